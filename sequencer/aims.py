@@ -1,0 +1,72 @@
+"""The aims' values of a sequence, counted in plain Python from the words of the rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from sequencer.sequence import Laid, practices, retrievals
+from sequencer.words import (
+    AIMS,
+    CARRIED_OVER,
+    DISTANCE,
+    EARLY_FINISH,
+    EVEN_LOAD,
+    LEFT_OUT,
+    LIVE,
+    SET_WORK,
+    WISHES,
+)
+
+
+def aim_values(laid: Laid) -> dict[str, int]:
+    """Every aim the product knows, by name, whether or not the scenario lists it."""
+    return {aim: _COUNTS[aim](laid) for aim in AIMS}
+
+
+def _left_out(laid: Laid) -> int:
+    return sum(lesson.priority for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))
+
+
+def _carried_over(laid: Laid) -> int:
+    outcomes = practices(laid) + retrievals(laid)
+    return sum(outcome.state in ("carried over", "late") for outcome in outcomes)
+
+
+def _wishes(laid: Laid) -> int:
+    placed = list(laid.all_placed())
+    set_work = sum(lesson.wants_live and laid.taught(lesson.index) == SET_WORK for lesson in placed)
+    live = sum(lesson.live == "avoid" and laid.taught(lesson.index) == LIVE for lesson in placed)
+    return set_work + live
+
+
+def _distance(laid: Laid) -> int:
+    return sum(outcome.distance for outcome in retrievals(laid))
+
+
+def _even_load(laid: Laid) -> int:
+    total = 0
+    for facts in laid.classes:
+        weekly: dict[int, int] = {}
+        for lesson in laid.in_order(facts.index):
+            week = laid.first_slot(lesson.index).week.number
+            weekly[week] = weekly.get(week, 0) + lesson.load
+        total += max(weekly.values(), default=0)
+    return total
+
+
+def _early_finish(laid: Laid) -> int:
+    total = 0
+    for facts in laid.classes:
+        ends = [laid.end(lesson.index) for lesson in laid.in_order(facts.index) if not lesson.optional]
+        total += sum(slot.number < max(ends) for slot in laid.spare_slots(facts.index)) if ends else 0
+    return total
+
+
+_COUNTS: dict[str, Callable[[Laid], int]] = {
+    LEFT_OUT: _left_out,
+    CARRIED_OVER: _carried_over,
+    WISHES: _wishes,
+    DISTANCE: _distance,
+    EVEN_LOAD: _even_load,
+    EARLY_FINISH: _early_finish,
+}

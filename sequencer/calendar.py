@@ -1,0 +1,215 @@
+"""Terms, closures and the weekly pattern, turned into each class's teaching slots in order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from sequencer.scenario.schema import Partial, RemoteSpell, Scenario, Spread, TeachingClass, Timetable
+from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, OPEN, WEEKDAYS
+
+ONE_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class SchoolWeek:
+    """A Monday-to-Sunday week with at least one weekday of term that is not holiday.
+
+    Parameters
+    ----------
+    number
+        Counted from 1 in the calendar given.
+    monday
+        Its Monday, which need not be a day of term.
+    label
+        Its place in the timetable cycle.
+    cycle
+        The cycle it belongs to, counted from 1.
+    """
+
+    number: int
+    monday: date
+    label: str
+    cycle: int
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One timetabled period of one class on one date.
+
+    Parameters
+    ----------
+    number
+        Its place among the class's slots, from 0.
+    date, period
+        When it is.
+    week
+        The school week it lies in.
+    taught
+        ``in class``, or in a remote spell ``live``, ``set work`` or ``open``.
+    offers
+        What it offers among the things that lessons need, sorted.
+    teacher
+        Who teaches it; None when the scenario does not say.
+    restrictions
+        Positions in ``scenario.restricted_days`` of the entries that cover it.
+    """
+
+    number: int
+    date: date
+    period: int
+    week: SchoolWeek
+    taught: str
+    offers: tuple[str, ...]
+    teacher: str | None
+    restrictions: tuple[int, ...]
+
+    @property
+    def remote(self) -> bool:
+        """Whether the class meets remotely."""
+        return self.taught != IN_CLASS
+
+    @property
+    def can_be_live(self) -> bool:
+        """Whether a lesson in it can be taught live."""
+        return self.taught in (LIVE, OPEN)
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """The school's calendar: what every class shares."""
+
+    weeks: tuple[SchoolWeek, ...]
+    school_days: tuple[date, ...]
+
+    def week_of(self, day: date) -> SchoolWeek | None:
+        """The school week that holds ``day``, or None when the day's week is not a school week."""
+        monday = monday_of(day)
+        return next((week for week in self.weeks if week.monday == monday), None)
+
+
+def monday_of(day: date) -> date:
+    """The Monday of the day's Monday-to-Sunday week."""
+    return day - day.weekday() * ONE_DAY
+
+
+def days_between(first: date, last: date) -> Iterator[date]:
+    """Every date from ``first`` to ``last``, both included."""
+    for offset in range((last - first).days + 1):
+        yield first + offset * ONE_DAY
+
+
+def dates_of(spread: Spread) -> tuple[date, ...]:
+    """The dates an entry lies on, in order."""
+    if spread.first is not None and spread.last is not None:
+        return tuple(days_between(spread.first, spread.last))
+    return tuple(sorted(spread.on))
+
+
+def covers(entry: Partial, dates: frozenset[date], class_id: str, day: date, period: int) -> bool:
+    """Whether an entry that lies on ``dates`` concerns this class in this period of this day."""
+    return day in dates and (not entry.classes or class_id in entry.classes) and (not entry.periods or period in entry.periods)
+
+
+def school_calendar(scenario: Scenario) -> Calendar:
+    """School weeks with numbers, labels and cycles, and school days.
+
+    A school day is a Monday-to-Friday date of term that is not holiday and not closed to the whole school, that is,
+    not covered by a closure which names neither classes nor periods.
+    """
+    term = scenario.term
+    holidays = frozenset(day for holiday in scenario.holidays for day in dates_of(holiday))
+    whole_school = frozenset(
+        day for closure in scenario.closures if not closure.classes and not closure.periods for day in dates_of(closure)
+    )
+    weekdays_of_term = [day for day in days_between(term.first, term.last) if day.weekday() < 5 and day not in holidays]
+
+    labels = term.cycle
+    start = labels.index(term.first_label) if term.first_label is not None else 0
+    weeks: list[SchoolWeek] = []
+    for monday in sorted({monday_of(day) for day in weekdays_of_term}):
+        runs_on = weeks and term.labels_follow == "calendar weeks"
+        steps = (monday - weeks[0].monday).days // 7 if runs_on else len(weeks)
+        place = (start + steps) % len(labels)
+        # A cycle begins where the label comes no later in the cycle than the label of the week before.
+        begins = bool(weeks) and place <= labels.index(weeks[-1].label)
+        cycle = weeks[-1].cycle + begins if weeks else 1
+        weeks.append(SchoolWeek(len(weeks) + 1, monday, labels[place], cycle))
+    return Calendar(tuple(weeks), tuple(day for day in weekdays_of_term if day not in whole_school))
+
+
+def slots_of(scenario: Scenario, calendar: Calendar, teaching_class: TeachingClass) -> tuple[Slot, ...]:
+    """A class's slots in order of date and period number, numbered from 0."""
+    term = scenario.term
+    holidays = frozenset(day for holiday in scenario.holidays for day in dates_of(holiday))
+    closures = [(closure, frozenset(dates_of(closure))) for closure in scenario.closures]
+    spells = [(spell, frozenset(dates_of(spell))) for spell in scenario.remote_spells]
+    restricted = [(entry, frozenset(dates_of(entry))) for entry in scenario.restricted_days]
+    week_at = {week.monday: week for week in calendar.weeks}
+    in_class_offers = {IN_SCHOOL, *teaching_class.offers}
+    last = term.last if teaching_class.leaves is None else min(term.last, teaching_class.leaves)
+
+    slots: list[Slot] = []
+    for day in days_between(term.first, last):
+        week = week_at.get(monday_of(day))
+        timetable = _timetable_on(teaching_class.timetable, day)
+        if week is None or timetable is None or day in holidays:
+            continue
+        weekday = WEEKDAYS[day.weekday()]
+        entries = [
+            entry
+            for label in (EVERY_WEEK, week.label)
+            for entry in timetable.weeks.get(label, {}).get(weekday, ())  # type: ignore[call-overload]
+        ]
+        for entry in sorted(entries, key=lambda entry: entry.period):
+            here = (teaching_class.id, day, entry.period)
+            if any(covers(closure, dates, *here) for closure, dates in closures):
+                continue
+            spell = next((spell for spell, dates in reversed(spells) if covers(spell, dates, *here)), None)
+            offers = in_class_offers | set(entry.offers) if spell is None else set(spell.offers)
+            slots.append(
+                Slot(
+                    number=len(slots),
+                    date=day,
+                    period=entry.period,
+                    week=week,
+                    taught=IN_CLASS if spell is None else _taught_in(spell, teaching_class.id, day, entry.period),
+                    offers=tuple(sorted(offers)),
+                    teacher=entry.teacher or teaching_class.teacher,
+                    restrictions=tuple(place for place, (entry_, dates) in enumerate(restricted) if covers(entry_, dates, *here)),
+                )
+            )
+    return tuple(slots)
+
+
+def _timetable_on(timetables: tuple[Timetable, ...], day: date) -> Timetable | None:
+    in_force = [timetable for timetable in timetables if timetable.first is None or timetable.first <= day]
+    return in_force[-1] if in_force else None
+
+
+def _taught_in(spell: RemoteSpell, class_id: str, day: date, period: int) -> str:
+    taught: str = spell.taught
+    for fixed in spell.fixed:
+        if (
+            (not fixed.classes or class_id in fixed.classes)
+            and (not fixed.weekdays or WEEKDAYS[day.weekday()] in fixed.weekdays)
+            and (not fixed.periods or period in fixed.periods)
+            and (not fixed.on or day in fixed.on)
+        ):
+            taught = fixed.taught
+    return taught
+
+
+def taught_together(slots: tuple[Slot, ...]) -> str | None:
+    """How one lesson over these slots is taught: ``in class``, ``live``, ``set work``, ``open``, or None if they disagree.
+
+    All slots of a lesson agree: an open one goes with a fixed neighbour, a slot in class with no remote one.
+    """
+    kinds = {slot.taught for slot in slots}
+    if kinds == {OPEN}:
+        return OPEN
+    kinds.discard(OPEN)
+    if len(kinds) > 1 or (kinds == {IN_CLASS} and any(slot.remote for slot in slots)):
+        return None
+    return kinds.pop()

@@ -1,0 +1,40 @@
+"""The referee: judges any sequence against any scenario by the rules' definitions.
+
+It is plain Python, knows nothing of the solver or of the model, and counts every aim itself. Every sequence leaves the
+product with its verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from sequencer.aims import aim_values
+from sequencer.check import counts, lessons
+from sequencer.check.verdict import RULES, Breach, Verdict
+from sequencer.facts import Instance
+from sequencer.sequence import Laid, Sequence
+
+_JUDGES: tuple[Callable[[Laid], Iterator[Breach]], ...] = (
+    lessons.shape,
+    lessons.prerequisites,
+    counts.high_load_runs,
+    counts.tag_windows,
+    lessons.practice,
+    lessons.retrieval,
+    lessons.live_demands,
+    counts.live_quotas,
+    lessons.feedback,
+    lessons.dates,
+    lessons.place,
+    counts.weekly_shape,
+)
+
+
+def judge(instance: Instance, sequence: Sequence) -> Verdict:
+    """Every rule that the sequence breaks, in the order of the rules, and every aim's value."""
+    laid = Laid(instance, sequence)
+    breaches = [breach for judge_rule in _JUDGES for breach in judge_rule(laid)]
+    return Verdict(tuple(sorted(breaches, key=lambda breach: breach.rule)), aim_values(laid))
+
+
+__all__ = ["RULES", "Breach", "Verdict", "judge"]

@@ -1,0 +1,88 @@
+"""What the referee says of a sequence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sequencer.calendar import Slot
+from sequencer.facts import LessonFacts
+
+RULES = (
+    "shape",
+    "prerequisites",
+    "runs and threads",
+    "practice after dense",
+    "retrieval",
+    "live quotas",
+    "feedback",
+    "dates",
+    "place",
+    "weekly shape",
+    "teacher's week",
+    "in step",
+    "optional lessons",
+    "shared class",
+)
+"""Names of the rules by number."""
+
+
+@dataclass(frozen=True)
+class Breach:
+    """One instance of a rule that a sequence breaks.
+
+    Parameters
+    ----------
+    rule
+        Number of the rule, 0 to 13.
+    class_ids
+        Classes concerned.
+    lessons
+        Positions in ``Instance.lessons`` of the lessons concerned.
+    slots
+        Slots concerned.
+    message
+        The breach in a sentence, with names, dates and periods.
+    """
+
+    rule: int
+    class_ids: tuple[str, ...]
+    lessons: tuple[int, ...]
+    slots: tuple[Slot, ...]
+    message: str
+
+    @property
+    def name(self) -> str:
+        """The rule's name."""
+        return RULES[self.rule]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The referee's judgement: every breach, and every aim's value.
+
+    Parameters
+    ----------
+    breaches
+        Broken instances in the order of the rules; none when the sequence is sound.
+    aims
+        Value of every aim by name.
+    """
+
+    breaches: tuple[Breach, ...]
+    aims: dict[str, int]
+
+    @property
+    def sound(self) -> bool:
+        """Whether no rule is broken."""
+        return not self.breaches
+
+
+def when(slot: Slot) -> str:
+    """A slot for people: ``Tue 10 Nov 2026, period 3``."""
+    return f"{slot.date:%a} {slot.date.day} {slot.date:%b %Y}, period {slot.period}"
+
+
+def named(lessons: Iterable[LessonFacts]) -> str:
+    """Lessons for people: ``"Meanders" (rivers/r3)``, joined with commas."""
+    return ", ".join(f'"{lesson.title}" ({lesson.ref})' if lesson.title != lesson.id else lesson.ref for lesson in lessons)

@@ -1,0 +1,65 @@
+"""Our exceptions.
+
+SequencerError
+├── UnusableInput        the scenario or sequence cannot be used; carries every problem found
+└── RefereeDisagrees     the model and the referee differ on a sequence: a defect of ours, never an answer
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with an input, and where.
+
+    Parameters
+    ----------
+    where
+        Path inside the document, such as ``units[2].lessons[0].length``; empty for the document as a whole.
+    message
+        What is wrong, in a sentence without a full stop.
+    pointer
+        The same place as an RFC 6901 JSON pointer.
+    line, column
+        1-based place in the text, 0 when the text has none (data handed over in memory).
+    """
+
+    where: str
+    message: str
+    pointer: str = ""
+    line: int = 0
+    column: int = 0
+
+    def text(self, source: str = "") -> str:
+        """One line for people: ``small.yaml:14:5 units[2].lessons[0].length must be …``."""
+        place = source
+        if self.line:
+            place = f"{place}:{self.line}:{self.column}" if place else f"line {self.line}, column {self.column}"
+        return " ".join(part for part in (place, self.where, self.message) if part)
+
+
+class SequencerError(Exception):
+    """Base of every exception this package raises on purpose."""
+
+
+class UnusableInput(SequencerError):
+    """A scenario or sequence that cannot be used.
+
+    Parameters
+    ----------
+    problems
+        Every problem found, in the order of the file.
+    source
+        Name of the file or body, for messages.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...], source: str = "") -> None:
+        self.problems = problems
+        self.source = source
+        super().__init__("\n".join(problem.text(source) for problem in problems))
+
+
+class RefereeDisagrees(SequencerError):
+    """The referee rejects a sequence of ours, or counts an aim differently from the model."""

@@ -1,0 +1,231 @@
+"""Frozen, integer-indexed facts: what the referee and the model read.
+
+Every number here is settled: "the narrowest wins", minimums cut to short weeks, ids turned into positions. Optional
+numbers are None when not stated or switched off.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from datetime import date
+
+from sequencer.calendar import Calendar, SchoolWeek, Slot
+from sequencer.scenario.schema import Requirement, RestrictedDay, Scenario, TagCap, Thread
+
+
+@dataclass(frozen=True)
+class Follows:
+    """Lesson ``after`` comes after lesson ``before`` of the same class when both are placed.
+
+    Parameters
+    ----------
+    before, after
+        Positions in ``Instance.lessons``.
+    because
+        ``requires``, ``in order``, ``unit after unit``, ``practises``, ``revisits`` or ``answers``.
+    window
+        The window on top of a prerequisite, None when there is none.
+    """
+
+    before: int
+    after: int
+    because: str
+    window: Requirement | None = None
+
+    @property
+    def demands_placement(self) -> bool:
+        """Whether ``after`` may be placed only if ``before`` is."""
+        return self.because == "requires"
+
+
+@dataclass(frozen=True)
+class PracticeNumbers:
+    """Rule 3 for one dense lesson: slots, days (None: no limit), and whether new content may lie between."""
+
+    within: int
+    days: int | None
+    no_new_content: bool
+
+
+@dataclass(frozen=True)
+class RetrievalNumbers:
+    """Rule 4 for one lesson, in days."""
+
+    least: int
+    most: int
+    preferred: int
+
+
+@dataclass(frozen=True)
+class MarkingNumbers:
+    """Rules 6 and 7 for one lesson, in school days."""
+
+    least: int
+    most: int | None
+
+
+@dataclass(frozen=True)
+class LessonFacts:
+    """One lesson of one class, with every rule number that applies to it resolved.
+
+    Parameters
+    ----------
+    index
+        Its position in ``Instance.lessons``.
+    class_index
+        Its class's position in ``Instance.classes``.
+    run_cap
+        How many high-load lessons may follow one another where this is one of them; None when it is not high-load or the
+        rule is off for it.
+    practice, retrieval, marking
+        The numbers of rules 3, 4 and 6; None when the rule is off or does not concern the lesson.
+    practised_by, revisited_by
+        Lessons that list it.
+    not_before, not_after, on, period, report_deadline
+        Rule 7; None when not stated or switched off.
+    needs
+        Rule 8; empty when switched off, as is ``restricted``.
+    pointer
+        JSON pointer of its entry in the scenario.
+    """
+
+    index: int
+    class_index: int
+    unit: str
+    unit_title: str
+    id: str
+    title: str
+    kind: str
+    load: int
+    length: int
+    tags: tuple[str, ...]
+    high_load: bool
+    dense: bool
+    live: str | None
+    optional: bool
+    priority: int
+    run_cap: int | None
+    practice: PracticeNumbers | None
+    practised_by: tuple[int, ...]
+    retrieval: RetrievalNumbers | None
+    revisited_by: tuple[int, ...]
+    marking: MarkingNumbers | None
+    answers: tuple[int, ...]
+    not_before: date | None
+    not_after: date | None
+    on: date | None
+    period: int | None
+    report_deadline: date | None
+    needs: tuple[str, ...]
+    restricted: bool
+    pointer: str
+
+    @property
+    def ref(self) -> str:
+        """``unit/lesson``, unique in its class."""
+        return f"{self.unit}/{self.id}"
+
+    @property
+    def wants_live(self) -> bool:
+        """Whether set work goes against a wish: dense or live-preferring, unless it avoids or refuses live."""
+        return (self.dense or self.live == "prefer") and self.live not in ("avoid", "refuse")
+
+
+@dataclass(frozen=True)
+class LiveCount:
+    """Rule 5, one count: lessons taught live in some remote slots.
+
+    Parameters
+    ----------
+    owner
+        Id of the class, or name of the teacher.
+    span
+        What is counted over, in words: ``week 3``, ``cycle 2``, ``2026-11-02 to 2026-11-13``.
+    slots
+        (class index, slot number) of the remote slots counted.
+    least, most
+        Limits after cutting; None when there is none.
+    stated_least
+        The least stated in the scenario, before it was cut to the slots that can be live.
+    """
+
+    owner: str
+    span: str
+    slots: tuple[tuple[int, int], ...]
+    least: int | None
+    most: int | None
+    stated_least: int | None
+
+
+@dataclass(frozen=True)
+class WeekCount:
+    """Rule 9, one school week of one class: slot numbers, and limits after cutting (None when there is none)."""
+
+    week: SchoolWeek
+    slots: tuple[int, ...]
+    least_lessons: int | None
+    most_lessons: int | None
+    least_load: int | None
+    most_load: int | None
+    stated_least_lessons: int | None
+
+
+@dataclass(frozen=True)
+class ClassFacts:
+    """One class: its slots, its lessons' positions in ``Instance.lessons``, and the rules that count its slots and weeks."""
+
+    index: int
+    id: str
+    name: str
+    teacher: str | None
+    slots: tuple[Slot, ...]
+    lessons: tuple[int, ...]
+    run_break_days: int | None
+    caps: tuple[TagCap, ...]
+    threads: tuple[Thread, ...]
+    weeks: tuple[WeekCount, ...]
+
+
+@dataclass(frozen=True)
+class SharedFacts:
+    """A shared thing and the lessons that use it."""
+
+    name: str
+    capacity: int
+    users: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Instance:
+    """All the facts that a sequence is made from and judged by."""
+
+    scenario: Scenario
+    calendar: Calendar
+    classes: tuple[ClassFacts, ...]
+    lessons: tuple[LessonFacts, ...]
+    follows: tuple[Follows, ...]
+    shared: tuple[SharedFacts, ...]
+    live_counts: tuple[LiveCount, ...]
+    restricted_days: tuple[RestrictedDay, ...]
+    aims: tuple[str, ...]
+
+    def class_of(self, lesson: LessonFacts) -> ClassFacts:
+        """The class of a lesson."""
+        return self.classes[lesson.class_index]
+
+    def slots_for(self, lesson: LessonFacts) -> tuple[Slot, ...]:
+        """The slots of the lesson's class."""
+        return self.classes[lesson.class_index].slots
+
+    def adjacent(self, first: int, second: int) -> bool:
+        """Whether a longer lesson may go on from one period number to the other."""
+        pairs = self.scenario.adjacent_periods
+        if pairs is None:
+            return second - first == 1
+        return (first, second) in pairs
+
+    def school_days_later(self, earlier: date, later: date) -> int:
+        """How many school days lie in (earlier, later]; 0 when later is not after earlier."""
+        days = self.calendar.school_days
+        return max(0, bisect_right(days, later) - bisect_right(days, earlier))

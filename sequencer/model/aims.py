@@ -1,0 +1,193 @@
+"""The aims as cost terms: one function each, returning a named sum to be made small and a bound that needs no search."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sequencer.model.links import Link
+from sequencer.model.parts import Parts
+from sequencer.model.posting import Literal, Statement, total
+from sequencer.model.variables import LessonVariables
+from sequencer.words import (
+    CARRIED_OVER,
+    DISTANCE,
+    EARLY_FINISH,
+    EVEN_LOAD,
+    LEFT_OUT,
+    LIVE,
+    OPEN,
+    SET_WORK,
+    WISHES,
+)
+
+
+@dataclass(frozen=True)
+class CostTerm:
+    """One summand of an aim: a variable, its weight, and what it counts in words."""
+
+    variable: Literal
+    weight: int
+    counts: str
+
+
+@dataclass(frozen=True)
+class Aim:
+    """An aim ready to be made small.
+
+    Parameters
+    ----------
+    name
+        One of ``words.AIMS``.
+    terms
+        Its value is their weighted sum plus ``constant``.
+    floor
+        A lower bound proven by arithmetic alone.
+    """
+
+    name: str
+    terms: tuple[CostTerm, ...]
+    constant: int = 0
+    floor: int = 0
+
+
+def build_aim(parts: Parts, name: str) -> Aim:
+    """The aim of that name over the classes of this model."""
+    return _BUILDERS[name](parts)
+
+
+def _left_out(parts: Parts) -> Aim:
+    """Sum of the priorities of optional lessons not placed."""
+    constant, terms = 0, []
+    for variables in parts.variables.lessons.values():
+        lesson = variables.lesson
+        if lesson.optional:
+            constant += lesson.priority
+            terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed"))
+    return Aim(LEFT_OUT, tuple(terms), constant)
+
+
+def _carried_over(parts: Parts) -> Aim:
+    """Practices and retrievals carried over, and retrievals late."""
+    terms = []
+    for (_, index), literal in parts.carried.items():
+        terms.append(CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over"))
+    for serving in parts.retrieval:
+        variables = parts.variables.lessons[serving.lesson]
+        for start in serving.late:
+            if start in variables.starts:
+                terms.append(CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late"))
+    return Aim(CARRIED_OVER, tuple(terms))
+
+
+def _wishes(parts: Parts) -> Aim:
+    """Dense or live-preferring lessons that are set work, and live-avoiding lessons that are live."""
+    terms = []
+    for variables in parts.variables.lessons.values():
+        lesson = variables.lesson
+        if lesson.wants_live:
+            against = SET_WORK
+        elif lesson.live == "avoid":
+            against = LIVE
+        else:
+            continue
+        cost = parts.posting.boolean(f"{lesson.ref} of class {lesson.class_index} against its wish")
+        statement = Statement(5, f"{lesson.ref}: wish about live")
+        live = parts.variables.classes[lesson.class_index].live_starts
+        possible = False
+        for start in variables.starts:
+            together = parts.variables.taught_from(lesson, start)
+            if together == OPEN:
+                spared = live[start] if against == SET_WORK else ~live[start]
+                parts.posting.clause(statement, ~variables.at(start), spared, cost)
+                possible = True
+            elif together == against:
+                parts.posting.clause(statement, ~variables.at(start), cost)
+                possible = True
+        if possible:
+            terms.append(CostTerm(cost, 1, f"{lesson.ref} {against}"))
+    return Aim(WISHES, tuple(terms))
+
+
+def _distance(parts: Parts) -> Aim:
+    """Days between the distance kept and the preferred one, over all retrievals.
+
+    Encoded as the sum over days of |(y placed by the day) - (x placed by the day less the preferred distance)|, which is
+    exactly |date(y) - date(x) - preferred| and has a tight linear relaxation.
+    """
+    terms = [
+        term
+        for serving in parts.retrieval
+        for link, serves in parts.serves[serving.lesson]
+        for term in _distance_terms(parts, link, serves)
+    ]
+    return Aim(DISTANCE, tuple(terms))
+
+
+def _distance_terms(parts: Parts, link: Link, serves: Literal) -> Iterator[CostTerm]:
+    taught, met = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    numbers = taught.lesson.retrieval
+    assert numbers is not None
+    here = parts.days[taught.lesson.class_index]
+    marks = sorted({here.day[start] + numbers.preferred for start in taught.starts} | {here.day[start] for start in met.starts})
+    for mark, following in pairwise(marks):
+        should = taught.by(here.last_by(mark - numbers.preferred))
+        is_met = met.by(here.last_by(mark))
+        gap = parts.posting.boolean(f"{link.statement.label}: off by day {mark}")
+        parts.posting.clause(link.statement, ~serves, ~is_met, should, gap)
+        parts.posting.clause(link.statement, ~serves, is_met, ~should, gap)
+        yield CostTerm(gap, following - mark, f"{link.statement.label}: days off")
+
+
+def _even_load(parts: Parts) -> Aim:
+    """The heaviest school week's load of each class, summed; never under the even share of what is sure to be placed."""
+    terms, floor = [], 0
+    for facts in parts.classes():
+        variables = [parts.variables.lessons[index] for index in facts.lessons]
+        weeks = tuple(dict.fromkeys(slot.week for slot in facts.slots))
+        if not weeks:
+            continue
+        sure = [each.lesson.load for each in variables if each.placed is parts.posting.true]
+        least = max(-(-sum(sure) // len(weeks)), max(sure, default=0))
+        heaviest = parts.posting.integer(
+            least, max(least, sum(each.lesson.load for each in variables)), f"{facts.id} heaviest week"
+        )
+        for week in weeks:
+            load = total((literal, lesson.load) for lesson, literal in parts.in_week(facts, week))
+            parts.posting.linear(Statement(9, f"{facts.id}: load of week {week.number}"), load <= heaviest)
+        terms.append(CostTerm(heaviest, 1, f"{facts.id} heaviest week"))
+        floor += least
+    return Aim(EVEN_LOAD, tuple(terms), floor=floor)
+
+
+def _early_finish(parts: Parts) -> Aim:
+    """Spare slots before each class's last required lesson: a slot counts when it is spare and one of them is still to come."""
+    terms = []
+    for facts in parts.classes():
+        required = [parts.variables.lessons[index] for index in facts.lessons if not parts.instance.lessons[index].optional]
+        last = _last_of(required)
+        for slot in facts.slots:
+            spare = parts.variables.classes[facts.index].spare[slot.number]
+            cost = parts.posting.boolean(f"{facts.id} slot {slot.number} spare too early")
+            for variables in last:
+                statement = Statement(0, f"{facts.id}: early finish")
+                parts.posting.clause(statement, cost, ~spare, variables.by(slot.number))
+            terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare"))
+    return Aim(EARLY_FINISH, tuple(terms))
+
+
+def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:
+    """Lessons that can end last: those that no other is sure to end after."""
+    soonest = max((each.starts[0] for each in required if each.starts), default=0)
+    return [each for each in required if each.starts and each.starts[-1] >= soonest]
+
+
+_BUILDERS: dict[str, Callable[[Parts], Aim]] = {
+    LEFT_OUT: _left_out,
+    CARRIED_OVER: _carried_over,
+    WISHES: _wishes,
+    DISTANCE: _distance,
+    EVEN_LOAD: _even_load,
+    EARLY_FINISH: _early_finish,
+}

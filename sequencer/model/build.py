@@ -1,0 +1,146 @@
+"""One model: the ordered list of rules, read like the specification, over some classes of an instance."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sequencer.facts import Instance, LessonFacts
+from sequencer.model.aims import Aim, build_aim
+from sequencer.model.domains import Domains, cut_domains, reduced
+from sequencer.model.links import ClassDays, Link, Serving, class_days, order_links, practice_servings, retrieval_servings
+from sequencer.model.parts import Parts
+from sequencer.model.posting import Posting, Statement
+from sequencer.model.rules.counts import (
+    high_load_lessons_are_not_piled_up,
+    live_quotas_hold,
+    shared_things_suffice,
+    tags_keep_their_windows,
+    weeks_keep_their_shape,
+)
+from sequencer.model.rules.order import (
+    dense_lessons_are_practised,
+    identical_lessons_keep_their_order,
+    lessons_follow_their_links,
+    taught_lessons_are_retrieved,
+)
+from sequencer.model.variables import Variables
+
+RULES: tuple[Callable[[Parts], None], ...] = (
+    # Rule 0 (each lesson once, a slot holds at most one), rule 7 and the single-lesson part of rules 5 and 8 are the variables'
+    # domains.
+    lessons_follow_their_links,
+    identical_lessons_keep_their_order,
+    high_load_lessons_are_not_piled_up,
+    tags_keep_their_windows,
+    dense_lessons_are_practised,
+    taught_lessons_are_retrieved,
+    live_quotas_hold,
+    shared_things_suffice,
+    weeks_keep_their_shape,
+)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """What every model of an instance shares: links, servings and cut domains."""
+
+    instance: Instance
+    days: tuple[ClassDays, ...]
+    links: tuple[Link, ...]
+    twins: tuple[Link, ...]
+    practice: tuple[Serving, ...]
+    retrieval: tuple[Serving, ...]
+    domains: Domains
+
+
+@dataclass(frozen=True)
+class Model:
+    """A model ready to be solved, with its aims in the scenario's order."""
+
+    parts: Parts
+    aims: tuple[Aim, ...]
+
+
+def prepare(instance: Instance) -> Prepared:
+    """Settle links and domains, once for all models of the instance."""
+    days = class_days(instance)
+    links = order_links(instance, days)
+    practice = practice_servings(instance, days)
+    retrieval = retrieval_servings(instance, days)
+    twins = twin_links(instance, days, links)
+    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval))
+    return Prepared(instance, days, reduced(instance, links, domains.sure), twins, practice, retrieval, domains)
+
+
+def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
+    """The model of some classes that share no rule with the others."""
+    instance = prepared.instance
+    posting = Posting()
+    members = {index for class_index in class_indices for index in instance.classes[class_index].lessons}
+    parts = Parts(
+        instance=instance,
+        days=prepared.days,
+        posting=posting,
+        variables=Variables(posting, instance, prepared.domains, class_indices),
+        links=tuple(link for link in prepared.links if link.before in members),
+        twins=tuple(link for link in prepared.twins if link.before in members),
+        practice=tuple(serving for serving in prepared.practice if serving.lesson in members),
+        retrieval=tuple(serving for serving in prepared.retrieval if serving.lesson in members),
+    )
+    for rule in RULES:
+        rule(parts)
+    return Model(parts, tuple(build_aim(parts, name) for name in instance.aims))
+
+
+def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:
+    """Classes in groups that share no rule: each group can be sequenced by itself, and every aim is the sum over groups."""
+    group = list(range(len(instance.classes)))
+
+    def join(classes: list[int]) -> None:
+        for other in classes[1:]:
+            old, new = group[other], group[classes[0]]
+            group[:] = [new if each == old else each for each in group]
+
+    for count in instance.live_counts:
+        if count.least or count.most is not None:
+            join([class_index for class_index, _ in count.slots])
+    for thing in instance.shared:
+        if len(thing.users) > thing.capacity:
+            join([instance.lessons[index].class_index for index in thing.users])
+    return tuple(tuple(index for index, each in enumerate(group) if each == wanted) for wanted in dict.fromkeys(group))
+
+
+def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Link, ...]) -> tuple[Link, ...]:
+    """Order among lessons that nothing tells apart but their names."""
+    around: dict[int, list[object]] = {lesson.index: [] for lesson in instance.lessons}
+    for link in links:
+        window = (link.low, link.high, link.binds, link.statement.rule)
+        around[link.after].append(("after", link.before, window))
+        around[link.before].append(("before", link.after, window))
+    alike: dict[object, list[LessonFacts]] = {}
+    for lesson in instance.lessons:
+        alike.setdefault(_likeness(lesson, around[lesson.index]), []).append(lesson)
+    found = []
+    for twins in alike.values():
+        for first, second in pairwise(twins):
+            here = days[first.class_index]
+            found.append(
+                Link(
+                    first.index, second.index,
+                    tuple(slot + first.length for slot in range(here.count)), (here.count - 1,) * here.count,
+                    Statement(0, f"{first.ref} and {second.ref} are alike"), binds=True,
+                )
+            )  # fmt: skip
+    return tuple(found)
+
+
+def _likeness(lesson: LessonFacts, around: list[object]) -> object:
+    """Everything the rules and aims can see of a lesson."""
+    return (
+        lesson.class_index, lesson.kind, lesson.load, lesson.length, tuple(sorted(lesson.tags)), lesson.live, lesson.optional,
+        lesson.priority, lesson.run_cap, lesson.practice, lesson.practised_by, lesson.retrieval, lesson.revisited_by,
+        lesson.marking, lesson.not_before, lesson.not_after, lesson.on, lesson.period, lesson.report_deadline,
+        tuple(sorted(lesson.needs)), lesson.restricted, tuple(sorted(around, key=repr)),
+    )  # fmt: skip

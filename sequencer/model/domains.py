@@ -1,0 +1,310 @@
+"""The slots in which each lesson may start, cut to what shape, dates, places, links and counting leave.
+
+Four ideas, taken in turn until nothing changes:
+
+* a start stays only while some start of each linked lesson fits it;
+* a lesson starts no sooner than all that must come before it can have been taught (one-machine bound), and its mirror;
+* what comes before a start must fill the slots there, spares counted (a lesson cannot sit at t when too few lessons can
+  come before it), and its mirror;
+* a lesson that may be practised or retrieved by several others keeps a start while one of them can serve it.
+
+Whatever is cut here, no sequence that obeys the rules is lost. Starts of an optional lesson are those it may have when it is
+placed.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from itertools import pairwise
+
+from sequencer.calendar import taught_together
+from sequencer.facts import Instance, LessonFacts
+from sequencer.model.links import ClassDays, Link, Serving
+from sequencer.words import IN_SCHOOL, LIVE, SET_WORK
+
+MOST_ROUNDS = 30
+"""Cutting stops after this many rounds; later cuts are left to the solver."""
+
+
+@dataclass(frozen=True)
+class Domains:
+    """Starts of every lesson, and which lessons are sure to be placed.
+
+    Parameters
+    ----------
+    starts
+        For each lesson its possible first slots, rising; empty when it cannot be placed.
+    sure
+        Lessons that are placed in every sequence.
+    """
+
+    starts: tuple[tuple[int, ...], ...]
+    sure: frozenset[int]
+
+
+def sure_lessons(instance: Instance) -> frozenset[int]:
+    """Lessons that are not optional, and what they require."""
+    sure = {lesson.index for lesson in instance.lessons if not lesson.optional}
+    required_by: dict[int, list[int]] = {}
+    for follows in instance.follows:
+        if follows.demands_placement:
+            required_by.setdefault(follows.after, []).append(follows.before)
+    waiting = sorted(sure)
+    while waiting:
+        for before in required_by.get(waiting.pop(), []):
+            if before not in sure:
+                sure.add(before)
+                waiting.append(before)
+    return frozenset(sure)
+
+
+def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list[int]:
+    """Starts that the lesson's shape, dates, place and live demands leave, other lessons aside."""
+    return [start for start in range(here.count - lesson.length + 1) if _fits(instance, lesson, here, start)]
+
+
+def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) -> bool:
+    slots = here.slots[start : start + lesson.length]
+    first = slots[0]
+    for one, other in pairwise(slots):
+        if one.date != other.date or not instance.adjacent(one.period, other.period):
+            return False
+    together = taught_together(slots)
+    if (
+        together is None
+        or (lesson.live == "demand" and together == SET_WORK)
+        or (lesson.live == "refuse" and together == LIVE)
+        or (lesson.not_before is not None and first.date < lesson.not_before)
+        or (lesson.not_after is not None and first.date > lesson.not_after)
+        or (lesson.on is not None and first.date != lesson.on)
+        or (lesson.period is not None and first.period != lesson.period)
+    ):
+        return False
+    if lesson.report_deadline is not None:
+        marking = lesson.marking.least if lesson.marking is not None else 0
+        if first.date > lesson.report_deadline:
+            return False
+        if instance.school_days_later(first.date, lesson.report_deadline) < marking:
+            return False
+    carried = [thing.name for thing in instance.scenario.shared if not thing.only_where_offered]
+    for slot in slots:
+        for need in lesson.needs:
+            if need not in slot.offers and not (need in carried and IN_SCHOOL in slot.offers):
+                return False
+        if lesson.restricted and any(_refuses(instance, entry, lesson) for entry in slot.restrictions):
+            return False
+    return True
+
+
+def _refuses(instance: Instance, entry: int, lesson: LessonFacts) -> bool:
+    refuses = instance.restricted_days[entry].refuses
+    return (
+        lesson.kind in refuses.kinds
+        or any(tag in refuses.tags for tag in lesson.tags)
+        or (refuses.high_load and lesson.high_load)
+    )
+
+
+def cut_domains(
+    instance: Instance, days: tuple[ClassDays, ...], links: tuple[Link, ...], servings: tuple[Serving, ...]
+) -> Domains:
+    """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``)."""
+    sure = sure_lessons(instance)
+    starts = [own_starts(instance, lesson, days[lesson.class_index]) for lesson in instance.lessons]
+    cutter = _Cutter(instance, days, links, servings, sure, starts)
+    for _ in range(MOST_ROUNDS):
+        if not cutter.round():
+            break
+    return Domains(tuple(tuple(found) for found in cutter.starts), sure)
+
+
+class _Cutter:
+    def __init__(
+        self,
+        instance: Instance,
+        days: tuple[ClassDays, ...],
+        links: tuple[Link, ...],
+        servings: tuple[Serving, ...],
+        sure: frozenset[int],
+        starts: list[list[int]],
+    ) -> None:
+        self.instance = instance
+        self.days = days
+        self.links = links
+        self.servings = servings
+        self.sure = sure
+        self.starts = starts
+        self.changed = False
+        before, after = _closure(instance, links, sure)
+        self.before = before  # for each lesson, as a bit mask: those sure to come before it
+        self.after = after
+
+    def round(self) -> bool:
+        """One pass over every idea; whether anything was cut."""
+        self.changed = False
+        for link in self.links:
+            self._cut_link(link)
+        for serving in self.servings:
+            self._cut_serving(serving)
+        for class_index in range(len(self.instance.classes)):
+            self._cut_by_counting(class_index)
+        return self.changed
+
+    def _keep(self, lesson: int, kept: list[int]) -> None:
+        if len(kept) < len(self.starts[lesson]):
+            self.starts[lesson] = kept
+            self.changed = True
+
+    def _cut_link(self, link: Link) -> None:
+        before, after = self.starts[link.before], self.starts[link.after]
+        if link.calls or link.after in self.sure:
+            self._keep(link.before, [start for start in before if _any_between(after, link.low[start], link.high[start])])
+        if (link.binds or link.before in self.sure) and after:
+            before = self.starts[link.before]
+            if not before:
+                self._keep(link.after, [])
+                return
+            # Windows move with the start of `before`: those that reach up to `start` begin at the first high >= start.
+            highs, lows = [link.high[start] for start in before], [link.low[start] for start in before]
+            kept = []
+            for start in after:
+                place = bisect_left(highs, start)
+                if place < len(before) and lows[place] <= start:
+                    kept.append(start)
+            self._keep(link.after, kept)
+
+    def _cut_serving(self, serving: Serving) -> None:
+        starts = self.starts[serving.lesson]
+        self._keep(
+            serving.lesson,
+            [
+                start
+                for start in starts
+                if start >= serving.carry_from
+                or any(_any_between(self.starts[link.after], link.low[start], link.high[start]) for link in serving.links)
+            ],
+        )
+        starts = self.starts[serving.lesson]
+        if len(serving.links) == 1 and serving.lesson in self.sure and starts and starts[-1] < serving.carry_from:
+            self._cut_link(serving.links[0])
+
+    def _cut_by_counting(self, class_index: int) -> None:
+        lessons = self.instance.lessons
+        members = self.instance.classes[class_index].lessons
+        count = self.days[class_index].count
+        placed = [index for index in members if index in self.sure]
+        spares = count - sum(lessons[index].length for index in placed)  # optional lessons count as spare
+        if spares < 0:
+            for index in placed:
+                self._keep(index, [])
+            return
+        if any(not self.starts[index] for index in placed):
+            return
+        soonest = {index: self.starts[index][0] for index in placed}
+        soonest_end = {index: soonest[index] + lessons[index].length for index in placed}
+        latest_start = {index: self.starts[index][-1] for index in placed}
+        by_start = sorted(placed, key=lambda index: soonest[index])
+        by_end = sorted(placed, key=lambda index: -(latest_start[index] + lessons[index].length))
+        for index in members:
+            starts = self.starts[index]
+            if not starts:
+                continue
+            length = lessons[index].length
+            least = 0
+            for other in by_start:
+                if self.before[index] >> other & 1:
+                    least = max(least, soonest[other]) + lessons[other].length
+            most = count
+            for other in by_end:
+                if self.after[index] >> other & 1:
+                    most = min(most, latest_start[other] + lessons[other].length) - lessons[other].length
+            # How many slots lessons that may come before (after) can fill, up to each slot number.
+            fill_before, fill_after = [0] * (count + 2), [0] * (count + 2)
+            for other in placed:
+                if other == index:
+                    continue
+                if not self.after[index] >> other & 1:
+                    fill_before[soonest_end[other]] += lessons[other].length
+                if not self.before[index] >> other & 1:
+                    fill_after[latest_start[other]] += lessons[other].length
+            for slot in range(1, count + 1):
+                fill_before[slot] += fill_before[slot - 1]
+            for slot in range(count, -1, -1):
+                fill_after[slot] += fill_after[slot + 1]
+            self._keep(
+                index,
+                [
+                    start
+                    for start in starts
+                    if start >= least
+                    and start + length <= most
+                    and fill_before[start] + spares >= start
+                    and fill_after[start + length] + spares >= count - start - length
+                ],
+            )
+
+
+def _any_between(starts: list[int], low: int, high: int) -> bool:
+    place = bisect_left(starts, low)
+    return place < len(starts) and starts[place] <= high
+
+
+def _closure(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -> tuple[list[int], list[int]]:
+    """For each lesson, as bit masks, the sure lessons that come before it and those that come after it."""
+    count = len(instance.lessons)
+    direct: list[list[int]] = [[] for _ in range(count)]
+    for link in links:
+        direct[link.before].append(link.after)
+    order = topological(count, links)
+    after = [0] * count
+    before = [0] * count
+    for index in reversed(order):
+        for later in direct[index]:
+            # What follows an optional lesson follows by way of it only when it is placed.
+            after[index] |= (1 << later | after[later]) if later in sure else 0
+    for index in order:
+        for later in direct[index]:
+            before[later] |= (1 << index | before[index]) if index in sure else 0
+    return before, after
+
+
+def topological(count: int, links: tuple[Link, ...]) -> list[int]:
+    """Lessons so that every link runs forward; ties in declared order."""
+    waits = [0] * count
+    direct: list[list[int]] = [[] for _ in range(count)]
+    for link in links:
+        waits[link.after] += 1
+        direct[link.before].append(link.after)
+    ready = [index for index in range(count) if waits[index] == 0]
+    order = []
+    while ready:
+        index = ready.pop()
+        order.append(index)
+        for later in direct[index]:
+            waits[later] -= 1
+            if waits[later] == 0:
+                ready.append(later)
+    return order
+
+
+def reduced(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -> tuple[Link, ...]:
+    """The links without plain ones that a chain over sure lessons, or a stricter link, stands for."""
+    count = len(instance.lessons)
+    direct: list[set[int]] = [set() for _ in range(count)]
+    for link in links:
+        direct[link.before].add(link.after)
+    _, after = _closure(instance, links, sure)
+    kept: dict[tuple[int, int], None] = {}
+    found = []
+    for link in links:
+        if link.plain:
+            pair = (link.before, link.after)
+            by_chain = any(
+                middle in sure and middle != link.after and after[middle] >> link.after & 1 for middle in direct[link.before]
+            )
+            if pair in kept or by_chain:
+                continue
+            kept[pair] = None
+        found.append(link)
+    return tuple(found)

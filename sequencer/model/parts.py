@@ -1,0 +1,63 @@
+"""What the rule functions work on: the facts, the variables, the links, and what some rules leave for the aims."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sequencer.calendar import SchoolWeek
+from sequencer.facts import ClassFacts, Instance, LessonFacts
+from sequencer.model.links import ClassDays, Link, Serving
+from sequencer.model.posting import Literal, Posting, Statement
+from sequencer.model.variables import Variables
+
+
+@dataclass
+class Parts:
+    """One model under construction.
+
+    Parameters
+    ----------
+    carried
+        (rule number 3 or 4, lesson) to the literal that its practice or retrieval is carried over.
+    serves
+        Lesson to be retrieved, to the links that may serve it with their literals.
+    """
+
+    instance: Instance
+    days: tuple[ClassDays, ...]
+    posting: Posting
+    variables: Variables
+    links: tuple[Link, ...]
+    twins: tuple[Link, ...]
+    practice: tuple[Serving, ...]
+    retrieval: tuple[Serving, ...]
+    carried: dict[tuple[int, int], Literal] = field(default_factory=dict)
+    serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
+    _full: dict[tuple[int, int], Literal] = field(default_factory=dict)
+
+    def classes(self) -> tuple[ClassFacts, ...]:
+        """The classes in this model."""
+        return tuple(self.instance.classes[index] for index in self.variables.class_indices)
+
+    def in_week(self, facts: ClassFacts, week: SchoolWeek) -> list[tuple[LessonFacts, Literal]]:
+        """The class's lessons that can start in the week, each with the literal that it does."""
+        numbers = [slot.number for slot in facts.slots if slot.week == week]
+        found = []
+        for index in facts.lessons:
+            variables = self.variables.lessons[index]
+            lesson = variables.lesson
+            name = f"{facts.id} {lesson.ref} in week {week.number}"
+            literal = variables.within(self.posting, numbers[0], numbers[-1], name)
+            if literal is not self.posting.false:
+                found.append((lesson, literal))
+        return found
+
+    def all_capped(self, facts: ClassFacts, slot: int, capped: list[int]) -> Literal:
+        """The slot is held by a high-load lesson under a run cap."""
+        key = (facts.index, slot)
+        if key not in self._full:
+            full = self.posting.boolean(f"{facts.id} slot {slot} high-load")
+            held = self.variables.held(facts.index, slot, capped)
+            self.posting.linear(Statement(2, f"{facts.id} slot {slot} high-load"), full == sum(held))
+            self._full[key] = full
+        return self._full[key]

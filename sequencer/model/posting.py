@@ -1,0 +1,99 @@
+"""A CP-SAT model in which every constraint is posted under the statement of the scenario that asks for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+Literal = cp_model.BoolVarT
+Linear = cp_model.LinearExprT
+
+
+@dataclass(frozen=True)
+class Statement:
+    """What a constraint is posted for.
+
+    Parameters
+    ----------
+    rule
+        Number of the rule in the design, 0 to 13.
+    label
+        The instance of the rule, in words that name the lessons or the count concerned.
+    """
+
+    rule: int
+    label: str
+
+
+def total(terms: Iterable[tuple[cp_model.IntVar | Literal, int]]) -> cp_model.LinearExpr:
+    """The weighted sum of (variable, coefficient) pairs; the constant 0 when there are none."""
+    pairs = list(terms)
+    return cp_model.LinearExpr.weighted_sum([variable for variable, _ in pairs], [weight for _, weight in pairs])
+
+
+class Posting:
+    """Posts constraints under statements, and hands out named variables.
+
+    Clauses over constants are settled here, so that rules can speak of ``by(t)`` without asking whether t lies inside a
+    lesson's slots.
+    """
+
+    def __init__(self) -> None:
+        self.model = cp_model.CpModel()
+        self.true = self.model.new_constant(1)
+        self.false = self.model.new_constant(0)
+        self._constants = {
+            self.true.index: True,
+            (~self.true).index: False,
+            self.false.index: False,
+            (~self.false).index: True,
+        }
+        self.statements: dict[Statement, int] = {}
+
+    def boolean(self, name: str) -> cp_model.IntVar:
+        """A new 0-1 variable."""
+        return self.model.new_bool_var(name)
+
+    def integer(self, least: int, most: int, name: str) -> cp_model.IntVar:
+        """A new whole-number variable between two bounds, both included."""
+        return self.model.new_int_var(least, most, name)
+
+    def clause(self, statement: Statement, *literals: Literal) -> None:
+        """At least one of the literals holds."""
+        open_literals = []
+        for literal in literals:
+            constant = self._constant(literal)
+            if constant:
+                return
+            if constant is None:
+                open_literals.append(literal)
+        self._count(statement)
+        self.model.add_bool_or(open_literals)
+
+    def linear(self, statement: Statement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
+        """A linear comparison holds."""
+        self._count(statement)
+        self.model.add(constraint)
+
+    def at_most_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
+        """No two of the literals hold."""
+        self._count(statement)
+        self.model.add_at_most_one(literals)
+
+    def exactly_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
+        """One of the literals holds and no other."""
+        self._count(statement)
+        self.model.add_exactly_one(literals)
+
+    def at_most_when_all(self, statement: Statement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
+        """``total <= most`` wherever all the conditions hold."""
+        self._count(statement)
+        self.model.add(total <= most).only_enforce_if(*conditions)
+
+    def _constant(self, literal: Literal) -> bool | None:
+        return self._constants.get(literal.index)
+
+    def _count(self, statement: Statement) -> None:
+        self.statements[statement] = self.statements.get(statement, 0) + 1

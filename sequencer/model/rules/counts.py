@@ -1,0 +1,152 @@
+"""Rules that count a class's slots and weeks: runs, caps and threads, live quotas, weekly shape, shared things."""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import pairwise
+
+from sequencer.calendar import Slot
+from sequencer.facts import ClassFacts
+from sequencer.model.parts import Parts
+from sequencer.model.posting import Literal, Statement, total
+
+
+def high_load_lessons_are_not_piled_up(parts: Parts) -> None:
+    """No run of high-load lessons is longer than the cap of any lesson in it (rule 2).
+
+    For lessons of one slot a window of p + 1 slots holds at most p of them. Where lessons are longer, a window all of whose slots
+    are held by capped lessons starts at most p of them. A lesson with a smaller cap than its neighbours tightens the windows
+    that it starts in.
+    """
+    lessons = parts.instance.lessons
+    for facts in parts.classes():
+        capped = [index for index in facts.lessons if lessons[index].run_cap is not None]
+        longest = max((lessons[index].length for index in capped), default=1)
+        for cap in sorted({cap for index in capped if (cap := lessons[index].run_cap) is not None}):
+            tight = [index for index in capped if (lessons[index].run_cap or 0) <= cap]
+            statement = Statement(2, f"{facts.id}: at most {cap} high-load lessons follow one another")
+            for stretch in _stretches(facts.slots, facts.run_break_days):
+                for size in range(cap + 1, min(cap * longest + 1, len(stretch)) + 1):
+                    for first in range(len(stretch) - size + 1):
+                        window = [slot.number for slot in stretch[first : first + size]]
+                        _cap_window(parts, facts, statement, cap, capped, tight, window, longest)
+
+
+def _cap_window(
+    parts: Parts,
+    facts: ClassFacts,
+    statement: Statement,
+    cap: int,
+    capped: list[int],
+    tight: list[int],
+    window: list[int],
+    longest: int,
+) -> None:
+    variables, posting = parts.variables, parts.posting
+    inside = [literal for index in capped for literal in variables.lessons[index].starts_between(window[0], window[-1])]
+    if len(inside) <= cap:
+        return
+    if longest == 1:
+        if len(tight) == len(capped):
+            posting.linear(statement, sum(inside) <= cap)
+            return
+        for slot in window:
+            here = [literal for index in tight for literal in variables.lessons[index].starts_between(slot, slot)]
+            if here:
+                posting.linear(statement, sum(inside) + sum(here) <= cap + 1)
+        return
+    full = [parts.all_capped(facts, slot, capped) for slot in window]
+    if len(tight) == len(capped):
+        posting.at_most_when_all(statement, sum(inside), cap, full)
+        return
+    for slot in window:
+        here = [literal for index in tight for literal in variables.lessons[index].starts_between(slot, slot)]
+        if here:
+            posting.at_most_when_all(statement, sum(inside) + sum(here), cap + 1, full)
+
+
+def tags_keep_their_windows(parts: Parts) -> None:
+    """Of any q consecutive slots at most p hold a tag; for a thread at least p hold it or are spare (rule 2)."""
+    lessons = parts.instance.lessons
+    for facts in parts.classes():
+        spare = parts.variables.classes[facts.index].spare
+        for cap in facts.caps:
+            tagged = [index for index in facts.lessons if cap.tag in lessons[index].tags]
+            statement = Statement(2, f"{facts.id}: at most {cap.most} of {cap.of} slots hold {cap.tag}")
+            for stretch in _stretches(facts.slots, cap.break_days):
+                size = min(cap.of, len(stretch))
+                for first in range(len(stretch) - size + 1):
+                    held = _held(parts, facts, stretch[first : first + size], tagged)
+                    if len(held) > cap.most:
+                        parts.posting.linear(statement, sum(held) <= cap.most)
+        for thread in facts.threads:
+            tagged = [index for index in facts.lessons if thread.tag in lessons[index].tags]
+            statement = Statement(2, f"{facts.id}: at least {thread.least} of {thread.of} slots hold {thread.tag}")
+            for stretch in _stretches(facts.slots, thread.break_days):
+                for first in range(len(stretch) - thread.of + 1):
+                    window = stretch[first : first + thread.of]
+                    serving = [*_held(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
+                    parts.posting.linear(statement, sum(serving) >= thread.least)
+
+
+def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
+    return [literal for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged)]
+
+
+def _stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Slot, ...]]:
+    breaks = [
+        place
+        for place in range(1, len(slots))
+        if break_days is not None and (slots[place].date - slots[place - 1].date).days > break_days
+    ]
+    return [slots[first:last] for first, last in pairwise([0, *breaks, len(slots)]) if first < last]
+
+
+def live_quotas_hold(parts: Parts) -> None:
+    """At least and at most so many lessons live per week, cycle or span, of a class or a teacher (rule 5)."""
+    for count in parts.instance.live_counts:
+        if not any(class_index in parts.variables.classes for class_index, _ in count.slots):
+            continue
+        starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in count.slots)
+        live = [literal for literal in starts if literal is not None]
+        statement = Statement(5, f"{count.owner}: lessons live in {count.span}")
+        if count.least:
+            parts.posting.linear(statement, sum(live) >= count.least)
+        if count.most is not None and len(live) > count.most:
+            parts.posting.linear(statement, sum(live) <= count.most)
+
+
+def weeks_keep_their_shape(parts: Parts) -> None:
+    """Least and most lessons, and least and most load, per class and school week (rule 9)."""
+    for facts in parts.classes():
+        for week in facts.weeks:
+            terms = parts.in_week(facts, week.week)
+            lessons = total((literal, 1) for _, literal in terms)
+            load = total((literal, lesson.load) for lesson, literal in terms)
+            statement = Statement(9, f"{facts.id}: shape of week {week.week.number}")
+            for counted, least, most in (
+                (lessons, week.least_lessons, week.most_lessons),
+                (load, week.least_load, week.most_load),
+            ):
+                if least:
+                    parts.posting.linear(statement, counted >= least)
+                if most is not None:
+                    parts.posting.linear(statement, counted <= most)
+
+
+def shared_things_suffice(parts: Parts) -> None:
+    """Over all classes, no more lessons use a shared thing in one period than it has capacity for (rule 8)."""
+    for thing in parts.instance.shared:
+        using: dict[tuple[date, int], list[Literal]] = {}
+        for index in thing.users:
+            if index not in parts.variables.lessons:
+                continue
+            variables = parts.variables.lessons[index]
+            slots = parts.instance.slots_for(variables.lesson)
+            for start in variables.starts:
+                for slot in slots[start : start + variables.lesson.length]:
+                    using.setdefault((slot.date, slot.period), []).append(variables.at(start))
+        for (day, period), literals in using.items():
+            if len(literals) > thing.capacity:
+                statement = Statement(8, f"{thing.name} on {day}, period {period}")
+                parts.posting.linear(statement, sum(literals) <= thing.capacity)

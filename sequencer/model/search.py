@@ -1,0 +1,261 @@
+"""One group of classes, solved aim by aim: make the first small, hold what was reached, go on."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from sequencer.aims import aim_values
+from sequencer.errors import RefereeDisagrees
+from sequencer.model.aims import Aim
+from sequencer.model.build import Model
+from sequencer.model.posting import total
+from sequencer.sequence import Laid, Placement, Sequence
+from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
+
+DETERMINISTIC_PER_SECOND = 0.5
+"""Deterministic time allowed per second of wall time: little enough that on an ordinary machine it runs out first, so
+that the answer can be repeated."""
+
+
+class StopSignal:
+    """Asks a solve to stop and keep the best sequence found so far; may be given before the solve starts."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._stopped = False
+        self._solver: cp_model.CpSolver | None = None
+
+    def stop(self) -> None:
+        """Stop now; safe to call from any thread, more than once."""
+        with self._lock:
+            self._stopped = True
+            if self._solver is not None:
+                self._solver.stop_search()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether ``stop`` was called."""
+        return self._stopped
+
+    def watch(self, solver: cp_model.CpSolver | None) -> None:
+        """The solver that ``stop`` has to reach; None between solves."""
+        with self._lock:
+            self._solver = solver
+            if solver is not None and self._stopped:
+                solver.stop_search()
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What a solve has reached: an aim's best value and bound for some classes, seconds since the solve began."""
+
+    aim: str
+    classes: tuple[str, ...]
+    value: int | None
+    bound: int
+    seconds: float
+
+
+@dataclass(frozen=True)
+class StageResult:
+    """One aim over one group of classes."""
+
+    aim: str
+    value: int
+    bound: int
+    conditional: bool
+
+    @property
+    def proven(self) -> bool:
+        """Whether no smaller value is possible (under the values held before)."""
+        return self.value == self.bound
+
+
+@dataclass
+class Budget:
+    """Time that is left, both by the wall clock and in the solver's deterministic units."""
+
+    ends: float
+    deterministic: float
+
+    def share(self, parts: int) -> tuple[float, float]:
+        """Wall seconds and deterministic time for the next of ``parts`` pieces of work; the early ones may take more."""
+        fraction = min(1.0, 2.0 / max(1, parts))
+        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.deterministic) * fraction
+
+
+@dataclass(frozen=True)
+class GroupResult:
+    """What came of one group: None for the sequence when none was found; ``impossible`` when it is proven that none exists."""
+
+    sequence: Sequence | None
+    impossible: bool
+    stages: tuple[StageResult, ...]
+    stopped_by: str | None
+
+
+class GroupSearch:
+    """Settles the aims of one model in order.
+
+    Parameters
+    ----------
+    model
+        The model of the group.
+    seed, workers
+        Handed to the solver. The number of workers is fixed, whatever the cores, so that the answer can be repeated.
+    stop
+        The caller's signal.
+    report
+        Called with every improvement, from the solver's threads.
+    """
+
+    def __init__(
+        self, model: Model, seed: int, workers: int, stop: StopSignal, report: Callable[[Progress], None] | None
+    ) -> None:
+        self.model = model
+        self.seed = seed
+        self.workers = workers
+        self.stop = stop
+        self.report = report
+        self.classes = tuple(facts.id for facts in model.parts.classes())
+        self.started = time.monotonic()
+        self._best: Sequence | None = None
+        self._values: dict[str, int] = {}
+        self._stopped_by: str | None = None
+
+    def run(self, budget: Budget) -> GroupResult:
+        """Every aim in turn within the budget; the best sequence so far when it runs out."""
+        stages: list[StageResult] = []
+        aims = self.model.aims
+        if not self._solve(None, budget, 1 + len(aims)):
+            return GroupResult(None, self._impossible, (), self._stopped_by)
+        for place, aim in enumerate(aims):
+            bound = aim.floor
+            if self._values[aim.name] > bound:
+                bound = max(bound, self._improve(aim, budget, len(aims) - place))
+            value = self._values[aim.name]
+            if bound > value:
+                raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
+            stage = StageResult(aim.name, value, bound, any(not stage.proven for stage in stages))
+            stages.append(stage)
+            self._tell(stage)
+            self._hold(aim, value)
+        return GroupResult(self._best, False, tuple(stages), self._stopped_by)
+
+    def _improve(self, aim: Aim, budget: Budget, parts: int) -> int:
+        """Make the aim small from the sequence held so far; the bound proven."""
+        posting = self.model.parts.posting
+        posting.model.minimize(total((term.variable, term.weight) for term in aim.terms) + aim.constant)
+        self._solve(aim, budget, parts)
+        bound = self._bound
+        posting.model.clear_objective()  # type: ignore[no-untyped-call]
+        return bound
+
+    def _hold(self, aim: Aim, value: int) -> None:
+        if aim.terms:
+            cost = total((term.variable, term.weight) for term in aim.terms)
+            self.model.parts.posting.model.add(cost <= value - aim.constant)
+
+    def _solve(self, aim: Aim | None, budget: Budget, parts: int) -> bool:
+        """One call of the solver; whether a sequence is held afterwards."""
+        self._impossible = False
+        self._bound = aim.floor if aim else 0
+        seconds, deterministic = budget.share(parts)
+        if self.stop.stopped or seconds <= 0 or deterministic <= 0:
+            self._stopped_by = "hand" if self.stop.stopped else "time"
+            return self._best is not None
+        solver = cp_model.CpSolver()
+        solver.parameters.random_seed = self.seed
+        solver.parameters.num_workers = self.workers
+        solver.parameters.interleave_search = self.workers > 1
+        solver.parameters.linearization_level = 2
+        solver.parameters.max_time_in_seconds = seconds
+        solver.parameters.max_deterministic_time = deterministic
+        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
+        self.stop.watch(solver)
+        began = time.monotonic()
+        try:
+            status = solver.solve(self.model.parts.posting.model, watcher)
+        finally:
+            self.stop.watch(None)
+        spent = solver.response_proto.deterministic_time
+        budget.deterministic -= spent
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._take(solver)
+        if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
+            self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
+        if status == cp_model.MODEL_INVALID:
+            raise ValueError(self.model.parts.posting.model.validate())
+        if aim is not None and status == cp_model.OPTIMAL and self._values[aim.name] != round(solver.objective_value):
+            counted = self._values[aim.name]
+            raise RefereeDisagrees(f"{aim.name}: the model counts {solver.objective_value:.0f}, the referee {counted}")
+        self._impossible = status == cp_model.INFEASIBLE
+        finished = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
+        if not finished:
+            if self.stop.stopped:
+                self._stopped_by = "hand"
+            elif spent < deterministic * 0.999 and time.monotonic() - began >= seconds * 0.5:
+                self._stopped_by = self._stopped_by or "time"
+        return self._best is not None
+
+    def _take(self, solver: cp_model.CpSolver) -> None:
+        """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
+        parts = self.model.parts
+        placements = []
+        for index, variables in parts.variables.lessons.items():
+            for start in variables.starts:
+                if solver.boolean_value(variables.at(start)):
+                    placements.append(Placement(index, start, self._taught(solver, index, start)))
+                    break
+        self._best = Sequence(tuple(placements))
+        self._values = group_values(self.model, self._best)
+        proto = parts.posting.model.proto
+        parts.posting.model.clear_hints()  # type: ignore[no-untyped-call]
+        solution = solver.response_proto.solution
+        for place, value in enumerate(solution):
+            proto.solution_hint.vars.append(place)
+            proto.solution_hint.values.append(value)
+
+    def _taught(self, solver: cp_model.CpSolver, index: int, start: int) -> str:
+        variables = self.model.parts.variables
+        lesson = variables.lessons[index].lesson
+        together = variables.taught_from(lesson, start)
+        if together != OPEN:
+            return together if together == IN_CLASS else (LIVE if together == LIVE else SET_WORK)
+        live = variables.classes[lesson.class_index].live_starts[start]
+        return LIVE if solver.boolean_value(live) else SET_WORK
+
+    def _tell(self, stage: StageResult) -> None:
+        if self.report is not None:
+            self.report(Progress(stage.aim, self.classes, stage.value, stage.bound, time.monotonic() - self.started))
+
+
+def group_values(model: Model, sequence: Sequence) -> dict[str, int]:
+    """Every aim's value over the classes of a model, as the referee counts it."""
+    return aim_values(Laid(model.parts.instance, sequence, model.parts.variables.class_indices))
+
+
+class _Watcher(cp_model.CpSolverSolutionCallback):
+    def __init__(self, search: GroupSearch, aim: Aim) -> None:
+        super().__init__()
+        self._search = search
+        self._aim = aim.name
+
+    def on_solution_callback(self) -> None:
+        search = self._search
+        if search.report is not None:
+            search.report(
+                Progress(
+                    self._aim,
+                    search.classes,
+                    round(self.objective_value),
+                    math.ceil(self.best_objective_bound - 1e-6),
+                    time.monotonic() - search.started,
+                )
+            )

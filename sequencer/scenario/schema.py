@@ -1,0 +1,578 @@
+"""Frozen models of exactly what a user writes, format 1.
+
+Every model forbids unknown keys, holds tuples, and is strict about types, so that what validates here is what the
+user meant (sequences must arrive as tuples: ``load.py`` sees to that). Every field says in a sentence what it is for, because editors show it. Checks across entries (ids,
+circles, windows) live in ``references.py``.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, WithJsonSchema
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
+
+from sequencer.words import AIMS, KINDS, LIVE_WISHES, TAUGHT_CHOICES, WEEKDAYS
+
+Kind = Literal["teach", "practice", "retrieval", "feedback", "assessment"]
+Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+LiveWish = Literal["demand", "prefer", "avoid", "refuse"]
+TaughtChoice = Literal["open", "live", "set work"]
+AimName = Literal["left out", "carried over", "wishes", "distance", "even load", "early finish"]
+Span = Literal["week", "cycle", "span"]
+
+# The literals above are spelled out for type checkers; the tuples in words.py are what the code loops over.
+assert set(KINDS) == set(Kind.__args__)  # type: ignore[attr-defined]
+assert set(WEEKDAYS) == set(Weekday.__args__)  # type: ignore[attr-defined]
+assert set(LIVE_WISHES) == set(LiveWish.__args__)  # type: ignore[attr-defined]
+assert set(TAUGHT_CHOICES) == set(TaughtChoice.__args__)  # type: ignore[attr-defined]
+assert set(AIMS) == set(AimName.__args__)  # type: ignore[attr-defined]
+
+
+def _iso_date(value: Any) -> Any:
+    if not isinstance(value, str):
+        raise PydanticCustomError("iso_date", "must be a date such as 2026-11-02")
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value, re.ASCII):
+        raise PydanticCustomError("iso_date", "must be a date such as 2026-11-02")
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise PydanticCustomError("no_such_date", "is a date that does not exist") from None
+
+
+def _clock_time(value: Any) -> Any:
+    if not isinstance(value, str) or not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value, re.ASCII):
+        raise PydanticCustomError("clock_time", 'must be a time such as "09:05", in quotes')
+    return value
+
+
+def _whole_one(value: Any) -> Any:
+    """Python takes true and 1.0 for 1; a version is neither."""
+    if isinstance(value, bool | float):
+        raise PydanticCustomError("format_version", "must be 1")
+    return value
+
+
+def _listed(value: Any) -> Any:
+    """One word stands for a list of one."""
+    return (value,) if isinstance(value, str | int) and not isinstance(value, bool) else value
+
+
+Day = Annotated[date, BeforeValidator(_iso_date), WithJsonSchema({"type": "string", "format": "date"})]
+Clock = Annotated[
+    str, BeforeValidator(_clock_time), WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"})
+]
+ClassId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _./-]*$", max_length=40)]
+Ident = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$", max_length=60)]
+LESSON_REF = r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$"
+LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=121)]
+Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 ]*$", max_length=10)]
+Text = Annotated[str, Field(min_length=1, max_length=200)]
+PeriodNumber = Annotated[int, Field(ge=0, le=30)]
+Days = Annotated[int, Field(ge=0, le=800)]
+Count = Annotated[int, Field(ge=0, le=1000)]
+Load = Annotated[int, Field(ge=0, le=1000)]
+
+
+class Model(BaseModel):
+    """Base of every scenario model: frozen, strict, no unknown keys."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class _OneOrList:
+    """Lets the JSON Schema of a list take one of its entries too, as ``_listed`` does."""
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        written = handler(core)
+        return {"anyOf": [written["items"], written]}
+
+
+class _OrShort:
+    """Lets the JSON Schema of a field take a short form too."""
+
+    def __init__(self, short: JsonSchemaValue) -> None:
+        self._short = short
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"anyOf": [self._short, handler(core)]}
+
+
+Words = Annotated[tuple[Text, ...], BeforeValidator(_listed), _OneOrList()]
+ClassIds = Annotated[tuple[ClassId, ...], BeforeValidator(_listed), _OneOrList()]
+LessonRefs = Annotated[tuple[LessonRef, ...], BeforeValidator(_listed), _OneOrList()]
+UnitIds = Annotated[tuple[Ident, ...], BeforeValidator(_listed), _OneOrList()]
+PeriodNumbers = Annotated[tuple[PeriodNumber, ...], BeforeValidator(_listed), _OneOrList()]
+WeekdayNames = Annotated[tuple[Weekday, ...], BeforeValidator(_listed), _OneOrList()]
+KindNames = Annotated[tuple[Kind, ...], BeforeValidator(_listed), _OneOrList()]
+DayList = Annotated[tuple[Day, ...], BeforeValidator(_listed), _OneOrList()]
+
+
+# -- calendar ----------------------------------------------------------------------------------------------------------
+
+
+class Term(Model):
+    """The dates in which lessons may lie, and how weeks are labelled."""
+
+    first: Day = Field(description="First day of term.")
+    last: Day = Field(description="Last day of term.")
+    cycle: Annotated[tuple[Label, ...], Field(min_length=1, max_length=6)] = Field(
+        ("A",), description="Labels of the weeks of the timetable cycle in order: [A] for one week, [A, B] for two."
+    )
+    first_label: Label | None = Field(
+        None, description="Label of the first school week; the first label of the cycle unless stated."
+    )
+    labels_follow: Literal["school weeks", "calendar weeks"] = Field(
+        "school weeks",
+        description="Whether labels pause during holidays (school weeks) or run on through them (calendar weeks).",
+    )
+
+
+class Spread(Model):
+    """Base of entries that lie on dates: either `on`, or `first` and `last`."""
+
+    name: Text = Field(description="What it is called, as it will stand in messages.")
+    on: DayList = Field((), description="The date, or a list of dates; instead of first and last.")
+    first: Day | None = Field(None, description="First date, together with last; instead of on.")
+    last: Day | None = Field(None, description="Last date, included.")
+
+
+class Holiday(Spread):
+    """Dates outside term: numbers and labels of school weeks pause."""
+
+
+class Partial(Spread):
+    """Base of entries that may concern only some classes or periods."""
+
+    classes: ClassIds = Field((), description="Classes concerned; all unless stated.")
+    periods: PeriodNumbers = Field((), description="Period numbers concerned; the whole day unless stated.")
+
+
+class Closure(Partial):
+    """Dates or periods on which classes do not meet; numbers and labels of weeks do not change."""
+
+
+class FixedTaught(Model):
+    """Some periods of a remote spell that are taught in one way."""
+
+    taught: TaughtChoice = Field(description="How these periods are taught: open, live or set work.")
+    classes: ClassIds = Field((), description="Classes concerned; all of the spell unless stated.")
+    weekdays: WeekdayNames = Field((), description="Weekdays concerned; all unless stated.")
+    periods: PeriodNumbers = Field((), description="Period numbers concerned; all unless stated.")
+    on: DayList = Field((), description="Dates concerned; all of the spell unless stated.")
+
+
+class RemoteSpell(Partial):
+    """Dates on which classes meet remotely."""
+
+    taught: TaughtChoice = Field(
+        "open", description="How its periods are taught: live, set work, or open (the sequence decides)."
+    )
+    fixed: tuple[FixedTaught, ...] = Field(
+        (), description="Periods of the spell that differ from `taught`; where two fit, the later one holds."
+    )
+    offers: Words = Field((), description="What remote periods offer, among the things that lessons need.")
+
+
+class Refusal(Model):
+    """Which lessons a restricted day does not take."""
+
+    kinds: KindNames = Field((), description="Kinds of lesson refused.")
+    tags: Words = Field((), description="Lessons with one of these tags are refused.")
+    high_load: bool = Field(False, description="Whether high-load lessons are refused.")
+
+
+class RestrictedDay(Partial):
+    """Dates on which classes meet but take only some lessons."""
+
+    refuses: Refusal = Field(description="What these dates refuse.")
+
+
+class BellTime(Model):
+    """When one period starts and ends; used by the calendar output."""
+
+    number: PeriodNumber = Field(description="The period's number.")
+    starts: Clock = Field(description='Start time, such as "09:00", in quotes.')
+    ends: Clock = Field(description='End time, such as "10:00", in quotes.')
+
+
+# -- classes -----------------------------------------------------------------------------------------------------------
+
+
+class TimetabledPeriod(Model):
+    """One period of a class in the cycle, when more than its number is to be said."""
+
+    period: PeriodNumber = Field(description="The period's number.")
+    offers: Words = Field((), description="What this period offers in class, such as a lab or computers.")
+    teacher: Text | None = Field(None, description="Who teaches it; the class's teacher unless stated.")
+
+
+def _period_or_entry(value: Any) -> Any:
+    return {"period": value} if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+PeriodEntry = Annotated[
+    TimetabledPeriod,
+    BeforeValidator(_period_or_entry),
+    _OrShort({"type": "integer", "minimum": 0, "maximum": 30}),
+]
+
+
+def _period_entries(value: Any) -> Any:
+    return (value,) if isinstance(value, int | dict) and not isinstance(value, bool) else value
+
+
+PeriodEntries = Annotated[tuple[PeriodEntry, ...], BeforeValidator(_period_entries), _OneOrList()]
+
+
+class Timetable(Model):
+    """The periods in which a class meets, from a date on."""
+
+    first: Day | None = Field(None, description="First date on which it holds; the first day of term unless stated.")
+    weeks: dict[str, dict[Weekday, PeriodEntries]] = Field(
+        description="For each label of the cycle (or `every`): weekday to period numbers, such as {A: {Mon: [1, 2]}}."
+    )
+
+
+def _timetables(value: Any) -> Any:
+    """``{Mon: [1]}`` holds in every week of the cycle; ``{A: {Mon: [1]}}`` from the first day of term."""
+    if not isinstance(value, dict):
+        return value
+    if value and all(key in WEEKDAYS for key in value):
+        value = {"every": value}
+    return ({"weeks": value},)
+
+
+class _OrOneTimetable:
+    """Lets the JSON Schema of a list of timetables take labelled weeks or plain weekdays too, as ``_timetables`` does."""
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        written = handler(core)
+        weeks = handler.resolve_ref_schema(written["items"])["properties"]["weeks"]
+        labelled = {"type": "object", "additionalProperties": weeks["additionalProperties"]}
+        labelled["propertyNames"] = {"not": {"enum": list(WEEKDAYS)}}
+        return {"anyOf": [weeks["additionalProperties"], labelled, written]}
+
+
+class RuleNumbers(Model):
+    """Base of a rule's numbers; `off` switches the rule off, and a bare whole number sets the main one."""
+
+    main: ClassVar[str] = ""
+
+    off: bool = Field(False, description="Whether the rule is switched off here.")
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        schema = handler(core)
+        short: list[JsonSchemaValue] = [{"const": "off"}]
+        if cls.main:
+            number = handler.resolve_ref_schema(schema)["properties"][cls.main]
+            short.append(next(option for option in number["anyOf"] if option["type"] == "integer"))
+        return {"anyOf": [*short, schema]}
+
+
+def _numbers(main: str = "") -> BeforeValidator:
+    def expand(value: Any) -> Any:
+        if value == "off":
+            return {"off": True}
+        if main and isinstance(value, int) and not isinstance(value, bool):
+            return {main: value}
+        return value
+
+    return BeforeValidator(expand)
+
+
+# -- rules -------------------------------------------------------------------------------------------------------------
+
+
+class Prerequisites(RuleNumbers):
+    """Rule 1: whether what lessons require holds."""
+
+
+class ConsecutiveHighLoad(RuleNumbers):
+    """Rule 2: how many high-load lessons may follow one another."""
+
+    main: ClassVar[str] = "most"
+
+    most: Annotated[int, Field(ge=1, le=20)] | None = Field(
+        None, description="How many high-load lessons may follow one another; 2 unless stated."
+    )
+    break_days: Days | None = Field(
+        None, description="A run breaks where neighbouring periods' dates differ by more than this many days; never unless stated."
+    )
+
+
+class TagCap(Model):
+    """Rule 2: of any `of` consecutive slots at most `most` hold a lesson with the tag."""
+
+    tag: Text = Field(description="The tag counted.")
+    most: Count = Field(description="At most this many.")
+    of: Annotated[int, Field(ge=1, le=400)] = Field(description="Of any this many consecutive periods.")
+    break_days: Days | None = Field(
+        None, description="Periods whose dates differ by more than this many days do not count as consecutive."
+    )
+
+
+class Thread(Model):
+    """Rule 2: of any `of` consecutive slots at least `least` hold a lesson with the tag or are spare."""
+
+    tag: Text = Field(description="The tag that runs through the lessons.")
+    least: Count = Field(description="At least this many.")
+    of: Annotated[int, Field(ge=1, le=400)] = Field(description="Of any this many consecutive periods.")
+    break_days: Days | None = Field(
+        None, description="Periods whose dates differ by more than this many days do not count as consecutive."
+    )
+
+
+class PracticeAfterDense(RuleNumbers):
+    """Rule 3: a dense lesson is practised straight away."""
+
+    main: ClassVar[str] = "within"
+
+    within: Annotated[int, Field(ge=1, le=400)] | None = Field(
+        None, description="The practice comes at most this many periods after the dense lesson ends; 1 unless stated."
+    )
+    days: Days | None = Field(None, description="And at most this many days after its date; no limit unless stated.")
+    no_new_content: bool | None = Field(None, description="And with no new content strictly between; false unless stated.")
+
+
+class Retrieval(RuleNumbers):
+    """Rule 4: what was taught is met again at a useful distance."""
+
+    least: Annotated[int, Field(ge=1, le=800)] | None = Field(
+        None, description="Least days from the lesson to its retrieval; 10 unless stated."
+    )
+    most: Annotated[int, Field(ge=1, le=800)] | None = Field(None, description="Most days; 14 unless stated.")
+    preferred: Days | None = Field(
+        None, description="Preferred days, for the aim `distance`; half way between least and most unless stated."
+    )
+
+
+class Marking(RuleNumbers):
+    """Rules 6 and 7: how long the lesson's marking takes, and how soon feedback must follow."""
+
+    main: ClassVar[str] = "least"
+
+    least: Annotated[int, Field(ge=0, le=400)] | None = Field(
+        None, description="School days from the lesson to its feedback or to its report deadline, at least; 3 unless stated."
+    )
+    most: Annotated[int, Field(ge=0, le=400)] | None = Field(
+        None, description="School days from the lesson to its feedback, at most; no limit unless stated."
+    )
+
+
+class Dates(RuleNumbers):
+    """Rule 7: whether lessons' own dates and pins hold."""
+
+
+class Place(RuleNumbers):
+    """Rule 8: whether needs, restricted days and shared things hold."""
+
+
+class LiveQuota(Model):
+    """Rule 5: how many lessons are taught live in remote periods, per week, cycle or span of dates."""
+
+    per: Span = Field("week", description="Counted per school week, per cycle, or over one span of dates.")
+    least: Count | None = Field(None, description="At least this many lessons live; cut to what the periods allow.")
+    most: Count | None = Field(None, description="At most this many lessons live.")
+    first: Day | None = Field(None, description="First date of the span; only for per: span.")
+    last: Day | None = Field(None, description="Last date of the span; only for per: span.")
+    teacher: Text | None = Field(None, description="Count over all periods of this teacher instead of per class.")
+
+
+class WeeklyShape(RuleNumbers):
+    """Rule 9: least and most lessons and load per class and school week."""
+
+    least_lessons: Count | None = Field(None, description="At least this many lessons a week; cut to the week's periods.")
+    most_lessons: Count | None = Field(None, description="At most this many lessons a week.")
+    least_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At least this load a week.")
+    most_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At most this load a week.")
+
+
+def _off_is_none(value: Any) -> Any:
+    return () if value == "off" else value
+
+
+OffOrCaps = Annotated[tuple[TagCap, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
+OffOrThreads = Annotated[tuple[Thread, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
+OffOrQuotas = Annotated[tuple[LiveQuota, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
+
+
+class LessonRules(Model):
+    """Rules that a lesson, or a unit for its lessons, may switch off or give numbers."""
+
+    prerequisites: Annotated[Prerequisites, _numbers()] | None = Field(None, description="Rule 1, prerequisites.")
+    consecutive_high_load: Annotated[ConsecutiveHighLoad, _numbers("most")] | None = Field(
+        None, description="Rule 2, the cap on consecutive high-load lessons: a run that holds the lesson keeps its number."
+    )
+    practice_after_dense: Annotated[PracticeAfterDense, _numbers("within")] | None = Field(
+        None, description="Rule 3, practice after a dense lesson."
+    )
+    retrieval: Annotated[Retrieval, _numbers()] | None = Field(None, description="Rule 4, retrieval.")
+    marking: Annotated[Marking, _numbers("least")] | None = Field(None, description="Rules 6 and 7, marking time.")
+    dates: Annotated[Dates, _numbers()] | None = Field(None, description="Rule 7, dates and pins.")
+    place: Annotated[Place, _numbers()] | None = Field(None, description="Rule 8, place.")
+
+
+class ClassRules(LessonRules):
+    """Rules of a class or of the whole scenario: those of its lessons, and those that count its slots and weeks."""
+
+    caps: OffOrCaps | None = Field(None, description="Rule 2, caps on tags; `off` for none.")
+    threads: OffOrThreads | None = Field(None, description="Rule 2, threads; `off` for none.")
+    live_quotas: OffOrQuotas | None = Field(None, description="Rule 5, live quotas; `off` for none.")
+    week: Annotated[WeeklyShape, _numbers()] | None = Field(None, description="Rule 9, weekly shape.")
+
+
+# -- units and lessons -------------------------------------------------------------------------------------------------
+
+
+class Requirement(Model):
+    """Rule 1: a prerequisite, with a window on top when stated."""
+
+    lesson: LessonRef = Field(description="The lesson required: its id, or unit/id for another unit of the class.")
+    least_days: Days | None = Field(None, description="At least this many days later.")
+    most_days: Days | None = Field(None, description="At most this many days later.")
+    least_slots: Count | None = Field(None, description="At least this many periods after it ends (1: straight after).")
+    most_slots: Count | None = Field(None, description="At most this many periods after it ends.")
+    least_weeks: Count | None = Field(None, description="At least this many school weeks later.")
+    most_weeks: Count | None = Field(None, description="At most this many school weeks later.")
+
+
+def _requirement(value: Any) -> Any:
+    return {"lesson": value} if isinstance(value, str) else value
+
+
+def _requirements(value: Any) -> Any:
+    return (value,) if isinstance(value, str | dict) else value
+
+
+RequirementEntry = Annotated[
+    Requirement,
+    BeforeValidator(_requirement),
+    _OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": 121}),
+]
+Requirements = Annotated[tuple[RequirementEntry, ...], BeforeValidator(_requirements), _OneOrList()]
+
+
+class LessonDates(Model):
+    """When a lesson may lie, for every class or, under a class, for that class alone."""
+
+    not_before: Day | None = Field(None, description="Rule 7: not before this date.")
+    not_after: Day | None = Field(None, description="Rule 7: not after this date.")
+    on: Day | None = Field(None, description="Rule 7: on this date.")
+    period: PeriodNumber | None = Field(None, description="Rule 7: pinned to this period of the date in `on`.")
+    report_deadline: Day | None = Field(
+        None, description="Rule 7: reports are due on this date; the lesson lies at least its marking time before it."
+    )
+    live: LiveWish | None = Field(
+        None, description="Rule 5: whether the lesson demands, prefers, avoids or refuses to be taught live when remote."
+    )
+
+
+class Lesson(LessonDates):
+    """One item of a unit."""
+
+    id: Ident = Field(description="Short name, unique in the unit.")
+    title: Text | None = Field(None, description="Title on sheets; the id unless stated.")
+    kind: Kind = Field("teach", description="teach, practice, retrieval, feedback or assessment.")
+    load: Load | None = Field(
+        None, description="How hard it is, a whole number on the scenario's scale; the least high load less one unless stated."
+    )
+    length: Annotated[int, Field(ge=1, le=8)] = Field(
+        1, description="How many adjacent periods of one date it takes; a double is 2."
+    )
+    requires: Requirements = Field((), description="Rule 1: lessons that must come before, with windows when stated.")
+    practises: LessonRefs = Field((), description="For a practice lesson: the lessons practised.")
+    revisits: LessonRefs = Field((), description="For a retrieval lesson: the lessons met again.")
+    answers: LessonRefs = Field((), description="For a feedback lesson: the lessons it gives feedback on.")
+    tags: Words = Field((), description="Words that caps, threads and restricted days count.")
+    needs: Words = Field((), description="Rule 8: what its periods must offer; `in school` excludes remote periods.")
+    optional: bool = Field(False, description="Rule 12: whether it may be left out.")
+    priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
+        None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
+    )
+    rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson.")
+
+
+class Unit(Model):
+    """What is to be taught, for one class or several."""
+
+    id: Ident = Field(description="Short name, unique in the scenario.")
+    title: Text | None = Field(None, description="Title on sheets; the id unless stated.")
+    in_order: bool = Field(False, description="Whether its teach lessons are taught in the order listed.")
+    after: UnitIds = Field((), description="Units whose teach lessons all come before the teach lessons of this one.")
+    rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this unit's lessons.")
+    lessons: Annotated[tuple[Lesson, ...], Field(min_length=1)] = Field(description="The unit's lessons.")
+
+
+class ClassLesson(LessonDates):
+    """What one class says about one of its lessons; it wins over what the unit says."""
+
+    rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson in this class.")
+
+
+class TeachingClass(Model):
+    """A class: its teacher, timetable and units."""
+
+    id: ClassId = Field(description="Short name, unique in the scenario, such as 9B.")
+    name: Text | None = Field(None, description="Name on sheets; the id unless stated.")
+    teacher: Text | None = Field(None, description="Who teaches the class unless a period says otherwise.")
+    units: UnitIds = Field(description="The units taught to this class.")
+    timetable: Annotated[
+        tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()
+    ] = Field(description="The periods in which it meets; a list when they change from a date.")
+    offers: Words = Field((), description="What every period of the class offers in class.")
+    leaves: Day | None = Field(None, description="The last date on which the class meets, when before the end of term.")
+    lessons: dict[LessonRef, ClassLesson] = Field(
+        default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
+    )
+    rules: ClassRules | None = Field(None, description="Rules switched off or given numbers for this class.")
+
+
+class SharedThing(Model):
+    """Rule 8: a set of kit or a room that all classes share."""
+
+    name: Text = Field(description="The word that lessons list under needs.")
+    capacity: Annotated[int, Field(ge=1, le=100)] = Field(1, description="How many lessons may use it in one period.")
+    only_where_offered: bool = Field(
+        False, description="Whether a period must also offer it; otherwise it can be carried to any period in school."
+    )
+
+
+class Loads(Model):
+    """The scale on which loads are given."""
+
+    least: Load = Field(1, description="Least load.")
+    most: Load = Field(5, description="Greatest load.")
+    high: Load = Field(4, description="A lesson with at least this load is high-load.")
+
+
+class Scenario(Model):
+    """A teacher's units, classes, timetable and calendar: all that a sequence is made from."""
+
+    format: Annotated[Literal[1], BeforeValidator(_whole_one)] = Field(description="The version of this language: 1.")
+    title: Text | None = Field(None, description="What this scenario is called.")
+    term: Term = Field(description="First and last day, and how weeks are labelled.")
+    holidays: tuple[Holiday, ...] = Field((), description="Dates outside term.")
+    closures: tuple[Closure, ...] = Field((), description="Dates or periods on which classes do not meet.")
+    remote_spells: tuple[RemoteSpell, ...] = Field((), description="Dates on which classes meet remotely.")
+    restricted_days: tuple[RestrictedDay, ...] = Field((), description="Dates that take only some lessons.")
+    periods: tuple[BellTime, ...] = Field((), description="Bell times, for the calendar output; optional.")
+    adjacent_periods: tuple[tuple[PeriodNumber, PeriodNumber], ...] | None = Field(
+        None, description="Pairs of periods that a longer lesson may span; numbers that differ by 1 unless stated."
+    )
+    time_zone: Text | None = Field(None, description="IANA time zone of the bell times, such as Europe/London.")
+    loads: Loads = Field(default_factory=Loads, description="The scale of loads: 1 to 5, high from 4, unless stated.")
+    shared: tuple[SharedThing, ...] = Field((), description="Kit and rooms that classes share.")
+    rules: ClassRules = Field(default_factory=ClassRules, description="Rules and their numbers for the whole scenario.")
+    strict: bool = Field(
+        False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."
+    )
+    aims: tuple[AimName, ...] = Field(
+        ("left out", "carried over", "wishes", "distance", "even load"), description="What is made small, most important first; each is settled before the next."
+    )
+    units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
+    classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

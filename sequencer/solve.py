@@ -1,0 +1,215 @@
+"""Settings in, answer out: status, sequence, every aim with its bound, the referee's verdict, run facts."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from importlib.metadata import PackageNotFoundError, version
+
+from sequencer.check import Verdict, judge
+from sequencer.counts import cut_notes
+from sequencer.errors import RefereeDisagrees
+from sequencer.facts import Instance
+from sequencer.instance import build_instance
+from sequencer.model.build import build_model, coupled_classes, prepare
+from sequencer.model.search import DETERMINISTIC_PER_SECOND, Budget, GroupResult, GroupSearch, Progress, StopSignal
+from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Laid, Sequence
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+
+
+@dataclass(frozen=True)
+class SolveSettings:
+    """How a scenario is solved.
+
+    Parameters
+    ----------
+    seconds
+        Wall-clock time allowed, over all aims.
+    seed
+        Seed of the solver's choices.
+    workers
+        Number of the solver's searches; the answer depends on it, not on the machine's cores.
+    """
+
+    seconds: float = 30.0
+    seed: int = 0
+    workers: int = 8
+
+
+@dataclass(frozen=True)
+class AimResult:
+    """One aim of an answer; value and bound are None when there is no sequence.
+
+    Parameters
+    ----------
+    aim
+        Its name.
+    value, bound
+        The value reached, and the value below which none is possible.
+    proven
+        Whether the two are equal.
+    conditional
+        Whether the bound holds only for the values reached on earlier aims, because one of them is not proven.
+    """
+
+    aim: str
+    value: int | None
+    bound: int | None
+    proven: bool
+    conditional: bool
+
+
+@dataclass(frozen=True)
+class RunFacts:
+    """How an answer came about; everything that may differ from run to run is here.
+
+    Parameters
+    ----------
+    stopped_by
+        ``time`` or ``hand`` when the search was cut short, else None.
+    repeatable
+        Whether the same scenario, settings and version give the same answer: false when the wall clock or a hand cut it.
+    """
+
+    seconds: float
+    build_seconds: float
+    seed: int
+    workers: int
+    repeatable: bool
+    stopped_by: str | None
+    version: str
+    solver: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to a scenario: one of the four statuses, and with a sequence its aims and verdict."""
+
+    instance: Instance
+    status: str
+    sequence: Sequence | None
+    aims: tuple[AimResult, ...]
+    verdict: Verdict | None
+    notes: tuple[str, ...]
+    run: RunFacts = field(compare=False)
+
+
+def solve(
+    scenario: Scenario,
+    settings: SolveSettings | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    stop: StopSignal | None = None,
+) -> Answer:
+    """The best sequence for a scenario, aim by aim in the scenario's order.
+
+    Parameters
+    ----------
+    scenario
+        As read by ``load_scenario`` or ``scenario_from_data``.
+    settings
+        Time, seed and workers.
+    progress
+        Called with every improvement, from the solver's threads.
+    stop
+        A signal by which another thread ends the search, keeping the best sequence so far.
+
+    Raises
+    ------
+    RefereeDisagrees
+        When the referee rejects the sequence, or counts an aim differently: a defect of this package.
+    """
+    settings = settings or SolveSettings()
+    stop = stop or StopSignal()
+    began = time.monotonic()
+    instance = build_instance(scenario)
+    notes = cut_notes(instance.classes, instance.live_counts)
+    prepared = prepare(instance)
+    groups = coupled_classes(instance)
+    budget = Budget(began + settings.seconds, settings.seconds * DETERMINISTIC_PER_SECOND)
+    building = time.monotonic() - began
+
+    results: list[GroupResult] = []
+    for place, group in enumerate(groups):
+        build_began = time.monotonic()
+        model = build_model(prepared, group)
+        building += time.monotonic() - build_began
+        seconds, deterministic = budget.share(len(groups) - place)
+        own = Budget(time.monotonic() + seconds, deterministic)
+        search = GroupSearch(model, settings.seed, settings.workers, stop, progress)
+        results.append(search.run(own))
+        budget.deterministic -= deterministic - own.deterministic
+        if results[-1].impossible:
+            break
+
+    stopped_by = next((result.stopped_by for result in results if result.stopped_by), None)
+    run = RunFacts(
+        seconds=round(time.monotonic() - began, 3),
+        build_seconds=round(building, 3),
+        seed=settings.seed,
+        workers=settings.workers,
+        repeatable=stopped_by is None,
+        stopped_by=stopped_by,
+        version=_version("unit-sequencer"),
+        solver=f"OR-Tools CP-SAT {_version('ortools')}",
+    )
+    if any(result.impossible for result in results):
+        return Answer(instance, INFEASIBLE, None, _no_aims(instance), None, tuple(notes), run)
+    if any(result.sequence is None for result in results):
+        return Answer(instance, UNKNOWN, None, _no_aims(instance), None, tuple(notes), run)
+
+    sequence = _joined(results)
+    verdict = judge(instance, sequence)
+    aims = tuple(_aim_result(name, place, results) for place, name in enumerate(instance.aims))
+    _agree(verdict, aims)
+    status = OPTIMAL if all(aim.proven for aim in aims) else FEASIBLE
+    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run)
+
+
+def check(scenario: Scenario, sequence: Sequence) -> Verdict:
+    """The referee's judgement of any sequence against a scenario."""
+    return judge(build_instance(scenario), sequence)
+
+
+def laid_out(answer: Answer) -> Laid:
+    """The answer's sequence laid over its instance.
+
+    Raises
+    ------
+    ValueError
+        When the answer has no sequence.
+    """
+    if answer.sequence is None:
+        raise ValueError("the answer has no sequence")
+    return Laid(answer.instance, answer.sequence)
+
+
+def _joined(results: list[GroupResult]) -> Sequence:
+    placements = [placement for result in results if result.sequence for placement in result.sequence.placements]
+    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)))
+
+
+def _aim_result(name: str, place: int, results: list[GroupResult]) -> AimResult:
+    stages = [result.stages[place] for result in results]
+    value, bound = sum(stage.value for stage in stages), sum(stage.bound for stage in stages)
+    return AimResult(name, value, bound, value == bound, any(stage.conditional for stage in stages))
+
+
+def _no_aims(instance: Instance) -> tuple[AimResult, ...]:
+    return tuple(AimResult(name, None, None, False, False) for name in instance.aims)
+
+
+def _agree(verdict: Verdict, aims: tuple[AimResult, ...]) -> None:
+    if not verdict.sound:
+        raise RefereeDisagrees("; ".join(breach.message for breach in verdict.breaches))
+    for aim in aims:
+        if verdict.aims[aim.aim] != aim.value:
+            raise RefereeDisagrees(f"{aim.aim}: the model counts {aim.value}, the referee {verdict.aims[aim.aim]}")
+
+
+def _version(package: str) -> str:
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "unknown"

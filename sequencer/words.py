@@ -1,0 +1,27 @@
+"""The fixed words of the scenario language and of answers, in the order in which they are listed to people."""
+
+from __future__ import annotations
+
+KINDS = ("teach", "practice", "retrieval", "feedback", "assessment")
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+LIVE_WISHES = ("demand", "prefer", "avoid", "refuse")
+
+IN_CLASS, LIVE, SET_WORK, OPEN = "in class", "live", "set work", "open"
+TAUGHT_CHOICES = (OPEN, LIVE, SET_WORK)
+"""How a remote slot may be fixed; ``open`` leaves it to the sequence."""
+
+TAUGHT = (IN_CLASS, LIVE, SET_WORK)
+"""How a placed lesson is taught."""
+
+IN_SCHOOL = "in school"
+"""The need that every slot in class offers and no remote one does unless its spell says so."""
+
+EVERY_WEEK = "every"
+"""Key of a timetable that holds in every week of the cycle."""
+
+LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE = "left out", "carried over", "wishes", "distance"
+EVEN_LOAD, EARLY_FINISH = "even load", "early finish"
+AIMS = (LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE, EVEN_LOAD, EARLY_FINISH)
+
+OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN = "optimal", "feasible", "infeasible", "unknown"
+STATUSES = (OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN)
