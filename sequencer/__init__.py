@@ -1,0 +1,60 @@
+"""Turns a teacher's units, classes, timetable and calendar into a dated, provably best sequence of lessons.
+
+Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), ``solve`` it, and take the ``Answer`` as JSON
+(``answer_json``) or text (``answer_text``). ``check`` judges any other sequence by the same rules. What is not in
+``__all__`` is private.
+"""
+
+from sequencer.answer import answer_json, slot_rows, verdict_json
+from sequencer.calendar import Slot
+from sequencer.check import Breach, Verdict
+from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput
+from sequencer.facts import Instance
+from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
+from sequencer.instance import build_instance
+from sequencer.model.search import Progress, StopSignal
+from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.scenario.documents import parse_document
+from sequencer.scenario.json_schema import scenario_schema
+from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Placement, Sequence
+from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+
+__all__ = [
+    "AimResult",
+    "Answer",
+    "Breach",
+    "GivenSequence",
+    "Instance",
+    "Placement",
+    "Problem",
+    "Progress",
+    "RefereeDisagrees",
+    "RunFacts",
+    "Scenario",
+    "Sequence",
+    "SequencerError",
+    "Slot",
+    "SolveSettings",
+    "StopSignal",
+    "UnusableInput",
+    "Verdict",
+    "answer_json",
+    "answer_text",
+    "build_instance",
+    "check",
+    "load_check",
+    "load_scenario",
+    "load_sequence",
+    "parse_document",
+    "read_scenario",
+    "scenario_from_data",
+    "scenario_schema",
+    "sequence_from_data",
+    "slot_rows",
+    "slots_text",
+    "solve",
+    "verdict_json",
+    "verdict_text",
+]

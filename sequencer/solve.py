@@ -10,6 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.errors import RefereeDisagrees
+from sequencer.explain import plain_reasons
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.build import build_model, coupled_classes, prepare
@@ -155,6 +156,7 @@ def solve(
         solver=f"OR-Tools CP-SAT {_version('ortools')}",
     )
     if any(result.impossible for result in results):
+        notes += plain_reasons(instance)
         return Answer(instance, INFEASIBLE, None, _no_aims(instance), None, tuple(notes), run)
     if any(result.sequence is None for result in results):
         return Answer(instance, UNKNOWN, None, _no_aims(instance), None, tuple(notes), run)

@@ -8,8 +8,17 @@ from itertools import pairwise
 
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
-from sequencer.model.domains import Domains, cut_domains, reduced
-from sequencer.model.links import ClassDays, Link, Serving, class_days, order_links, practice_servings, retrieval_servings
+from sequencer.model.domains import Domains, cut_domains, reduced, sure_lessons
+from sequencer.model.links import (
+    ClassDays,
+    Link,
+    Serving,
+    block_links,
+    class_days,
+    order_links,
+    practice_servings,
+    retrieval_servings,
+)
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Posting, Statement
 from sequencer.model.rules.counts import (
@@ -70,6 +79,7 @@ def prepare(instance: Instance) -> Prepared:
     practice = practice_servings(instance, days)
     retrieval = retrieval_servings(instance, days)
     twins = twin_links(instance, days, links)
+    links += block_links(instance, days, links, practice, sure_lessons(instance))
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval))
     return Prepared(instance, days, reduced(instance, links, domains.sure), twins, practice, retrieval, domains)
 

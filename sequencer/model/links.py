@@ -224,3 +224,38 @@ def _serving(
         for other in listed_by
     )
     return Serving(lesson.index, rule, links, carry_from, late)
+
+
+def block_links(
+    instance: Instance, days: tuple[ClassDays, ...], links: tuple[Link, ...], servings: tuple[Serving, ...], sure: frozenset[int]
+) -> tuple[Link, ...]:
+    """Order that follows where a dense lesson and its only practice lesson stand side by side.
+
+    With a window of one slot the two are one block: what comes after the dense lesson comes after the practice, and what
+    comes before the practice comes before the dense lesson. Where some other lesson is sure to follow, the dense lesson cannot
+    hold the last slot, so the practice is not carried over.
+    """
+    found = []
+    for serving in servings:
+        dense = instance.lessons[serving.lesson]
+        if serving.rule != 3 or len(serving.links) != 1 or dense.practice is None or dense.practice.within != 1:
+            continue
+        practice = instance.lessons[serving.links[0].after]
+        following = [link for link in links if link.before == dense.index and link.after != practice.index]
+        if dense.index not in sure or not any(link.after in sure for link in following):
+            continue
+        last = days[dense.class_index].count - 1
+        for link in following:
+            found.append(_plain(instance, practice, instance.lessons[link.after], last))
+        for link in links:
+            if link.after == practice.index and link.before != dense.index:
+                found.append(_plain(instance, instance.lessons[link.before], dense, last))
+    return tuple(found)
+
+
+def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: int) -> Link:
+    low = tuple(slot + before.length for slot in range(last + 1))
+    statement = Statement(
+        3, f"{instance.class_of(before).id}: {after.ref} after {before.ref}, side by side with its dense lesson"
+    )
+    return Link(before.index, after.index, low, (last,) * (last + 1), statement, plain=True)

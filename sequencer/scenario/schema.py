@@ -1,8 +1,8 @@
 """Frozen models of exactly what a user writes, format 1.
 
 Every model forbids unknown keys, holds tuples, and is strict about types, so that what validates here is what the
-user meant (sequences must arrive as tuples: ``load.py`` sees to that). Every field says in a sentence what it is for, because editors show it. Checks across entries (ids,
-circles, windows) live in ``references.py``.
+user meant (lists must arrive as tuples: ``load.py`` sees to that). Every field says in a sentence what it is for,
+because editors show it. Checks across entries (ids, circles, windows) live in ``references.py``.
 """
 
 from __future__ import annotations
@@ -301,7 +301,8 @@ class ConsecutiveHighLoad(RuleNumbers):
         None, description="How many high-load lessons may follow one another; 2 unless stated."
     )
     break_days: Days | None = Field(
-        None, description="A run breaks where neighbouring periods' dates differ by more than this many days; never unless stated."
+        None,
+        description="A run breaks where neighbouring periods' dates differ by more than this many days; never unless stated.",
     )
 
 
@@ -572,7 +573,8 @@ class Scenario(Model):
         False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."
     )
     aims: tuple[AimName, ...] = Field(
-        ("left out", "carried over", "wishes", "distance", "even load"), description="What is made small, most important first; each is settled before the next."
+        ("left out", "carried over", "wishes", "distance", "even load"),
+        description="What is made small, most important first; each is settled before the next.",
     )
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

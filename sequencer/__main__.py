@@ -1,0 +1,199 @@
+"""The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
+
+Exit codes: 0 a sequence (or a sound check), 1 no sequence exists (or a check found breaches), 2 the input cannot be used, 3 time
+ran out with no sequence found.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import signal
+import sys
+import threading
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from sequencer import (
+    Progress,
+    Scenario,
+    Sequence,
+    SolveSettings,
+    StopSignal,
+    UnusableInput,
+    answer_json,
+    answer_text,
+    build_instance,
+    check,
+    load_sequence,
+    read_scenario,
+    scenario_schema,
+    slot_rows,
+    slots_text,
+    solve,
+    verdict_json,
+    verdict_text,
+)
+from sequencer.scenario.documents import read_file
+from sequencer.words import INFEASIBLE, UNKNOWN
+
+DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT = 0, 1, 2, 3
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    options = _parser().parse_args(arguments)
+    try:
+        code: int = options.run(options)
+    except UnusableInput as unusable:
+        for problem in unusable.problems:
+            print(problem.text(unusable.source), file=sys.stderr)
+        return UNUSABLE
+    except OSError as error:
+        print(f"{error.filename}: {error.strerror}", file=sys.stderr)
+        return UNUSABLE
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
+    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    sequence.set_defaults(run=_sequence)
+
+    checking = commands.add_parser("check", help="let the referee judge a sequence")
+    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
+    checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    checking.set_defaults(run=_check)
+
+    slots = commands.add_parser("slots", help="list every class's periods in order")
+    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    slots.set_defaults(run=_slots)
+
+    schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
+    schema.set_defaults(run=_schema)
+    return parser
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0 < seconds <= 86400:
+        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
+    return seconds
+
+
+def _seed(text: str) -> int:
+    seed = int(text)
+    if not 0 <= seed < 2**31:
+        raise argparse.ArgumentTypeError("must be a whole number from 0 to 2147483647")
+    return seed
+
+
+def _sequence(options: argparse.Namespace) -> int:
+    scenario = read_scenario(options.scenario)
+    stop = StopSignal()
+    line = _ProgressLine() if sys.stderr.isatty() else None
+    answer = _run_until_stopped(scenario, SolveSettings(options.seconds, options.seed), line, stop)
+    if line is not None:
+        line.close()
+    text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
+    if options.output is not None:
+        options.output.write_text(text, encoding="utf-8")
+    else:
+        sys.stdout.write(text)
+    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
+    """Solve in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops the search, keeping the best so far."""
+    outcome: list[Any] = []
+
+    def work() -> None:
+        try:
+            outcome.append(solve(scenario, settings, line, stop))
+        except BaseException as error:
+            outcome.append(error)
+
+    def interrupt(_signal: int, _frame: FrameType | None) -> None:
+        stop.stop()
+
+    before = signal.signal(signal.SIGINT, interrupt)
+    try:
+        thread = threading.Thread(target=work)
+        thread.start()
+        while thread.is_alive():
+            thread.join(0.1)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if isinstance(outcome[0], BaseException):
+        raise outcome[0]
+    return outcome[0]
+
+
+class _ProgressLine:
+    """A line per aim on a terminal: best value, bound and elapsed time, rewritten while the aim is being settled."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._showing: tuple[str, tuple[str, ...]] | None = None
+
+    def __call__(self, progress: Progress) -> None:
+        with self._lock:
+            about = (progress.aim, progress.classes)
+            if self._showing is not None and self._showing != about:
+                sys.stderr.write("\n")
+            self._showing = about
+            classes = ", ".join(progress.classes)
+            sys.stderr.write(
+                f"\r\x1b[K{classes}: {progress.aim}: best {progress.value}, bound {progress.bound}, {progress.seconds:.1f} s"
+            )
+            sys.stderr.flush()
+
+    def close(self) -> None:
+        """End the last line."""
+        if self._showing is not None:
+            sys.stderr.write("\n")
+
+
+def _check(options: argparse.Namespace) -> int:
+    scenario = read_scenario(options.scenario)
+    text, language = read_file(options.sequence)
+    sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
+    instance = build_instance(scenario)
+    verdict = check(scenario, sequence)
+    if options.format == "json":
+        sys.stdout.write(_json(verdict_json(instance, verdict)))
+    else:
+        values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
+        sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")
+    return DONE if verdict.sound else NONE_EXISTS
+
+
+def _slots(options: argparse.Namespace) -> int:
+    instance = build_instance(read_scenario(options.scenario))
+    sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
+    return DONE
+
+
+def _schema(_options: argparse.Namespace) -> int:
+    sys.stdout.write(_json(scenario_schema()))
+    return DONE
+
+
+def _json(body: dict[str, Any]) -> str:
+    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,153 @@
+"""Answers and verdicts as JSON bodies: the same for the command line, the API and files."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sequencer.calendar import Slot
+from sequencer.cautions import cautions
+from sequencer.check import Breach, Verdict
+from sequencer.facts import Instance, LessonFacts
+from sequencer.sequence import Laid, practices, retrievals
+from sequencer.solve import Answer
+
+FORMAT = 1
+
+
+def answer_json(answer: Answer) -> dict[str, Any]:
+    """The JSON body of an answer.
+
+    Everything that may differ between two runs of the same scenario stands under ``run``.
+    """
+    body: dict[str, Any] = {
+        "format": FORMAT,
+        "status": answer.status,
+        "title": answer.instance.scenario.title,
+        "lessons": [],
+        "aims": [
+            {
+                "aim": aim.aim,
+                "value": aim.value,
+                "bound": aim.bound,
+                "proven": aim.proven,
+                "conditional": aim.conditional,
+            }
+            for aim in answer.aims
+        ],
+        "spare": [],
+        "carried_over": [],
+        "late": [],
+        "left_out": [],
+        "notes": list(answer.notes),
+        "cautions": [],
+        "verdict": None,
+    }
+    if answer.sequence is not None and answer.verdict is not None:
+        laid = Laid(answer.instance, answer.sequence)
+        body["lessons"] = lesson_rows(laid)
+        body["spare"] = [
+            {"class": facts.id, **_slot_json(slot)} for facts in answer.instance.classes for slot in laid.spare_slots(facts.index)
+        ]
+        body["carried_over"] = [
+            {**_name_json(laid.instance, outcome.lesson), "what": outcome.what}
+            for outcome in practices(laid) + retrievals(laid)
+            if outcome.state == "carried over"
+        ]
+        body["late"] = [
+            {**_name_json(laid.instance, outcome.lesson), "date": laid.date(outcome.by).isoformat()}
+            for outcome in retrievals(laid)
+            if outcome.state == "late" and outcome.by is not None
+        ]
+        body["left_out"] = [
+            {**_name_json(laid.instance, lesson.index), "priority": lesson.priority}
+            for lesson in answer.instance.lessons
+            if not laid.placed(lesson.index)
+        ]
+        body["cautions"] = cautions(laid)
+        body["verdict"] = verdict_json(answer.instance, answer.verdict)
+    run = answer.run
+    body["run"] = {
+        "seconds": run.seconds,
+        "build_seconds": run.build_seconds,
+        "seed": run.seed,
+        "workers": run.workers,
+        "repeatable": run.repeatable,
+        "stopped_by": run.stopped_by,
+        "version": run.version,
+        "solver": run.solver,
+    }
+    return body
+
+
+def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
+    """One row per placed lesson: class by class, in order of time."""
+    revisits: dict[int, list[dict[str, Any]]] = {}
+    for lesson in laid.all_placed():
+        for other in lesson.revisited_by:
+            if laid.placed(other):
+                entry = {"unit": lesson.unit, "lesson": lesson.id, "days": laid.days(lesson.index, other)}
+                revisits.setdefault(other, []).append(entry)
+    rows = []
+    for facts in laid.classes:
+        for lesson in laid.in_order(facts.index):
+            rows.append(
+                {
+                    **_name_json(laid.instance, lesson.index),
+                    "title": lesson.title,
+                    "kind": lesson.kind,
+                    "load": lesson.load,
+                    "length": lesson.length,
+                    **_slot_json(laid.first_slot(lesson.index)),
+                    "taught": laid.taught(lesson.index),
+                    "revisits": revisits.get(lesson.index, []),
+                }
+            )
+    return rows
+
+
+def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
+    """The JSON body of a verdict."""
+    return {
+        "sound": verdict.sound,
+        "breaches": [_breach_json(instance, breach) for breach in verdict.breaches],
+        "aims": dict(verdict.aims),
+    }
+
+
+def slot_rows(instance: Instance) -> list[dict[str, Any]]:
+    """Every slot of every class, in order: what ``slots`` lists."""
+    return [
+        {"class": facts.id, **_slot_json(slot), "taught": slot.taught, "offers": list(slot.offers), "teacher": slot.teacher}
+        for facts in instance.classes
+        for slot in facts.slots
+    ]
+
+
+def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
+    return {
+        "rule": breach.rule,
+        "name": breach.name,
+        "classes": list(breach.class_ids),
+        "lessons": [_ref_json(instance, instance.lessons[index]) for index in breach.lessons],
+        "periods": [{"date": slot.date.isoformat(), "period": slot.period} for slot in breach.slots],
+        "message": breach.message,
+    }
+
+
+def _ref_json(instance: Instance, lesson: LessonFacts) -> dict[str, str]:
+    return {"class": instance.class_of(lesson).id, "unit": lesson.unit, "lesson": lesson.id}
+
+
+def _name_json(instance: Instance, index: int) -> dict[str, Any]:
+    return dict(_ref_json(instance, instance.lessons[index]))
+
+
+def _slot_json(slot: Slot) -> dict[str, Any]:
+    return {
+        "date": slot.date.isoformat(),
+        "weekday": f"{slot.date:%a}",
+        "week": slot.week.number,
+        "label": slot.week.label,
+        "period": slot.period,
+        "slot": slot.number,
+    }

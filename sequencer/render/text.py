@@ -1,0 +1,161 @@
+"""Answers, verdicts and slots as plain text for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from sequencer.answer import lesson_rows, slot_rows
+from sequencer.cautions import cautions
+from sequencer.check import Verdict
+from sequencer.facts import ClassFacts, Instance
+from sequencer.sequence import Laid, practices, retrievals
+from sequencer.solve import AimResult, Answer
+from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, UNKNOWN
+
+_STATUS = {
+    OPTIMAL: "Proven best: no other sequence does better on these aims, in this order.",
+    FEASIBLE: "Best found in the time allowed; the bound says how much better it could still be.",
+    INFEASIBLE: "No sequence exists: the statements of the scenario cannot all hold.",
+    UNKNOWN: "Time ran out before a sequence was found; none is known to be impossible. Allow more with --seconds.",
+}
+
+_MARK_OF_KIND = {
+    "teach": "teach",
+    "practice": "practice",
+    "retrieval": "retrieval",
+    "feedback": "feedback",
+    "assessment": "ASSESSMENT",
+}
+
+
+def answer_text(answer: Answer) -> str:
+    """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes."""
+    lines: list[str] = []
+    if answer.instance.scenario.title:
+        lines += [answer.instance.scenario.title, ""]
+    laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
+    if laid is not None:
+        for facts in answer.instance.classes:
+            lines += [*_class_table(laid, facts), ""]
+        lines += _left_for_later(laid)
+    lines.append(_STATUS[answer.status])
+    if laid is not None:
+        lines += ["", *_aims_table(answer.aims)]
+    if answer.verdict is not None:
+        lines += ["", *verdict_text(answer.instance, answer.verdict).splitlines()]
+    lines += [f"Note: {note}" for note in answer.notes]
+    if laid is not None:
+        lines += [f"Caution: {caution}" for caution in cautions(laid)]
+    if answer.run.stopped_by is not None:
+        why = "by hand" if answer.run.stopped_by == "hand" else "when the time was up"
+        lines.append(f"The search was stopped {why}: another run may give another sequence.")
+    lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
+    return "\n".join(lines) + "\n"
+
+
+def verdict_text(instance: Instance, verdict: Verdict) -> str:
+    """A verdict as text: every broken rule, or that none is."""
+    if verdict.sound:
+        return "Referee: every rule holds.\n"
+    count = len(verdict.breaches)
+    lines = [f"Referee: {count} {'breach' if count == 1 else 'breaches'}."]
+    lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in verdict.breaches]
+    return "\n".join(lines) + "\n"
+
+
+def slots_text(instance: Instance) -> str:
+    """Every class's periods in order: number, date, week, label, period, how taught, offers."""
+    rows = slot_rows(instance)
+    lines: list[str] = []
+    for facts in instance.classes:
+        own = [row for row in rows if row["class"] == facts.id]
+        lines.append(f"{facts.name}: {len(own)} periods")
+        table = [("no.", "date", "week", "period", "how taught", "offers")]
+        table += [
+            (
+                str(row["slot"]), _day(date.fromisoformat(row["date"])), f"{row['week']} {row['label']}", str(row["period"]),
+                row["taught"], ", ".join(row["offers"]),
+            )
+            for row in own
+        ]  # fmt: skip
+        lines += [*_columns(table), ""]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _class_table(laid: Laid, facts: ClassFacts) -> list[str]:
+    shown: dict[int, tuple[str, ...]] = {}
+    for row in lesson_rows(laid):
+        if row["class"] == facts.id:
+            shown[row["slot"]] = _lesson_cells(row)
+    held = laid.holders[facts.index]
+    remote = any(slot.remote for slot in facts.slots)
+    table = [("week", "date", "period", *(("how taught",) if remote else ()), "kind", "load", "lesson")]
+    last_week, last_date = None, None
+    for slot in facts.slots:
+        week = f"{slot.week.number} {slot.week.label}" if slot.week.number != last_week else ""
+        day = _day(slot.date) if slot.date != last_date else ""
+        last_week, last_date = slot.week.number, slot.date
+        if slot.number in shown:
+            kind, load, lesson, taught = shown[slot.number]
+        elif slot.number in held:
+            kind, load, lesson, taught = "", "", "(continued)", ""
+        else:
+            kind, load, lesson, taught = "", "", "spare", ""
+        table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
+    placed = len(laid.in_order(facts.index))
+    return [f"{facts.name}: {placed} lessons in {len(facts.slots)} periods", *_columns(table)]
+
+
+def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
+    lesson = row["title"]
+    if row["revisits"]:
+        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"])
+        lesson += f" [{met}]"
+    return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
+
+
+def _days(count: int) -> str:
+    return f"{count} {'day' if count == 1 else 'days'}"
+
+
+def _left_for_later(laid: Laid) -> list[str]:
+    lines = []
+    for outcome in practices(laid) + retrievals(laid):
+        lesson = laid.instance.lessons[outcome.lesson]
+        owner = laid.instance.class_of(lesson).name
+        if outcome.state == "carried over":
+            lines.append(f"Carried over to the next plan: {owner}, {outcome.what} of {lesson.title} ({lesson.ref})")
+        elif outcome.state == "late":
+            lines.append(f"Late: {owner}, retrieval of {lesson.title} ({lesson.ref}); no period lies in its window")
+    for lesson in laid.lessons():
+        if not laid.placed(lesson.index):
+            lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {lesson.title} ({lesson.ref})")
+    return [*lines, ""] if lines else []
+
+
+def _aims_table(aims: Iterable[AimResult]) -> list[str]:
+    table = [("aim, most important first", "value", "bound", "")]
+    for aim in aims:
+        said = "proven best" if aim.proven else "best found"
+        if aim.conditional:
+            said += ", given the values above"
+        table.append((aim.aim, str(aim.value), str(aim.bound), said))
+    return _columns(table, right=(1, 2))
+
+
+def _columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> list[str]:
+    widths = [max(len(row[column]) for row in table) for column in range(len(table[0]))]
+    lines = []
+    for row in table:
+        cells = [
+            cell.rjust(width) if column in right else cell.ljust(width)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        lines.append(("  " + "  ".join(cells)).rstrip())
+    return lines
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day:2d} {day:%b %Y}"

@@ -1,0 +1,124 @@
+"""Any document handed to us: text in YAML or JSON, or a file, to plain data and the place of every value."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path as FilePath
+from typing import Any, Literal
+
+from sequencer.errors import Problem, UnusableInput
+from sequencer.scenario.guards import MOST_BYTES
+from sequencer.scenario.json_tree import json_tree
+from sequencer.scenario.places import Path, Positions, Tree, pointer_text
+from sequencer.scenario.yaml_tree import yaml_tree
+
+Language = Literal["yaml", "json"]
+
+LANGUAGES: dict[str, Language] = {".yaml": "yaml", ".yml": "yaml", ".json": "json"}
+"""Language by the end of a file's name."""
+
+MOST_PROBLEMS = 500
+
+
+def parse_document(
+    text: bytes | str, source: str = "", language: Language = "yaml"
+) -> tuple[Any, Positions]:
+    """Read a text as plain data.
+
+    Parameters
+    ----------
+    text
+        The document; bytes must be UTF-8.
+    source
+        Name of the file or body, for messages.
+    language
+        ``yaml`` or ``json``.
+
+    Returns
+    -------
+    tuple[Any, Positions]
+        Mappings, lists, text, numbers, true, false and None; and where each stands, for messages
+        (``positions.problem(path, message)``).
+
+    Raises
+    ------
+    UnusableInput
+        With every problem of the writing: what cannot be parsed, keys given twice, numbers and characters that no
+        document should hold, too large or too deep a document.
+    """
+    tree = read_tree(text, language)
+    if tree.problems:
+        raise UnusableInput(in_file_order(tree.problems), source)
+    return tree.data, tree.positions
+
+
+def read_tree(text: bytes | str, language: Language) -> Tree:
+    """Read a text as far as it can be read, with what is wrong with its writing."""
+    if language == "yaml":
+        return yaml_tree(text)
+    if language == "json":
+        return json_tree(text)
+    raise ValueError(f"language must be yaml or json, not {language!r}")
+
+
+def read_file(path: str | os.PathLike[str]) -> tuple[bytes, Language]:
+    """The bytes of a file and its language, by its name; never more of it than may be parsed.
+
+    Raises
+    ------
+    UnusableInput
+        When there is no such file, it cannot be read, is too large, or its name ends in neither .yaml, .yml nor .json.
+    """
+    file = FilePath(path)
+    source = str(file)
+    language = LANGUAGES.get(file.suffix.lower())
+    if language is None:
+        raise _unusable(source, "must have a name that ends in .yaml, .yml or .json")
+    try:
+        if file.stat().st_size > MOST_BYTES:
+            raise _unusable(source, f"is too large: at most {MOST_BYTES:,} bytes can be read")
+        with file.open("rb") as opened:
+            return opened.read(MOST_BYTES + 1), language
+    except FileNotFoundError:
+        raise _unusable(source, "is not there: no such file") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise _unusable(source, f"cannot be read: {reason}") from None
+
+
+def _unusable(source: str, message: str) -> UnusableInput:
+    return UnusableInput((Problem("", message),), source)
+
+
+def in_file_order(problems: list[Problem], data: Any = None) -> tuple[Problem, ...]:
+    """Problems in the order of the document, each once, and at most so many that a person might read them.
+
+    Without a text (no lines), the order is that of the data.
+    """
+    order = {} if any(problem.line for problem in problems) else _order(data)
+    ordered = sorted(dict.fromkeys(problems), key=lambda problem: _rank(problem, order))
+    if len(ordered) > MOST_PROBLEMS:
+        left = len(ordered) - MOST_PROBLEMS
+        return (*ordered[:MOST_PROBLEMS], Problem("", f"has {left:,} more problems, which are not listed"))
+    return tuple(ordered)
+
+
+def _order(data: Any) -> dict[str, int]:
+    """Number every pointer of a document, from its top to its end."""
+    order: dict[str, int] = {}
+
+    def number(value: Any, path: Path) -> None:
+        order[pointer_text(path)] = len(order)
+        inside = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+        for part, inner in inside:
+            number(inner, (*path, part))
+
+    number(data, ())
+    return order
+
+
+def _rank(problem: Problem, order: dict[str, int]) -> tuple[int, int, int]:
+    pointer = problem.pointer
+    while order and pointer not in order:
+        pointer = pointer.rpartition("/")[0]
+    return problem.line, problem.column, order.get(pointer, 0)

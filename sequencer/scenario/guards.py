@@ -1,0 +1,169 @@
+"""What no document may hold, whatever its language: limits on size and depth, characters, numbers."""
+
+from __future__ import annotations
+
+import math
+import re
+from bisect import bisect_right
+from typing import Any
+
+from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
+
+MOST_BYTES = 2_000_000
+MOST_DEPTH = 50
+MOST_NODES = 200_000
+LONGEST_KEY = 200
+MOST_DIGITS = 15
+"""Whole numbers beyond 15 digits are not exact in every JSON reader; nothing in a scenario comes near."""
+
+# Control characters other than tab and line ends, line separators that only some readers count as line ends, halves of
+# surrogate pairs, and the two code points that are not characters.
+_UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
+_LINE_END = re.compile(r"\r\n|\r|\n")
+
+
+class Lines:
+    """Turns offsets into a text into lines and columns, counted from 1."""
+
+    def __init__(self, text: str) -> None:
+        self._starts = [0, *(match.end() for match in _LINE_END.finditer(text))]
+
+    def place(self, offset: int) -> tuple[int, int]:
+        """Line and column of an offset."""
+        line = bisect_right(self._starts, offset)
+        return line, offset - self._starts[line - 1] + 1
+
+
+def readable_text(text: bytes | str) -> str:
+    """Decode a text and check what can be checked before it is parsed.
+
+    Raises
+    ------
+    CutShort
+        When it is too large, not UTF-8, empty, or holds characters that no text should.
+    """
+    if len(text) > MOST_BYTES:
+        raise CutShort((), f"is too large: at most {MOST_BYTES:,} bytes can be read")
+    text = (_decoded(text) if isinstance(text, bytes) else text).removeprefix("\ufeff")
+    if unfit := _UNFIT.search(text):
+        raise CutShort((), f"holds {_named(unfit)}, which cannot stand here", Lines(text).place(unfit.start()))
+    if len(text) > MOST_BYTES // 4 and len(text.encode()) > MOST_BYTES:
+        raise CutShort((), f"is too large: at most {MOST_BYTES:,} bytes can be read")
+    if not text.strip():
+        raise CutShort((), "is empty", (1, 1))
+    return text
+
+
+def _decoded(text: bytes) -> str:
+    try:
+        return text.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = text[: error.start].decode("utf-8")
+        place = Lines(before).place(len(before))
+        raise CutShort((), f"is not UTF-8 text (byte {text[error.start]:#04x})", place) from None
+
+
+def _named(unfit: re.Match[str]) -> str:
+    return f"the character U+{ord(unfit.group()):04X}"
+
+
+def unfit_text(value: str) -> str:
+    """What is wrong with a text that was written with escapes, or nothing."""
+    unfit = _UNFIT.search(value)
+    return f"holds {_named(unfit)}, which text cannot hold" if unfit else ""
+
+
+def unfit_key(key: str) -> str:
+    """What is wrong with a key, or nothing."""
+    if len(key) > LONGEST_KEY:
+        return f"has a key of {len(key):,} characters; at most {LONGEST_KEY} can be read"
+    unfit = _UNFIT.search(key)
+    return f"has a key that holds {_named(unfit)}" if unfit else ""
+
+
+def whole_number(digits: str) -> int | None:
+    """The value of a decimal whole number, or None when it is too large to be meant."""
+    return int(digits) if len(digits.lstrip("+-").lstrip("0")) <= MOST_DIGITS else None
+
+
+def fraction(digits: str) -> float | None:
+    """The value of a number with a point or exponent, or None when it is too large."""
+    value = float(digits)
+    return value if math.isfinite(value) else None
+
+
+TOO_LARGE = "is too large a number"
+
+
+class Meter:
+    """Counts what a reader has met, and stops it where there is too much or it lies too deep."""
+
+    def __init__(self) -> None:
+        self._nodes = 0
+        self._depth = 0
+
+    def enter(self, path: Path, place: tuple[int, int] = (0, 0)) -> None:
+        """Count one value, inside those that have been entered and not left."""
+        self._nodes += 1
+        self._depth += 1
+        if self._nodes > MOST_NODES:
+            raise CutShort(path, f"is one value too many: at most {MOST_NODES:,} can be read", place)
+        if self._depth > MOST_DEPTH:
+            raise CutShort(path, f"is nested too deeply: at most {MOST_DEPTH} levels can be read", place)
+
+    def leave(self) -> None:
+        """End the value entered last."""
+        self._depth -= 1
+
+
+def plain_tree(data: Any) -> Tree:
+    """Copy data handed over in memory, holding it to what a text could have said."""
+    tree = Tree()
+    meter = Meter()
+
+    def copy(value: Any, path: Path) -> Any:
+        meter.enter(path)
+        copied = contents(value, path)
+        meter.leave()
+        return copied
+
+    def contents(value: Any, path: Path) -> Any:
+        match value:
+            case dict():
+                copied = {}
+                for key, inner in value.items():
+                    if not isinstance(key, str):
+                        tree.report(path, f"has a key that is not text ({type(key).__name__})")
+                    elif wrong := unfit_key(key):
+                        tree.report(path, wrong)
+                    else:
+                        copied[key] = copy(inner, (*path, key))
+                return copied
+            case list() | tuple():
+                return [copy(inner, (*path, index)) for index, inner in enumerate(value)]
+            case str():
+                if wrong := unfit_text(value):
+                    tree.report(path, wrong)
+                    return UNREADABLE
+                return str(value)
+            case None | bool():
+                return value
+            case int() if abs(value) < 10**MOST_DIGITS:
+                return int(value)
+            case float() if math.isfinite(value):
+                return float(value)
+            case int():
+                tree.report(path, TOO_LARGE)
+            case float():
+                tree.report(path, "must be a number that can be written down, not infinite or undefined")
+            case _:
+                got = type(value).__name__
+                tree.report(path, f"must be text, a number, true, false, a list or a mapping, not a {got}")
+        return UNREADABLE
+
+    try:
+        tree.data = copy(data, ())
+    except CutShort as stop:
+        tree.report(stop.path, stop.message)
+        tree.cut_short = True
+    return tree

@@ -1,0 +1,42 @@
+"""The JSON Schema (2020-12) of scenarios that editors use, generated from the models.
+
+``python -m sequencer schema`` prints it; it is kept beside the scenarios, and a test fails when that copy is stale.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema
+from pydantic_core import CoreSchema
+
+from sequencer.scenario.schema import Scenario
+
+TITLE = "Scenario"
+DESCRIPTION = (
+    "A teacher's units, classes, timetable and calendar, format 1. Checks across entries (unknown names, circles, "
+    "empty windows) are made when the scenario is read."
+)
+
+
+class _Generator(GenerateJsonSchema):
+    """Leaves out the titles that only repeat a key's name."""
+
+    def field_title_should_be_set(self, schema: Any) -> bool:
+        return False
+
+    def generate(self, schema: CoreSchema, mode: Any = "validation") -> dict[str, Any]:
+        body = super().generate(schema, mode)
+        header = {"$schema": self.schema_dialect, "title": TITLE, "description": DESCRIPTION}
+        return header | {key: value for key, value in body.items() if key not in header}
+
+
+def scenario_schema() -> dict[str, Any]:
+    """The JSON Schema of a scenario, its short forms included."""
+    return Scenario.model_json_schema(schema_generator=_Generator)
+
+
+def schema_text() -> str:
+    """The schema as it is kept in ``scenarios/scenario.schema.json``."""
+    return json.dumps(scenario_schema(), indent=2, ensure_ascii=False) + "\n"

@@ -1,0 +1,111 @@
+"""A scenario from text, from a file or from data in memory: all of it, or every problem at once."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+from pydantic import ValidationError
+
+from sequencer.errors import Problem, UnusableInput
+from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
+from sequencer.scenario.guards import plain_tree
+from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
+from sequencer.scenario.references import reference_findings
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.wording import is_consequence, schema_problem
+
+__all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
+
+
+def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml") -> Scenario:
+    """Read a scenario from a text.
+
+    Parameters
+    ----------
+    text
+        The scenario; bytes must be UTF-8.
+    source
+        Name of the file or body, for messages.
+    language
+        ``yaml`` or ``json``.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, in the order of the text.
+    """
+    return scenario_from_tree(read_tree(text, language), source)
+
+
+def read_scenario(path: str | os.PathLike[str]) -> Scenario:
+    """Read a scenario from a file whose name ends in .yaml, .yml or .json.
+
+    Raises
+    ------
+    UnusableInput
+        When the file cannot be read, or with every problem found, in the order of the file.
+    """
+    text, language = read_file(path)
+    return load_scenario(text, str(path), language)
+
+
+def scenario_from_data(data: object, source: str = "") -> Scenario:
+    """Read a scenario from mappings, lists, text and numbers in memory.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, in the order of the data.
+    """
+    return scenario_from_tree(plain_tree(data), source)
+
+
+def scenario_from_tree(tree: Tree, source: str) -> Scenario:
+    """Read a scenario from a document, or part of one, that has been read as plain data."""
+    problems = list(tree.problems)
+    scenario = None
+    if not tree.cut_short:
+        scenario, found = _validated(tree)
+        problems += found
+    if problems:
+        raise UnusableInput(in_file_order(problems, tree.data), source)
+    assert scenario is not None, "whatever the schema rejects is reported"
+    return scenario
+
+
+def _validated(tree: Tree) -> tuple[Scenario | None, list[Problem]]:
+    """The scenario, if the schema accepts it; and what the schema and the checks across entries find.
+
+    Nothing is said twice: not about what could not be read, nor by the schema about what a finding explains, nor by a
+    finding about a value that the schema rejects.
+    """
+    suggestions = Suggestions()
+    findings = [find for find in reference_findings(tree.data, suggestions) if not tree.is_spoilt(find.path)]
+    explained = {find.path for find in findings if find.explains}
+    scenario, errors = None, []
+    try:
+        scenario = Scenario.model_validate(_with_tuples(tree.data))
+    except ValidationError as rejection:
+        errors = rejection.errors(include_url=False)
+
+    problems = []
+    rejected: set[Path] = set()
+    for error in errors:
+        path, problem = schema_problem(error, tree, suggestions)
+        if not (tree.is_spoilt(path) or lies_in(path, explained) or is_consequence(error)):
+            problems.append(problem)
+            rejected.update(() if error["type"] == "missing" else (path,))
+    for find in findings:
+        if find.explains or not lies_in(find.path, rejected):
+            problems.append(tree.positions.problem(find.path, find.message, find.on_key))
+    return scenario, problems
+
+
+def _with_tuples(data: Any) -> Any:
+    """The same data with tuples for lists, as the frozen models hold them."""
+    if isinstance(data, dict):
+        return {key: _with_tuples(value) for key, value in data.items()}
+    if isinstance(data, list):
+        return tuple(_with_tuples(value) for value in data)
+    return data

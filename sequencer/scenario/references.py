@@ -1,0 +1,48 @@
+"""Checks across entries: what a scenario's parts say about one another.
+
+They run on the plain data beside the schema's own checks, so that one reading reports both. Each is a function that is
+given the outline and adds to the findings; parts of the wrong type read as absent (``entries.py``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from sequencer.scenario.entries import Finding, Findings
+from sequencer.scenario.outline import Outline
+from sequencer.scenario.places import Suggestions
+from sequencer.scenario.references_calendar import CALENDAR_CHECKS
+from sequencer.scenario.references_lessons import LESSON_CHECKS
+from sequencer.scenario.references_names import NAME_CHECKS
+from sequencer.scenario.references_order import ORDER_CHECKS
+from sequencer.scenario.references_rules import RULE_CHECKS
+from sequencer.scenario.references_timetable import TIMETABLE_CHECKS
+
+MOST_CLASSES = 500
+MOST_LESSONS = 20_000
+"""Over all classes. No sequence of that many could be worked out, and the checks visit each."""
+
+CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
+    *NAME_CHECKS,
+    *CALENDAR_CHECKS,
+    *TIMETABLE_CHECKS,
+    *LESSON_CHECKS,
+    *ORDER_CHECKS,
+    *RULE_CHECKS,
+)
+
+
+def reference_findings(data: Any, suggestions: Suggestions) -> tuple[Finding, ...]:
+    """Everything the checks across entries find, each once."""
+    outline = Outline.of(data)
+    findings = Findings(suggestions)
+    lessons = sum(len(outline.lessons_of[unit_id]) for taken in outline.units_of.values() for unit_id in taken)
+    if len(outline.classes) > MOST_CLASSES:
+        findings.add((), f"has {len(outline.classes):,} classes; at most {MOST_CLASSES:,} can be planned together")
+    if lessons > MOST_LESSONS:
+        findings.add((), f"has {lessons:,} lessons over all classes; at most {MOST_LESSONS:,} can be planned together")
+    if not findings.found:
+        for check in CHECKS:
+            check(outline, findings)
+    return tuple(dict.fromkeys(findings.found))

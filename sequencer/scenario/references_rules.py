@@ -1,0 +1,185 @@
+"""The numbers of rules: what they leave, together with those that hold from further out or by default."""
+
+from __future__ import annotations
+
+from sequencer.scenario.entries import Entry, Findings
+from sequencer.scenario.outline import InForce, Outline, in_force
+from sequencer.scenario.places import Path, where_text
+
+RETRIEVAL_LEAST, RETRIEVAL_MOST, MARKING_LEAST = 10, 14, 3
+"""What holds when nothing is stated."""
+
+_WINDOWS = (("least_days", "most_days"), ("least_slots", "most_slots"), ("least_weeks", "most_weeks"))
+_WEEKS = (("least_lessons", "most_lessons"), ("least_load", "most_load"))
+
+
+def requirements_leave_room(outline: Outline, findings: Findings) -> None:
+    """A prerequisite's window is not empty."""
+    for lesson in outline.lessons.values():
+        for requirement in lesson["requires"].mappings():
+            for least, most in _WINDOWS:
+                _stated_together(requirement, least, most, findings)
+            if requirement["most_slots"].number == 0:
+                findings.add(requirement["most_slots"], "must be at least 1: the period straight after is 1 later")
+
+
+def _stated_together(entry: Entry, least: str, most: str, findings: Findings) -> None:
+    low, high = entry[least].number, entry[most].number
+    if low is not None and high is not None and low > high:
+        findings.add(entry[least], f"must not be greater than {most}, {high} (got {low})")
+
+
+def lesson_rules_leave_room(outline: Outline, findings: Findings) -> None:
+    """Retrieval and marking leave a window wherever they hold, whichever level states which number."""
+    for rules in _all_rules(outline):
+        for name in ("retrieval", "marking"):
+            _stated_together(rules[name], "least", "most", findings)
+    for taught in outline.taught():
+        for name, least, most in (
+            ("retrieval", RETRIEVAL_LEAST, RETRIEVAL_MOST),
+            ("marking", MARKING_LEAST, None),
+        ):
+            rule = outline.rule(name, taught)
+            if not rule.off:
+                _window_is_not_empty(rule, least, most, findings)
+                if name == "retrieval":
+                    _preferred_lies_in_window(rule, findings)
+
+
+def _all_rules(outline: Outline) -> list[Entry]:
+    """Every mapping of rules in the scenario."""
+    root = outline.root
+    owners = [root, *root["classes"].mappings(), *root["units"].mappings()]
+    owners += [said for class_ in root["classes"].mappings() for _, said in class_["lessons"].items()]
+    owners += [lesson for unit in root["units"].mappings() for lesson in unit["lessons"].mappings()]
+    return [owner["rules"] for owner in owners if "rules" in owner]
+
+
+def _window_is_not_empty(rule: InForce, least: int, most: int | None, findings: Findings) -> None:
+    low, high = rule.number("least"), rule.number("most")
+    if rule.unclear("least") or rule.unclear("most"):
+        return
+    lowest, highest = least if low is None else low, most if high is None else high
+    if highest is None or lowest <= highest:
+        return
+    if low is not None and (high is None or _narrower(rule.numbers["least"], rule.numbers["most"])):
+        findings.add(rule.numbers["least"], f"is greater than most, {highest}{_from(rule, 'most')} (got {lowest})")
+    elif high is not None and (low is None or _narrower(rule.numbers["most"], rule.numbers["least"])):
+        findings.add(rule.numbers["most"], f"is less than least, {lowest}{_from(rule, 'least')} (got {highest})")
+
+
+def _narrower(one: Entry, other: Entry) -> bool:
+    """Whether one number is stated by a narrower level than another; not when both stand in one mapping."""
+    return one.parent != other.parent and _rank(one.path) >= _rank(other.path)
+
+
+def _rank(path: Path) -> int:
+    """Scenario 0, class 1, unit 2, lesson 3, a class's lesson 4."""
+    match path:
+        case ("classes", _, "lessons", *_):
+            return 4
+        case ("units", _, "lessons", *_):
+            return 3
+        case ("units", *_):
+            return 2
+        case ("classes", *_):
+            return 1
+    return 0
+
+
+def _from(rule: InForce, name: str) -> str:
+    """Where a number comes from."""
+    return f" from {where_text(rule.numbers[name].path)}" if name in rule.numbers else " unless stated"
+
+
+def _preferred_lies_in_window(rule: InForce, findings: Findings) -> None:
+    """The preferred distance lies in the window that holds where it is stated; a narrower window may leave it out."""
+    preferred = rule.number("preferred")
+    if preferred is None:
+        return
+    place = rule.numbers["preferred"]
+    for name, standard, wrong in (("least", RETRIEVAL_LEAST, "less"), ("most", RETRIEVAL_MOST, "greater")):
+        stated = rule.number(name)
+        bound = standard if stated is None else stated
+        beyond = preferred < bound if name == "least" else preferred > bound
+        if beyond and not rule.unclear(name) and (stated is None or _rank(rule.numbers[name].path) <= _rank(place.path)):
+            findings.add(place, f"is {wrong} than {name}, {bound}{_from(rule, name)} (got {preferred})")
+
+
+def weeks_leave_room(outline: Outline, findings: Findings) -> None:
+    """The weekly shape is not empty, for the scenario and for each class."""
+    root = outline.root
+    for rules in (root["rules"], *(class_["rules"] for class_ in root["classes"].mappings())):
+        for least, most in _WEEKS:
+            _stated_together(rules["week"], least, most, findings)
+    for class_ in root["classes"].mappings():
+        rule = in_force("week", root["rules"], class_["rules"])
+        for least, most in _WEEKS:
+            low, high = rule.number(least), rule.number(most)
+            if rule.off or low is None or high is None or low <= high:
+                continue
+            if _narrower(rule.numbers[least], rule.numbers[most]):
+                findings.add(rule.numbers[least], f"is greater than {most}, {high}{_from(rule, most)} (got {low})")
+            elif _narrower(rule.numbers[most], rule.numbers[least]):
+                findings.add(rule.numbers[most], f"is less than {least}, {low}{_from(rule, least)} (got {high})")
+
+
+def threads_can_be_kept(outline: Outline, findings: Findings) -> None:
+    """A thread does not ask for more lessons than it counts periods."""
+    for rules in _all_rules(outline):
+        for thread in rules["threads"].mappings():
+            least, of = thread["least"].number, thread["of"].number
+            if least is not None and of is not None and least > of:
+                findings.add(thread["least"], f"must not be greater than of, {of} (got {least})")
+
+
+def quotas_say_what_they_count(outline: Outline, findings: Findings) -> None:
+    """A live quota has a number, dates when it is of a span, and names a teacher for the whole scenario only."""
+    for quota in outline.root["rules"]["live_quotas"].mappings():
+        _quota_is_complete(quota, outline, findings)
+    for class_ in outline.root["classes"].mappings():
+        for quota in class_["rules"]["live_quotas"].mappings():
+            _quota_is_complete(quota, outline, findings)
+            if "teacher" in quota:
+                message = "can only stand in the rules of the whole scenario, since it counts over classes"
+                findings.add(quota["teacher"], message, on_key=True)
+
+
+def _quota_is_complete(quota: Entry, outline: Outline, findings: Findings) -> None:
+    if "least" not in quota and "most" not in quota:
+        findings.add(quota, "must say how many: least, most or both")
+    _stated_together(quota, "least", "most", findings)
+    first, last = quota["first"], quota["last"]
+    if quota["per"].value == "span":
+        if not (first.stated and last.stated):
+            findings.add(quota, "is per span and must say its dates: first and last")
+        elif first.day and last.day:
+            _span_lies_in_term(first, last, outline, findings)
+    elif quota["per"].value in (None, "week", "cycle"):
+        for date in (first, last):
+            if date.stated:
+                findings.add(date, "can only stand in a quota that is per span", on_key=True)
+
+
+def _span_lies_in_term(first: Entry, last: Entry, outline: Outline, findings: Findings) -> None:
+    assert first.day is not None and last.day is not None
+    if last.day < first.day:
+        findings.add(last, f"must not lie before first, {first.day} (got {last.day})")
+    elif outline.first and outline.last and (last.day < outline.first or first.day > outline.last):
+        findings.add(first, f"lies outside term ({outline.first} to {outline.last}) altogether")
+
+
+def aims_are_stated(outline: Outline, findings: Findings) -> None:
+    """There is at least one aim."""
+    if outline.root["aims"].value == []:
+        findings.add(outline.root["aims"], "must name at least one aim: leave the key out for the usual ones")
+
+
+RULE_CHECKS = (
+    requirements_leave_room,
+    lesson_rules_leave_room,
+    weeks_leave_room,
+    threads_can_be_kept,
+    quotas_say_what_they_count,
+    aims_are_stated,
+)
