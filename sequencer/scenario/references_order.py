@@ -14,6 +14,9 @@ _MOST_PRINTED = 8
 Node = tuple[str, str | None]
 """A lesson, or with None the moment at which all teach lessons of a unit are done."""
 
+Named = dict[LessonKey, list[tuple[str, LessonKey, Entry]]]
+"""The other lessons that each lesson names, by which of its keys, and where."""
+
 NAMED, IN_ORDER, AFTER = "named", "in order", "after"
 
 
@@ -52,15 +55,34 @@ def _units_before(taken: tuple[str, ...], outline: Outline) -> dict[str, dict[st
 
 def lessons_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> None:
     """No lesson waits for itself through prerequisites, the order of units, or what it practises, revisits, answers."""
+    named = _named(outline)
+    possible: dict[tuple[LessonKey, ...], bool] = {}
     done: set[tuple[tuple[LessonKey, bool], ...]] = set()
     for lessons in _groups(outline):
+        keys = tuple(taught.key for taught in lessons)
+        if keys not in possible:
+            possible[keys] = any(True for _ in circles(_orders(dict.fromkeys(keys, True), named, outline).before))
+        if not possible[keys]:
+            continue
+        # Where rule 1 is off for some lessons there are fewer orders, and perhaps no circle.
         held = {taught.key: not outline.rule("prerequisites", taught).off for taught in lessons}
         if tuple(held.items()) in done:
             continue
         done.add(tuple(held.items()))
-        orders = _orders(held, outline)
+        orders = _orders(held, named, outline)
         for circle in circles(orders.before):
             _report(circle, orders, findings)
+
+
+def _named(outline: Outline) -> Named:
+    named: Named = {}
+    for key, lesson in outline.lessons.items():
+        places: dict[tuple[str, LessonKey], Entry] = {}
+        for referring in REFERRING:
+            for word, place in referred(lesson[referring]):
+                places.setdefault((referring, outline.lesson_key(word, key[0])), place)
+        named[key] = [(referring, other, place) for (referring, other), place in places.items() if other != key]
+    return named
 
 
 def _groups(outline: Outline) -> list[list[TaughtLesson]]:
@@ -72,15 +94,13 @@ def _groups(outline: Outline) -> list[list[TaughtLesson]]:
     return list(groups.values())
 
 
-def _orders(held: dict[LessonKey, bool], outline: Outline) -> _Orders:
+def _orders(held: dict[LessonKey, bool], named: Named, outline: Outline) -> _Orders:
     """The orders among some lessons; for those of which rule 1 is not held, only what they serve."""
     orders = _Orders({key: {} for key in held})
     for key, on in held.items():
-        for referring in REFERRING if on else REFERRING[1:]:
-            for word, place in referred(outline.lessons[key][referring]):
-                named = outline.lesson_key(word, key[0])
-                if named in held and named != key:
-                    orders.add(named, key, NAMED, place)
+        for referring, other, place in named[key]:
+            if other in held and (on or referring != "requires"):
+                orders.add(other, key, NAMED, place)
     units = tuple(dict.fromkeys(unit_id for unit_id, _ in held))
     knots = knot_of(_units_before(units, outline))
     for unit_id in units:

@@ -206,9 +206,6 @@ _MESSAGES: dict[str, Callable[[_Wrong], str]] = {
     "tuple_type": _list,
     "too_short": lambda wrong: f"must have at least {wrong.limit('min_length')} entry{wrong.got}",
     "too_long": _too_many,
-    "iso_date": lambda wrong: f"{wrong.error['msg']}{wrong.got}",
-    "no_such_date": lambda wrong: f"{wrong.error['msg']}{wrong.got}",
-    "clock_time": lambda wrong: f"{wrong.error['msg']}{wrong.got}",
     "format_version": lambda wrong: f"must be 1, the version of this language{wrong.got}",
 }
 

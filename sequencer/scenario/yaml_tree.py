@@ -14,6 +14,7 @@ from typing import Any
 import yaml
 
 from sequencer.scenario.guards import (
+    MOST_DEPTH,
     TOO_LARGE,
     Meter,
     fraction,
@@ -43,6 +44,7 @@ _PERCENT = "text that begins with % must be in quotes"
 
 # What the two parsers of PyYAML say, and what it usually comes from. The first that fits holds.
 _ADVICE = (
+    ("nesting depth", f"it is nested too deeply: at most {MOST_DEPTH} levels can be read"),
     ("end of stream", _QUOTE),
     ("unexpected document", _QUOTE),
     ("tab character", _TAB),

@@ -1,0 +1,69 @@
+"""``python -m api`` serves the API until it is told to stop."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import socket
+import sys
+from dataclasses import replace
+
+import uvicorn
+
+from api.app import create_app
+from api.jobs import Pool
+from api.settings import BadSetting, Settings, variables
+
+UNUSABLE = 2
+
+LAST_SECONDS = 10
+"""Time after a stop in which requests may end by themselves."""
+
+
+class StoppingServer(uvicorn.Server):
+    """Stops the solves as soon as it is told to stop; they answer with the best they have.
+
+    The framework's own hook comes too late for that: it waits for requests, and so for their solves, first.
+    """
+
+    def __init__(self, config: uvicorn.Config, solves: Pool) -> None:
+        super().__init__(config)
+        self._solves = solves
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._solves.close()
+        await super().shutdown(sockets)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Serve until stopped and return the exit code."""
+    parser = argparse.ArgumentParser(
+        prog="python -m api",
+        description="Serves the JSON API.",
+        epilog="environment variables:\n" + variables(),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--host", help="address to listen on, whatever the environment says")
+    parser.add_argument("--port", type=int, help="port to listen on, whatever the environment says; 0 takes a free one")
+    options = parser.parse_args(arguments)
+    stated = {name: value for name, value in vars(options).items() if value is not None}
+    try:
+        settings = replace(Settings.from_environment(os.environ), **stated)
+    except BadSetting as error:
+        print(error, file=sys.stderr)
+        return UNUSABLE
+    if not 0 <= settings.port <= 65535:
+        parser.error("--port must be from 0 to 65535")
+
+    app = create_app(settings)
+    config = uvicorn.Config(app, settings.host, settings.port, ws="none", server_header=False)
+    config.timeout_graceful_shutdown = LAST_SECONDS
+    try:
+        StoppingServer(config, app.state.solves).run()
+    except KeyboardInterrupt:
+        return 0
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,79 @@
+"""Media types: how a body is written (RFC 8259, RFC 9512), and what the client takes (RFC 9110, section 12.5.1)."""
+
+from __future__ import annotations
+
+from email.message import Message
+from typing import Literal
+
+from starlette.requests import Request
+
+from api.errors import NotAcceptable, UnsupportedMedia
+
+JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
+
+LANGUAGES: dict[str, Literal["yaml", "json"]] = {
+    JSON_TYPE: "json",
+    YAML_TYPE: "yaml",
+    "application/x-yaml": "yaml",
+    "text/yaml": "yaml",
+    "text/x-yaml": "yaml",
+}
+"""Media types of bodies that are read, the two registered ones first; the others are older names of YAML."""
+
+_TAKEN = {"Accept": f"{JSON_TYPE}, {YAML_TYPE}"}
+
+
+def language_of(request: Request) -> Literal["yaml", "json"]:
+    """The language in which the body says it is written.
+
+    Raises
+    ------
+    UnsupportedMedia
+        When it does not say, or it is a language, character set or content coding that is not read here.
+    """
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding != "identity":
+        raise UnsupportedMedia("The body must not be compressed.", {"Accept-Encoding": "identity"})
+    header = Message()
+    header["Content-Type"] = request.headers.get("content-type", "none/none")
+    language = LANGUAGES.get(header.get_content_type())
+    if language is None:
+        raise UnsupportedMedia(f"The body's Content-Type must be {JSON_TYPE} or {YAML_TYPE}.", _TAKEN)
+    if str(header.get_param("charset", "utf-8")).lower() not in ("utf-8", "utf8"):
+        raise UnsupportedMedia("The body must be UTF-8.", _TAKEN)
+    return language
+
+
+def require_accepted(request: Request, media_type: str) -> None:
+    """Check that the client takes an answer of a media type.
+
+    Raises
+    ------
+    NotAcceptable
+        When its ``Accept`` rules that type out.
+    """
+    accept = ",".join(request.headers.getlist("accept"))
+    if accept.strip() and not accepts(accept, media_type):
+        raise NotAcceptable(f"The answer is {media_type}, which the request's Accept does not take.")
+
+
+def accepts(accept: str, media_type: str) -> bool:
+    """Whether an ``Accept`` header takes a media type: the range that describes it most closely decides."""
+    main = media_type.split("/")[0]
+    closeness = {media_type: 3, f"{main}/*": 2, "*/*": 1}
+    best, weight = 0, 0.0
+    for part in accept.split(","):
+        named, *parameters = (piece.strip().lower() for piece in part.split(";"))
+        if closeness.get(named, 0) > best:
+            best, weight = closeness[named], _weight(parameters)
+    return weight > 0
+
+
+def _weight(parameters: list[str]) -> float:
+    for parameter in parameters:
+        if parameter.startswith("q="):
+            try:
+                return float(parameter[2:])
+            except ValueError:
+                return 1.0
+    return 1.0

@@ -1,0 +1,115 @@
+"""The OpenAPI 3.1 description: bodies, media types and problem documents that the framework cannot infer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from pydantic.json_schema import models_json_schema
+
+from api.errors import PROBLEM_TYPE, title_of
+from api.media import JSON_TYPE, YAML_TYPE
+from api.messages import Answer, Health, ProblemDocument, UnusableInputProblem, Verdict
+from sequencer import GivenSequence, scenario_schema
+
+_COMPONENTS = "#/components/schemas/"
+
+DESCRIPTION = (
+    "Turns a teacher's units, classes, timetable and calendar into a dated, provably best sequence of lessons. Bodies are "
+    "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
+)
+
+EXAMPLE_SCENARIO = """\
+format: 1
+title: Three lessons in a week
+term: {first: 2026-11-02, last: 2026-11-06}
+units:
+  - id: rivers
+    lessons:
+      - {id: source, title: From source to mouth, load: 4}
+      - {id: source-task, kind: practice, practises: source}
+      - {id: quiz, kind: assessment, requires: source-task}
+classes:
+  - {id: 9B, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2, Fri: 5}}
+"""
+
+EXAMPLE_SEQUENCE = """\
+lessons:
+  - {class: 9B, lesson: source, date: 2026-11-02, period: 1}
+  - {class: 9B, lesson: source-task, date: 2026-11-03, period: 3}
+  - {class: 9B, lesson: quiz, date: 2026-11-05, period: 2}
+"""
+
+
+class DescribedApi(FastAPI):
+    """A FastAPI application whose description holds the shapes of all bodies, those that it does not read itself included."""
+
+    def openapi(self) -> dict[str, Any]:
+        """The description, made once."""
+        if self.openapi_schema is None:
+            document = super().openapi()
+            document.setdefault("components", {})["schemas"] = _schemas()
+            self.openapi_schema = document
+        return self.openapi_schema
+
+
+def reference(name: str) -> dict[str, str]:
+    """A reference to one of the shapes."""
+    return {"$ref": _COMPONENTS + name}
+
+
+def request_body(name: str, description: str, example: str) -> dict[str, Any]:
+    """What a handler that reads its own body takes, as its ``openapi_extra``."""
+    schema = reference(name)
+    content = {JSON_TYPE: {"schema": schema}, YAML_TYPE: {"schema": schema, "example": example}}
+    return {"requestBody": {"required": True, "description": description, "content": content}}
+
+
+def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TYPE) -> dict[str, Any]:
+    """A response with a body."""
+    return {"description": description, "content": {media_type: {"schema": schema}}}
+
+
+def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """The problem documents that a request may be answered with."""
+    responses: dict[int | str, dict[str, Any]] = {}
+    for status in statuses:
+        name = "UnusableInputProblem" if status == 422 else "ProblemDocument"
+        responses[status] = answered(title_of(status), reference(name), PROBLEM_TYPE)
+        if status == 503:
+            responses[status]["headers"] = {
+                "Retry-After": {"description": "Seconds after which to try again.", "schema": {"type": "integer"}}
+            }
+    return responses
+
+
+def _schemas() -> dict[str, Any]:
+    models = (Answer, Health, ProblemDocument, UnusableInputProblem, Verdict)
+    _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
+    schemas: dict[str, Any] = dict(written["$defs"])
+    read = {"Scenario": scenario_schema(), "GivenSequence": GivenSequence.model_json_schema()}
+    for name, schema in read.items():
+        for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
+            if schemas.setdefault(part, moved := _moved(inner)) != moved:
+                raise ValueError(f"two shapes are named {part}")
+    schemas["Check"] = {
+        "type": "object",
+        "title": "Check",
+        "description": "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.",
+        "properties": {"scenario": reference("Scenario"), "sequence": reference("GivenSequence")},
+        "required": ["scenario", "sequence"],
+        "additionalProperties": False,
+    }
+    return schemas
+
+
+def _moved(schema: Any) -> Any:
+    """A schema whose references point to where its parts stand in the description."""
+    if isinstance(schema, list):
+        return [_moved(inner) for inner in schema]
+    if not isinstance(schema, dict):
+        return schema
+    moved = {key: _moved(inner) for key, inner in schema.items() if key != "$schema"}
+    if isinstance(moved.get("$ref"), str):
+        moved["$ref"] = _COMPONENTS + moved["$ref"].rpartition("/")[2]
+    return moved

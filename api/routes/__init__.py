@@ -1,0 +1,1 @@
+"""Short handlers, one module per resource."""

@@ -1,0 +1,85 @@
+"""Every environment variable, with its default, in one class."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any
+
+PREFIX = "SEQUENCER_"
+
+
+class BadSetting(ValueError):
+    """An environment variable that cannot be used."""
+
+
+def _half_the_cores() -> int:
+    """Half the cores this process may use, rounded up: a solve keeps more than one busy."""
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return (cores + 1) // 2
+
+
+def _setting(default: Any, least: float, most: float, says: str) -> Any:
+    described = {"least": least, "most": most, "says": says}
+    if callable(default):
+        return field(default_factory=default, metadata=described)
+    return field(default=default, metadata=described)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How the service runs. Each field is set by the variable of its name in capitals after ``SEQUENCER_``."""
+
+    host: str = field(default="127.0.0.1", metadata={"says": "address to listen on"})
+    port: int = _setting(8000, 0, 65535, "port to listen on; 0 takes a free one")
+    # The reader of documents takes no more than this either.
+    body_bytes: int = _setting(2_000_000, 1, 2_000_000, "largest body")
+    body_seconds: float = _setting(30.0, 0.001, 3600, "time in which a body must have arrived")
+    seconds: float = _setting(30.0, 0.001, 86400, "time a solve is allowed when the request does not say")
+    most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most, whatever the request says")
+    workers: int = _setting(8, 1, 64, "the solver's searches in each solve; answers depend on it")
+    running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
+    waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
+    retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str]) -> Settings:
+        """Settings as the environment states them.
+
+        Raises
+        ------
+        BadSetting
+            When a variable is not a number, or lies outside its range.
+        """
+        stated: dict[str, Any] = {}
+        for about in fields(cls):
+            name = PREFIX + about.name.upper()
+            text = environment.get(name, "").strip()
+            if text:
+                stated[about.name] = text if about.type == "str" else _number(name, text, about.type == "int", **about.metadata)
+        return cls(**stated)
+
+    def allowed(self, seconds: float | None) -> float:
+        """Time that a solve gets when a request asks for so much (None when it does not say)."""
+        return min(self.seconds if seconds is None else seconds, self.most_seconds)
+
+
+def _number(name: str, text: str, whole: bool, least: float, most: float, says: str) -> float:
+    kind = "whole number" if whole else "number"
+    try:
+        value = int(text) if whole else float(text)
+    except ValueError:
+        raise BadSetting(f"{name} must be a {kind} (got {text[:40]!r})") from None
+    if not least <= value <= most:
+        raise BadSetting(f"{name} ({says}) must be a {kind} from {least:g} to {most:g} (got {text[:40]!r})")
+    return value
+
+
+def variables() -> str:
+    """The variables with their defaults, one a line, for people."""
+    lines = []
+    for about in fields(Settings):
+        default = getattr(Settings(), about.name)
+        lines.append(f"  {PREFIX + about.name.upper():<24}{about.metadata['says']} (default {default})")
+    return "\n".join(lines)

@@ -1,0 +1,114 @@
+"""Ways to talk to the service in memory, and a solve that runs until it is told to stop."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from fastapi import FastAPI
+
+from api.app import create_app
+from api.settings import Settings
+from sequencer import Answer, Scenario, SolveSettings, StopSignal, parse_document, solve
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+SMALL = (SCENARIOS / "small.yaml").read_bytes()
+SMALL_JSON = json.dumps(parse_document(SMALL)[0]).encode()
+
+YAML, JSON, PROBLEM = "application/yaml", "application/json", "application/problem+json"
+
+PATIENCE = 60
+"""Seconds after which a test that waits for something gives up; nothing is measured by it."""
+
+
+@asynccontextmanager
+async def client_of(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
+    """Run an application in this event loop, from its start to its shutdown."""
+    transport = httpx.ASGITransport(app, raise_app_exceptions=False)
+    async with (
+        app.router.lifespan_context(app),
+        httpx.AsyncClient(transport=transport, base_url="http://service") as client,
+    ):
+        yield client
+
+
+def ask(
+    method: str, path: str, body: Any = None, media: str = "", settings: Settings | None = None, **headers: str
+) -> httpx.Response:
+    """Send one request to a service of its own; ``content_encoding="gzip"`` is a header."""
+    sent = {name.replace("_", "-"): value for name, value in headers.items()}
+    if media:
+        sent["Content-Type"] = media
+
+    async def exchange() -> httpx.Response:
+        async with client_of(create_app(settings)) as client:
+            return await client.request(method, path, content=body, headers=sent)
+
+    return asyncio.run(exchange())
+
+
+def problem(response: httpx.Response, status: int) -> dict[str, Any]:
+    """Return a problem document, having checked what RFC 9457 asks of every one."""
+    assert response.status_code == status, response.text
+    assert response.headers["content-type"] == PROBLEM
+    body: dict[str, Any] = response.json()
+    assert body["status"] == status
+    assert body["title"] and body["detail"]
+    assert "Traceback" not in response.text
+    return body
+
+
+class BlockedSolve:
+    """A solve that has begun and waits until its signal is given or the test lets it go; then it solves as usual."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.begun = threading.Semaphore(0)
+        self.go = threading.Event()
+        self.stopped: list[bool] = []
+        monkeypatch.setattr("api.routes.sequences.solve", self)
+
+    def __call__(self, scenario: Scenario, settings: SolveSettings, progress: None, stop: StopSignal) -> Answer:
+        self.begun.release()
+        for _ in range(PATIENCE * 100):
+            if stop.stopped or self.go.wait(0.01):
+                break
+        else:
+            raise AssertionError("nobody stopped the solve or let it go")
+        self.stopped.append(stop.stopped)
+        return solve(scenario, settings, progress, stop)
+
+    async def has_begun(self) -> None:
+        """Wait until one more solve has begun."""
+        assert await asyncio.to_thread(self.begun.acquire, timeout=PATIENCE)
+
+
+async def until(condition: Callable[[], Awaitable[bool]]) -> None:
+    """Wait until a condition holds."""
+    async with asyncio.timeout(PATIENCE):
+        while not await condition():
+            await asyncio.sleep(0.02)
+
+
+def scope_of(path: str, headers: dict[str, str]) -> dict[str, Any]:
+    """Return the ASGI scope of a POST."""
+    return {
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": "POST",
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": [(name.lower().encode(), value.encode()) for name, value in headers.items()],
+        "server": ("service", 80),
+        "client": ("client", 1),
+    }

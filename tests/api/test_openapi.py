@@ -1,0 +1,110 @@
+"""The description is valid OpenAPI 3.1 and says what the service does."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from openapi_spec_validator import OpenAPIV31SpecValidator, validate
+
+from sequencer import parse_document, scenario_schema
+from tests.api.service import JSON, PROBLEM, SCENARIOS, SMALL, YAML, ask
+
+
+@pytest.fixture(scope="module", name="document")
+def the_document() -> dict[str, Any]:
+    """Return the description as it is served."""
+    response = ask("GET", "/openapi.json")
+    assert response.headers["content-type"] == JSON
+    body: dict[str, Any] = response.json()
+    return body
+
+
+def validator(document: dict[str, Any], name: str) -> Draft202012Validator:
+    """Return a validator of one of the shapes, forbidding nothing that the description does not."""
+    schema = {"$ref": f"#/components/schemas/{name}", "components": document["components"]}
+    return Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
+
+
+def test_it_is_valid_openapi_3_1(document: dict[str, Any]) -> None:
+    assert document["openapi"].startswith("3.1.")
+    validate(document, cls=OpenAPIV31SpecValidator)
+
+
+def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
+    text = json.dumps(document)
+    names = {part.split('"')[0] for part in text.split('"$ref": "')[1:]}
+    assert len(names) > 30
+    assert names <= {f"#/components/schemas/{name}" for name in document["components"]["schemas"]}
+
+
+def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
+    assert {path: set(entry) for path, entry in document["paths"].items()} == {
+        "/v1/sequences": {"post"},
+        "/v1/checks": {"post"},
+        "/v1/scenario-schema": {"get"},
+        "/healthz": {"get"},
+    }
+
+
+@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks"])
+def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
+    operation = document["paths"][path]["post"]
+    assert set(operation["requestBody"]["content"]) == {JSON, YAML}
+    refusals = {status: entry for status, entry in operation["responses"].items() if status != "200"}
+    assert {"406", "408", "413", "415", "422", "500", "503"} <= set(refusals)
+    assert all(set(entry["content"]) == {PROBLEM} for entry in refusals.values())
+    assert "Retry-After" in refusals["503"]["headers"]
+
+
+def test_options_are_described(document: dict[str, Any]) -> None:
+    parameters = document["paths"]["/v1/sequences"]["post"]["parameters"]
+    assert {(entry["name"], entry["in"], entry["required"]) for entry in parameters} == {
+        ("seconds", "query", False),
+        ("seed", "query", False),
+    }
+
+
+@pytest.mark.parametrize("file", sorted(SCENARIOS.glob("*.yaml")), ids=lambda file: file.name)
+def test_scenarios_fit_their_description(document: dict[str, Any], file: Path) -> None:
+    scenario = validator(document, "Scenario")
+    data = parse_document(file.read_bytes())[0]
+    scenario.validate(data)
+    assert not scenario.is_valid({**data, "unit": []})
+
+
+@pytest.mark.parametrize("file", ["small", "no-sequence", "six-classes"])
+def test_answers_fit_their_description(document: dict[str, Any], file: str) -> None:
+    answer = ask("POST", "/v1/sequences?seconds=20", (SCENARIOS / f"{file}.yaml").read_bytes(), YAML).json()
+    shape = validator(document, "Answer")
+    shape.validate(answer)
+    # The description is exact: nothing is left out of it, and nothing can be missing.
+    assert not shape.is_valid({**answer, "more": 1})
+    assert not any(shape.is_valid({key: value for key, value in answer.items() if key != gone}) for gone in answer)
+
+
+def test_verdicts_checks_and_problems_fit_their_descriptions(document: dict[str, Any]) -> None:
+    answer = ask("POST", "/v1/sequences", SMALL, YAML).json()
+    # Two lessons change places, so that rules break.
+    first, last = answer["lessons"][0], answer["lessons"][-1]
+    for key in ("date", "period"):
+        first[key], last[key] = last[key], first[key]
+    check = {"scenario": parse_document(SMALL)[0], "sequence": answer}
+    validator(document, "Check").validate(check)
+    verdict = ask("POST", "/v1/checks", json.dumps(check), JSON).json()
+    assert verdict["breaches"]
+    validator(document, "Verdict").validate(verdict)
+
+    validator(document, "UnusableInputProblem").validate(ask("POST", "/v1/checks", b"{}", JSON).json())
+    validator(document, "ProblemDocument").validate(ask("GET", "/nothing").json())
+    validator(document, "Health").validate(ask("GET", "/healthz").json())
+
+
+def test_the_schema_is_the_command_lines() -> None:
+    response = ask("GET", "/v1/scenario-schema")
+    assert response.headers["content-type"] == "application/schema+json"
+    assert response.json() == scenario_schema()
+    Draft202012Validator.check_schema(response.json())

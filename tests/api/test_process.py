@@ -1,0 +1,153 @@
+"""The service as a process of its own, over a real connection."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import IO, Any
+
+import httpx
+import pytest
+
+from sequencer import SolveSettings, answer_json, parse_document, read_scenario, solve
+from tests.api.service import JSON, PATIENCE, SCENARIOS, YAML, problem
+from tests.published import langford
+
+HALF_TERM = SCENARIOS / "half-term.yaml"
+
+ENDLESS = json.dumps(langford(30)).encode()
+"""Langford's problem for 30 has no solution (30 mod 4 = 2), which the solver did not prove in 80 seconds on two cores."""
+
+
+class Service:
+    """A running service."""
+
+    def __init__(self, process: subprocess.Popen[str], port: int) -> None:
+        self.process = process
+        self.port = port
+        self.client = httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=PATIENCE)
+
+    def busy(self) -> tuple[int, int]:
+        """Return how many solves run and wait."""
+        body = self.client.get("/healthz").json()
+        assert body["status"] == "ok"
+        return body["running"], body["waiting"]
+
+    def post_and_stay(self, body: bytes) -> socket.socket:
+        """Post a scenario as JSON over a connection that the test holds."""
+        connection = socket.create_connection(("127.0.0.1", self.port), timeout=PATIENCE)
+        head = (
+            f"POST /v1/sequences?seconds=3000 HTTP/1.1\r\nHost: x\r\nContent-Type: {JSON}\r\nContent-Length: {len(body)}\r\n\r\n"
+        )
+        connection.sendall(head.encode() + body)
+        return connection
+
+
+@pytest.fixture(name="service")
+def a_service(tmp_path: Path) -> Iterator[Service]:
+    """Start a service on a free port of this machine only."""
+    environment = {**os.environ, "SEQUENCER_RUNNING": "1", "SEQUENCER_WAITING": "1", "SEQUENCER_MOST_SECONDS": "3000"}
+    command = [sys.executable, "-m", "api", "--port", "0"]
+    with (
+        (tmp_path / "log").open("w+", encoding="utf-8") as log,
+        subprocess.Popen(command, cwd=SCENARIOS.parent, env=environment, stdout=log, stderr=log, text=True) as process,
+    ):
+        try:
+            service = Service(process, _port(process, log))
+            with service.client:
+                yield service
+        finally:
+            process.kill()
+
+
+def _port(process: subprocess.Popen[str], log: IO[str]) -> int:
+    found: list[str] = []
+
+    def listens() -> bool:
+        log.seek(0)
+        text = log.read()
+        assert process.poll() is None, text
+        found.extend(re.findall(r"running on http://127\.0\.0\.1:(\d+)", text))
+        return bool(found)
+
+    until(listens)
+    return int(found[0])
+
+
+def until(condition: Callable[[], bool]) -> None:
+    """Wait until a condition holds."""
+    give_up = time.monotonic() + PATIENCE
+    while not condition():
+        assert time.monotonic() < give_up, "it does not come true"
+        time.sleep(0.05)
+
+
+def without_run(body: dict[str, Any]) -> dict[str, Any]:
+    """Return an answer without what may differ from run to run."""
+    return {key: value for key, value in body.items() if key != "run"}
+
+
+def test_yaml_and_json_get_the_same_answer_and_it_passes_the_check(service: Service) -> None:
+    data = parse_document(HALF_TERM.read_bytes())[0]
+    path = "/v1/sequences?seconds=60&seed=0"
+    from_yaml = service.client.post(path, content=HALF_TERM.read_bytes(), headers={"Content-Type": YAML})
+    from_json = service.client.post(path, json=data)
+    assert (from_yaml.status_code, from_json.status_code) == (200, 200), from_yaml.text
+
+    answer = from_yaml.json()
+    assert answer["status"] == "optimal"
+    assert without_run(answer) == without_run(from_json.json())
+    assert without_run(answer) == without_run(answer_json(solve(read_scenario(HALF_TERM), SolveSettings(60))))
+
+    verdict = service.client.post("/v1/checks", json={"scenario": data, "sequence": answer})
+    assert (verdict.status_code, verdict.json()) == (200, answer["verdict"])
+
+
+def test_a_long_solve_holds_nobody_up_and_stops_when_its_client_goes(service: Service) -> None:
+    with service.post_and_stay(ENDLESS), service.post_and_stay(ENDLESS):
+        until(lambda: service.busy() == (1, 1))
+        refused = service.client.post("/v1/sequences", content=ENDLESS, headers={"Content-Type": JSON})
+        problem(refused, 503)
+        assert refused.headers["retry-after"] == "10"
+        assert service.client.post("/v1/checks", json={}).status_code == 422
+        assert service.busy() == (1, 1)
+    # Both connections are closed now, long before the time allowed has passed.
+    until(lambda: service.busy() == (0, 0))
+    answer = service.client.post("/v1/sequences", content=HALF_TERM.read_bytes(), headers={"Content-Type": YAML})
+    assert answer.json()["status"] == "optimal"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_a_signal_ends_the_service_while_it_solves(service: Service, number: signal.Signals) -> None:
+    with ThreadPoolExecutor(1) as pool:
+        path = "/v1/sequences?seconds=3000"
+        waiting = pool.submit(lambda: service.client.post(path, content=ENDLESS, headers={"Content-Type": JSON}))
+        until(lambda: service.busy() == (1, 0))
+        service.process.send_signal(number)
+        assert service.process.wait(PATIENCE) in (0, -number)
+        # The client still has its answer, and is told that the search was stopped.
+        response = waiting.result(PATIENCE)
+    body = response.json()
+    assert (response.status_code, body["status"], body["run"]["stopped_by"]) == (200, "unknown", "hand")
+    assert body["run"]["seconds_allowed"] == 3000
+
+
+def test_more_than_may_be_read_is_refused_over_a_real_connection(service: Service) -> None:
+    def pieces() -> Iterator[bytes]:
+        for _ in range(30):
+            yield b" " * 100_000
+
+    for content in (b" " * 3_000_000, pieces()):
+        response = service.client.post("/v1/checks", content=content, headers={"Content-Type": JSON})
+        problem(response, 413)
+    assert service.busy() == (0, 0)

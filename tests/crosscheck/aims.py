@@ -1,0 +1,40 @@
+"""Every aim, word for word, over an assignment."""
+
+from __future__ import annotations
+
+from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.placing import Assignment, end, first_slot, occupied, placed_lessons
+from tests.crosscheck.rules import practice_state, retrieval_state, retrieved_lessons
+
+
+def class_aim(aim: str, group: ClassFacts, placed: Assignment) -> int:
+    """What one class contributes to an aim; every aim is a sum over classes."""
+    lessons = placed_lessons(group, placed)
+    if aim == "left out":
+        return sum(lesson.priority for lesson in group.lessons if lesson.key not in placed)
+    if aim == "carried over":
+        dense = [lesson for lesson in lessons if lesson.dense and lesson.practice is not None]
+        met = [retrieval_state(group, lesson, placed)[0] for lesson in retrieved_lessons(group, placed)]
+        return sum(practice_state(group, x, placed) == "carried over" for x in dense) + sum(s != "met" for s in met)
+    if aim == "wishes":
+        return sum(_unhappy(lesson, placed[lesson.key][1]) for lesson in lessons)
+    if aim == "distance":
+        return sum(retrieval_state(group, lesson, placed)[1] for lesson in retrieved_lessons(group, placed))
+    if aim == "even load":
+        weeks = [first_slot(group, lesson, placed).week for lesson in lessons]
+        return max((sum(y.load for y, at in zip(lessons, weeks, strict=True) if at == week) for week in weeks), default=0)
+    assert aim == "early finish"
+    last = max((end(lesson, placed) for lesson in lessons if not lesson.optional), default=0)
+    holds = occupied(group, placed)
+    return sum(number not in holds for number in range(last))
+
+
+def _unhappy(lesson: Lesson, taught: str) -> bool:
+    if taught == "set work":
+        return (lesson.dense or lesson.live == "prefer") and lesson.live not in ("avoid", "refuse")
+    return taught == "live" and lesson.live == "avoid"
+
+
+def values_of(facts: Facts, placed: Assignment) -> tuple[int, ...]:
+    """The value of each aim, in the scenario's order."""
+    return tuple(sum(class_aim(aim, group, placed) for group in facts.classes) for aim in facts.aims)

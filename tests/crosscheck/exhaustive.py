@@ -1,0 +1,154 @@
+"""The best values by trying every assignment.
+
+Each class is searched by itself, lesson by lesson, over first slots and ways of teaching; whole assignments are judged
+by `rules`. The rules that join classes see a class's assignment only through its uses of shared things and its live
+slots, and every aim is a sum over classes, so for each such footprint the best assignment of the class is enough.
+
+Pruning only drops what breaks a rule already: options of one lesson alone, taken slots, and pairs of lessons that are
+both placed. `prune=False` tries every start of every lesson and judges whole assignments of all classes at once.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from tests.crosscheck import rules
+from tests.crosscheck.aims import class_aim, values_of
+from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.placing import Assignment, Place, in_time, lies_well
+
+Values = tuple[int, ...]
+Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...]]
+"""Uses of shared things, and numbers of the slots taught live of teachers with a quota."""
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best values of the aims, in the scenario's order, and an assignment that reaches them."""
+
+    values: Values
+    assignment: Assignment
+
+
+def _options(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[Place | None]:
+    ways = ("in class", "live", "set work")
+    places: list[Place | None] = [
+        (start, taught) for start in range(len(group.slots)) for taught in ways if lies_well(facts, group, lesson, start, taught)
+    ]
+    return [*places, None] if lesson.optional else places
+
+
+def _class_assignments(facts: Facts, group: ClassFacts) -> Iterator[Assignment]:
+    """Every assignment of the class that breaks no rule of one lesson or of two placed lessons."""
+    options = {lesson.key: _options(facts, group, lesson) for lesson in group.lessons}
+    lessons = sorted(group.lessons, key=lambda lesson: len(options[lesson.key]))
+    placed: Assignment = {}
+    taken: set[int] = set()
+
+    def pairs_hold(lesson: Lesson) -> bool:
+        for other in group.lessons:
+            if other.key not in placed:
+                continue
+            if other.key in lesson.named and not in_time(facts, group, lesson, other, placed):
+                return False
+            if lesson.key in other.named and not in_time(facts, group, other, lesson, placed):
+                return False
+        return True
+
+    def place(depth: int) -> Iterator[Assignment]:
+        if depth == len(lessons):
+            yield dict(placed)
+            return
+        lesson = lessons[depth]
+        for option in options[lesson.key]:
+            if option is None:
+                yield from place(depth + 1)
+                continue
+            slots = range(option[0], option[0] + lesson.length)
+            if taken.intersection(slots):
+                continue
+            placed[lesson.key] = option
+            taken.update(slots)
+            if pairs_hold(lesson):
+                yield from place(depth + 1)
+            taken.difference_update(slots)
+            del placed[lesson.key]
+
+    yield from place(0)
+
+
+def few_assignments(facts: Facts, most: int) -> bool:
+    """Whether there are at most so many assignments to look through, over all classes."""
+    each = itertools.chain.from_iterable(_class_assignments(facts, group) for group in facts.classes)
+    return sum(1 for _ in itertools.islice(each, most + 1)) <= most
+
+
+def _footprint(facts: Facts, group: ClassFacts, placed: Assignment) -> Footprint:
+    teachers = {quota["teacher"] for quota in facts.teacher_quotas}
+    live = rules.live_slots(group, placed)
+    numbers = tuple(number for number, slot in enumerate(group.slots) if slot.teacher in teachers and slot in live)
+    return tuple(sorted(rules.uses(group, placed, facts.shared))), numbers
+
+
+def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
+    best: dict[Footprint, Best] = {}
+    for placed in _class_assignments(facts, group):
+        if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
+            values = tuple(class_aim(aim, group, placed) for aim in facts.aims)
+            footprint = _footprint(facts, group, placed)
+            if footprint not in best or values < best[footprint].values:
+                best[footprint] = Best(values, placed)
+    return best
+
+
+def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
+    """The choices of all classes together, when the rules that join classes allow them."""
+    all_uses = [use for footprint, _ in chosen for use in footprint[0]]
+    live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]
+    if not rules.capacities(facts, all_uses) or not rules.teacher_quotas(facts, live):
+        return None
+    values = tuple(map(sum, zip(*(best.values for _, best in chosen), strict=True)))
+    return Best(values, {key: place for _, best in chosen for key, place in best.assignment.items()})
+
+
+def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[Best]:
+    def choose(chosen: list[tuple[Footprint, Best]]) -> Iterator[Best]:
+        if len(chosen) < len(found):
+            for entry in found[len(chosen)].items():
+                yield from choose([*chosen, entry])
+        elif (joint := _joint(facts, chosen)) is not None:
+            yield joint
+
+    return choose([])
+
+
+def _everything(facts: Facts) -> Iterator[Best]:
+    """Every assignment of all classes without any pruning, judged as a whole."""
+    lessons = [(group, lesson) for group in facts.classes for lesson in group.lessons]
+
+    def place(depth: int, placed: Assignment) -> Iterator[Best]:
+        if depth == len(lessons):
+            if rules.obeys(facts, placed):
+                yield Best(values_of(facts, placed), placed)
+            return
+        group, lesson = lessons[depth]
+        yield from place(depth + 1, placed)
+        for start in range(len(group.slots)):
+            for taught in ("in class", "live", "set work"):
+                yield from place(depth + 1, {**placed, lesson.key: (start, taught)})
+
+    return place(0, {})
+
+
+def best(facts: Facts, prune: bool = True) -> Best | None:
+    """The lexicographically best values over all assignments that obey every rule; None when there is none."""
+    pruned = prune and [_class_best(facts, group) for group in facts.classes]
+    candidates = _combinations(facts, pruned) if pruned else _everything(facts)
+    winner = min(candidates, key=lambda candidate: candidate.values, default=None)
+    assert winner is None or (
+        rules.first_broken(facts, winner.assignment) is None and values_of(facts, winner.assignment) == winner.values
+    )
+    return winner

@@ -1,0 +1,66 @@
+"""What one class contributes to each aim, as linear expressions."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+from tests.crosscheck.class_rows import ClassRows
+from tests.crosscheck.rows import Expression, plus, total
+
+
+def aim_expression(each: ClassRows, aim: str) -> Expression:
+    """The class's part of the aim; some aims add rows of their own."""
+    settled: dict[str, Callable[[ClassRows], Expression]] = {
+        "left out": _left_out,
+        "carried over": lambda each: each.carried,
+        "wishes": _wishes,
+        "distance": lambda each: each.distance,
+        "even load": _even_load,
+        "early finish": _early_finish,
+    }
+    return settled[aim](each)
+
+
+def _left_out(each: ClassRows) -> Expression:
+    terms = [(lesson.priority, lesson) for lesson in each.group.lessons if lesson.optional]
+    constant = sum(priority for priority, _ in terms)
+    return plus((1, {-1: constant}), *((-priority, total(each.placed(lesson))) for priority, lesson in terms))
+
+
+def _wishes(each: ClassRows) -> Expression:
+    unhappy: Expression = defaultdict(float)
+    for lesson in each.group.lessons:
+        wants_live = lesson.live in ("prefer", "demand", None) and (lesson.dense or lesson.live == "prefer")
+        for variable, _, taught in each.starts[lesson.key]:
+            if (taught == "set work" and wants_live) or (taught == "live" and lesson.live == "avoid"):
+                unhappy[variable] += 1
+    return unhappy
+
+
+def _even_load(each: ClassRows) -> Expression:
+    heaviest = each.rows.variable(sum(lesson.load for lesson in each.group.lessons))
+    for summed in each.by_week(lambda lesson: lesson.load).values():
+        each.rows.at_least(plus((1, {heaviest: 1}), (-1, summed)), 0)
+    return {heaviest: 1}
+
+
+def _early_finish(each: ClassRows) -> Expression:
+    """Spare slots before the end: the last slot's number, less the slots held before it."""
+    needed = [lesson for lesson in each.group.lessons if not lesson.optional]
+    if not needed:
+        return {}
+    ends = [each.rows.variable() for _ in each.slots]
+    each.rows.at_least(total(ends), 1)
+    each.rows.at_most(total(ends), 1)
+    for lesson in needed:
+        for variable, start, _ in each.starts[lesson.key]:
+            reached = range(start + lesson.length - 1, len(each.slots))
+            each.rows.at_least(plus((1, total(ends[n] for n in reached)), (-1, {variable: 1})), 0)
+    spare = plus(*((number, {end: 1}) for number, end in enumerate(ends)))
+    for number in range(len(each.slots)):
+        held = each.rows.variable()
+        each.rows.at_most(plus((1, {held: 1}), (-1, total(each.holding(number)))), 0)
+        each.rows.at_most(plus((1, {held: 1}), (-1, total(ends[number + 1 :]))), 0)
+        spare[held] -= 1
+    return spare

@@ -1,0 +1,50 @@
+"""The best values by an integer programme: one binary variable for each lesson, first slot and way of teaching."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from tests.crosscheck.class_rows import ClassRows, quota_rows
+from tests.crosscheck.facts import Facts
+from tests.crosscheck.linear_aims import aim_expression
+from tests.crosscheck.rows import Rows, plus, total
+
+
+def _shared_things(rows: Rows, facts: Facts, classes: Sequence[ClassRows]) -> None:
+    users: dict[tuple[object, ...], list[int]] = defaultdict(list)
+    for each in classes:
+        for number, slot in enumerate(each.slots):
+            for thing in facts.shared:
+                holding = each.holding(number, lambda y, thing=thing: y.place and thing in y.needs)
+                users[thing, slot.day, slot.period] += holding
+    for (thing, *_), variables in users.items():
+        rows.at_most(total(variables), facts.shared[str(thing)][0])
+
+
+def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int, ...] | None:
+    """The best values of the first aims, settled one after another; None when there is no sequence.
+
+    Raises
+    ------
+    CannotState
+        When the scenario holds a rule that these rows do not express.
+    TimeoutError
+        When HiGHS proves nothing in time.
+    """
+    rows = Rows()
+    classes = [ClassRows(rows, facts, group) for group in facts.classes]
+    _shared_things(rows, facts, classes)
+    for quota in facts.teacher_quotas:
+        taught = [slot for each in classes for slot in each.slots if slot.teacher == quota["teacher"]]
+        quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
+    found = []
+    for aim in facts.aims[:aims]:
+        expression = plus(*((1, aim_expression(each, aim)) for each in classes))
+        value = rows.minimum(expression, seconds)
+        if value is None:
+            assert not found, "an aim was settled, so there is a sequence"
+            return None
+        found.append(value)
+        rows.at_most(expression, value)
+    return tuple(found)

@@ -1,0 +1,134 @@
+"""Small random scenarios: the product's answer against exhaustive search (`exhaustive`), aim by aim.
+
+A failure names the seed and prints the scenario; `small(seed)` makes it again.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import pytest
+import yaml
+
+from sequencer import SolveSettings, answer_json, check, scenario_from_data, solve
+from tests.crosscheck import exhaustive, milp, rules
+from tests.crosscheck.aims import values_of
+from tests.crosscheck.class_rows import CannotState
+from tests.crosscheck.coverage import FEATURES, present
+from tests.crosscheck.exhaustive import Best
+from tests.crosscheck.facts import Facts, read_facts
+from tests.crosscheck.generator import AIMS, small
+from tests.crosscheck.slots import Raw
+
+SEEDS = 300
+GROUP = 10
+MORE_SEEDS = 2000
+SETTINGS = SolveSettings(seconds=60, workers=8)
+
+
+@cache
+def searched(seed: int) -> tuple[Raw, Facts, Best | None]:
+    """The scenario, what the second reading makes of it, and its best by exhaustive search."""
+    data = small(seed)
+    facts = read_facts(data)
+    return data, facts, exhaustive.best(facts)
+
+
+def _written(seed: int, data: Raw, *lines: object) -> str:
+    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
+    return "\n".join([f"small seed {seed}", *map(str, lines), text])
+
+
+def _placed(answer: dict[str, Any]) -> rules.Assignment:
+    return {(x["class"], x["unit"], x["lesson"]): (x["slot"], x["taught"]) for x in answer["lessons"]}
+
+
+def _compare(seed: int) -> None:
+    data, facts, expected = searched(seed)
+    scenario = scenario_from_data(data)
+    answer = solve(scenario, SETTINGS)
+    body = answer_json(answer)
+    if expected is None:
+        assert body["status"] == "infeasible", _written(seed, data, "exhaustive search finds no sequence", body)
+        assert answer.sequence is None
+        return
+    told = _written(seed, data, f"expected {dict(zip(facts.aims, expected.values, strict=True))}", expected.assignment, body)
+    assert body["status"] == "optimal", told
+    assert [aim["aim"] for aim in body["aims"]] == list(facts.aims), told
+    assert tuple(aim["value"] for aim in body["aims"]) == expected.values, told
+    assert all(aim["proven"] and aim["bound"] == aim["value"] and not aim["conditional"] for aim in body["aims"]), told
+    assert body["verdict"]["sound"] and not body["verdict"]["breaches"], told
+    assert check(scenario, answer.sequence).sound, told
+    # The sequence itself, judged by the second reading of the rules.
+    assert rules.first_broken(facts, _placed(body)) is None, f"{rules.first_broken(facts, _placed(body))}\n{told}"
+    assert values_of(facts, _placed(body)) == expected.values, told
+    assert {aim: body["verdict"]["aims"][aim] for aim in facts.aims} == dict(zip(facts.aims, expected.values, strict=True)), told
+
+
+@pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
+def test_answers_equal_exhaustive_search(first: int) -> None:
+    for seed in range(first, first + GROUP):
+        _compare(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(SEEDS, MORE_SEEDS, 5 * GROUP))
+def test_more_answers_equal_exhaustive_search(first: int) -> None:
+    for seed in range(first, first + 5 * GROUP):
+        _compare(seed)
+
+
+# -- the searches themselves -------------------------------------------------------------------------------------------
+
+
+def _assignments(facts: Facts) -> int:
+    """How many assignments the search without pruning goes through."""
+    count = 1
+    for group in facts.classes:
+        count *= (1 + 3 * len(group.slots)) ** len(group.lessons)
+    return count
+
+
+def test_pruning_loses_nothing() -> None:
+    tiny = [seed for seed in range(SEEDS) if _assignments(searched(seed)[1]) <= 30_000]
+    possible = 0
+    for seed in tiny:
+        data, facts, expected = searched(seed)
+        found = exhaustive.best(facts, prune=False)
+        assert (found and found.values) == (expected and expected.values), _written(seed, data)
+        possible += found is not None
+    assert possible >= 5
+    assert len(tiny) - possible >= 2
+
+
+def test_exhaustive_search_and_integer_programme_agree() -> None:
+    compared = 0
+    for seed in range(SEEDS):
+        data, facts, expected = searched(seed)
+        try:
+            found = milp.best_values(facts, len(facts.aims))
+        except CannotState:
+            continue
+        assert found == (expected and expected.values), _written(seed, data, found, expected)
+        compared += 1
+    assert compared >= 200
+
+
+# -- what the scenarios cover ------------------------------------------------------------------------------------------
+
+
+def test_scenarios_cover_the_language() -> None:
+    counts = dict.fromkeys(FEATURES, 0)
+    above_zero = dict.fromkeys(AIMS, 0)
+    possible = 0
+    for seed in range(SEEDS):
+        data, facts, expected = searched(seed)
+        for name in present(data):
+            counts[name] += 1
+        for aim, value in zip(facts.aims, expected.values if expected else (), strict=expected is not None):
+            above_zero[aim] += value > 0
+        possible += expected is not None
+    assert 0.55 * SEEDS <= possible <= 0.8 * SEEDS
+    assert {name: count for name, count in counts.items() if count < 6} == {}
+    assert {aim: count for aim, count in above_zero.items() if count < 15} == {}

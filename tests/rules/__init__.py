@@ -1,0 +1,1 @@
+"""The specification as tests: one file per rule, each answer worked out by hand beside its assertion."""

@@ -1,0 +1,108 @@
+"""Rule 12, optional lessons have a priority and may be left out; the others never. What is left out obeys and serves nothing."""
+
+from __future__ import annotations
+
+from sequencer import answer_json
+from tests.builders import aims, assessment, day, impossible, practice, scenario, solved, teach
+from tests.rules.helpers import allowed, broken, judged, placed
+
+ONE_PERIOD = {"weeks": 1, "per_week": "Mon 1"}
+
+
+def test_what_fits_is_placed() -> None:
+    answer = solved(scenario([teach("a", optional=True), teach("b", optional=True)], weeks=1))
+    assert (sorted(placed(answer)), aims(answer)["left out"]) == (["a", "b"], 0)
+    assert answer_json(answer)["left_out"] == []
+
+
+def test_the_lower_priority_goes() -> None:
+    # One period: b (1 unless stated) goes before a (2).
+    data = scenario([teach("b", optional=True), teach("a", optional=True, priority=2)], **ONE_PERIOD)
+    answer = solved(data)
+    assert (placed(answer), aims(answer)["left out"]) == ({"a": "1 Mon 1"}, 1)
+    assert answer_json(answer)["left_out"] == [{"class": "9B", "unit": "u", "lesson": "b", "priority": 1}]
+    assert judged(data, b="1 Mon 1")["aims"]["left out"] == 2
+
+
+def test_priorities_are_summed() -> None:
+    # Two periods. A double worth 5 against two singles worth 3 each: the singles, 5 left out. Worth 7: the double, 6 left out.
+    singles = [teach("a", optional=True, priority=3), teach("b", optional=True, priority=3)]
+    for priority, stays, left_out in ((5, ["a", "b"], 5), (7, ["d"], 6)):
+        double = teach("d", length=2, optional=True, priority=priority)
+        answer = solved(scenario([double, *singles], weeks=1, per_week="Mon 1-2"))
+        assert (sorted(placed(answer)), aims(answer)["left out"]) == (stays, left_out)
+
+
+def test_a_required_lesson_never_goes() -> None:
+    # However high the priority of the optional one.
+    answer = solved(scenario([teach("a", optional=True, priority=1000), teach("b")], **ONE_PERIOD))
+    assert (placed(answer), aims(answer)["left out"]) == ({"b": "1 Mon 1"}, 1000)
+    impossible(scenario([teach("a"), teach("b")], **ONE_PERIOD))
+    assert broken(scenario([teach("a", optional=True), teach("b")], weeks=1), a="1 Mon 1") == [(0, ["u/b"])]
+    # A required lesson that is missing is a breach, and no matter of priorities.
+    assert judged(scenario([teach("a", optional=True), teach("b")], weeks=1), a="1 Mon 1")["aims"]["left out"] == 0
+
+
+def test_all_left_out() -> None:
+    # No period at all.
+    answer = solved(
+        scenario(
+            [teach("a", optional=True, priority=2), teach("b", optional=True, priority=3)],
+            weeks=1,
+            per_week="Tue 1",
+            of_class={"leaves": day(1, "Mon")},
+        )
+    )
+    assert (placed(answer), aims(answer)["left out"]) == ({}, 5)
+
+
+def test_a_lesson_left_out_obeys_no_rule() -> None:
+    # Only the closed Wednesday is in the lab; Saturday has no period: such a lesson can only be left out, and is.
+    days = {"timetable": {"Mon": 1, "Tue": 1, "Wed": {"period": 1, "offers": "lab"}}}
+    closed = [{"name": "storm", "on": day(1, "Wed")}]
+    for more in ({"needs": "lab"}, {"on": day(1, "Sat")}):
+        lessons = [teach("a", optional=True, **more), teach("b")]
+        answer = solved(scenario(lessons, weeks=1, of_class=days, closures=closed))
+        assert (list(placed(answer)), aims(answer)["left out"]) == (["b"], 1)
+    # It may be left out by hand even where there is room; that only costs.
+    assert allowed(scenario([teach("a", optional=True, on=day(1, "Sat")), teach("b")], weeks=1), b="1 Mon 1")["left out"] == 1
+    assert judged(scenario([teach("a", optional=True), teach("b")], weeks=1), b="1 Mon 1")["sound"]
+
+
+def test_a_lesson_left_out_serves_none() -> None:
+    # Two periods, x on Monday and a required test: the optional practice goes, and with it what x needs.
+    lessons = [teach("x", load=4, on=day(1, "Mon")), practice("p", "x", optional=True), assessment("test")]
+    impossible(scenario(lessons, weeks=1))
+
+
+def test_aims_are_settled_in_the_order_listed() -> None:
+    # One period, x dense, optional, without a practice. Placed: carried over 1. Left out: left out 1.
+    lessons = [teach("x", load=4, optional=True)]
+    first_left_out = solved(scenario(lessons, **ONE_PERIOD, aims=["left out", "carried over"]))
+    assert aims(first_left_out) == {"left out": 0, "carried over": 1}
+    first_carried_over = solved(scenario(lessons, **ONE_PERIOD, aims=["carried over", "left out"]))
+    assert aims(first_carried_over) == {"carried over": 0, "left out": 1}
+
+
+def test_early_finish_counts_spare_slots_before_the_last_required_lesson() -> None:
+    # Mon to Fri. b on Thursday, a free: a anywhere before leaves 2 spare slots before Thursday.
+    data = scenario(
+        [teach("a"), teach("b", on=day(1, "Thu"))],
+        weeks=1,
+        per_week="Mon 1, Tue 1, Wed 1, Thu 1, Fri 1",
+        aims=["early finish"],
+    )
+    assert aims(solved(data)) == {"early finish": 2}
+    assert judged(data, a="1 Fri 1", b="1 Thu 1")["aims"]["early finish"] == 3  # Mon Tue Wed
+    # An optional lesson is not the last one that counts, but fills a slot.
+    with_optional = data | {"units": [{"id": "u", "lessons": [teach("a"), teach("b", optional=True)]}]}
+    assert judged(with_optional, a="1 Tue 1", b="1 Fri 1")["aims"]["early finish"] == 1
+    assert judged(with_optional, a="1 Tue 1", b="1 Mon 1")["aims"]["early finish"] == 0
+    assert aims(solved(with_optional)) == {"early finish": 0}
+
+
+def test_even_load_is_the_heaviest_week_of_each_class() -> None:
+    # Loads 3, 3, 2 in two weeks of two slots: 3 + 2 and 3, heaviest 5; or 3 + 3 and 2, heaviest 6.
+    data = scenario([teach("a", load=3), teach("b", load=3), teach("c", load=2)], aims=["even load"])
+    assert aims(solved(data)) == {"even load": 5}
+    assert judged(data, a="1 Mon 1", b="1 Tue 1", c="2 Mon 1")["aims"]["even load"] == 6

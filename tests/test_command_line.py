@@ -1,0 +1,314 @@
+"""The command line: what it prints, where, and its exit codes."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from sequencer import (
+    Answer,
+    Scenario,
+    SolveSettings,
+    StopSignal,
+    answer_json,
+    answer_text,
+    build_instance,
+    parse_document,
+    read_scenario,
+    scenario_schema,
+    slot_rows,
+    slots_text,
+    solve,
+)
+from sequencer.__main__ import main
+from tests.malformed import MALFORMED
+from tests.malformed.small import Malformed
+
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
+SMALL, NO_SEQUENCE = SCENARIOS / "small.yaml", SCENARIOS / "no-sequence.yaml"
+
+Captured = pytest.CaptureFixture[str]
+
+
+def run(*arguments: object) -> int:
+    """Run one command in this process."""
+    return main([str(argument) for argument in arguments])
+
+
+def without_run(text: str) -> dict[str, Any]:
+    """Return an answer without what may differ from run to run."""
+    body: dict[str, Any] = json.loads(text)
+    assert body.pop("run")["solver"].startswith("OR-Tools")
+    return body
+
+
+@pytest.fixture(name="answer")
+def an_answer(tmp_path: Path, capsys: Captured) -> Path:
+    """Return a file with the answer to the small scenario."""
+    file = tmp_path / "answer.json"
+    assert run("sequence", SMALL, "--format", "json", "--output", file) == 0
+    assert capsys.readouterr() == ("", "")
+    return file
+
+
+def changed(answer: Path, change: Any) -> Path:
+    """Change the lessons of an answer, by id, in a file of their own."""
+    body = json.loads(answer.read_text(encoding="utf-8"))
+    change({row["lesson"]: row for row in body["lessons"]})
+    file = answer.with_name("changed.json")
+    file.write_text(json.dumps(body, indent=1), encoding="utf-8")
+    return file
+
+
+# -- sequence ----------------------------------------------------------------------------------------------------------
+
+
+def test_text_for_people(capsys: Captured) -> None:
+    assert run("sequence", SMALL) == 0
+    out, err = capsys.readouterr()
+    expected = answer_text(solve(read_scenario(SMALL)))
+    # The last line says how long it took.
+    assert out.splitlines()[:-1] == expected.splitlines()[:-1]
+    assert "Proven best" in out
+    assert err == ""
+
+
+def test_json_for_programs(capsys: Captured) -> None:
+    assert run("sequence", SMALL, "--format", "json", "--seed", 5, "--seconds", 20) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["run"]["seed"] == 5
+    assert without_run(out) == without_run(json.dumps(answer_json(solve(read_scenario(SMALL), SolveSettings(20, 5)))))
+    assert err == ""
+
+
+def test_output_goes_to_a_file_in_either_form(answer: Path, tmp_path: Path, capsys: Captured) -> None:
+    assert run("sequence", SMALL, "--format", "json") == 0
+    assert without_run(answer.read_text(encoding="utf-8")) == without_run(capsys.readouterr().out)
+    file = tmp_path / "answer.txt"
+    assert run("sequence", SMALL, "--output", file) == 0
+    assert capsys.readouterr() == ("", "")
+    assert "Why here? Choosing a site" in file.read_text(encoding="utf-8")
+
+
+def test_json_and_yaml_files_of_one_scenario_give_one_answer(answer: Path, tmp_path: Path) -> None:
+    file, output = tmp_path / "small.JSON", tmp_path / "other.json"
+    file.write_text(json.dumps(parse_document(SMALL.read_bytes())[0]), encoding="utf-8")
+    assert run("sequence", file, "--format", "json", "--output", output) == 0
+    assert without_run(output.read_text(encoding="utf-8")) == without_run(answer.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_no_sequence_is_exit_code_1(form: str, capsys: Captured) -> None:
+    assert run("sequence", NO_SEQUENCE, "--format", form) == 1
+    out, err = capsys.readouterr()
+    assert ("No sequence exists" if form == "text" else '"status": "infeasible"') in out
+    assert err == ""
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_out_of_time_is_exit_code_3(form: str, capsys: Captured) -> None:
+    assert run("sequence", SMALL, "--seconds", "0.000001", "--format", form) == 3
+    out, err = capsys.readouterr()
+    if form == "json":
+        body = json.loads(out)
+        assert (body["status"], body["run"]["stopped_by"]) == ("unknown", "time")
+    else:
+        assert "No sequence exists" not in out
+    assert err == ""
+
+
+def test_an_interrupt_ends_the_search_and_not_the_program(monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
+    def interrupted(scenario: Scenario, settings: SolveSettings, progress: Any, stop: StopSignal) -> Answer:
+        os.kill(os.getpid(), signal.SIGINT)
+        for _ in range(6000):
+            if stop.stopped:
+                return solve(scenario, settings, progress, stop)
+            time.sleep(0.01)
+        raise AssertionError("the signal did not arrive")
+
+    monkeypatch.setattr("sequencer.__main__.solve", interrupted)
+    before = signal.getsignal(signal.SIGINT)
+    assert run("sequence", SMALL, "--format", "json") == 3
+    assert json.loads(capsys.readouterr().out)["run"]["stopped_by"] == "hand"
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+# -- what cannot be used -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("malformed", MALFORMED, ids=lambda malformed: malformed.name)
+def test_malformed_scenarios_are_exit_code_2_with_every_problem(malformed: Malformed, tmp_path: Path, capsys: Captured) -> None:
+    file = tmp_path / f"scenario.{malformed.language}"
+    file.write_bytes(malformed.text.encode() if isinstance(malformed.text, str) else malformed.text)
+    assert run("sequence", file) == 2
+    out, err = capsys.readouterr()
+    assert err.splitlines() == malformed.lines(str(file))
+    assert out == ""
+
+
+@pytest.mark.parametrize("command", ["sequence", "check", "slots"])
+@pytest.mark.parametrize(
+    ("name", "says"), [("none.yaml", "no such file"), ("folder.yaml", "cannot be read"), ("notes.txt", "must have a name")]
+)
+def test_files_that_cannot_be_read_are_exit_code_2(command: str, name: str, says: str, tmp_path: Path, capsys: Captured) -> None:
+    (tmp_path / "folder.yaml").mkdir()
+    (tmp_path / "notes.txt").write_text("format: 1\n", encoding="utf-8")
+    file = tmp_path / name
+    assert run(command, file, *([file] if command == "check" else [])) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith(str(file)) and says in err
+    assert len(err.splitlines()) == 1
+
+
+def test_an_output_that_cannot_be_written_is_exit_code_2(tmp_path: Path, capsys: Captured) -> None:
+    file = tmp_path / "nowhere" / "answer.txt"
+    assert run("sequence", SMALL, "--output", file) == 2
+    out, err = capsys.readouterr()
+    assert (out, str(file) in err) == ("", True)
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["nonsense"],
+        ["sequence"],
+        ["sequence", SMALL, "--format", "html"],
+        *(["sequence", SMALL, "--seconds", text] for text in ("0", "-1", "nan", "inf", "ten", "86401")),
+        *(["sequence", SMALL, "--seed", text] for text in ("-1", "1.5", "2147483648", "x")),
+    ],
+    ids=str,
+)
+def test_commands_that_cannot_be_run_are_exit_code_2(arguments: list[object], capsys: Captured) -> None:
+    with pytest.raises(SystemExit) as end:
+        run(*arguments)
+    assert end.value.code == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "usage: python -m sequencer" in err
+
+
+# -- check -------------------------------------------------------------------------------------------------------------
+
+
+def test_an_answer_is_sound(answer: Path, capsys: Captured) -> None:
+    assert run("check", SMALL, answer) == 0
+    out, err = capsys.readouterr()
+    values = {aim["aim"]: aim["value"] for aim in json.loads(answer.read_text(encoding="utf-8"))["aims"]}
+    assert "every rule holds" in out
+    assert f"distance {values['distance']}" in out and f"even load {values['even load']}" in out
+    assert err == ""
+
+    assert run("check", SMALL, answer, "--format", "json") == 0
+    assert json.loads(capsys.readouterr().out) == json.loads(answer.read_text(encoding="utf-8"))["verdict"]
+
+
+def test_a_spoilt_answer_is_exit_code_1_with_its_breaches(answer: Path, capsys: Captured) -> None:
+    def swap(rows: dict[str, dict[str, Any]]) -> None:
+        # Land use and the test that requires it change places: rule 1.
+        for key in ("date", "period"):
+            rows["land-use"][key], rows["test"][key] = rows["test"][key], rows["land-use"][key]
+
+    spoilt = changed(answer, swap)
+    assert run("check", SMALL, spoilt) == 1
+    out, err = capsys.readouterr()
+    assert "land-use" in out and "every rule holds" not in out
+    assert err == ""
+
+    assert run("check", SMALL, spoilt, "--format", "json") == 1
+    verdict = json.loads(capsys.readouterr().out)
+    assert verdict["sound"] is False
+    assert 1 in {breach["rule"] for breach in verdict["breaches"]}
+
+
+def test_a_lesson_that_is_missing_is_a_breach(answer: Path, tmp_path: Path, capsys: Captured) -> None:
+    body = json.loads(answer.read_text(encoding="utf-8"))
+    file = tmp_path / "rows.yaml"
+    keys = ("class", "lesson", "date", "period")
+    file.write_text(yaml.safe_dump({"lessons": [{key: row[key] for key in keys} for row in body["lessons"]]}), encoding="utf-8")
+    assert run("check", SMALL, file) == 0
+    assert "every rule holds" in capsys.readouterr().out
+    kept = [{key: row[key] for key in keys} for row in body["lessons"] if row["lesson"] != "again"]
+    file.write_text(yaml.safe_dump({"lessons": kept}), encoding="utf-8")
+    assert run("check", SMALL, file, "--format", "json") == 1
+    breaches = json.loads(capsys.readouterr().out)["breaches"]
+    assert [(breach["rule"], breach["lessons"]) for breach in breaches if breach["rule"] == 0] == [
+        (0, [{"class": "8P", "unit": "settlements", "lesson": "again"}])
+    ]
+
+
+def test_a_sequence_that_cannot_be_used_is_exit_code_2_with_every_problem(answer: Path, capsys: Captured) -> None:
+    def spoil(rows: dict[str, dict[str, Any]]) -> None:
+        rows["sites"]["date"] = "2026-02-30"
+        rows["growth"]["period"] = "four"
+        del rows["test"]["class"]
+
+    spoilt = changed(answer, spoil)
+    assert run("check", SMALL, spoilt) == 2
+    out, err = capsys.readouterr()
+    lines = err.splitlines()
+    assert out == ""
+    assert [line.partition(" ")[2].split(" ")[0] for line in lines] == [
+        "lessons[0].date",
+        "lessons[1].period",
+        "lessons[6]",
+    ]
+    assert all(line.startswith(f"{spoilt}:") for line in lines)
+    assert "must have the key class" in lines[2]
+
+
+def test_a_sequence_for_another_scenario_is_exit_code_2(answer: Path, capsys: Captured) -> None:
+    assert run("check", NO_SEQUENCE, answer) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert len(err.splitlines()) == 8
+    assert all("8P" in line for line in err.splitlines())
+
+
+# -- slots and schema --------------------------------------------------------------------------------------------------
+
+
+def test_slots(capsys: Captured) -> None:
+    instance = build_instance(read_scenario(SMALL))
+    assert run("slots", SMALL) == 0
+    assert capsys.readouterr() == (slots_text(instance), "")
+    assert run("slots", SMALL, "--format", "json") == 0
+    rows = json.loads(capsys.readouterr().out)["slots"]
+    assert rows == slot_rows(instance)
+    # By the calendar: 4 + 4 + 4 periods in weeks A, B, A, less the training day on Tuesday of week 2.
+    assert len(rows) == 11
+    assert "2026-11-10" not in {row["date"] for row in rows}
+
+
+def test_schema(capsys: Captured) -> None:
+    assert run("schema") == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out) == scenario_schema()
+    assert err == ""
+
+
+# -- as a program ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [(["sequence", SMALL], 0), (["sequence", NO_SEQUENCE], 1), (["sequence", "none.yaml"], 2)],
+    ids=["found", "none exists", "unusable"],
+)
+def test_the_program_ends_with_the_exit_code(arguments: list[object], code: int) -> None:
+    command = [sys.executable, "-m", "sequencer", *map(str, arguments)]
+    ended = subprocess.run(command, cwd=SCENARIOS.parent, capture_output=True, text=True, encoding="utf-8", check=False)
+    assert ended.returncode == code
+    assert bool(ended.stdout) is (code != 2)
+    assert bool(ended.stderr) is (code == 2)
+    assert "Traceback" not in ended.stderr
