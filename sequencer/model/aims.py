@@ -9,6 +9,7 @@ from itertools import pairwise
 from sequencer.model.links import Link
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
+from sequencer.model.spread import shared_distance
 from sequencer.model.variables import LessonVariables
 from sequencer.words import (
     CARRIED_OVER,
@@ -114,15 +115,34 @@ def _distance(parts: Parts) -> Aim:
     """Days between the distance kept and the preferred one, over all retrievals.
 
     Encoded as the sum over days of |(y placed by the day) - (x placed by the day less the preferred distance)|, which is
-    exactly |date(y) - date(x) - preferred| and has a tight linear relaxation.
+    exactly |date(y) - date(x) - preferred|. A retrieval lesson that revisits several lessons cannot be at the preferred
+    distance from all of them: what it costs at least from each of its starts is settled in ``shared_distance`` and tightens
+    the relaxation.
     """
-    terms = [
-        term
-        for serving in parts.retrieval
-        for link, serves in parts.serves[serving.lesson]
-        for term in _distance_terms(parts, link, serves)
-    ]
-    return Aim(DISTANCE, tuple(terms))
+    terms: list[CostTerm] = []
+    shared: dict[int, list[tuple[Link, list[CostTerm]]]] = {}
+    for serving in parts.retrieval:
+        for link, serves in parts.serves[serving.lesson]:
+            own = list(_distance_terms(parts, link, serves))
+            terms += own
+            if serves is parts.posting.true:
+                shared.setdefault(link.after, []).append((link, own))
+    floor = sum(_least_when_shared(parts, index, group) for index, group in shared.items())
+    return Aim(DISTANCE, tuple(terms), floor=floor)
+
+
+def _least_when_shared(parts: Parts, index: int, group: list[tuple[Link, list[CostTerm]]]) -> int:
+    """Post what a retrieval lesson costs at least from each of its starts; the least of these."""
+    met = parts.variables.lessons[index]
+    least = shared_distance(parts, met.starts, [link for link, _ in group])
+    statement = Statement(4, f"{met.lesson.ref}: distance from all that it revisits")
+    for start, cost in least.items():
+        if cost is None:
+            parts.posting.clause(statement, ~met.at(start))
+    possible = {start: cost for start, cost in least.items() if cost is not None}
+    costs = total((term.variable, term.weight) for _, own in group for term in own)
+    parts.posting.linear(statement, costs >= total((met.at(start), cost) for start, cost in possible.items()))
+    return min(possible.values(), default=0)
 
 
 def _distance_terms(parts: Parts, link: Link, serves: Literal) -> Iterator[CostTerm]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
-from sequencer.model.domains import Domains, cut_domains, reduced, sure_lessons
+from sequencer.model.domains import Domains, Order, cut_domains, reduced, sure_lessons, sure_order
 from sequencer.model.links import (
     ClassDays,
     Link,
@@ -62,6 +62,7 @@ class Prepared:
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
     domains: Domains
+    order: Order
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,8 @@ def prepare(instance: Instance) -> Prepared:
     twins = twin_links(instance, days, links)
     links += block_links(instance, days, links, practice, sure_lessons(instance))
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval))
-    return Prepared(instance, days, reduced(instance, links, domains.sure), twins, practice, retrieval, domains)
+    order = sure_order(instance, (*links, *twins), domains.sure)
+    return Prepared(instance, days, reduced(instance, links, domains.sure), twins, practice, retrieval, domains, order)
 
 
 def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
@@ -98,6 +100,7 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
         twins=tuple(link for link in prepared.twins if link.before in members),
         practice=tuple(serving for serving in prepared.practice if serving.lesson in members),
         retrieval=tuple(serving for serving in prepared.retrieval if serving.lesson in members),
+        order=prepared.order,
     )
     for rule in RULES:
         rule(parts)

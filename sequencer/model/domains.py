@@ -43,6 +43,22 @@ class Domains:
     sure: frozenset[int]
 
 
+@dataclass(frozen=True)
+class Order:
+    """For each lesson, as a bit mask over ``Instance.lessons``: sure lessons that come before it, and after it."""
+
+    before: tuple[int, ...]
+    after: tuple[int, ...]
+
+    def comes_before(self, one: int, other: int) -> bool:
+        """Whether ``one`` is sure to come before ``other``."""
+        return bool(self.before[other] >> one & 1)
+
+    def between(self, one: int, other: int) -> int:
+        """The lessons sure to lie between two lessons, as a bit mask."""
+        return self.after[one] & self.before[other]
+
+
 def sure_lessons(instance: Instance) -> frozenset[int]:
     """Lessons that are not optional, and what they require."""
     sure = {lesson.index for lesson in instance.lessons if not lesson.optional}
@@ -136,9 +152,8 @@ class _Cutter:
         self.sure = sure
         self.starts = starts
         self.changed = False
-        before, after = _closure(instance, links, sure)
-        self.before = before  # for each lesson, as a bit mask: those sure to come before it
-        self.after = after
+        order = sure_order(instance, links, sure)
+        self.before, self.after = order.before, order.after
 
     def round(self) -> bool:
         """One pass over every idea; whether anything was cut."""
@@ -250,8 +265,8 @@ def _any_between(starts: list[int], low: int, high: int) -> bool:
     return place < len(starts) and starts[place] <= high
 
 
-def _closure(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -> tuple[list[int], list[int]]:
-    """For each lesson, as bit masks, the sure lessons that come before it and those that come after it."""
+def sure_order(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -> Order:
+    """Which sure lessons come before and after each lesson, chains included."""
     count = len(instance.lessons)
     direct: list[list[int]] = [[] for _ in range(count)]
     for link in links:
@@ -266,7 +281,7 @@ def _closure(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) 
     for index in order:
         for later in direct[index]:
             before[later] |= (1 << index | before[index]) if index in sure else 0
-    return before, after
+    return Order(tuple(before), tuple(after))
 
 
 def topological(count: int, links: tuple[Link, ...]) -> list[int]:
@@ -294,7 +309,7 @@ def reduced(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -
     direct: list[set[int]] = [set() for _ in range(count)]
     for link in links:
         direct[link.before].add(link.after)
-    _, after = _closure(instance, links, sure)
+    after = sure_order(instance, links, sure).after
     kept: dict[tuple[int, int], None] = {}
     found = []
     for link in links:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts, Instance, LessonFacts
+from sequencer.model.domains import Order
 from sequencer.model.links import ClassDays, Link, Serving
 from sequencer.model.posting import Literal, Posting, Statement
 from sequencer.model.variables import Variables
@@ -17,6 +18,8 @@ class Parts:
 
     Parameters
     ----------
+    order
+        Which lessons are sure to come before which.
     carried
         (rule number 3 or 4, lesson) to the literal that its practice or retrieval is carried over.
     serves
@@ -31,6 +34,7 @@ class Parts:
     twins: tuple[Link, ...]
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
+    order: Order
     carried: dict[tuple[int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
     _full: dict[tuple[int, int], Literal] = field(default_factory=dict)

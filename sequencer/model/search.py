@@ -19,12 +19,15 @@ from sequencer.sequence import Laid, Placement, Sequence
 from sequencer.tidy import without_idle_live
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
-DETERMINISTIC_PER_SECOND = 0.25
+DETERMINISTIC_PER_SECOND = 0.5
 """Deterministic time allowed per second of wall time: little enough that on an ordinary machine it runs out first, so
 that the answer can be repeated."""
 
-QUICK_DETERMINISTIC = 1.0
-"""Deterministic time for which one worker tries by itself."""
+SHARE_ALONE = 0.65
+"""Share of an aim's deterministic time for which one worker tries by itself before several take turns."""
+
+FIRST_ALONE = 4.0
+"""Deterministic time for which one worker looks for a first sequence before several do."""
 
 EARLY_SECONDS = 0.6
 """A wall limit may fire this much early, so a search that ends this close to its limit counts as stopped by it."""
@@ -197,8 +200,8 @@ class GroupSearch:
         if aim is None:
             deterministic = math.inf
         ends = time.monotonic() + seconds
-        alone = QUICK_DETERMINISTIC * (4 if aim is None else 1)
-        quick = min(deterministic, alone if self.workers > 1 else math.inf)
+        alone = FIRST_ALONE if aim is None else deterministic * SHARE_ALONE
+        quick = alone if self.workers > 1 else deterministic
         finished, spent = self._call(aim, 1, ends, quick)
         if not finished and self.workers > 1 and deterministic > quick:
             finished, more = self._call(aim, self.workers, ends, deterministic - spent)

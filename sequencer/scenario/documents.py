@@ -20,9 +20,7 @@ LANGUAGES: dict[str, Language] = {".yaml": "yaml", ".yml": "yaml", ".json": "jso
 MOST_PROBLEMS = 500
 
 
-def parse_document(
-    text: bytes | str, source: str = "", language: Language = "yaml"
-) -> tuple[Any, Positions]:
+def parse_document(text: bytes | str, source: str = "", language: Language = "yaml") -> tuple[Any, Positions]:
     """Read a text as plain data.
 
     Parameters

@@ -85,7 +85,6 @@ def _names_are_known(words: Entry, what: str, outline: Outline, findings: Findin
 def lessons_are_known(outline: Outline, findings: Findings) -> None:
     """Lessons name lessons that there are, in their own unit or in one that every class with theirs takes too."""
 
-
     @cache
     def without(unit_id: str, other: str) -> str:
         takers = [name for name in outline.takers.get(unit_id, []) if other not in outline.units_of[name]]

@@ -522,9 +522,9 @@ class TeachingClass(Model):
     name: Text | None = Field(None, description="Name on sheets; the id unless stated.")
     teacher: Text | None = Field(None, description="Who teaches the class unless a period says otherwise.")
     units: UnitIds = Field(description="The units taught to this class.")
-    timetable: Annotated[
-        tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()
-    ] = Field(description="The periods in which it meets; a list when they change from a date.")
+    timetable: Annotated[tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()] = Field(
+        description="The periods in which it meets; a list when they change from a date."
+    )
     offers: Words = Field((), description="What every period of the class offers in class.")
     leaves: Day | None = Field(None, description="The last date on which the class meets, when before the end of term.")
     lessons: dict[LessonRef, ClassLesson] = Field(

@@ -143,9 +143,7 @@ class _Reader:
         self._meter.leave()
         return value
 
-    def _plainly_written(
-        self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, path: Path, place: tuple[int, int]
-    ) -> None:
+    def _plainly_written(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent, path: Path, place: tuple[int, int]) -> None:
         if event.anchor:
             self._tree.report(path, f"must not carry an anchor (&{cut(event.anchor)})", place, spoils=False)
         if event.tag:
