@@ -140,7 +140,7 @@ class RunFacts(_Message):
     seed: int
     workers: int
     repeatable: bool = Field(description="Whether the same request gives the same answer.")
-    stopped_by: Literal["time", "hand"] | None
+    stopped_by: Literal["hand", "time", "effort"] | None
     version: str
     solver: str
     seconds_allowed: float = Field(description="What was asked for, or what this server allows if that is less.")

@@ -69,7 +69,8 @@ class RunFacts:
     Parameters
     ----------
     stopped_by
-        ``time`` or ``hand`` when the search was cut short, else None.
+        What cut the search short: ``hand``, ``time`` (the wall clock), ``effort`` (the solver's own count of its work, which does
+        not depend on the machine), or None.
     repeatable
         Whether the same scenario, settings and version give the same answer: false when the wall clock or a hand cut it.
     """
@@ -144,13 +145,14 @@ def solve(
         if results[-1].impossible:
             break
 
-    stopped_by = next((result.stopped_by for result in results if result.stopped_by), None)
+    cuts = [result.stopped_by for result in results]
+    stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)
     run = RunFacts(
         seconds=round(time.monotonic() - began, 3),
         build_seconds=round(building, 3),
         seed=settings.seed,
         workers=settings.workers,
-        repeatable=stopped_by is None,
+        repeatable=stopped_by in (None, "effort"),
         stopped_by=stopped_by,
         version=_version("unit-sequencer"),
         solver=f"OR-Tools CP-SAT {_version('ortools')}",

@@ -11,7 +11,7 @@ from sequencer.calendar import taught_together
 from sequencer.check.verdict import Breach, named, when
 from sequencer.facts import Follows, LessonFacts
 from sequencer.sequence import Laid, Outcome, practices, retrievals
-from sequencer.words import IN_CLASS, IN_SCHOOL, LIVE, OPEN, SET_WORK
+from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
 
 def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str) -> Breach:
@@ -196,7 +196,7 @@ def place(laid: Laid) -> Iterator[Breach]:
     for lesson in laid.all_placed():
         for slot in laid.slots(lesson.index):
             for need in lesson.needs:
-                anywhere = need in carried and IN_SCHOOL in slot.offers
+                anywhere = need in carried and not slot.remote
                 if need not in slot.offers and not anywhere:
                     yield _breach(laid, 8, (lesson,), f"{named((lesson,))} needs {need}, which {when(slot)} does not offer")
             for number in slot.restrictions if lesson.restricted else ():

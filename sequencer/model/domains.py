@@ -21,7 +21,7 @@ from itertools import pairwise
 from sequencer.calendar import taught_together
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.links import ClassDays, Link, Serving
-from sequencer.words import IN_SCHOOL, LIVE, SET_WORK
+from sequencer.words import LIVE, SET_WORK
 
 MOST_ROUNDS = 30
 """Cutting stops after this many rounds; later cuts are left to the solver."""
@@ -106,7 +106,7 @@ def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) 
     carried = [thing.name for thing in instance.scenario.shared if not thing.only_where_offered]
     for slot in slots:
         for need in lesson.needs:
-            if need not in slot.offers and not (need in carried and IN_SCHOOL in slot.offers):
+            if need not in slot.offers and not (need in carried and not slot.remote):
                 return False
         if lesson.restricted and any(_refuses(instance, entry, lesson) for entry in slot.restrictions):
             return False

@@ -29,9 +29,6 @@ SHARE_ALONE = 0.65
 FIRST_ALONE = 4.0
 """Deterministic time for which one worker looks for a first sequence before several do."""
 
-EARLY_SECONDS = 0.6
-"""A wall limit may fire this much early, so a search that ends this close to its limit counts as stopped by it."""
-
 
 class StopSignal:
     """Asks a solve to stop and keep the best sequence found so far; may be given before the solve starts."""
@@ -209,11 +206,15 @@ class GroupSearch:
         if aim is not None:
             budget.deterministic -= spent
         if not finished:
-            if self.stop.stopped:
-                self._stopped_by = "hand"
-            elif time.monotonic() >= ends - EARLY_SECONDS:
-                self._stopped_by = self._stopped_by or "time"
+            self._stopped_by = self._cut_by(aim, ends, deterministic - spent)
         return self._best is not None
+
+    def _cut_by(self, aim: Aim | None, ends: float, left: float) -> str:
+        """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""
+        if self.stop.stopped:
+            return "hand"
+        by_clock = aim is None or left > 0 or time.monotonic() >= ends
+        return "time" if by_clock or self._stopped_by == "time" else "effort"
 
     def _call(self, aim: Aim | None, workers: int, ends: float, deterministic: float) -> tuple[bool, float]:
         """One call of the solver: whether it settled the question, and the deterministic time it took."""

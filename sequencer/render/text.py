@@ -30,6 +30,13 @@ _MARK_OF_KIND = {
 }
 
 
+_STOPPED = {
+    "hand": "The search was stopped by hand: another run may give another sequence.",
+    "time": "The search was stopped when the time was up: another run may give another sequence.",
+    "effort": "The search ended at its limit of effort for the time allowed; the same run gives the same sequence again.",
+}
+
+
 def answer_text(answer: Answer) -> str:
     """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes."""
     lines: list[str] = []
@@ -49,8 +56,7 @@ def answer_text(answer: Answer) -> str:
     if laid is not None:
         lines += [f"Caution: {caution}" for caution in cautions(laid)]
     if answer.run.stopped_by is not None:
-        why = "by hand" if answer.run.stopped_by == "hand" else "when the time was up"
-        lines.append(f"The search was stopped {why}: another run may give another sequence.")
+        lines.append(_STOPPED[answer.run.stopped_by])
     lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
     return "\n".join(lines) + "\n"
 
