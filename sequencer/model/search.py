@@ -19,15 +19,15 @@ from sequencer.sequence import Laid, Placement, Sequence
 from sequencer.tidy import without_idle_live
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
-DETERMINISTIC_PER_SECOND = 0.5
-"""Deterministic time allowed per second of wall time: little enough that on an ordinary machine it runs out first, so
-that the answer can be repeated."""
+EFFORT_PER_SECOND = 0.5
+"""Effort (the solver's deterministic time) allowed per second of wall time: little enough that on an ordinary machine it runs
+out first, so that the answer can be repeated."""
 
 SHARE_ALONE = 0.65
-"""Share of an aim's deterministic time for which one worker tries by itself before several take turns."""
+"""Share of an aim's effort for which one worker tries by itself before several take turns."""
 
 FIRST_ALONE = 4.0
-"""Deterministic time for which one worker looks for a first sequence before several do."""
+"""Effort for which one worker looks for a first sequence before several do."""
 
 
 class StopSignal:
@@ -86,15 +86,15 @@ class StageResult:
 
 @dataclass
 class Budget:
-    """Time that is left, both by the wall clock and in the solver's deterministic units."""
+    """What is left: the wall clock's end, and effort in the solver's deterministic units."""
 
     ends: float
-    deterministic: float
+    effort: float
 
     def share(self, parts: int) -> tuple[float, float]:
-        """Wall seconds and deterministic time for the next of ``parts`` pieces of work; the early ones may take more."""
+        """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
         fraction = min(1.0, 2.0 / max(1, parts))
-        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.deterministic) * fraction
+        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
 
 
 @dataclass(frozen=True)
@@ -193,20 +193,20 @@ class GroupSearch:
         """
         self._impossible = False
         self._bound = aim.floor if aim else 0
-        seconds, deterministic = budget.share(parts)
+        seconds, effort = budget.share(parts)
         if aim is None:
-            deterministic = math.inf
+            effort = math.inf
         ends = time.monotonic() + seconds
-        alone = FIRST_ALONE if aim is None else deterministic * SHARE_ALONE
-        quick = alone if self.workers > 1 else deterministic
+        alone = FIRST_ALONE if aim is None else effort * SHARE_ALONE
+        quick = alone if self.workers > 1 else effort
         finished, spent = self._call(aim, 1, ends, quick)
-        if not finished and self.workers > 1 and deterministic > quick:
-            finished, more = self._call(aim, self.workers, ends, deterministic - spent)
+        if not finished and self.workers > 1 and effort > quick:
+            finished, more = self._call(aim, self.workers, ends, effort - spent)
             spent += more
         if aim is not None:
-            budget.deterministic -= spent
+            budget.effort -= spent
         if not finished:
-            self._stopped_by = self._cut_by(aim, ends, deterministic - spent)
+            self._stopped_by = self._cut_by(aim, ends, effort - spent)
         return self._best is not None
 
     def _cut_by(self, aim: Aim | None, ends: float, left: float) -> str:
@@ -216,18 +216,18 @@ class GroupSearch:
         by_clock = aim is None or left > 0 or time.monotonic() >= ends
         return "time" if by_clock or self._stopped_by == "time" else "effort"
 
-    def _call(self, aim: Aim | None, workers: int, ends: float, deterministic: float) -> tuple[bool, float]:
-        """One call of the solver: whether it settled the question, and the deterministic time it took."""
+    def _call(self, aim: Aim | None, workers: int, ends: float, effort: float) -> tuple[bool, float]:
+        """One call of the solver: whether it settled the question, and the effort it took."""
         seconds = ends - time.monotonic()
-        if self.stop.stopped or seconds <= 0 or deterministic <= 0:
+        if self.stop.stopped or seconds <= 0 or effort <= 0:
             return False, 0.0
         model = self.model.parts.posting.model
         solver = cp_model.CpSolver()
         tune(solver, workers, first=aim is None)
         solver.parameters.random_seed = self.seed
         solver.parameters.max_time_in_seconds = seconds
-        if math.isfinite(deterministic):
-            solver.parameters.max_deterministic_time = deterministic
+        if math.isfinite(effort):
+            solver.parameters.max_deterministic_time = effort
         watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
         self.stop.watch(solver)
         try:

@@ -1,0 +1,64 @@
+"""The demo scenarios: possible or not as they say, sound, and never beyond what was proven before.
+
+`BEST` holds, for each demo, the aims in its order with the value proven best. A new value may not beat an old bound, nor a new
+bound an old value: either would mean that one of the two proofs is wrong.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from sequencer import Answer, SolveSettings, answer_json, read_scenario, solve
+
+SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
+
+BEST: dict[str, dict[str, int]] = {
+    "small": {"left out": 0, "carried over": 0, "wishes": 0, "distance": 1, "even load": 8},
+    "half-term": {"left out": 0, "carried over": 1, "wishes": 0, "distance": 15, "even load": 16},
+    "six-classes": {"left out": 0, "carried over": 0, "wishes": 0, "distance": 38, "even load": 54},
+    "exam-year": {"left out": 0, "carried over": 0, "distance": 73, "even load": 11},
+}
+
+
+@cache
+def answered(name: str) -> Answer:
+    return solve(read_scenario(SCENARIOS / f"{name}.yaml"), SolveSettings(seconds=300))
+
+
+def test_every_demo_is_looked_at() -> None:
+    assert {path.stem for path in SCENARIOS.glob("*.yaml")} == {*BEST, "no-sequence"}
+
+
+@pytest.mark.parametrize("name", BEST)
+def test_a_demo_is_proven_best_at_the_value_known(name: str) -> None:
+    answer = answered(name)
+    assert answer.status == "optimal"
+    assert answer.verdict is not None and answer.verdict.sound
+    assert {aim.aim: aim.value for aim in answer.aims} == BEST[name]
+    assert [aim.bound for aim in answer.aims] == list(BEST[name].values())
+    assert answer.run.repeatable
+
+
+@pytest.mark.parametrize("name", BEST)
+def test_a_demo_opens_with_why_it_exists(name: str) -> None:
+    first, second = (SCENARIOS / f"{name}.yaml").read_text(encoding="utf-8").splitlines()[:2]
+    assert first == "# yaml-language-server: $schema=scenario.schema.json"
+    assert second.startswith("# ")
+
+
+def test_the_demo_without_a_sequence_has_none() -> None:
+    answer = answered("no-sequence")
+    assert answer.status == "infeasible"
+    assert answer_json(answer)["lessons"] == []
+
+
+def test_half_term_has_the_size_it_is_meant_to_have() -> None:
+    """About 35 periods and 30 lessons, five a week, and quotas that bind."""
+    body = answer_json(answered("half-term"))
+    assert len(body["lessons"]) + len(body["spare"]) >= 33
+    live = [row for row in body["lessons"] if row["taught"] == "live"]
+    assert {row["week"] for row in live} == {1, 2}
+    assert all(2 <= sum(row["week"] == week for row in live) <= 3 for week in (1, 2))
