@@ -180,9 +180,7 @@ class Cars:
         """Read an instance from the larger ones."""
         raw = data(f"car/{name}.json")
         options = (tuple(at for at, has in enumerate(row) if has) for row in raw["class_options"])
-        return cls(
-            tuple(raw["max_in_block"]), tuple(raw["block_size"]), tuple(zip(raw["class_count"], options, strict=True))
-        )
+        return cls(tuple(raw["max_in_block"]), tuple(raw["block_size"]), tuple(zip(raw["class_count"], options, strict=True)))
 
 
 def cars(problem: Cars) -> Data:

@@ -126,9 +126,7 @@ def test_windows_that_leave_none(levels: Data, line: str) -> None:
 def test_one_class_of_two_has_no_window_left() -> None:
     data = retrieval(of_scenario={"least": 20, "most": 21})
     data["classes"].append({**data["classes"][0], "id": "9C", "rules": {"retrieval": {"least": 22}}})
-    assert refused(data) == [
-        "classes[1].rules.retrieval.least is greater than most, 21 from rules.retrieval.most (got 22)"
-    ]
+    assert refused(data) == ["classes[1].rules.retrieval.least is greater than most, 21 from rules.retrieval.most (got 22)"]
 
 
 def test_a_unit_that_no_class_takes_is_checked_too() -> None:
@@ -267,7 +265,7 @@ def test_feedback_answers_anything_but_feedback() -> None:
 
 def test_needs_are_those_of_each_class() -> None:
     data = scenario([{"id": "a", "needs": ["lab", "in school"]}])
-    no_lab = "units[0].lessons[0].needs[0] is offered by no period of class {} (\"lab\")"
+    no_lab = 'units[0].lessons[0].needs[0] is offered by no period of class {} ("lab")'
     assert refused(data) == [no_lab.format("9B")]
     data["classes"].append({"id": "9C", "units": "u", "timetable": {"Mon": 1}, "offers": "lab"})
     assert refused(data) == [no_lab.format("9B")]

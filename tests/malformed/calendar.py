@@ -116,16 +116,12 @@ CALENDAR = (
     in_yaml(
         "time zones",
         ("Europe/London", "europe/london"),
-        says=(
-            '25:12 time_zone is not a time zone such as Europe/London ("europe/london") (did you mean Europe/London?)',
-        ),
+        says=('25:12 time_zone is not a time zone such as Europe/London ("europe/london") (did you mean Europe/London?)',),
     ),
     in_yaml(
         "a time zone that is a path",
         ("Europe/London", "../../etc/passwd"),
-        says=(
-            '25:12 time_zone is not a time zone such as Europe/London ("../../etc/passwd")',
-        ),
+        says=('25:12 time_zone is not a time zone such as Europe/London ("../../etc/passwd")',),
     ),
     in_yaml(
         "weekdays and labels",
@@ -189,8 +185,6 @@ CALENDAR = (
         "a class that never meets",
         ("      A: {Mon: [1, 2], Wed: 3}\n      B: {Tue: [1, {period: 2, offers: lab}]}\n", "      A: {Mon: []}\n"),
         ("needs: [lab, kit]", "needs: kit"),
-        says=(
-            "62:7 classes[0].timetable has no periods",
-        ),
+        says=("62:7 classes[0].timetable has no periods",),
     ),
 )

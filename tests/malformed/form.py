@@ -16,9 +16,7 @@ FORM = (
     in_yaml(
         "unknown key nothing like a known one",
         ("{name: kit, capacity: 2}", "{name: kit, colour: red}"),
-        says=(
-            "27:17 shared[0].colour is not a key that can stand here; these can: name, capacity, only_where_offered",
-        ),
+        says=("27:17 shared[0].colour is not a key that can stand here; these can: name, capacity, only_where_offered",),
     ),
     in_yaml(
         "missing keys",
@@ -44,9 +42,7 @@ FORM = (
     in_yaml(
         "format true",
         ("format: 1", "format: true"),
-        says=(
-            "1:9 format must be 1, the version of this language (got true)",
-        ),
+        says=("1:9 format must be 1, the version of this language (got true)",),
     ),
     in_yaml(
         "quoted and fractional numbers",
@@ -78,10 +74,7 @@ FORM = (
         ("[left out, distance]", "[left out, early finnish, distance]"),
         ("taught: live,", "taught: online,"),
         says=(
-            (
-                '17:18 remote_spells[0].fixed[0].taught must be one of open, live, set work (got "online") '
-                "(did you mean live?)"
-            ),
+            ('17:18 remote_spells[0].fixed[0].taught must be one of open, live, set work (got "online") (did you mean live?)'),
             (
                 "32:18 aims[1] must be one of left out, carried over, wishes, distance, even load, early "
                 'finish (got "early finnish") (did you mean early finish?)'
@@ -235,10 +228,7 @@ FORM = (
         "lists within requires",
         ("requires: r1", "requires: [[r1]]"),
         says=(
-            (
-                "42:20 units[0].lessons[2].requires[0] must be a lesson's id, or a mapping with the key "
-                "lesson (got a list of 1)"
-            ),
+            ("42:20 units[0].lessons[2].requires[0] must be a lesson's id, or a mapping with the key lesson (got a list of 1)"),
         ),
     ),
     in_yaml(

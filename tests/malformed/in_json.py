@@ -75,72 +75,52 @@ IN_JSON = (
     in_json(
         "a comma too many",
         ('"practises": "r1"}', '"practises": "r1",}'),
-        says=(
-            "6:55 is not valid JSON: a key in double quotes is missing here",
-        ),
+        says=("6:55 is not valid JSON: a key in double quotes is missing here",),
     ),
     in_json(
         "a comma missing",
         ('"load": 4,', '"load": 4'),
-        says=(
-            "5:27 is not valid JSON: a comma or } is missing before this",
-        ),
+        says=("5:27 is not valid JSON: a comma or } is missing before this",),
     ),
     in_json(
         "single quotes",
         ('"load"', "'load'"),
-        says=(
-            "5:17 is not valid JSON: a key in double quotes is missing here",
-        ),
+        says=("5:17 is not valid JSON: a key in double quotes is missing here",),
     ),
     in_json(
         "a comment",
         ('"load": 4,', '"load": 4, // hard'),
-        says=(
-            "5:28 is not valid JSON: a key in double quotes is missing here",
-        ),
+        says=("5:28 is not valid JSON: a key in double quotes is missing here",),
     ),
     in_json(
         "a word that is none",
         ('"load": 4', '"load": None'),
-        says=(
-            "5:25 is not valid JSON: a value is missing or misspelt here",
-        ),
+        says=("5:25 is not valid JSON: a value is missing or misspelt here",),
     ),
     in_json(
         "a leading zero",
         ('"load": 4', '"load": 04'),
-        says=(
-            "5:25 is not valid JSON: a value is missing or misspelt here",
-        ),
+        says=("5:25 is not valid JSON: a value is missing or misspelt here",),
     ),
     in_json(
         "a line end in a text",
         ("Source to mouth", "Source\nto mouth"),
-        says=(
-            "5:37 is not valid JSON: this text has no closing quote, a line end, or a backslash that means nothing",
-        ),
+        says=("5:37 is not valid JSON: this text has no closing quote, a line end, or a backslash that means nothing",),
     ),
     in_json(
         "text after the end",
         ('"Wed": 3}}]}\n', '"Wed": 3}}]} {}\n'),
-        says=(
-            "8:77 is not valid JSON: there is more text after the end",
-        ),
+        says=("8:77 is not valid JSON: there is more text after the end",),
     ),
     in_json(
         "not closed",
         ('"Wed": 3}}]}\n', '"Wed": 3}}'),
-        says=(
-            "8:74 is not valid JSON: a comma or ] is missing before this",
-        ),
+        says=("8:74 is not valid JSON: a comma or ] is missing before this",),
     ),
     in_json(
         "a list",
         ('{"format": 1,', '[{"format": 1,'),
         ('"Wed": 3}}]}\n', '"Wed": 3}}]}]\n'),
-        says=(
-            "1:1 must be a mapping, with keys and values (got a list of 1)",
-        ),
+        says=("1:1 must be a mapping, with keys and values (got a list of 1)",),
     ),
 )

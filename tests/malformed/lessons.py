@@ -99,9 +99,7 @@ LESSONS = (
     in_yaml(
         "units in a circle",
         ("  - id: rivers\n", "  - id: rivers\n    after: maps\n"),
-        says=(
-            "50:12 units[1].after makes units wait for one another in a circle: rivers -> maps -> rivers",
-        ),
+        says=("50:12 units[1].after makes units wait for one another in a circle: rivers -> maps -> rivers",),
     ),
     in_yaml(
         "loads off the scale",
@@ -115,16 +113,12 @@ LESSONS = (
     in_yaml(
         "scales of loads",
         ("rules:\n  retrieval", "loads: {least: 3, most: 2}\nrules:\n  retrieval"),
-        says=(
-            "28:25 loads.most leaves no load: 3 to 2",
-        ),
+        says=("28:25 loads.most leaves no load: 3 to 2",),
     ),
     in_yaml(
         "high loads off the scale",
         ("rules:\n  retrieval", "loads: {most: 9, high: 11}\nrules:\n  retrieval"),
-        says=(
-            "28:24 loads.high must lie between least, 1, and one above most, 10 (got 11)",
-        ),
+        says=("28:24 loads.high must lie between least, 1, and one above most, 10 (got 11)",),
     ),
     in_yaml(
         "priority, period and dates",
@@ -141,10 +135,7 @@ LESSONS = (
             "52:13 units[1].lessons[0].on must lie in term, 2026-11-02 to 2026-12-18 (got 2027-01-05)",
             "52:13 units[1].lessons[0].on must not lie after not_after, 2026-11-20 (got 2027-01-05)",
             "53:21 units[1].lessons[0].not_before must not lie after not_after, 2026-11-20 (got 2026-11-30)",
-            (
-                "58:26 units[1].lessons[1].report_deadline must not lie before term, which begins on "
-                "2026-11-02 (got 2026-10-30)"
-            ),
+            ("58:26 units[1].lessons[1].report_deadline must not lie before term, which begins on 2026-11-02 (got 2026-10-30)"),
             "70:24 classes[0].lessons.m2.not_before must not lie after not_after, 2026-12-04 (got 2026-12-07)",
         ),
     ),
@@ -156,8 +147,6 @@ LESSONS = (
             "      m2: {not_before: 2026-12-07}",
             "      m2: {not_before: 2026-12-07}\n      r1: {not_before: 2026-11-05}",
         ),
-        says=(
-            "67:24 classes[0].lessons.r1.not_before must not lie after on, 2026-11-03 (got 2026-11-05)",
-        ),
+        says=("67:24 classes[0].lessons.r1.not_before must not lie after on, 2026-11-03 (got 2026-11-05)",),
     ),
 )

@@ -79,9 +79,7 @@ NAMES = (
         "a unit taken without one that it names",
         ("answers: m2", "answers: m2\n        requires: rivers/r1"),
         ("classes:\n", "classes:\n  - {id: 9A, units: maps, timetable: {Mon: 1}}\n"),
-        says=(
-            '57:19 units[1].lessons[2].requires names "rivers/r1", but unit maps is taken without rivers by class 9A',
-        ),
+        says=('57:19 units[1].lessons[2].requires names "rivers/r1", but unit maps is taken without rivers by class 9A',),
     ),
     in_yaml(
         "keys under a class's lessons",
@@ -99,19 +97,14 @@ NAMES = (
         "an ambiguous key under a class's lessons",
         ("id: m1", "id: r1"),
         ("      m2: {not_before: 2026-12-07}", "      r1: {not_before: 2026-12-07}"),
-        says=(
-            "65:7 classes[0].lessons.r1 can mean more than one lesson: write rivers/r1 or maps/r1",
-        ),
+        says=("65:7 classes[0].lessons.r1 can mean more than one lesson: write rivers/r1 or maps/r1",),
     ),
     in_yaml(
         "needs that nothing offers",
         ("needs: [lab, kit]", "needs: [lab, kits, in school, pool]"),
         ("[lab work]}", "[lab works]}"),
         says=(
-            (
-                '19:52 restricted_days[0].refuses.tags[0] is a tag that no lesson carries ("lab works") (did '
-                "you mean lab work?)"
-            ),
+            ('19:52 restricted_days[0].refuses.tags[0] is a tag that no lesson carries ("lab works") (did you mean lab work?)'),
             '43:22 units[0].lessons[2].needs[1] is offered by no period of class 9B ("kits") (did you mean kit?)',
             '43:39 units[0].lessons[2].needs[3] is offered by no period of class 9B ("pool")',
         ),
@@ -119,9 +112,7 @@ NAMES = (
     in_yaml(
         "a shared thing that no period offers",
         ("{name: kit, capacity: 2}", "{name: kit, only_where_offered: true}"),
-        says=(
-            '43:22 units[0].lessons[2].needs[1] is offered by no period of class 9B ("kit")',
-        ),
+        says=('43:22 units[0].lessons[2].needs[1] is offered by no period of class 9B ("kit")',),
     ),
     in_yaml(
         "tags of caps and threads that no lesson carries",

@@ -9,10 +9,7 @@ RULES = (
         "windows of prerequisites",
         (
             "requires: r1",
-            (
-                "requires: {lesson: r1, least_days: 5, most_days: 4, least_slots: 3, most_slots: 0, "
-                "least_weeks: 2, most_weeks: 1}"
-            ),
+            ("requires: {lesson: r1, least_days: 5, most_days: 4, least_slots: 3, most_slots: 0, least_weeks: 2, most_weeks: 1}"),
         ),
         says=(
             "42:44 units[0].lessons[2].requires.least_days must not be greater than most_days, 4 (got 5)",
@@ -42,14 +39,8 @@ RULES = (
         "a lesson's number against the scenario's",
         ("requires: r1", "rules: {retrieval: {least: 21, preferred: 30}}"),
         says=(
-            (
-                "42:36 units[0].lessons[2].rules.retrieval.least is greater than most, 14 from "
-                "rules.retrieval.most (got 21)"
-            ),
-            (
-                "42:51 units[0].lessons[2].rules.retrieval.preferred is greater than most, 14 from "
-                "rules.retrieval.most (got 30)"
-            ),
+            ("42:36 units[0].lessons[2].rules.retrieval.least is greater than most, 14 from rules.retrieval.most (got 21)"),
+            ("42:51 units[0].lessons[2].rules.retrieval.preferred is greater than most, 14 from rules.retrieval.most (got 30)"),
         ),
     ),
     in_yaml(
@@ -98,8 +89,6 @@ RULES = (
     in_yaml(
         "threads that ask for too much",
         ("  live_quotas:\n", "  threads: [{tag: lab work, least: 3, of: 2}]\n  live_quotas:\n"),
-        says=(
-            "30:36 rules.threads[0].least must not be greater than of, 2 (got 3)",
-        ),
+        says=("30:36 rules.threads[0].least must not be greater than of, 2 (got 3)",),
     ),
 )

@@ -91,9 +91,7 @@ TEXTS = (
         "1:101 " + "[0]" * 50 + " is nested too deeply: at most 50 levels can be read",
         "1:51 " + "[0]" * 50 + " is nested too deeply: at most 50 levels can be read",
     ),
-    Malformed(
-        "keys inside keys", "yaml", "? " * 500_000, ("1:101 is nested too deeply: at most 50 levels can be read",)
-    ),
+    Malformed("keys inside keys", "yaml", "? " * 500_000, ("1:101 is nested too deeply: at most 50 levels can be read",)),
     *_pair(
         "too many values",
         "[" + "1," * MANY + "]",

@@ -30,9 +30,7 @@ WRITING = (
     in_yaml(
         "merge key",
         ("        load: 4\n", "        <<: {load: 4}\n"),
-        says=(
-            '37:9 units[0].lessons[0]["<<"] is not a key that can stand here',
-        ),
+        says=('37:9 units[0].lessons[0]["<<"] is not a key that can stand here',),
     ),
     in_yaml(
         "keys that are not text",
@@ -54,65 +52,47 @@ WRITING = (
     in_yaml(
         "a second document",
         ("units:\n  - id: rivers\n", "---\nunits:\n  - id: rivers\n"),
-        says=(
-            "33:1 holds a second document: there must be one",
-        ),
+        says=("33:1 holds a second document: there must be one",),
     ),
     in_yaml(
         "a tab",
         ("  first: 2026-11-02\n", "\tfirst: 2026-11-02\n"),
-        says=(
-            "4:1 is not valid YAML: a tab cannot indent: use spaces",
-        ),
+        says=("4:1 is not valid YAML: a tab cannot indent: use spaces",),
     ),
     in_yaml(
         "a colon too many",
         ("title: Two small units", "title: Two: small units"),
-        says=(
-            "2:11 is not valid YAML: no colon can stand here: check the indentation, or put the text in quotes",
-        ),
+        says=("2:11 is not valid YAML: no colon can stand here: check the indentation, or put the text in quotes",),
     ),
     in_yaml(
         "a quote not closed",
         ("title: Two small units", "title: 'Two small units"),
-        says=(
-            "2:8 is not valid YAML: a quote is opened and not closed",
-        ),
+        says=("2:8 is not valid YAML: a quote is opened and not closed",),
     ),
     in_yaml(
         "a bracket not closed",
         ("cycle: [A, B]", "cycle: [A, B"),
-        says=(
-            "7:9 is not valid YAML: a comma or ] is missing before this (the bracket is opened on line 6)",
-        ),
+        says=("7:9 is not valid YAML: a comma or ] is missing before this (the bracket is opened on line 6)",),
     ),
     in_yaml(
         "a bracket too many",
         ("cycle: [A, B]", "cycle: [A, B]]"),
-        says=(
-            "6:16 is not valid YAML: the indentation is wrong here, or a quote or bracket just before",
-        ),
+        says=("6:16 is not valid YAML: the indentation is wrong here, or a quote or bracket just before",),
     ),
     in_yaml(
         "wrong indentation",
         ("  last: 2026-12-18\n", " last: 2026-12-18\n"),
-        says=(
-            "5:2 is not valid YAML: the indentation is wrong here, or a quote or bracket just before",
-        ),
+        says=("5:2 is not valid YAML: the indentation is wrong here, or a quote or bracket just before",),
     ),
     in_yaml(
         "a text that begins with an at sign",
         ("title: Two small units", "title: @two"),
-        says=(
-            "2:8 is not valid YAML: text that begins with this character must be in quotes",
-        ),
+        says=("2:8 is not valid YAML: text that begins with this character must be in quotes",),
     ),
     in_yaml(
         "a backslash in double quotes",
         ("title: Two small units", 'title: "C:\\units"'),
-        says=(
-            "2:13 is not valid YAML: a backslash inside double quotes means something else: use single quotes",
-        ),
+        says=("2:13 is not valid YAML: a backslash inside double quotes means something else: use single quotes",),
     ),
     in_yaml(
         "another version of YAML",
@@ -126,9 +106,7 @@ WRITING = (
     in_yaml(
         "an unknown version of YAML",
         ("format: 1\n", "%YAML 2.0\n---\nformat: 1\n"),
-        says=(
-            "1:1 is not valid YAML: its %YAML line names an unknown version: take the line out",
-        ),
+        says=("1:1 is not valid YAML: its %YAML line names an unknown version: take the line out",),
     ),
     in_yaml(
         "numbers in other bases, with zeros or marks",

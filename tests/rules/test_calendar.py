@@ -161,9 +161,7 @@ def test_labels_run_on_through_a_holiday_when_they_follow_calendar_weeks() -> No
 def test_the_timetable_follows_the_label() -> None:
     timetable = [{"weeks": {"A": {"Mon": 1}, "B": {"Tue": 1}}}]
     for follow, after_the_holiday in (("school weeks", "Mon"), ("calendar weeks", "Tue")):
-        data = scenario(
-            ONE, term=two_weekly(4, labels_follow=follow), holidays=[week_off(3)], of_class={"timetable": timetable}
-        )
+        data = scenario(ONE, term=two_weekly(4, labels_follow=follow), holidays=[week_off(3)], of_class={"timetable": timetable})
         assert when(data) == [(day(1, "Mon"), 1), (day(2, "Tue"), 1), (day(4, after_the_holiday), 1)]
 
 

@@ -46,9 +46,7 @@ def test_nothing_stated() -> None:
 
 @pytest.mark.parametrize("narrowest", range(5))
 @pytest.mark.parametrize("numbers", [(1, 2, 4, 5, 6), (6, 5, 4, 2, 1)], ids=["rising", "falling"])
-def test_the_narrowest_level_wins_whether_its_number_is_greater_or_smaller(
-    narrowest: int, numbers: tuple[int, ...]
-) -> None:
+def test_the_narrowest_level_wins_whether_its_number_is_greater_or_smaller(narrowest: int, numbers: tuple[int, ...]) -> None:
     # Levels up to the narrowest state 1, 2, 4, … or 6, 5, 4, …: its number holds.
     stated = {level: {"least": numbers[place]} for place, level in enumerate(LEVELS[: narrowest + 1])}
     takes(stating(stated), numbers[narrowest])

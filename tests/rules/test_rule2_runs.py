@@ -118,9 +118,7 @@ def test_weekends_do_not_break_a_run_unless_days_are_stated() -> None:
 def test_closures_do_not_break_a_run_unless_days_are_stated() -> None:
     # Wednesday closed: Tue and Thu are neighbouring slots, 2 days apart.
     def over(rules: Data) -> Data:
-        return scenario(
-            THREE, weeks=1, per_week=EVERY_DAY, closures=[{"name": "storm", "on": day(1, "Wed")}], rules=rules
-        )
+        return scenario(THREE, weeks=1, per_week=EVERY_DAY, closures=[{"name": "storm", "on": day(1, "Wed")}], rules=rules)
 
     where = {"a": "1 Tue 1", "b": "1 Thu 1", "c": "1 Fri 1"}
     forbidden(over({}), 2, "a b c", **where)

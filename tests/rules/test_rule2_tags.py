@@ -43,9 +43,7 @@ def test_most_1_of_2_with_a_slot_between(days: str) -> None:
 def test_windows_count_slots_whatever_they_hold() -> None:
     # Most 2 of 4. Slots 0, 2, 3: three in the first window, though a lesson and nothing lie between. 0, 3, 4: windows
     # 0-3 and 1-4 hold two each.
-    data = scenario(
-        [lab("a"), lab("b"), lab("c"), teach("plain")], weeks=1, per_week=EVERY_DAY, rules=caps(2, 4)
-    )
+    data = scenario([lab("a"), lab("b"), lab("c"), teach("plain")], weeks=1, per_week=EVERY_DAY, rules=caps(2, 4))
     forbidden(data, 2, "a b c plain", a="1 Mon 1", b="1 Wed 1", c="1 Thu 1", plain="1 Tue 1")  # all that the window holds
     forbidden(data, 2, "a b c", a="1 Mon 1", b="1 Wed 1", c="1 Thu 1", plain="1 Fri 1")
     allowed(data, a="1 Mon 1", b="1 Thu 1", c="1 Fri 1", plain="1 Tue 1")

@@ -43,9 +43,7 @@ def test_straight_after_unless_stated() -> None:
     assert found in ({"x": "1 Mon 1", "p": "1 Tue 1"}, {"x": "1 Tue 1", "p": "1 Wed 1"})
 
 
-@pytest.mark.parametrize(
-    ("slots", "just_allowed", "just_forbidden"), [(1, "Tue", "Wed"), (2, "Wed", "Thu"), (3, "Thu", "Fri")]
-)
+@pytest.mark.parametrize(("slots", "just_allowed", "just_forbidden"), [(1, "Tue", "Wed"), (2, "Wed", "Thu"), (3, "Thu", "Fri")])
 def test_within_slots(slots: int, just_allowed: str, just_forbidden: str) -> None:
     data = scenario(X_AND_P, weeks=1, per_week=EVERY_DAY, rules=within(slots))
     allowed(data, x="1 Mon 1", p=f"1 {just_allowed} 1")

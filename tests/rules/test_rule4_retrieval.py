@@ -121,9 +121,7 @@ def test_days_run_through_a_holiday() -> None:
 
 def mondays(lessons: list[Data], closed: int, weeks: int, **more: Any) -> Data:
     """Mondays only, one of them closed."""
-    return scenario(
-        lessons, weeks=weeks, per_week=MONDAYS, closures=[{"name": "storm", "on": day(closed, "Mon")}], **more
-    )
+    return scenario(lessons, weeks=weeks, per_week=MONDAYS, closures=[{"name": "storm", "on": day(closed, "Mon")}], **more)
 
 
 def test_a_closure_on_the_only_day_makes_it_late() -> None:

@@ -145,9 +145,7 @@ def test_a_week_in_which_no_slot_can_be_live() -> None:
 
 def test_a_closure_shortens_the_week() -> None:
     closed = [{"name": "storm", "on": day(1, "Wed")}]
-    data = scenario(
-        SHY[:2], weeks=1, per_week=THREE_DAYS, remote_spells=[remote()], rules=quota(least=3), closures=closed
-    )
+    data = scenario(SHY[:2], weeks=1, per_week=THREE_DAYS, remote_spells=[remote()], rules=quota(least=3), closures=closed)
     answer = solved(data)
     assert (aims(answer)["wishes"], len(answer_json(answer)["notes"])) == (2, 1)
     impossible(data | {"strict": True})
@@ -227,9 +225,7 @@ def one(wish: str | None, how: str, load: int = 3) -> Data:
     """One lesson on Monday, remote and taught as said, or in class."""
     spells = [] if how == "in class" else [remote(taught=how)]
     lesson = teach("a", load=load, **({"live": wish} if wish else {}))
-    return scenario(
-        [lesson], weeks=1, per_week="Mon 1", remote_spells=spells, rules={"practice_after_dense": "off"}
-    )
+    return scenario([lesson], weeks=1, per_week="Mon 1", remote_spells=spells, rules={"practice_after_dense": "off"})
 
 
 @pytest.mark.parametrize(

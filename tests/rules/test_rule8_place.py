@@ -74,9 +74,7 @@ def visit(lesson: Data, *, per_week: str = "Mon 1, Tue 1", refuses: Data, **more
     day_ = {"name": "visit", "on": day(1, "Mon"), "refuses": refuses, **more}
     # Never taught: it carries every tag, for one that no lesson carries is refused as a slip.
     never = teach("never", tags=["lab", "essay", "talk"], optional=True, on=day(1, "Sun"))
-    return scenario(
-        [lesson, never], weeks=1, per_week=per_week, restricted_days=[day_], rules={"practice_after_dense": "off"}
-    )
+    return scenario([lesson, never], weeks=1, per_week=per_week, restricted_days=[day_], rules={"practice_after_dense": "off"})
 
 
 @pytest.mark.parametrize(
