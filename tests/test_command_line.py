@@ -312,3 +312,22 @@ def test_the_program_ends_with_the_exit_code(arguments: list[object], code: int)
     assert bool(ended.stdout) is (code != 2)
     assert bool(ended.stderr) is (code == 2)
     assert "Traceback" not in ended.stderr
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a terminal to watch the progress line on")
+def test_an_interrupt_during_a_search_keeps_the_best_sequence_so_far() -> None:
+    terminal, stderr = os.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "sequencer", "sequence", "scenarios/exam-year.yaml", "--seconds", "300"],
+        cwd=SCENARIOS.parent, stdout=subprocess.PIPE, stderr=stderr, text=True,
+    )  # fmt: skip
+    os.close(stderr)
+    shown = b""
+    while b"distance: best" not in shown:  # the search for the aim has begun and found something
+        shown += os.read(terminal, 4096)
+    process.send_signal(signal.SIGINT)
+    written, _ = process.communicate()
+    os.close(terminal)
+    assert process.returncode == 0
+    assert "The search was stopped by hand" in written
+    assert "Referee: every rule holds." in written

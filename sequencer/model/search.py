@@ -114,6 +114,7 @@ def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
     they saved; one worker proved fastest with a light linear relaxation, and found first sequences fastest with none.
     """
     parameters = solver.parameters
+    parameters.catch_sigint_signal = False  # the caller's StopSignal stops us; the solver's own handler ends the process
     parameters.num_workers = workers
     parameters.interleave_search = workers > 1
     parameters.cp_model_probing_level = 0
