@@ -90,7 +90,7 @@ class Posting:
     def at_most_when_all(self, statement: Statement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
         """``total <= most`` wherever all the conditions hold."""
         self._count(statement)
-        self.model.add(total <= most).only_enforce_if(*conditions)
+        self.model.add(total <= most).only_enforce_if(list(conditions))
 
     def _constant(self, literal: Literal) -> bool | None:
         return self._constants.get(literal.index)

@@ -6,7 +6,7 @@ import math
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -170,7 +170,9 @@ class GroupSearch:
             stages.append(stage)
             self._tell(stage)
             self._hold(aim, value)
-        return GroupResult(self._best, False, tuple(stages), self._stopped_by)
+        # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
+        final = tuple(replace(stage, value=self._values[stage.aim]) for stage in stages)
+        return GroupResult(self._best, False, final, self._stopped_by)
 
     def _improve(self, aim: Aim, budget: Budget, parts: int) -> int:
         """Make the aim small from the sequence held so far; the bound proven."""

@@ -190,3 +190,16 @@ def test_the_cap_is_per_class() -> None:
     units = [{"id": "u", "lessons": [hard("a")]}, {"id": "v", "lessons": [hard("b")]}]
     answer = solved(scenario(weeks=1, units=units, classes=classes, rules=cap(1)))
     assert (placed(answer, "9B"), placed(answer, "9C")) == ({"a": "1 Mon 1"}, {"b": "1 Tue 1"})
+
+
+@pytest.mark.parametrize("length", [1, 2])
+def test_a_smaller_number_of_one_lesson_says_nothing_of_runs_it_is_not_in(length: int) -> None:
+    # a, b, c fill Monday and follow one another: three, as all of them may. t, which may follow no other, stands alone.
+    # A double elsewhere changes nothing of that.
+    lessons = [hard(each, on=day(1, "Mon")) for each in "abc"]
+    lessons += [hard("d", length=length), hard("t", rules={"consecutive_high_load": 1})]
+    data = scenario(
+        lessons, weeks=1, per_week="Mon 1-3, Tue 1-4, Thu 1-2", rules={"consecutive_high_load": 3, "practice_after_dense": "off"}
+    )
+    allowed(data, a="1 Mon 1", b="1 Mon 2", c="1 Mon 3", d="1 Tue 2", t="1 Thu 1")
+    forbidden(data, 2, "d t", a="1 Mon 1", b="1 Mon 2", c="1 Mon 3", d=f"1 Tue {4 - length}", t="1 Tue 4")

@@ -288,3 +288,16 @@ def test_a_high_load_lesson_that_is_not_new_content_may_be_set_work() -> None:
     lesson = {"id": "a", "kind": "assessment", "load": 5}
     data = scenario([lesson], weeks=1, per_week="Mon 1", remote_spells=[remote(taught="set work")])
     assert aims(solved(data))["wishes"] == 0
+
+
+@pytest.mark.parametrize("quota", [{"least": 0}, {"least": 2}])
+def test_a_teachers_quota_over_classes_that_it_does_not_bind(quota: Data) -> None:
+    # Both remote periods are fixed set work: the least is cut to 0, and the two classes need not be looked at together.
+    data = scenario(
+        [teach("a")],
+        weeks=1,
+        classes=[a_class(each, "Mon 1, Tue 1", teacher="Ms Oak") for each in ("9B", "9C")],
+        remote_spells=[remote(taught="set work")],
+        rules={"live_quotas": [{"per": "week", "teacher": "Ms Oak", **quota}]},
+    )
+    assert taught(solved(data)) == {"a": "set work"}

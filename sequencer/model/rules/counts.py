@@ -46,23 +46,17 @@ def _cap_window(
     inside = [literal for index in capped for literal in variables.lessons[index].starts_between(window[0], window[-1])]
     if len(inside) <= cap:
         return
-    if longest == 1:
-        if len(tight) == len(capped):
-            posting.linear(statement, sum(inside) <= cap)
-            return
-        for slot in window:
-            here = [literal for index in tight for literal in variables.lessons[index].starts_between(slot, slot)]
-            if here:
-                posting.linear(statement, sum(inside) + sum(here) <= cap + 1)
-        return
-    full = [parts.all_capped(facts, slot, capped) for slot in window]
+    # Slots of one-slot lessons need no condition: a window of p + 1 starts is full.
+    full = [] if longest == 1 else [parts.all_capped(facts, slot, capped) for slot in window]
     if len(tight) == len(capped):
         posting.at_most_when_all(statement, sum(inside), cap, full)
         return
+    beyond = len(window) - cap
     for slot in window:
         here = [literal for index in tight for literal in variables.lessons[index].starts_between(slot, slot)]
         if here:
-            posting.at_most_when_all(statement, sum(inside) + sum(here), cap + 1, full)
+            # Where none of them starts here the window may start one lesson per slot, which is no limit.
+            posting.at_most_when_all(statement, sum(inside) + beyond * sum(here), cap + beyond, full)
 
 
 def tags_keep_their_windows(parts: Parts) -> None:
@@ -105,7 +99,7 @@ def _stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Sl
 def live_quotas_hold(parts: Parts) -> None:
     """At least and at most so many lessons live per week, cycle or span, of a class or a teacher (rule 5)."""
     for count in parts.instance.live_counts:
-        if not any(class_index in parts.variables.classes for class_index, _ in count.slots):
+        if not (count.least or count.most is not None) or count.slots[0][0] not in parts.variables.classes:
             continue
         starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in count.slots)
         live = [literal for literal in starts if literal is not None]

@@ -1,0 +1,54 @@
+"""Searches that end before their aims are proven: whatever was found is sound, and told as the referee counts it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sequencer import Answer, Scenario, SolveSettings, read_scenario, solve
+from sequencer.model.search import GroupSearch
+
+SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
+
+
+def with_aims(name: str, *aims: str) -> Scenario:
+    return read_scenario(SCENARIOS / f"{name}.yaml").model_copy(update={"aims": aims})
+
+
+def told_honestly(answer: Answer) -> None:
+    """Sound, every value the referee's, no bound above its value, and bounds after an unproven aim conditional."""
+    assert answer.status == "feasible"
+    assert answer.verdict is not None and answer.verdict.sound
+    for aim in answer.aims:
+        assert aim.value == answer.verdict.aims[aim.aim]
+        assert aim.bound is not None and aim.value is not None and aim.bound <= aim.value
+        assert aim.proven == (aim.bound == aim.value)
+    unproven = [aim.proven for aim in answer.aims].index(False)
+    assert all(aim.conditional for aim in answer.aims[unproven + 1 :])
+
+
+@pytest.mark.parametrize("effort", [0.01, 0.3])
+@pytest.mark.parametrize("order", [("distance", "even load", "early finish"), ("early finish", "even load", "distance")])
+def test_little_effort(effort: float, order: tuple[str, ...]) -> None:
+    answer = solve(with_aims("exam-year", *order), SolveSettings(seconds=300, effort=effort))
+    assert answer.run.stopped_by == "effort"
+    told_honestly(answer)
+
+
+def test_an_aim_that_a_later_search_betters_is_told_at_its_better_value(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first aim is not searched at all, as when time is up; settling the second happens to better it."""
+    held: dict[str, int] = {}
+    improve = GroupSearch._improve
+
+    def without_the_first(self: GroupSearch, aim: Any, *rest: Any) -> int:
+        if aim.name == "distance":
+            held["distance"] = self._values["distance"]
+            return int(aim.floor)
+        return improve(self, aim, *rest)
+
+    monkeypatch.setattr(GroupSearch, "_improve", without_the_first)
+    answer = solve(with_aims("half-term", "distance", "even load"), SolveSettings(seconds=300))
+    told_honestly(answer)
+    assert answer.aims[0].value is not None and answer.aims[0].value < held["distance"]
