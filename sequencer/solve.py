@@ -137,17 +137,24 @@ def solve(
     budget = Budget(began + settings.seconds, effort)
     building = time.monotonic() - began
 
-    results: list[GroupResult] = []
-    for place, group in enumerate(groups):
+    # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
+    searches: list[GroupSearch] = []
+    found = True
+    for group in groups:
         build_began = time.monotonic()
         model = build_model(prepared, group)
         building += time.monotonic() - build_began
-        seconds, share = budget.share(len(groups) - place)
+        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress))
+        if found:
+            found = searches[-1].begin(budget)
+
+    results: list[GroupResult] = []
+    for place, search in enumerate(searches):
+        seconds, share = budget.share(len(searches) - place)
         own = Budget(time.monotonic() + seconds, share)
-        search = GroupSearch(model, settings.seed, settings.workers, stop, progress)
-        results.append(search.run(own))
+        results.append(search.settle(own))
         budget.effort -= share - own.effort
-        if results[-1].impossible:
+        if results[-1].sequence is None:
             break
 
     cuts = [result.stopped_by for result in results]

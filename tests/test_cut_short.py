@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, Scenario, SolveSettings, read_scenario, solve
+from sequencer import Answer, Scenario, SolveSettings, read_scenario, scenario_from_data, solve
 from sequencer.model.search import GroupSearch
+from tests.builders import a_class, scenario, teach
 
 SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
 
@@ -52,3 +53,23 @@ def test_an_aim_that_a_later_search_betters_is_told_at_its_better_value(monkeypa
     answer = solve(with_aims("half-term", "distance", "even load"), SolveSettings(seconds=300))
     told_honestly(answer)
     assert answer.aims[0].value is not None and answer.aims[0].value < held["distance"]
+
+
+def test_one_hard_class_does_not_leave_the_others_without_a_sequence(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every class has a first sequence before any aim is looked at, whatever the aims of the first class then cost."""
+    calls: list[str] = []
+    begin, settle = GroupSearch.begin, GroupSearch.settle
+
+    def began(self: GroupSearch, *rest: Any) -> bool:
+        calls.append("begin")
+        return begin(self, *rest)
+
+    def settled(self: GroupSearch, *rest: Any) -> Any:
+        calls.append("settle")
+        return settle(self, *rest)
+
+    monkeypatch.setattr(GroupSearch, "begin", began)
+    monkeypatch.setattr(GroupSearch, "settle", settled)
+    twice = scenario([teach("a"), teach("b")], classes=[a_class("9B"), a_class("9C")])
+    assert solve(scenario_from_data(twice)).status == "optimal"
+    assert calls == ["begin", "begin", "settle", "settle"]

@@ -153,12 +153,16 @@ class GroupSearch:
         self._values: dict[str, int] = {}
         self._stopped_by: str | None = None
 
-    def run(self, budget: Budget) -> GroupResult:
-        """Every aim in turn within the budget; the best sequence so far when it runs out."""
+    def begin(self, budget: Budget) -> bool:
+        """Look for a first sequence until the clock's end; whether there is more to settle."""
+        return self._solve(None, budget, 1)
+
+    def settle(self, budget: Budget) -> GroupResult:
+        """Every aim in turn within the budget, from the first sequence on; the best sequence when it runs out."""
+        if self._best is None:
+            return GroupResult(None, self._impossible, (), self._stopped_by)
         stages: list[StageResult] = []
         aims = self.model.aims
-        if not self._solve(None, budget, 1):
-            return GroupResult(None, self._impossible, (), self._stopped_by)
         for place, aim in enumerate(aims):
             bound = aim.floor
             if self._values[aim.name] > bound:
