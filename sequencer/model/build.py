@@ -80,10 +80,12 @@ def prepare(instance: Instance) -> Prepared:
     practice = practice_servings(instance, days)
     retrieval = retrieval_servings(instance, days)
     twins = twin_links(instance, days, links)
-    links += block_links(instance, days, links, practice, sure_lessons(instance))
+    sure = sure_lessons(instance)
+    links += block_links(instance, days, links, practice, sure)
+    links = reduced(instance, links, sure)
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval))
-    order = sure_order(instance, (*links, *twins), domains.sure)
-    return Prepared(instance, days, reduced(instance, links, domains.sure), twins, practice, retrieval, domains, order)
+    order = sure_order(instance, (*links, *twins), sure)
+    return Prepared(instance, days, links, twins, practice, retrieval, domains, order)
 
 
 def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:

@@ -37,7 +37,7 @@ class Parts:
     order: Order
     carried: dict[tuple[int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
-    _full: dict[tuple[int, int], Literal] = field(default_factory=dict)
+    _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
 
     def classes(self) -> tuple[ClassFacts, ...]:
         """The classes in this model."""
@@ -56,12 +56,19 @@ class Parts:
                 found.append((lesson, literal))
         return found
 
+    def new_content(self, facts: ClassFacts, slot: int) -> Literal:
+        """The slot is held by a teach lesson."""
+        teaching = [index for index in facts.lessons if self.instance.lessons[index].kind == "teach"]
+        return self._held_by(facts, slot, teaching, Statement(3, f"{facts.id} slot {slot} new content"))
+
     def all_capped(self, facts: ClassFacts, slot: int, capped: list[int]) -> Literal:
         """The slot is held by a high-load lesson under a run cap."""
-        key = (facts.index, slot)
-        if key not in self._full:
-            full = self.posting.boolean(f"{facts.id} slot {slot} high-load")
-            held = self.variables.held(facts.index, slot, capped)
-            self.posting.linear(Statement(2, f"{facts.id} slot {slot} high-load"), full == sum(held))
-            self._full[key] = full
-        return self._full[key]
+        return self._held_by(facts, slot, capped, Statement(2, f"{facts.id} slot {slot} high-load"))
+
+    def _held_by(self, facts: ClassFacts, slot: int, lessons: list[int], statement: Statement) -> Literal:
+        key = (facts.index, slot, statement.rule)
+        if key not in self._held:
+            held = self.posting.boolean(statement.label)
+            self.posting.linear(statement, held == sum(self.variables.held(facts.index, slot, lessons)))
+            self._held[key] = held
+        return self._held[key]

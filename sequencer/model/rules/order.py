@@ -43,15 +43,14 @@ def dense_lessons_are_practised(parts: Parts) -> None:
 
 
 def _nothing_new_between(parts: Parts, link: Link, serves: Literal) -> None:
-    """While the practice serves, no teach lesson holds a slot strictly between the dense lesson and it."""
+    """While the practice serves, no teach lesson holds a slot after the dense lesson's end and before the practice."""
     dense, practice = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    if not dense.starts or not practice.starts:
+        return
     facts = parts.instance.classes[dense.lesson.class_index]
-    teaching = [index for index in facts.lessons if parts.instance.lessons[index].kind == "teach"]
-    for start in dense.starts:
-        for slot in range(start + dense.lesson.length, min(link.high[start], practice.starts[-1] if practice.starts else 0)):
-            for new in parts.variables.held(facts.index, slot, teaching):
-                # Serving from `start`, with the practice after `slot`, no teach lesson holds `slot`.
-                parts.posting.clause(link.statement, ~serves, ~dense.at(start), practice.by(slot), ~new)
+    for slot in range(dense.starts[0] + dense.lesson.length, practice.starts[-1]):
+        ended = dense.by(slot - dense.lesson.length)
+        parts.posting.clause(link.statement, ~serves, ~ended, practice.by(slot), ~parts.new_content(facts, slot))
 
 
 def taught_lessons_are_retrieved(parts: Parts) -> None:
