@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.check.verdict import named, when
+from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance
 from sequencer.model.domains import own_starts, sure_lessons
 from sequencer.model.links import ClassDays
@@ -13,7 +13,7 @@ from sequencer.model.links import ClassDays
 def plain_reasons(instance: Instance) -> list[str]:
     """Sentences that each show by themselves that no sequence exists; none does not mean that one does.
 
-    They look at one class's number of periods, at one lesson's own dates, place and length, and at one dense lesson's practice.
+    They look at one class's number of periods, and at one lesson's own dates, place and length.
     """
     return [
         f"{facts.id}: {reason}"
@@ -36,14 +36,15 @@ def _homeless(instance: Instance, facts: ClassFacts) -> Iterator[str]:
         if index not in sure:
             continue
         lesson = instance.lessons[index]
-        starts = own_starts(instance, lesson, here)
-        if not starts:
+        if not own_starts(instance, lesson, here):
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
-        elif lesson.practice is not None and not lesson.practised_by:
-            within = lesson.practice.within
-            carried_from = len(facts.slots) - within - lesson.length + 1
-            if starts[-1] < carried_from:
-                yield (
-                    f"{named((lesson,))} is dense and no practice lesson names it; it cannot be carried over, since its last "
-                    f"possible period is {when(facts.slots[starts[-1]])}"
-                )
+
+
+def unpractised(instance: Instance) -> list[str]:
+    """Dense lessons that no practice lesson names: each can only lie so near the end that its practice is carried over."""
+    return [
+        f"{instance.class_of(lesson).id}: {named((lesson,))} is dense and no practice lesson names it, so it fits only where its "
+        f"practice is left to the next plan; add a practice lesson, or say practice_after_dense: off"
+        for lesson in instance.lessons
+        if lesson.practice is not None and not lesson.practised_by
+    ]

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from copy import deepcopy
 from random import Random
 
-from tests.crosscheck import corners, counted, exhaustive, milp, proposals, rules
+from tests.crosscheck import counted, exhaustive, milp, proposals, rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.calendars import SINGLE_UNIT, Shape, calendar
 from tests.crosscheck.exhaustive import Best
@@ -108,7 +108,7 @@ def _add_what_matters(rng: Random, data: Raw, best: Best, proposal: Proposal) ->
 def _made_impossible(rng: Random, data: Raw, best: Best, features: Sequence[tuple[Proposal, float]]) -> Raw:
     """The scenario with one feature more that leaves no sequence, when some draws find one."""
     for _ in range(40):
-        proposal = rng.choice([counted.strict, corners.full_weeks]) if rng.random() < 0.1 else rng.choice(features)[0]
+        proposal = counted.strict if rng.random() < 0.1 else rng.choice(features)[0]
         drawn = _draw(rng, data, best.assignment, proposal)
         if drawn is not None and not rules.obeys(drawn[1], best.assignment) and exhaustive.best(drawn[1]) is None:
             return drawn[0]
@@ -161,9 +161,7 @@ def _share_out(rng: Random, data: Raw, least: int, most: int) -> dict[str, int]:
 def _decorate_small(rng: Random, data: Raw, theme: Theme) -> Raw:
     best = exhaustive.best(read_facts(data))
     assert best is not None, "the planted assignment obeys every rule"
-    few = rng.sample(corners.CORNERS, 5)
-    themed = [*SMALL, *((NAMED[name], 0.8) for name in theme.more)]
-    for proposal, chance in [*themed, *((corner, 0.9) for corner in few)]:
+    for proposal, chance in [*SMALL, *((NAMED[name], 0.8) for name in theme.more)]:
         if rng.random() < chance:
             data, best = _add_what_matters(rng, data, best, proposal)
     return tidy(_made_impossible(rng, data, best, SMALL) if rng.random() < 0.33 else data)

@@ -211,3 +211,11 @@ def test_off_for_one_lesson() -> None:
     data = scenario(lessons, weeks=1, per_week="Mon 1, Tue 1")
     assert placed(solved(data)) == {"x": "1 Mon 1", "y": "1 Tue 1"}  # y can only be carried over, last
     forbidden(data, 3, "y", y="1 Mon 1", x="1 Tue 1")
+
+
+def test_a_dense_lesson_that_no_practice_names_is_noted() -> None:
+    # y must follow x, so x cannot hold the last period and its practice cannot be left to the next plan.
+    answer = impossible(scenario([teach("x", load=4), teach("y", requires="x")], weeks=1, per_week="Mon 1, Wed 1"))
+    assert [note.split(" is dense")[0] for note in answer.notes] == ["9B: u/x"]
+    named = scenario([teach("x", load=4), practice("p", "x"), teach("y", requires="x")], weeks=2, per_week="Mon 1, Wed 1")
+    assert solved(named).notes == ()
