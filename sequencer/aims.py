@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from sequencer.facts import TeacherFacts
 from sequencer.sequence import Laid, practices, retrievals
 from sequencer.words import (
     AIMS,
@@ -11,6 +12,7 @@ from sequencer.words import (
     DISTANCE,
     EARLY_FINISH,
     EVEN_LOAD,
+    EVEN_WEEK,
     LEFT_OUT,
     LIVE,
     SET_WORK,
@@ -54,6 +56,44 @@ def _even_load(laid: Laid) -> int:
     return total
 
 
+def _even_week(laid: Laid) -> int:
+    total = 0
+    for teacher in laid.instance.teachers:
+        minutes = marking_by_week(laid, teacher)
+        for week, more in preparation_by_week(laid, teacher).items():
+            minutes[week] = minutes.get(week, 0) + more
+        total += max(minutes.values(), default=0)
+    return total
+
+
+def marking_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
+    """Minutes of marking by school week, counted in the week of the lesson marked (rule 10)."""
+    found: dict[int, int] = {}
+    for lesson in laid.taught_by(teacher):
+        if lesson.marking_minutes:
+            week = laid.first_slot(lesson.index).week.number
+            found[week] = found.get(week, 0) + lesson.marking_minutes
+    return found
+
+
+def preparation_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
+    """Minutes of preparation by school week: the week before the lesson, week 1's in week 0 (rule 10).
+
+    The same lesson for parallel classes of the teacher is prepared once, for the earliest.
+    """
+    first_week: dict[str, int] = {}
+    minutes: dict[str, int] = {}
+    for lesson in laid.taught_by(teacher):
+        if lesson.preparation_minutes:
+            week = laid.first_slot(lesson.index).week.number
+            first_week[lesson.ref] = min(week, first_week.get(lesson.ref, week))
+            minutes[lesson.ref] = lesson.preparation_minutes
+    found: dict[int, int] = {}
+    for ref, week in first_week.items():
+        found[week - 1] = found.get(week - 1, 0) + minutes[ref]
+    return found
+
+
 def _early_finish(laid: Laid) -> int:
     total = 0
     for facts in laid.classes:
@@ -68,5 +108,6 @@ _COUNTS: dict[str, Callable[[Laid], int]] = {
     WISHES: _wishes,
     DISTANCE: _distance,
     EVEN_LOAD: _even_load,
+    EVEN_WEEK: _even_week,
     EARLY_FINISH: _early_finish,
 }

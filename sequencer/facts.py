@@ -86,6 +86,12 @@ class LessonFacts:
         Rule 7; None when not stated or switched off.
     needs
         Rule 8; empty when switched off, as is ``restricted``.
+    teacher
+        Rule 13: whose slots it may start in; None when any will do.
+    in_step
+        Rule 11: most days between this lesson and the same one of a parallel class; None when off.
+    preparation_minutes, marking_minutes
+        Rule 10 and the aim ``even week``.
     pointer
         JSON pointer of its entry in the scenario.
     """
@@ -119,6 +125,10 @@ class LessonFacts:
     report_deadline: date | None
     needs: tuple[str, ...]
     restricted: bool
+    teacher: str | None
+    in_step: int | None
+    preparation_minutes: int
+    marking_minutes: int
     pointer: str
 
     @property
@@ -197,8 +207,32 @@ class SharedFacts:
 
 
 @dataclass(frozen=True)
+class TeacherFacts:
+    """A teacher over all classes: the slots they teach as (class index, slot number), and rule 10's limits (None: no limit).
+
+    The one teacher of classes that name none has the name None.
+    """
+
+    name: str | None
+    slots: frozenset[tuple[int, int]]
+    dense_a_day: int | None = None
+    live_a_day: int | None = None
+    marking_a_week: int | None = None
+    preparation_a_week: int | None = None
+
+    @property
+    def limited(self) -> bool:
+        """Whether rule 10 limits anything for this teacher."""
+        limits = (self.dense_a_day, self.live_a_day, self.marking_a_week, self.preparation_a_week)
+        return any(limit is not None for limit in limits)
+
+
+@dataclass(frozen=True)
 class Instance:
-    """All the facts that a sequence is made from and judged by."""
+    """All the facts that a sequence is made from and judged by.
+
+    ``parallels`` holds the positions of lessons that are the same lesson of one unit, in classes' order; single ones too.
+    """
 
     scenario: Scenario
     calendar: Calendar
@@ -206,6 +240,8 @@ class Instance:
     lessons: tuple[LessonFacts, ...]
     follows: tuple[Follows, ...]
     shared: tuple[SharedFacts, ...]
+    teachers: tuple[TeacherFacts, ...]
+    parallels: tuple[tuple[int, ...], ...]
     live_counts: tuple[LiveCount, ...]
     restricted_days: tuple[RestrictedDay, ...]
     aims: tuple[str, ...]

@@ -20,6 +20,7 @@ from sequencer.facts import (
     PracticeNumbers,
     RetrievalNumbers,
     SharedFacts,
+    TeacherFacts,
 )
 from sequencer.resolve import Resolved
 from sequencer.scenario.schema import ClassLesson, ClassRules, Lesson, Scenario, TeachingClass, Unit
@@ -81,6 +82,8 @@ def build_instance(scenario: Scenario) -> Instance:
         lessons=tuple(lessons),
         follows=tuple(follows),
         shared=tuple(SharedFacts(name, thing.capacity, tuple(users[name])) for name, thing in shared_names.items()),
+        teachers=_teachers(scenario, tuple(classes)),
+        parallels=_parallels(tuple(lessons)),
         live_counts=live_counts(scenario, tuple(classes)),
         restricted_days=scenario.restricted_days,
         aims=scenario.aims,
@@ -168,6 +171,10 @@ def _lesson_facts(
         report_deadline=(own.report_deadline or lesson.report_deadline) if dated else None,
         needs=lesson.needs if placed else (),
         restricted=placed,
+        teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
+        in_step=rules.limit("in_step", "days") if rules.on("in_step") else None,
+        preparation_minutes=lesson.preparation_minutes,
+        marking_minutes=lesson.marking_minutes,
         pointer=pointer,
     )
 
@@ -244,3 +251,36 @@ def _class_facts(
         threads=own.threads if own.threads is not None else wide.threads or (),
         weeks=week_counts(levels, slots, scenario.strict),
     )
+
+
+def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[TeacherFacts, ...]:
+    """Every teacher of a slot, in the order of the slots, with the limits stated for them."""
+    slots: dict[str | None, list[tuple[int, int]]] = {}
+    for facts in classes:
+        for slot in facts.slots:
+            slots.setdefault(slot.teacher, []).append((facts.index, slot.number))
+    limits = {stated.name: stated for stated in scenario.teachers}
+    found = []
+    for name, own in slots.items():
+        stated = limits.get(name) if name is not None else None
+        if stated is None:
+            found.append(TeacherFacts(name, frozenset(own)))
+        else:
+            found.append(
+                TeacherFacts(
+                    name,
+                    frozenset(own),
+                    stated.dense_a_day,
+                    stated.live_a_day,
+                    stated.marking_a_week,
+                    stated.preparation_a_week,
+                )
+            )
+    return tuple(found)
+
+
+def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:
+    groups: dict[str, list[int]] = {}
+    for lesson in lessons:
+        groups.setdefault(lesson.ref, []).append(lesson.index)
+    return tuple(tuple(group) for group in groups.values())

@@ -8,7 +8,7 @@ from datetime import date
 from functools import cached_property
 
 from sequencer.calendar import Slot
-from sequencer.facts import Instance, LessonFacts
+from sequencer.facts import Instance, LessonFacts, TeacherFacts
 
 
 @dataclass(frozen=True)
@@ -113,6 +113,10 @@ class Laid:
     def all_placed(self) -> Iterator[LessonFacts]:
         """Every placed lesson, in the order of the instance."""
         return (lesson for lesson in self.lessons() if lesson.index in self._at)
+
+    def taught_by(self, teacher: TeacherFacts) -> Iterator[LessonFacts]:
+        """The placed lessons whose first slot is the teacher's."""
+        return (lesson for lesson in self.all_placed() if (lesson.class_index, self.pos(lesson.index)) in teacher.slots)
 
     @cached_property
     def holders(self) -> tuple[dict[int, int], ...]:

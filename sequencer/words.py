@@ -20,8 +20,8 @@ EVERY_WEEK = "every"
 """Key of a timetable that holds in every week of the cycle."""
 
 LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE = "left out", "carried over", "wishes", "distance"
-EVEN_LOAD, EARLY_FINISH = "even load", "early finish"
-AIMS = (LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE, EVEN_LOAD, EARLY_FINISH)
+EVEN_LOAD, EVEN_WEEK, EARLY_FINISH = "even load", "even week", "early finish"
+AIMS = (LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE, EVEN_LOAD, EVEN_WEEK, EARLY_FINISH)
 
 OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN = "optimal", "feasible", "infeasible", "unknown"
 STATUSES = (OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from sequencer.aims import aim_values
-from sequencer.check import counts, lessons
+from sequencer.check import counts, lessons, teachers
 from sequencer.check.verdict import RULES, Breach, Verdict
 from sequencer.facts import Instance
 from sequencer.sequence import Laid, Sequence
@@ -27,6 +27,9 @@ _JUDGES: tuple[Callable[[Laid], Iterator[Breach]], ...] = (
     lessons.dates,
     lessons.place,
     counts.weekly_shape,
+    teachers.teacher_weeks,
+    teachers.in_step,
+    teachers.shared_classes,
 )
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 from sequencer.calendar import taught_together
-from sequencer.check.verdict import Breach, named, when
+from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import Follows, LessonFacts
 from sequencer.sequence import Laid, Outcome, practices, retrievals
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
@@ -18,10 +18,6 @@ def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: st
     owner = laid.instance.class_of(lessons[0])
     slots = tuple(slot for lesson in lessons if laid.placed(lesson.index) for slot in laid.slots(lesson.index))
     return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}")
-
-
-def _day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b %Y}"
 
 
 def _asked(least: int | None, most: int | None) -> str:
@@ -35,7 +31,7 @@ def shape(laid: Laid) -> Iterator[Breach]:
     for stray in laid.sequence.strays:
         lesson = instance.lessons[stray.lesson]
         yield _breach(
-            laid, 0, (lesson,), f"does not meet on {_day(stray.date)}, period {stray.period}, given for {named((lesson,))}"
+            laid, 0, (lesson,), f"does not meet on {day_text(stray.date)}, period {stray.period}, given for {named((lesson,))}"
         )
     times = Counter(placement.lesson for placement in laid.sequence.placements)
     strays = {stray.lesson for stray in laid.sequence.strays}
@@ -129,7 +125,7 @@ def retrieval(laid: Laid) -> Iterator[Breach]:
         assert numbers is not None
         yield _breach(
             laid, 4, (lesson,),
-            f"{named((lesson,))} of {_day(laid.date(lesson.index))} is not met again "
+            f"{named((lesson,))} of {day_text(laid.date(lesson.index))} is not met again "
             f"{numbers.least} to {numbers.most} days later",
         )  # fmt: skip
 
@@ -172,11 +168,11 @@ def dates(laid: Laid) -> Iterator[Breach]:
         slot = laid.first_slot(lesson.index)
         wrong = []
         if lesson.not_before is not None and slot.date < lesson.not_before:
-            wrong.append(f"not before {_day(lesson.not_before)}")
+            wrong.append(f"not before {day_text(lesson.not_before)}")
         if lesson.not_after is not None and slot.date > lesson.not_after:
-            wrong.append(f"not after {_day(lesson.not_after)}")
+            wrong.append(f"not after {day_text(lesson.not_after)}")
         if lesson.on is not None and slot.date != lesson.on:
-            wrong.append(f"on {_day(lesson.on)}")
+            wrong.append(f"on {day_text(lesson.on)}")
         if lesson.period is not None and slot.period != lesson.period:
             wrong.append(f"in period {lesson.period}")
         if lesson.report_deadline is not None:
@@ -184,7 +180,7 @@ def dates(laid: Laid) -> Iterator[Breach]:
             # A lesson after the deadline has no school days before it, whatever its marking time.
             late = slot.date > lesson.report_deadline
             if late or laid.instance.school_days_later(slot.date, lesson.report_deadline) < marking:
-                wrong.append(f"at least {marking} school days before reports are due on {_day(lesson.report_deadline)}")
+                wrong.append(f"at least {marking} school days before reports are due on {day_text(lesson.report_deadline)}")
         for asked in wrong:
             yield _breach(laid, 7, (lesson,), f"{named((lesson,))} is on {when(slot)}: {asked} asked")
 
@@ -219,6 +215,6 @@ def place(laid: Laid) -> Iterator[Breach]:
                 )
                 yield Breach(
                     8, owners, tuple(lesson.index for lesson in lessons), slots,
-                    f"{', '.join(owners)}: {thing.name} serves {thing.capacity} a period, but on {_day(day)}, period {period} "
-                    f"{named(lessons)} use it",
+                    f"{', '.join(owners)}: {thing.name} serves {thing.capacity} a period, but on {day_text(day)}, "
+                    f"period {period} {named(lessons)} use it",
                 )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from sequencer.calendar import Slot
 from sequencer.facts import LessonFacts
@@ -78,9 +79,14 @@ class Verdict:
         return not self.breaches
 
 
+def day_text(day: date) -> str:
+    """A date for people: ``Tue 10 Nov 2026``."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
 def when(slot: Slot) -> str:
     """A slot for people: ``Tue 10 Nov 2026, period 3``."""
-    return f"{slot.date:%a} {slot.date.day} {slot.date:%b %Y}, period {slot.period}"
+    return f"{day_text(slot.date)}, period {slot.period}"
 
 
 def named(lessons: Iterable[LessonFacts]) -> str:

@@ -9,6 +9,7 @@ from itertools import pairwise
 from sequencer.model.links import Link
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
+from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.model.spread import shared_distance
 from sequencer.model.variables import LessonVariables
 from sequencer.words import (
@@ -16,6 +17,7 @@ from sequencer.words import (
     DISTANCE,
     EARLY_FINISH,
     EVEN_LOAD,
+    EVEN_WEEK,
     LEFT_OUT,
     LIVE,
     OPEN,
@@ -181,6 +183,23 @@ def _even_load(parts: Parts) -> Aim:
     return Aim(EVEN_LOAD, tuple(terms), floor=floor)
 
 
+def _even_week(parts: Parts) -> Aim:
+    """The heaviest school week's preparation plus marking minutes of each teacher, summed."""
+    terms = []
+    for teacher in parts.instance.teachers:
+        minutes = marking_terms(parts, teacher)
+        for week, more in preparation_terms(parts, teacher).items():
+            minutes.setdefault(week, []).extend(more)
+        most = max((sum(weight for _, weight in weighted if weight > 0) for weighted in minutes.values()), default=0)
+        if not most:
+            continue
+        heaviest = parts.posting.integer(0, most, f"{teacher.name} heaviest week")
+        for week, weighted in minutes.items():
+            parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)
+        terms.append(CostTerm(heaviest, 1, f"{teacher.name} heaviest week"))
+    return Aim(EVEN_WEEK, tuple(terms))
+
+
 def _early_finish(parts: Parts) -> Aim:
     """Spare slots before each class's last required lesson: a slot counts when it is spare and one of them is still to come."""
     terms = []
@@ -209,5 +228,6 @@ _BUILDERS: dict[str, Callable[[Parts], Aim]] = {
     WISHES: _wishes,
     DISTANCE: _distance,
     EVEN_LOAD: _even_load,
+    EVEN_WEEK: _even_week,
     EARLY_FINISH: _early_finish,
 }

@@ -18,6 +18,7 @@ from sequencer.model.links import (
     order_links,
     practice_servings,
     retrieval_servings,
+    step_links,
 )
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Posting, Statement
@@ -32,9 +33,12 @@ from sequencer.model.rules.order import (
     dense_lessons_are_practised,
     identical_lessons_keep_their_order,
     lessons_follow_their_links,
+    parallel_classes_keep_in_step,
     taught_lessons_are_retrieved,
 )
+from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
 from sequencer.model.variables import Variables
+from sequencer.words import EVEN_WEEK
 
 RULES: tuple[Callable[[Parts], None], ...] = (
     # Rule 0 (each lesson once, a slot holds at most one), rule 7 and the single-lesson part of rules 5 and 8 are the variables'
@@ -48,6 +52,8 @@ RULES: tuple[Callable[[Parts], None], ...] = (
     live_quotas_hold,
     shared_things_suffice,
     weeks_keep_their_shape,
+    teachers_days_and_weeks_are_bearable,
+    parallel_classes_keep_in_step,
 )
 
 
@@ -59,6 +65,7 @@ class Prepared:
     days: tuple[ClassDays, ...]
     links: tuple[Link, ...]
     twins: tuple[Link, ...]
+    steps: tuple[Link, ...]
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
     domains: Domains
@@ -83,9 +90,10 @@ def prepare(instance: Instance) -> Prepared:
     sure = sure_lessons(instance)
     links += block_links(instance, days, links, practice, sure)
     links = reduced(instance, links, sure)
-    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval))
+    steps = step_links(instance, days)
+    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps)
     order = sure_order(instance, (*links, *twins), sure)
-    return Prepared(instance, days, links, twins, practice, retrieval, domains, order)
+    return Prepared(instance, days, links, twins, steps, practice, retrieval, domains, order)
 
 
 def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
@@ -100,6 +108,7 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
         variables=Variables(posting, instance, prepared.domains, class_indices),
         links=tuple(link for link in prepared.links if link.before in members),
         twins=tuple(link for link in prepared.twins if link.before in members),
+        steps=tuple(link for link in prepared.steps if link.before in members),
         practice=tuple(serving for serving in prepared.practice if serving.lesson in members),
         retrieval=tuple(serving for serving in prepared.retrieval if serving.lesson in members),
         order=prepared.order,
@@ -124,6 +133,11 @@ def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:
     for thing in instance.shared:
         if len(thing.users) > thing.capacity:
             join([instance.lessons[index].class_index for index in thing.users])
+    for parallel in instance.parallels:
+        join([instance.lessons[index].class_index for index in parallel if instance.lessons[index].in_step is not None])
+    for teacher in instance.teachers:
+        if teacher.limited or EVEN_WEEK in instance.aims:
+            join(sorted({class_index for class_index, _ in teacher.slots}))
     return tuple(tuple(index for index, each in enumerate(group) if each == wanted) for wanted in dict.fromkeys(group))
 
 
@@ -157,5 +171,6 @@ def _likeness(lesson: LessonFacts, around: list[object]) -> object:
         lesson.class_index, lesson.kind, lesson.load, lesson.length, tuple(sorted(lesson.tags)), lesson.live, lesson.optional,
         lesson.priority, lesson.run_cap, lesson.practice, lesson.practised_by, lesson.retrieval, lesson.revisited_by,
         lesson.marking, lesson.not_before, lesson.not_after, lesson.on, lesson.period, lesson.report_deadline,
-        tuple(sorted(lesson.needs)), lesson.restricted, tuple(sorted(around, key=repr)),
+        tuple(sorted(lesson.needs)), lesson.restricted, lesson.teacher, lesson.marking_minutes,
+        lesson.ref if lesson.in_step is not None or lesson.preparation_minutes else None, tuple(sorted(around, key=repr)),
     )  # fmt: skip

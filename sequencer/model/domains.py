@@ -95,6 +95,7 @@ def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) 
         or (lesson.not_after is not None and first.date > lesson.not_after)
         or (lesson.on is not None and first.date != lesson.on)
         or (lesson.period is not None and first.period != lesson.period)
+        or (lesson.teacher is not None and first.teacher != lesson.teacher)
     ):
         return False
     if lesson.report_deadline is not None:
@@ -123,12 +124,19 @@ def _refuses(instance: Instance, entry: int, lesson: LessonFacts) -> bool:
 
 
 def cut_domains(
-    instance: Instance, days: tuple[ClassDays, ...], links: tuple[Link, ...], servings: tuple[Serving, ...]
+    instance: Instance,
+    days: tuple[ClassDays, ...],
+    links: tuple[Link, ...],
+    servings: tuple[Serving, ...],
+    steps: tuple[Link, ...],
 ) -> Domains:
-    """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``)."""
+    """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``).
+
+    ``links`` run within a class and order its lessons; ``steps`` run between classes and order nothing.
+    """
     sure = sure_lessons(instance)
     starts = [own_starts(instance, lesson, days[lesson.class_index]) for lesson in instance.lessons]
-    cutter = _Cutter(instance, days, links, servings, sure, starts)
+    cutter = _Cutter(instance, days, links, servings, sure, starts, steps)
     for _ in range(MOST_ROUNDS):
         if not cutter.round():
             break
@@ -144,10 +152,12 @@ class _Cutter:
         servings: tuple[Serving, ...],
         sure: frozenset[int],
         starts: list[list[int]],
+        steps: tuple[Link, ...],
     ) -> None:
         self.instance = instance
         self.days = days
         self.links = links
+        self.steps = steps
         self.servings = servings
         self.sure = sure
         self.starts = starts
@@ -158,7 +168,7 @@ class _Cutter:
     def round(self) -> bool:
         """One pass over every idea; whether anything was cut."""
         self.changed = False
-        for link in self.links:
+        for link in (*self.links, *self.steps):
             self._cut_link(link)
         for serving in self.servings:
             self._cut_serving(serving)

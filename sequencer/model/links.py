@@ -259,3 +259,19 @@ def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: in
         3, f"{instance.class_of(before).id}: {after.ref} after {before.ref}, side by side with its dense lesson"
     )
     return Link(before.index, after.index, low, (last,) * (last + 1), statement, plain=True)
+
+
+def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, ...]:
+    """Rule 11 between every two parallel lessons, both ways: each is taught at most so many days after the other."""
+    found = []
+    for group in instance.parallels:
+        bound = [lesson for index in group if (lesson := instance.lessons[index]).in_step is not None]
+        for one in bound:
+            for other in bound:
+                if one.index != other.index:
+                    most = min(one.in_step or 0, other.in_step or 0)
+                    there = days[other.class_index]
+                    high = tuple(there.last_by(day + most) for day in days[one.class_index].day)
+                    label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
+                    found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
+    return tuple(found)

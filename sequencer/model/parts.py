@@ -32,6 +32,7 @@ class Parts:
     variables: Variables
     links: tuple[Link, ...]
     twins: tuple[Link, ...]
+    steps: tuple[Link, ...]
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
     order: Order

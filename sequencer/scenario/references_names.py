@@ -15,9 +15,9 @@ _MOST_NAMED = 3
 
 
 def ids_are_given_once(outline: Outline, findings: Findings) -> None:
-    """No two units, classes, shared things or bell times, nor two lessons of a unit, go by one name."""
+    """No two units, classes, shared things, teachers or bell times, nor two lessons of a unit, go by one name."""
     root = outline.root
-    groups = [("units", "id"), ("classes", "id"), ("shared", "name"), ("periods", "number")]
+    groups = [("units", "id"), ("classes", "id"), ("shared", "name"), ("teachers", "name"), ("periods", "number")]
     lists = [(root[group].mappings(), key) for group, key in groups]
     lists += [(unit["lessons"].mappings(), "id") for unit in root["units"].mappings()]
     for entries, key in lists:
@@ -152,16 +152,40 @@ def _units_are_clear(class_: Entry, outline: Outline) -> bool:
 
 
 def teachers_are_known(outline: Outline, findings: Findings) -> None:
-    """A live quota of a teacher names one who teaches something."""
+    """Quotas, limits, lessons and strands that name a teacher name one who teaches something."""
     known: set[str | None] = set()
     for class_ in outline.classes.values():
         known.add(class_["teacher"].text)
         known.update(meeting.entry["teacher"].text for meeting in meetings(class_))
     names = dict.fromkeys(sorted(name for name in known if name is not None))
-    for quota in outline.root["rules"]["live_quotas"].mappings():
-        teacher = quota["teacher"].text
+    units = outline.root["units"].mappings()
+    places = [quota["teacher"] for quota in outline.root["rules"]["live_quotas"].mappings()]
+    places += [limits["name"] for limits in outline.root["teachers"].mappings()]
+    places += [entry["teacher"] for unit in units for entry in (*unit["lessons"].mappings(), *unit["strands"].mappings())]
+    for place in places:
+        teacher = place.text
         if teacher is not None and teacher not in names:
-            findings.unknown(quota["teacher"], teacher, f"is nobody who teaches a class ({shown(teacher)})", names)
+            findings.unknown(place, teacher, f"is nobody who teaches a class ({shown(teacher)})", names)
+
+
+def strands_are_carried(outline: Outline, findings: Findings) -> None:
+    """A strand's tag is one that a lesson of its unit carries."""
+    for unit in outline.root["units"].mappings():
+        carried = dict.fromkeys(word for lesson in unit["lessons"].mappings() for word, _ in lesson["tags"].words())
+        for strand in unit["strands"].mappings():
+            tag = strand["tag"].text
+            if tag is not None and tag not in carried:
+                findings.unknown(strand["tag"], tag, f"is a tag that no lesson of the unit carries ({shown(tag)})", carried)
+
+
+def limits_limit_something(outline: Outline, findings: Findings) -> None:
+    """A teacher's entry says how much a day or week can hold."""
+    for limits in outline.root["teachers"].mappings():
+        if limits["name"].stated and not any(limits[key].stated for key in _LIMITS):
+            findings.add(limits, f"must have one of the keys {', '.join(_LIMITS)}")
+
+
+_LIMITS = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
 
 
 def tags_are_carried(outline: Outline, findings: Findings) -> None:
@@ -222,6 +246,8 @@ NAME_CHECKS = (
     lessons_are_known,
     classes_name_their_lessons,
     teachers_are_known,
+    strands_are_carried,
+    limits_limit_something,
     tags_are_carried,
     needs_are_offered,
 )

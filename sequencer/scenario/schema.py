@@ -21,7 +21,7 @@ Kind = Literal["teach", "practice", "retrieval", "feedback", "assessment"]
 Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 LiveWish = Literal["demand", "prefer", "avoid", "refuse"]
 TaughtChoice = Literal["open", "live", "set work"]
-AimName = Literal["left out", "carried over", "wishes", "distance", "even load", "early finish"]
+AimName = Literal["left out", "carried over", "wishes", "distance", "even load", "even week", "early finish"]
 Span = Literal["week", "cycle", "span"]
 
 # The literals above are spelled out for type checkers; the tuples in words.py are what the code loops over.
@@ -75,6 +75,7 @@ PeriodNumber = Annotated[int, Field(ge=0, le=30)]
 Days = Annotated[int, Field(ge=0, le=800)]
 Count = Annotated[int, Field(ge=0, le=1000)]
 Load = Annotated[int, Field(ge=0, le=1000)]
+Minutes = Annotated[int, Field(ge=0, le=6000)]
 
 
 class Model(BaseModel):
@@ -373,6 +374,14 @@ class Place(RuleNumbers):
     """Rule 8: whether needs, restricted days and shared things hold."""
 
 
+class InStep(RuleNumbers):
+    """Rule 11: parallel classes meet the same lesson of a unit within so many days."""
+
+    main: ClassVar[str] = "days"
+
+    days: Days | None = Field(None, description="Latest date minus earliest, at most; the rule is off unless stated.")
+
+
 class LiveQuota(Model):
     """Rule 5: how many lessons are taught live in remote periods, per week, cycle or span of dates."""
 
@@ -416,6 +425,9 @@ class LessonRules(Model):
     marking: Annotated[Marking, _numbers("least")] | None = Field(None, description="Rules 6 and 7, marking time.")
     dates: Annotated[Dates, _numbers()] | None = Field(None, description="Rule 7, dates and pins.")
     place: Annotated[Place, _numbers()] | None = Field(None, description="Rule 8, place.")
+    in_step: Annotated[InStep, _numbers("days")] | None = Field(
+        None, description="Rule 11, in step: the same lesson of one unit in parallel classes, in days."
+    )
 
 
 class ClassRules(LessonRules):
@@ -491,11 +503,25 @@ class Lesson(LessonDates):
     answers: LessonRefs = Field((), description="For a feedback lesson: the lessons it gives feedback on.")
     tags: Words = Field((), description="Words that caps, threads and restricted days count.")
     needs: Words = Field((), description="Rule 8: what its periods must offer; `in school` excludes remote periods.")
+    teacher: Text | None = Field(
+        None, description="Rule 13: who teaches it, where a class is shared: its first period is one of this teacher's."
+    )
+    preparation_minutes: Minutes = Field(
+        0, description="Rule 10: minutes of preparation, once for all parallel classes of a teacher."
+    )
+    marking_minutes: Minutes = Field(0, description="Rule 10: minutes of marking for each class.")
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
     )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson.")
+
+
+class Strand(Model):
+    """Rule 13: a strand of a unit that one teacher of a shared class teaches."""
+
+    tag: Text = Field(description="Lessons of the unit with this tag.")
+    teacher: Text = Field(description="Who teaches them.")
 
 
 class Unit(Model):
@@ -505,6 +531,9 @@ class Unit(Model):
     title: Text | None = Field(None, description="Title on sheets; the id unless stated.")
     in_order: bool = Field(False, description="Whether its teach lessons are taught in the order listed.")
     after: UnitIds = Field((), description="Units whose teach lessons all come before the teach lessons of this one.")
+    strands: tuple[Strand, ...] = Field(
+        (), description="Rule 13: strands tied to a teacher where a class is shared; a lesson's own `teacher` wins."
+    )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this unit's lessons.")
     lessons: Annotated[tuple[Lesson, ...], Field(min_length=1)] = Field(description="The unit's lessons.")
 
@@ -543,6 +572,16 @@ class SharedThing(Model):
     )
 
 
+class TeacherWeek(Model):
+    """Rule 10: what a teacher's day and week can hold over all classes."""
+
+    name: Text = Field(description="The teacher, as classes and timetables name them.")
+    dense_a_day: Count | None = Field(None, description="At most this many dense lessons a day.")
+    live_a_day: Count | None = Field(None, description="At most this many lessons taught live in remote periods a day.")
+    marking_a_week: Minutes | None = Field(None, description="At most this many minutes of marking per school week.")
+    preparation_a_week: Minutes | None = Field(None, description="At most this many minutes of preparation per school week.")
+
+
 class Loads(Model):
     """The scale on which loads are given."""
 
@@ -568,6 +607,7 @@ class Scenario(Model):
     time_zone: Text | None = Field(None, description="IANA time zone of the bell times, such as Europe/London.")
     loads: Loads = Field(default_factory=Loads, description="The scale of loads: 1 to 5, high from 4, unless stated.")
     shared: tuple[SharedThing, ...] = Field((), description="Kit and rooms that classes share.")
+    teachers: tuple[TeacherWeek, ...] = Field((), description="Rule 10: what each teacher's day and week can hold.")
     rules: ClassRules = Field(default_factory=ClassRules, description="Rules and their numbers for the whole scenario.")
     strict: bool = Field(
         False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."

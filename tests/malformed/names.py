@@ -130,4 +130,52 @@ NAMES = (
             '62:59 classes[0].rules.caps[1].tag is a tag that no lesson carries ("talk")',
         ),
     ),
+    in_yaml(
+        "teachers whom nobody knows",
+        ("aims: [left out, distance]", "teachers: [{name: T9, dense_a_day: 1}, {name: T1, live_a_day: 2}]\naims: [left out]"),
+        ("        tags: lab work\n", "        tags: lab work\n        teacher: T3\n"),
+        ("    after: rivers\n", "    after: rivers\n    strands: [{tag: words, teacher: T4}]\n"),
+        ("      - id: m1\n", "      - {id: m1, tags: word, teacher: T1}\n"),
+        ("B: {Tue: [1, ", "B: {Tue: [{period: 1, teacher: T2}, "),
+        says=(
+            '32:19 teachers[0].name is nobody who teaches a class ("T9")',
+            '46:18 units[0].lessons[2].teacher is nobody who teaches a class ("T3")',
+            '52:21 units[1].strands[0].tag is a tag that no lesson of the unit carries ("words") (did you mean word?)',
+            '52:37 units[1].strands[0].teacher is nobody who teaches a class ("T4")',
+        ),
+    ),
+    in_yaml(
+        "teachers given twice or without a limit",
+        (
+            "aims: [left out, distance]",
+            "teachers:\n  - {name: T1, marking_a_week: 60}\n  - {name: T1, preparation_a_week: 0}\n  - {name: T2}\n"
+            "  - {dense_a_day: 1}\naims: [left out]",
+        ),
+        ("B: {Tue: [1, ", "B: {Tue: [{period: 1, teacher: T2}, "),
+        says=(
+            '34:12 teachers[1].name repeats the name of teachers[0] ("T1")',
+            "35:5 teachers[2] must have one of the keys dense_a_day, live_a_day, marking_a_week, preparation_a_week",
+            "36:5 teachers[3] must have the key name",
+        ),
+    ),
+    in_yaml(
+        "numbers of a teacher's week that are none",
+        (
+            "aims: [left out, distance]",
+            "teachers: [{name: T1, dense_a_day: -1, marking_a_week: 6001}]\naims: [even week, left out]",
+        ),
+        ("      - id: m1\n", "      - {id: m1, preparation_minutes: half an hour, marking_minutes: -5}\n"),
+        ("  retrieval: {least: 10, most: 14}\n", "  retrieval: {least: 10, most: 14}\n  in_step: -1\n"),
+        ("    after: rivers\n", "    after: rivers\n    strands: [{tag: word}, {teacher: T1}]\n"),
+        says=(
+            "30:12 rules.in_step must be at least 0 (got -1)",
+            "33:36 teachers[0].dense_a_day must be at least 0 (got -1)",
+            "33:56 teachers[0].marking_a_week must be at most 6000 (got 6001)",
+            "52:15 units[1].strands[0] must have the key teacher",
+            '52:21 units[1].strands[0].tag is a tag that no lesson of the unit carries ("word")',
+            "52:28 units[1].strands[1] must have the key tag",
+            '54:39 units[1].lessons[0].preparation_minutes must be a whole number (got "half an hour")',
+            "54:70 units[1].lessons[0].marking_minutes must be at least 0 (got -5)",
+        ),
+    ),
 )

@@ -28,6 +28,12 @@ def identical_lessons_keep_their_order(parts: Parts) -> None:
         _post(parts, link)
 
 
+def parallel_classes_keep_in_step(parts: Parts) -> None:
+    """The same lesson of one unit in parallel classes lies within so many days (rule 11)."""
+    for link in parts.steps:
+        _post(parts, link)
+
+
 def dense_lessons_are_practised(parts: Parts) -> None:
     """A dense lesson has a practice lesson in its window, or is carried over where too few slots follow (rule 3).
 
