@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.parallel import Part, even_week, part_of
 from tests.crosscheck.placing import Assignment, end, first_slot, occupied, placed_lessons
 from tests.crosscheck.rules import practice_state, retrieval_state, retrieved_lessons
 
 
 def class_aim(aim: str, group: ClassFacts, placed: Assignment) -> int:
-    """What one class contributes to an aim; every aim is a sum over classes."""
+    """What one class contributes to an aim; every aim but `even week` is a sum over classes."""
     lessons = placed_lessons(group, placed)
     if aim == "left out":
         return sum(lesson.priority for lesson in group.lessons if lesson.key not in placed)
@@ -23,6 +26,8 @@ def class_aim(aim: str, group: ClassFacts, placed: Assignment) -> int:
     if aim == "even load":
         weeks = [first_slot(group, lesson, placed).week for lesson in lessons]
         return max((sum(y.load for y, at in zip(lessons, weeks, strict=True) if at == week) for week in weeks), default=0)
+    if aim == "even week":
+        return 0
     assert aim == "early finish"
     last = max((end(lesson, placed) for lesson in lessons if not lesson.optional), default=0)
     holds = occupied(group, placed)
@@ -37,4 +42,13 @@ def _unhappy(lesson: Lesson, taught: str) -> bool:
 
 def values_of(facts: Facts, placed: Assignment) -> tuple[int, ...]:
     """The value of each aim, in the scenario's order."""
-    return tuple(sum(class_aim(aim, group, placed) for group in facts.classes) for aim in facts.aims)
+    each_class = [tuple(class_aim(aim, group, placed) for aim in facts.aims) for group in facts.classes]
+    return joint_values(facts, each_class, [part_of(facts, group, placed) for group in facts.classes])
+
+
+def joint_values(facts: Facts, each_class: Sequence[tuple[int, ...]], parts: Sequence[Part]) -> tuple[int, ...]:
+    """The value of each aim from what each class contributes."""
+    sums = tuple(map(sum, zip(*each_class, strict=True)))
+    if "even week" not in facts.aims:
+        return sums
+    return tuple(even_week(parts) if aim == "even week" else value for aim, value in zip(facts.aims, sums, strict=True))

@@ -27,6 +27,8 @@ class Shape:
         Whether half the slots of some class are surely remote.
     paired
         Whether dates with several periods are common.
+    teachers
+        Whether classes are often shared, and every class has a teacher.
     """
 
     weeks: tuple[int, int]
@@ -34,6 +36,7 @@ class Shape:
     remote: bool = False
     paired: bool = False
     most_days: int = 3
+    teachers: bool = False
 
 
 def iso(day: date) -> str:
@@ -56,7 +59,9 @@ def some_dates(rng: Random, dates: list[date], longest: int) -> Raw:
     return {"first": iso(start), "last": iso(end)}
 
 
-def _entry(rng: Random, period: int) -> int | Raw:
+def _entry(rng: Random, period: int, teachers: bool) -> int | Raw:
+    if teachers and rng.random() < 0.35:
+        return {"period": period, "teacher": rng.choice(["Ms Oak", "Mr Elm"])}
     if rng.random() < 0.8:
         return period
     more: Raw = {"period": period}
@@ -72,7 +77,7 @@ def _week(rng: Random, shape: Shape, saturday: bool) -> Raw:
     days = sorted(rng.sample(names, rng.randint(1, shape.most_days)), key=names.index)
     week: Raw = {}
     for name in days:
-        entries = [_entry(rng, period) for period in rng.choice(PAIRED_SETS if shape.paired else PERIOD_SETS)]
+        entries = [_entry(rng, period, shape.teachers) for period in rng.choice(PAIRED_SETS if shape.paired else PERIOD_SETS)]
         week[name] = entries[0] if len(entries) == 1 and rng.random() < 0.5 else entries
     return week
 
@@ -170,7 +175,7 @@ def _attempt(rng: Random, class_ids: list[str], shape: Shape) -> Raw:
         group: Raw = {"id": class_id, "units": ["u"]}
         same = data["classes"] and rng.random() < 0.5
         group["timetable"] = deepcopy(data["classes"][0]["timetable"]) if same else _timetable(rng, data, shape)
-        if rng.random() < 0.6:
+        if rng.random() < (0.9 if shape.teachers else 0.6):
             group["teacher"] = rng.choice(["Ms Oak", "Mr Elm"])
         if rng.random() < 0.2:
             group["offers"] = rng.choice(["lab", ["computers"]])

@@ -51,6 +51,8 @@ class ClassRows:
         found = []
         for start in range(len(self.slots) - lesson.length + 1):
             slots = self.slots[start : start + lesson.length]
+            if lesson.teacher not in (None, slots[0].teacher):
+                continue
             if self._fits_together(slots) and self._on_its_dates(lesson, slots[0]) and self._in_its_place(lesson, slots):
                 found += [(self.rows.variable(), start, taught) for taught in self._taught(lesson, slots)]
         return found

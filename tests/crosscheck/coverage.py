@@ -16,6 +16,7 @@ from tests.crosscheck.facts import read_facts
 from tests.crosscheck.generator import small
 from tests.crosscheck.slots import Raw
 
+TEACHER_LIMITS = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
 Remover = Callable[[Raw], bool]
 """Takes the feature out in place; says whether there was any."""
 
@@ -71,6 +72,10 @@ def _fewer_classes(data: Raw) -> bool:
     return len(data["classes"]) > 1 and data["classes"].pop() is not None
 
 
+def _three_classes(data: Raw) -> bool:
+    return len(data["classes"]) > 2 and data["classes"].pop() is not None
+
+
 def _own_timetable(data: Raw) -> bool:
     changed = False
     for group in data["classes"]:
@@ -78,6 +83,13 @@ def _own_timetable(data: Raw) -> bool:
             group["timetable"], changed = group["timetable"][-1:], True
             group["timetable"][0].pop("first", None)
     return changed
+
+
+def _one_strand(data: Raw) -> bool:
+    several = [unit for unit in data["units"] if len(unit.get("strands", [])) > 1]
+    for unit in several:
+        unit["strands"] = unit["strands"][:1]
+    return bool(several)
 
 
 def _single_lengths(data: Raw) -> bool:
@@ -136,6 +148,7 @@ def _several(name: str) -> Remover:
 
 FEATURES: dict[str, Remover] = {
     "two classes": _fewer_classes,
+    "three classes": _three_classes,
     "holidays": without("holidays"),
     "closures": without("closures"),
     "closures of classes or periods": lambda data: any(
@@ -197,6 +210,16 @@ FEATURES: dict[str, Remover] = {
     "shared": lambda data: any([without("shared")(data), without("needs")(data)]) if "shared" in data else False,
     "shared only where offered": without("only_where_offered"),
     **{name: without(name, "week") for name in ("least_lessons", "most_lessons", "least_load", "most_load")},
+    **{f"teacher's {name}": without(name, "teachers") for name in TEACHER_LIMITS},
+    **{f"in step at {level}": _at_level(level, "in_step") for level in ("scenario", "class", "unit", "lesson", "entry")},
+    "in step off somewhere": lambda data: any(
+        [without("in_step", only=lambda value: value == "off")(data), without("off", "in_step")(data)]
+    ),
+    "teacher of a lesson": without("teacher", "units", "lessons"),
+    "strands": without("strands"),
+    "several strands": _one_strand,
+    "preparation": without("preparation_minutes"),
+    "marking minutes": without("marking_minutes"),
     "optional": without("optional"),
     "priority": without("priority"),
     "strict": without("strict"),

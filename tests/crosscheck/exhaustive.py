@@ -1,8 +1,9 @@
 """The best values by trying every assignment.
 
 Each class is searched by itself, lesson by lesson, over first slots and ways of teaching; whole assignments are judged
-by `rules`. The rules that join classes see a class's assignment only through its uses of shared things and its live
-slots, and every aim is a sum over classes, so for each such footprint the best assignment of the class is enough.
+by `rules`. The rules and the aim that join classes see a class's assignment only through its uses of shared things, its
+live slots and its `Part`, and every other aim is a sum over classes, so for each such footprint the best assignment of the
+class is enough.
 
 Pruning only drops what breaks a rule already: options of one lesson alone, taken slots, and pairs of lessons that are
 both placed. `prune=False` tries every start of every lesson and judges whole assignments of all classes at once.
@@ -11,18 +12,20 @@ both placed. `prune=False` tries every start of every lesson and judges whole as
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from tests.crosscheck import rules
-from tests.crosscheck.aims import class_aim, values_of
+from tests.crosscheck.aims import class_aim, joint_values, values_of
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
 from tests.crosscheck.placing import Assignment, Place, in_time, lies_well
 
 Values = tuple[int, ...]
-Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...]]
-"""Uses of shared things, and numbers of the slots taught live of teachers with a quota."""
+Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...], Part]
+"""Uses of shared things, numbers of the slots taught live of teachers with a quota, and what rules 10 and 11 see."""
 
 
 @dataclass(frozen=True)
@@ -86,11 +89,24 @@ def few_assignments(facts: Facts, most: int) -> bool:
     return sum(1 for _ in itertools.islice(each, most + 1)) <= most
 
 
+def few_combinations(facts: Facts, most: int) -> bool:
+    """Whether there are at most so many combinations of the classes' assignments, where rules 10 and 11 may need them all."""
+    alone = len(facts.classes) == 1
+    if alone or not (facts.teachers or "even week" in facts.aims or any(x.in_step is not None for x in _lessons(facts))):
+        return True
+    counts = [sum(1 for _ in itertools.islice(_class_assignments(facts, group), most)) for group in facts.classes]
+    return math.prod(counts) <= most
+
+
+def _lessons(facts: Facts) -> Iterator[Lesson]:
+    return (lesson for group in facts.classes for lesson in group.lessons)
+
+
 def _footprint(facts: Facts, group: ClassFacts, placed: Assignment) -> Footprint:
     teachers = {quota["teacher"] for quota in facts.teacher_quotas}
     live = rules.live_slots(group, placed)
     numbers = tuple(number for number, slot in enumerate(group.slots) if slot.teacher in teachers and slot in live)
-    return tuple(sorted(rules.uses(group, placed, facts.shared))), numbers
+    return tuple(sorted(rules.uses(group, placed, facts.shared))), numbers, part_of(facts, group, placed)
 
 
 def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
@@ -106,20 +122,34 @@ def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
 
 def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
     """The choices of all classes together, when the rules that join classes allow them."""
+    parts = [footprint[2] for footprint, _ in chosen]
+    if not in_step(parts) or not teacher_weeks(facts, parts):
+        return None
     all_uses = [use for footprint, _ in chosen for use in footprint[0]]
     live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]
     if not rules.capacities(facts, all_uses) or not rules.teacher_quotas(facts, live):
         return None
-    values = tuple(map(sum, zip(*(best.values for _, best in chosen), strict=True)))
+    values = joint_values(facts, [best.values for _, best in chosen], parts)
     return Best(values, {key: place for _, best in chosen for key, place in best.assignment.items()})
 
 
 def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[Best]:
+    found = [dict(sorted(each.items(), key=lambda entry: entry[1].values)) for each in found]
+    least: Values | None = None
+
     def choose(chosen: list[tuple[Footprint, Best]]) -> Iterator[Best]:
+        nonlocal least
         if len(chosen) < len(found):
             for entry in found[len(chosen)].items():
                 yield from choose([*chosen, entry])
-        elif (joint := _joint(facts, chosen)) is not None:
+            return
+        # What the classes contribute is a bound: no aim is less than their sum.
+        bound = tuple(map(sum, zip(*(best.values for _, best in chosen), strict=True)))
+        if least is not None and bound >= least:
+            return
+        joint = _joint(facts, chosen)
+        if joint is not None:
+            least = joint.values if least is None else min(least, joint.values)
             yield joint
 
     return choose([])

@@ -16,7 +16,7 @@ Key = tuple[str, str, str]
 """Class, unit, lesson."""
 
 DEFAULT_AIMS = ("left out", "carried over", "wishes", "distance", "even load")
-MAIN_NUMBER = {"consecutive_high_load": "most", "practice_after_dense": "within", "marking": "least"}
+MAIN_NUMBER = {"consecutive_high_load": "most", "practice_after_dense": "within", "marking": "least", "in_step": "days"}
 
 
 @dataclass(frozen=True)
@@ -45,6 +45,11 @@ class Lesson:
     practises: tuple[Key, ...]
     revisits: tuple[Key, ...]
     answers: tuple[Key, ...]
+    teacher: str | None
+    """In whose periods alone it may start."""
+    in_step: int | None
+    preparation_minutes: int
+    marking_minutes: int
     report_deadline_marking: int
     """School days that its report deadline leaves for marking."""
 
@@ -80,6 +85,8 @@ class Facts:
     shared: dict[str, tuple[int, bool]]
     """Capacity, and whether it can be used only where it is offered."""
     teacher_quotas: tuple[Raw, ...]
+    teachers: dict[str, Raw]
+    """What the day and week of a teacher can hold, by name."""
     strict: bool
     aims: tuple[str, ...]
 
@@ -120,6 +127,13 @@ def _key(class_id: str, unit_id: str, reference: str) -> Key:
 
 def _teach_lessons(unit: Raw) -> list[str]:
     return [lesson["id"] for lesson in unit["lessons"] if lesson.get("kind", "teach") == "teach"]
+
+
+def _whose(unit: Raw, raw: Raw) -> str | None:
+    """The teacher to whom a lesson is tied: by itself, else by the first strand of the unit whose tag it carries."""
+    ties = [strand["teacher"] for strand in listed(unit.get("strands")) if strand["tag"] in listed(raw.get("tags"))]
+    whose: str | None = raw.get("teacher") or next(iter(ties), None)
+    return whose
 
 
 def _class_entry(group: Raw, unit_id: str, lesson_id: str) -> Raw:
@@ -189,6 +203,10 @@ def _lesson(data: Raw, group: Raw, unit: Raw, raw: Raw) -> Lesson:
         practises=keys("practises"),
         revisits=keys("revisits"),
         answers=keys("answers"),
+        teacher=_whose(unit, raw),
+        in_step=(resolve("in_step", levels, {}) or {}).get("days"),
+        preparation_minutes=raw.get("preparation_minutes", 0),
+        marking_minutes=raw.get("marking_minutes", 0),
         report_deadline_marking=marking["least"] if marking is not None else 0,
         named=frozenset([*(key for key, _ in requires), *after, *keys("answers")]),
     )
@@ -227,6 +245,7 @@ def read_facts(data: Raw) -> Facts:
         adjacent=frozenset((first, second) for first, second in pairs) if pairs is not None else None,
         shared=shared,
         teacher_quotas=tuple(quota for quota in listed(quotas) if quota != "off" and quota.get("teacher")),
+        teachers={limits["name"]: limits for limits in data.get("teachers", [])},
         strict=data.get("strict", False),
         aims=tuple(data.get("aims") or DEFAULT_AIMS),
     )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from tests.crosscheck.class_rows import ClassRows, quota_rows
 from tests.crosscheck.facts import Facts
+from tests.crosscheck.joint_rows import JointRows
 from tests.crosscheck.linear_aims import aim_expression
 from tests.crosscheck.rows import Rows, plus, total
 
@@ -38,9 +39,11 @@ def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int,
     for quota in facts.teacher_quotas:
         taught = [slot for each in classes for slot in each.slots if slot.teacher == quota["teacher"]]
         quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
+    joint = JointRows(rows, facts, classes)
     found = []
     for aim in facts.aims[:aims]:
-        expression = plus(*((1, aim_expression(each, aim)) for each in classes))
+        by_class = (aim_expression(each, aim) for each in classes)
+        expression = joint.even_week() if aim == "even week" else plus(*((1, part) for part in by_class))
         value = rows.minimum(expression, seconds)
         if value is None:
             assert not found, "an aim was settled, so there is a sequence"

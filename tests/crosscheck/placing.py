@@ -76,7 +76,7 @@ def ways_of_teaching(slots: Sequence[Slot]) -> tuple[str, ...]:
 
 
 def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taught: str) -> bool:
-    """Rules 0, 5, 7 and 8 as far as they concern one lesson alone."""
+    """Rules 0, 5, 7, 8 and 13 as far as they concern one lesson alone."""
     numbers = range(start, start + lesson.length)
     if start < 0 or numbers[-1] >= len(group.slots):
         return False
@@ -90,6 +90,8 @@ def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taugh
     if taught not in ways_of_teaching(slots):
         return False
     if (lesson.live == "demand" and taught == "set work") or (lesson.live == "refuse" and taught == "live"):
+        return False
+    if lesson.teacher is not None and slots[0].teacher != lesson.teacher:
         return False
     return _dates_hold(facts, lesson, slots[0]) and _place_holds(facts, lesson, slots)
 

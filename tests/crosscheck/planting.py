@@ -93,7 +93,9 @@ def sensible(data: Raw, facts: Facts) -> bool:
             in_order = [wanted[name] for name in ("not_before", "on", "not_after") if name in wanted]
             if in_order != sorted(in_order):
                 return False
-    shape = [group.week for group in facts.classes if group.week]
+    # A level that contradicts itself is refused, whatever holds in the end.
+    stated = [holder.get("rules", {}).get("week") for holder in (data, *data["classes"])]
+    shape = [week for week in (*(group.week for group in facts.classes), *stated) if isinstance(week, dict)]
     return not any(
         week.get(f"least_{what}", 0) > week.get(f"most_{what}", 10_000) for week in shape for what in ("lessons", "load")
     )

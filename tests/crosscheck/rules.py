@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
 from tests.crosscheck.placing import (
     Assignment,
     date_of,
@@ -261,7 +262,10 @@ def first_broken(facts: Facts, placed: Assignment) -> str | None:
         return "capacities"
     if not teacher_quotas(facts, [slot for group in facts.classes for slot in live_slots(group, placed)]):
         return "teacher_quotas"
-    return None
+    parts = [part_of(facts, group, placed) for group in facts.classes]
+    if not in_step(parts):
+        return "in_step"
+    return None if teacher_weeks(facts, parts) else "teacher_weeks"
 
 
 def obeys(facts: Facts, placed: Assignment) -> bool:

@@ -5,13 +5,16 @@ A failure names the seed and prints the scenario; `medium(seed)` makes it again.
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 import yaml
 
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import milp, rules
-from tests.crosscheck.facts import read_facts
-from tests.crosscheck.generator import medium
+from tests.crosscheck.facts import Facts, read_facts
+from tests.crosscheck.generator import AIMS, medium
+from tests.crosscheck.slots import Raw
 
 SEEDS = 120
 GROUP = 6
@@ -19,10 +22,18 @@ MORE_SEEDS = 480
 SETTINGS = SolveSettings(seconds=60, workers=8)
 
 
-def _compare(seed: int, aims: int) -> None:
+@cache
+def programmed(seed: int) -> tuple[Raw, Facts, tuple[int, ...] | None]:
+    """The scenario, what the second reading makes of it, and its first aim's best value by the integer programme."""
     data = medium(seed)
     facts = read_facts(data)
-    expected = milp.best_values(facts, aims)
+    return data, facts, milp.best_values(facts)
+
+
+def _compare(seed: int, aims: int = 1) -> None:
+    data, facts, expected = programmed(seed)
+    if aims > 1:
+        expected = milp.best_values(facts, aims)
     body = answer_json(solve(scenario_from_data(data), SETTINGS))
     text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
     told = f"medium seed {seed}, HiGHS finds {expected} for {facts.aims[:aims]}\n{body}\n{text}"
@@ -41,11 +52,18 @@ def _compare(seed: int, aims: int) -> None:
 @pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
 def test_first_aims_equal_the_integer_programme(first: int) -> None:
     for seed in range(first, first + GROUP):
-        _compare(seed, aims=1)
+        _compare(seed)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("first", range(SEEDS, MORE_SEEDS, GROUP))
 def test_all_aims_equal_the_integer_programme(first: int) -> None:
     for seed in range(first, first + GROUP):
-        _compare(seed, aims=len(medium(seed)["aims"]))
+        _compare(seed, aims=len(programmed(seed)[1].aims))
+
+
+def test_scenarios_leave_something_to_prove() -> None:
+    found = [(facts.aims[0], expected) for _, facts, expected in map(programmed, range(SEEDS))]
+    assert 0.7 * SEEDS <= sum(expected is not None for _, expected in found) < SEEDS
+    above_zero = {aim: sum(expected is not None and expected[0] > 0 for first, expected in found if first == aim) for aim in AIMS}
+    assert {aim: count for aim, count in above_zero.items() if count < 5} == {}

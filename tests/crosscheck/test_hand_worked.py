@@ -46,6 +46,14 @@ def test_label_of_calendar_weeks_runs_on_through_a_holiday() -> None:
     assert dates[1] == [("2026-11-02", "A", 1, 1), ("2026-11-17", "B", 2, 1)]
 
 
+def test_cycle_begins_where_the_label_comes_no_later() -> None:
+    # From B, then A in a holiday, then B again: the second B comes no later than the first, so a cycle begins.
+    holidays = [{"name": "half term", "first": "2026-11-09", "last": "2026-11-15"}]
+    term = {"cycle": ["A", "B"], "first_label": "B", "labels_follow": "calendar weeks"}
+    slots = read_facts(_scenario([_teach("a")], {"Mon": 1}, 4, term=term, holidays=holidays)).classes[0].slots
+    assert [(slot.label, slot.cycle) for slot in slots] == [("B", 1), ("B", 2), ("A", 3)]
+
+
 @pytest.mark.parametrize(("most", "possible"), [(1, False), (2, True)])
 def test_window_in_slots(most: int, possible: bool) -> None:
     # a, b and c fill three slots and b comes straight after a, so c is at most 2 after a ends, never at most 1.
@@ -144,6 +152,85 @@ def test_early_finish_counts_spares_before_the_last_required_lesson() -> None:
     assert _best(_scenario(lessons, days, aims=["early finish"])) == {"early finish": 1}
     filler = [*lessons, _teach("c", optional=True)]
     assert _best(_scenario(filler, days, aims=["early finish"])) == {"early finish": 0}
+
+
+def _two_classes(lessons: list[Raw], first: Raw, second: Raw, weeks: int = 1, **more: Any) -> Raw:
+    """Ms Oak teaches the same lessons to two classes."""
+    data = _scenario(lessons, first, weeks, group={"teacher": "Ms Oak"}, **more)
+    data["classes"].append(data["classes"][0] | {"id": "9C", "timetable": second})
+    return data
+
+
+@pytest.mark.parametrize(("days", "left_out"), [(2, 1), (3, 0), (4, 0)])
+def test_parallel_lessons_in_step(days: int, left_out: int) -> None:
+    # Monday and Thursday are three days apart; nearer than that, one of the two lessons is left out.
+    data = _two_classes([_teach("a", optional=True)], {"Mon": 1}, {"Thu": 1}, rules={"in_step": days}, aims=["left out"])
+    assert _best(data) == {"left out": left_out}
+    data["classes"][1]["rules"] = {"in_step": "off"}
+    assert _best(data) == {"left out": 0}
+
+
+@pytest.mark.parametrize(("most", "left_out"), [(0, 2), (1, 1), (2, 0)])
+def test_dense_lessons_of_a_teacher_in_a_day(most: int, left_out: int) -> None:
+    # Both classes meet on Monday alone.
+    dense = {"id": "a", "load": 4, "optional": True}
+    limits = [{"name": "Ms Oak", "dense_a_day": most}]
+    data = _two_classes([dense], {"Mon": 1}, {"Mon": 2}, rules=QUIET, teachers=limits, aims=["left out"])
+    assert _best(data) == {"left out": left_out}
+
+
+@pytest.mark.parametrize(("most", "wishes"), [(0, 2), (1, 1), (2, 0)])
+def test_live_lessons_of_a_teacher_in_a_day(most: int, wishes: int) -> None:
+    spell = [{"name": "remote", "on": "2026-11-02"}]
+    limits = [{"name": "Ms Oak", "live_a_day": most}]
+    lessons = [_teach("a", live="prefer")]
+    data = _two_classes(lessons, {"Mon": 1}, {"Mon": 2}, remote_spells=spell, teachers=limits, aims=["wishes"])
+    assert _best(data) == {"wishes": wishes}
+
+
+@pytest.mark.parametrize(("most", "possible"), [(39, False), (40, True)])
+def test_marking_of_a_week(most: int, possible: bool) -> None:
+    # 20 minutes for each class and lesson, two lessons, two weeks: 40 a week at best.
+    lessons = [_teach(name, marking_minutes=20) for name in "ab"]
+    limits = [{"name": "Ms Oak", "marking_a_week": most}]
+    data = _two_classes(lessons, {"Mon": 1}, {"Mon": 1}, 2, teachers=limits, aims=["even week"])
+    assert _best(data) == ({"even week": 40} if possible else None)
+
+
+@pytest.mark.parametrize(("most", "possible"), [(29, False), (30, True)])
+def test_preparation_is_shared_by_parallel_classes_and_week_0_is_not_capped(most: int, possible: bool) -> None:
+    # a is taught in week 1, prepared in week 0; b in week 2, prepared in week 1, once: 30 for both classes.
+    lessons = [_teach("a", preparation_minutes=50), _teach("b", preparation_minutes=30, requires="a")]
+    limits = [{"name": "Ms Oak", "preparation_a_week": most}]
+    data = _two_classes(lessons, {"Mon": 1}, {"Fri": 1}, 2, teachers=limits, aims=["even week"])
+    assert _best(data) == ({"even week": 50} if possible else None)
+
+
+def test_even_week_is_a_sum_over_teachers() -> None:
+    # One lesson of 30 minutes to mark and 10 to prepare for each class, in the one week: 10 + 10 in week 0, 30 each in week 1.
+    data = _two_classes([_teach("a", marking_minutes=30, preparation_minutes=10)], {"Mon": 1}, {"Mon": 1}, aims=["even week"])
+    assert _best(data) == {"even week": 60}
+    data["classes"][1]["teacher"] = "Mr Elm"
+    assert _best(data) == {"even week": 60}
+    # Nobody's classes are one teacher's.
+    for group in data["classes"]:
+        del group["teacher"]
+    assert _best(data) == {"even week": 60}
+    data["term"]["last"] = "2026-11-13"
+    # Weeks 1 and 2, prepared once in week 0: 10, 30, 30.
+    assert _best(data) == {"even week": 30}
+
+
+def test_strands_are_a_teachers() -> None:
+    # Of three periods Ms Oak has one; her two lessons do not fit, the first strand wins and the lesson's own word over it.
+    timetable = {"Mon": {"period": 1, "teacher": "Ms Oak"}, "Wed": 1, "Fri": 1}
+    strands = [{"tag": "talk", "teacher": "Ms Oak"}, {"tag": "quiz", "teacher": "Mr Elm"}]
+    lessons = [_teach("a", tags=["quiz", "talk"]), _teach("b", tags="talk")]
+    data = _scenario(lessons, timetable, group={"teacher": "Mr Elm"})
+    data["units"][0]["strands"] = strands
+    assert _best(data) is None
+    lessons[0]["teacher"] = "Mr Elm"
+    assert _best(data) is not None
 
 
 @pytest.mark.parametrize(("n", "possible"), [(2, False), (3, True), (4, True), (5, False), (7, True)])

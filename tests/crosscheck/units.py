@@ -52,7 +52,17 @@ RUNS = Theme(_kinds(40, 10, 20, 25, 5), 0.2, 1.8, "even load", ("run_cap", "run_
 RETRIEVAL = Theme(_kinds(35, 60, 2, 2, 1), 0.2, 0.5, "distance", ("retrieval_numbers", "retrieval_numbers", "dates"))
 FEEDBACK = Theme(_kinds(15, 5, 5, 35, 40), 0.6, 0.8, "early finish", ("marking_numbers", "marking_numbers", "dates"))
 PRACTICE = Theme(_kinds(50, 5, 15, 20, 10), 0.6, 1.4, "carried over", ("practice_numbers",) * 3)
-THEMES = (MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, PRACTICE, MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, MIXED)
+TEACHERS = Theme(
+    _kinds(60, 8, 12, 15, 5),
+    0.2,
+    1.2,
+    "even week",
+    ("teacher_week", "tied", "minutes", "teacher_week", "in_step", "tied", "in_step"),
+)
+THEMES = (
+    *(MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, PRACTICE, TEACHERS, MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, MIXED, TEACHERS),
+    TEACHERS,
+)
 
 
 def _names(rng: Random, names: list[str]) -> str | list[str]:
