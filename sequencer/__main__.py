@@ -1,7 +1,7 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
 Exit codes: 0 a sequence (or a sound check), 1 no sequence exists (or a check found breaches), 2 the input cannot be used, 3 time
-ran out with no sequence found.
+ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ import json
 import signal
 import sys
 import threading
+from io import TextIOWrapper
 from pathlib import Path
 from types import FrameType
 from typing import Any
 
 from sequencer import (
     Progress,
+    RefereeDisagrees,
     Scenario,
     Sequence,
     SolveSettings,
@@ -38,12 +40,15 @@ from sequencer import (
 from sequencer.scenario.documents import read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
-DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT = 0, 1, 2, 3
+DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
     options = _parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a character shows another, and the answer is not lost
     try:
         code: int = options.run(options)
     except UnusableInput as unusable:
@@ -53,6 +58,11 @@ def main(arguments: list[str] | None = None) -> int:
     except OSError as error:
         print(f"{error.filename}: {error.strerror}", file=sys.stderr)
         return UNUSABLE
+    except RefereeDisagrees as defect:
+        print(
+            f"A defect of this program: its referee rejects the sequence found ({defect}). Nothing was written.", file=sys.stderr
+        )
+        return DEFECT
     return code
 
 

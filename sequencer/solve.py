@@ -145,17 +145,19 @@ def solve(
         model = build_model(prepared, group)
         building += time.monotonic() - build_began
         searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress))
-        if found:
-            found = searches[-1].begin(budget)
+        found = searches[-1].begin(budget)
+        if not found:
+            break
 
     results: list[GroupResult] = []
-    for place, search in enumerate(searches):
+    if not found:
+        # No answer can have a sequence: nothing is gained by making the other classes' aims small.
+        results = [GroupResult(None, search.impossible, (), search.stopped_by) for search in searches]
+    for place, search in enumerate(searches if found else ()):
         seconds, share = budget.share(len(searches) - place)
         own = Budget(time.monotonic() + seconds, share)
         results.append(search.settle(own))
         budget.effort -= share - own.effort
-        if results[-1].sequence is None:
-            break
 
     cuts = [result.stopped_by for result in results]
     stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)

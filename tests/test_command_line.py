@@ -16,6 +16,7 @@ import yaml
 
 from sequencer import (
     Answer,
+    RefereeDisagrees,
     Scenario,
     SolveSettings,
     StopSignal,
@@ -331,3 +332,24 @@ def test_an_interrupt_during_a_search_keeps_the_best_sequence_so_far() -> None:
     assert process.returncode == 0
     assert "The search was stopped by hand" in written
     assert "Referee: every rule holds." in written
+
+
+def test_a_defect_is_told_apart_from_no_sequence(monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
+    def defective(*_: Any) -> Answer:
+        raise RefereeDisagrees("even load: the model counts 8, the referee 9")
+
+    monkeypatch.setattr("sequencer.__main__.solve", defective)
+    assert main(["sequence", str(SMALL)]) == 4
+    shown = capsys.readouterr()
+    assert shown.out == "" and "the model counts 8, the referee 9" in shown.err
+
+
+def test_a_terminal_that_lacks_a_character_still_shows_the_answer(tmp_path: Path) -> None:
+    named = tmp_path / "named.yaml"
+    named.write_text(SMALL.read_text(encoding="utf-8").replace("title: 8P,", "title: Sømme 8P,"), encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "sequencer", "sequence", str(named)],
+        cwd=SCENARIOS.parent, env={**os.environ, "PYTHONIOENCODING": "ascii"}, capture_output=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0
+    assert done.stdout.startswith(b"S?mme 8P,")

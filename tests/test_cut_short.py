@@ -73,3 +73,21 @@ def test_one_hard_class_does_not_leave_the_others_without_a_sequence(monkeypatch
     twice = scenario([teach("a"), teach("b")], classes=[a_class("9B"), a_class("9C")])
     assert solve(scenario_from_data(twice)).status == "optimal"
     assert calls == ["begin", "begin", "settle", "settle"]
+
+
+def test_an_impossible_class_is_told_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No aim of the other classes is made small when one class is proven to have no sequence."""
+
+    def never(*_: Any) -> Any:
+        raise AssertionError("an aim was looked at")
+
+    monkeypatch.setattr(GroupSearch, "settle", never)
+    crowded = a_class("9C", "Mon 1", units="v")
+    data = scenario(
+        weeks=1,
+        units=[{"id": "u", "lessons": [teach("a")]}, {"id": "v", "lessons": [teach("a"), teach("b")]}],
+        classes=[a_class("9B"), crowded],
+    )
+    answer = solve(scenario_from_data(data))
+    assert answer.status == "infeasible"
+    assert answer.notes == ("9C: the lessons that must be taught take 2 periods, and the class has 1",)

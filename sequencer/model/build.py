@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import pairwise
 
 from sequencer.facts import Instance, LessonFacts
@@ -165,12 +165,15 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
+_NAMES = frozenset({"index", "id", "title", "unit", "unit_title", "pointer"})
+"""Fields of a lesson that only name it; whatever else differs tells two lessons apart."""
+
+
 def _likeness(lesson: LessonFacts, around: list[object]) -> object:
-    """Everything the rules and aims can see of a lesson."""
-    return (
-        lesson.class_index, lesson.kind, lesson.load, lesson.length, tuple(sorted(lesson.tags)), lesson.live, lesson.optional,
-        lesson.priority, lesson.run_cap, lesson.practice, lesson.practised_by, lesson.retrieval, lesson.revisited_by,
-        lesson.marking, lesson.not_before, lesson.not_after, lesson.on, lesson.period, lesson.report_deadline,
-        tuple(sorted(lesson.needs)), lesson.restricted, lesson.teacher, lesson.marking_minutes,
-        lesson.ref if lesson.in_step is not None or lesson.preparation_minutes else None, tuple(sorted(around, key=repr)),
-    )  # fmt: skip
+    """Everything the rules and aims can see of a lesson: every field but its names, and its links.
+
+    The name counts where parallel classes are held to it (rule 11, and preparation shared in rule 10).
+    """
+    seen = tuple(getattr(lesson, field.name) for field in fields(lesson) if field.name not in _NAMES)
+    shared_name = lesson.ref if lesson.in_step is not None or lesson.preparation_minutes else None
+    return seen, shared_name, tuple(sorted(around, key=repr))

@@ -20,8 +20,8 @@ from sequencer.tidy import without_idle_live
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
 EFFORT_PER_SECOND = 0.5
-"""Effort (the solver's deterministic time) allowed per second of wall time: little enough that on an ordinary machine it runs
-out first, so that the answer can be repeated."""
+"""Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
+and load; where the clock runs out first the answer says that it may not be repeated."""
 
 SHARE_ALONE = 0.65
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
@@ -93,7 +93,7 @@ class Budget:
 
     def share(self, parts: int) -> tuple[float, float]:
         """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
-        fraction = min(1.0, 2.0 / max(1, parts))
+        fraction = min(1.0, 1.6 / max(1, parts))
         return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
 
 
@@ -152,10 +152,21 @@ class GroupSearch:
         self._best: Sequence | None = None
         self._values: dict[str, int] = {}
         self._stopped_by: str | None = None
+        self._impossible = False
 
     def begin(self, budget: Budget) -> bool:
-        """Look for a first sequence until the clock's end; whether there is more to settle."""
+        """Look for a first sequence until the clock's end; whether one is held."""
         return self._solve(None, budget, 1)
+
+    @property
+    def stopped_by(self) -> str | None:
+        """What cut the search short so far; None when nothing did."""
+        return self._stopped_by
+
+    @property
+    def impossible(self) -> bool:
+        """Whether the search has proven that no sequence exists."""
+        return self._impossible
 
     def settle(self, budget: Budget) -> GroupResult:
         """Every aim in turn within the budget, from the first sequence on; the best sequence when it runs out."""
@@ -175,8 +186,11 @@ class GroupSearch:
             self._tell(stage)
             self._hold(aim, value)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
-        final = tuple(replace(stage, value=self._values[stage.aim]) for stage in stages)
-        return GroupResult(self._best, False, final, self._stopped_by)
+        final: list[StageResult] = []
+        for stage in stages:
+            conditional = any(not earlier.proven for earlier in final)
+            final.append(replace(stage, value=self._values[stage.aim], conditional=conditional))
+        return GroupResult(self._best, False, tuple(final), self._stopped_by)
 
     def _improve(self, aim: Aim, budget: Budget, parts: int) -> int:
         """Make the aim small from the sequence held so far; the bound proven."""
@@ -251,6 +265,8 @@ class GroupSearch:
             counted = self._values[aim.name]
             raise RefereeDisagrees(f"{aim.name}: the model counts {solver.objective_value:.0f}, the referee {counted}")
         self._impossible = status == cp_model.INFEASIBLE
+        if self._impossible and self._best is not None:
+            raise RefereeDisagrees("the model proves that no sequence exists, but one is held")
         settled = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
         return settled, solver.response_proto.deterministic_time
 
