@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from sequencer.calendar import Slot
@@ -24,16 +25,7 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         "status": answer.status,
         "title": answer.instance.scenario.title,
         "lessons": [],
-        "aims": [
-            {
-                "aim": aim.aim,
-                "value": aim.value,
-                "bound": aim.bound,
-                "proven": aim.proven,
-                "conditional": aim.conditional,
-            }
-            for aim in answer.aims
-        ],
+        "aims": [asdict(aim) for aim in answer.aims],
         "spare": [],
         "carried_over": [],
         "late": [],
@@ -49,33 +41,23 @@ def answer_json(answer: Answer) -> dict[str, Any]:
             {"class": facts.id, **_slot_json(slot)} for facts in answer.instance.classes for slot in laid.spare_slots(facts.index)
         ]
         body["carried_over"] = [
-            {**_name_json(laid.instance, outcome.lesson), "what": outcome.what}
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what}
             for outcome in practices(laid) + retrievals(laid)
             if outcome.state == "carried over"
         ]
         body["late"] = [
-            {**_name_json(laid.instance, outcome.lesson), "date": laid.date(outcome.by).isoformat()}
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "date": laid.date(outcome.by).isoformat()}
             for outcome in retrievals(laid)
             if outcome.state == "late" and outcome.by is not None
         ]
         body["left_out"] = [
-            {**_name_json(laid.instance, lesson.index), "priority": lesson.priority}
+            {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
             for lesson in answer.instance.lessons
             if not laid.placed(lesson.index)
         ]
         body["cautions"] = cautions(laid)
         body["verdict"] = verdict_json(answer.instance, answer.verdict)
-    run = answer.run
-    body["run"] = {
-        "seconds": run.seconds,
-        "build_seconds": run.build_seconds,
-        "seed": run.seed,
-        "workers": run.workers,
-        "repeatable": run.repeatable,
-        "stopped_by": run.stopped_by,
-        "version": run.version,
-        "solver": run.solver,
-    }
+    body["run"] = asdict(answer.run)
     return body
 
 
@@ -92,7 +74,7 @@ def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
         for lesson in laid.in_order(facts.index):
             rows.append(
                 {
-                    **_name_json(laid.instance, lesson.index),
+                    **_ref_json(laid.instance, lesson),
                     "title": lesson.title,
                     "kind": lesson.kind,
                     "load": lesson.load,
@@ -136,10 +118,6 @@ def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
 
 def _ref_json(instance: Instance, lesson: LessonFacts) -> dict[str, str]:
     return {"class": instance.class_of(lesson).id, "unit": lesson.unit, "lesson": lesson.id}
-
-
-def _name_json(instance: Instance, index: int) -> dict[str, Any]:
-    return dict(_ref_json(instance, instance.lessons[index]))
 
 
 def _slot_json(slot: Slot) -> dict[str, Any]:

@@ -83,11 +83,6 @@ class Calendar:
     weeks: tuple[SchoolWeek, ...]
     school_days: tuple[date, ...]
 
-    def week_of(self, day: date) -> SchoolWeek | None:
-        """The school week that holds ``day``, or None when the day's week is not a school week."""
-        monday = monday_of(day)
-        return next((week for week in self.weeks if week.monday == monday), None)
-
 
 def monday_of(day: date) -> date:
     """The Monday of the day's Monday-to-Sunday week."""

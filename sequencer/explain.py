@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.check.verdict import named
-from sequencer.facts import ClassFacts, Instance
+from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.domains import own_starts, sure_lessons
 from sequencer.model.links import ClassDays
 
@@ -15,27 +15,24 @@ def plain_reasons(instance: Instance) -> list[str]:
 
     They look at one class's number of periods, and at one lesson's own dates, place and length.
     """
-    return [
-        f"{facts.id}: {reason}"
-        for facts in instance.classes
-        for reason in (*_too_few(instance, facts), *_homeless(instance, facts))
-    ]
-
-
-def _too_few(instance: Instance, facts: ClassFacts) -> Iterator[str]:
     sure = sure_lessons(instance)
-    needed = sum(instance.lessons[index].length for index in facts.lessons if index in sure)
+    found = []
+    for facts in instance.classes:
+        lessons = [instance.lessons[index] for index in facts.lessons if index in sure]
+        reasons = (*_too_few(facts, lessons), *_homeless(instance, facts, lessons))
+        found += [f"{facts.id}: {reason}" for reason in reasons]
+    return found
+
+
+def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
+    needed = sum(lesson.length for lesson in lessons)
     if needed > len(facts.slots):
         yield f"the lessons that must be taught take {needed} periods, and the class has {len(facts.slots)}"
 
 
-def _homeless(instance: Instance, facts: ClassFacts) -> Iterator[str]:
+def _homeless(instance: Instance, facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
     here = ClassDays(instance, facts.index)
-    sure = sure_lessons(instance)
-    for index in facts.lessons:
-        if index not in sure:
-            continue
-        lesson = instance.lessons[index]
+    for lesson in lessons:
         if not own_starts(instance, lesson, here):
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
 

@@ -99,7 +99,6 @@ class LessonFacts:
     index: int
     class_index: int
     unit: str
-    unit_title: str
     id: str
     title: str
     kind: str
@@ -231,7 +230,8 @@ class TeacherFacts:
 class Instance:
     """All the facts that a sequence is made from and judged by.
 
-    ``parallels`` holds the positions of lessons that are the same lesson of one unit, in classes' order; single ones too.
+    ``portable`` names the shared things that can be carried to any slot in class. ``parallels`` holds the positions of lessons
+    that are the same lesson of one unit, in classes' order; single ones too.
     """
 
     scenario: Scenario
@@ -240,6 +240,7 @@ class Instance:
     lessons: tuple[LessonFacts, ...]
     follows: tuple[Follows, ...]
     shared: tuple[SharedFacts, ...]
+    portable: frozenset[str]
     teachers: tuple[TeacherFacts, ...]
     parallels: tuple[tuple[int, ...], ...]
     live_counts: tuple[LiveCount, ...]

@@ -23,7 +23,18 @@ from sequencer.facts import (
     TeacherFacts,
 )
 from sequencer.resolve import Resolved
-from sequencer.scenario.schema import ClassLesson, ClassRules, Lesson, Scenario, TeachingClass, Unit
+from sequencer.scenario.schema import (
+    MARKING_LEAST,
+    RETRIEVAL_LEAST,
+    RETRIEVAL_MOST,
+    RUN_CAP,
+    ClassLesson,
+    ClassRules,
+    Lesson,
+    Scenario,
+    TeachingClass,
+    Unit,
+)
 
 _SILENT = ClassLesson()
 
@@ -82,6 +93,7 @@ def build_instance(scenario: Scenario) -> Instance:
         lessons=tuple(lessons),
         follows=tuple(follows),
         shared=tuple(SharedFacts(name, thing.capacity, tuple(users[name])) for name, thing in shared_names.items()),
+        portable=frozenset(name for name, thing in shared_names.items() if not thing.only_where_offered),
         teachers=_teachers(scenario, tuple(classes)),
         parallels=_parallels(tuple(lessons)),
         live_counts=live_counts(scenario, tuple(classes)),
@@ -125,7 +137,7 @@ def _lesson_facts(
 
     practice = retrieval = marking = run_cap = None
     if high_load and rules.on("consecutive_high_load"):
-        run_cap = rules.whole("consecutive_high_load", "most", 2)
+        run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP)
     if dense and rules.on("practice_after_dense"):
         practice = PracticeNumbers(
             rules.whole("practice_after_dense", "within", 1),
@@ -133,10 +145,10 @@ def _lesson_facts(
             bool(rules.number("practice_after_dense", "no_new_content")),
         )
     if lesson.kind == "teach" and revisited_by and rules.on("retrieval"):
-        least, most = rules.whole("retrieval", "least", 10), rules.whole("retrieval", "most", 14)
+        least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
         retrieval = RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", (least + most) // 2))
     if rules.on("marking"):
-        marking = MarkingNumbers(rules.whole("marking", "least", 3), rules.limit("marking", "most"))
+        marking = MarkingNumbers(rules.whole("marking", "least", MARKING_LEAST), rules.limit("marking", "most"))
 
     dated = rules.on("dates")
     placed = rules.on("place")
@@ -145,7 +157,6 @@ def _lesson_facts(
         index=index,
         class_index=class_index,
         unit=unit.id,
-        unit_title=unit.title or unit.id,
         id=lesson.id,
         title=lesson.title or lesson.id,
         kind=lesson.kind,
@@ -259,24 +270,10 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
     for facts in classes:
         for slot in facts.slots:
             slots.setdefault(slot.teacher, []).append((facts.index, slot.number))
-    limits = {stated.name: stated for stated in scenario.teachers}
-    found = []
-    for name, own in slots.items():
-        stated = limits.get(name) if name is not None else None
-        if stated is None:
-            found.append(TeacherFacts(name, frozenset(own)))
-        else:
-            found.append(
-                TeacherFacts(
-                    name,
-                    frozenset(own),
-                    stated.dense_a_day,
-                    stated.live_a_day,
-                    stated.marking_a_week,
-                    stated.preparation_a_week,
-                )
-            )
-    return tuple(found)
+    limits: dict[str | None, dict[str, int | None]] = {
+        stated.name: stated.model_dump(exclude={"name"}) for stated in scenario.teachers
+    }
+    return tuple(TeacherFacts(name, frozenset(own), **limits.get(name, {})) for name, own in slots.items())
 
 
 def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:

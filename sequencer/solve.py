@@ -16,7 +16,7 @@ from sequencer.instance import build_instance
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.search import EFFORT_PER_SECOND, Budget, GroupResult, GroupSearch, Progress, StopSignal
 from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Laid, Sequence
+from sequencer.sequence import Sequence
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 
@@ -149,17 +149,15 @@ def solve(
         if not found:
             break
 
+    # Without a sequence for every group nothing is gained by making the other groups' aims small.
     results: list[GroupResult] = []
-    if not found:
-        # No answer can have a sequence: nothing is gained by making the other classes' aims small.
-        results = [GroupResult(None, search.impossible, (), search.stopped_by) for search in searches]
     for place, search in enumerate(searches if found else ()):
         seconds, share = budget.share(len(searches) - place)
         own = Budget(time.monotonic() + seconds, share)
         results.append(search.settle(own))
         budget.effort -= share - own.effort
 
-    cuts = [result.stopped_by for result in results]
+    cuts = [search.stopped_by for search in searches]
     stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)
     run = RunFacts(
         seconds=round(time.monotonic() - began, 3),
@@ -171,11 +169,11 @@ def solve(
         version=_version("unit-sequencer"),
         solver=f"OR-Tools CP-SAT {_version('ortools')}",
     )
-    if any(result.impossible for result in results):
-        notes += plain_reasons(instance)
-        return Answer(instance, INFEASIBLE, None, _no_aims(instance), None, tuple(notes), run)
-    if any(result.sequence is None for result in results):
-        return Answer(instance, UNKNOWN, None, _no_aims(instance), None, tuple(notes), run)
+    if not found:
+        impossible = searches[-1].impossible
+        status = INFEASIBLE if impossible else UNKNOWN
+        reasons = plain_reasons(instance) if impossible else []
+        return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
 
     sequence = _joined(results)
     verdict = judge(instance, sequence)
@@ -190,21 +188,8 @@ def check(scenario: Scenario, sequence: Sequence) -> Verdict:
     return judge(build_instance(scenario), sequence)
 
 
-def laid_out(answer: Answer) -> Laid:
-    """The answer's sequence laid over its instance.
-
-    Raises
-    ------
-    ValueError
-        When the answer has no sequence.
-    """
-    if answer.sequence is None:
-        raise ValueError("the answer has no sequence")
-    return Laid(answer.instance, answer.sequence)
-
-
 def _joined(results: list[GroupResult]) -> Sequence:
-    placements = [placement for result in results if result.sequence for placement in result.sequence.placements]
+    placements = [placement for result in results for placement in result.sequence.placements]
     return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)))
 
 

@@ -188,11 +188,10 @@ def dates(laid: Laid) -> Iterator[Breach]:
 def place(laid: Laid) -> Iterator[Breach]:
     """Rule 8: periods offer what lessons need, restricted days refuse, shared things have a capacity."""
     instance = laid.instance
-    carried = {thing.name for thing in instance.scenario.shared if not thing.only_where_offered}
     for lesson in laid.all_placed():
         for slot in laid.slots(lesson.index):
             for need in lesson.needs:
-                anywhere = need in carried and not slot.remote
+                anywhere = need in instance.portable and not slot.remote
                 if need not in slot.offers and not anywhere:
                     yield _breach(laid, 8, (lesson,), f"{named((lesson,))} needs {need}, which {when(slot)} does not offer")
             for number in slot.restrictions if lesson.restricted else ():

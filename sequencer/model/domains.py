@@ -104,10 +104,9 @@ def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) 
             return False
         if instance.school_days_later(first.date, lesson.report_deadline) < marking:
             return False
-    carried = [thing.name for thing in instance.scenario.shared if not thing.only_where_offered]
     for slot in slots:
         for need in lesson.needs:
-            if need not in slot.offers and not (need in carried and not slot.remote):
+            if need not in slot.offers and not (need in instance.portable and not slot.remote):
                 return False
         if lesson.restricted and any(_refuses(instance, entry, lesson) for entry in slot.restrictions):
             return False
@@ -183,7 +182,7 @@ class _Cutter:
 
     def _cut_link(self, link: Link) -> None:
         before, after = self.starts[link.before], self.starts[link.after]
-        if link.calls or link.after in self.sure:
+        if link.after in self.sure:
             self._keep(link.before, [start for start in before if _any_between(after, link.low[start], link.high[start])])
         if (link.binds or link.before in self.sure) and after:
             before = self.starts[link.before]

@@ -28,8 +28,6 @@ class Link:
         starts, is empty.
     binds
         Whether ``after`` may be placed only if ``before`` is.
-    calls
-        Whether ``before`` may be placed only if ``after`` is.
     plain
         Whether it only orders the two, so that a chain of others can stand for it.
     """
@@ -40,7 +38,6 @@ class Link:
     high: tuple[int, ...]
     statement: Statement
     binds: bool = False
-    calls: bool = False
     plain: bool = False
 
 

@@ -1,4 +1,4 @@
-"""A CP-SAT model in which every constraint is posted under the statement of the scenario that asks for it."""
+"""A CP-SAT model in which every constraint carries the name of the statement that asks for it."""
 
 from __future__ import annotations
 
@@ -50,7 +50,6 @@ class Posting:
             self.false.index: False,
             (~self.false).index: True,
         }
-        self.statements: dict[Statement, int] = {}
 
     def boolean(self, name: str) -> cp_model.IntVar:
         """A new 0-1 variable."""
@@ -69,31 +68,23 @@ class Posting:
                 return
             if constant is None:
                 open_literals.append(literal)
-        self._count(statement)
-        self.model.add_bool_or(open_literals)
+        self.model.add_bool_or(open_literals).with_name(statement.label)
 
     def linear(self, statement: Statement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
         """A linear comparison holds."""
-        self._count(statement)
-        self.model.add(constraint)
+        self.model.add(constraint).with_name(statement.label)
 
     def at_most_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
         """No two of the literals hold."""
-        self._count(statement)
-        self.model.add_at_most_one(literals)
+        self.model.add_at_most_one(literals).with_name(statement.label)
 
     def exactly_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
         """One of the literals holds and no other."""
-        self._count(statement)
-        self.model.add_exactly_one(literals)
+        self.model.add_exactly_one(literals).with_name(statement.label)
 
     def at_most_when_all(self, statement: Statement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
         """``total <= most`` wherever all the conditions hold."""
-        self._count(statement)
-        self.model.add(total <= most).only_enforce_if(list(conditions))
+        self.model.add(total <= most).with_name(statement.label).only_enforce_if(list(conditions))
 
     def _constant(self, literal: Literal) -> bool | None:
         return self._constants.get(literal.index)
-
-    def _count(self, statement: Statement) -> None:
-        self.statements[statement] = self.statements.get(statement, 0) + 1

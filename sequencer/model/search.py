@@ -6,7 +6,7 @@ import math
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
@@ -17,7 +17,7 @@ from sequencer.model.build import Model
 from sequencer.model.posting import total
 from sequencer.sequence import Laid, Placement, Sequence
 from sequencer.tidy import without_idle_live
-from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
+from sequencer.words import LIVE, OPEN, SET_WORK
 
 EFFORT_PER_SECOND = 0.5
 """Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
@@ -99,12 +99,10 @@ class Budget:
 
 @dataclass(frozen=True)
 class GroupResult:
-    """What came of one group: None for the sequence when none was found; ``impossible`` when it is proven that none exists."""
+    """The sequence of one group of classes, and every aim over them in order."""
 
-    sequence: Sequence | None
-    impossible: bool
+    sequence: Sequence
     stages: tuple[StageResult, ...]
-    stopped_by: str | None
 
 
 def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
@@ -170,9 +168,8 @@ class GroupSearch:
 
     def settle(self, budget: Budget) -> GroupResult:
         """Every aim in turn within the budget, from the first sequence on; the best sequence when it runs out."""
-        if self._best is None:
-            return GroupResult(None, self._impossible, (), self._stopped_by)
-        stages: list[StageResult] = []
+        assert self._best is not None, "begin comes first"
+        bounds: list[int] = []
         aims = self.model.aims
         for place, aim in enumerate(aims):
             bound = aim.floor
@@ -181,16 +178,15 @@ class GroupSearch:
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
-            stage = StageResult(aim.name, value, bound, any(not stage.proven for stage in stages))
-            stages.append(stage)
-            self._tell(stage)
+            bounds.append(bound)
+            self.tell(aim.name, value, bound)
             self._hold(aim, value)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
-        final: list[StageResult] = []
-        for stage in stages:
-            conditional = any(not earlier.proven for earlier in final)
-            final.append(replace(stage, value=self._values[stage.aim], conditional=conditional))
-        return GroupResult(self._best, False, tuple(final), self._stopped_by)
+        stages: list[StageResult] = []
+        for aim, bound in zip(aims, bounds, strict=True):
+            conditional = any(not stage.proven for stage in stages)
+            stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
+        return GroupResult(self._best, tuple(stages))
 
     def _improve(self, aim: Aim, budget: Budget, parts: int) -> int:
         """Make the aim small from the sequence held so far; the bound proven."""
@@ -293,13 +289,14 @@ class GroupSearch:
         lesson = variables.lessons[index].lesson
         together = variables.taught_from(lesson, start)
         if together != OPEN:
-            return together if together == IN_CLASS else (LIVE if together == LIVE else SET_WORK)
+            return together
         live = variables.classes[lesson.class_index].live_starts[start]
         return LIVE if solver.boolean_value(live) else SET_WORK
 
-    def _tell(self, stage: StageResult) -> None:
+    def tell(self, aim: str, value: int, bound: int) -> None:
+        """Report what the search has reached, where anybody listens."""
         if self.report is not None:
-            self.report(Progress(stage.aim, self.classes, stage.value, stage.bound, time.monotonic() - self.started))
+            self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
 
 
 def group_values(model: Model, sequence: Sequence) -> dict[str, int]:
@@ -314,14 +311,4 @@ class _Watcher(cp_model.CpSolverSolutionCallback):
         self._aim = aim.name
 
     def on_solution_callback(self) -> None:
-        search = self._search
-        if search.report is not None:
-            search.report(
-                Progress(
-                    self._aim,
-                    search.classes,
-                    round(self.objective_value),
-                    math.ceil(self.best_objective_bound - 1e-6),
-                    time.monotonic() - search.started,
-                )
-            )
+        self._search.tell(self._aim, round(self.objective_value), math.ceil(self.best_objective_bound - 1e-6))

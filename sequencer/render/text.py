@@ -44,8 +44,9 @@ def answer_text(answer: Answer) -> str:
         lines += [answer.instance.scenario.title, ""]
     laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
     if laid is not None:
+        rows = lesson_rows(laid)
         for facts in answer.instance.classes:
-            lines += [*_class_table(laid, facts), ""]
+            lines += [*_class_table(laid, facts, [row for row in rows if row["class"] == facts.id]), ""]
         lines += _left_for_later(laid)
     lines.append(_STATUS[answer.status])
     if laid is not None:
@@ -90,11 +91,8 @@ def slots_text(instance: Instance) -> str:
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _class_table(laid: Laid, facts: ClassFacts) -> list[str]:
-    shown: dict[int, tuple[str, ...]] = {}
-    for row in lesson_rows(laid):
-        if row["class"] == facts.id:
-            shown[row["slot"]] = _lesson_cells(row)
+def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> list[str]:
+    shown = {row["slot"]: _lesson_cells(row) for row in rows}
     held = laid.holders[facts.index]
     remote = any(slot.remote for slot in facts.slots)
     table = [("week", "date", "period", *(("how taught",) if remote else ()), "kind", "load", "lesson")]

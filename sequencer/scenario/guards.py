@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_right
-from typing import Any
+from collections.abc import Callable
+from typing import Any, Protocol
 
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 
@@ -114,6 +115,24 @@ class Meter:
     def leave(self) -> None:
         """End the value entered last."""
         self._depth -= 1
+
+
+class DocumentReader(Protocol):
+    """Reads one text, of one language, into a tree."""
+
+    def document(self) -> None:
+        """Read it all; what is wrong is reported to the tree, and what ends the reading raised as ``CutShort``."""
+
+
+def read_into_tree(reader: Callable[[Tree, str], DocumentReader], text: bytes | str) -> Tree:
+    """Read a text with a language's reader, as far as it can be read."""
+    tree = Tree()
+    try:
+        reader(tree, readable_text(text)).document()
+    except CutShort as stop:
+        tree.report(stop.path, stop.message, stop.place)
+        tree.cut_short = True
+    return tree
 
 
 def plain_tree(data: Any) -> Tree:

@@ -15,7 +15,7 @@ from sequencer.scenario.guards import (
     Lines,
     Meter,
     fraction,
-    readable_text,
+    read_into_tree,
     unfit_key,
     unfit_text,
     whole_number,
@@ -32,14 +32,7 @@ _WORDS = {"true": True, "false": False, "null": None}
 
 def json_tree(text: bytes | str) -> Tree:
     """Read one JSON document."""
-    tree = Tree()
-    try:
-        reader = _Reader(tree, readable_text(text))
-        reader.document()
-    except CutShort as stop:
-        tree.report(stop.path, stop.message, stop.place)
-        tree.cut_short = True
-    return tree
+    return read_into_tree(_Reader, text)
 
 
 class _Reader:

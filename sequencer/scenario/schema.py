@@ -341,6 +341,12 @@ class PracticeAfterDense(RuleNumbers):
     no_new_content: bool | None = Field(None, description="And with no new content strictly between; false unless stated.")
 
 
+RUN_CAP = 2
+RETRIEVAL_LEAST, RETRIEVAL_MOST = 10, 14
+MARKING_LEAST = 3
+"""Numbers that hold where a scenario states none; common practice, no source."""
+
+
 class Retrieval(RuleNumbers):
     """Rule 4: what was taught is met again at a useful distance."""
 

@@ -18,7 +18,7 @@ from sequencer.scenario.guards import (
     TOO_LARGE,
     Meter,
     fraction,
-    readable_text,
+    read_into_tree,
     unfit_key,
     unfit_text,
     whole_number,
@@ -75,14 +75,7 @@ _ADVICE = (
 
 def yaml_tree(text: bytes | str) -> Tree:
     """Read one YAML document."""
-    tree = Tree()
-    try:
-        reader = _Reader(tree, readable_text(text))
-        reader.document()
-    except CutShort as stop:
-        tree.report(stop.path, stop.message, stop.place)
-        tree.cut_short = True
-    return tree
+    return read_into_tree(_Reader, text)
 
 
 def _place(mark: Any) -> tuple[int, int]:

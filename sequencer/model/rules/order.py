@@ -73,10 +73,7 @@ def _serving_literals(parts: Parts, serving: Serving) -> list[Literal]:
     """One literal per link that serves, a carry literal where it is possible, and the clause that one of them holds."""
     posting, lesson = parts.posting, parts.variables.lessons[serving.lesson]
     facts = lesson.lesson
-    rule = 3 if serving in parts.practice else 4
-    statement = Statement(
-        rule, f"{parts.instance.class_of(facts).id}: {facts.ref} is {'practised' if rule == 3 else 'retrieved'}"
-    )
+    statement = Statement(serving.rule, f"{parts.instance.class_of(facts).id}: {facts.ref} is {serving.what}")
     can_carry = bool(lesson.starts) and lesson.starts[-1] >= serving.carry_from
     if len(serving.links) == 1 and not can_carry:
         only = serving.links[0]
