@@ -124,11 +124,24 @@ class Breach(_Message):
     message: str
 
 
+class Wish(_Message):
+    """A rule marked as a preference, or a wish to be live or not, that a sequence does not grant."""
+
+    rule: int
+    name: str
+    classes: list[str]
+    lessons: list[LessonName]
+    units: int = Field(description="By how much, in the rule's unit of violation.")
+    weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
+    message: str
+
+
 class Verdict(_Message):
     """The referee's judgement of a sequence."""
 
     sound: bool = Field(description="Whether every rule holds.")
     breaches: list[Breach]
+    wishes: list[Wish] = Field(description="The wishes that are not granted.")
     aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
 
 

@@ -20,6 +20,7 @@ from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+from sequencer.wishable import Violation
 
 __all__ = [
     "AimResult",
@@ -40,6 +41,7 @@ __all__ = [
     "StopSignal",
     "UnusableInput",
     "Verdict",
+    "Violation",
     "answer_json",
     "answer_text",
     "build_instance",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sequencer.facts import TeacherFacts
 from sequencer.sequence import Laid, practices, retrievals
+from sequencer.wishable import ungranted
+from sequencer.wishable.teachers import marking_by_week, preparation_by_week
 from sequencer.words import (
     AIMS,
     CARRIED_OVER,
@@ -14,8 +15,6 @@ from sequencer.words import (
     EVEN_LOAD,
     EVEN_WEEK,
     LEFT_OUT,
-    LIVE,
-    SET_WORK,
     WISHES,
 )
 
@@ -35,10 +34,7 @@ def _carried_over(laid: Laid) -> int:
 
 
 def _wishes(laid: Laid) -> int:
-    placed = list(laid.all_placed())
-    set_work = sum(lesson.wants_live and laid.taught(lesson.index) == SET_WORK for lesson in placed)
-    live = sum(lesson.live == "avoid" and laid.taught(lesson.index) == LIVE for lesson in placed)
-    return set_work + live
+    return sum(violation.cost for violation in ungranted(laid))
 
 
 def _distance(laid: Laid) -> int:
@@ -64,34 +60,6 @@ def _even_week(laid: Laid) -> int:
             minutes[week] = minutes.get(week, 0) + more
         total += max(minutes.values(), default=0)
     return total
-
-
-def marking_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
-    """Minutes of marking by school week, counted in the week of the lesson marked (rule 10)."""
-    found: dict[int, int] = {}
-    for lesson in laid.taught_by(teacher):
-        if lesson.marking_minutes:
-            week = laid.first_slot(lesson.index).week.number
-            found[week] = found.get(week, 0) + lesson.marking_minutes
-    return found
-
-
-def preparation_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
-    """Minutes of preparation by school week: the week before the lesson, week 1's in week 0 (rule 10).
-
-    The same lesson for parallel classes of the teacher is prepared once, for the earliest.
-    """
-    first_week: dict[str, int] = {}
-    minutes: dict[str, int] = {}
-    for lesson in laid.taught_by(teacher):
-        if lesson.preparation_minutes:
-            week = laid.first_slot(lesson.index).week.number
-            first_week[lesson.ref] = min(week, first_week.get(lesson.ref, week))
-            minutes[lesson.ref] = lesson.preparation_minutes
-    found: dict[int, int] = {}
-    for ref, week in first_week.items():
-        found[week - 1] = found.get(week - 1, 0) + minutes[ref]
-    return found
 
 
 def _early_finish(laid: Laid) -> int:

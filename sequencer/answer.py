@@ -7,10 +7,11 @@ from typing import Any
 
 from sequencer.calendar import Slot
 from sequencer.cautions import cautions
-from sequencer.check import Breach, Verdict
+from sequencer.check import RULES, Breach, Verdict
 from sequencer.facts import Instance, LessonFacts
 from sequencer.sequence import Laid, practices, retrievals
 from sequencer.solve import Answer
+from sequencer.wishable import Violation
 
 FORMAT = 1
 
@@ -92,6 +93,7 @@ def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
     return {
         "sound": verdict.sound,
         "breaches": [_breach_json(instance, breach) for breach in verdict.breaches],
+        "wishes": [_wish_json(instance, wish) for wish in verdict.wishes],
         "aims": dict(verdict.aims),
     }
 
@@ -113,6 +115,18 @@ def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
         "lessons": [_ref_json(instance, instance.lessons[index]) for index in breach.lessons],
         "periods": [{"date": slot.date.isoformat(), "period": slot.period} for slot in breach.slots],
         "message": breach.message,
+    }
+
+
+def _wish_json(instance: Instance, wish: Violation) -> dict[str, Any]:
+    return {
+        "rule": wish.rule,
+        "name": RULES[wish.rule],
+        "classes": list(wish.class_ids),
+        "lessons": [_ref_json(instance, instance.lessons[index]) for index in wish.lessons],
+        "units": wish.units,
+        "weight": wish.weight,
+        "message": wish.message,
     }
 
 

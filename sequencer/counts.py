@@ -51,6 +51,7 @@ def _counts(quota: LiveQuota, owner: str, places: list[SlotPlace], strict: bool)
             least=least,
             most=quota.most,
             stated_least=quota.least,
+            wish=quota.wish or 0,
         )
 
 
@@ -73,7 +74,8 @@ def week_counts(levels: Resolved, slots: tuple[Slot, ...], strict: bool) -> tupl
     for week in dict.fromkeys(slot.week for slot in slots):
         numbers = tuple(slot.number for slot in slots if slot.week == week)
         cut = least_lessons if strict or least_lessons is None else min(least_lessons, len(numbers))
-        found.append(WeekCount(week, numbers, cut, most_lessons, least_load, most_load, least_lessons))
+        limits = (cut, most_lessons, least_load, most_load)
+        found.append(WeekCount(week, numbers, *limits, stated_least_lessons=least_lessons, wish=levels.wish("week")))
     return tuple(found)
 
 

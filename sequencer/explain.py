@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.domains import own_starts, sure_lessons
 from sequencer.model.links import ClassDays
+from sequencer.naming import named
+from sequencer.words import WISHES
 
 
 def plain_reasons(instance: Instance) -> list[str]:
@@ -35,6 +36,19 @@ def _homeless(instance: Instance, facts: ClassFacts, lessons: list[LessonFacts])
     for lesson in lessons:
         if not own_starts(instance, lesson, here):
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
+
+
+def unheard_wishes(instance: Instance) -> list[str]:
+    """That preferences are stated while the aim that counts them is not listed."""
+    if WISHES in instance.aims or not _states_a_wish(instance.scenario.model_dump()):
+        return []
+    return ["preferences (wish) are stated, but aims does not list wishes: they are neither kept nor counted"]
+
+
+def _states_a_wish(part: object) -> bool:
+    if isinstance(part, dict):
+        return bool(part.get("wish")) or any(_states_a_wish(value) for value in part.values())
+    return isinstance(part, tuple) and any(_states_a_wish(value) for value in part)
 
 
 def unpractised(instance: Instance) -> list[str]:

@@ -1,7 +1,8 @@
 """Frozen, integer-indexed facts: what the referee and the model read.
 
 Every number here is settled: "the narrowest wins", minimums cut to short weeks, ids turned into positions. Optional
-numbers are None when not stated or switched off.
+numbers are None when not stated or switched off. Numbers that are a preference carry the weight of the wish; 0 means that they
+are hard.
 """
 
 from __future__ import annotations
@@ -38,6 +39,11 @@ class Follows:
         """Whether ``after`` may be placed only if ``before`` is."""
         return self.because == "requires"
 
+    @property
+    def hard_window(self) -> Requirement | None:
+        """The window that must be kept; None when there is none or it is a wish."""
+        return None if self.window is None or self.window.wish else self.window
+
 
 @dataclass(frozen=True)
 class PracticeNumbers:
@@ -59,10 +65,32 @@ class RetrievalNumbers:
 
 @dataclass(frozen=True)
 class MarkingNumbers:
-    """Rules 6 and 7 for one lesson, in school days."""
+    """Rules 6 and 7 for one lesson, in school days; ``wish`` weighs the time to feedback, never the report deadline."""
 
     least: int
     most: int | None
+    wish: int = 0
+
+
+@dataclass(frozen=True)
+class WishedDates:
+    """Rule 7 as a wish of one lesson: its dates and pin, and their weight."""
+
+    not_before: date | None
+    not_after: date | None
+    on: date | None
+    period: int | None
+    wish: int
+
+    def days_off(self, day: date) -> int:
+        """Days from a date to the nearest one asked for."""
+        first, last = self.on or self.not_before or day, self.on or self.not_after or day
+        return max((first - day).days, (day - last).days, 0)
+
+    def units(self, slot: Slot) -> int:
+        """By how much a lesson in this slot misses the wish: days off, or 1 for another period of the date."""
+        days = self.days_off(slot.date)
+        return days or int(self.period is not None and slot.period != self.period)
 
 
 @dataclass(frozen=True)
@@ -83,7 +111,7 @@ class LessonFacts:
     practised_by, revisited_by
         Lessons that list it.
     not_before, not_after, on, period, report_deadline
-        Rule 7; None when not stated or switched off.
+        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish.
     needs
         Rule 8; empty when switched off, as is ``restricted``.
     teacher
@@ -94,6 +122,10 @@ class LessonFacts:
         Rule 10 and the aim ``even week``.
     pointer
         JSON pointer of its entry in the scenario.
+    run_wish, in_step_wish
+        Weight of ``run_cap`` and ``in_step`` where they are a wish; 0 where they are hard.
+    wished_dates
+        Rule 7 as a wish.
     """
 
     index: int
@@ -129,6 +161,9 @@ class LessonFacts:
     preparation_minutes: int
     marking_minutes: int
     pointer: str
+    run_wish: int = 0
+    in_step_wish: int = 0
+    wished_dates: WishedDates | None = None
 
     @property
     def ref(self) -> str:
@@ -157,6 +192,8 @@ class LiveCount:
         Limits after cutting; None when there is none.
     stated_least
         The least stated in the scenario, before it was cut to the slots that can be live.
+    wish
+        Weight of the limits where they are a wish; 0 where they are hard.
     """
 
     owner: str
@@ -165,11 +202,12 @@ class LiveCount:
     least: int | None
     most: int | None
     stated_least: int | None
+    wish: int = 0
 
 
 @dataclass(frozen=True)
 class WeekCount:
-    """Rule 9, one school week of one class: slot numbers, and limits after cutting (None when there is none)."""
+    """Rule 9, one school week of one class: slot numbers, limits after cutting (None when there is none), weight of the wish."""
 
     week: SchoolWeek
     slots: tuple[int, ...]
@@ -178,6 +216,7 @@ class WeekCount:
     least_load: int | None
     most_load: int | None
     stated_least_lessons: int | None
+    wish: int = 0
 
 
 @dataclass(frozen=True)
@@ -209,7 +248,8 @@ class SharedFacts:
 class TeacherFacts:
     """A teacher over all classes: the slots they teach as (class index, slot number), and rule 10's limits (None: no limit).
 
-    The one teacher of classes that name none has the name None.
+    ``wish`` is the weight of the limits where they are a wish, 0 where they are hard. The one teacher of classes that name none
+    has the name None.
     """
 
     name: str | None
@@ -218,6 +258,7 @@ class TeacherFacts:
     live_a_day: int | None = None
     marking_a_week: int | None = None
     preparation_a_week: int | None = None
+    wish: int = 0
 
     @property
     def limited(self) -> bool:

@@ -35,6 +35,7 @@ from sequencer.scenario.schema import (
     TeachingClass,
     Unit,
 )
+from sequencer.wished import with_wishes
 
 _SILENT = ClassLesson()
 
@@ -77,7 +78,7 @@ def build_instance(scenario: Scenario) -> Instance:
                 scenario, unit, lesson, own, rules, index, class_index, practised_by[index], revisited_by[index],
                 tuple(find(ref, unit.id) for ref in lesson.answers), pointers[unit.id, lesson.id],
             )  # fmt: skip
-            lessons.append(facts)
+            lessons.append(with_wishes(facts, rules))
             for name in facts.needs:
                 if name in users:
                     users[name].append(index)
@@ -270,8 +271,8 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
     for facts in classes:
         for slot in facts.slots:
             slots.setdefault(slot.teacher, []).append((facts.index, slot.number))
-    limits: dict[str | None, dict[str, int | None]] = {
-        stated.name: stated.model_dump(exclude={"name"}) for stated in scenario.teachers
+    limits: dict[str | None, dict[str, int]] = {
+        stated.name: stated.model_dump(exclude={"name"}, exclude_none=True) for stated in scenario.teachers
     }
     return tuple(TeacherFacts(name, frozenset(own), **limits.get(name, {})) for name, own in slots.items())
 

@@ -31,5 +31,9 @@ class Resolved:
         number = self.number(rule, name)
         return number if isinstance(number, int) else None
 
+    def wish(self, rule: str) -> int:
+        """The weight of the rule as a preference, 0 where it is hard."""
+        return self.whole(rule, "wish", 0)
+
     def _stated(self, rule: str) -> list[RuleNumbers]:
         return [numbers for level in self._levels if (numbers := getattr(level, rule)) is not None]

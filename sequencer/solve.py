@@ -10,7 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.errors import RefereeDisagrees
-from sequencer.explain import plain_reasons, unpractised
+from sequencer.explain import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.build import build_model, coupled_classes, prepare
@@ -130,7 +130,7 @@ def solve(
     stop = stop or StopSignal()
     began = time.monotonic()
     instance = build_instance(scenario)
-    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance)
+    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
     prepared = prepare(instance)
     groups = coupled_classes(instance)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort

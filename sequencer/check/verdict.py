@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 
 from sequencer.calendar import Slot
-from sequencer.facts import LessonFacts
+from sequencer.wishable import Violation
 
 RULES = (
     "shape",
@@ -60,7 +58,7 @@ class Breach:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The referee's judgement: every breach, and every aim's value.
+    """The referee's judgement: every breach, every aim's value, and the wishes that are not granted.
 
     Parameters
     ----------
@@ -68,27 +66,15 @@ class Verdict:
         Broken instances in the order of the rules; none when the sequence is sound.
     aims
         Value of every aim by name.
+    wishes
+        The wishes that are not granted; what they cost adds up to the aim ``wishes``.
     """
 
     breaches: tuple[Breach, ...]
     aims: dict[str, int]
+    wishes: tuple[Violation, ...] = ()
 
     @property
     def sound(self) -> bool:
         """Whether no rule is broken."""
         return not self.breaches
-
-
-def day_text(day: date) -> str:
-    """A date for people: ``Tue 10 Nov 2026``."""
-    return f"{day:%a} {day.day} {day:%b %Y}"
-
-
-def when(slot: Slot) -> str:
-    """A slot for people: ``Tue 10 Nov 2026, period 3``."""
-    return f"{day_text(slot.date)}, period {slot.period}"
-
-
-def named(lessons: Iterable[LessonFacts]) -> str:
-    """Lessons for people: ``"Meanders" (rivers/r3)``, joined with commas."""
-    return ", ".join(f'"{lesson.title}" ({lesson.ref})' if lesson.title != lesson.id else lesson.ref for lesson in lessons)

@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from sequencer.model.costs import CostTerm
 from sequencer.model.links import Link
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
 from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.model.spread import shared_distance
 from sequencer.model.variables import LessonVariables
+from sequencer.model.wishes import rule_wishes
 from sequencer.words import (
     CARRIED_OVER,
     DISTANCE,
@@ -24,15 +26,6 @@ from sequencer.words import (
     SET_WORK,
     WISHES,
 )
-
-
-@dataclass(frozen=True)
-class CostTerm:
-    """One summand of an aim: a variable, its weight, and what it counts in words."""
-
-    variable: Literal
-    weight: int
-    counts: str
 
 
 @dataclass(frozen=True)
@@ -85,8 +78,8 @@ def _carried_over(parts: Parts) -> Aim:
 
 
 def _wishes(parts: Parts) -> Aim:
-    """Dense or live-preferring lessons that are set work, and live-avoiding lessons that are live."""
-    terms = []
+    """Rules that are preferences; dense or live-preferring lessons that are set work, and live-avoiding lessons that are live."""
+    terms = list(rule_wishes(parts))
     for variables in parts.variables.lessons.values():
         lesson = variables.lesson
         if lesson.wants_live:

@@ -148,6 +148,11 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
         window = (link.low, link.high, link.binds, link.statement.rule)
         around[link.after].append(("after", link.before, window))
         around[link.before].append(("before", link.after, window))
+    for follows in instance.follows:
+        if follows.window is not None and follows.window.wish:
+            wished = tuple(follows.window.model_dump(exclude={"lesson"}).values())
+            around[follows.after].append(("wished after", follows.before, wished))
+            around[follows.before].append(("wished before", follows.after, wished))
     alike: dict[object, list[LessonFacts]] = {}
     for lesson in instance.lessons:
         alike.setdefault(_likeness(lesson, around[lesson.index]), []).append(lesson)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from sequencer.facts import Follows, Instance, LessonFacts
 from sequencer.model.posting import Statement
+from sequencer.wished import most_apart
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follow
             if most is not None:
                 high[slot] = min(high[slot], most(slot))
 
-    window = follows.window
+    window = follows.hard_window
     if window is not None:
         if (days_ := window.least_days) is not None:
             narrow(lambda slot, n=days_: here.first_from(here.day[slot] + n), None)  # type: ignore[misc]
@@ -109,7 +110,7 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follow
         if (weeks_ := window.most_weeks) is not None:
             narrow(None, lambda slot, n=weeks_: bisect_right(here.week, here.week[slot] + n) - 1)  # type: ignore[misc]
     rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
-    if follows.because == "answers" and before.marking is not None:
+    if follows.because == "answers" and before.marking is not None and not before.marking.wish:
         least, most = before.marking.least, before.marking.most
         narrow(lambda slot: here.first_in_school_days(slot, least), None)
         if most is not None:
@@ -125,7 +126,7 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follow
 
 
 def _has_window(follows: Follows) -> bool:
-    window = follows.window
+    window = follows.hard_window
     return window is not None and any(
         number is not None
         for number in (
@@ -265,8 +266,7 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, .
         bound = [lesson for index in group if (lesson := instance.lessons[index]).in_step is not None]
         for one in bound:
             for other in bound:
-                if one.index != other.index:
-                    most = min(one.in_step or 0, other.in_step or 0)
+                if one.index != other.index and (most := most_apart(one, other)) is not None:
                     there = days[other.class_index]
                     high = tuple(there.last_by(day + most) for day in days[one.class_index].day)
                     label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"

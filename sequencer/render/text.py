@@ -36,6 +36,9 @@ _STOPPED = {
     "effort": "The search ended at its limit of effort for the time allowed; the same run gives the same sequence again.",
 }
 
+_MOST_WISHES = 20
+"""Wishes not granted that are listed as text."""
+
 
 def answer_text(answer: Answer) -> str:
     """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes."""
@@ -63,12 +66,15 @@ def answer_text(answer: Answer) -> str:
 
 
 def verdict_text(instance: Instance, verdict: Verdict) -> str:
-    """A verdict as text: every broken rule, or that none is."""
-    if verdict.sound:
-        return "Referee: every rule holds.\n"
+    """A verdict as text: every broken rule, or that none is; then the wishes that are not granted."""
     count = len(verdict.breaches)
-    lines = [f"Referee: {count} {'breach' if count == 1 else 'breaches'}."]
+    lines = ["Referee: every rule holds." if verdict.sound else f"Referee: {count} {'breach' if count == 1 else 'breaches'}."]
     lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in verdict.breaches]
+    lines += [f"Wish not granted: {wish.message} (costs {wish.cost})" for wish in verdict.wishes[:_MOST_WISHES]]
+    more = verdict.wishes[_MOST_WISHES:]
+    if more:
+        cost = sum(wish.cost for wish in more)
+        lines.append(f"And {len(more)} more wishes not granted (cost {cost}): --format json lists them.")
     return "\n".join(lines) + "\n"
 
 

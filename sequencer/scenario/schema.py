@@ -11,7 +11,16 @@ import re
 from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    ValidatorFunctionWrapHandler,
+    WithJsonSchema,
+    WrapValidator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
@@ -110,6 +119,15 @@ PeriodNumbers = Annotated[tuple[PeriodNumber, ...], BeforeValidator(_listed), _O
 WeekdayNames = Annotated[tuple[Weekday, ...], BeforeValidator(_listed), _OneOrList()]
 KindNames = Annotated[tuple[Kind, ...], BeforeValidator(_listed), _OneOrList()]
 DayList = Annotated[tuple[Day, ...], BeforeValidator(_listed), _OneOrList()]
+
+
+def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
+    return 0 if value == "off" else handler(value)
+
+
+WishWeight = Annotated[int, Field(ge=1, le=1000)]
+WishOrOff = Annotated[WishWeight, WrapValidator(_off_is_hard), _OrShort({"const": "off"})]
+"""The weight of a preference; where levels are merged, `off` (0) makes the rule hard again."""
 
 
 # -- calendar ----------------------------------------------------------------------------------------------------------
@@ -305,6 +323,11 @@ class ConsecutiveHighLoad(RuleNumbers):
         None,
         description="A run breaks where neighbouring periods' dates differ by more than this many days; never unless stated.",
     )
+    wish: WishOrOff | None = Field(
+        None,
+        description="Makes the cap a preference of this weight: it costs once for each `most` + 1 high-load lessons that follow "
+        "one another; `off` makes it hard again.",
+    )
 
 
 class TagCap(Model):
@@ -316,6 +339,9 @@ class TagCap(Model):
     break_days: Days | None = Field(
         None, description="Periods whose dates differ by more than this many days do not count as consecutive."
     )
+    wish: WishWeight | None = Field(
+        None, description="Makes it a preference of this weight, for each period too many of each `of` in a row."
+    )
 
 
 class Thread(Model):
@@ -326,6 +352,9 @@ class Thread(Model):
     of: Annotated[int, Field(ge=1, le=400)] = Field(description="Of any this many consecutive periods.")
     break_days: Days | None = Field(
         None, description="Periods whose dates differ by more than this many days do not count as consecutive."
+    )
+    wish: WishWeight | None = Field(
+        None, description="Makes it a preference of this weight, for each period too few of each `of` in a row."
     )
 
 
@@ -345,6 +374,9 @@ RUN_CAP = 2
 RETRIEVAL_LEAST, RETRIEVAL_MOST = 10, 14
 MARKING_LEAST = 3
 """Numbers that hold where a scenario states none; common practice, no source."""
+
+WISHED_MINUTES = 30
+"""A teacher's minutes beyond what is wished count by each begun so many."""
 
 
 class Retrieval(RuleNumbers):
@@ -370,10 +402,21 @@ class Marking(RuleNumbers):
     most: Annotated[int, Field(ge=0, le=400)] | None = Field(
         None, description="School days from the lesson to its feedback, at most; no limit unless stated."
     )
+    wish: WishOrOff | None = Field(
+        None,
+        description="Makes the time to feedback a preference of this weight, for each school day too soon or too late; report "
+        "deadlines stay hard. `off` makes it hard again.",
+    )
 
 
 class Dates(RuleNumbers):
     """Rule 7: whether lessons' own dates and pins hold."""
+
+    wish: WishOrOff | None = Field(
+        None,
+        description="Makes the dates a preference of this weight, for each day off, or for another period of the date in `on`; "
+        "report deadlines stay hard. `off` makes them hard again.",
+    )
 
 
 class Place(RuleNumbers):
@@ -386,6 +429,11 @@ class InStep(RuleNumbers):
     main: ClassVar[str] = "days"
 
     days: Days | None = Field(None, description="Latest date minus earliest, at most; the rule is off unless stated.")
+    wish: WishOrOff | None = Field(
+        None,
+        description="Makes it a preference of this weight, for each day too many between each two classes; `off` makes it hard "
+        "again.",
+    )
 
 
 class LiveQuota(Model):
@@ -397,6 +445,9 @@ class LiveQuota(Model):
     first: Day | None = Field(None, description="First date of the span; only for per: span.")
     last: Day | None = Field(None, description="Last date of the span; only for per: span.")
     teacher: Text | None = Field(None, description="Count over all periods of this teacher instead of per class.")
+    wish: WishWeight | None = Field(
+        None, description="Makes it a preference of this weight, for each lesson short or over in each count."
+    )
 
 
 class WeeklyShape(RuleNumbers):
@@ -406,6 +457,11 @@ class WeeklyShape(RuleNumbers):
     most_lessons: Count | None = Field(None, description="At most this many lessons a week.")
     least_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At least this load a week.")
     most_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At most this load a week.")
+    wish: WishOrOff | None = Field(
+        None,
+        description="Makes it a preference of this weight, for each lesson, and each 1 of load, short or over in each week; "
+        "`off` makes it hard again.",
+    )
 
 
 def _off_is_none(value: Any) -> Any:
@@ -458,6 +514,11 @@ class Requirement(Model):
     most_slots: Count | None = Field(None, description="At most this many periods after it ends.")
     least_weeks: Count | None = Field(None, description="At least this many school weeks later.")
     most_weeks: Count | None = Field(None, description="At most this many school weeks later.")
+    wish: WishWeight | None = Field(
+        None,
+        description="Makes the window a preference of this weight, for each day, period or school week outside it; that the "
+        "lesson comes after the one required stays hard.",
+    )
 
 
 def _requirement(value: Any) -> Any:
@@ -586,6 +647,11 @@ class TeacherWeek(Model):
     live_a_day: Count | None = Field(None, description="At most this many lessons taught live in remote periods a day.")
     marking_a_week: Minutes | None = Field(None, description="At most this many minutes of marking per school week.")
     preparation_a_week: Minutes | None = Field(None, description="At most this many minutes of preparation per school week.")
+    wish: WishWeight | None = Field(
+        None,
+        description="Makes these limits a preference of this weight, for each lesson too many a day and each begun 30 minutes "
+        "too many a week.",
+    )
 
 
 class Loads(Model):

@@ -1,0 +1,30 @@
+"""Dates, slots, lessons and limits as they stand in messages for people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from sequencer.calendar import Slot
+from sequencer.facts import LessonFacts
+
+
+def day_text(day: date) -> str:
+    """A date for people: ``Tue 10 Nov 2026``."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def when(slot: Slot) -> str:
+    """A slot for people: ``Tue 10 Nov 2026, period 3``."""
+    return f"{day_text(slot.date)}, period {slot.period}"
+
+
+def named(lessons: Iterable[LessonFacts]) -> str:
+    """Lessons for people: ``"Meanders" (rivers/r3)``, joined with commas."""
+    return ", ".join(f'"{lesson.title}" ({lesson.ref})' if lesson.title != lesson.id else lesson.ref for lesson in lessons)
+
+
+def limits_text(least: int | None, most: int | None) -> str:
+    """Limits for people: ``at least 2 and at most 4``."""
+    limits = (("at least", least), ("at most", most))
+    return " and ".join(f"{words} {number}" for words, number in limits if number is not None)

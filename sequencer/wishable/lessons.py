@@ -1,0 +1,45 @@
+"""What is wished of single lessons: to be live or not, and dates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.facts import WishedDates
+from sequencer.naming import day_text, named, when
+from sequencer.sequence import Laid
+from sequencer.wishable.violation import Violation, of_lessons
+from sequencer.words import LIVE, SET_WORK
+
+
+def live_wishes(laid: Laid) -> Iterator[Violation]:
+    """Rule 5: a dense or live-preferring lesson that is set work, a live-avoiding one that is live. Unit: the lesson."""
+    for lesson in laid.all_placed():
+        taught = laid.taught(lesson.index)
+        if lesson.wants_live and taught == SET_WORK:
+            wish = "prefers to be live" if lesson.live == "prefer" else "is dense, so better live,"
+        elif lesson.live == "avoid" and taught == LIVE:
+            wish = "avoids being live"
+        else:
+            continue
+        slot = laid.first_slot(lesson.index)
+        message = f"{laid.instance.class_of(lesson).id}: {named((lesson,))} {wish} but is {taught} on {when(slot)}"
+        yield of_lessons(laid, 5, (lesson,), message, 1, 1)
+
+
+def wished_dates(laid: Laid) -> Iterator[Violation]:
+    """Rule 7 as a wish. Unit: a day to the nearest date asked for, or 1 for another period of the date."""
+    for lesson in laid.all_placed():
+        wished = lesson.wished_dates
+        if wished is not None and (units := wished.units(laid.first_slot(lesson.index))):
+            owner = laid.instance.class_of(lesson).id
+            place = when(laid.first_slot(lesson.index))
+            message = f"{owner}: {named((lesson,))} is on {place}: {_asked(wished)} asked"
+            yield of_lessons(laid, 7, (lesson,), message, units, wished.wish)
+
+
+def _asked(wished: WishedDates) -> str:
+    dates = (("not before", wished.not_before), ("not after", wished.not_after), ("on", wished.on))
+    asked = [f"{words} {day_text(day)}" for words, day in dates if day is not None]
+    if wished.period is not None:
+        asked.append(f"in period {wished.period}")
+    return " and ".join(asked)
