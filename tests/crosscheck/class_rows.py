@@ -5,14 +5,14 @@ Written from the written rules without a look at `rules`; only the calendar and 
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.quota_rows import quota_rows
 from tests.crosscheck.rows import Expression, Rows, plus, total
-from tests.crosscheck.slots import Raw, Slot, day_of, listed
+from tests.crosscheck.slots import Raw, Slot, listed
 
 
 class CannotState(Exception):
@@ -31,6 +31,8 @@ class ClassRows:
         self.starts = {lesson.key: self._variables(lesson) for lesson in group.lessons}
         self.carried: Expression = defaultdict(float)
         self.distance: Expression = defaultdict(float)
+        self.wished: Expression = {}
+        """What rules that are preferences cost."""
         for post in (
             self._each_once,
             self._one_lesson_a_slot,
@@ -43,7 +45,7 @@ class ClassRows:
         ):
             post()
         for quota in group.quotas:
-            quota_rows(rows, facts, quota, self.slots, self.live)
+            self.wished |= quota_rows(rows, facts, quota, self.slots, self.live)
 
     # -- variables -----------------------------------------------------------------------------------------------------
 
@@ -72,7 +74,7 @@ class ClassRows:
             marking = len([day for day in self.facts.school_days if slot.day < day <= deadline])
             if slot.day > deadline or marking < lesson.report_deadline_marking:
                 return False
-        return (
+        return bool(stated.get("wish")) or (
             stated.get("not_before", slot.day) <= slot.day <= stated.get("not_after", slot.day)
             and stated.get("on", slot.day) == slot.day
             and stated.get("period", slot.period) == slot.period
@@ -152,9 +154,10 @@ class ClassRows:
         y, x = self.slots[start], self.slots[other_start]
         for key, window in later.requires:
             for name, gap in (("days", (y.day - x.day).days), ("slots", start - last), ("weeks", y.week - x.week)):
-                if key == earlier.key and not window.get(f"least_{name}", 0) <= gap <= window.get(f"most_{name}", gap):
+                limits = window.get(f"least_{name}", gap), window.get(f"most_{name}", gap)
+                if key == earlier.key and not window.get("wish") and not limits[0] <= gap <= limits[1]:
                     return False
-        if earlier.key in later.answers and earlier.marking is not None:
+        if earlier.key in later.answers and earlier.marking is not None and not earlier.marking.get("wish"):
             days = sum(x.day < day <= y.day for day in self.facts.school_days)
             if days < earlier.marking["least"] or ("most" in earlier.marking and days > earlier.marking["most"]):
                 return False
@@ -170,11 +173,17 @@ class ClassRows:
                 if not self._unbroken(window, self.group.run_break_days):
                     continue
                 high = [v for number in window for v in self.holding(number, lambda lesson: lesson in counted)]
+                dearest = self.rows.variable(max(lesson.run_wish for lesson in counted))
                 for lesson in counted:
                     # A full window is wrong when it holds a lesson that wants at most `cap` of them in a row.
                     if lesson.run_cap == cap:
                         here = self.placed(lesson, lambda at, window=window: at in window)
-                        self.rows.at_most(total(high, here), cap + 1)
+                        if lesson.run_wish:
+                            full = plus((lesson.run_wish, total(high, here)), (-1, {dearest: 1}))
+                            self.rows.at_most(full, lesson.run_wish * (cap + 1))
+                        else:
+                            self.rows.at_most(total(high, here), cap + 1)
+                self.wished[dearest] = 1
 
     def _unbroken(self, window: Sequence[int], break_days: int | None) -> bool:
         return break_days is None or all((self.slots[b].day - self.slots[a].day).days <= break_days for a, b in pairwise(window))
@@ -188,13 +197,21 @@ class ClassRows:
                     window = range(first, first + length)
                     if self._unbroken(window, cap.get("break_days")):
                         tagged = [v for n in window for v in self.holding(n, lambda y, tag=cap["tag"]: tag in y.tags)]
-                        self.rows.at_most(total(tagged), cap["most"])
+                        whole = length == cap["of"] or self._is_stretch(window, cap.get("break_days"))
+                        if whole:
+                            self.wished |= self.rows.keep(total(tagged), None, cap["most"], cap.get("wish", 0))
         for thread in self.group.threads:
             for first in range(count - thread["of"] + 1):
                 window = range(first, first + thread["of"])
                 if self._unbroken(window, thread.get("break_days")):
                     other = [v for n in window for v in self.holding(n, lambda y, tag=thread["tag"]: tag not in y.tags)]
-                    self.rows.at_most(total(other), thread["of"] - thread["least"])
+                    self.wished |= self.rows.keep(total(other), None, thread["of"] - thread["least"], thread.get("wish", 0))
+
+    def _is_stretch(self, window: range, break_days: int | None) -> bool:
+        """Whether the window is all of its stretch."""
+        before, behind = range(window[0] - 1, window[0] + 1), range(window[-1], window[-1] + 2)
+        starts = before[0] < 0 or not self._unbroken(before, break_days)
+        return starts and (behind[-1] == len(self.slots) or not self._unbroken(behind, break_days))
 
     def _practice(self) -> None:
         for dense in self.group.lessons:
@@ -277,24 +294,4 @@ class ClassRows:
                 least = shape.get(f"least_{name}", 0)
                 if name == "lessons" and not self.facts.strict:
                     least = min(least, len([slot for slot in self.slots if slot.week == week]))
-                self.rows.at_least(summed, least)
-                self.rows.at_most(summed, shape.get(f"most_{name}", math.inf))
-
-
-def quota_rows(rows: Rows, facts: Facts, quota: Raw, slots: Sequence[Slot], live: Callable[[Slot], list[int]]) -> None:
-    """Rule 5 for one quota over the slots given."""
-    windows: dict[object, list[Slot]] = defaultdict(list)
-    for slot in slots:
-        if quota.get("per", "week") != "span":
-            windows[slot.week if quota.get("per", "week") == "week" else slot.cycle].append(slot)
-        elif day_of(quota["first"]) <= slot.day <= day_of(quota["last"]):
-            windows["span"].append(slot)
-    for window in windows.values():
-        if all(slot.remote == "" for slot in window):
-            continue
-        taught_live = total(variable for slot in window for variable in live(slot))
-        least = quota.get("least") or 0
-        can_be_live = sum(slot.remote in ("open", "live") for slot in window)
-        rows.at_least(taught_live, least if facts.strict else min(least, can_be_live))
-        if quota.get("most") is not None:
-            rows.at_most(taught_live, quota["most"])
+                self.wished |= self.rows.keep(summed, least, shape.get(f"most_{name}"), shape.get("wish", 0))

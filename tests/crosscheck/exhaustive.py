@@ -113,7 +113,7 @@ def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
     best: dict[Footprint, Best] = {}
     for placed in _class_assignments(facts, group):
         if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
-            values = tuple(class_aim(aim, group, placed) for aim in facts.aims)
+            values = tuple(class_aim(facts, aim, group, placed) for aim in facts.aims)
             footprint = _footprint(facts, group, placed)
             if footprint not in best or values < best[footprint].values:
                 best[footprint] = Best(values, placed)
@@ -129,7 +129,7 @@ def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
     live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]
     if not rules.capacities(facts, all_uses) or not rules.teacher_quotas(facts, live):
         return None
-    values = joint_values(facts, [best.values for _, best in chosen], parts)
+    values = joint_values(facts, [best.values for _, best in chosen], parts, live)
     return Best(values, {key: place for _, best in chosen for key, place in best.assignment.items()})
 
 

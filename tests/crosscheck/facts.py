@@ -36,6 +36,8 @@ class Lesson:
     dates: Raw | None
     place: bool
     run_cap: int | None
+    run_wish: int
+    """Weight of the cap where it is a wish."""
     practice: Raw | None
     retrieval: Raw | None
     marking: Raw | None
@@ -48,6 +50,7 @@ class Lesson:
     teacher: str | None
     """In whose periods alone it may start."""
     in_step: int | None
+    in_step_wish: int
     preparation_minutes: int
     marking_minutes: int
     report_deadline_marking: int
@@ -99,7 +102,10 @@ class Facts:
 
 
 def resolve(name: str, levels: Iterable[Raw | None], defaults: Raw) -> Raw | None:
-    """The numbers of a rule: the narrowest level wins, number by number; None when it is off."""
+    """The numbers of a rule: the narrowest level wins, number by number; None when it is off.
+
+    A weight of 0 is that of a rule that is hard again.
+    """
     numbers, off = dict(defaults), False
     for level in levels:
         stated = (level or {}).get(name)
@@ -111,6 +117,8 @@ def resolve(name: str, levels: Iterable[Raw | None], defaults: Raw) -> Raw | Non
             stated = {MAIN_NUMBER[name]: stated}
         off = stated.get("off", False)
         numbers.update({key: value for key, value in stated.items() if key != "off" and value is not None})
+        if numbers.get("wish") == "off":
+            numbers["wish"] = 0
     return None if off else numbers
 
 
@@ -180,7 +188,10 @@ def _lesson(data: Raw, group: Raw, unit: Raw, raw: Raw) -> Lesson:
         stated = entry.get(name) if entry.get(name) is not None else raw.get(name)
         if stated is not None:
             dates[name] = stated if name == "period" else day_of(stated)
+    if dates:
+        dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
     run = resolve("consecutive_high_load", levels, {"most": 2})
+    in_step = resolve("in_step", levels, {}) or {}
     return Lesson(
         key=me,
         kind=kind,
@@ -195,6 +206,7 @@ def _lesson(data: Raw, group: Raw, unit: Raw, raw: Raw) -> Lesson:
         dates=dates if resolve("dates", levels, {}) is not None else None,
         place=resolve("place", levels, {}) is not None,
         run_cap=run["most"] if run is not None else None,
+        run_wish=run.get("wish", 0) if run is not None else 0,
         practice=resolve("practice_after_dense", levels, {"within": 1}),
         retrieval=retrieval,
         marking=marking,
@@ -204,7 +216,8 @@ def _lesson(data: Raw, group: Raw, unit: Raw, raw: Raw) -> Lesson:
         revisits=keys("revisits"),
         answers=keys("answers"),
         teacher=_whose(unit, raw),
-        in_step=(resolve("in_step", levels, {}) or {}).get("days"),
+        in_step=in_step.get("days"),
+        in_step_wish=in_step.get("wish", 0),
         preparation_minutes=raw.get("preparation_minutes", 0),
         marking_minutes=raw.get("marking_minutes", 0),
         report_deadline_marking=marking["least"] if marking is not None else 0,

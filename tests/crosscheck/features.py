@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.crosscheck import counted, joined, proposals
+from tests.crosscheck import counted, joined, proposals, wishing
 from tests.crosscheck.proposals import Proposal
 
 SMALL: tuple[tuple[Proposal, float], ...] = (
@@ -29,6 +29,9 @@ SMALL: tuple[tuple[Proposal, float], ...] = (
     *[(joined.teacher_week, 0.3)] * 2,
     *[(joined.in_step, 0.6)] * 3,
     *[(joined.tied, 0.25)] * 2,
+    *[(wishing.wish, 0.4)] * 2,
+    *[(wishing.wished_rule, 0.4)] * 3,
+    *[(wishing.wish_by_level, 0.3)] * 2,
     (counted.strict, 0.3),
     *[(proposals.rule_off, 0.4)] * 2,
 )
@@ -49,6 +52,9 @@ MEDIUM: tuple[tuple[Proposal, float], ...] = (
     (joined.teacher_week, 0.4),
     (joined.in_step, 0.5),
     (joined.tied, 0.4),
+    *[(wishing.wished_rule, 0.5)] * 4,
+    *[(wishing.wish, 0.4)] * 2,
+    (wishing.wish_by_level, 0.3),
 )
 
 NAMED = {proposal.__name__: proposal for proposal, _ in SMALL}

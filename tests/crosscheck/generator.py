@@ -209,7 +209,7 @@ def medium(seed: int) -> Raw:
 
 def _medium_candidate(rng: Random, first: str) -> Raw:
     class_ids = ["9B"] if rng.random() < (0.3 if first == "even week" else 0.7) else ["9B", "9C"]
-    theme = next((theme for theme in THEMES if theme.aim == first), MIXED)
+    theme = rng.choice([theme for theme in THEMES if theme.aim == first] or [MIXED])
     while True:
         if theme is TEACHERS:
             data = calendar(rng, class_ids, Shape((3, 4), (8, 12), teachers=True))

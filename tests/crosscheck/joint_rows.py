@@ -5,10 +5,10 @@ Written from the written rules without a look at `parallel`.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 
+from tests.crosscheck.apart_rows import apart, day_number
 from tests.crosscheck.class_rows import ClassRows
 from tests.crosscheck.facts import Facts, Lesson
 from tests.crosscheck.rows import Expression, Rows, plus, total
@@ -20,14 +20,17 @@ class JointRows:
 
     def __init__(self, rows: Rows, facts: Facts, classes: Sequence[ClassRows]) -> None:
         self.rows, self.facts, self.classes = rows, facts, classes
+        self.wished: Expression = {}
+        """What rules that are preferences cost."""
         self._days("dense_a_day", lambda lesson, way: lesson.kind == "teach" and lesson.high)
         self._days("live_a_day", lambda lesson, way: way == "live")
         for name, limits in facts.teachers.items():
+            wish = limits.get("wish", 0)
             if "marking_a_week" in limits:
-                self._weeks(self._marking(name), limits["marking_a_week"])
+                self._weeks(self._marking(name), limits["marking_a_week"], wish)
             if "preparation_a_week" in limits:
                 capped = {week: minutes for week, minutes in self._preparation(name).items() if week != 0}
-                self._weeks(capped, limits["preparation_a_week"])
+                self._weeks(capped, limits["preparation_a_week"], wish)
         self._in_step()
 
     def _all(self, teacher: str | None) -> Iterator[tuple[Lesson, int, Slot, str]]:
@@ -45,11 +48,11 @@ class JointRows:
                 if counts(lesson, way):
                     days[slot.day].append(variable)
             for variables in days.values():
-                self.rows.at_most(total(variables), limits.get(limit, math.inf))
+                self.wished |= self.rows.keep(total(variables), None, limits.get(limit), limits.get("wish", 0))
 
-    def _weeks(self, weeks: dict[int, Expression], most: int) -> None:
+    def _weeks(self, weeks: dict[int, Expression], most: int, wish: int) -> None:
         for minutes in weeks.values():
-            self.rows.at_most(minutes, most)
+            self.wished |= self.rows.keep(minutes, None, most, wish, unit=30)
 
     def _marking(self, teacher: str | None) -> dict[int, Expression]:
         weeks: dict[int, Expression] = defaultdict(lambda: defaultdict(float))
@@ -84,7 +87,17 @@ class JointRows:
                 for one in one_class.group.lessons:
                     for other in other_class.group.lessons:
                         if one.key[1:] == other.key[1:] and one.in_step is not None and other.in_step is not None:
-                            self._within(one_class, one, other_class, other, min(one.in_step, other.in_step))
+                            self._keep_in_step(one_class, one, other_class, other)
+
+    def _keep_in_step(self, one_class: ClassRows, one: Lesson, other_class: ClassRows, other: Lesson) -> None:
+        asked = [(one.in_step, one.in_step_wish), (other.in_step, other.in_step_wish)]
+        hard, soft = ([ask for ask in asked if bool(ask[1]) is wished] for wished in (False, True))
+        if hard:
+            self._within(one_class, one, other_class, other, min(days for days, _ in hard if days is not None))
+        if soft:
+            most, weight = min(days for days, _ in soft if days is not None), max(wish for _, wish in soft)
+            self.wished |= apart(self.rows, one_class, one, other_class, other, day_number, None, most, weight)
+            self.wished |= apart(self.rows, other_class, other, one_class, one, day_number, None, most, weight)
 
     def _within(self, one_class: ClassRows, one: Lesson, other_class: ClassRows, other: Lesson, days: int) -> None:
         for day in sorted({one_class.slots[start].day for _, start, _ in one_class.starts[one.key]}):
@@ -94,10 +107,12 @@ class JointRows:
 
     def even_week(self) -> Expression:
         """The sum of a variable for each teacher that is at least the minutes of each week."""
+        lessons = [lesson for each in self.classes for lesson in each.group.lessons]
+        most = sum(lesson.marking_minutes + lesson.preparation_minutes for lesson in lessons)
         heaviest: list[int] = []
         for teacher in {slot.teacher: None for each in self.classes for slot in each.slots}:
             marking, preparation = self._marking(teacher), self._preparation(teacher)
-            heaviest.append(self.rows.variable(100_000))
+            heaviest.append(self.rows.variable(most))
             for week in sorted({*marking, *preparation}):
                 both = plus((1, marking.get(week, {})), (1, preparation.get(week, {})))
                 self.rows.at_least(plus((1, {heaviest[-1]: 1}), (-1, both)), 0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable
 
+from tests.crosscheck.apart_rows import class_wishes
 from tests.crosscheck.class_rows import ClassRows
 from tests.crosscheck.rows import Expression, plus, total
 
@@ -14,7 +15,7 @@ def aim_expression(each: ClassRows, aim: str) -> Expression:
     settled: dict[str, Callable[[ClassRows], Expression]] = {
         "left out": _left_out,
         "carried over": lambda each: each.carried,
-        "wishes": _wishes,
+        "wishes": lambda each: plus((1, _wishes(each)), (1, each.wished), (1, class_wishes(each.facts, each))),
         "distance": lambda each: each.distance,
         "even load": _even_load,
         "early finish": _early_finish,

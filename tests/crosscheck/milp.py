@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from tests.crosscheck.class_rows import ClassRows, quota_rows
+from tests.crosscheck.class_rows import ClassRows
 from tests.crosscheck.facts import Facts
 from tests.crosscheck.joint_rows import JointRows
 from tests.crosscheck.linear_aims import aim_expression
-from tests.crosscheck.rows import Rows, plus, total
+from tests.crosscheck.quota_rows import quota_rows
+from tests.crosscheck.rows import Expression, Rows, plus, total
 
 
 def _shared_things(rows: Rows, facts: Facts, classes: Sequence[ClassRows]) -> None:
@@ -36,14 +37,17 @@ def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int,
     rows = Rows()
     classes = [ClassRows(rows, facts, group) for group in facts.classes]
     _shared_things(rows, facts, classes)
+    wished: Expression = {}
     for quota in facts.teacher_quotas:
         taught = [slot for each in classes for slot in each.slots if slot.teacher == quota["teacher"]]
-        quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
+        wished |= quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
     joint = JointRows(rows, facts, classes)
     found = []
     for aim in facts.aims[:aims]:
         by_class = (aim_expression(each, aim) for each in classes)
         expression = joint.even_week() if aim == "even week" else plus(*((1, part) for part in by_class))
+        if aim == "wishes":
+            expression = plus((1, expression), (1, wished), (1, joint.wished))
         value = rows.minimum(expression, seconds)
         if value is None:
             assert not found, "an aim was settled, so there is a sequence"

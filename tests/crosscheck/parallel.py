@@ -21,8 +21,8 @@ Ref = tuple[str, str]
 class Part:
     """What one class's lessons add; a teacher who is not named is the empty name."""
 
-    in_step: tuple[tuple[Ref, date, int], ...]
-    """Lessons that keep in step: date, and most days apart."""
+    in_step: tuple[tuple[Ref, date, int, int], ...]
+    """Lessons that keep in step: date, most days apart, and weight where that is a wish."""
     dense: tuple[tuple[str, date], ...]
     live: tuple[tuple[str, date], ...]
     marking: tuple[tuple[str, int, int], ...]
@@ -38,7 +38,7 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
         slot, ref = first_slot(group, lesson, placed), lesson.key[1:]
         teacher = slot.teacher or ""
         if lesson.in_step is not None and len(facts.classes) > 1:
-            apart.append((ref, slot.day, lesson.in_step))
+            apart.append((ref, slot.day, lesson.in_step, lesson.in_step_wish))
         limits = facts.teachers.get(teacher, {})
         if lesson.dense and "dense_a_day" in limits:
             dense.append((teacher, slot.day))
@@ -55,10 +55,10 @@ def in_step(parts: Sequence[Part]) -> bool:
     """Rule 11."""
     lessons = [entry for part in parts for entry in part.in_step]
     return all(
-        abs((one_day - other_day).days) <= min(one_most, other_most)
-        for one, one_day, one_most in lessons
-        for other, other_day, other_most in lessons
-        if one == other
+        abs((one_day - other_day).days) <= most
+        for one, one_day, most, wish in lessons
+        for other, other_day, _, _ in lessons
+        if one == other and not wish
     )
 
 
@@ -87,6 +87,8 @@ def teacher_weeks(facts: Facts, parts: Sequence[Part]) -> bool:
     live = [entry for part in parts for entry in part.live]
     marking, preparation = marking_minutes(parts), preparation_minutes(parts)
     for name, limits in facts.teachers.items():
+        if limits.get("wish"):
+            continue
         for counted, most in ((dense, limits.get("dense_a_day")), (live, limits.get("live_a_day"))):
             if most is not None and any(counted.count(entry) > most for entry in counted if entry[0] == name):
                 return False

@@ -100,6 +100,9 @@ def _dates_hold(facts: Facts, lesson: Lesson, slot: Slot) -> bool:
     if lesson.dates is None:
         return True
     wanted, day = lesson.dates, slot.day
+    if wanted.get("wish"):
+        # Reports are due whatever is wished.
+        wanted = {name: value for name, value in wanted.items() if name == "report_deadline"}
     if "not_before" in wanted and day < wanted["not_before"]:
         return False
     if "not_after" in wanted and day > wanted["not_after"]:
@@ -133,6 +136,16 @@ def _place_holds(facts: Facts, lesson: Lesson, slots: Sequence[Slot]) -> bool:
 # -- rules of two lessons ----------------------------------------------------------------------------------------------
 
 
+def measured(group: ClassFacts, lesson: Lesson, other: Lesson, placed: Assignment) -> dict[str, int]:
+    """How much later the one lesson comes, in days, slots and school weeks."""
+    slot, earlier = first_slot(group, lesson, placed), first_slot(group, other, placed)
+    return {
+        "days": (slot.day - earlier.day).days,
+        "slots": pos(lesson, placed) - end(other, placed),
+        "weeks": slot.week - earlier.week,
+    }
+
+
 def in_time(facts: Facts, group: ClassFacts, lesson: Lesson, other: Lesson, placed: Assignment) -> bool:
     """Rules 1, 3, 4 and 6 as far as `lesson` must follow `other` or keep a distance from it; both are placed."""
     slot, earlier = first_slot(group, lesson, placed), first_slot(group, other, placed)
@@ -142,17 +155,12 @@ def in_time(facts: Facts, group: ClassFacts, lesson: Lesson, other: Lesson, plac
     for key, window in lesson.requires:
         if key != other.key:
             continue
-        measured = {
-            "days": (slot.day - earlier.day).days,
-            "slots": pos(lesson, placed) - end(other, placed),
-            "weeks": slot.week - earlier.week,
-        }
-        for unit, value in measured.items():
+        for unit, value in () if window.get("wish") else measured(group, lesson, other, placed).items():
             if value < window.get(f"least_{unit}", value) or value > window.get(f"most_{unit}", value):
                 return False
         if not in_order:
             return False
-    if other.key in lesson.answers and other.marking is not None:
+    if other.key in lesson.answers and other.marking is not None and not other.marking.get("wish"):
         days = facts.marking_days(earlier.day, slot.day)
         return bool(other.marking["least"] <= days <= other.marking.get("most", days))
     return True

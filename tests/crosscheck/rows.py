@@ -47,6 +47,23 @@ class Rows:
     def at_least(self, expression: Expression, bound: float) -> None:
         self.rows.append((expression, bound - expression.get(-1, 0), math.inf))
 
+    def keep(self, expression: Expression, least: float | None, most: float | None, wish: int = 0, unit: int = 1) -> Expression:
+        """The expression lies within its limits; where that is a wish, what it costs that it does not."""
+        cost: Expression = {}
+        for sign, limit in ((1, most), (-1, None if least is None else -least)):
+            if limit is None:
+                continue
+            signed = plus((sign, expression))
+            if wish:
+                beyond = self.variable(math.ceil(max(0, self._greatest(signed) - limit) / unit))
+                cost[beyond] = wish
+                signed = plus((1, signed), (-unit, {beyond: 1}))
+            self.at_most(signed, limit)
+        return cost
+
+    def _greatest(self, expression: Expression) -> float:
+        return sum(max(0, c) * self.upper[v] if v >= 0 else c for v, c in expression.items())
+
     def minimum(self, expression: Expression, seconds: float) -> int | None:
         """The least value of the expression; None when the rows cannot hold."""
         costs = numpy.zeros(len(self.upper))
@@ -57,13 +74,17 @@ class Rows:
         where = ([entry[0] for entry in entries], [entry[1] for entry in entries])
         matrix = csr_array(([entry[2] for entry in entries], where), shape=(len(self.rows), len(self.upper)))
         lower, upper = ([row[n] for row in self.rows] for n in (1, 2))
-        result = milp(
-            costs,
-            integrality=numpy.ones(len(self.upper)),
-            bounds=Bounds(0, numpy.array(self.upper)),
-            constraints=LinearConstraint(matrix, lower, upper),
-            options={"time_limit": seconds, "mip_rel_gap": 0},
-        )
+        for presolve in (True, False):
+            result = milp(
+                costs,
+                integrality=numpy.ones(len(self.upper)),
+                bounds=Bounds(0, numpy.array(self.upper)),
+                constraints=LinearConstraint(matrix, lower, upper),
+                options={"time_limit": seconds, "mip_rel_gap": 0, "presolve": presolve},
+            )
+            # Its presolve fails on a few of these ("Solve error"); without it they are solved.
+            if result.status != 4:
+                break
         if result.status == 2:
             return None
         if result.status != 0:

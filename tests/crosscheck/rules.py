@@ -20,7 +20,8 @@ from tests.crosscheck.placing import (
     pos,
     stretches,
 )
-from tests.crosscheck.slots import Slot, day_of
+from tests.crosscheck.slots import Raw, Slot, day_of
+from tests.crosscheck.wished import missed
 
 Rule = Callable[[Facts, ClassFacts, Assignment], bool]
 
@@ -63,7 +64,7 @@ def runs(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
             run.append(lesson)
         else:
             run = []
-        if any(len(run) > (member.run_cap or 0) for member in run):
+        if any(len(run) > (member.run_cap or 0) for member in run if not member.run_wish):
             return False
     return True
 
@@ -71,7 +72,7 @@ def runs(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
 def caps(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 2, caps on tags."""
     holds = occupied(group, placed)
-    for cap in group.caps:
+    for cap in (cap for cap in group.caps if not cap.get("wish")):
         tagged = [number for number, lesson in holds.items() if cap["tag"] in lesson.tags]
         for series in stretches(group, cap.get("break_days")):
             for start in range(max(1, len(series) - cap["of"] + 1)):
@@ -84,7 +85,7 @@ def caps(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
 def threads(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 2, threads."""
     holds = occupied(group, placed)
-    for thread in group.threads:
+    for thread in (thread for thread in group.threads if not thread.get("wish")):
         for series in stretches(group, thread.get("break_days")):
             for start in range(len(series) - thread["of"] + 1):
                 window = series[start : start + thread["of"]]
@@ -170,13 +171,12 @@ def quota_windows(quota: dict[str, Any], slots: Sequence[Slot]) -> list[list[Slo
     return [window for window in windows if any(slot.remote for slot in window)]
 
 
-def _within_quota(facts: Facts, quota: dict[str, Any], window: Sequence[Slot], live: int) -> bool:
+def _missed_by(facts: Facts, quota: dict[str, Any], window: Sequence[Slot], live: int) -> int:
     able = sum(slot.remote in ("open", "live") for slot in window)
     least = quota.get("least") or 0
     if not facts.strict:
         least = min(least, able)
-    most = quota.get("most")
-    return least <= live and (most is None or live <= most)
+    return missed(live, least, quota.get("most"))
 
 
 def live_slots(group: ClassFacts, placed: Assignment) -> list[Slot]:
@@ -186,17 +186,24 @@ def live_slots(group: ClassFacts, placed: Assignment) -> list[Slot]:
 
 def quotas(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 5 per class."""
-    live = [id(slot) for slot in live_slots(group, placed)]
-    return all(
-        _within_quota(facts, quota, window, sum(id(slot) in live for slot in window))
-        for quota in group.quotas
-        for window in quota_windows(quota, group.slots)
+    live = live_slots(group, placed)
+    windows = [(quota, window) for quota in group.quotas for window in quota_windows(quota, group.slots)]
+    return quota_wishes(facts, windows, live, hard=True) == 0
+
+
+def quota_wishes(facts: Facts, windows: Sequence[tuple[Raw, list[Slot]]], all_live: list[Slot], hard: bool = False) -> int:
+    """What quotas that are a wish cost; or by how much the hard ones are missed."""
+    live = [id(slot) for slot in all_live]
+    return sum(
+        (1 if hard else quota.get("wish", 0)) * _missed_by(facts, quota, window, sum(id(slot) in live for slot in window))
+        for quota, window in windows
+        if not (hard and quota.get("wish"))
     )
 
 
 def weekly_shape(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 9."""
-    if group.week is None:
+    if group.week is None or group.week.get("wish"):
         return True
     for week in {slot.week for slot in group.slots}:
         lessons = [y for y in placed_lessons(group, placed) if first_slot(group, y, placed).week == week]
@@ -246,10 +253,7 @@ def teacher_windows(facts: Facts) -> list[tuple[dict[str, Any], list[Slot]]]:
 
 def teacher_quotas(facts: Facts, all_live: list[Slot]) -> bool:
     """Rule 5 per teacher."""
-    live = [id(slot) for slot in all_live]
-    return all(
-        _within_quota(facts, quota, window, sum(id(slot) in live for slot in window)) for quota, window in teacher_windows(facts)
-    )
+    return quota_wishes(facts, teacher_windows(facts), all_live, hard=True) == 0
 
 
 def first_broken(facts: Facts, placed: Assignment) -> str | None:

@@ -59,9 +59,12 @@ TEACHERS = Theme(
     "even week",
     ("teacher_week", "tied", "minutes", "teacher_week", "in_step", "tied", "in_step"),
 )
+WISHES = Theme(_kinds(40, 8, 12, 25, 15), 0.5, 1.2, "wishes", ("wished_rule",) * 6)
 THEMES = (
     *(MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, PRACTICE, TEACHERS, MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, MIXED, TEACHERS),
     TEACHERS,
+    WISHES,
+    WISHES,
 )
 
 

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Any
 
 from sequencer import Answer, answer_json, build_instance, check, scenario_from_data, sequence_from_data, verdict_json
-from tests.builders import MONDAY, WEEKDAYS, assessment, day, impossible, solved
+from tests.builders import MONDAY, WEEKDAYS, aims, assessment, day, impossible, solved
 
 Data = dict[str, Any]
 
@@ -110,3 +110,17 @@ def forbidden(data: Data, rule: int, concerned: str, /, *rows: Data, **places: s
     lessons = [*rows, *(row(lesson, place) for lesson, place in places.items())]
     assert broken(data, *lessons) == [(rule, refs(concerned))]
     impossible(pinned(data, lessons))
+
+
+def wish_cost(data: Data, /, *rows: Data, **places: str) -> int:
+    """Return what the wishes cost a sound sequence: alike for the referee, its list of wishes not granted, and the solver.
+
+    The solver is given the lessons pinned, so that it only decides how they are taught.
+    """
+    lessons = [*rows, *(row(lesson, place) for lesson, place in places.items())]
+    verdict = judged(data, *lessons)
+    assert verdict["sound"], verdict["breaches"]
+    cost: int = verdict["aims"]["wishes"]
+    assert cost == sum(wish["units"] * wish["weight"] for wish in verdict["wishes"])
+    assert cost == aims(solved(pinned(data, lessons)))["wishes"]
+    return cost
