@@ -9,7 +9,6 @@ from sequencer.scenario.schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_
 
 _WINDOWS = (("least_days", "most_days"), ("least_slots", "most_slots"), ("least_weeks", "most_weeks"))
 _WEEKS = (("least_lessons", "most_lessons"), ("least_load", "most_load"))
-_TEACHER_LIMITS = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
 
 
 def requirements_leave_room(outline: Outline, findings: Findings) -> None:
@@ -173,15 +172,12 @@ def _span_lies_in_term(first: Entry, last: Entry, outline: Outline, findings: Fi
 
 def wishes_have_numbers(outline: Outline, findings: Findings) -> None:
     """A wish has numbers to be a wish about, where there are none unless stated."""
-    for teacher in outline.root["teachers"].mappings():
-        if teacher["wish"].stated and not any(name in teacher for name in _TEACHER_LIMITS):
-            findings.add(teacher["wish"], f"says nothing without a limit: {', '.join(_TEACHER_LIMITS)}", on_key=True)
     rules = _all_rules(outline)
     for name, numbers in (("in_step", ("days",)), ("week", tuple(number for pair in _WEEKS for number in pair))):
         stated = any(entry[name].number is not None or any(number in entry[name] for number in numbers) for entry in rules)
         for entry in rules:
-            if entry[name]["wish"].stated and not stated:
-                findings.add(entry[name]["wish"], f"says nothing while no rules state {' or '.join(numbers)}", on_key=True)
+            if entry[name]["wish"].number is not None and not stated:
+                findings.add(entry[name]["wish"], f"says nothing while no rules state {', '.join(numbers)}", on_key=True)
 
 
 def aims_are_stated(outline: Outline, findings: Findings) -> None:

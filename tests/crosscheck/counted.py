@@ -78,7 +78,7 @@ def needs(rng: Random, data: Raw, facts: Facts, near: Assignment) -> bool | None
         thing: Raw = {"name": rng.choice(["kit", "lab", "computers"])}
         if rng.random() < 0.4:
             thing["capacity"] = rng.randint(1, 2)
-        if thing["name"] in words and rng.random() < 0.5:
+        if thing["name"] in words and rng.random() < 0.7:
             thing["only_where_offered"] = True
         if all(thing["name"] != other["name"] for other in data.get("shared", [])):
             data.setdefault("shared", []).append(thing)

@@ -215,6 +215,14 @@ FEATURES: dict[str, Remover] = {
     "in step off somewhere": lambda data: any(
         [without("in_step", only=lambda value: value == "off")(data), without("off", "in_step")(data)]
     ),
+    **{
+        f"wish of {name}": without("wish", name)
+        for name in (
+            *("requires", "consecutive_high_load", "caps", "threads", "live_quotas"),
+            *("marking", "dates", "week", "teachers", "in_step"),
+        )
+    },
+    "wish off somewhere": without("wish", only=lambda value: value == "off"),
     "teacher of a lesson": without("teacher", "units", "lessons"),
     "strands": without("strands"),
     "several strands": _one_strand,

@@ -47,24 +47,30 @@ def _kinds(teach: int, retrieval: int, practice: int, assessment: int, feedback:
 
 
 MIXED = Theme(_kinds(35, 27, 8, 15, 15))
-LIVE = Theme(_kinds(50, 10, 20, 10, 10), 0.5, 1.3, "wishes", ("quotas", "live_wish", "fixed_periods"))
+LIVE = Theme(_kinds(50, 10, 20, 10, 10), 0.5, 1.3, "wishes", ("quotas", "live_wish", "fixed_periods", "wish"))
 RUNS = Theme(_kinds(40, 10, 20, 25, 5), 0.2, 1.8, "even load", ("run_cap", "run_break", "run_cap"))
 RETRIEVAL = Theme(_kinds(35, 60, 2, 2, 1), 0.2, 0.5, "distance", ("retrieval_numbers", "retrieval_numbers", "dates"))
-FEEDBACK = Theme(_kinds(15, 5, 5, 35, 40), 0.6, 0.8, "early finish", ("marking_numbers", "marking_numbers", "dates"))
+FEEDBACK = Theme(
+    _kinds(15, 5, 5, 35, 40), 0.6, 0.8, "early finish", ("marking_numbers", "marking_numbers", "dates", "wished_marking")
+)
 PRACTICE = Theme(_kinds(50, 5, 15, 20, 10), 0.6, 1.4, "carried over", ("practice_numbers",) * 3)
 TEACHERS = Theme(
     _kinds(60, 8, 12, 15, 5),
     0.2,
     1.2,
     "even week",
-    ("teacher_week", "tied", "minutes", "teacher_week", "in_step", "tied", "in_step"),
+    ("teacher_week", "tied", "minutes", "teacher_week", "in_step", "tied", "in_step", "wish", "tied"),
 )
-WISHES = Theme(_kinds(40, 8, 12, 25, 15), 0.5, 1.2, "wishes", ("wished_rule",) * 6)
+WISHES = Theme(
+    _kinds(40, 8, 12, 25, 15),
+    0.5,
+    1.2,
+    "wishes",
+    ("wished_rule", "wished_run", "wished_marking", "wished_rule", "wished_rule", "wish_by_level"),
+)
 THEMES = (
     *(MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, PRACTICE, TEACHERS, MIXED, LIVE, RUNS, RETRIEVAL, FEEDBACK, MIXED, TEACHERS),
-    TEACHERS,
-    WISHES,
-    WISHES,
+    *(TEACHERS, WISHES, RETRIEVAL, WISHES),
 )
 
 

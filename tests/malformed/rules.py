@@ -91,4 +91,68 @@ RULES = (
         ("  live_quotas:\n", "  threads: [{tag: lab work, least: 3, of: 2}]\n  live_quotas:\n"),
         says=("30:36 rules.threads[0].least must not be greater than of, 2 (got 3)",),
     ),
+    in_yaml(
+        "wishes of rules that are always hard",
+        (
+            "  retrieval: {least: 10, most: 14}",
+            "  retrieval: {least: 10, most: 14, wish: 2}\n"
+            "  prerequisites: {wish: 1}\n"
+            "  practice_after_dense: {within: 2, wish: 3}\n"
+            "  place: {wish: 1}",
+        ),
+        ("requires: r1", "requires: {lesson: r1, wish: 2}"),
+        ("{name: kit, capacity: 2}", "{name: kit, capacity: 2, wish: 1}"),
+        ("m2: {not_before: 2026-12-07}", "m2: {not_before: 2026-12-07, wish: 2}"),
+        says=(
+            "27:30 shared[0].wish is not a key that can stand here; these can: name, capacity, only_where_offered",
+            "29:36 rules.retrieval.wish is not a key that can stand here: this rule is always hard",
+            "30:19 rules.prerequisites.wish is not a key that can stand here: this rule is always hard",
+            "31:37 rules.practice_after_dense.wish is not a key that can stand here: this rule is always hard",
+            "32:11 rules.place.wish is not a key that can stand here: this rule is always hard",
+            (
+                "45:32 units[0].lessons[2].requires.wish says nothing without a window, such as most_days: that the lesson comes "
+                "later is always hard"
+            ),
+            (
+                "68:36 classes[0].lessons.m2.wish is not a key that can stand here; these can: not_before, not_after, on, "
+                "period, report_deadline, live, rules"
+            ),
+        ),
+    ),
+    in_yaml(
+        "weights of wishes",
+        (
+            "  retrieval: {least: 10, most: 14}",
+            "  marking: {wish: 0}\n"
+            "  consecutive_high_load: {most: 1, wish: 1001}\n"
+            "  dates: {wish: soft}\n"
+            "  threads: [{tag: lab work, least: 1, of: 2, wish: off}]\n"
+            "  caps: [{tag: lab work, most: 1, of: 2, wish: 0}]",
+        ),
+        ("    - {least: 1, teacher: T1}", "    - {least: 1, teacher: T1, wish: -1}"),
+        ("requires: r1", 'requires: {lesson: r1, most_days: 3, wish: "2"}'),
+        ("aims: [left out, distance]", "teachers: [{name: T1, live_a_day: 1, wish: 1.5}]\naims: [left out, distance]"),
+        says=(
+            "29:19 rules.marking.wish must be at least 1 (got 0)",
+            "30:42 rules.consecutive_high_load.wish must be at most 1000 (got 1001)",
+            '31:17 rules.dates.wish must be a whole number (got "soft")',
+            '32:52 rules.threads[0].wish must be a whole number (got "off")',
+            "33:48 rules.caps[0].wish must be at least 1 (got 0)",
+            "35:37 rules.live_quotas[0].wish must be at least 1 (got -1)",
+            "36:44 teachers[0].wish must be a whole number, without a decimal point (got 1.5)",
+            '47:52 units[0].lessons[2].requires.wish must be a whole number, without quotes or leading zeros (got "2")',
+        ),
+    ),
+    in_yaml(
+        "wishes without numbers",
+        ("  retrieval: {least: 10, most: 14}", "  in_step: {wish: 3}\n  marking: {wish: 2}\n  dates: {wish: 2}"),
+        ("    teacher: T1\n", "    teacher: T1\n    rules: {week: {wish: 1}, in_step: {wish: off}}\n"),
+        says=(
+            "29:13 rules.in_step.wish says nothing while no rules state days",
+            (
+                "62:20 classes[0].rules.week.wish says nothing while no rules state least_lessons, most_lessons, least_load, "
+                "most_load"
+            ),
+        ),
+    ),
 )
