@@ -103,6 +103,20 @@ def test_verdicts_checks_and_problems_fit_their_descriptions(document: dict[str,
     validator(document, "Health").validate(ask("GET", "/healthz").json())
 
 
+def test_wishes_not_granted_fit_their_description(document: dict[str, Any]) -> None:
+    # No lesson at all is wished of each week: as many units as there are lessons.
+    data = parse_document(SMALL)[0]
+    data["rules"]["week"] = {"most_lessons": 0, "wish": 2}
+    answer = ask("POST", "/v1/sequences", json.dumps(data), JSON).json()
+    shape = validator(document, "Answer")
+    shape.validate(answer)
+    wishes = answer["verdict"]["wishes"]
+    assert sum(wish["units"] for wish in wishes) == len(answer["lessons"])
+    for gone in wishes[0]:
+        answer["verdict"]["wishes"] = [{key: value for key, value in wishes[0].items() if key != gone}]
+        assert not shape.is_valid(answer)
+
+
 def test_the_schema_is_the_command_lines() -> None:
     response = ask("GET", "/v1/scenario-schema")
     assert response.headers["content-type"] == "application/schema+json"

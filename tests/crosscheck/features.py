@@ -54,10 +54,10 @@ MEDIUM: tuple[tuple[Proposal, float], ...] = (
     (joined.teacher_week, 0.4),
     (joined.in_step, 0.5),
     (joined.tied, 0.4),
-    *[(wishing.wished_rule, 0.5)] * 3,
-    (wishing.wished_run, 0.4),
-    (wishing.wished_marking, 0.4),
-    (wishing.wish, 0.4),
+    *[(wishing.wished_rule, 0.4)] * 2,
+    (wishing.wished_run, 0.3),
+    (wishing.wished_marking, 0.3),
+    (wishing.wish, 0.3),
     (wishing.wish_by_level, 0.3),
 )
 

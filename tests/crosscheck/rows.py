@@ -54,8 +54,9 @@ class Rows:
             if limit is None:
                 continue
             signed = plus((sign, expression))
-            if wish:
-                beyond = self.variable(math.ceil(max(0, self._greatest(signed) - limit) / unit))
+            most_beyond = self._greatest(signed) - limit
+            if wish and most_beyond > 0:
+                beyond = self.variable(math.ceil(most_beyond / unit))
                 cost[beyond] = wish
                 signed = plus((1, signed), (-unit, {beyond: 1}))
             self.at_most(signed, limit)
@@ -74,17 +75,13 @@ class Rows:
         where = ([entry[0] for entry in entries], [entry[1] for entry in entries])
         matrix = csr_array(([entry[2] for entry in entries], where), shape=(len(self.rows), len(self.upper)))
         lower, upper = ([row[n] for row in self.rows] for n in (1, 2))
-        for presolve in (True, False):
-            result = milp(
-                costs,
-                integrality=numpy.ones(len(self.upper)),
-                bounds=Bounds(0, numpy.array(self.upper)),
-                constraints=LinearConstraint(matrix, lower, upper),
-                options={"time_limit": seconds, "mip_rel_gap": 0, "presolve": presolve},
-            )
-            # Its presolve fails on a few of these ("Solve error"); without it they are solved.
-            if result.status != 4:
-                break
+        result = milp(
+            costs,
+            integrality=numpy.ones(len(self.upper)),
+            bounds=Bounds(0, numpy.array(self.upper)),
+            constraints=LinearConstraint(matrix, lower, upper),
+            options={"time_limit": seconds, "mip_rel_gap": 0},
+        )
         if result.status == 2:
             return None
         if result.status != 0:
