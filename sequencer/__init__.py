@@ -20,7 +20,7 @@ from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
-from sequencer.wishable import Violation
+from sequencer.ungranted import Ungranted
 
 __all__ = [
     "AimResult",
@@ -39,9 +39,9 @@ __all__ = [
     "Slot",
     "SolveSettings",
     "StopSignal",
+    "Ungranted",
     "UnusableInput",
     "Verdict",
-    "Violation",
     "answer_json",
     "answer_text",
     "build_instance",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from sequencer.minutes import marking_by_week, preparation_by_week
 from sequencer.sequence import Laid, practices, retrievals
-from sequencer.wishable import ungranted
-from sequencer.wishable.teachers import marking_by_week, preparation_by_week
+from sequencer.ungranted import ungranted
 from sequencer.words import (
     AIMS,
     CARRIED_OVER,
@@ -34,7 +34,7 @@ def _carried_over(laid: Laid) -> int:
 
 
 def _wishes(laid: Laid) -> int:
-    return sum(violation.cost for violation in ungranted(laid))
+    return sum(wish.cost for wish in ungranted(laid))
 
 
 def _distance(laid: Laid) -> int:

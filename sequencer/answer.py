@@ -11,7 +11,7 @@ from sequencer.check import RULES, Breach, Verdict
 from sequencer.facts import Instance, LessonFacts
 from sequencer.sequence import Laid, practices, retrievals
 from sequencer.solve import Answer
-from sequencer.wishable import Violation
+from sequencer.ungranted import Ungranted
 
 FORMAT = 1
 
@@ -118,7 +118,7 @@ def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
     }
 
 
-def _wish_json(instance: Instance, wish: Violation) -> dict[str, Any]:
+def _wish_json(instance: Instance, wish: Ungranted) -> dict[str, Any]:
     return {
         "rule": wish.rule,
         "name": RULES[wish.rule],

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.domains import own_starts, sure_lessons
 from sequencer.model.links import ClassDays
-from sequencer.naming import named
 from sequencer.words import WISHES
 
 

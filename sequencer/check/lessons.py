@@ -1,4 +1,4 @@
-"""The referee on rules about lessons that are always hard, and on dates and demands for live."""
+"""The referee on rules about lessons: shape, prerequisites, practice, retrieval, live wishes, feedback, dates, place."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from datetime import date
 from itertools import pairwise
 
 from sequencer.calendar import taught_together
-from sequencer.check.verdict import Breach
-from sequencer.facts import LessonFacts
-from sequencer.naming import day_text, named, when
+from sequencer.check.verdict import Breach, day_text, named, when
+from sequencer.facts import Follows, LessonFacts
 from sequencer.sequence import Laid, Outcome, practices, retrievals
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
@@ -19,6 +18,11 @@ def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: st
     owner = laid.instance.class_of(lessons[0])
     slots = tuple(slot for lesson in lessons if laid.placed(lesson.index) for slot in laid.slots(lesson.index))
     return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}")
+
+
+def _asked(least: int | None, most: int | None) -> str:
+    limits = (("at least", least), ("at most", most))
+    return " and ".join(f"{words} {number}" for words, number in limits if number is not None)
 
 
 def shape(laid: Laid) -> Iterator[Breach]:
@@ -81,6 +85,24 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
                 f"{named((after,))} on {when(laid.first_slot(after.index))} does not come after {named((before,))} "
                 f"on {when(laid.first_slot(before.index))} ({follows.because})",
             )  # fmt: skip
+        for distance, unit, least, most in _windows(laid, follows):
+            if (least is not None and distance < least) or (most is not None and distance > most):
+                asked = _asked(least, most)
+                yield _breach(
+                    laid, rule, (before, after),
+                    f"{named((after,))} comes {distance} {unit} after {named((before,))}: {asked} asked",
+                )  # fmt: skip
+
+
+def _windows(laid: Laid, follows: Follows) -> Iterator[tuple[int, str, int | None, int | None]]:
+    window = follows.hard_window
+    if window is None:
+        return
+    before, after = follows.before, follows.after
+    weeks = laid.first_slot(after).week.number - laid.first_slot(before).week.number
+    yield laid.days(before, after), "days", window.least_days, window.most_days
+    yield laid.pos(after) - laid.end(before), "periods", window.least_slots, window.most_slots
+    yield weeks, "school weeks", window.least_weeks, window.most_weeks
 
 
 def practice(laid: Laid) -> Iterator[Breach]:
@@ -121,6 +143,23 @@ def live_demands(laid: Laid) -> Iterator[Breach]:
                 laid, 5, (lesson,),
                 f"{named((lesson,))} {lesson.live}s live but is {taught} on {when(laid.first_slot(lesson.index))}",
             )  # fmt: skip
+
+
+def feedback(laid: Laid) -> Iterator[Breach]:
+    """Rule 6: feedback comes when what it answers is marked, and not too long after."""
+    for lesson in laid.all_placed():
+        for answered_index in lesson.answers:
+            answered = laid.instance.lessons[answered_index]
+            if answered.marking is None or answered.marking.wish or not laid.placed(answered_index):
+                continue
+            later = laid.instance.school_days_later(laid.date(answered_index), laid.date(lesson.index))
+            least, most = answered.marking.least, answered.marking.most
+            if later < least or (most is not None and later > most):
+                asked = _asked(least, most)
+                yield _breach(
+                    laid, 6, (answered, lesson),
+                    f"{named((lesson,))} comes {later} school days after {named((answered,))}: {asked} asked",
+                )  # fmt: skip
 
 
 def dates(laid: Laid) -> Iterator[Breach]:
@@ -178,11 +217,3 @@ def place(laid: Laid) -> Iterator[Breach]:
                     f"{', '.join(owners)}: {thing.name} serves {thing.capacity} a period, but on {day_text(day)}, "
                     f"period {period} {named(lessons)} use it",
                 )  # fmt: skip
-
-
-def shared_classes(laid: Laid) -> Iterator[Breach]:
-    """Rule 13: a lesson tied to a teacher starts in a slot of that teacher."""
-    for lesson in laid.all_placed():
-        slot = laid.first_slot(lesson.index)
-        if lesson.teacher is not None and slot.teacher != lesson.teacher:
-            yield _breach(laid, 13, (lesson,), f"{named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s")

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sequencer.calendar import Slot
-from sequencer.wishable import Violation
+from sequencer.naming import day_text as day_text
+from sequencer.naming import named as named
+from sequencer.naming import when as when
+from sequencer.ungranted import Ungranted
 
 RULES = (
     "shape",
@@ -72,7 +75,7 @@ class Verdict:
 
     breaches: tuple[Breach, ...]
     aims: dict[str, int]
-    wishes: tuple[Violation, ...] = ()
+    wishes: tuple[Ungranted, ...] = ()
 
     @property
     def sound(self) -> bool:

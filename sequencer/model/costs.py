@@ -1,4 +1,4 @@
-"""Summands of aims, and limits on sums: hard ones are posted, wished ones cost what lies outside them."""
+"""Summands of aims, and what sums cost that lie outside wished limits."""
 
 from __future__ import annotations
 
@@ -6,9 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sequencer.model.posting import Literal, Posting, Statement, total
-
-Weighted = tuple[Literal, int]
-"""A literal and its coefficient."""
 
 
 @dataclass(frozen=True)
@@ -21,52 +18,43 @@ class CostTerm:
 
 
 @dataclass(frozen=True)
-class Limit:
-    """A sum of weighted literals with limits.
+class WishedLimit:
+    """A sum of weighted literals that is wished to lie within limits.
 
     Parameters
     ----------
     least, most
         None where there is none.
     wish
-        Weight of the wish; 0 where the limits are hard.
+        Weight of the wish.
     unit
-        A wish counts by each begun so many outside the limits.
+        It counts by each begun so many outside the limits.
     greatest
         What the sum comes to at most, where that is less than all its terms together.
     """
 
     statement: Statement
-    terms: tuple[Weighted, ...]
+    terms: tuple[tuple[Literal, int], ...]
     least: int | None
     most: int | None
-    wish: int = 0
+    wish: int
     unit: int = 1
     greatest: int | None = None
 
-    @property
-    def reaches(self) -> int:
-        """What the sum comes to at most."""
-        together = sum(weight for _, weight in self.terms if weight > 0)
-        return together if self.greatest is None else min(self.greatest, together)
+    def costs(self, posting: Posting) -> Iterator[CostTerm]:
+        """Variables that are at least the units short or over."""
+        label = self.statement.label
+        if self.least:
+            short = posting.integer(0, self._units(self.least), f"{label}: short")
+            posting.linear(self.statement, total(self.terms) + self.unit * short >= self.least)
+            yield CostTerm(short, self.wish, f"{label}: short")
+        reaches = sum(weight for _, weight in self.terms if weight > 0)
+        if self.greatest is not None:
+            reaches = min(reaches, self.greatest)
+        if self.most is not None and reaches > self.most:
+            over = posting.integer(0, self._units(reaches - self.most), f"{label}: over")
+            posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most)
+            yield CostTerm(over, self.wish, f"{label}: over")
 
-
-def hold(posting: Posting, limit: Limit) -> None:
-    """The sum lies inside its limits."""
-    if limit.least:
-        posting.linear(limit.statement, total(limit.terms) >= limit.least)
-    if limit.most is not None and limit.reaches > limit.most:
-        posting.linear(limit.statement, total(limit.terms) <= limit.most)
-
-
-def wished(posting: Posting, limit: Limit) -> Iterator[CostTerm]:
-    """What the sum costs outside its limits: a variable that is at least the units short or over."""
-    label = limit.statement.label
-    if limit.least:
-        short = posting.integer(0, -(-limit.least // limit.unit), f"{label}: short")
-        posting.linear(limit.statement, total(limit.terms) + limit.unit * short >= limit.least)
-        yield CostTerm(short, limit.wish, f"{label}: short")
-    if limit.most is not None and limit.reaches > limit.most:
-        over = posting.integer(0, -(-(limit.reaches - limit.most) // limit.unit), f"{label}: over")
-        posting.linear(limit.statement, total(limit.terms) - limit.unit * over <= limit.most)
-        yield CostTerm(over, limit.wish, f"{label}: over")
+    def _units(self, beyond: int) -> int:
+        return -(-beyond // self.unit)

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from sequencer.facts import Follows
-from sequencer.model.apart import Apart, Measure
-from sequencer.model.costs import CostTerm, wished
+from sequencer.model.costs import CostTerm
+from sequencer.model.gaps import Gap, Measure
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Statement
-from sequencer.model.rules.counts import quota_limits, tag_limits, week_limits
-from sequencer.model.rules.teachers import teacher_limits
 from sequencer.model.run_wishes import run_wishes
+from sequencer.model.wished_counts import count_wishes
 from sequencer.wished import wished_apart
 
 
@@ -19,13 +18,6 @@ def rule_wishes(parts: Parts) -> Iterator[CostTerm]:
     """What every rule that is a preference adds to the aim."""
     for wishes in _WISHES:
         yield from wishes(parts)
-
-
-def _limits(parts: Parts) -> Iterator[CostTerm]:
-    """Caps and threads (rule 2), live quotas (rule 5), weekly shape (rule 9), the teacher's day and week (rule 10)."""
-    for limits in (tag_limits, quota_limits, week_limits, teacher_limits):
-        for limit in limits(parts, wished=True):
-            yield from wished(parts.posting, limit)
 
 
 def _prerequisite_windows(parts: Parts) -> Iterator[CostTerm]:
@@ -41,8 +33,8 @@ def _prerequisite_windows(parts: Parts) -> Iterator[CostTerm]:
             ("periods", ends, range(here.count), window.least_slots, window.most_slots),
             ("school weeks", here.week, here.week, window.least_weeks, window.most_weeks),
         ):
-            apart = _apart(parts, 1, follows, unit, before_at, after_at, window.wish)
-            yield from _outside(apart, least, most)
+            gap = _gap(parts, 1, follows, unit, before_at, after_at, window.wish)
+            yield from _outside(gap, least, most)
 
 
 def _feedback(parts: Parts) -> Iterator[CostTerm]:
@@ -53,24 +45,24 @@ def _feedback(parts: Parts) -> Iterator[CostTerm]:
         answered = parts.instance.lessons[follows.before]
         if answered.marking is not None and answered.marking.wish:
             at = parts.days[answered.class_index].school_day
-            apart = _apart(parts, 6, follows, "school days", at, at, answered.marking.wish)
-            yield from _outside(apart, answered.marking.least, answered.marking.most)
+            gap = _gap(parts, 6, follows, "school days", at, at, answered.marking.wish)
+            yield from _outside(gap, answered.marking.least, answered.marking.most)
 
 
-def _apart(parts: Parts, rule: int, follows: Follows, unit: str, before_at: Measure, after_at: Measure, wish: int) -> Apart:
+def _gap(parts: Parts, rule: int, follows: Follows, unit: str, before_at: Measure, after_at: Measure, wish: int) -> Gap:
     before, after = parts.variables.lessons[follows.before], parts.variables.lessons[follows.after]
     owner = parts.instance.class_of(before.lesson).id
     statement = Statement(rule, f"{owner}: {unit} from {before.lesson.ref} to {after.lesson.ref}")
-    return Apart(parts.posting, statement, before, after, before_at, after_at, wish)
+    return Gap(parts.posting, statement, before, after, before_at, after_at, wish)
 
 
-def _outside(apart: Apart, least: int | None, most: int | None) -> Iterator[CostTerm]:
-    if not apart.before.starts or not apart.after.starts:
+def _outside(gap: Gap, least: int | None, most: int | None) -> Iterator[CostTerm]:
+    if not gap.before.starts or not gap.after.starts:
         return
     if least is not None:
-        yield from apart.short(least)
+        yield from gap.short(least)
     if most is not None:
-        yield from apart.over(most)
+        yield from gap.over(most)
 
 
 def _in_step(parts: Parts) -> Iterator[CostTerm]:
@@ -85,7 +77,7 @@ def _in_step(parts: Parts) -> Iterator[CostTerm]:
                 classes = " and ".join(parts.instance.class_of(each.lesson).id for each in (one, other))
                 statement = Statement(11, f"{one.lesson.ref}: {classes} in step")
                 days = (parts.days[one.lesson.class_index].day, parts.days[other.lesson.class_index].day)
-                yield from Apart(parts.posting, statement, one, other, *days, asked[1]).over(asked[0])
+                yield from Gap(parts.posting, statement, one, other, *days, asked[1]).over(asked[0])
 
 
 def _dates(parts: Parts) -> Iterator[CostTerm]:
@@ -106,5 +98,5 @@ _WISHES: tuple[Callable[[Parts], Iterator[CostTerm]], ...] = (
     _feedback,
     _dates,
     _in_step,
-    _limits,
+    count_wishes,
 )

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
 from itertools import pairwise
 
 from sequencer.calendar import Slot
 from sequencer.facts import ClassFacts
-from sequencer.model.costs import Limit, Weighted, hold
 from sequencer.model.parts import Parts
-from sequencer.model.posting import Literal, Statement
+from sequencer.model.posting import Literal, Statement, total
 
 
 def high_load_lessons_are_not_piled_up(parts: Parts) -> None:
@@ -18,17 +16,17 @@ def high_load_lessons_are_not_piled_up(parts: Parts) -> None:
 
     For lessons of one slot a window of p + 1 slots holds at most p of them. Where lessons are longer, a window all of whose slots
     are held by capped lessons starts at most p of them. A lesson with a smaller cap than its neighbours tightens the windows
-    that it starts in. Lessons whose cap is a wish lengthen runs, and are capped in ``wishes``.
+    that it starts in. Lessons whose cap is a wish lengthen runs; what that costs is said in ``run_wishes``.
     """
     lessons = parts.instance.lessons
     for facts in parts.classes():
         capped = [index for index in facts.lessons if lessons[index].run_cap is not None]
         longest = max((lessons[index].length for index in capped), default=1)
-        hard = {index: cap for index in capped if (cap := lessons[index].run_cap) is not None and not lessons[index].run_wish}
-        for cap in sorted(set(hard.values())):
-            tight = [index for index in hard if hard[index] <= cap]
+        hard = [index for index in capped if not lessons[index].run_wish]
+        for cap in sorted({cap for index in hard if (cap := lessons[index].run_cap) is not None}):
+            tight = [index for index in hard if (lessons[index].run_cap or 0) <= cap]
             statement = Statement(2, f"{facts.id}: at most {cap} high-load lessons follow one another")
-            for stretch in _stretches(facts.slots, facts.run_break_days):
+            for stretch in stretches(facts.slots, facts.run_break_days):
                 for size in range(cap + 1, min(cap * longest + 1, len(stretch)) + 1):
                     for first in range(len(stretch) - size + 1):
                         window = [slot.number for slot in stretch[first : first + size]]
@@ -64,41 +62,34 @@ def _cap_window(
 
 def tags_keep_their_windows(parts: Parts) -> None:
     """Of any q consecutive slots at most p hold a tag; for a thread at least p hold it or are spare (rule 2)."""
-    for limit in tag_limits(parts, wished=False):
-        hold(parts.posting, limit)
-
-
-def tag_limits(parts: Parts, wished: bool) -> Iterator[Limit]:
-    """How many slots of each window hold a tag, for hard or for wished caps and threads."""
     lessons = parts.instance.lessons
     for facts in parts.classes():
         spare = parts.variables.classes[facts.index].spare
-        for cap in (cap for cap in facts.caps if bool(cap.wish) == wished):
+        for cap in (cap for cap in facts.caps if not cap.wish):
             tagged = [index for index in facts.lessons if cap.tag in lessons[index].tags]
             statement = Statement(2, f"{facts.id}: at most {cap.most} of {cap.of} slots hold {cap.tag}")
-            for window in _windows(facts, cap.break_days, cap.of, short_ones=True):
-                held = _held(parts, facts, window, tagged)
-                yield Limit(statement, held, None, cap.most, cap.wish or 0, greatest=len(window))
-        for thread in (thread for thread in facts.threads if bool(thread.wish) == wished):
+            for stretch in stretches(facts.slots, cap.break_days):
+                size = min(cap.of, len(stretch))
+                for first in range(len(stretch) - size + 1):
+                    held = _held(parts, facts, stretch[first : first + size], tagged)
+                    if len(held) > cap.most:
+                        parts.posting.linear(statement, sum(held) <= cap.most)
+        for thread in (thread for thread in facts.threads if not thread.wish):
             tagged = [index for index in facts.lessons if thread.tag in lessons[index].tags]
             statement = Statement(2, f"{facts.id}: at least {thread.least} of {thread.of} slots hold {thread.tag}")
-            for window in _windows(facts, thread.break_days, thread.of, short_ones=False):
-                serving = (*_held(parts, facts, window, tagged), *((spare[slot.number], 1) for slot in window))
-                yield Limit(statement, serving, thread.least, None, thread.wish or 0)
+            for stretch in stretches(facts.slots, thread.break_days):
+                for first in range(len(stretch) - thread.of + 1):
+                    window = stretch[first : first + thread.of]
+                    serving = [*_held(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
+                    parts.posting.linear(statement, sum(serving) >= thread.least)
 
 
-def _windows(facts: ClassFacts, break_days: int | None, of: int, short_ones: bool) -> Iterator[tuple[Slot, ...]]:
-    """Any so many consecutive slots; of a shorter stretch all, where those count."""
-    for stretch in _stretches(facts.slots, break_days):
-        size = min(of, len(stretch)) if short_ones else of
-        yield from (stretch[first : first + size] for first in range(len(stretch) - size + 1))
+def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
+    return [literal for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged)]
 
 
-def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> tuple[Weighted, ...]:
-    return tuple((literal, 1) for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged))
-
-
-def _stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Slot, ...]]:
+def stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Slot, ...]]:
+    """Slots whose neighbours' dates differ by at most ``break_days`` days; all of them when it is None."""
     breaks = [
         place
         for place in range(1, len(slots))
@@ -109,37 +100,34 @@ def _stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Sl
 
 def live_quotas_hold(parts: Parts) -> None:
     """At least and at most so many lessons live per week, cycle or span, of a class or a teacher (rule 5)."""
-    for limit in quota_limits(parts, wished=False):
-        hold(parts.posting, limit)
-
-
-def quota_limits(parts: Parts, wished: bool) -> Iterator[Limit]:
-    """How many lessons are live in each count, for hard or for wished quotas."""
-    for count in parts.instance.live_counts:
-        binds = count.least or count.most is not None
-        if binds and bool(count.wish) == wished and count.slots[0][0] in parts.variables.classes:
-            starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in count.slots)
-            live = tuple((literal, 1) for literal in starts if literal is not None)
-            statement = Statement(5, f"{count.owner}: lessons live in {count.span}")
-            yield Limit(statement, live, count.least, count.most, count.wish)
+    for count in (count for count in parts.instance.live_counts if not count.wish):
+        if not (count.least or count.most is not None) or count.slots[0][0] not in parts.variables.classes:
+            continue
+        starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in count.slots)
+        live = [literal for literal in starts if literal is not None]
+        statement = Statement(5, f"{count.owner}: lessons live in {count.span}")
+        if count.least:
+            parts.posting.linear(statement, sum(live) >= count.least)
+        if count.most is not None and len(live) > count.most:
+            parts.posting.linear(statement, sum(live) <= count.most)
 
 
 def weeks_keep_their_shape(parts: Parts) -> None:
     """Least and most lessons, and least and most load, per class and school week (rule 9)."""
-    for limit in week_limits(parts, wished=False):
-        hold(parts.posting, limit)
-
-
-def week_limits(parts: Parts, wished: bool) -> Iterator[Limit]:
-    """Lessons and load of each school week, for hard or for wished weekly shapes."""
     for facts in parts.classes():
-        for week in (week for week in facts.weeks if bool(week.wish) == wished):
+        for week in (week for week in facts.weeks if not week.wish):
             terms = parts.in_week(facts, week.week)
-            lessons = tuple((literal, 1) for _, literal in terms)
-            load = tuple((literal, lesson.load) for lesson, literal in terms)
+            lessons = total((literal, 1) for _, literal in terms)
+            load = total((literal, lesson.load) for lesson, literal in terms)
             statement = Statement(9, f"{facts.id}: shape of week {week.week.number}")
-            yield Limit(statement, lessons, week.least_lessons, week.most_lessons, week.wish, greatest=len(week.slots))
-            yield Limit(statement, load, week.least_load, week.most_load, week.wish)
+            for counted, least, most in (
+                (lessons, week.least_lessons, week.most_lessons),
+                (load, week.least_load, week.most_load),
+            ):
+                if least:
+                    parts.posting.linear(statement, counted >= least)
+                if most is not None:
+                    parts.posting.linear(statement, counted <= most)
 
 
 def shared_things_suffice(parts: Parts) -> None:

@@ -2,61 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
 
 from sequencer.facts import LessonFacts, TeacherFacts
-from sequencer.model.costs import Limit, Weighted, hold
 from sequencer.model.parts import Parts
-from sequencer.model.posting import Literal, Statement
-from sequencer.scenario.schema import WISHED_MINUTES
+from sequencer.model.posting import Literal, Statement, total
+
+Weighted = tuple[Literal, int]
 
 
 def teachers_days_and_weeks_are_bearable(parts: Parts) -> None:
     """At most so many dense lessons and live lessons a day, and minutes of marking and preparation a school week (rule 10)."""
-    for limit in teacher_limits(parts, wished=False):
-        hold(parts.posting, limit)
-
-
-def teacher_limits(parts: Parts, wished: bool) -> Iterator[Limit]:
-    """Lessons of each day and minutes of each school week, for the teachers whose limits are hard, or are a wish."""
     for teacher in parts.instance.teachers:
-        here = any(class_index in parts.variables.classes for class_index, _ in teacher.slots)
-        if not (teacher.limited and here and bool(teacher.wish) == wished):
+        if not teacher.limited or not any(class_index in parts.variables.classes for class_index, _ in teacher.slots):
             continue
-        for what, most, by_day in (
-            ("dense lessons", teacher.dense_a_day, _dense_by_day(parts, teacher)),
-            ("lessons live", teacher.live_a_day, _live_by_day(parts, teacher)),
-        ):
-            for day, literals in by_day.items():
-                statement = Statement(10, f"{teacher.name}: {what} on {day}")
-                yield Limit(statement, tuple((literal, 1) for literal in literals), None, most, teacher.wish)
+        if teacher.wish:
+            continue
+        _daily(parts, teacher)
         for what, most, minutes in (
-            ("marking", teacher.marking_a_week, marking_terms),
-            ("preparation", teacher.preparation_a_week, preparation_terms),
+            ("marking", teacher.marking_a_week, marking_terms(parts, teacher)),
+            ("preparation", teacher.preparation_a_week, preparation_terms(parts, teacher)),
         ):
-            # Week 0 is the holiday before the first school week: counted, but not capped.
-            for week, terms in minutes(parts, teacher).items() if most is not None else ():
-                if week > 0:
+            for week, terms in minutes.items():
+                if most is not None and week > 0 and sum(weight for _, weight in terms if weight > 0) > most:
                     statement = Statement(10, f"{teacher.name}: minutes of {what} in week {week}")
-                    yield Limit(statement, tuple(terms), None, most, teacher.wish, WISHED_MINUTES)
+                    parts.posting.linear(statement, total(terms) <= most)
 
 
-def _dense_by_day(parts: Parts, teacher: TeacherFacts) -> dict[date, list[Literal]]:
-    found: dict[date, list[Literal]] = {}
+def _daily(parts: Parts, teacher: TeacherFacts) -> None:
+    dense: dict[date, list[Literal]] = {}
+    live: dict[date, list[Literal]] = {}
     for lesson, start, literal in _starts(parts, teacher):
         if lesson.dense:
-            found.setdefault(parts.instance.slots_for(lesson)[start].date, []).append(literal)
-    return found
-
-
-def _live_by_day(parts: Parts, teacher: TeacherFacts) -> dict[date, list[Literal]]:
-    found: dict[date, list[Literal]] = {}
+            day = parts.instance.slots_for(lesson)[start].date
+            dense.setdefault(day, []).append(literal)
     for class_index, slot in sorted(teacher.slots):
         starts_live = parts.variables.classes[class_index].starts_live(slot) if class_index in parts.variables.classes else None
         if starts_live is not None:
-            found.setdefault(parts.instance.classes[class_index].slots[slot].date, []).append(starts_live)
-    return found
+            day = parts.instance.classes[class_index].slots[slot].date
+            live.setdefault(day, []).append(starts_live)
+    for by_day, most, what in ((dense, teacher.dense_a_day, "dense lessons"), (live, teacher.live_a_day, "lessons live")):
+        for day, literals in by_day.items():
+            if most is not None and len(literals) > most:
+                statement = Statement(10, f"{teacher.name}: {what} on {day}")
+                parts.posting.linear(statement, sum(literals) <= most)
 
 
 def marking_terms(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Weighted]]:

@@ -21,7 +21,7 @@ Measure = Sequence[int]
 
 
 @dataclass(frozen=True)
-class Apart:
+class Gap:
     """Two lessons that may both be placed, with the measures of their slots."""
 
     posting: Posting

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from sequencer.facts import WishedDates
 from sequencer.naming import day_text, named, when
 from sequencer.sequence import Laid
-from sequencer.wishable.violation import Violation, of_lessons
+from sequencer.ungranted.wish import Ungranted, by_lessons
 from sequencer.words import LIVE, SET_WORK
 
 
-def live_wishes(laid: Laid) -> Iterator[Violation]:
+def live_wishes(laid: Laid) -> Iterator[Ungranted]:
     """Rule 5: a dense or live-preferring lesson that is set work, a live-avoiding one that is live. Unit: the lesson."""
     for lesson in laid.all_placed():
         taught = laid.taught(lesson.index)
@@ -21,25 +21,24 @@ def live_wishes(laid: Laid) -> Iterator[Violation]:
             wish = "avoids being live"
         else:
             continue
-        slot = laid.first_slot(lesson.index)
-        message = f"{laid.instance.class_of(lesson).id}: {named((lesson,))} {wish} but is {taught} on {when(slot)}"
-        yield of_lessons(laid, 5, (lesson,), message, 1, 1)
+        place = when(laid.first_slot(lesson.index))
+        message = f"{laid.instance.class_of(lesson).id}: {named((lesson,))} {wish} but is {taught} on {place}"
+        yield by_lessons(laid, 5, (lesson,), 1, 1, message)
 
 
-def wished_dates(laid: Laid) -> Iterator[Violation]:
-    """Rule 7 as a wish. Unit: a day to the nearest date asked for, or 1 for another period of the date."""
+def dates(laid: Laid) -> Iterator[Ungranted]:
+    """Rule 7: dates and pins. Unit: a day to the nearest date that suits; there, 1 for another period than the pin's."""
     for lesson in laid.all_placed():
         wished = lesson.wished_dates
         if wished is not None and (units := wished.units(laid.first_slot(lesson.index))):
-            owner = laid.instance.class_of(lesson).id
             place = when(laid.first_slot(lesson.index))
-            message = f"{owner}: {named((lesson,))} is on {place}: {_asked(wished)} asked"
-            yield of_lessons(laid, 7, (lesson,), message, units, wished.wish)
+            message = f"{laid.instance.class_of(lesson).id}: {named((lesson,))} is on {place}: {_asked(wished)} wished"
+            yield by_lessons(laid, 7, (lesson,), units, wished.wish, message)
 
 
 def _asked(wished: WishedDates) -> str:
-    dates = (("not before", wished.not_before), ("not after", wished.not_after), ("on", wished.on))
-    asked = [f"{words} {day_text(day)}" for words, day in dates if day is not None]
+    limits = (("not before", wished.not_before), ("not after", wished.not_after), ("on", wished.on))
+    asked = [f"{words} {day_text(day)}" for words, day in limits if day is not None]
     if wished.period is not None:
         asked.append(f"in period {wished.period}")
     return " and ".join(asked)

@@ -1,0 +1,93 @@
+"""The referee on rules over several classes: the teacher's day and week, in step, shared classes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from sequencer.check.verdict import Breach, day_text, named, when
+from sequencer.facts import LessonFacts, TeacherFacts
+from sequencer.minutes import marking_by_week, preparation_by_week
+from sequencer.sequence import Laid
+from sequencer.wished import most_apart
+from sequencer.words import LIVE
+
+
+def teacher_weeks(laid: Laid) -> Iterator[Breach]:
+    """Rule 10: most dense lessons and live lessons a day, most minutes of marking and of preparation a school week."""
+    for teacher in laid.instance.teachers:
+        if not teacher.limited or teacher.wish:
+            continue
+        lessons = list(laid.taught_by(teacher))
+        yield from _daily(laid, teacher, (lesson for lesson in lessons if lesson.dense), teacher.dense_a_day, "dense lessons")
+        live = (lesson for lesson in lessons if laid.taught(lesson.index) == LIVE)
+        yield from _daily(laid, teacher, live, teacher.live_a_day, "lessons live")
+        marking, preparation = marking_by_week(laid, teacher), preparation_by_week(laid, teacher)
+        marked = [lesson for lesson in lessons if lesson.marking_minutes]
+        prepared = [lesson for lesson in lessons if lesson.preparation_minutes]
+        yield from _weekly(laid, teacher, marking, teacher.marking_a_week, "marking", marked, 0)
+        # Week 0 is the holiday before the first school week: counted, but not capped.
+        capped = {week: minutes for week, minutes in preparation.items() if week > 0}
+        yield from _weekly(laid, teacher, capped, teacher.preparation_a_week, "preparation", prepared, 1)
+
+
+def _daily(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str) -> Iterator[Breach]:
+    by_day: dict[date, list[LessonFacts]] = {}
+    for lesson in lessons:
+        by_day.setdefault(laid.date(lesson.index), []).append(lesson)
+    for day, group in sorted(by_day.items()):
+        if most is not None and len(group) > most:
+            yield _breach(
+                laid, 10, group, f"{teacher.name}: {len(group)} {what} on {day_text(day)}, at most {most} asked: {named(group)}"
+            )
+
+
+def _weekly(
+    laid: Laid,
+    teacher: TeacherFacts,
+    minutes: dict[int, int],
+    most: int | None,
+    what: str,
+    lessons: list[LessonFacts],
+    weeks_before: int,
+) -> Iterator[Breach]:
+    for week, value in sorted(minutes.items()):
+        if most is not None and value > most:
+            group = [lesson for lesson in lessons if laid.first_slot(lesson.index).week.number - weeks_before == week]
+            yield _breach(laid, 10, group, f"{teacher.name}: {value} minutes of {what} in week {week}, at most {most} asked")
+
+
+def in_step(laid: Laid) -> Iterator[Breach]:
+    """Rule 11: the same lesson of one unit in parallel classes lies within so many days, over the classes where it is placed."""
+    lessons = laid.instance.lessons
+    for group in laid.instance.parallels:
+        bound = [lessons[index] for index in group if laid.placed(index) and lessons[index].in_step is not None]
+        apart = [
+            (one, other)
+            for place, one in enumerate(bound)
+            for other in bound[place + 1 :]
+            if (most := most_apart(one, other)) is not None and abs(laid.days(one.index, other.index)) > most
+        ]
+        if apart:
+            one, other = max(apart, key=lambda pair: abs(laid.days(pair[0].index, pair[1].index)))
+            days = abs(laid.days(one.index, other.index))
+            limit = most_apart(one, other)
+            classes = " and ".join(laid.instance.class_of(lesson).id for lesson in (one, other))
+            yield _breach(laid, 11, [one, other], f"{classes}: {named((one,))} lies {days} days apart, at most {limit} asked")
+
+
+def shared_classes(laid: Laid) -> Iterator[Breach]:
+    """Rule 13: a lesson tied to a teacher starts in a slot of that teacher."""
+    for lesson in laid.all_placed():
+        slot = laid.first_slot(lesson.index)
+        if lesson.teacher is not None and slot.teacher != lesson.teacher:
+            owner = laid.instance.class_of(lesson).id
+            yield _breach(
+                laid, 13, [lesson], f"{owner}: {named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s"
+            )
+
+
+def _breach(laid: Laid, rule: int, lessons: list[LessonFacts], message: str) -> Breach:
+    owners = tuple(dict.fromkeys(laid.instance.class_of(lesson).id for lesson in lessons))
+    slots = tuple(laid.first_slot(lesson.index) for lesson in lessons)
+    return Breach(rule, owners, tuple(lesson.index for lesson in lessons), slots, message)

@@ -1,0 +1,34 @@
+"""A teacher's minutes of marking and preparation by school week, as rule 10 and the aim ``even week`` count them."""
+
+from __future__ import annotations
+
+from sequencer.facts import TeacherFacts
+from sequencer.sequence import Laid
+
+
+def marking_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
+    """Minutes of marking by school week, counted in the week of the lesson marked (rule 10)."""
+    found: dict[int, int] = {}
+    for lesson in laid.taught_by(teacher):
+        if lesson.marking_minutes:
+            week = laid.first_slot(lesson.index).week.number
+            found[week] = found.get(week, 0) + lesson.marking_minutes
+    return found
+
+
+def preparation_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
+    """Minutes of preparation by school week: the week before the lesson, week 1's in week 0 (rule 10).
+
+    The same lesson for parallel classes of the teacher is prepared once, for the earliest.
+    """
+    first_week: dict[str, int] = {}
+    minutes: dict[str, int] = {}
+    for lesson in laid.taught_by(teacher):
+        if lesson.preparation_minutes:
+            week = laid.first_slot(lesson.index).week.number
+            first_week[lesson.ref] = min(week, first_week.get(lesson.ref, week))
+            minutes[lesson.ref] = lesson.preparation_minutes
+    found: dict[int, int] = {}
+    for ref, week in first_week.items():
+        found[week - 1] = found.get(week - 1, 0) + minutes[ref]
+    return found
