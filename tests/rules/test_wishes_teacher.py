@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from sequencer.sequence import Laid
+from sequencer.ungranted import ungranted
 from tests.builders import Data, a_class, aims, assessment, day, impossible, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, broken, placed, row, wish_cost
 
@@ -87,3 +89,18 @@ def test_limits_of_another_teacher_stay_hard() -> None:
     impossible(data)
     teachers[1]["wish"] = 1
     assert aims(solved(data))["wishes"] == 3
+
+
+def test_of_some_classes_only_wishes_that_look_at_no_other() -> None:
+    # Two classes with a dense lesson on Monday each: T's wish of one a day looks at both, 9B's own wish about its week at 9B.
+    own = {"week": {"most_lessons": 0, "wish": 5}}
+    classes = [a_class("9B", "Mon 1", teacher="T", rules=own), a_class("9C", "Mon 2", teacher="T")]
+    teachers = [{"name": "T", "dense_a_day": 1, "wish": 2}]
+    data = scenario(DENSE[:1], weeks=1, classes=classes, teachers=teachers, rules={"practice_after_dense": "off"})
+    answer = solved(data)
+    assert answer.sequence is not None
+    costs = {
+        looked_at: sum(wish.cost for wish in ungranted(Laid(answer.instance, answer.sequence, looked_at)))
+        for looked_at in ((0,), (1,), (0, 1))
+    }
+    assert costs == {(0,): 5, (1,): 0, (0, 1): 5 + 2}
