@@ -9,7 +9,9 @@ from sequencer.calendar import Slot
 from sequencer.cautions import cautions
 from sequencer.check import Breach, Verdict
 from sequencer.facts import Instance, LessonFacts
-from sequencer.sequence import Laid, practices, retrievals
+from sequencer.notices import Drift, drifts, homework_of, met_again, practised_in
+from sequencer.outcomes import practices, retrievals
+from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
 FORMAT = 1
@@ -30,6 +32,8 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         "carried_over": [],
         "late": [],
         "left_out": [],
+        "skipped": [],
+        "drift": [],
         "notes": list(answer.notes),
         "cautions": [],
         "verdict": None,
@@ -41,7 +45,7 @@ def answer_json(answer: Answer) -> dict[str, Any]:
             {"class": facts.id, **_slot_json(slot)} for facts in answer.instance.classes for slot in laid.spare_slots(facts.index)
         ]
         body["carried_over"] = [
-            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what}
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what, "number": outcome.number}
             for outcome in practices(laid) + retrievals(laid)
             if outcome.state == "carried over"
         ]
@@ -53,8 +57,10 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         body["left_out"] = [
             {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
             for lesson in answer.instance.lessons
-            if not laid.placed(lesson.index)
+            if lesson.optional and not laid.placed(lesson.index)
         ]
+        body["skipped"] = [_name_json(answer.instance, *skipped) for skipped in answer.instance.skipped]
+        body["drift"] = [drift_json(laid, drift) for drift in drifts(laid)]
         body["cautions"] = cautions(laid)
         body["verdict"] = verdict_json(answer.instance, answer.verdict)
     body["run"] = asdict(answer.run)
@@ -63,15 +69,12 @@ def answer_json(answer: Answer) -> dict[str, Any]:
 
 def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
     """One row per placed lesson: class by class, in order of time."""
-    revisits: dict[int, list[dict[str, Any]]] = {}
-    for lesson in laid.all_placed():
-        for other in lesson.revisited_by:
-            if laid.placed(other):
-                entry = {"unit": lesson.unit, "lesson": lesson.id, "days": laid.days(lesson.index, other)}
-                revisits.setdefault(other, []).append(entry)
+    again = met_again(laid)
+    practised = practised_in(laid)
     rows = []
     for facts in laid.classes:
         for lesson in laid.in_order(facts.index):
+            homework = homework_of(laid, lesson)
             rows.append(
                 {
                     **_ref_json(laid.instance, lesson),
@@ -81,10 +84,37 @@ def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
                     "length": lesson.length,
                     **_slot_json(laid.first_slot(lesson.index)),
                     "taught": laid.taught(lesson.index),
-                    "revisits": revisits.get(lesson.index, []),
+                    "made": lesson.made is not None,
+                    "delivered": lesson.delivered is not None,
+                    "practises": [_name(laid.instance.lessons[index]) for index in practised.get(lesson.index, ())],
+                    "revisits": [
+                        {**_name(laid.instance.lessons[met.lesson]), "days": laid.days(met.lesson, lesson.index), "how": met.how}
+                        for met in again.get(lesson.index, ())
+                    ],
+                    "homework": homework and {"title": homework.title, "due": homework.due and homework.due.isoformat()},
                 }
             )
     return rows
+
+
+def _name(lesson: LessonFacts) -> dict[str, str]:
+    return {"unit": lesson.unit, "lesson": lesson.id}
+
+
+def _name_json(instance: Instance, class_index: int, name: str) -> dict[str, str]:
+    unit, _, lesson = name.partition("/")
+    return {"class": instance.classes[class_index].id, "unit": unit, "lesson": lesson}
+
+
+def drift_json(laid: Laid, drift: Drift) -> dict[str, Any]:
+    """How far a class is behind or before the first of its parallel classes."""
+    return {
+        "class": laid.instance.classes[drift.class_index].id,
+        "unit": drift.unit,
+        "lesson": drift.lesson,
+        "days": drift.days,
+        "lessons": drift.lessons,
+    }
 
 
 def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
@@ -113,6 +143,7 @@ def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
         "lessons": [_ref_json(instance, instance.lessons[index]) for index in breach.lessons],
         "periods": [{"date": slot.date.isoformat(), "period": slot.period} for slot in breach.slots],
         "message": breach.message,
+        "past": breach.past,
     }
 
 

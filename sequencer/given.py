@@ -12,10 +12,11 @@ from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.fields import ClassId, Day, Ident, PeriodNumber
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.places import Positions, Suggestions, Tree, shown
-from sequencer.scenario.schema import ClassId, Day, Ident, PeriodNumber, Scenario
+from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import schema_problem
 from sequencer.sequence import Placement, Sequence, Stray
 from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT

@@ -190,7 +190,8 @@ def check(scenario: Scenario, sequence: Sequence) -> Verdict:
 
 def _joined(results: list[GroupResult]) -> Sequence:
     placements = [placement for result in results for placement in result.sequence.placements]
-    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)))
+    revisits = [revisit for result in results for revisit in result.sequence.revisits]
+    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)), revisits=tuple(revisits))
 
 
 def _aim_result(name: str, place: int, results: list[GroupResult]) -> AimResult:

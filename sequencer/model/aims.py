@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from sequencer.facts import LessonFacts
 from sequencer.model.links import Link
+from sequencer.model.meetings import Meeting
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
 from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.model.spread import shared_distance
-from sequencer.model.variables import LessonVariables
+from sequencer.model.variables import LessonVariables, Starts
 from sequencer.words import (
     CARRIED_OVER,
     DISTANCE,
@@ -20,6 +22,7 @@ from sequencer.words import (
     EVEN_WEEK,
     LEFT_OUT,
     LIVE,
+    MADE_LESSONS,
     OPEN,
     SET_WORK,
     WISHES,
@@ -47,12 +50,15 @@ class Aim:
         Its value is their weighted sum plus ``constant``.
     floor
         A lower bound proven by arithmetic alone.
+    then
+        Terms that decide between sequences of one value, before the next aim: small is better.
     """
 
     name: str
     terms: tuple[CostTerm, ...]
     constant: int = 0
     floor: int = 0
+    then: tuple[CostTerm, ...] = ()
 
 
 def build_aim(parts: Parts, name: str) -> Aim:
@@ -72,16 +78,35 @@ def _left_out(parts: Parts) -> Aim:
 
 
 def _carried_over(parts: Parts) -> Aim:
-    """Practices and retrievals carried over, and retrievals late."""
-    terms = []
-    for (_, index), literal in parts.carried.items():
-        terms.append(CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over"))
+    """Practices and retrievals carried over, and retrievals late; of those of one value, the one with fewest carried over.
+
+    Late and carried over count alike, so that without the second thought a lesson could be delayed to escape its retrieval.
+    """
+    carried = tuple(
+        CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over")
+        for (_, index), literals in parts.carried.items()
+        for literal in literals
+    )
+    late = []
     for serving in parts.retrieval:
         variables = parts.variables.lessons[serving.lesson]
-        for start in serving.late:
-            if start in variables.starts:
-                terms.append(CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late"))
-    return Aim(CARRIED_OVER, tuple(terms))
+        late += [
+            CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late")
+            for start in serving.late
+            if start in variables.starts
+        ]
+    for meeting in parts.meetings:
+        anchor = counted_from(parts, meeting)
+        late += [CostTerm(anchor.at(start), 1, f"{anchor.name} late") for start, window in meeting.windows.items() if window.late]
+    return Aim(CARRIED_OVER, (*carried, *late), then=carried if carried and late else ())
+
+
+def _made_lessons(parts: Parts) -> Aim:
+    """Lessons placed that patterns made."""
+    made = [each for each in parts.variables.lessons.values() if each.lesson.made is not None]
+    sure = [each for each in made if each.placed is parts.posting.true]
+    terms = tuple(CostTerm(each.placed, 1, f"{each.name} is made") for each in made if each.placed is not parts.posting.true)
+    return Aim(MADE_LESSONS, terms, len(sure), len(sure))
 
 
 def _wishes(parts: Parts) -> Aim:
@@ -89,6 +114,8 @@ def _wishes(parts: Parts) -> Aim:
     terms = []
     for variables in parts.variables.lessons.values():
         lesson = variables.lesson
+        if lesson.earlier:
+            continue
         if lesson.wants_live:
             against = SET_WORK
         elif lesson.live == "avoid":
@@ -125,12 +152,25 @@ def _distance(parts: Parts) -> Aim:
     shared: dict[int, list[tuple[Link, list[CostTerm]]]] = {}
     for serving in parts.retrieval:
         for link, serves in parts.serves[serving.lesson]:
-            own = list(_distance_terms(parts, link, serves))
+            taught, there = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+            (numbers,) = taught.lesson.retrievals
+            own = list(_distance_terms(parts, link.statement, taught.lesson, taught, there, numbers.preferred, serves))
             terms += own
             if serves is parts.posting.true:
                 shared.setdefault(link.after, []).append((link, own))
+    for meeting in parts.meetings:
+        lesson, met = parts.instance.lessons[meeting.lesson], parts.meeting_starts[meeting.lesson, meeting.number]
+        anchor = counted_from(parts, meeting)
+        terms += _distance_terms(parts, Statement(4, met.name), lesson, anchor, met, meeting.numbers.preferred, met.placed)
     floor = sum(_least_when_shared(parts, index, group) for index, group in shared.items())
     return Aim(DISTANCE, tuple(terms), floor=floor)
+
+
+def counted_from(parts: Parts, meeting: Meeting) -> Starts:
+    """What the days of a retrieval are counted from: the lesson, or the retrieval before."""
+    if meeting.numbers.chained and meeting.number:
+        return parts.meeting_starts[meeting.lesson, meeting.number - 1]
+    return parts.variables.lessons[meeting.lesson]
 
 
 def _least_when_shared(parts: Parts, index: int, group: list[tuple[Link, list[CostTerm]]]) -> int:
@@ -147,19 +187,21 @@ def _least_when_shared(parts: Parts, index: int, group: list[tuple[Link, list[Co
     return min(possible.values(), default=0)
 
 
-def _distance_terms(parts: Parts, link: Link, serves: Literal) -> Iterator[CostTerm]:
-    taught, met = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
-    numbers = taught.lesson.retrieval
-    assert numbers is not None
-    here = parts.days[taught.lesson.class_index]
-    marks = sorted({here.day[start] + numbers.preferred for start in taught.starts} | {here.day[start] for start in met.starts})
+def _distance_terms(
+    parts: Parts, statement: Statement, lesson: LessonFacts, taught: Starts, met: Starts, preferred: int, serves: Literal
+) -> Iterator[CostTerm]:
+    """Days off the preferred distance between two dates of a lesson's class, while the second serves."""
+    here = parts.days[lesson.class_index]
+    day_of = {start: here.day_of(lesson, start) for start in taught.starts}
+    marks = sorted({day + preferred for day in day_of.values()} | {here.day[start] for start in met.starts})
     for mark, following in pairwise(marks):
-        should = taught.by(here.last_by(mark - numbers.preferred))
+        last = max((start for start, day in day_of.items() if day <= mark - preferred), default=None)
+        should = taught.by(last) if last is not None else parts.posting.false
         is_met = met.by(here.last_by(mark))
-        gap = parts.posting.boolean(f"{link.statement.label}: off by day {mark}")
-        parts.posting.clause(link.statement, ~serves, ~is_met, should, gap)
-        parts.posting.clause(link.statement, ~serves, is_met, ~should, gap)
-        yield CostTerm(gap, following - mark, f"{link.statement.label}: days off")
+        gap = parts.posting.boolean(f"{statement.label}: off by day {mark}")
+        parts.posting.clause(statement, ~serves, ~is_met, should, gap)
+        parts.posting.clause(statement, ~serves, is_met, ~should, gap)
+        yield CostTerm(gap, following - mark, f"{statement.label}: days off")
 
 
 def _even_load(parts: Parts) -> Aim:
@@ -211,19 +253,20 @@ def _early_finish(parts: Parts) -> Aim:
             cost = parts.posting.boolean(f"{facts.id} slot {slot.number} spare too early")
             for variables in last:
                 statement = Statement(0, f"{facts.id}: early finish")
-                parts.posting.clause(statement, cost, ~spare, variables.by(slot.number))
+                parts.posting.clause(statement, cost, ~spare, ~variables.placed, variables.by(slot.number))
             terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare"))
     return Aim(EARLY_FINISH, tuple(terms))
 
 
 def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:
     """Lessons that can end last: those that no other is sure to end after."""
-    soonest = max((each.starts[0] for each in required if each.starts), default=0)
+    soonest = max((each.starts[0] for each in required if each.starts and each.lesson.certain), default=0)
     return [each for each in required if each.starts and each.starts[-1] >= soonest]
 
 
 _BUILDERS: dict[str, Callable[[Parts], Aim]] = {
     LEFT_OUT: _left_out,
+    MADE_LESSONS: _made_lessons,
     CARRIED_OVER: _carried_over,
     WISHES: _wishes,
     DISTANCE: _distance,

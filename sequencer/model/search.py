@@ -6,18 +6,17 @@ import math
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from sequencer.aims import aim_values
 from sequencer.errors import RefereeDisagrees
-from sequencer.model.aims import Aim
+from sequencer.model.aims import Aim, CostTerm
 from sequencer.model.build import Model
+from sequencer.model.found import carried_over, group_values, sequence_found
 from sequencer.model.posting import total
-from sequencer.sequence import Laid, Placement, Sequence
+from sequencer.sequence import Sequence
 from sequencer.tidy import without_idle_live
-from sequencer.words import LIVE, OPEN, SET_WORK
 
 EFFORT_PER_SECOND = 0.5
 """Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
@@ -180,7 +179,8 @@ class GroupSearch:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
             bounds.append(bound)
             self.tell(aim.name, value, bound)
-            self._hold(aim, value)
+            self._hold(aim.terms, value - aim.constant)
+            self._break_ties(aim, budget, len(aims) - place)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
         for aim, bound in zip(aims, bounds, strict=True):
@@ -197,10 +197,21 @@ class GroupSearch:
         posting.model.clear_objective()  # type: ignore[no-untyped-call]
         return bound
 
-    def _hold(self, aim: Aim, value: int) -> None:
-        if aim.terms:
-            cost = total((term.variable, term.weight) for term in aim.terms)
-            self.model.parts.posting.model.add(cost <= value - aim.constant)
+    def _hold(self, terms: tuple[CostTerm, ...], most: int) -> None:
+        if terms:
+            self.model.parts.posting.model.add(total((term.variable, term.weight) for term in terms) <= most)
+
+    def _break_ties(self, aim: Aim, budget: Budget, parts: int) -> None:
+        """Among the sequences of the value reached, the one that the aim's second thought prefers."""
+        if not aim.then or self._values[aim.name] == 0:
+            return
+        within = replace(aim, terms=aim.then, constant=0, floor=0, then=())
+        self._improve(within, budget, parts)
+        self._hold(aim.then, carried_over(self.model.parts, self._held()))
+
+    def _held(self) -> Sequence:
+        assert self._best is not None, "begin comes first"
+        return self._best
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int) -> bool:
         """Search for a sequence, or for a better one; whether a sequence is held afterwards.
@@ -257,8 +268,8 @@ class GroupSearch:
             self._take(solver)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
-        if aim is not None and status == cp_model.OPTIMAL and self._values[aim.name] != round(solver.objective_value):
-            counted = self._values[aim.name]
+        counted = self._counted(aim) if aim is not None else 0
+        if aim is not None and status == cp_model.OPTIMAL and counted != round(solver.objective_value):
             raise RefereeDisagrees(f"{aim.name}: the model counts {solver.objective_value:.0f}, the referee {counted}")
         self._impossible = status == cp_model.INFEASIBLE
         if self._impossible and self._best is not None:
@@ -266,17 +277,16 @@ class GroupSearch:
         settled = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
         return settled, solver.response_proto.deterministic_time
 
+    def _counted(self, aim: Aim) -> int:
+        """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
+        settled = any(aim is each for each in self.model.aims)
+        return self._values[aim.name] if settled else carried_over(self.model.parts, self._held())
+
     def _take(self, solver: cp_model.CpSolver) -> None:
         """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
         parts = self.model.parts
-        placements = []
-        for index, variables in parts.variables.lessons.items():
-            for start in variables.starts:
-                if solver.boolean_value(variables.at(start)):
-                    placements.append(Placement(index, start, self._taught(solver, index, start)))
-                    break
-        self._best = without_idle_live(parts.instance, Sequence(tuple(placements)))
-        self._values = group_values(self.model, self._best)
+        self._best = without_idle_live(parts.instance, sequence_found(parts, solver))
+        self._values = group_values(self.model.parts, self._best)
         proto = parts.posting.model.proto
         parts.posting.model.clear_hints()  # type: ignore[no-untyped-call]
         solution = solver.response_proto.solution
@@ -284,24 +294,10 @@ class GroupSearch:
             proto.solution_hint.vars.append(place)
             proto.solution_hint.values.append(value)
 
-    def _taught(self, solver: cp_model.CpSolver, index: int, start: int) -> str:
-        variables = self.model.parts.variables
-        lesson = variables.lessons[index].lesson
-        together = variables.taught_from(lesson, start)
-        if together != OPEN:
-            return together
-        live = variables.classes[lesson.class_index].live_starts[start]
-        return LIVE if solver.boolean_value(live) else SET_WORK
-
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
-
-
-def group_values(model: Model, sequence: Sequence) -> dict[str, int]:
-    """Every aim's value over the classes of a model, as the referee counts it."""
-    return aim_values(Laid(model.parts.instance, sequence, model.parts.variables.class_indices))
 
 
 class _Watcher(cp_model.CpSolverSolutionCallback):

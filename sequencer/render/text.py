@@ -10,7 +10,9 @@ from sequencer.answer import lesson_rows, slot_rows
 from sequencer.cautions import cautions
 from sequencer.check import Verdict
 from sequencer.facts import ClassFacts, Instance
-from sequencer.sequence import Laid, practices, retrievals
+from sequencer.notices import drifts
+from sequencer.outcomes import Outcome, practices, retrievals
+from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, UNKNOWN
 
@@ -64,12 +66,19 @@ def answer_text(answer: Answer) -> str:
 
 def verdict_text(instance: Instance, verdict: Verdict) -> str:
     """A verdict as text: every broken rule, or that none is."""
-    if verdict.sound:
-        return "Referee: every rule holds.\n"
-    count = len(verdict.breaches)
-    lines = [f"Referee: {count} {'breach' if count == 1 else 'breaches'}."]
-    lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in verdict.breaches]
+    open_ = [breach for breach in verdict.breaches if not breach.past]
+    past = [breach for breach in verdict.breaches if breach.past]
+    holds = "every rule holds" if not past else "every rule holds that still can"
+    lines = [f"Referee: {_breaches(len(open_))}." if open_ else f"Referee: {holds}."]
+    lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in open_]
+    if past:
+        lines.append(f"What was delivered, and today's date, leave {_breaches(len(past))} that nothing can mend:")
+        lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in past]
     return "\n".join(lines) + "\n"
+
+
+def _breaches(count: int) -> str:
+    return f"{count} {'breach' if count == 1 else 'breaches'}"
 
 
 def slots_text(instance: Instance) -> str:
@@ -114,9 +123,14 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
 
 def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
     lesson = row["title"]
-    if row["revisits"]:
-        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"])
-        lesson += f" [{met}]"
+    for how, begins in (("lesson", ""), ("starter", "starter: ")):
+        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"] if entry["how"] == how)
+        lesson += f" [{begins}{met}]" if met else ""
+    if row["homework"]:
+        due = row["homework"]["due"]
+        lesson += f" [{row['homework']['title']}, due {_day(date.fromisoformat(due)) if due else 'in the next plan'}]"
+    if row["delivered"]:
+        lesson += " (taught)"
     return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
 
 
@@ -130,13 +144,24 @@ def _left_for_later(laid: Laid) -> list[str]:
         lesson = laid.instance.lessons[outcome.lesson]
         owner = laid.instance.class_of(lesson).name
         if outcome.state == "carried over":
-            lines.append(f"Carried over to the next plan: {owner}, {outcome.what} of {lesson.title} ({lesson.ref})")
+            lines.append(f"Carried over to the next plan: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref})")
         elif outcome.state == "late":
-            lines.append(f"Late: {owner}, retrieval of {lesson.title} ({lesson.ref}); no period lies in its window")
+            lines.append(f"Late: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref}); no period lies in its window")
     for lesson in laid.lessons():
-        if not laid.placed(lesson.index):
+        if lesson.optional and not laid.placed(lesson.index):
             lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {lesson.title} ({lesson.ref})")
+    for class_index, name in laid.instance.skipped:
+        lines.append(f"Skipped: {laid.instance.classes[class_index].name}, {name}")
+    for drift in drifts(laid):
+        if drift.lessons or drift.days:
+            owner = laid.instance.classes[drift.class_index].name
+            behind = f"{drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind, " if drift.lessons else ""
+            lines.append(f"Parallel classes, {drift.unit}: {owner} is {behind}up to {_days(drift.days)} later than the first")
     return [*lines, ""] if lines else []
+
+
+def _what(outcome: Outcome) -> str:
+    return outcome.what if outcome.number == 1 else f"{outcome.what} {outcome.number}"
 
 
 def _aims_table(aims: Iterable[AimResult]) -> list[str]:

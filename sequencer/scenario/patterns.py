@@ -1,0 +1,151 @@
+"""What a pattern makes for a unit: its practice, retrieval, feedback and writing lessons, with ids that stay.
+
+``made_lessons`` works on plain data, so that the checks across entries see the same lessons as the instance: they walk the
+document before the schema has accepted it. A lesson that the unit lists under the id of a made one stands in its place.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
+from sequencer.scenario.schema import Lesson, Loads, Pattern, Scenario, Unit
+
+
+class MadeLesson(Lesson):
+    """A lesson that a pattern made.
+
+    ``part`` says which part of the pattern made it: practice, retrieval, writing or feedback. ``made_for`` names the lessons of
+    the unit without which it goes; ``follows`` those that it comes after when both are placed. A made retrieval lesson has
+    neither: it goes when nothing is met again in it.
+    """
+
+    id: MadeIdent
+    part: Literal["practice", "retrieval", "writing", "feedback"]
+    made_for: LessonRefs = ()
+    follows: tuple[LessonRef, ...] = ()
+
+
+def with_made_lessons(scenario: Scenario, unit: Unit) -> tuple[Lesson, ...]:
+    """The unit's lessons, the listed ones first, then those that its pattern makes."""
+    pattern = pattern_of(scenario, unit)
+    if pattern is None:
+        return unit.lessons
+    stated = unit.model_dump(mode="json", exclude_unset=True)
+    made = made_lessons(stated, pattern.model_dump(mode="json", exclude_unset=True), scenario.loads)
+    return (*unit.lessons, *(MadeLesson.model_validate(_with_tuples(lesson)) for lesson in made))
+
+
+def pattern_of(scenario: Scenario, unit: Unit) -> Pattern | None:
+    """The pattern that a unit names; None when it names none."""
+    return next((pattern for pattern in scenario.patterns if pattern.id == unit.pattern), None)
+
+
+def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
+    """The lessons that a pattern makes for a unit, as plain data; parts of the wrong type make none."""
+    listed = [lesson for lesson in _list(unit.get("lessons")) if isinstance(lesson, dict) and isinstance(lesson.get("id"), str)]
+    made = [*_practice(listed, pattern, loads), *_retrieval(listed, pattern, loads)]
+    made += _writing(listed, made, pattern, loads)
+    made += _feedback(listed, made, pattern, loads)
+    taken = {lesson["id"] for lesson in listed}
+    return [lesson for lesson in made if lesson["id"] not in taken]
+
+
+def _practice(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
+    """One for each dense lesson that no listed lesson practises."""
+    usual = pattern.get("practice")
+    practised = {ref.rpartition("/")[2] for lesson in listed for ref in _list(lesson.get("practises")) if isinstance(ref, str)}
+    found = []
+    for lesson in listed:
+        own = lesson.get("practice")
+        says = {**_mapping(usual), **_mapping(own)}
+        if (usual is None and own is None) or not _dense(lesson, loads) or lesson["id"] in practised:
+            continue
+        title = str(says.get("title", "Practice: {lesson}")).replace("{lesson}", str(lesson.get("title", lesson["id"])))
+        found.append(
+            _made("practice", f"{lesson['id']}-practice", "practice", title, says, loads)
+            | {"practises": [lesson["id"]], "made_for": [lesson["id"]]}
+        )
+    return found
+
+
+def _retrieval(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
+    """As many as could be needed: one for each time that a lesson is to be met again, or the most that is stated."""
+    says = pattern.get("retrieval")
+    if says is None:
+        return []
+    says = _mapping(says)
+    teach = [lesson for lesson in listed if lesson.get("kind", "teach") == "teach"]
+    further = _list(_mapping(_mapping(pattern.get("rules")).get("retrieval")).get("then"))
+    needed, most = len(teach) * (1 + len(further)), says.get("most")
+    count = min(needed, most) if isinstance(most, int) else needed
+    title = str(says.get("title", "Met again {number}"))
+    room = says.get("room", 3)
+    return [
+        _made("retrieval", f"retrieval-{number}", "retrieval", title.replace("{number}", str(number)), says, loads)
+        | {"room": room}
+        for number in range(1, count + 1)
+    ]
+
+
+def _writing(
+    listed: list[dict[str, Any]], made: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads
+) -> list[dict[str, Any]]:
+    """One after all teach and practice lessons of the unit."""
+    if pattern.get("writing") is None:
+        return []
+    says = {"load": max(loads.least, min(loads.high, loads.most)), **_mapping(pattern["writing"])}
+    kind = says.get("kind", "assessment")
+    teach = [lesson["id"] for lesson in listed if lesson.get("kind", "teach") == "teach"]
+    before = [lesson["id"] for lesson in (*listed, *made) if lesson.get("kind", "teach") in ("teach", "practice")]
+    lesson = _made("writing", "writing", str(kind), str(says.get("title", "Exam-style writing")), says, loads)
+    lesson |= {"made_for": teach, "follows": before}
+    return [lesson | ({"practises": teach} if kind == "practice" else {})]
+
+
+def _feedback(
+    listed: list[dict[str, Any]], made: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads
+) -> list[dict[str, Any]]:
+    """One for the unit, on every lesson of the kinds stated."""
+    if pattern.get("feedback") is None:
+        return []
+    says = _mapping(pattern["feedback"])
+    kinds = says.get("answers", ["practice", "retrieval"])
+    kinds = [kinds] if isinstance(kinds, str) else _list(kinds)
+    answered = [lesson["id"] for lesson in (*listed, *made) if lesson.get("kind", "teach") in kinds]
+    if not answered:
+        return []
+    lesson = _made("feedback", "feedback", "feedback", str(says.get("title", "Feedback")), says, loads)
+    return [lesson | {"answers": answered, "made_for": answered}]
+
+
+def _made(part: str, id_: str, kind: str, title: str, says: dict[str, Any], loads: Loads) -> dict[str, Any]:
+    load = says.get("load")
+    found = {
+        "part": part,
+        "id": id_,
+        "kind": kind,
+        "title": title[:200],
+        "load": max(loads.least, loads.high - 2) if load is None else load,
+    }
+    plain = ("length", "tags", "needs", "preparation_minutes", "marking_minutes")
+    return found | {key: says[key] for key in plain if says.get(key) is not None}
+
+
+def _dense(lesson: dict[str, Any], loads: Loads) -> bool:
+    load = lesson.get("load")
+    return lesson.get("kind", "teach") == "teach" and isinstance(load, int) and load >= loads.high
+
+
+def _list(value: Any) -> list[Any]:
+    if isinstance(value, list):
+        return value
+    return [] if value is None else [value]
+
+
+def _mapping(value: Any) -> dict[str, Any]:
+    return value if isinstance(value, dict) else {}
+
+
+def _with_tuples(lesson: dict[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in lesson.items()}
