@@ -1,4 +1,4 @@
-"""What a sequence has to say besides its dates: what is met again where, what is practised, homework, drift of parallel classes."""
+"""What a sequence says besides its dates: what is met again and practised where, homework, drift of parallel classes."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ def met_again(laid: Laid) -> dict[int, tuple[MetAgain, ...]]:
     """
     chosen = {(revisit.lesson, revisit.by) for revisit in laid.sequence.revisits}
     meeting: dict[int, list[int]] = {}
-    for index, lessons in laid.met_in.items():
-        for by in lessons:
+    for index, meetings in laid.met_in.items():
+        for by in meetings:
             meeting.setdefault(by, []).append(index)
     found = {}
     for by, lessons in meeting.items():
