@@ -27,6 +27,9 @@ class SolveOptions(BaseModel):
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
 
 
+_DATE: dict[str, Any] = {"format": "date"}
+
+
 class _Message(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
@@ -53,12 +56,25 @@ class Slot(_Message):
     slot: int = Field(description="Number among the class's periods, from 0.")
 
 
-class Revisit(_Message):
-    """A lesson that is met again."""
+class UnitLesson(_Message):
+    """A lesson of the same class."""
 
     unit: str
     lesson: str
+
+
+class Revisit(UnitLesson):
+    """A lesson that is met again."""
+
     days: int = Field(description="Days since that lesson.")
+    how: Literal["lesson", "starter"] = Field(description="Whether the retrieval lesson meets it again, or a starter.")
+
+
+class HomeworkSet(_Message):
+    """Homework that serves as practice, set in the lesson."""
+
+    title: str
+    due: str | None = Field(description="Date on which it is due; null when that is in the next plan.", json_schema_extra=_DATE)
 
 
 class PlacedLesson(LessonName, Slot):
@@ -69,7 +85,11 @@ class PlacedLesson(LessonName, Slot):
     load: int
     length: int = Field(description="Number of periods.")
     taught: Literal["in class", "live", "set work"]
+    made: bool = Field(description="Whether a pattern made it.")
+    delivered: bool = Field(description="Whether it was taught already.")
+    practises: list[UnitLesson] = Field(description="What a practice lesson practises.")
     revisits: list[Revisit]
+    homework: HomeworkSet | None
 
 
 class AimResult(_Message):
@@ -92,6 +112,7 @@ class CarriedOver(LessonName):
     """A lesson whose practice or retrieval is left to the next plan."""
 
     what: Literal["practice", "retrieval"]
+    number: int = Field(description="Which of the lesson's retrievals, from 1.")
 
 
 class LateRetrieval(LessonName):
@@ -104,6 +125,16 @@ class LeftOut(LessonName):
     """An optional lesson that was not placed."""
 
     priority: int
+
+
+class Drift(_Message):
+    """How far a class has got in a unit that it shares with others, in what was delivered."""
+
+    class_: str = Field(alias="class")
+    unit: str
+    lesson: str | None = Field(description="The last lesson delivered; null when none is.")
+    lessons: int = Field(description="How many lessons it is behind the class that has had most.")
+    days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")
 
 
 class Period(_Message):
@@ -122,12 +153,13 @@ class Breach(_Message):
     lessons: list[LessonName]
     periods: list[Period]
     message: str
+    past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
 
 
 class Verdict(_Message):
     """The referee's judgement of a sequence."""
 
-    sound: bool = Field(description="Whether every rule holds.")
+    sound: bool = Field(description="Whether every rule holds that still can.")
     breaches: list[Breach]
     aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
 
@@ -158,6 +190,8 @@ class Answer(_Message):
     carried_over: list[CarriedOver]
     late: list[LateRetrieval]
     left_out: list[LeftOut]
+    skipped: list[LessonName] = Field(description="Lessons that the record says are not taught and not to be.")
+    drift: list[Drift] = Field(description="Parallel classes side by side, for units that one of them has begun.")
     notes: list[str] = Field(description="Demands that were cut to what is possible.")
     cautions: list[str] = Field(description="What the lessons call for, where the school's own policies come first.")
     verdict: Verdict | None

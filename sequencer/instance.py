@@ -37,7 +37,7 @@ from sequencer.scenario.schema import (
     TeachingClass,
     Unit,
 )
-from sequencer.words import CARRIED_OVER, DISTANCE, EVEN_LOAD, LEFT_OUT, MADE_LESSONS, WISHES
+from sequencer.words import CARRIED_OVER, DISTANCE, EARLY_FINISH, EVEN_LOAD, LEFT_OUT, MADE_LESSONS, WISHES
 
 
 def build_instance(scenario: Scenario) -> Instance:
@@ -92,7 +92,7 @@ def build_instance(scenario: Scenario) -> Instance:
 def usual_aims(scenario: Scenario) -> tuple[str, ...]:
     """What is made small where the scenario does not say."""
     made = (MADE_LESSONS,) if any(unit.pattern is not None for unit in scenario.units) else ()
-    return (LEFT_OUT, CARRIED_OVER, *made, WISHES, DISTANCE, EVEN_LOAD)
+    return (LEFT_OUT, CARRIED_OVER, *made, WISHES, DISTANCE, EVEN_LOAD, EARLY_FINISH)
 
 
 class _Mentions:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sequencer.facts import LessonFacts
+from sequencer.facts import ClassFacts, LessonFacts
 from sequencer.model.links import Link
 from sequencer.model.meetings import Meeting
 from sequencer.model.parts import Parts
@@ -243,11 +243,27 @@ def _even_week(parts: Parts) -> Aim:
 
 
 def _early_finish(parts: Parts) -> Aim:
-    """Spare slots before each class's last required lesson: a slot counts when it is spare and one of them is still to come."""
-    terms = []
+    """Spare slots before each class's last required lesson.
+
+    Where a class has no optional lessons, what is placed ends with the last required one: the spare slots before that are all
+    slots up to its end, less those that lessons take. Otherwise a slot counts when it is spare and a required lesson is still
+    to come.
+    """
+    terms: list[CostTerm] = []
+    constant = 0
     for facts in parts.classes():
-        required = [parts.variables.lessons[index] for index in facts.lessons if not parts.instance.lessons[index].optional]
+        every = [parts.variables.lessons[index] for index in facts.lessons]
+        required = [each for each in every if not each.lesson.optional]
         last = _last_of(required)
+        if len(required) == len(every) and any(each.placed is parts.posting.true for each in required):
+            constant += 1 - sum(each.lesson.length for each in required if each.placed is parts.posting.true)
+            terms += _slots_until_done(parts, facts, last)
+            terms += [
+                CostTerm(each.placed, -each.lesson.length, f"{each.name} takes slots")
+                for each in required
+                if each.placed is not parts.posting.true
+            ]
+            continue
         for slot in facts.slots:
             spare = parts.variables.classes[facts.index].spare[slot.number]
             cost = parts.posting.boolean(f"{facts.id} slot {slot.number} spare too early")
@@ -255,13 +271,28 @@ def _early_finish(parts: Parts) -> Aim:
                 statement = Statement(0, f"{facts.id}: early finish")
                 parts.posting.clause(statement, cost, ~spare, ~variables.placed, variables.by(slot.number))
             terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare"))
-    return Aim(EARLY_FINISH, tuple(terms))
+    return Aim(EARLY_FINISH, tuple(terms), constant)
+
+
+def _slots_until_done(parts: Parts, facts: ClassFacts, last: list[LessonVariables]) -> Iterator[CostTerm]:
+    """A literal for each slot but the last that something ends after it; each implies the one before."""
+    before: Literal | None = None
+    for slot in facts.slots[:-1]:
+        open_ = parts.posting.boolean(f"{facts.id} not done by slot {slot.number}")
+        statement = Statement(0, f"{facts.id}: early finish")
+        for variables in last:
+            ends = variables.by(slot.number - variables.lesson.length + 1)
+            parts.posting.clause(statement, open_, ~variables.placed, ends)
+        if before is not None:
+            parts.posting.clause(statement, ~open_, before)
+        before = open_
+        yield CostTerm(open_, 1, f"{facts.id} slot {slot.number} comes before the end")
 
 
 def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:
     """Lessons that can end last: those that no other is sure to end after."""
-    soonest = max((each.starts[0] for each in required if each.starts and each.lesson.certain), default=0)
-    return [each for each in required if each.starts and each.starts[-1] >= soonest]
+    soonest = max((each.starts[0] + each.lesson.length for each in required if each.starts and each.lesson.certain), default=0)
+    return [each for each in required if each.starts and each.starts[-1] + each.lesson.length >= soonest]
 
 
 _BUILDERS: dict[str, Callable[[Parts], Aim]] = {

@@ -642,7 +642,7 @@ class Scenario(Model):
     aims: tuple[AimName, ...] | None = Field(
         None,
         description="What is made small, most important first; each is settled before the next. Unless stated: left out, carried "
-        "over, made lessons (where a unit has a pattern), wishes, distance, even load.",
+        "over, made lessons (where a unit has a pattern), wishes, distance, even load, early finish.",
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")

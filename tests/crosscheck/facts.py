@@ -15,7 +15,7 @@ from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days
 Key = tuple[str, str, str]
 """Class, unit, lesson."""
 
-DEFAULT_AIMS = ("left out", "carried over", "wishes", "distance", "even load")
+DEFAULT_AIMS = ("left out", "carried over", "wishes", "distance", "even load", "early finish")
 MAIN_NUMBER = {"consecutive_high_load": "most", "practice_after_dense": "within", "marking": "least", "in_step": "days"}
 
 
