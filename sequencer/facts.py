@@ -180,6 +180,11 @@ class LessonFacts:
         return f"{self.unit}/{self.id}"
 
     @property
+    def shared_ref(self) -> str:
+        """The name by which parallel classes have the same lesson: retrieval lessons made for each class are its own."""
+        return f"{self.ref} {self.class_index}" if self.made == "retrieval" else self.ref
+
+    @property
     def certain(self) -> bool:
         """Whether it is placed in every sequence."""
         return not self.optional and self.made is None

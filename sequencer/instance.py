@@ -333,5 +333,5 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
 def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:
     groups: dict[str, list[int]] = {}
     for lesson in lessons:
-        groups.setdefault(lesson.ref, []).append(lesson.index)
+        groups.setdefault(lesson.shared_ref, []).append(lesson.index)
     return tuple(tuple(group) for group in groups.values())

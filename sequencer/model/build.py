@@ -186,5 +186,6 @@ def _likeness(lesson: LessonFacts, around: list[object]) -> object:
     The name counts where parallel classes are held to it (rule 11, and preparation shared in rule 10).
     """
     seen = tuple(getattr(lesson, field.name) for field in fields(lesson) if field.name not in _NAMES)
-    shared_name = lesson.ref if lesson.in_step is not None or lesson.preparation_minutes else None
+    held_to_name = (lesson.in_step is not None or lesson.preparation_minutes) and lesson.made != "retrieval"
+    shared_name = lesson.ref if held_to_name else None
     return seen, shared_name, tuple(sorted(around, key=repr))

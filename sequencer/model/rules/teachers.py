@@ -68,8 +68,8 @@ def preparation_terms(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Wei
     for lesson, start, literal in _starts(parts, teacher):
         if lesson.preparation_minutes:
             week = parts.instance.slots_for(lesson)[start].week.number
-            by_ref.setdefault(lesson.ref, {}).setdefault(week, []).append((lesson.index, literal))
-            minutes[lesson.ref] = lesson.preparation_minutes
+            by_ref.setdefault(lesson.shared_ref, {}).setdefault(week, []).append((lesson.index, literal))
+            minutes[lesson.shared_ref] = lesson.preparation_minutes
     for ref, by_week in by_ref.items():
         single = len({index for entries in by_week.values() for index, _ in entries}) == 1
         before: Literal | None = None
