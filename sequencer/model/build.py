@@ -116,7 +116,7 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
         variables=Variables(posting, instance, prepared.domains, class_indices),
         links=tuple(link for link in prepared.links if link.before in members),
         twins=tuple(link for link in prepared.twins if link.before in members),
-        steps=tuple(link for link in prepared.steps if link.before in members),
+        steps=tuple(link for link in prepared.steps if link.before in members and link.after in members),
         practice=tuple(serving for serving in prepared.practice if serving.lesson in members),
         retrieval=tuple(serving for serving in prepared.retrieval if serving.lesson in members),
         meetings=tuple(meeting for meeting in prepared.meetings if meeting.lesson in members),

@@ -132,7 +132,11 @@ def _date_has_room(parts: Parts, facts: ClassFacts, own: list[Meeting], date: in
         other = parts.variables.lessons[index]
         if other.lesson.chooses:
             room += [(literal, other.lesson.chooses) for literal in other.starts_between(date, last)]
-    posting.linear(Statement(4, f"{facts.id}: room to meet again on slot {date}"), sum(chosen) <= total(room))
+    statement = Statement(4, f"{facts.id}: room to meet again on slot {date}")
+    posting.linear(statement, sum(chosen) <= total(room))
+    # Each by itself as well: of a lesson that is half there the relaxation would meet all of its room in one.
+    for literal in chosen:
+        posting.linear(statement, literal <= total((host, 1) for host, _ in room))
 
 
 def _dates_differ(parts: Parts, own: list[Meeting], date: int) -> None:
