@@ -13,6 +13,7 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.explain import plain_reasons, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
+from sequencer.model.apart import ClassesApart
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.search import EFFORT_PER_SECOND, Budget, GroupResult, GroupSearch, Progress, StopSignal
 from sequencer.scenario.schema import Scenario
@@ -143,8 +144,10 @@ def solve(
     for group in groups:
         build_began = time.monotonic()
         model = build_model(prepared, group)
+        alone = [build_model(prepared, (class_index,)) for class_index in group] if len(group) > 1 else []
         building += time.monotonic() - build_began
-        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress))
+        apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
+        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))
         found = searches[-1].begin(budget)
         if not found:
             break
@@ -164,7 +167,7 @@ def solve(
         build_seconds=round(building, 3),
         seed=settings.seed,
         workers=settings.workers,
-        repeatable=stopped_by in (None, "effort"),
+        repeatable=stopped_by in (None, "effort") and not any(search.clocked for search in searches),
         stopped_by=stopped_by,
         version=_version("unit-sequencer"),
         solver=f"OR-Tools CP-SAT {_version('ortools')}",

@@ -72,3 +72,35 @@ def _chosen_revisits(parts: Parts, solver: cp_model.CpSolver, placements: list[P
 def group_values(parts: Parts, sequence: Sequence) -> dict[str, int]:
     """Every aim's value over the classes of a model, as the referee counts it."""
     return aim_values(Laid(parts.instance, sequence, parts.variables.class_indices))
+
+
+def hint(parts: Parts, sequence: Sequence) -> None:
+    """Hand a sequence to the next call of the solver: where each lesson starts, the rest it works out."""
+    model = parts.posting.model
+    model.clear_hints()  # type: ignore[no-untyped-call]
+    for variable, value in _starts(parts, sequence, ()):
+        model.add_hint(variable, value)
+
+
+def fix(parts: Parts, model: cp_model.CpModel, sequence: Sequence, free: tuple[int, ...]) -> None:
+    """In a copy of the model, leave the lessons of all classes but the free ones where a sequence has them."""
+    held = [
+        model.get_bool_var_from_proto_index(variable.index)
+        for variable, value in _starts(parts, sequence, free)
+        if value and variable.index >= 0
+    ]
+    model.add_bool_and(held)
+
+
+def _starts(parts: Parts, sequence: Sequence, free: tuple[int, ...]) -> list[tuple[cp_model.IntVar, bool]]:
+    """The start booleans of all classes but the free ones, and what they are in a sequence."""
+    at = {placement.lesson: placement.slot for placement in sequence.placements}
+    found = []
+    for index, variables in parts.variables.lessons.items():
+        if variables.lesson.class_index in free or variables.lesson.earlier:
+            continue
+        for start in variables.starts:
+            literal = variables.at(start)
+            if isinstance(literal, cp_model.IntVar):
+                found.append((literal, at.get(index) == start))
+    return found

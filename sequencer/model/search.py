@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Protocol
 
 from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
-from sequencer.model.aims import Aim, CostTerm
+from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.found import carried_over, group_values, sequence_found
+from sequencer.model.found import carried_over, fix, group_values, hint, sequence_found
 from sequencer.model.posting import total
 from sequencer.sequence import Sequence
 from sequencer.tidy import without_idle_live
@@ -21,6 +24,12 @@ from sequencer.tidy import without_idle_live
 EFFORT_PER_SECOND = 0.5
 """Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
 and load; where the clock runs out first the answer says that it may not be repeated."""
+
+SHARE_APART = 0.4
+"""Share of an aim's effort for bounds and sequences of single classes, where classes are coupled."""
+
+SHARE_OF_TRY = 0.25
+"""Share of what is left of that for one try with some classes left as they are."""
 
 SHARE_ALONE = 0.65
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
@@ -134,12 +143,21 @@ class GroupSearch:
         The caller's signal.
     report
         Called with every improvement, from the solver's threads.
+    apart
+        Searches over its single classes, when it has several.
     """
 
     def __init__(
-        self, model: Model, seed: int, workers: int, stop: StopSignal, report: Callable[[Progress], None] | None
+        self,
+        model: Model,
+        seed: int,
+        workers: int,
+        stop: StopSignal,
+        report: Callable[[Progress], None] | None = None,
+        apart: Apart | None = None,
     ) -> None:
         self.model = model
+        self.apart = apart
         self.seed = seed
         self.workers = workers
         self.stop = stop
@@ -148,8 +166,12 @@ class GroupSearch:
         self.started = time.monotonic()
         self._best: Sequence | None = None
         self._values: dict[str, int] = {}
+        self._held_at: dict[str, int] = {}
+        self._bound = 0
         self._stopped_by: str | None = None
         self._impossible = False
+        self.clocked = False
+        """Whether the clock cut any call short, so that another run may take another way."""
 
     def begin(self, budget: Budget) -> bool:
         """Look for a first sequence until the clock's end; whether one is held."""
@@ -173,13 +195,15 @@ class GroupSearch:
         for place, aim in enumerate(aims):
             bound = aim.floor
             if self._values[aim.name] > bound:
-                bound = max(bound, self._improve(aim, budget, len(aims) - place))
+                bound = max(bound, self._settle_one(place, aim, budget))
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
             bounds.append(bound)
             self.tell(aim.name, value, bound)
-            self._hold(aim.terms, value - aim.constant)
+            self.hold(aim, value)
+            if self.apart is not None:
+                self.apart.hold(place, value)
             self._break_ties(aim, budget, len(aims) - place)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
@@ -188,39 +212,107 @@ class GroupSearch:
             stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
         return GroupResult(self._best, tuple(stages))
 
-    def _improve(self, aim: Aim, budget: Budget, parts: int) -> int:
-        """Make the aim small from the sequence held so far; the bound proven."""
-        posting = self.model.parts.posting
-        posting.model.minimize(total((term.variable, term.weight) for term in aim.terms) + aim.constant)
-        self._solve(aim, budget, parts)
-        bound = self._bound
-        posting.model.clear_objective()  # type: ignore[no-untyped-call]
+    def _settle_one(self, place: int, aim: Aim, budget: Budget) -> int:
+        """Make one aim small, first class by class where that helps; the bound proven."""
+        parts = len(self.model.aims) - place
+        bound = aim.floor
+        if self.apart is not None:
+            bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts))
+        return bound if self._values[aim.name] <= bound else max(bound, self.improve(aim, budget, parts, bound))
+
+    def _settle_apart(self, apart: Apart, place: int, aim: Aim, budget: Budget, parts: int) -> int:
+        """The bound of the single classes together; what they found is tried, and then one or two of them at a time."""
+        seconds, effort = budget.share(parts)
+        own = Budget(time.monotonic() + seconds * SHARE_APART, effort * SHARE_APART)
+        allowed = own.effort
+        bound = apart.bound(place, aim, self.held, own)
+        self.clocked |= apart.clocked
+        if aim.terms and bound > aim.floor:
+            self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
+        with self._made_small(aim):
+            self._bound = bound
+            self._try(aim, apart.sequence(), (), own)
+            self._by_neighbourhoods(aim, bound, own)
+        budget.effort -= allowed - own.effort
         return bound
 
-    def _hold(self, terms: tuple[CostTerm, ...], most: int) -> None:
-        if terms:
-            self.model.parts.posting.model.add(total((term.variable, term.weight) for term in terms) <= most)
+    def _by_neighbourhoods(self, aim: Aim, bound: int, budget: Budget) -> None:
+        """Better the sequence held with all classes but one, and then but two, left as they are, while that helps."""
+        classes = self.model.parts.variables.class_indices
+        for size in (1, 2):
+            waiting = list(combinations(classes, min(size, len(classes))))
+            while waiting and self._values[aim.name] > bound and budget.effort > 0 and time.monotonic() < budget.ends:
+                before = self._values[aim.name]
+                free = waiting.pop(0)
+                self._try(aim, self.held, free, budget)
+                if self._values[aim.name] < before:
+                    waiting = list(combinations(classes, size))
+
+    def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int = 0) -> int:
+        """Make the aim small from the sequence held so far; the bound proven, no less than the one known."""
+        with self._made_small(aim):
+            self._solve(aim, budget, parts, bound)
+        return self._bound
+
+    @contextmanager
+    def _made_small(self, aim: Aim) -> Iterator[None]:
+        """The aim as the model's objective, for a while."""
+        model = self.model.parts.posting.model
+        model.minimize(_cost(aim) + aim.constant)
+        yield
+        model.clear_objective()  # type: ignore[no-untyped-call]
+
+    def hold(self, aim: Aim, most: int) -> None:
+        """Let the aim be no more than so much from now on."""
+        self._held_at[aim.name] = most
+        if aim.terms:
+            self.model.parts.posting.model.add(_cost(aim) <= most - aim.constant)
+
+    @property
+    def held(self) -> Sequence:
+        """The best sequence so far."""
+        assert self._best is not None, "begin comes first"
+        return self._best
+
+    def start_from(self, sequence: Sequence, aim: str) -> None:
+        """Take the part of a sequence that is this model's, unless the one held is allowed and better for an aim."""
+        parts = self.model.parts
+        members = set(parts.variables.lessons)
+        own = Sequence(
+            tuple(each for each in sequence.placements if each.lesson in members),
+            revisits=tuple(each for each in sequence.revisits if each.lesson in members),
+        )
+        values = group_values(parts, own)
+        allowed = self._best is not None and all(self._values[name] <= most for name, most in self._held_at.items())
+        if not allowed or self._values[aim] > values[aim]:
+            self._best, self._values = own, values
+            hint(parts, own)
 
     def _break_ties(self, aim: Aim, budget: Budget, parts: int) -> None:
         """Among the sequences of the value reached, the one that the aim's second thought prefers."""
         if not aim.then or self._values[aim.name] == 0:
             return
         within = replace(aim, terms=aim.then, constant=0, floor=0, then=())
-        self._improve(within, budget, parts)
-        self._hold(aim.then, carried_over(self.model.parts, self._held()))
+        self.improve(within, budget, parts)
+        self.model.parts.posting.model.add(_cost(within) <= carried_over(self.model.parts, self.held))
 
-    def _held(self) -> Sequence:
-        assert self._best is not None, "begin comes first"
-        return self._best
+    def _try(self, aim: Aim, sequence: Sequence, free: tuple[int, ...], budget: Budget) -> None:
+        """Look for a better sequence with all classes but the free ones as they are in a sequence."""
+        model = self.model.parts.posting.model.clone()
+        fix(self.model.parts, model, sequence, free)
+        effort = budget.effort * SHARE_OF_TRY
+        _, spent = self._call(aim, 1, budget.ends, effort, model)
+        budget.effort -= spent
+        self.clocked |= spent < effort and time.monotonic() >= budget.ends
 
-    def _solve(self, aim: Aim | None, budget: Budget, parts: int) -> bool:
+    def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int = 0) -> bool:
         """Search for a sequence, or for a better one; whether a sequence is held afterwards.
 
         One worker first, for a little while: on easy models it is several times faster than many that take turns. Until a
         first sequence is found only the wall clock ends the search.
         """
         self._impossible = False
-        self._bound = aim.floor if aim else 0
+        self._bound = max(bound, aim.floor) if aim else 0
         seconds, effort = budget.share(parts)
         if aim is None:
             effort = math.inf
@@ -235,6 +327,7 @@ class GroupSearch:
             budget.effort -= spent
         if not finished:
             self._stopped_by = self._cut_by(aim, ends, effort - spent)
+            self.clocked |= self._stopped_by != "effort"
         return self._best is not None
 
     def _cut_by(self, aim: Aim | None, ends: float, left: float) -> str:
@@ -244,12 +337,17 @@ class GroupSearch:
         by_clock = aim is None or left > 0 or time.monotonic() >= ends
         return "time" if by_clock or self._stopped_by == "time" else "effort"
 
-    def _call(self, aim: Aim | None, workers: int, ends: float, effort: float) -> tuple[bool, float]:
-        """One call of the solver: whether it settled the question, and the effort it took."""
+    def _call(
+        self, aim: Aim | None, workers: int, ends: float, effort: float, narrowed: cp_model.CpModel | None = None
+    ) -> tuple[bool, float]:
+        """One call of the solver: whether it settled the question, and the effort it took.
+
+        Of a model that was narrowed for a try only a sequence is taken: it proves nothing.
+        """
         seconds = ends - time.monotonic()
         if self.stop.stopped or seconds <= 0 or effort <= 0:
             return False, 0.0
-        model = self.model.parts.posting.model
+        model = narrowed or self.model.parts.posting.model
         solver = cp_model.CpSolver()
         tune(solver, workers, first=aim is None)
         solver.parameters.random_seed = self.seed
@@ -264,6 +362,11 @@ class GroupSearch:
             self.stop.watch(None)
         if status == cp_model.MODEL_INVALID:
             raise ValueError(model.validate())
+        if narrowed is not None:
+            found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+            if found and aim is not None and round(solver.objective_value) < self._values[aim.name]:
+                self._take(solver)
+            return False, solver.response_proto.deterministic_time
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._take(solver)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
@@ -280,7 +383,7 @@ class GroupSearch:
     def _counted(self, aim: Aim) -> int:
         """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
         settled = any(aim is each for each in self.model.aims)
-        return self._values[aim.name] if settled else carried_over(self.model.parts, self._held())
+        return self._values[aim.name] if settled else carried_over(self.model.parts, self.held)
 
     def _take(self, solver: cp_model.CpSolver) -> None:
         """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
@@ -298,6 +401,27 @@ class GroupSearch:
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
+
+
+class Apart(Protocol):
+    """What a search asks of those over its single classes (``apart.ClassesApart``)."""
+
+    @property
+    def clocked(self) -> bool:
+        """Whether the clock cut any of them short."""
+
+    def bound(self, place: int, aim: Aim, held: Sequence, budget: Budget) -> int:
+        """A bound for all classes together."""
+
+    def sequence(self) -> Sequence:
+        """What the single classes found, side by side."""
+
+    def hold(self, place: int, value: int) -> None:
+        """Keep an aim at its value over all classes."""
+
+
+def _cost(aim: Aim) -> cp_model.LinearExpr:
+    return total((term.variable, term.weight) for term in aim.terms)
 
 
 class _Watcher(cp_model.CpSolverSolutionCallback):
