@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sequencer.facts import ClassFacts, LessonFacts
+from sequencer.facts import ClassFacts, LessonFacts, TeacherFacts
 from sequencer.model.links import Link
 from sequencer.model.meetings import Meeting
 from sequencer.model.parts import Parts
@@ -226,8 +226,8 @@ def _even_load(parts: Parts) -> Aim:
 
 
 def _even_week(parts: Parts) -> Aim:
-    """The heaviest school week's preparation plus marking minutes of each teacher, summed."""
-    terms = []
+    """The heaviest school week's preparation plus marking minutes of each teacher, summed; never under the even share."""
+    terms, floor = [], 0
     for teacher in parts.instance.teachers:
         minutes = marking_terms(parts, teacher)
         for week, more in preparation_terms(parts, teacher).items():
@@ -235,11 +235,28 @@ def _even_week(parts: Parts) -> Aim:
         most = max((sum(weight for _, weight in weighted if weight > 0) for weighted in minutes.values()), default=0)
         if not most:
             continue
-        heaviest = parts.posting.integer(0, most, f"{teacher.name} heaviest week")
+        least = _least_of_weeks(parts, teacher, len(minutes))
+        heaviest = parts.posting.integer(least, max(least, most), f"{teacher.name} heaviest week")
         for week, weighted in minutes.items():
             parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)
         terms.append(CostTerm(heaviest, 1, f"{teacher.name} heaviest week"))
-    return Aim(EVEN_WEEK, tuple(terms))
+        floor += least
+    return Aim(EVEN_WEEK, tuple(terms), floor=floor)
+
+
+def _least_of_weeks(parts: Parts, teacher: TeacherFacts, weeks: int) -> int:
+    """The even share of the minutes that are the teacher's wherever they lie, and the most that one lesson takes."""
+    marking, preparation = [], {}
+    for variables in parts.variables.lessons.values():
+        lesson = variables.lesson
+        always = variables.placed is parts.posting.true and all(
+            (lesson.class_index, start) in teacher.slots for start in variables.starts
+        )
+        if always:
+            marking.append(lesson.marking_minutes)
+            preparation[lesson.shared_ref] = lesson.preparation_minutes
+    every = sum(marking) + sum(preparation.values())
+    return max(-(-every // max(1, weeks)), *marking, *preparation.values(), 0)
 
 
 def _early_finish(parts: Parts) -> Aim:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Protocol
+from typing import Any, Protocol
 
 from ortools.sat.python import cp_model
 
@@ -231,10 +231,23 @@ class GroupSearch:
             self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
         with self._made_small(aim):
             self._bound = bound
-            self._try(aim, apart.sequence(), (), own)
+            self._side_by_side(aim, apart.sequence(), own)
             self._by_neighbourhoods(aim, bound, own)
         budget.effort -= allowed - own.effort
         return bound
+
+    def _side_by_side(self, aim: Aim, sequence: Sequence, budget: Budget) -> None:
+        """All classes as they are best by themselves or, where they do not go together, as many as do, the largest first."""
+        parts = self.model.parts
+        classes = parts.variables.class_indices
+        if self._try(aim, sequence, (), budget):
+            return
+        left = sorted(classes, key=lambda index: -len(parts.instance.classes[index].lessons))
+        kept: set[int] = set()
+        for index in left:
+            free = tuple(other for other in classes if other not in kept and other != index)
+            if self._try(aim, sequence, free, budget):
+                kept.add(index)
 
     def _by_neighbourhoods(self, aim: Aim, bound: int, budget: Budget) -> None:
         """Better the sequence held with all classes but one, and then but two, left as they are, while that helps."""
@@ -296,14 +309,22 @@ class GroupSearch:
         self.improve(within, budget, parts)
         self.model.parts.posting.model.add(_cost(within) <= carried_over(self.model.parts, self.held))
 
-    def _try(self, aim: Aim, sequence: Sequence, free: tuple[int, ...], budget: Budget) -> None:
-        """Look for a better sequence with all classes but the free ones as they are in a sequence."""
+    def _try(self, aim: Aim, sequence: Sequence, free: tuple[int, ...], budget: Budget) -> bool:
+        """Look for a better sequence with all classes but the free ones as they are in a sequence; whether one exists at all."""
+        if budget.effort <= 0 or time.monotonic() >= budget.ends:
+            return False
         model = self.model.parts.posting.model.clone()
         fix(self.model.parts, model, sequence, free)
         effort = budget.effort * SHARE_OF_TRY
-        _, spent = self._call(aim, 1, budget.ends, effort, model)
+        solver = self._solver(1, max(0.0, budget.ends - time.monotonic()), effort)
+        status = self._watched(solver, model, None)
+        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        if found and round(solver.objective_value) < self._values[aim.name]:
+            self._take(solver)
+        spent = solver.response_proto.deterministic_time
         budget.effort -= spent
         self.clocked |= spent < effort and time.monotonic() >= budget.ends
+        return found
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int = 0) -> bool:
         """Search for a sequence, or for a better one; whether a sequence is held afterwards.
@@ -337,24 +358,17 @@ class GroupSearch:
         by_clock = aim is None or left > 0 or time.monotonic() >= ends
         return "time" if by_clock or self._stopped_by == "time" else "effort"
 
-    def _call(
-        self, aim: Aim | None, workers: int, ends: float, effort: float, narrowed: cp_model.CpModel | None = None
-    ) -> tuple[bool, float]:
-        """One call of the solver: whether it settled the question, and the effort it took.
-
-        Of a model that was narrowed for a try only a sequence is taken: it proves nothing.
-        """
-        seconds = ends - time.monotonic()
-        if self.stop.stopped or seconds <= 0 or effort <= 0:
-            return False, 0.0
-        model = narrowed or self.model.parts.posting.model
+    def _solver(self, workers: int, seconds: float, effort: float, first: bool = False) -> cp_model.CpSolver:
         solver = cp_model.CpSolver()
-        tune(solver, workers, first=aim is None)
+        tune(solver, workers, first)
         solver.parameters.random_seed = self.seed
         solver.parameters.max_time_in_seconds = seconds
         if math.isfinite(effort):
             solver.parameters.max_deterministic_time = effort
-        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
+        return solver
+
+    def _watched(self, solver: cp_model.CpSolver, model: cp_model.CpModel, watcher: _Watcher | None) -> Any:
+        """Solve where the caller's signal can reach it."""
         self.stop.watch(solver)
         try:
             status = solver.solve(model, watcher)
@@ -362,11 +376,16 @@ class GroupSearch:
             self.stop.watch(None)
         if status == cp_model.MODEL_INVALID:
             raise ValueError(model.validate())
-        if narrowed is not None:
-            found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-            if found and aim is not None and round(solver.objective_value) < self._values[aim.name]:
-                self._take(solver)
-            return False, solver.response_proto.deterministic_time
+        return status
+
+    def _call(self, aim: Aim | None, workers: int, ends: float, effort: float) -> tuple[bool, float]:
+        """One call of the solver: whether it settled the question, and the effort it took."""
+        seconds = ends - time.monotonic()
+        if self.stop.stopped or seconds <= 0 or effort <= 0:
+            return False, 0.0
+        model = self.model.parts.posting.model
+        solver = self._solver(workers, seconds, effort, first=aim is None)
+        status = self._watched(solver, model, _Watcher(self, aim) if aim is not None and self.report is not None else None)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._take(solver)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
