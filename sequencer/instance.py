@@ -112,7 +112,7 @@ class _Mentions:
         self._share_made_practice(listed, find)
 
     def _share_made_practice(self, listed: list[ListedLesson], find: Finder) -> None:
-        """A made practice lesson may serve every lesson of its unit for which one is made."""
+        """A made practice lesson may serve every lesson of its unit for which one is made, but for those with one of their own."""
         made: dict[str, list[tuple[int, int]]] = {}
         for each in listed:
             if (

@@ -17,11 +17,12 @@ class MadeLesson(Lesson):
 
     ``part`` says which part of the pattern made it: practice, retrieval, writing or feedback. ``made_for`` names the lessons of
     the unit without which it goes; ``follows`` those that it comes after when both are placed. A made retrieval lesson has
-    neither: it goes when nothing is met again in it.
+    neither: it goes when nothing is met again in it. A practice lesson that its dense lesson describes is that lesson's ``own``.
     """
 
     id: MadeIdent
     part: Literal["practice", "retrieval", "writing", "feedback"]
+    own: bool = False
     made_for: LessonRefs = ()
     follows: tuple[LessonRef, ...] = ()
 
@@ -64,7 +65,7 @@ def _practice(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Load
         title = str(says.get("title", "Practice: {lesson}")).replace("{lesson}", str(lesson.get("title", lesson["id"])))
         found.append(
             _made("practice", f"{lesson['id']}-practice", "practice", title, says, loads)
-            | {"practises": [lesson["id"]], "made_for": [lesson["id"]]}
+            | {"practises": [lesson["id"]], "made_for": [lesson["id"]], "own": own is not None}
         )
     return found
 

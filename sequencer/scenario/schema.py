@@ -510,7 +510,7 @@ class Lesson(LessonDates):
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
     )
     practice: MadePractice | None = Field(
-        None, description="The practice lesson made for it, where it is to differ from what the unit's pattern says."
+        None, description="The practice lesson made for it alone, where it is to differ from what the unit's pattern says."
     )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson.")
 

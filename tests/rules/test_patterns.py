@@ -161,3 +161,14 @@ def test_a_whole_unit_of_twelve_lessons() -> None:
     practised = {each["lesson"] for row in body["lessons"] for each in row["practises"]}
     assert practised == {lesson["id"] for lesson in lessons if lesson["load"] >= 4}
     assert len(body["lessons"]) - 12 == {aim["aim"]: aim["value"] for aim in body["aims"]}["made lessons"]
+
+
+def test_a_practice_of_its_own_serves_its_lesson_alone() -> None:
+    # Within two periods, a and b side by side. Where a's practice is described by a, each needs its own: a, b, and both practices
+    # cannot all keep to two periods unless a's comes straight after a.
+    own = teach("a", load=4, practice={"title": "Sketch"})
+    answer = solved(patterned([own, teach("b", load=4)], practice={}, rules={"practice_after_dense": 2}))
+    assert {name: row["practises"] for name, row in rows(answer).items() if row["made"]} == {
+        "a-practice": [{"unit": "u", "lesson": "a"}],
+        "b-practice": [{"unit": "u", "lesson": "b"}],
+    }
