@@ -112,14 +112,10 @@ class _Mentions:
         self._share_made_practice(listed, find)
 
     def _share_made_practice(self, listed: list[ListedLesson], find: Finder) -> None:
-        """A made practice lesson may serve every lesson of its unit for which one is made, but for those with one of their own."""
+        """A made practice lesson may serve every lesson of its unit for which one is made, those with their own aside."""
         made: dict[str, list[tuple[int, int]]] = {}
         for each in listed:
-            if (
-                isinstance(each.lesson, MadeLesson)
-                and each.lesson.kind == "practice"
-                and each.lesson.practises == each.lesson.made_for
-            ):
+            if isinstance(each.lesson, MadeLesson) and each.lesson.part == "practice" and not each.lesson.own:
                 for index in find.all(each.lesson.practises, each.unit.id):
                     made.setdefault(each.unit.id, []).append((index, find.index_of[each.key]))
         for pairs in made.values():

@@ -89,7 +89,7 @@ def with_room(room: int) -> Data:
 
 
 def test_a_retrieval_lesson_has_room_for_so_many() -> None:
-    # a is listed; b, c and d are chosen. All windows of 8 to 12 days run past the last Friday: what finds no room is carried over.
+    # a is listed; b, c and d are chosen. All windows of 8 to 12 days run past the last Friday: what finds no room is carried on.
     assert met(with_room(4)) == {"r": [("a", 11, "lesson"), ("b", 10, "lesson"), ("c", 9, "lesson"), ("d", 8, "lesson")]}
     assert aims(solved(with_room(3)))["carried over"] == 1
     # Distance is least when the furthest of the chosen is carried over: 11 - 8 + 9 - 8 + 0.
