@@ -12,7 +12,8 @@ from sequencer.errors import Problem, RefereeDisagrees, SequencerError, Unusable
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
-from sequencer.model.search import Progress, StopSignal
+from sequencer.model.calls import StopSignal
+from sequencer.model.search import Progress
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import scenario_schema

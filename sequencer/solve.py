@@ -14,7 +14,8 @@ from sequencer.explain import plain_reasons, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.build import build_model, coupled_classes, prepare
-from sequencer.model.search import EFFORT_PER_SECOND, Budget, GroupResult, GroupSearch, Progress, StopSignal
+from sequencer.model.calls import EFFORT_PER_SECOND, Budget, StopSignal
+from sequencer.model.search import GroupResult, GroupSearch, Progress
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Sequence
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,48 +13,12 @@ from sequencer.aims import aim_values
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
+from sequencer.model.calls import Budget, Calls, StopSignal
+from sequencer.model.parts import Parts
 from sequencer.model.posting import total
 from sequencer.sequence import Laid, Placement, Sequence
 from sequencer.tidy import without_idle_live
 from sequencer.words import LIVE, OPEN, SET_WORK
-
-EFFORT_PER_SECOND = 0.5
-"""Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
-and load; where the clock runs out first the answer says that it may not be repeated."""
-
-SHARE_ALONE = 0.65
-"""Share of an aim's effort for which one worker tries by itself before several take turns."""
-
-FIRST_ALONE = 4.0
-"""Effort for which one worker looks for a first sequence before several do."""
-
-
-class StopSignal:
-    """Asks a solve to stop and keep the best sequence found so far; may be given before the solve starts."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._stopped = False
-        self._solver: cp_model.CpSolver | None = None
-
-    def stop(self) -> None:
-        """Stop now; safe to call from any thread, more than once."""
-        with self._lock:
-            self._stopped = True
-            if self._solver is not None:
-                self._solver.stop_search()
-
-    @property
-    def stopped(self) -> bool:
-        """Whether ``stop`` was called."""
-        return self._stopped
-
-    def watch(self, solver: cp_model.CpSolver | None) -> None:
-        """The solver that ``stop`` has to reach; None between solves."""
-        with self._lock:
-            self._solver = solver
-            if solver is not None and self._stopped:
-                solver.stop_search()
 
 
 @dataclass(frozen=True)
@@ -84,42 +47,12 @@ class StageResult:
         return self.value == self.bound
 
 
-@dataclass
-class Budget:
-    """What is left: the wall clock's end, and effort in the solver's deterministic units."""
-
-    ends: float
-    effort: float
-
-    def share(self, parts: int) -> tuple[float, float]:
-        """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
-        fraction = min(1.0, 1.6 / max(1, parts))
-        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
-
-
 @dataclass(frozen=True)
 class GroupResult:
     """The sequence of one group of classes, and every aim over them in order."""
 
     sequence: Sequence
     stages: tuple[StageResult, ...]
-
-
-def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
-    """Search parameters, for the first sequence or for making an aim small.
-
-    Measured on half terms of about 30 lessons: probing, symmetry detection and further rounds of presolve took more time than
-    they saved; one worker proved fastest with a light linear relaxation, and found first sequences fastest with none.
-    """
-    parameters = solver.parameters
-    parameters.catch_sigint_signal = False  # the caller's StopSignal stops us; the solver's own handler ends the process
-    parameters.num_workers = workers
-    parameters.interleave_search = workers > 1
-    parameters.cp_model_probing_level = 0
-    parameters.symmetry_level = 0
-    if workers == 1:
-        parameters.max_presolve_iterations = 1
-        parameters.linearization_level = 0 if first else 1
 
 
 class GroupSearch:
@@ -141,15 +74,12 @@ class GroupSearch:
         self, model: Model, seed: int, workers: int, stop: StopSignal, report: Callable[[Progress], None] | None
     ) -> None:
         self.model = model
-        self.seed = seed
-        self.workers = workers
-        self.stop = stop
         self.report = report
+        self._calls = Calls(seed, workers, stop)
         self.classes = tuple(facts.id for facts in model.parts.classes())
         self.started = time.monotonic()
         self._best: Sequence | None = None
         self._values: dict[str, int] = {}
-        self._stopped_by: str | None = None
         self._impossible = False
 
     def begin(self, budget: Budget) -> bool:
@@ -159,7 +89,7 @@ class GroupSearch:
     @property
     def stopped_by(self) -> str | None:
         """What cut the search short so far; None when nothing did."""
-        return self._stopped_by
+        return self._calls.stopped_by
 
     @property
     def impossible(self) -> bool:
@@ -203,58 +133,27 @@ class GroupSearch:
             self.model.parts.posting.model.add(cost <= value - aim.constant)
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int) -> bool:
-        """Search for a sequence, or for a better one; whether a sequence is held afterwards.
-
-        One worker first, for a little while: on easy models it is several times faster than many that take turns. Until a
-        first sequence is found only the wall clock ends the search.
-        """
+        """Search for a first sequence, or for one that is better on an aim; whether a sequence is held afterwards."""
         self._impossible = False
         self._bound = aim.floor if aim else 0
         seconds, effort = budget.share(parts)
-        if aim is None:
-            effort = math.inf
-        ends = time.monotonic() + seconds
-        alone = FIRST_ALONE if aim is None else effort * SHARE_ALONE
-        quick = alone if self.workers > 1 else effort
-        finished, spent = self._call(aim, 1, ends, quick)
-        if not finished and self.workers > 1 and effort > quick:
-            finished, more = self._call(aim, self.workers, ends, effort - spent)
-            spent += more
+        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            return self._take(aim, solver, status)
+
+        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher)
         if aim is not None:
             budget.effort -= spent
-        if not finished:
-            self._stopped_by = self._cut_by(aim, ends, effort - spent)
         return self._best is not None
 
-    def _cut_by(self, aim: Aim | None, ends: float, left: float) -> str:
-        """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""
-        if self.stop.stopped:
-            return "hand"
-        by_clock = aim is None or left > 0 or time.monotonic() >= ends
-        return "time" if by_clock or self._stopped_by == "time" else "effort"
-
-    def _call(self, aim: Aim | None, workers: int, ends: float, effort: float) -> tuple[bool, float]:
-        """One call of the solver: whether it settled the question, and the effort it took."""
-        seconds = ends - time.monotonic()
-        if self.stop.stopped or seconds <= 0 or effort <= 0:
-            return False, 0.0
-        model = self.model.parts.posting.model
-        solver = cp_model.CpSolver()
-        tune(solver, workers, first=aim is None)
-        solver.parameters.random_seed = self.seed
-        solver.parameters.max_time_in_seconds = seconds
-        if math.isfinite(effort):
-            solver.parameters.max_deterministic_time = effort
-        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
-        self.stop.watch(solver)
-        try:
-            status = solver.solve(model, watcher)
-        finally:
-            self.stop.watch(None)
-        if status == cp_model.MODEL_INVALID:
-            raise ValueError(model.validate())
+    def _take(self, aim: Aim | None, solver: cp_model.CpSolver, status: object) -> bool:
+        """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._take(solver)
+            parts = self.model.parts
+            self._best = without_idle_live(parts.instance, read_sequence(parts, solver))
+            self._values = group_values(self.model, self._best)
+            hint_solution(parts.posting.model, solver)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
         if aim is not None and status == cp_model.OPTIMAL and self._values[aim.name] != round(solver.objective_value):
@@ -263,40 +162,40 @@ class GroupSearch:
         self._impossible = status == cp_model.INFEASIBLE
         if self._impossible and self._best is not None:
             raise RefereeDisagrees("the model proves that no sequence exists, but one is held")
-        settled = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
-        return settled, solver.response_proto.deterministic_time
-
-    def _take(self, solver: cp_model.CpSolver) -> None:
-        """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
-        parts = self.model.parts
-        placements = []
-        for index, variables in parts.variables.lessons.items():
-            for start in variables.starts:
-                if solver.boolean_value(variables.at(start)):
-                    placements.append(Placement(index, start, self._taught(solver, index, start)))
-                    break
-        self._best = without_idle_live(parts.instance, Sequence(tuple(placements)))
-        self._values = group_values(self.model, self._best)
-        proto = parts.posting.model.proto
-        parts.posting.model.clear_hints()  # type: ignore[no-untyped-call]
-        solution = solver.response_proto.solution
-        for place, value in enumerate(solution):
-            proto.solution_hint.vars.append(place)
-            proto.solution_hint.values.append(value)
-
-    def _taught(self, solver: cp_model.CpSolver, index: int, start: int) -> str:
-        variables = self.model.parts.variables
-        lesson = variables.lessons[index].lesson
-        together = variables.taught_from(lesson, start)
-        if together != OPEN:
-            return together
-        live = variables.classes[lesson.class_index].live_starts[start]
-        return LIVE if solver.boolean_value(live) else SET_WORK
+        return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
 
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
+
+
+def read_sequence(parts: Parts, solver: cp_model.CpSolver) -> Sequence:
+    """The sequence that the solver found, over the classes of one model."""
+    placements = []
+    for index, variables in parts.variables.lessons.items():
+        for start in variables.starts:
+            if solver.boolean_value(variables.at(start)):
+                placements.append(Placement(index, start, _taught(parts, solver, index, start)))
+                break
+    return Sequence(tuple(placements))
+
+
+def _taught(parts: Parts, solver: cp_model.CpSolver, index: int, start: int) -> str:
+    lesson = parts.variables.lessons[index].lesson
+    together = parts.variables.taught_from(lesson, start)
+    if together != OPEN:
+        return together
+    live = parts.variables.classes[lesson.class_index].live_starts[start]
+    return LIVE if solver.boolean_value(live) else SET_WORK
+
+
+def hint_solution(model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
+    """Hand what the solver found to the next call as a hint."""
+    model.clear_hints()  # type: ignore[no-untyped-call]
+    for place, value in enumerate(solver.response_proto.solution):
+        model.proto.solution_hint.vars.append(place)
+        model.proto.solution_hint.values.append(value)
 
 
 def group_values(model: Model, sequence: Sequence) -> dict[str, int]:
