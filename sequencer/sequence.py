@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -45,6 +45,12 @@ class Sequence:
 
     placements: tuple[Placement, ...]
     strays: tuple[Stray, ...] = ()
+
+
+def joined(sequences: Iterable[Sequence]) -> Sequence:
+    """One sequence of several over different classes."""
+    placements = (placement for sequence in sequences for placement in sequence.placements)
+    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)))
 
 
 class Laid:

@@ -96,10 +96,10 @@ def prepare(instance: Instance) -> Prepared:
     return Prepared(instance, days, links, twins, steps, practice, retrieval, domains, order)
 
 
-def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
-    """The model of some classes that share no rule with the others."""
+def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:
+    """The model of some classes that share no rule with the others; beside others in one posting where one is given."""
     instance = prepared.instance
-    posting = Posting()
+    posting = posting or Posting()
     members = {index for class_index in class_indices for index in instance.classes[class_index].lessons}
     parts = Parts(
         instance=instance,

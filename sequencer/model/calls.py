@@ -61,6 +61,11 @@ class Budget:
         fraction = min(1.0, 1.6 / max(1, parts))
         return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
 
+    def part(self, fraction: float) -> Budget:
+        """A budget of its own with this fraction of what is left."""
+        now = time.monotonic()
+        return Budget(now + max(0.0, self.ends - now) * fraction, max(0.0, self.effort) * fraction)
+
 
 def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
     """Search parameters, for the first sequence or for making an aim small.
