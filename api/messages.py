@@ -9,9 +9,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from sequencer import MOST_ALTERNATIVES
+
 OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
+    "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
+    "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
 }
 """The options of a solve in the query string, and what each must be."""
 
@@ -25,6 +29,21 @@ class SolveOptions(BaseModel):
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
     ] = None
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+    alternatives: Annotated[
+        int,
+        Field(
+            ge=0,
+            le=MOST_ALTERNATIVES,
+            description="How many further sequences to look for that are as good, as different as can be; in the same time.",
+        ),
+    ] = 0
+    loss: Annotated[
+        str | None,
+        Field(
+            max_length=200,
+            description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
+        ),
+    ] = None
 
 
 _DATE: dict[str, Any] = {"format": "date"}
@@ -178,23 +197,56 @@ class RunFacts(_Message):
     seconds_allowed: float = Field(description="What was asked for, or what this server allows if that is less.")
 
 
-class Answer(_Message):
+class MovedLesson(LessonName):
+    """A lesson that lies elsewhere than in the best sequence."""
+
+    title: str
+    from_: Slot | None = Field(alias="from", description="Where the best sequence has it; null when it leaves it out.")
+    to: Slot | None = Field(description="Where it lies instead; null when it is left out.")
+
+
+class Laid(_Message):
+    """A sequence of lessons, and what it leaves spare, for later, or out."""
+
+    lessons: list[PlacedLesson]
+    spare: list[SparePeriod]
+    carried_over: list[CarriedOver]
+    late: list[LateRetrieval]
+    left_out: list[LeftOut]
+
+
+class Alternative(Laid):
+    """A further sequence as good as the best one, or within the loss allowed."""
+
+    difference: int = Field(description="Least number of lessons that lie elsewhere than in one of the sequences before it.")
+    bound: int = Field(description="No sequence as good differs from each of those before it in more lessons.")
+    proven: bool = Field(description="Whether difference and bound are equal: none is more different.")
+    aims: dict[str, int] = Field(description="Every aim of the scenario as the referee counts it.")
+    moved: list[MovedLesson]
+
+
+class Further(_Message):
+    """What was asked for beyond the best sequence, and whether there is more than was found."""
+
+    asked: int = Field(description="Number of alternatives asked for.")
+    loss: dict[str, int] = Field(description="How much worse than in the best sequence an aim may be.")
+    none_left: bool = Field(description="Proven: no further dates and periods are as good, or within the loss.")
+
+
+class Answer(Laid):
     """The answer to a scenario: proven best, best found, proof that no sequence exists, or none found in the time."""
 
     format: Literal[1]
     status: Literal["optimal", "feasible", "infeasible", "unknown"]
     title: str | None
-    lessons: list[PlacedLesson]
     aims: list[AimResult]
-    spare: list[SparePeriod]
-    carried_over: list[CarriedOver]
-    late: list[LateRetrieval]
-    left_out: list[LeftOut]
     skipped: list[LessonName] = Field(description="Lessons that the record says are not taught and not to be.")
     drift: list[Drift] = Field(description="Parallel classes side by side, for units that one of them has begun.")
     notes: list[str] = Field(description="Demands that were cut to what is possible.")
     cautions: list[str] = Field(description="What the lessons call for, where the school's own policies come first.")
     verdict: Verdict | None
+    alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
+    further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
     run: RunFacts
 
 

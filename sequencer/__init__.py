@@ -5,14 +5,17 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 ``__all__`` is private.
 """
 
+from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
 from sequencer.check import Breach, Verdict
-from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput
+from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
-from sequencer.model.search import Progress, StopSignal
+from sequencer.model.calls import StopSignal
+from sequencer.model.search import Progress
+from sequencer.moves import Move
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import scenario_schema
@@ -20,13 +23,18 @@ from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 
 __all__ = [
+    "MOST_ALTERNATIVES",
     "AimResult",
+    "Alternative",
     "Answer",
     "Breach",
+    "Further",
     "GivenSequence",
     "Instance",
+    "Move",
     "Placement",
     "Problem",
     "Progress",
@@ -39,6 +47,7 @@ __all__ = [
     "SolveSettings",
     "StopSignal",
     "UnusableInput",
+    "UnusableSettings",
     "Verdict",
     "answer_json",
     "answer_text",
@@ -48,6 +57,7 @@ __all__ = [
     "load_scenario",
     "load_sequence",
     "parse_document",
+    "read_loss",
     "read_scenario",
     "scenario_from_data",
     "scenario_schema",

@@ -17,6 +17,7 @@ from types import FrameType
 from typing import Any
 
 from sequencer import (
+    MOST_ALTERNATIVES,
     Progress,
     RefereeDisagrees,
     Scenario,
@@ -24,11 +25,13 @@ from sequencer import (
     SolveSettings,
     StopSignal,
     UnusableInput,
+    UnusableSettings,
     answer_json,
     answer_text,
     build_instance,
     check,
     load_sequence,
+    read_loss,
     read_scenario,
     scenario_schema,
     slot_rows,
@@ -55,6 +58,10 @@ def main(arguments: list[str] | None = None) -> int:
         for problem in unusable.problems:
             print(problem.text(unusable.source), file=sys.stderr)
         return UNUSABLE
+    except UnusableSettings as unusable:
+        for message in unusable.problems:
+            print(message, file=sys.stderr)
+        return UNUSABLE
     except OSError as error:
         print(f"{error.filename}: {error.strerror}", file=sys.stderr)
         return UNUSABLE
@@ -77,6 +84,14 @@ def _parser() -> argparse.ArgumentParser:
     sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    sequence.add_argument(
+        "--alternatives", type=_alternatives, default=0, metavar="N",
+        help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--loss", action="append", default=[], metavar="AIM=N",
+        help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
+    )  # fmt: skip
     sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     sequence.set_defaults(run=_sequence)
 
@@ -110,11 +125,19 @@ def _seed(text: str) -> int:
     return seed
 
 
+def _alternatives(text: str) -> int:
+    alternatives = int(text)
+    if not 0 <= alternatives <= MOST_ALTERNATIVES:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
+    return alternatives
+
+
 def _sequence(options: argparse.Namespace) -> int:
     scenario = read_scenario(options.scenario)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
-    answer = _run_until_stopped(scenario, SolveSettings(options.seconds, options.seed), line, stop)
+    settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
+    answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
     text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from sequencer.alternatives import Alternative
 from sequencer.calendar import Slot
 from sequencer.cautions import cautions
 from sequencer.check import Breach, Verdict
@@ -37,34 +38,62 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         "notes": list(answer.notes),
         "cautions": [],
         "verdict": None,
+        "alternatives": [_alternative_json(answer.instance, alternative) for alternative in answer.alternatives],
+        "further": None,
     }
     if answer.sequence is not None and answer.verdict is not None:
         laid = Laid(answer.instance, answer.sequence)
-        body["lessons"] = lesson_rows(laid)
-        body["spare"] = [
-            {"class": facts.id, **_slot_json(slot)} for facts in answer.instance.classes for slot in laid.spare_slots(facts.index)
-        ]
-        body["carried_over"] = [
-            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what, "number": outcome.number}
-            for outcome in practices(laid) + retrievals(laid)
-            if outcome.state == "carried over"
-        ]
-        body["late"] = [
-            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "date": laid.date(outcome.by).isoformat()}
-            for outcome in retrievals(laid)
-            if outcome.state == "late" and outcome.by is not None
-        ]
-        body["left_out"] = [
-            {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
-            for lesson in answer.instance.lessons
-            if lesson.optional and not laid.placed(lesson.index)
-        ]
+        body |= _laid_json(laid)
         body["skipped"] = [_name_json(answer.instance, *skipped) for skipped in answer.instance.skipped]
         body["drift"] = [drift_json(laid, drift) for drift in drifts(laid)]
         body["cautions"] = cautions(laid)
         body["verdict"] = verdict_json(answer.instance, answer.verdict)
+    if answer.further is not None:
+        body["further"] = asdict(answer.further)
     body["run"] = asdict(answer.run)
     return body
+
+
+def _alternative_json(instance: Instance, alternative: Alternative) -> dict[str, Any]:
+    return {
+        "difference": alternative.difference,
+        "bound": alternative.bound,
+        "proven": alternative.proven,
+        "aims": {aim: alternative.verdict.aims[aim] for aim in instance.aims},
+        "moved": [
+            {
+                **_ref_json(instance, instance.lessons[move.lesson]),
+                "title": instance.lessons[move.lesson].title,
+                "from": _slot_json(move.old) if move.old is not None else None,
+                "to": _slot_json(move.new) if move.new is not None else None,
+            }
+            for move in alternative.moved
+        ],
+        **_laid_json(Laid(instance, alternative.sequence)),
+    }
+
+
+def _laid_json(laid: Laid) -> dict[str, Any]:
+    """What a sequence holds, and what it leaves spare, for later, or out."""
+    return {
+        "lessons": lesson_rows(laid),
+        "spare": [{"class": facts.id, **_slot_json(slot)} for facts in laid.classes for slot in laid.spare_slots(facts.index)],
+        "carried_over": [
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what, "number": outcome.number}
+            for outcome in practices(laid) + retrievals(laid)
+            if outcome.state == "carried over"
+        ],
+        "late": [
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "date": laid.date(outcome.by).isoformat()}
+            for outcome in retrievals(laid)
+            if outcome.state == "late" and outcome.by is not None
+        ],
+        "left_out": [
+            {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
+            for lesson in laid.instance.lessons
+            if lesson.optional and not laid.placed(lesson.index)
+        ],
+    }
 
 
 def lesson_rows(laid: Laid) -> list[dict[str, Any]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -57,6 +57,14 @@ class Sequence:
     placements: tuple[Placement, ...]
     strays: tuple[Stray, ...] = ()
     revisits: tuple[Revisit, ...] = ()
+
+
+def joined(sequences: Iterable[Sequence]) -> Sequence:
+    """One sequence of several over different classes."""
+    several = tuple(sequences)
+    placements = (placement for sequence in several for placement in sequence.placements)
+    revisits = tuple(revisit for sequence in several for revisit in sequence.revisits)
+    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)), revisits=revisits)
 
 
 class Laid:

@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.words", "sequencer.errors"),
-    ("sequencer.scenario",),
+    ("sequencer.scenario", "sequencer.wanted"),
     ("sequencer.calendar",),
     ("sequencer.resolve",),
     ("sequencer.facts",),
@@ -20,9 +20,9 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.instance",),
     ("sequencer.sequence",),
     ("sequencer.outcomes",),
-    ("sequencer.aims", "sequencer.tidy", "sequencer.cautions", "sequencer.notices", "sequencer.given"),
+    ("sequencer.aims", "sequencer.tidy", "sequencer.cautions", "sequencer.notices", "sequencer.given", "sequencer.moves"),
     ("sequencer.check", "sequencer.model"),
-    ("sequencer.explain",),
+    ("sequencer.explain", "sequencer.alternatives"),
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),

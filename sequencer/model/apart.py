@@ -7,8 +7,9 @@ of them together. An earlier aim, held at its value for all, leaves each class t
 from __future__ import annotations
 
 from sequencer.model.aims import Aim
-from sequencer.model.search import Budget, GroupSearch
-from sequencer.sequence import Sequence
+from sequencer.model.calls import Budget
+from sequencer.model.search import GroupSearch
+from sequencer.sequence import Sequence, joined
 from sequencer.words import EVEN_WEEK
 
 NOT_A_SUM = (EVEN_WEEK,)
@@ -48,11 +49,7 @@ class ClassesApart:
 
     def sequence(self) -> Sequence:
         """The sequences of the single classes side by side; together they may break a rule that couples them."""
-        found = [search.held for search in self._searches]
-        return Sequence(
-            tuple(sorted((each for one in found for each in one.placements), key=lambda placement: placement.lesson)),
-            revisits=tuple(each for one in found for each in one.revisits),
-        )
+        return joined(search.held for search in self._searches)
 
     def hold(self, place: int, value: int) -> None:
         """Keep the aim at its value over all classes: each class can have that less what the others need at least."""

@@ -103,10 +103,10 @@ def prepare(instance: Instance) -> Prepared:
     return Prepared(instance, days, links, twins, steps, practice, retrieval, meetings(instance, days, domains), domains, order)
 
 
-def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
-    """The model of some classes that share no rule with the others."""
+def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:
+    """The model of some classes that share no rule with the others; beside others in one posting where one is given."""
     instance = prepared.instance
-    posting = Posting()
+    posting = posting or Posting()
     classes = [instance.classes[class_index] for class_index in class_indices]
     members = {index for facts in classes for index in (*facts.lessons, *facts.earlier)}
     parts = Parts(

@@ -104,3 +104,11 @@ def _starts(parts: Parts, sequence: Sequence, free: tuple[int, ...]) -> list[tup
             if isinstance(literal, cp_model.IntVar):
                 found.append((literal, at.get(index) == start))
     return found
+
+
+def hint_solution(model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
+    """Hand what the solver found to the next call as a hint."""
+    model.clear_hints()  # type: ignore[no-untyped-call]
+    for place, value in enumerate(solver.response_proto.solution):
+        model.proto.solution_hint.vars.append(place)
+        model.proto.solution_hint.values.append(value)

@@ -3,67 +3,29 @@
 from __future__ import annotations
 
 import math
-import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Any, Protocol
+from typing import Protocol
 
 from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.found import carried_over, fix, group_values, hint, sequence_found
+from sequencer.model.calls import Budget, Calls, StopSignal
+from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.posting import total
 from sequencer.sequence import Sequence
 from sequencer.tidy import without_idle_live
-
-EFFORT_PER_SECOND = 0.5
-"""Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
-and load; where the clock runs out first the answer says that it may not be repeated."""
 
 SHARE_APART = 0.4
 """Share of an aim's effort for bounds and sequences of single classes, where classes are coupled."""
 
 SHARE_OF_TRY = 0.25
 """Share of what is left of that for one try with some classes left as they are."""
-
-SHARE_ALONE = 0.65
-"""Share of an aim's effort for which one worker tries by itself before several take turns."""
-
-FIRST_ALONE = 4.0
-"""Effort for which one worker looks for a first sequence before several do."""
-
-
-class StopSignal:
-    """Asks a solve to stop and keep the best sequence found so far; may be given before the solve starts."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._stopped = False
-        self._solver: cp_model.CpSolver | None = None
-
-    def stop(self) -> None:
-        """Stop now; safe to call from any thread, more than once."""
-        with self._lock:
-            self._stopped = True
-            if self._solver is not None:
-                self._solver.stop_search()
-
-    @property
-    def stopped(self) -> bool:
-        """Whether ``stop`` was called."""
-        return self._stopped
-
-    def watch(self, solver: cp_model.CpSolver | None) -> None:
-        """The solver that ``stop`` has to reach; None between solves."""
-        with self._lock:
-            self._solver = solver
-            if solver is not None and self._stopped:
-                solver.stop_search()
 
 
 @dataclass(frozen=True)
@@ -92,42 +54,12 @@ class StageResult:
         return self.value == self.bound
 
 
-@dataclass
-class Budget:
-    """What is left: the wall clock's end, and effort in the solver's deterministic units."""
-
-    ends: float
-    effort: float
-
-    def share(self, parts: int) -> tuple[float, float]:
-        """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
-        fraction = min(1.0, 1.6 / max(1, parts))
-        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
-
-
 @dataclass(frozen=True)
 class GroupResult:
     """The sequence of one group of classes, and every aim over them in order."""
 
     sequence: Sequence
     stages: tuple[StageResult, ...]
-
-
-def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
-    """Search parameters, for the first sequence or for making an aim small.
-
-    Measured on half terms of about 30 lessons: probing, symmetry detection and further rounds of presolve took more time than
-    they saved; one worker proved fastest with a light linear relaxation, and found first sequences fastest with none.
-    """
-    parameters = solver.parameters
-    parameters.catch_sigint_signal = False  # the caller's StopSignal stops us; the solver's own handler ends the process
-    parameters.num_workers = workers
-    parameters.interleave_search = workers > 1
-    parameters.cp_model_probing_level = 0
-    parameters.symmetry_level = 0
-    if workers == 1:
-        parameters.max_presolve_iterations = 1
-        parameters.linearization_level = 0 if first else 1
 
 
 class GroupSearch:
@@ -158,20 +90,15 @@ class GroupSearch:
     ) -> None:
         self.model = model
         self.apart = apart
-        self.seed = seed
-        self.workers = workers
-        self.stop = stop
         self.report = report
+        self._calls = Calls(seed, workers, stop)
         self.classes = tuple(facts.id for facts in model.parts.classes())
         self.started = time.monotonic()
         self._best: Sequence | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
         self._bound = 0
-        self._stopped_by: str | None = None
         self._impossible = False
-        self.clocked = False
-        """Whether the clock cut any call short, so that another run may take another way."""
 
     def begin(self, budget: Budget) -> bool:
         """Look for a first sequence until the clock's end; whether one is held."""
@@ -180,7 +107,12 @@ class GroupSearch:
     @property
     def stopped_by(self) -> str | None:
         """What cut the search short so far; None when nothing did."""
-        return self._stopped_by
+        return self._calls.stopped_by
+
+    @property
+    def clocked(self) -> bool:
+        """Whether the clock cut any call short, so that another run may take another way."""
+        return self._calls.clocked
 
     @property
     def impossible(self) -> bool:
@@ -226,7 +158,7 @@ class GroupSearch:
         own = Budget(time.monotonic() + seconds * SHARE_APART, effort * SHARE_APART)
         allowed = own.effort
         bound = apart.bound(place, aim, self.held, own)
-        self.clocked |= apart.clocked
+        self._calls.clocked |= apart.clocked
         if aim.terms and bound > aim.floor:
             self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
         with self._made_small(aim):
@@ -315,79 +247,37 @@ class GroupSearch:
             return False
         model = self.model.parts.posting.model.clone()
         fix(self.model.parts, model, sequence, free)
-        effort = budget.effort * SHARE_OF_TRY
-        solver = self._solver(1, max(0.0, budget.ends - time.monotonic()), effort)
-        status = self._watched(solver, model, None)
-        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-        if found and round(solver.objective_value) < self._values[aim.name]:
-            self._take(solver)
-        spent = solver.response_proto.deterministic_time
-        budget.effort -= spent
-        self.clocked |= spent < effort and time.monotonic() >= budget.ends
+        found = False
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            nonlocal found
+            found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+            if found and round(solver.objective_value) < self._values[aim.name]:
+                self._keep(solver)
+            return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+
+        budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_TRY, take)
         return found
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int = 0) -> bool:
-        """Search for a sequence, or for a better one; whether a sequence is held afterwards.
-
-        One worker first, for a little while: on easy models it is several times faster than many that take turns. Until a
-        first sequence is found only the wall clock ends the search.
-        """
+        """Search for a first sequence, or for one that is better on an aim; whether a sequence is held afterwards."""
         self._impossible = False
         self._bound = max(bound, aim.floor) if aim else 0
         seconds, effort = budget.share(parts)
-        if aim is None:
-            effort = math.inf
-        ends = time.monotonic() + seconds
-        alone = FIRST_ALONE if aim is None else effort * SHARE_ALONE
-        quick = alone if self.workers > 1 else effort
-        finished, spent = self._call(aim, 1, ends, quick)
-        if not finished and self.workers > 1 and effort > quick:
-            finished, more = self._call(aim, self.workers, ends, effort - spent)
-            spent += more
+        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            return self._take(aim, solver, status)
+
+        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher)
         if aim is not None:
             budget.effort -= spent
-        if not finished:
-            self._stopped_by = self._cut_by(aim, ends, effort - spent)
-            self.clocked |= self._stopped_by != "effort"
         return self._best is not None
 
-    def _cut_by(self, aim: Aim | None, ends: float, left: float) -> str:
-        """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""
-        if self.stop.stopped:
-            return "hand"
-        by_clock = aim is None or left > 0 or time.monotonic() >= ends
-        return "time" if by_clock or self._stopped_by == "time" else "effort"
-
-    def _solver(self, workers: int, seconds: float, effort: float, first: bool = False) -> cp_model.CpSolver:
-        solver = cp_model.CpSolver()
-        tune(solver, workers, first)
-        solver.parameters.random_seed = self.seed
-        solver.parameters.max_time_in_seconds = seconds
-        if math.isfinite(effort):
-            solver.parameters.max_deterministic_time = effort
-        return solver
-
-    def _watched(self, solver: cp_model.CpSolver, model: cp_model.CpModel, watcher: _Watcher | None) -> Any:
-        """Solve where the caller's signal can reach it."""
-        self.stop.watch(solver)
-        try:
-            status = solver.solve(model, watcher)
-        finally:
-            self.stop.watch(None)
-        if status == cp_model.MODEL_INVALID:
-            raise ValueError(model.validate())
-        return status
-
-    def _call(self, aim: Aim | None, workers: int, ends: float, effort: float) -> tuple[bool, float]:
-        """One call of the solver: whether it settled the question, and the effort it took."""
-        seconds = ends - time.monotonic()
-        if self.stop.stopped or seconds <= 0 or effort <= 0:
-            return False, 0.0
-        model = self.model.parts.posting.model
-        solver = self._solver(workers, seconds, effort, first=aim is None)
-        status = self._watched(solver, model, _Watcher(self, aim) if aim is not None and self.report is not None else None)
+    def _take(self, aim: Aim | None, solver: cp_model.CpSolver, status: object) -> bool:
+        """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._take(solver)
+            self._keep(solver)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
         counted = self._counted(aim) if aim is not None else 0
@@ -396,25 +286,19 @@ class GroupSearch:
         self._impossible = status == cp_model.INFEASIBLE
         if self._impossible and self._best is not None:
             raise RefereeDisagrees("the model proves that no sequence exists, but one is held")
-        settled = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
-        return settled, solver.response_proto.deterministic_time
+        return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
 
     def _counted(self, aim: Aim) -> int:
         """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
         settled = any(aim is each for each in self.model.aims)
         return self._values[aim.name] if settled else carried_over(self.model.parts, self.held)
 
-    def _take(self, solver: cp_model.CpSolver) -> None:
+    def _keep(self, solver: cp_model.CpSolver) -> None:
         """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
         parts = self.model.parts
         self._best = without_idle_live(parts.instance, sequence_found(parts, solver))
-        self._values = group_values(self.model.parts, self._best)
-        proto = parts.posting.model.proto
-        parts.posting.model.clear_hints()  # type: ignore[no-untyped-call]
-        solution = solver.response_proto.solution
-        for place, value in enumerate(solution):
-            proto.solution_hint.vars.append(place)
-            proto.solution_hint.values.append(value)
+        self._values = group_values(parts, self._best)
+        hint_solution(parts.posting.model, solver)
 
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""

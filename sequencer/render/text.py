@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from sequencer.alternatives import Alternative, Further
 from sequencer.answer import lesson_rows, slot_rows
 from sequencer.cautions import cautions
 from sequencer.check import Verdict
@@ -33,9 +34,9 @@ _MARK_OF_KIND = {
 
 
 _STOPPED = {
-    "hand": "The search was stopped by hand: another run may give another sequence.",
-    "time": "The search was stopped when the time was up: another run may give another sequence.",
-    "effort": "The search ended at its limit of effort for the time allowed; the same run gives the same sequence again.",
+    "hand": "The search{} was stopped by hand: another run may give another answer.",
+    "time": "The search{} was stopped when the time was up: another run may give another answer.",
+    "effort": "The search{} ended at its limit of effort for the time allowed; the same run gives the same answer again.",
 }
 
 
@@ -58,8 +59,11 @@ def answer_text(answer: Answer) -> str:
     lines += [f"Note: {note}" for note in answer.notes]
     if laid is not None:
         lines += [f"Caution: {caution}" for caution in cautions(laid)]
+    if answer.further is not None:
+        lines += ["", *_alternatives(answer, answer.further), ""]
     if answer.run.stopped_by is not None:
-        lines.append(_STOPPED[answer.run.stopped_by])
+        # Where every aim is proven only what came after was cut short.
+        lines.append(_STOPPED[answer.run.stopped_by].format(" for alternatives" if answer.status == OPTIMAL else ""))
     lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
     return "\n".join(lines) + "\n"
 
@@ -172,6 +176,45 @@ def _aims_table(aims: Iterable[AimResult]) -> list[str]:
             said += ", given the values above"
         table.append((aim.aim, str(aim.value), str(aim.bound), said))
     return _columns(table, right=(1, 2))
+
+
+def _alternatives(answer: Answer, further: Further) -> list[str]:
+    """What is different in each alternative, lesson by lesson, and whether there are more."""
+    lost = ", ".join(f"{aim} {number} more" for aim, number in further.loss.items() if number)
+    as_good = f"within the loss allowed ({lost})" if lost else "as good"
+    lines = []
+    for number, alternative in enumerate(answer.alternatives, 1):
+        count, lessons = len(alternative.moved), len(answer.instance.lessons)
+        said = f"Alternative {number}: {count} of {lessons} lessons {'lies' if count == 1 else 'lie'} elsewhere"
+        lines.append(said + (f", at least {alternative.difference} as against each sequence above" if number > 1 else ""))
+        if alternative.proven:
+            lines.append(f"  Proven: no sequence {as_good} differs in more.")
+        else:
+            lines.append(f"  Best found: no sequence {as_good} differs in more than {alternative.bound}.")
+        lines += _columns(_moved_table(answer.instance, alternative))
+        values = [(aim.aim, alternative.verdict.aims[aim.aim], aim.value) for aim in answer.aims]
+        differing = [f"{aim} {value} instead of {best}" for aim, value, best in values if value != best]
+        if differing:
+            lines.append(f"  Aims that differ: {', '.join(differing)}.")
+        lines.append("")
+    if answer.status == FEASIBLE and answer.alternatives:
+        lines.append("The best found above is not proven best; the alternatives are measured by it.")
+    if further.none_left:
+        lines.append(f"Proven: no {'further' if answer.alternatives else 'other'} dates and periods are {as_good}.")
+    elif len(answer.alternatives) < further.asked:
+        lines.append(f"Of {further.asked} alternatives asked for no more were found in the time allowed; there may be more.")
+    return lines if lines[-1] else lines[:-1]
+
+
+def _moved_table(instance: Instance, alternative: Alternative) -> list[tuple[str, ...]]:
+    several = len(instance.classes) > 1
+    table = [(*(("class",) if several else ()), "lesson", "from", "to")]
+    for move in alternative.moved:
+        lesson = instance.lessons[move.lesson]
+        owner = (instance.class_of(lesson).name,) if several else ()
+        places = (f"{_day(slot.date)} period {slot.period}" if slot is not None else "left out" for slot in (move.old, move.new))
+        table.append((*owner, lesson.title, *places))
+    return table
 
 
 def _columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> list[str]:

@@ -65,6 +65,8 @@ def test_options_are_described(document: dict[str, Any]) -> None:
     assert {(entry["name"], entry["in"], entry["required"]) for entry in parameters} == {
         ("seconds", "query", False),
         ("seed", "query", False),
+        ("alternatives", "query", False),
+        ("loss", "query", False),
     }
 
 
@@ -84,6 +86,15 @@ def test_answers_fit_their_description(document: dict[str, Any], file: str) -> N
     # The description is exact: nothing is left out of it, and nothing can be missing.
     assert not shape.is_valid({**answer, "more": 1})
     assert not any(shape.is_valid({key: value for key, value in answer.items() if key != gone}) for gone in answer)
+
+
+def test_alternatives_fit_their_description(document: dict[str, Any]) -> None:
+    answer = ask("POST", "/v1/sequences?alternatives=2", SMALL, YAML).json()
+    assert answer["alternatives"] and answer["further"]
+    validator(document, "Answer").validate(answer)
+    for name, part in (("Alternative", answer["alternatives"][0]), ("Further", answer["further"])):
+        shape = validator(document, name)
+        assert not any(shape.is_valid({key: value for key, value in part.items() if key != gone}) for gone in part)
 
 
 def test_verdicts_checks_and_problems_fit_their_descriptions(document: dict[str, Any]) -> None:

@@ -173,6 +173,21 @@ def _everything(facts: Facts) -> Iterator[Best]:
     return place(0, {})
 
 
+def all_that_obey(facts: Facts, most: int) -> list[Best] | None:
+    """Every assignment of all classes that obeys every rule; None when more than so many combinations must be looked at."""
+    each: list[list[tuple[Footprint, Best]]] = []
+    for group in facts.classes:
+        each.append([])
+        for placed in _class_assignments(facts, group):
+            if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
+                values = tuple(class_aim(aim, group, placed) for aim in facts.aims)
+                each[-1].append((_footprint(facts, group, placed), Best(values, placed)))
+        if math.prod(map(len, each)) > most:
+            return None
+    joint = (_joint(facts, list(chosen)) for chosen in itertools.product(*each))
+    return [found for found in joint if found is not None]
+
+
 def best(facts: Facts, prune: bool = True) -> Best | None:
     """The lexicographically best values over all assignments that obey every rule; None when there is none."""
     pruned = prune and [_class_best(facts, group) for group in facts.classes]
