@@ -10,11 +10,9 @@ from sequencer.resolve import Resolved
 from sequencer.scenario.patterns import MadeLesson, pattern_of, with_made_lessons
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import ClassLesson, Lesson, Pattern, Scenario, TeachingClass, Unit
-from sequencer.words import BEFORE, DELIVERED, LIVE, LOST, NEEDS_ANOTHER, OPEN, PART_TAUGHT, SET_WORK, SKIPPED
+from sequencer.words import BEFORE, DELIVERED, LIVE, LOST, NEEDS_ANOTHER, OPEN, PART_TAUGHT, REMAINS, SET_WORK, SKIPPED
 
 _SILENT = ClassLesson()
-_REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
-"""How the id of the lesson that remains ends."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +126,7 @@ def _own_words(teaching_class: TeachingClass, unit: Unit, lesson: Lesson) -> Cla
 
 def _what_remains(lesson: Lesson, entry: RecordEntry | None) -> tuple[Lesson, ...]:
     """The lesson that is still to be taught of one that was part-taught, or that needs another; none for others."""
-    ending = _REMAINS.get(entry.what) if entry is not None else None
+    ending = REMAINS.get(entry.what) if entry is not None else None
     if entry is None or ending is None:
         return ()
     stated = {"load": entry.load, "length": entry.length, "title": entry.title}

@@ -30,5 +30,8 @@ DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST = "delivered", "part-taught
 HAPPENED = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST)
 """What became of a lesson, as a record says."""
 
+REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
+"""How the id of the lesson that remains ends."""
+
 BEFORE = "before"
 """The unit that holds what a class was taught before the term."""

@@ -17,6 +17,8 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.resolve",),
     ("sequencer.facts",),
     ("sequencer.counts", "sequencer.listing"),
+    ("sequencer.scenario.record_periods",),
+    ("sequencer.scenario.load",),
     ("sequencer.instance",),
     ("sequencer.sequence",),
     ("sequencer.outcomes",),
@@ -29,7 +31,10 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer",),
     ("sequencer.__main__",),
 )
-"""From left to right of the house style; entries of one layer do not import one another."""
+"""From left to right of the house style; entries of one layer do not import one another.
+
+Reading a scenario ends with its record beside its calendar, so ``load`` stands after both, apart from the rest of its package.
+"""
 
 MAY_USE_THE_SOLVER = ("sequencer.model", "sequencer.solve", "sequencer.explain")
 

@@ -10,12 +10,13 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchem
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
-from sequencer.words import AIMS, HAPPENED, KINDS, LIVE_WISHES, TAUGHT_CHOICES, WEEKDAYS
+from sequencer.words import AIMS, HAPPENED, KINDS, LIVE_WISHES, TAUGHT, TAUGHT_CHOICES, WEEKDAYS
 
 Kind = Literal["teach", "practice", "retrieval", "feedback", "assessment"]
 Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 LiveWish = Literal["demand", "prefer", "avoid", "refuse"]
 TaughtChoice = Literal["open", "live", "set work"]
+Taught = Literal["in class", "live", "set work"]
 AimName = Literal["left out", "carried over", "made lessons", "wishes", "distance", "even load", "even week", "early finish"]
 Happened = Literal["delivered", "part-taught", "needs another", "skipped", "lost"]
 Span = Literal["week", "cycle", "span"]
@@ -25,6 +26,7 @@ assert set(KINDS) == set(Kind.__args__)  # type: ignore[attr-defined]
 assert set(WEEKDAYS) == set(Weekday.__args__)  # type: ignore[attr-defined]
 assert set(LIVE_WISHES) == set(LiveWish.__args__)  # type: ignore[attr-defined]
 assert set(TAUGHT_CHOICES) == set(TaughtChoice.__args__)  # type: ignore[attr-defined]
+assert set(TAUGHT) == set(Taught.__args__)  # type: ignore[attr-defined]
 assert set(AIMS) == set(AimName.__args__)  # type: ignore[attr-defined]
 assert set(HAPPENED) == set(Happened.__args__)  # type: ignore[attr-defined]
 
@@ -59,7 +61,9 @@ ClassId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _./-]*$", max_le
 Ident = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$", max_length=60)]
 MadeIdent = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$", max_length=80)]
 LESSON_REF = r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$"
-LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=121)]
+LONGEST_REF = 141
+"""An id, a slash, and the id of a lesson that a pattern made or that remains of another."""
+LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=LONGEST_REF)]
 Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 ]*$", max_length=10)]
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 PeriodNumber = Annotated[int, Field(ge=0, le=30)]

@@ -11,9 +11,10 @@ from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
+from sequencer.scenario.record_periods import period_findings
 from sequencer.scenario.references import reference_findings
 from sequencer.scenario.schema import Scenario
-from sequencer.scenario.wording import is_consequence, schema_problem
+from sequencer.scenario.wording import document_path, is_consequence, schema_problem
 
 __all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
 
@@ -68,6 +69,11 @@ def scenario_from_tree(tree: Tree, source: str) -> Scenario:
     if not tree.cut_short:
         scenario, found = _validated(tree)
         problems += found
+    if scenario is not None and not problems:
+        problems = [
+            tree.positions.problem(document_path(find.path, tree.data), find.message, find.on_key)
+            for find in period_findings(scenario)
+        ]
     if problems:
         raise UnusableInput(in_file_order(problems, tree.data), source)
     assert scenario is not None, "whatever the schema rejects is reported"

@@ -9,7 +9,12 @@ from __future__ import annotations
 from typing import Any, Literal
 
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
-from sequencer.scenario.schema import Lesson, Loads, Pattern, Scenario, Unit
+from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.schema import MOST_FURTHER, Lesson, Loads, Pattern, Scenario, Unit
+
+LONGEST_TITLE = 200
+MOST_KINDS = 20
+"""The schema may not have seen a pattern yet: no more of it than it can allow is looked at for each unit."""
 
 
 class MadeLesson(Lesson):
@@ -45,24 +50,28 @@ def pattern_of(scenario: Scenario, unit: Unit) -> Pattern | None:
 def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
     """The lessons that a pattern makes for a unit, as plain data; parts of the wrong type make none."""
     listed = [lesson for lesson in _list(unit.get("lessons")) if isinstance(lesson, dict) and isinstance(lesson.get("id"), str)]
-    made = [*_practice(listed, pattern, loads), *_retrieval(listed, pattern, loads)]
-    made += _writing(listed, made, pattern, loads)
-    made += _feedback(listed, made, pattern, loads)
     taken = {lesson["id"] for lesson in listed}
-    return [lesson for lesson in made if lesson["id"] not in taken]
+
+    def new(lessons: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        return [lesson for lesson in lessons if lesson["id"] not in taken]
+
+    made = new([*_practice(unit.get("id"), listed, pattern, loads), *_retrieval(listed, pattern, loads)])
+    made += new(_writing(listed, made, pattern, loads))
+    return made + new(_feedback(listed, made, pattern, loads))
 
 
-def _practice(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
+def _practice(unit_id: Any, listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
     """One for each dense lesson that no listed lesson practises."""
     usual = pattern.get("practice")
-    practised = {ref.rpartition("/")[2] for lesson in listed for ref in _list(lesson.get("practises")) if isinstance(ref, str)}
+    named = [ref for lesson in listed for ref in _list(lesson.get("practises")) if isinstance(ref, str)]
+    practised = {ref.removeprefix(f"{unit_id}/") for ref in named}
     found = []
     for lesson in listed:
         own = lesson.get("practice")
-        says = {**_mapping(usual), **_mapping(own)}
+        says = _says(MadePractice, usual) | _says(MadePractice, own)
         if (usual is None and own is None) or not _dense(lesson, loads) or lesson["id"] in practised:
             continue
-        title = str(says.get("title", "Practice: {lesson}")).replace("{lesson}", str(lesson.get("title", lesson["id"])))
+        title = _title(says, MadePractice).replace("{lesson}", _short(lesson.get("title"), lesson["id"]))
         found.append(
             _made("practice", f"{lesson['id']}-practice", "practice", title, says, loads)
             | {"practises": [lesson["id"]], "made_for": [lesson["id"]], "own": own is not None}
@@ -75,12 +84,12 @@ def _retrieval(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loa
     says = pattern.get("retrieval")
     if says is None:
         return []
-    says = _mapping(says)
+    says = _says(MadeRetrieval, says)
     teach = [lesson for lesson in listed if lesson.get("kind", "teach") == "teach"]
     further = _list(_mapping(_mapping(pattern.get("rules")).get("retrieval")).get("then"))
-    needed, most = len(teach) * (1 + len(further)), says.get("most")
+    needed, most = len(teach) * (1 + min(len(further), MOST_FURTHER)), says.get("most")
     count = min(needed, most) if isinstance(most, int) else needed
-    title = str(says.get("title", "Met again {number}"))
+    title = _title(says, MadeRetrieval)
     room = says.get("room", 3)
     return [
         _made("retrieval", f"retrieval-{number}", "retrieval", title.replace("{number}", str(number)), says, loads)
@@ -95,11 +104,11 @@ def _writing(
     """One after all teach and practice lessons of the unit."""
     if pattern.get("writing") is None:
         return []
-    says = {"load": max(loads.least, min(loads.high, loads.most)), **_mapping(pattern["writing"])}
-    kind = says.get("kind", "assessment")
+    says = {"load": max(loads.least, min(loads.high, loads.most))} | _says(MadeWriting, pattern["writing"])
+    kind = "practice" if says.get("kind") == "practice" else "assessment"
     teach = [lesson["id"] for lesson in listed if lesson.get("kind", "teach") == "teach"]
     before = [lesson["id"] for lesson in (*listed, *made) if lesson.get("kind", "teach") in ("teach", "practice")]
-    lesson = _made("writing", "writing", str(kind), str(says.get("title", "Exam-style writing")), says, loads)
+    lesson = _made("writing", "writing", kind, _title(says, MadeWriting), says, loads)
     lesson |= {"made_for": teach, "follows": before}
     return [lesson | ({"practises": teach} if kind == "practice" else {})]
 
@@ -110,13 +119,12 @@ def _feedback(
     """One for the unit, on every lesson of the kinds stated."""
     if pattern.get("feedback") is None:
         return []
-    says = _mapping(pattern["feedback"])
-    kinds = says.get("answers", ["practice", "retrieval"])
-    kinds = [kinds] if isinstance(kinds, str) else _list(kinds)
+    says = _says(MadeFeedback, pattern["feedback"])
+    kinds = _list(says.get("answers", ["practice", "retrieval"]))[:MOST_KINDS]
     answered = [lesson["id"] for lesson in (*listed, *made) if lesson.get("kind", "teach") in kinds]
     if not answered:
         return []
-    lesson = _made("feedback", "feedback", "feedback", str(says.get("title", "Feedback")), says, loads)
+    lesson = _made("feedback", "feedback", "feedback", _title(says, MadeFeedback), says, loads)
     return [lesson | {"answers": answered, "made_for": answered}]
 
 
@@ -126,7 +134,7 @@ def _made(part: str, id_: str, kind: str, title: str, says: dict[str, Any], load
         "part": part,
         "id": id_,
         "kind": kind,
-        "title": title[:200],
+        "title": title[:LONGEST_TITLE],
         "load": max(loads.least, loads.high - 2) if load is None else load,
     }
     plain = ("length", "tags", "needs", "preparation_minutes", "marking_minutes")
@@ -134,8 +142,22 @@ def _made(part: str, id_: str, kind: str, title: str, says: dict[str, Any], load
 
 
 def _dense(lesson: dict[str, Any], loads: Loads) -> bool:
-    load = lesson.get("load")
+    load = lesson.get("load", max(loads.least, loads.high - 1))
     return lesson.get("kind", "teach") == "teach" and isinstance(load, int) and load >= loads.high
+
+
+def _title(says: dict[str, Any], part: type[Made]) -> str:
+    return _short(says.get("title"), part.model_fields["title"].default)
+
+
+def _short(title: Any, usual: str) -> str:
+    """A title, cut to its greatest length."""
+    return (title if isinstance(title, str) else usual)[:LONGEST_TITLE]
+
+
+def _says(part: type[Made], written: Any) -> dict[str, Any]:
+    """What is written about a part of a pattern, under the keys that it can have."""
+    return {key: written[key] for key in part.model_fields if key in written} if isinstance(written, dict) else {}
 
 
 def _list(value: Any) -> list[Any]:

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 from pydantic import Field
 
-from sequencer.scenario.fields import ClassId, Day, Happened, Ident, LessonRefs, Load, Model, PeriodNumber, Text
+from sequencer.scenario.fields import (
+    ClassId,
+    Day,
+    Happened,
+    Ident,
+    LessonRefs,
+    Load,
+    MadeIdent,
+    Model,
+    PeriodNumber,
+    Taught,
+    Text,
+)
 from sequencer.scenario.pattern_schema import Length
 
 
@@ -15,15 +25,17 @@ class RecordEntry(Model):
 
     class_: ClassId = Field(alias="class", description="The class.")
     unit: Ident | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
-    lesson: Ident = Field(description="The lesson's id.")
+    lesson: MadeIdent = Field(
+        description="The lesson's id; what remains of a lesson has its id with -rest (part-taught) or -again (needs another)."
+    )
     what: Happened = Field(
         "delivered",
         description="delivered; part-taught (the rest becomes a lesson); needs another (delivered, and needs another lesson); "
         "skipped (not taught and not to be); lost (the period did not take place, the lesson is still to be taught).",
     )
-    date: Day | None = Field(None, description="Date of its first period; not for skipped lessons.")
+    date: Day | None = Field(None, description="Date of its first period, no later than `today`; not for skipped lessons.")
     period: PeriodNumber | None = Field(None, description="Its first period; may be left out before the class's first date.")
-    taught: Annotated[str, Field(max_length=20)] | None = Field(
+    taught: Taught | None = Field(
         None, description="in class, live or set work; what the period fixes unless stated, set work where it is open."
     )
     revisits: LessonRefs = Field((), description="Lessons met again in it, beyond those that the unit lists.")

@@ -15,6 +15,7 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from sequencer.scenario.fields import (
     LESSON_REF,
+    LONGEST_REF,
     AimName,
     ClassId,
     ClassIds,
@@ -295,6 +296,10 @@ MARKING_LEAST = 3
 """Numbers that hold where a scenario states none; common practice, no source."""
 
 
+MOST_FURTHER = 5
+"""Further times that a lesson is met again, at most."""
+
+
 class FurtherRetrieval(Model):
     """Rule 4: one more time that a lesson is met again, on a date of its own."""
 
@@ -323,7 +328,7 @@ class Retrieval(RuleNumbers):
         description="Whether the sequence chooses where the lesson is met again, in retrieval lessons with room and in starters; "
         "only where listed unless stated, or unless the unit's pattern makes retrieval lessons.",
     )
-    then: Annotated[tuple[FurtherRetrieval, ...], Field(max_length=5)] | None = Field(
+    then: Annotated[tuple[FurtherRetrieval, ...], Field(max_length=MOST_FURTHER)] | None = Field(
         None, description="Further times that it is met again after the first, each on a date of its own."
     )
 
@@ -335,7 +340,8 @@ class Starters(RuleNumbers):
 
     most: Annotated[int, Field(ge=0, le=20)] | None = Field(
         None,
-        description="At most this many earlier lessons are met again in its starter, listed ones included; none unless stated.",
+        description="At most this many earlier lessons are met again in its starter, listed ones included; only the listed ones "
+        "unless stated. Listed ones stand whatever their number.",
     )
 
 
@@ -454,7 +460,7 @@ def _requirements(value: Any) -> Any:
 RequirementEntry = Annotated[
     Requirement,
     BeforeValidator(_requirement),
-    OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": 121}),
+    OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": LONGEST_REF}),
 ]
 Requirements = Annotated[tuple[RequirementEntry, ...], BeforeValidator(_requirements), OneOrList()]
 
