@@ -78,7 +78,9 @@ def hint(parts: Parts, sequence: Sequence) -> None:
     """Hand a sequence to the next call of the solver: where each lesson starts, the rest it works out."""
     model = parts.posting.model
     model.clear_hints()  # type: ignore[no-untyped-call]
-    for variable, value in _starts(parts, sequence, ()):
+    # Lessons that can start in one slot share the constant: a variable is hinted once.
+    hints = {variable.index: (variable, value) for variable, value in _starts(parts, sequence, ())}
+    for variable, value in hints.values():
         model.add_hint(variable, value)
 
 

@@ -43,11 +43,11 @@ def test_a_starter_of_any_later_lesson_meets_it_again() -> None:
     assert listed(data, "carried_over") == ["b"]
 
 
-def test_without_room_there_is_no_sequence_but_at_the_end() -> None:
-    # Three Mondays and starters for none: a can only lie where its window of 8 days runs past the last Monday: from the second.
-    free = scenario([teach("a")], weeks=3, per_week=MONDAYS, rules=chosen(7, 8) | {"starters": 0})
+def test_where_nothing_follows_it_lies_at_the_end() -> None:
+    # Three Mondays and nothing else that could meet a again: it lies where its window of 8 days runs past the last Monday.
+    free = scenario([teach("a")], weeks=3, per_week=MONDAYS, rules=chosen(7, 8) | {"starters": 1})
     assert placed(solved(free)) == {"a": "2 Mon 1"}
-    impossible(scenario([teach("a", on=day(1, "Mon"))], weeks=3, per_week=MONDAYS, rules=chosen(7, 8) | {"starters": 0}))
+    impossible(scenario([teach("a", on=day(1, "Mon"))], weeks=3, per_week=MONDAYS, rules=chosen(7, 8) | {"starters": 1}))
 
 
 @pytest.mark.parametrize(("starters", "carried"), [(1, 1), (2, 0)])
@@ -166,13 +166,13 @@ def test_in_a_chain_what_follows_one_carried_over_is_too() -> None:
 
 
 def test_retrievals_lie_on_distinct_dates() -> None:
-    # Both windows hold the one date 7 days on: two lessons of that date do not make two retrievals.
-    lessons = [teach("a", on=day(1, "Mon")), *({"id": f"x{number}", "kind": "assessment", "load": 1} for number in range(2))]
-    rules = chosen(7, 7, then=[{"least": 6, "most": 7}]) | {"starters": 1}
-    impossible(scenario(lessons, weeks=2, per_week="Mon 1-2", rules=rules))
-    # One day more in the second, and it runs past the last date: carried over.
-    rules = chosen(7, 7, then=[{"least": 6, "most": 8}]) | {"starters": 1}
-    assert listed(scenario(lessons, weeks=2, per_week="Mon 1-2", rules=rules), "carried_over") == ["a"]
+    # The only lessons that follow lie 7 days on, both on one date: they do not make two retrievals.
+    others = [{"id": f"x{number}", "kind": "assessment", "load": 1, "on": day(2, "Mon")} for number in range(2)]
+    rules = chosen(5, 9, then=[{"least": 6, "most": 10}]) | {"starters": 1}
+    lessons = [teach("a", on=day(1, "Mon")), *others]
+    impossible(scenario(lessons, weeks=4, per_week="Mon 1-2", rules=rules))
+    # Where the second window runs past the last date, that retrieval is carried over.
+    assert listed(scenario(lessons, weeks=2, per_week="Mon 1-2", rules=rules), "carried_over") == ["a", "a"]
 
 
 # -- taught before the term --------------------------------------------------------------------------------------------
