@@ -18,6 +18,8 @@ from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 
@@ -49,8 +51,10 @@ __all__ = [
     "load_sequence",
     "parse_document",
     "read_scenario",
+    "scenario_data",
     "scenario_from_data",
     "scenario_schema",
+    "scenario_yaml",
     "sequence_from_data",
     "slot_rows",
     "slots_text",

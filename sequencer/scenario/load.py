@@ -85,7 +85,7 @@ def _validated(tree: Tree) -> tuple[Scenario | None, list[Problem]]:
     explained = {find.path for find in findings if find.explains}
     scenario, errors = None, []
     try:
-        scenario = Scenario.model_validate(_with_tuples(tree.data))
+        scenario = Scenario.model_validate(with_tuples(tree.data))
     except ValidationError as rejection:
         errors = rejection.errors(include_url=False)
 
@@ -102,10 +102,10 @@ def _validated(tree: Tree) -> tuple[Scenario | None, list[Problem]]:
     return scenario, problems
 
 
-def _with_tuples(data: Any) -> Any:
+def with_tuples(data: Any) -> Any:
     """The same data with tuples for lists, as the frozen models hold them."""
     if isinstance(data, dict):
-        return {key: _with_tuples(value) for key, value in data.items()}
+        return {key: with_tuples(value) for key, value in data.items()}
     if isinstance(data, list):
-        return tuple(_with_tuples(value) for value in data)
+        return tuple(with_tuples(value) for value in data)
     return data
