@@ -13,10 +13,15 @@ from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.search import Progress, StopSignal
+from sequencer.redating.draft import Misfit
+from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
 from sequencer.scenario.documents import parse_document
-from sequencer.scenario.json_schema import scenario_schema
+from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
@@ -29,9 +34,13 @@ __all__ = [
     "Breach",
     "GivenSequence",
     "Instance",
+    "Misfit",
+    "MovedDate",
+    "NewCalendar",
     "Placement",
     "Problem",
     "Progress",
+    "Redated",
     "RefereeDisagrees",
     "RunFacts",
     "Scenario",
@@ -45,12 +54,20 @@ __all__ = [
     "answer_json",
     "answer_text",
     "build_instance",
+    "calendar_from_data",
+    "calendar_schema",
     "check",
+    "load_calendar",
     "load_check",
+    "load_redating",
     "load_scenario",
     "load_sequence",
     "parse_document",
+    "read_calendar",
     "read_scenario",
+    "redate",
+    "redated_json",
+    "redated_yaml",
     "scenario_data",
     "scenario_from_data",
     "scenario_schema",

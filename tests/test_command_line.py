@@ -298,6 +298,46 @@ def test_schema(capsys: Captured) -> None:
     assert err == ""
 
 
+# -- redate ------------------------------------------------------------------------------------------------------------
+
+
+def test_last_years_scenario_on_this_years_calendar(tmp_path: Path, capsys: Captured) -> None:
+    # The deadline, Friday of week 3, moves with the weeks; the boiler and the training day of last year do not.
+    calendar, output = tmp_path / "calendar.yaml", tmp_path / "new.yaml"
+    calendar.write_text("term: {first: 2027-11-01, last: 2027-11-19, cycle: [A, B]}\n", encoding="utf-8")
+    assert run("redate", SMALL, calendar) == 0
+    out, err = capsys.readouterr()
+    assert err.splitlines() == [
+        'Closure "Training day", Tue 10 Nov 2026: not carried over',
+        'Remote spell "Boiler repair", Wed 4 Nov 2026 to Fri 6 Nov 2026: not carried over',
+    ]
+    assert [line.removeprefix("# - ") for line in out.splitlines() if line.startswith("# - ")] == err.splitlines()
+    assert "report_deadline: 2027-11-19" in out and "# was Fri 20 Nov 2026" in out
+    assert run("redate", SMALL, calendar, "--output", output) == 0
+    assert capsys.readouterr() == ("", err)
+    assert output.read_text(encoding="utf-8") == out
+    assert run("sequence", output, "--seconds", 20) == 0
+
+
+def test_a_calendar_that_does_not_suit_is_refused(tmp_path: Path, capsys: Captured) -> None:
+    calendar, output = tmp_path / "calendar.yaml", tmp_path / "new.yaml"
+    calendar.write_text("term: {first: 2027-11-01, last: 2027-11-19}\nclasses: [{id: 8Q}]\n", encoding="utf-8")
+    assert run("redate", SMALL, calendar, "--output", output) == 2
+    assert capsys.readouterr() == (
+        "",
+        f"{calendar}:1:7 term.cycle has no week B, which the timetable of class 8P names: give a new timetable under classes\n"
+        f'{calendar}:2:16 classes[0].id names no class of the scenario: "8Q"\n',
+    )
+    assert not output.exists()
+    assert run("redate", tmp_path / "none.yaml", calendar) == 2
+    assert run("redate", SMALL, tmp_path / "none.yaml") == 2
+    assert "no such file" in capsys.readouterr().err
+    with pytest.raises(SystemExit) as refusal:
+        run("redate", SMALL, calendar, "--output", tmp_path / "new.json")
+    assert refusal.value.code == 2
+    assert "must end in .yaml or .yml" in capsys.readouterr().err
+
+
 # -- as a program ------------------------------------------------------------------------------------------------------
 
 

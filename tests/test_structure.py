@@ -22,6 +22,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.aims", "sequencer.tidy", "sequencer.cautions", "sequencer.given"),
     ("sequencer.check", "sequencer.model"),
     ("sequencer.explain",),
+    ("sequencer.redating",),
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),

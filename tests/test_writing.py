@@ -211,8 +211,8 @@ def test_a_word_that_nobody_misreads_stands_plain(word: str) -> None:
         "~", "", "=", "<<",
         # Punctuation.
         ".5", "-3", "+1", ".inf", ".nan", "- a", "a: b", "a #b", "#a", "a:", ":a", "[a", "{a", "a]", "a, b", "a?", "?a", "!a",
-        "&a", "*a", "%a", "@a", "`a", "|", ">", "'a", '"a"', "a\\b", " a", "a ", "a\tb", "a\nb", "a\u00a0b", "\ufeff", "😀", "-", "---",
-        "...", "a\u200bb",
+        "&a", "*a", "%a", "@a", "`a", "|", ">", "'a", '"a"', "a\\b", " a", "a ", "a\tb", "a\nb", "a\u00a0b", "\ufeff", "😀",
+        "-", "---", "...", "a\u200bb",
     ],
 )  # fmt: skip
 def test_a_word_that_somebody_would_misread_is_quoted(word: str) -> None:
