@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance, LessonFacts
-from sequencer.model.domains import own_starts, sure_lessons
+from sequencer.model.domains import has_own_start, sure_lessons
 from sequencer.model.links import ClassDays
 
 
@@ -33,7 +33,7 @@ def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
 def _homeless(instance: Instance, facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
     here = ClassDays(instance, facts.index)
     for lesson in lessons:
-        if not own_starts(instance, lesson, here):
+        if not has_own_start(instance, lesson, here):
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
 
 

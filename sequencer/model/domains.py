@@ -80,6 +80,11 @@ def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list
     return [start for start in range(here.count - lesson.length + 1) if _fits(instance, lesson, here, start)]
 
 
+def has_own_start(instance: Instance, lesson: LessonFacts, here: ClassDays) -> bool:
+    """Whether the lesson's shape, dates, place and live demands leave any start, other lessons aside."""
+    return any(_fits(instance, lesson, here, start) for start in range(here.count - lesson.length + 1))
+
+
 def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) -> bool:
     slots = here.slots[start : start + lesson.length]
     first = slots[0]

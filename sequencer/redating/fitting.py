@@ -9,7 +9,7 @@ from sequencer.check.verdict import day_text
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance import build_instance
-from sequencer.model.domains import own_starts
+from sequencer.model.domains import has_own_start
 from sequencer.model.links import ClassDays
 from sequencer.redating.dates import Dated, leave_out, lessons_meant
 from sequencer.redating.draft import Draft
@@ -98,9 +98,9 @@ def _homeless_pins(scenario: Scenario, draft: Draft, instance: Instance, days: l
     found: dict[Dated, list[str]] = {}
     for lesson in instance.lessons:
         here = days[lesson.class_index]
-        if lesson.on is None or own_starts(instance, lesson, here):
+        if lesson.on is None or has_own_start(instance, lesson, here):
             continue
-        if own_starts(instance, replace(lesson, on=None, period=None), here):
+        if has_own_start(instance, replace(lesson, on=None, period=None), here):
             pin = _pin_of(scenario, draft, lesson)
             if pin is not None:
                 found.setdefault(pin, []).append(_why_homeless(instance.classes[lesson.class_index], lesson))
