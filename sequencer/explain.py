@@ -19,7 +19,8 @@ def plain_reasons(instance: Instance) -> list[str]:
     found = []
     for facts in instance.classes:
         lessons = [instance.lessons[index] for index in facts.lessons if index in sure]
-        reasons = (*_too_few(facts, lessons), *_homeless(instance, facts, lessons))
+        # Of a class that never meets, the number of its periods says it all.
+        reasons = (*_too_few(facts, lessons), *(_homeless(instance, facts, lessons) if facts.slots else ()))
         found += [f"{facts.id}: {reason}" for reason in reasons]
     return found
 

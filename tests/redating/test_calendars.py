@@ -101,6 +101,13 @@ def test_lessons_with_too_few_periods_are_listed() -> None:
     assert said(redated(data, term=NEW["term"] | {"last": "2027-12-17"})) == []
 
 
+def test_of_a_class_that_never_meets_only_that_is_said() -> None:
+    result = redated(
+        scenario([teach("x"), teach("y")], **OLD), classes=[{"id": "9B", "timetable": {"Sun": 1}, "leaves": "2027-11-05"}]
+    )
+    assert said(result) == ["9B: the lessons that must be taught take 2 periods, and the class has 0"]
+
+
 def test_a_window_that_no_period_is_left_in_is_listed_and_kept() -> None:
     data = scenario([teach("x", not_before="2026-11-10", not_after="2026-11-11")], per_week="Tue 1, Thu 1", **OLD)
     result = redated(data, closures=[{"name": "Training", "on": "2027-11-09"}])
