@@ -45,7 +45,7 @@ def fitted(scenario: Scenario, draft: Draft) -> tuple[Scenario, dict[Path, Path]
         for path, reasons in _homeless_pins(scenario, draft, instance, days).items():
             leave_out(scenario, draft, path, "; ".join(reasons))
         for path in _idle_spans(scenario, draft, instance):
-            leave_out(scenario, draft, path, "no class meets remotely then in the new calendar")
+            leave_out(scenario, draft, path, "nobody whom it counts meets remotely then in the new calendar")
         if len(draft.misfits) == left_out:
             return new, places
 

@@ -69,6 +69,12 @@ def test_a_date_without_a_place_is_left_out_and_listed(key: str, old: str, why: 
     assert result.moved == ()
 
 
+def test_an_end_in_a_holiday_moves_to_the_last_day_of_term_where_that_ends_the_week() -> None:
+    # The holiday follows week 3; the new term of three weeks ends on the Friday of its third.
+    result = redated(one_lesson(not_after="2026-11-25"), term={"first": "2027-11-04", "last": "2027-11-26"})
+    assert [moved.new for moved in result.moved] == [date(2027, 11, 26)]
+
+
 def test_a_bound_on_a_closed_day_still_says_something_and_a_deadline_does_not() -> None:
     # Tuesday of week 2, when the new school is closed: "not before" it still means from Wednesday on; reports cannot be due.
     closed = [{"name": "Training", "on": "2027-11-09"}]

@@ -123,6 +123,8 @@ def test_a_timetable_that_begins_too_late_or_never_holds_is_left_out() -> None:
     assert said(result) == [
         "9B, timetable, from Mon 14 Dec 2026: left out, since it lay in school week 6, and the new calendar has 5"
     ]
+    result = redated(timetables("2026-12-12"))  # Saturday of week 5, of which the new term has no Saturday
+    assert said(result) == ["9B, timetable, from Sat 12 Dec 2026: left out, since Sat 11 Dec 2027 lies after the new term"]
     result = redated(timetables("2026-11-24", "2026-11-26"))
     assert [timetable.weeks["every"]["Mon"][0].period for timetable in result.scenario.classes[0].timetable] == [1, 3]
     assert said(result) == ["9B, timetable, from Tue 24 Nov 2026: left out, since the next one holds from the same day"]
@@ -165,9 +167,19 @@ def test_the_span_of_a_quota_moves_where_somebody_meets_remotely_then() -> None:
     result = redated(data)
     assert scenario_data(result.scenario)["rules"] == {"live_quotas": [{"most": 3}]}
     assert said(result) == [
-        "live quota, from Mon 9 Nov 2026 to Fri 13 Nov 2026: left out, since no class meets remotely then in the new calendar"
+        "live quota, from Mon 9 Nov 2026 to Fri 13 Nov 2026: left out, since nobody whom it counts meets remotely then in the new calendar"
     ]
     assert result.no_longer_fits[0].pointer == "/rules/live_quotas/0"
+
+
+def test_the_span_of_a_teachers_quota_looks_at_that_teacher() -> None:
+    classes = [a_class("9B", EVERY_DAY, teacher="T1"), a_class("9C", EVERY_DAY, teacher="T2")]
+    data = scenario([teach("x")], classes=classes, rules={"live_quotas": [SPAN | {"teacher": "T1"}]}, **OLD)
+    assert redated(data, remote_spells=[REMOTE | {"classes": "9B"}]).scenario.rules.live_quotas is not None
+    assert said(redated(data, remote_spells=[REMOTE | {"classes": "9C"}])) == [
+        "live quota of T1, from Mon 9 Nov 2026 to Fri 13 Nov 2026: left out, since nobody whom it counts meets remotely then in "
+        "the new calendar"
+    ]
 
 
 def test_a_class_without_its_quota_does_not_fall_under_the_scenarios() -> None:
