@@ -167,7 +167,8 @@ def test_the_span_of_a_quota_moves_where_somebody_meets_remotely_then() -> None:
     result = redated(data)
     assert scenario_data(result.scenario)["rules"] == {"live_quotas": [{"most": 3}]}
     assert said(result) == [
-        "live quota, from Mon 9 Nov 2026 to Fri 13 Nov 2026: left out, since nobody whom it counts meets remotely then in the new calendar"
+        "live quota, from Mon 9 Nov 2026 to Fri 13 Nov 2026: left out, since nobody whom it counts meets remotely then in "
+        "the new calendar"
     ]
     assert result.no_longer_fits[0].pointer == "/rules/live_quotas/0"
 
