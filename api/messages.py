@@ -250,6 +250,32 @@ class Answer(Laid):
     run: RunFacts
 
 
+class Misfit(_Message):
+    """Something of a scenario that does not fit the new calendar, and what became of it."""
+
+    where: str = Field(description="Its place in the scenario handed in, for people; empty for no single place.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    text: str = Field(description="A sentence.")
+
+
+class MovedDate(_Message):
+    """A date that moved to the same weekday of the school week with the same number."""
+
+    where: str = Field(description="Its place in the scenario handed in, for people.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    old: str = Field(json_schema_extra={"format": "date"})
+    new: str = Field(json_schema_extra={"format": "date"})
+    school_day: bool = Field(description="Whether the new date is a school day.")
+
+
+class Redated(_Message):
+    """A scenario on a new calendar."""
+
+    scenario: dict[str, Any] = Field(description="The new scenario.")  # the description refers to the shape of scenarios
+    no_longer_fits: list[Misfit] = Field(description="What was left out or needs another look.")
+    moved: list[MovedDate]
+
+
 def answer_body(answer: dict[str, Any], seconds_allowed: float) -> dict[str, Any]:
     """An answer, and the time that this server allowed for it."""
     return {**answer, "run": {**answer["run"], "seconds_allowed": seconds_allowed}}

@@ -16,11 +16,18 @@ from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.search import Progress
 from sequencer.moves import Move
+from sequencer.redating.draft import Misfit
+from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
 from sequencer.scenario.documents import parse_document
-from sequencer.scenario.json_schema import scenario_schema
+from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
@@ -34,10 +41,14 @@ __all__ = [
     "Further",
     "GivenSequence",
     "Instance",
+    "Misfit",
     "Move",
+    "MovedDate",
+    "NewCalendar",
     "Placement",
     "Problem",
     "Progress",
+    "Redated",
     "RefereeDisagrees",
     "RunFacts",
     "Scenario",
@@ -52,15 +63,25 @@ __all__ = [
     "answer_json",
     "answer_text",
     "build_instance",
+    "calendar_from_data",
+    "calendar_schema",
     "check",
+    "load_calendar",
     "load_check",
+    "load_redating",
     "load_scenario",
     "load_sequence",
     "parse_document",
+    "read_calendar",
     "read_loss",
     "read_scenario",
+    "redate",
+    "redated_json",
+    "redated_yaml",
+    "scenario_data",
     "scenario_from_data",
     "scenario_schema",
+    "scenario_yaml",
     "sequence_from_data",
     "slot_rows",
     "slots_text",

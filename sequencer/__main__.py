@@ -1,7 +1,7 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
-Exit codes: 0 a sequence (or a sound check), 1 no sequence exists (or a check found breaches), 2 the input cannot be used, 3 time
-ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
+Exit codes: 0 a sequence, a sound check or a re-dated scenario, 1 no sequence exists (or a check found breaches), 2 the input
+cannot be used, 3 time ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
 """
 
 from __future__ import annotations
@@ -31,8 +31,11 @@ from sequencer import (
     build_instance,
     check,
     load_sequence,
+    read_calendar,
     read_loss,
     read_scenario,
+    redate,
+    redated_yaml,
     scenario_schema,
     slot_rows,
     slots_text,
@@ -40,7 +43,7 @@ from sequencer import (
     verdict_json,
     verdict_text,
 )
-from sequencer.scenario.documents import read_file
+from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
@@ -106,6 +109,12 @@ def _parser() -> argparse.ArgumentParser:
     slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     slots.set_defaults(run=_slots)
 
+    redating = commands.add_parser("redate", help="put last year's scenario on this year's calendar")
+    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
+    redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
+    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    redating.set_defaults(run=_redate)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
     return parser
@@ -132,6 +141,12 @@ def _alternatives(text: str) -> int:
     return alternatives
 
 
+def _yaml_file(text: str) -> Path:
+    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
+        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
+    return Path(text)
+
+
 def _sequence(options: argparse.Namespace) -> int:
     scenario = read_scenario(options.scenario)
     stop = StopSignal()
@@ -141,11 +156,15 @@ def _sequence(options: argparse.Namespace) -> int:
     if line is not None:
         line.close()
     text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
-    if options.output is not None:
-        options.output.write_text(text, encoding="utf-8")
+    _write(text, options.output)
+    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _write(text: str, output: Path | None) -> None:
+    if output is not None:
+        output.write_text(text, encoding="utf-8")
     else:
         sys.stdout.write(text)
-    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
 def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
@@ -216,6 +235,15 @@ def _check(options: argparse.Namespace) -> int:
 def _slots(options: argparse.Namespace) -> int:
     instance = build_instance(read_scenario(options.scenario))
     sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
+    return DONE
+
+
+def _redate(options: argparse.Namespace) -> int:
+    scenario = read_scenario(options.scenario)
+    redated = redate(scenario, read_calendar(scenario, options.calendar))
+    _write(redated_yaml(redated), options.output)
+    for misfit in redated.no_longer_fits:
+        print(misfit.text, file=sys.stderr)
     return DONE
 
 

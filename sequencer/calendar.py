@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Partial, RemoteSpell, Scenario, Spread, TeachingClass, Timetable
 from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, LOST, OPEN, WEEKDAYS
 
@@ -107,7 +108,7 @@ def covers(entry: Partial, dates: frozenset[date], class_id: str, day: date, per
     return day in dates and (not entry.classes or class_id in entry.classes) and (not entry.periods or period in entry.periods)
 
 
-def school_calendar(scenario: Scenario) -> Calendar:
+def school_calendar(scenario: Scenario | NewCalendar) -> Calendar:
     """School weeks with numbers, labels and cycles, and school days.
 
     A school day is a Monday-to-Friday date of term that is not holiday and not closed to the whole school, that is,

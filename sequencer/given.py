@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from sequencer.calendar import taught_together
-from sequencer.errors import Problem, UnusableInput
+from sequencer.errors import UnusableInput
 from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import ClassId, Day, Ident, PeriodNumber
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.load import scenario_from_tree
-from sequencer.scenario.places import Positions, Suggestions, Tree, shown
+from sequencer.scenario.parts import Parts
+from sequencer.scenario.places import Suggestions, Tree, shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import schema_problem
 from sequencer.sequence import Placement, Sequence, Stray
@@ -71,64 +71,17 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
         With every problem found in either, at its place in the whole text. Whether the scenario knows the sequence's classes
         and lessons can only be said of a scenario that can be used.
     """
-    tree = read_tree(text, language)
-    data = tree.data
-    if tree.cut_short or tree.is_spoilt(()):
-        raise UnusableInput(in_file_order(tree.problems), source)
-    if not isinstance(data, dict):
-        wrong = tree.positions.problem((), f"must be a mapping, with keys and values (got {shown(data)})")
-        raise UnusableInput(in_file_order([*tree.problems, wrong]), source)
-    problems = [problem for problem in tree.problems if not any(_lies_in(key, problem) for key in _CHECK_KEYS)]
-    keys = ", ".join(_CHECK_KEYS)
-    for key in data:
-        if key not in _CHECK_KEYS:
-            problems.append(tree.positions.problem((key,), f"is not a key that can stand here; these can: {keys}", True))
-    problems += [tree.positions.problem((), f"must have the key {key}") for key in _CHECK_KEYS if key not in data]
+    parts = Parts(text, source, language, ("scenario", "sequence"))
+    scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
 
-    scenario = sequence = None
-    try:
-        scenario = scenario_from_tree(_part(tree, "scenario"), source) if "scenario" in data else None
-    except UnusableInput as unusable:
-        problems += [_inside("scenario", problem) for problem in unusable.problems]
-    try:
-        if "sequence" in data:
-            part = _part(tree, "sequence")
-            rows = _rows(part, source)
-            sequence = _matched(scenario, rows, part, source) if scenario is not None else None
-    except UnusableInput as unusable:
-        problems += [_inside("sequence", problem) for problem in unusable.problems]
-    if problems or scenario is None or sequence is None:
-        raise UnusableInput(in_file_order(problems), source)
+    def judged(part: Tree) -> Sequence | None:
+        rows = _rows(part, source)
+        return _matched(scenario, rows, part, source) if scenario is not None else None
+
+    sequence = parts.read("sequence", judged)
+    parts.report()
+    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
     return scenario, sequence
-
-
-_CHECK_KEYS = ("scenario", "sequence")
-
-
-def _part(tree: Tree, key: str) -> Tree:
-    """One entry of a document as a document of its own, at the lines and columns it has in the whole."""
-    positions = Positions(
-        {path[1:]: place for path, place in tree.positions.values.items() if path[:1] == (key,)},
-        {path[1:]: place for path, place in tree.positions.keys.items() if path[:1] == (key,)},
-    )
-    problems = [_without(key, problem) for problem in tree.problems if _lies_in(key, problem)]
-    return Tree(tree.data[key], positions, problems, {path[1:] for path in tree.spoilt if path[:1] == (key,)})
-
-
-def _lies_in(key: str, problem: Problem) -> bool:
-    return f"{problem.pointer}/".startswith(f"/{key}/")
-
-
-def _without(key: str, problem: Problem) -> Problem:
-    """A problem of the whole document as a problem of one entry."""
-    where = problem.where.removeprefix(key).removeprefix(".")
-    return replace(problem, where=where, pointer=problem.pointer.removeprefix(f"/{key}"))
-
-
-def _inside(key: str, problem: Problem) -> Problem:
-    """A problem of an entry as a problem of the whole document."""
-    dot = "." if problem.where and not problem.where.startswith("[") else ""
-    return replace(problem, where=f"{key}{dot}{problem.where}", pointer=f"/{key}{problem.pointer}")
 
 
 def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:

@@ -15,7 +15,7 @@ placed.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -81,22 +81,34 @@ def sure_lessons(instance: Instance) -> frozenset[int]:
 
 def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list[int]:
     """Starts that the lesson's shape, dates, place and live demands leave, other lessons aside; -1 before the first slot."""
+    return list(_own_starts(instance, lesson, here))
+
+
+def has_own_start(instance: Instance, lesson: LessonFacts, here: ClassDays) -> bool:
+    """Whether the lesson's shape, dates, place and live demands leave any start, other lessons aside."""
+    return any(True for _ in _own_starts(instance, lesson, here))
+
+
+def _own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> Iterator[int]:
     if lesson.delivered is not None:
-        return [-1 if lesson.delivered.slot is None else lesson.delivered.slot]
+        yield -1 if lesson.delivered.slot is None else lesson.delivered.slot
+        return
     usable = instance.class_of(lesson).usable
-    dates = [
-        fits
-        for fits in _dates(instance, lesson)
+    dates = _dates(instance, lesson)
+    if not all(usable):
         # A date that has gone by binds no more; one that no slot of the class ever had does.
-        if not (any(map(fits, here.slots)) and not any(fits(slot) for slot in here.slots if usable[slot.number]))
-    ]
-    return [
-        start
-        for start in range(here.count - lesson.length + 1)
-        if all(usable[start : start + lesson.length])
-        and all(fits(here.slots[start]) for fits in dates)
-        and _fits(instance, lesson, here, start)
-    ]
+        dates = [
+            fits
+            for fits in dates
+            if not any(map(fits, here.slots)) or any(fits(slot) for slot in here.slots if usable[slot.number])
+        ]
+    for start in range(here.count - lesson.length + 1):
+        if (
+            all(usable[start : start + lesson.length])
+            and all(fits(here.slots[start]) for fits in dates)
+            and _fits(instance, lesson, here, start)
+        ):
+            yield start
 
 
 def _dates(instance: Instance, lesson: LessonFacts) -> list[Callable[[Slot], bool]]:

@@ -58,6 +58,9 @@ def _whole_one(value: Any) -> Any:
     return value
 
 
+Version = Annotated[Literal[1], BeforeValidator(_whole_one)]
+
+
 # -- calendar ----------------------------------------------------------------------------------------------------------
 
 
@@ -202,6 +205,9 @@ class _OrOneTimetable:
         labelled = {"type": "object", "additionalProperties": weeks["additionalProperties"]}
         labelled["propertyNames"] = {"not": {"enum": list(WEEKDAYS)}}
         return {"anyOf": [weeks["additionalProperties"], labelled, written]}
+
+
+Timetables = Annotated[tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()]
 
 
 class RuleNumbers(Model):
@@ -580,9 +586,7 @@ class TeachingClass(Model):
     name: Text | None = Field(None, description="Name on sheets; the id unless stated.")
     teacher: Text | None = Field(None, description="Who teaches the class unless a period says otherwise.")
     units: UnitIds = Field(description="The units taught to this class.")
-    timetable: Annotated[tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()] = Field(
-        description="The periods in which it meets; a list when they change from a date."
-    )
+    timetable: Timetables = Field(description="The periods in which it meets; a list when they change from a date.")
     offers: Words = Field((), description="What every period of the class offers in class.")
     taught_before: tuple[EarlierTopic, ...] = Field(
         (), description="Rule 4: what it was taught before the term and is to meet again."
@@ -626,7 +630,7 @@ class Loads(Model):
 class Scenario(Model):
     """A teacher's units, classes, timetable and calendar: all that a sequence is made from."""
 
-    format: Annotated[Literal[1], BeforeValidator(_whole_one)] = Field(description="The version of this language: 1.")
+    format: Version = Field(description="The version of this language: 1.")
     title: Text | None = Field(None, description="What this scenario is called.")
     term: Term = Field(description="First and last day, and how weeks are labelled.")
     holidays: tuple[Holiday, ...] = Field((), description="Dates outside term.")

@@ -171,8 +171,8 @@ def test_retrievals_lie_on_distinct_dates() -> None:
     rules = chosen(5, 9, then=[{"least": 6, "most": 10}]) | {"starters": 1}
     lessons = [teach("a", on=day(1, "Mon")), *others]
     impossible(scenario(lessons, weeks=4, per_week="Mon 1-2", rules=rules))
-    # Where the second window runs past the last date, that retrieval is carried over.
-    assert listed(scenario(lessons, weeks=2, per_week="Mon 1-2", rules=rules), "carried_over") == ["a", "a"]
+    # Where the windows run past the last date, one of the two is carried over.
+    assert listed(scenario(lessons, weeks=2, per_week="Mon 1-2", rules=rules), "carried_over") == ["a"]
 
 
 # -- taught before the term --------------------------------------------------------------------------------------------
