@@ -12,13 +12,16 @@ from sequencer.scenario.entries import Entry
 from sequencer.scenario.made_entries import MadeEntry, made_entries
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import ConsecutiveHighLoad, Loads, Marking, PracticeAfterDense, Starters
-from sequencer.words import BEFORE, KINDS
+from sequencer.words import KINDS
 
 LessonKey = tuple[str, str]
 """A unit's id and a lesson's."""
 
 REFERRING = ("requires", "practises", "revisits", "starter", "answers")
 """Keys of a lesson that name other lessons."""
+
+MOST_LESSONS = 20_000
+"""Over all classes. No sequence of that many could be worked out, and the checks visit each."""
 
 SPREAD_OUT = ("holidays", "closures", "remote_spells", "restricted_days")
 """Keys of the scenario whose entries lie on dates."""
@@ -100,7 +103,7 @@ class Outline:
             listed = outline._by_id(unit["lessons"])
             outline.lessons.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in listed.items())
             pattern = outline.pattern_of(unit)
-            made = {} if pattern is None else made_entries(unit, listed, pattern, loads)
+            made = {} if pattern is None or len(listed) > MOST_LESSONS else made_entries(unit, listed, pattern, loads)
             outline.made.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in made.items())
             outline.lessons_of[unit_id] = [*listed, *made]
             for lesson_id in outline.lessons_of[unit_id]:
@@ -201,6 +204,11 @@ class Outline:
                     found.setdefault(made, []).append(taught.class_id)
         return found
 
+    @cached_property
+    def topics(self) -> dict[str, None]:
+        """What any class was taught before."""
+        return dict.fromkeys(topic for topics in self.before.values() for topic in topics)
+
     def units_are_clear(self, class_: Entry) -> bool:
         """Whether all units of a class, and all their lessons' ids, are known."""
         units = [self.units.get(word) for word, _ in class_["units"].words()]
@@ -257,8 +265,3 @@ def kind_of(lesson: Entry) -> str | None:
     """A lesson's kind; None when it is not one there is."""
     kind = lesson["kind"].value
     return "teach" if kind is None else kind if kind in KINDS else None
-
-
-def is_before(key: LessonKey) -> bool:
-    """Whether a reference is to what was taught before the term."""
-    return key[0] == BEFORE

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from sequencer.scenario.entries import Finding, Findings
-from sequencer.scenario.outline import Outline
+from sequencer.scenario.outline import MOST_LESSONS, Outline
 from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references_before import BEFORE_CHECKS
 from sequencer.scenario.references_calendar import CALENDAR_CHECKS
@@ -25,8 +25,7 @@ from sequencer.scenario.references_rules import RULE_CHECKS
 from sequencer.scenario.references_timetable import TIMETABLE_CHECKS
 
 MOST_CLASSES = 500
-MOST_LESSONS = 20_000
-"""Over all classes. No sequence of that many could be worked out, and the checks visit each."""
+"""No sequence of that many could be worked out."""
 
 CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *NAME_CHECKS,

@@ -128,12 +128,13 @@ def _was_taught_before(word: str, place: Entry, classes: list[str], outline: Out
         return  # reported as such
     topic = word.partition("/")[2]
     lacking = [class_id for class_id in classes or outline.classes if topic not in outline.before[class_id]]
-    known = dict.fromkeys(f"{BEFORE}/{name}" for class_id in outline.classes for name in outline.before[class_id])
-    if any((*outline.classes[class_id].path, "taught_before") in outline.unclear for class_id in lacking):
+    if outline.unclear and any((*outline.classes[class_id].path, "taught_before") in outline.unclear for class_id in lacking):
         return
-    if lacking and (classes or word not in known):
+    if lacking and (classes or topic not in outline.topics):
         whose = classes_in_words(lacking) if classes else "any class"
-        findings.unknown(place, word, f"names {shown(word)}, which is not under taught_before of {whose}", known)
+        nearest = findings.suggestions.nearest(topic, outline.topics)
+        hint = f" (did you mean {BEFORE}/{nearest}?)" if nearest not in (None, topic) else ""
+        findings.add(place, f"names {shown(word)}, which is not under taught_before of {whose}{hint}")
 
 
 def _not_made(classes: list[str]) -> str:
