@@ -14,7 +14,7 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.explain import plain_reasons, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
-from sequencer.model.apart import ClassesApart
+from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupResult, GroupSearch, Progress
@@ -168,7 +168,8 @@ def solve(
     for group in groups:
         build_began = time.monotonic()
         model = build_model(prepared, group)
-        alone = [build_model(prepared, (class_index,)) for class_index in group] if len(group) > 1 else []
+        parts = parts_of(instance, group)
+        alone = [build_model(prepared, part) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
         apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
         searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))

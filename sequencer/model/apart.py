@@ -1,11 +1,15 @@
-"""Classes that share rules, taken one by one: bounds for all of them, and sequences to start from.
+"""Classes that share rules, taken apart: bounds for all of them, and sequences to start from.
 
-What couples the classes is left out of a class's own model, so that the sum of what each could reach by itself is a bound for all
-of them together. An earlier aim, held at its value for all, leaves each class that value less what the others need at least.
+Parallel classes that are kept in step stay together, since each follows the other day by day; whatever else couples classes is
+left out of a part's own model. So the sum of what the parts could reach by themselves is a bound for all of them together. An
+earlier aim, held at its value for all, leaves each part that value less what the others need at least.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from sequencer.facts import Instance
 from sequencer.model.aims import Aim
 from sequencer.model.calls import Budget
 from sequencer.model.search import GroupSearch
@@ -16,19 +20,36 @@ NOT_A_SUM = (EVEN_WEEK,)
 """Aims that are not a sum over classes."""
 
 
+def parts_of(instance: Instance, group: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
+    """A group of classes in parts, those that are kept in step together; positions of classes."""
+    part = {class_index: class_index for class_index in group}
+    for parallel in instance.parallels:
+        lessons = (instance.lessons[index] for index in parallel)
+        bound = sorted({lesson.class_index for lesson in lessons if lesson.in_step is not None and lesson.class_index in part})
+        for class_index in bound[1:]:
+            old, new = part[class_index], part[bound[0]]
+            part = {each: new if of == old else of for each, of in part.items()}
+    return tuple(tuple(each for each in group if part[each] == first) for first in dict.fromkeys(part.values()))
+
+
 class ClassesApart:
-    """One search for each class of a group.
+    """One search for each part of a group of classes.
 
     Parameters
     ----------
     searches
-        Over the models of single classes, in the order of the group's classes.
+        Over the models of the parts.
     """
 
     def __init__(self, searches: tuple[GroupSearch, ...]) -> None:
         self._searches = searches
         self._bounds: list[int] = []
         self._bounds_of = -1
+
+    @property
+    def parts(self) -> tuple[tuple[int, ...], ...]:
+        """The classes of each part."""
+        return tuple(search.model.parts.variables.class_indices for search in self._searches)
 
     @property
     def clocked(self) -> bool:
@@ -48,11 +69,16 @@ class ClassesApart:
         return sum(self._bounds)
 
     def sequence(self) -> Sequence:
-        """The sequences of the single classes side by side; together they may break a rule that couples them."""
+        """The sequences of the parts side by side; together they may break a rule that couples them."""
         return joined(search.held for search in self._searches)
 
+    def within(self, most: Mapping[str, int]) -> bool:
+        """Whether the sequences of the parts, side by side, come to no more than so much on any aim that is a sum."""
+        sums = {aim: sum(search.value(aim) for search in self._searches) for aim in most if aim not in NOT_A_SUM}
+        return all(value <= most[aim] for aim, value in sums.items())
+
     def hold(self, place: int, value: int) -> None:
-        """Keep the aim at its value over all classes: each class can have that less what the others need at least."""
+        """Keep the aim at its value over all classes: each part can have that less what the others need at least."""
         aims = [search.model.aims[place] for search in self._searches]
         if aims[0].name in NOT_A_SUM:
             return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -21,11 +21,11 @@ from sequencer.model.posting import total
 from sequencer.sequence import Sequence
 from sequencer.tidy import without_idle_live
 
-SHARE_APART = 0.4
-"""Share of an aim's effort for bounds and sequences of single classes, where classes are coupled."""
+SHARE_APART = 0.6
+"""Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
 
-SHARE_OF_TRY = 0.25
-"""Share of what is left of that for one try with some classes left as they are."""
+SHARE_OF_TRY = 0.15
+"""Share of what is left of that for one try with some parts left as they are."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ class GroupSearch:
     report
         Called with every improvement, from the solver's threads.
     apart
-        Searches over its single classes, when it has several.
+        Searches over parts of its classes, when it has several.
     """
 
     def __init__(
@@ -145,7 +145,7 @@ class GroupSearch:
         return GroupResult(self._best, tuple(stages))
 
     def _settle_one(self, place: int, aim: Aim, budget: Budget) -> int:
-        """Make one aim small, first class by class where that helps; the bound proven."""
+        """Make one aim small, first part by part where there are several; the bound proven."""
         parts = len(self.model.aims) - place
         bound = aim.floor
         if self.apart is not None:
@@ -153,7 +153,7 @@ class GroupSearch:
         return bound if self._values[aim.name] <= bound else max(bound, self.improve(aim, budget, parts, bound))
 
     def _settle_apart(self, apart: Apart, place: int, aim: Aim, budget: Budget, parts: int) -> int:
-        """The bound of the single classes together; what they found is tried, and then one or two of them at a time."""
+        """The bound of the parts together; what they found is tried, and then one or two of them at a time."""
         seconds, effort = budget.share(parts)
         own = Budget(time.monotonic() + seconds * SHARE_APART, effort * SHARE_APART)
         allowed = own.effort
@@ -163,35 +163,32 @@ class GroupSearch:
             self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
         with self._made_small(aim):
             self._bound = bound
-            self._side_by_side(aim, apart.sequence(), own)
-            self._by_neighbourhoods(aim, bound, own)
+            self._side_by_side(aim, apart, own)
+            self._by_neighbourhoods(aim, apart, bound, own)
         budget.effort -= allowed - own.effort
         return bound
 
-    def _side_by_side(self, aim: Aim, sequence: Sequence, budget: Budget) -> None:
-        """All classes as they are best by themselves or, where they do not go together, as many as do, the largest first."""
-        parts = self.model.parts
-        classes = parts.variables.class_indices
-        if self._try(aim, sequence, (), budget):
+    def _side_by_side(self, aim: Aim, apart: Apart, budget: Budget) -> None:
+        """All parts as they are best by themselves or, where they do not go together, as many as do, the largest first."""
+        sequence = apart.sequence()
+        if not apart.within(self._held_at) or self._try(aim, sequence, (), budget):
             return
-        left = sorted(classes, key=lambda index: -len(parts.instance.classes[index].lessons))
-        kept: set[int] = set()
-        for index in left:
-            free = tuple(other for other in classes if other not in kept and other != index)
-            if self._try(aim, sequence, free, budget):
-                kept.add(index)
+        instance = self.model.parts.instance
+        free = set(self.model.parts.variables.class_indices)
+        for part in sorted(apart.parts, key=lambda part: -sum(len(instance.classes[index].lessons) for index in part)):
+            if self._try(aim, sequence, tuple(sorted(free - set(part))), budget):
+                free -= set(part)
 
-    def _by_neighbourhoods(self, aim: Aim, bound: int, budget: Budget) -> None:
-        """Better the sequence held with all classes but one, and then but two, left as they are, while that helps."""
-        classes = self.model.parts.variables.class_indices
+    def _by_neighbourhoods(self, aim: Aim, apart: Apart, bound: int, budget: Budget) -> None:
+        """Better the sequence held with all parts but one, and then but two, left as they are, while that helps."""
         for size in (1, 2):
-            waiting = list(combinations(classes, min(size, len(classes))))
+            every = [tuple(sorted(index for part in few for index in part)) for few in combinations(apart.parts, size)]
+            waiting = list(every)
             while waiting and self._values[aim.name] > bound and budget.effort > 0 and time.monotonic() < budget.ends:
                 before = self._values[aim.name]
-                free = waiting.pop(0)
-                self._try(aim, self.held, free, budget)
+                self._try(aim, self.held, waiting.pop(0), budget)
                 if self._values[aim.name] < before:
-                    waiting = list(combinations(classes, size))
+                    waiting = list(every)
 
     def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int = 0) -> int:
         """Make the aim small from the sequence held so far; the bound proven, no less than the one known."""
@@ -212,6 +209,10 @@ class GroupSearch:
         self._held_at[aim.name] = most
         if aim.terms:
             self.model.parts.posting.model.add(_cost(aim) <= most - aim.constant)
+
+    def value(self, aim: str) -> int:
+        """The referee's count of an aim of the best sequence so far."""
+        return self._values[aim]
 
     @property
     def held(self) -> Sequence:
@@ -307,7 +308,11 @@ class GroupSearch:
 
 
 class Apart(Protocol):
-    """What a search asks of those over its single classes (``apart.ClassesApart``)."""
+    """What a search asks of those over parts of its classes (``apart.ClassesApart``)."""
+
+    @property
+    def parts(self) -> tuple[tuple[int, ...], ...]:
+        """The classes of each part."""
 
     @property
     def clocked(self) -> bool:
@@ -317,7 +322,10 @@ class Apart(Protocol):
         """A bound for all classes together."""
 
     def sequence(self) -> Sequence:
-        """What the single classes found, side by side."""
+        """What the parts found, side by side."""
+
+    def within(self, most: Mapping[str, int]) -> bool:
+        """Whether that comes to no more than so much on any aim."""
 
     def hold(self, place: int, value: int) -> None:
         """Keep an aim at its value over all classes."""
