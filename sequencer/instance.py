@@ -115,11 +115,7 @@ class _Mentions:
         """A made practice lesson may serve every lesson of its unit for which one is made."""
         made: dict[str, list[tuple[int, int]]] = {}
         for each in listed:
-            if (
-                isinstance(each.lesson, MadeLesson)
-                and each.lesson.kind == "practice"
-                and each.lesson.practises == each.lesson.made_for
-            ):
+            if isinstance(each.lesson, MadeLesson) and each.lesson.part == "practice":
                 for index in find.all(each.lesson.practises, each.unit.id):
                     made.setdefault(each.unit.id, []).append((index, find.index_of[each.key]))
         for pairs in made.values():

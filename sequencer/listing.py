@@ -158,9 +158,7 @@ def _without_needless(listed: list[ListedLesson]) -> list[ListedLesson]:
     kept = []
     for each in listed:
         if isinstance(each.lesson, MadeLesson) and each.lesson.made_for and each.delivered is None:
-            wanted = (
-                needs_practice if each.lesson.kind == "practice" and each.lesson.practises == each.lesson.made_for else present
-            )
+            wanted = needs_practice if each.lesson.part == "practice" else present
             if not any((each.unit.id, ref) in wanted for ref in each.lesson.made_for):
                 continue
         kept.append(each)
