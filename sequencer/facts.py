@@ -317,6 +317,17 @@ class Instance:
         """The class of a lesson."""
         return self.classes[lesson.class_index]
 
+    def new_content_between(self, first: int, end: int, class_index: int) -> bool:
+        """Whether a teach lesson that was delivered holds a slot from ``first`` to before ``end``."""
+        return any(
+            lesson.kind == "teach"
+            and lesson.delivered is not None
+            and lesson.delivered.slot is not None
+            and lesson.delivered.slot < end
+            and lesson.delivered.slot + lesson.length > first
+            for lesson in (self.lessons[index] for index in self.classes[class_index].lessons)
+        )
+
     def slots_for(self, lesson: LessonFacts) -> tuple[Slot, ...]:
         """The slots of the lesson's class."""
         return self.classes[lesson.class_index].slots

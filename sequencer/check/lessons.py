@@ -231,10 +231,11 @@ def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
     if dense.delivered is None or numbers is None:
         return False
     left = [other for other in dense.practised_by if laid.instance.lessons[other].delivered is None]
-    taught_on = laid.date(dense.index)
+    taught_on, end = laid.date(dense.index), laid.end(dense.index)
     return not left or not any(
-        1 <= slot.number - laid.end(dense.index) <= numbers.within
+        1 <= slot.number - end <= numbers.within
         and (numbers.days is None or (slot.date - taught_on).days <= numbers.days)
+        and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
         for slot in usable_slots(laid.instance.class_of(dense))
     )
 

@@ -213,8 +213,10 @@ def _gone_by(instance: Instance, serving: Serving) -> bool:
     if lesson.delivered is None or lesson.delivered.slot is None:
         return False
     start = lesson.delivered.slot
+    only_old = lesson.practice is not None and lesson.practice.no_new_content
     return start < serving.carry_from and not any(
         link.low[start] <= other <= link.high[start]
+        and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
         for link in serving.links
         for other in _left_for(instance, instance.lessons[link.after])
     )
