@@ -94,6 +94,8 @@ class LessonFacts:
         Its position in ``Instance.lessons``.
     class_index
         Its class's position in ``Instance.classes``.
+    role
+        Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
     run_cap
         How many high-load lessons may follow one another where this is one of them; None when it is not high-load or the
         rule is off for it.
@@ -136,6 +138,7 @@ class LessonFacts:
     class_index: int
     unit: str
     id: str
+    role: str
     title: str
     kind: str
     load: int
@@ -321,6 +324,17 @@ class Instance:
     def class_of(self, lesson: LessonFacts) -> ClassFacts:
         """The class of a lesson."""
         return self.classes[lesson.class_index]
+
+    def new_content_between(self, first: int, end: int, class_index: int) -> bool:
+        """Whether a teach lesson that was delivered holds a slot from ``first`` to before ``end``."""
+        return any(
+            lesson.kind == "teach"
+            and lesson.delivered is not None
+            and lesson.delivered.slot is not None
+            and lesson.delivered.slot < end
+            and lesson.delivered.slot + lesson.length > first
+            for lesson in (self.lessons[index] for index in self.classes[class_index].lessons)
+        )
 
     def slots_for(self, lesson: LessonFacts) -> tuple[Slot, ...]:
         """The slots of the lesson's class."""

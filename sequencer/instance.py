@@ -26,7 +26,7 @@ from sequencer.facts import (
 from sequencer.listing import Finder, ListedLesson, listed_lessons
 from sequencer.resolve import Resolved
 from sequencer.scenario import pattern_schema
-from sequencer.scenario.patterns import MadeLesson, pattern_of
+from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.schema import (
     MARKING_LEAST,
     RETRIEVAL_LEAST,
@@ -47,6 +47,7 @@ def build_instance(scenario: Scenario) -> Instance:
     """
     calendar = school_calendar(scenario)
     units = {unit.id: unit for unit in scenario.units}
+    of_units = lessons_of_units(scenario)
     shared_names = {thing.name: thing for thing in scenario.shared}
 
     lessons: list[LessonFacts] = []
@@ -57,7 +58,7 @@ def build_instance(scenario: Scenario) -> Instance:
 
     for class_index, teaching_class in enumerate(scenario.classes):
         slots = slots_of(scenario, calendar, teaching_class)
-        listed, left = listed_lessons(scenario, class_index, slots)
+        listed, left = listed_lessons(scenario, class_index, slots, of_units)
         skipped += [(class_index, name) for name in left]
         find = Finder(listed, len(lessons))
         mentions = _Mentions(listed, find)
@@ -105,9 +106,9 @@ class _Mentions:
             here = find.index_of[each.key]
             for index in find.all(each.lesson.practises, each.unit.id):
                 self.practised_by.setdefault(index, []).append(here)
-            if each.replaced:
-                continue  # what it still meets again is met in the lesson that remains
-            for index in find.all((*each.lesson.revisits, *each.lesson.starter, *each.revisits), each.unit.id):
+            # What a lesson that another has replaced still meets again is met in that one; what it has met, it has.
+            listed_here = () if each.replaced else (*each.lesson.revisits, *each.lesson.starter)
+            for index in find.all((*listed_here, *each.revisits), each.unit.id):
                 self.revisited_by.setdefault(index, []).append(here)
         self._share_made_practice(listed, find)
 
@@ -148,7 +149,7 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
     revisited_by = mentions.revisits(index)
     chosen = bool(_chosen(scenario, each))
     retrieved = lesson.kind == "teach" and serves_itself and (revisited_by or chosen) and rules.on("retrieval")
-    listed_here = len(lesson.revisits), len(lesson.starter)
+    listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
     room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
     starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
     marking = None
@@ -163,6 +164,7 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         class_index=class_index,
         unit=unit.id,
         id=lesson.id,
+        role=each.replaces[0] if each.replaces else lesson.id,
         title=lesson.title or lesson.id,
         kind=lesson.kind,
         load=load,
@@ -196,7 +198,7 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         needs=lesson.needs if placed else (),
         restricted=placed,
         teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
-        in_step=rules.limit("in_step", "days") if rules.on("in_step") else None,
+        in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
         preparation_minutes=lesson.preparation_minutes,
         marking_minutes=lesson.marking_minutes,
         pointer=each.pointer,
@@ -329,5 +331,6 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
 def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:
     groups: dict[str, list[int]] = {}
     for lesson in lessons:
-        groups.setdefault(lesson.shared_ref, []).append(lesson.index)
+        name = lesson.shared_ref if lesson.role == lesson.id else f"{lesson.unit}/{lesson.role}"
+        groups.setdefault(name, []).append(lesson.index)
     return tuple(tuple(group) for group in groups.values())

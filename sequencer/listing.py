@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sequencer.calendar import Slot, taught_together
 from sequencer.facts import Delivered
 from sequencer.resolve import Resolved
-from sequencer.scenario.patterns import MadeLesson, pattern_of, with_made_lessons
+from sequencer.scenario.patterns import MadeLesson, pattern_of
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import ClassLesson, Lesson, Pattern, Scenario, TeachingClass, Unit
 from sequencer.words import BEFORE, DELIVERED, LIVE, LOST, NEEDS_ANOTHER, OPEN, PART_TAUGHT, REMAINS, SET_WORK, SKIPPED
@@ -82,8 +83,10 @@ class Finder:
         return tuple(index for ref in refs if (index := self(ref, unit)) is not None)
 
 
-def listed_lessons(scenario: Scenario, place: int, slots: tuple[Slot, ...]) -> tuple[list[ListedLesson], list[str]]:
-    """The lessons of a class in the order of its units, and the names of those skipped."""
+def listed_lessons(
+    scenario: Scenario, place: int, slots: tuple[Slot, ...], lessons: Mapping[str, tuple[Lesson, ...]]
+) -> tuple[list[ListedLesson], list[str]]:
+    """The lessons of a class in the order of its units, whose lessons are given by unit, and the names of those skipped."""
     teaching_class = scenario.classes[place]
     units = {unit.id: (number, unit) for number, unit in enumerate(scenario.units)}
     record = _Record(scenario, teaching_class, slots)
@@ -92,7 +95,7 @@ def listed_lessons(scenario: Scenario, place: int, slots: tuple[Slot, ...]) -> t
     for unit_id in teaching_class.units:
         number, unit = units[unit_id]
         pattern = pattern_of(scenario, unit)
-        for order, lesson in enumerate(with_made_lessons(scenario, unit)):
+        for order, lesson in enumerate(lessons[unit.id]):
             own = _own_words(teaching_class, unit, lesson)
             rules = resolved(scenario, teaching_class, pattern, unit, lesson, own)
             pointer = f"/units/{number}/pattern" if isinstance(lesson, MadeLesson) else f"/units/{number}/lessons/{order}"
@@ -150,8 +153,14 @@ def _taught_before(scenario: Scenario, place: int) -> list[ListedLesson]:
 
 
 def _without_needless(listed: list[ListedLesson]) -> list[ListedLesson]:
-    """Without what patterns made for lessons that this class skips, or that need no practice here."""
-    needs_practice = {each.key for each in listed if practised_by_a_lesson(each.rules)}
+    """Without what patterns made for lessons that this class skips, or that need no made practice here."""
+    practised = {
+        tuple(ref.split("/")) if "/" in ref else (each.unit.id, ref)
+        for each in listed
+        if not isinstance(each.lesson, MadeLesson)
+        for ref in each.lesson.practises
+    }
+    needs_practice = {each.key for each in listed if practised_by_a_lesson(each.rules)} - practised
     present = {each.key for each in listed}
     kept = []
     for each in listed:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from datetime import date
 from itertools import pairwise
@@ -85,6 +85,10 @@ def not_before_today(laid: Laid) -> Iterator[Breach]:
 
 def made_lessons(laid: Laid) -> Iterator[Breach]:
     """What a pattern made is there as long as it is needed: for one of the lessons it was made for, and no longer."""
+    served_on: dict[date, list[int]] = defaultdict(list)
+    for outcome in retrievals(laid):
+        if outcome.by is not None:
+            served_on[laid.date(outcome.by)].append(outcome.lesson)
     for lesson in laid.lessons():
         if lesson.made is None or lesson.delivered is not None:
             continue
@@ -93,8 +97,8 @@ def made_lessons(laid: Laid) -> Iterator[Breach]:
             if lesson.made in ("feedback", "writing") and wanted:
                 yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for {named(wanted)}, and is not placed")
         elif lesson.made == "retrieval":
-            if not any(lesson.index in meeting for meeting in laid.met_in.values()):
-                yield _breach(laid, 4, (lesson,), f"{named((lesson,))} is made, and meets nothing again")
+            if not any(lesson.index in laid.met_in.get(index, ()) for index in served_on[laid.date(lesson.index)]):
+                yield _breach(laid, 4, (lesson,), f"{named((lesson,))} is made, and meets nothing again in time")
         elif not wanted:
             yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for lessons that are all left out")
         elif lesson.made == "practice":
@@ -103,9 +107,8 @@ def made_lessons(laid: Laid) -> Iterator[Breach]:
 
 def _made_practice(laid: Laid, practice: LessonFacts, dense: LessonFacts) -> Iterator[Breach]:
     """Rule 3: without it the dense lesson that it was made for would have no practice."""
-    if dense.practice is None:
-        return
-    serving = [other for other in dense.practised_by if laid.placed(other) and practises_in_time(laid, dense, other)]
+    placed = [other for other in dense.practised_by if laid.placed(other)]
+    serving = [other for other in placed if dense.practice is not None and practises_in_time(laid, dense, other)]
     if serving != [practice.index]:
         why = "does not lie in its window" if practice.index not in serving else "could be taken away"
         yield _breach(laid, 3, (dense, practice), f"{named((practice,))} is made for {named((dense,))}, and {why}")
@@ -231,10 +234,11 @@ def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
     if dense.delivered is None or numbers is None:
         return False
     left = [other for other in dense.practised_by if laid.instance.lessons[other].delivered is None]
-    taught_on = laid.date(dense.index)
+    taught_on, end = laid.date(dense.index), laid.end(dense.index)
     return not left or not any(
-        1 <= slot.number - laid.end(dense.index) <= numbers.within
+        1 <= slot.number - end <= numbers.within
         and (numbers.days is None or (slot.date - taught_on).days <= numbers.days)
+        and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
         for slot in usable_slots(laid.instance.class_of(dense))
     )
 

@@ -6,6 +6,7 @@ A lesson that is still to be placed may lie in any usable slot of its class: on 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from datetime import date
 
 from sequencer.calendar import Slot
 from sequencer.facts import ClassFacts, LessonFacts
@@ -41,6 +42,13 @@ def none_pairs(laid: Laid, one: LessonFacts, other: LessonFacts, fits: Callable[
     if one.delivered is None and other.delivered is None:
         return False
     return not any(fits(here, there) for here in _slots(laid, one) for there in _slots(laid, other))
+
+
+def dates_left(laid: Laid, lesson: LessonFacts) -> list[date]:
+    """The dates that a lesson can still have."""
+    if lesson.delivered is not None:
+        return [lesson.delivered.date]
+    return [slot.date for slot in usable_slots(laid.instance.class_of(lesson))]
 
 
 def _slots(laid: Laid, lesson: LessonFacts) -> list[Slot]:

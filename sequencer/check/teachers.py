@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from sequencer.aims import marking_by_week, preparation_by_week
-from sequencer.check.past import all_delivered, none_pairs
+from sequencer.check.past import all_delivered, dates_left
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.sequence import Laid, Sequence
@@ -66,8 +66,7 @@ def in_step(laid: Laid) -> Iterator[Breach]:
     """Rule 11: the same lesson of one unit in parallel classes lies within so many days, over the classes where it is placed."""
     lessons = laid.instance.lessons
     for group in laid.instance.parallels:
-        placed = [lessons[index] for index in group if laid.placed(index) and not lessons[index].earlier]
-        bound = [lesson for lesson in placed if lesson.in_step is not None]
+        bound = [lessons[index] for index in group if laid.placed(index) and lessons[index].in_step is not None]
         apart = [
             (_cannot_keep_step(laid, one, other), -abs(laid.days(one.index, other.index)), one, other)
             for place, one in enumerate(bound)
@@ -85,7 +84,10 @@ def in_step(laid: Laid) -> Iterator[Breach]:
 
 def _cannot_keep_step(laid: Laid, one: LessonFacts, other: LessonFacts) -> bool:
     limit = min(one.in_step or 0, other.in_step or 0)
-    return none_pairs(laid, one, other, lambda here, there: abs((here.date - there.date).days) <= limit)
+    if one.delivered is None and other.delivered is None:
+        return False
+    dates = [dates_left(laid, lesson) for lesson in (one, other)]
+    return not any(abs((here - there).days) <= limit for here in dates[0] for there in dates[1])
 
 
 def shared_classes(laid: Laid) -> Iterator[Breach]:
@@ -102,5 +104,5 @@ def shared_classes(laid: Laid) -> Iterator[Breach]:
 
 def _breach(laid: Laid, rule: int, lessons: list[LessonFacts], message: str, past: bool = False) -> Breach:
     owners = tuple(dict.fromkeys(laid.instance.class_of(lesson).id for lesson in lessons))
-    slots = tuple(laid.first_slot(lesson.index) for lesson in lessons)
+    slots = tuple(laid.first_slot(lesson.index) for lesson in lessons if not lesson.earlier)
     return Breach(rule, owners, tuple(lesson.index for lesson in lessons), slots, message, past)

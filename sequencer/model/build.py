@@ -176,7 +176,7 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "title", "unit", "pointer"})
+_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer"})
 """Fields of a lesson that only name it; whatever else differs tells two lessons apart."""
 
 

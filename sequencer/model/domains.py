@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sequencer.calendar import Slot, taught_together
-from sequencer.facts import Instance, LessonFacts
+from sequencer.facts import Follows, Instance, LessonFacts
 from sequencer.model.links import ClassDays, Link, Serving
 from sequencer.words import LIVE, SET_WORK
 
@@ -65,7 +65,7 @@ def sure_lessons(instance: Instance) -> frozenset[int]:
     sure = {lesson.index for lesson in instance.lessons if lesson.certain or lesson.delivered is not None}
     required_by: dict[int, list[int]] = {}
     for follows in instance.follows:
-        if follows.demands_placement:
+        if follows.demands_placement and _can_still_come_first(instance, follows):
             required_by.setdefault(follows.after, []).append(follows.before)
     waiting = sorted(sure)
     while waiting:
@@ -77,6 +77,15 @@ def sure_lessons(instance: Instance) -> frozenset[int]:
         if lesson.made in ("writing", "feedback") and any(index in sure for index in lesson.made_for):
             sure.add(lesson.index)
     return frozenset(sure)
+
+
+def _can_still_come_first(instance: Instance, follows: Follows) -> bool:
+    """Whether what is required can come first; what was delivered before any slot left for it asks for nothing any more."""
+    before, after = instance.lessons[follows.before], instance.lessons[follows.after]
+    if after.delivered is None or before.delivered is not None:
+        return True
+    usable, taught = instance.class_of(before).usable, after.delivered.slot
+    return taught is not None and any(usable[slot] for slot in range(max(0, taught - before.length + 1)))
 
 
 def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list[int]:

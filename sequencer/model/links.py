@@ -213,8 +213,10 @@ def _gone_by(instance: Instance, serving: Serving) -> bool:
     if lesson.delivered is None or lesson.delivered.slot is None:
         return False
     start = lesson.delivered.slot
+    only_old = lesson.practice is not None and lesson.practice.no_new_content
     return start < serving.carry_from and not any(
         link.low[start] <= other <= link.high[start]
+        and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
         for link in serving.links
         for other in _left_for(instance, instance.lessons[link.after])
     )
@@ -330,17 +332,19 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, .
     """Rule 11 between every two parallel lessons, both ways: each is taught at most so many days after the other."""
     found = []
     for group in instance.parallels:
-        bound = [lesson for index in group if (lesson := instance.lessons[index]).in_step is not None and not lesson.earlier]
+        bound = [lesson for index in group if (lesson := instance.lessons[index]).in_step is not None]
         for one in bound:
             for other in bound:
-                if one.index != other.index:
-                    most = min(one.in_step or 0, other.in_step or 0)
-                    if not _can_keep_in_step(instance, days, one, other, most):
-                        continue
-                    there = days[other.class_index]
-                    high = (*(there.last_by(day + most) for day in days[one.class_index].day), there.count - 1)
-                    label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
-                    found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
+                if one.index == other.index or other.earlier:
+                    continue
+                most = min(one.in_step or 0, other.in_step or 0)
+                if not _can_keep_in_step(instance, days, one, other, most):
+                    continue
+                there = days[other.class_index]
+                before = there.last_by(days[one.class_index].day_of(one, -1) + most) if one.earlier else there.count - 1
+                high = (*(there.last_by(day + most) for day in days[one.class_index].day), before)
+                label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
+                found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
     return tuple(found)
 
 
@@ -349,7 +353,7 @@ def _can_keep_in_step(instance: Instance, days: tuple[ClassDays, ...], one: Less
         return True
     here, there = days[one.class_index], days[other.class_index]
     return any(
-        abs(here.day[start] - there.day[slot]) <= most
+        abs(here.day_of(one, start) - there.day_of(other, slot)) <= most
         for start in _left_for(instance, one)
         for slot in _left_for(instance, other)
     )

@@ -80,14 +80,14 @@ class _Retrievals:
         self.met_already = {here.day[each.slot] for each in delivered if each is not None and each.slot is not None}
 
     def meetings(self) -> list[Meeting]:
-        """One for each retrieval."""
+        """One for each retrieval that can still take place; none for one counted from a retrieval that no longer can."""
         found: list[Meeting] = []
         dates = self._dates()
         late_days: dict[int, tuple[int, ...]] = {}
         for number, numbers in enumerate(self.lesson.retrievals):
             if numbers.chained and number:
-                if len(found) < number:
-                    break  # the retrieval that it is counted from can no longer take place
+                if not found or found[-1].number != number - 1:
+                    continue
                 starts = found[-1].dates
             else:
                 starts = self.domains.starts[self.lesson.index]
@@ -101,11 +101,8 @@ class _Retrievals:
                     late_days[start] = (*taken, due)
             carry_from = self._carry_from(numbers)
             meeting = Meeting(self.lesson.index, number, numbers, dates, windows, carry_from)
-            if self._gone_by(meeting):
-                if number + 1 == len(self.lesson.retrievals) or not any(each.chained for each in self.lesson.retrievals):
-                    continue
-                break
-            found.append(meeting)
+            if not self._gone_by(meeting):
+                found.append(meeting)
         return found
 
     def _carry_from(self, numbers: RetrievalNumbers) -> int:

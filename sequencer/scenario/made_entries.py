@@ -39,10 +39,10 @@ class MadeEntry(Entry):
         return [MadeEntry(value, self.path) for value in values]
 
 
-def made_entries(unit: Entry, listed: Mapping[str, Entry], pattern: Entry, loads: Loads) -> dict[str, MadeEntry]:
+def made_entries(unit: Entry, listed: Mapping[str, Entry], pattern: Entry, loads: Loads, further: int) -> dict[str, MadeEntry]:
     """The lessons that a pattern makes for a unit, by id."""
     found: dict[str, MadeEntry] = {}
-    for lesson in made_lessons(unit.value, pattern.value, loads):
+    for lesson in made_lessons(unit.value, pattern.value, loads, further):
         part = pattern[lesson["part"]]
         said = (listed[lesson["made_for"][0]]["practice"], part) if lesson["part"] == "practice" else (part,)
         found.setdefault(lesson["id"], MadeEntry(lesson, unit["pattern"].path, said))

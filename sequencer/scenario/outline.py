@@ -10,6 +10,7 @@ from typing import Any
 
 from sequencer.scenario.entries import Entry
 from sequencer.scenario.made_entries import MadeEntry, made_entries
+from sequencer.scenario.patterns import most_further
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import ConsecutiveHighLoad, Loads, Marking, PracticeAfterDense, Starters
 from sequencer.words import KINDS
@@ -99,11 +100,12 @@ class Outline:
         outline.patterns = outline._by_id(outline.root["patterns"])
         outline.units = outline._by_id(outline.root["units"])
         loads = outline.loads or Loads()
+        further = most_further(data)
         for unit_id, unit in outline.units.items():
             listed = outline._by_id(unit["lessons"])
             outline.lessons.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in listed.items())
             pattern = outline.pattern_of(unit)
-            made = {} if pattern is None or len(listed) > MOST_LESSONS else made_entries(unit, listed, pattern, loads)
+            made = {} if pattern is None or len(listed) > MOST_LESSONS else made_entries(unit, listed, pattern, loads, further)
             outline.made.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in made.items())
             outline.lessons_of[unit_id] = [*listed, *made]
             for lesson_id in outline.lessons_of[unit_id]:

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
 from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
-from sequencer.scenario.schema import MOST_FURTHER, Lesson, Loads, Pattern, Scenario, Unit
+from sequencer.scenario.schema import Lesson, Loads, Pattern, Scenario, Unit
 
 LONGEST_TITLE = 200
 MOST_KINDS = 20
@@ -32,13 +32,21 @@ class MadeLesson(Lesson):
     follows: tuple[LessonRef, ...] = ()
 
 
-def with_made_lessons(scenario: Scenario, unit: Unit) -> tuple[Lesson, ...]:
-    """The unit's lessons, the listed ones first, then those that its pattern makes."""
+def lessons_of_units(scenario: Scenario) -> dict[str, tuple[Lesson, ...]]:
+    """Every unit's lessons by its id, the listed ones first, then those that its pattern makes."""
+    if all(unit.pattern is None for unit in scenario.units):
+        return {unit.id: unit.lessons for unit in scenario.units}
+    stated = scenario.model_dump(mode="json", include={"rules", "classes", "patterns", "units"}, exclude_unset=True)
+    further = most_further(stated)
+    return {unit.id: _with_made_lessons(scenario, unit, further) for unit in scenario.units}
+
+
+def _with_made_lessons(scenario: Scenario, unit: Unit, further: int) -> tuple[Lesson, ...]:
     pattern = pattern_of(scenario, unit)
     if pattern is None:
         return unit.lessons
     stated = unit.model_dump(mode="json", exclude_unset=True)
-    made = made_lessons(stated, pattern.model_dump(mode="json", exclude_unset=True), scenario.loads)
+    made = made_lessons(stated, pattern.model_dump(mode="json", exclude_unset=True), scenario.loads, further)
     return (*unit.lessons, *(MadeLesson.model_validate(_with_tuples(lesson)) for lesson in made))
 
 
@@ -47,17 +55,28 @@ def pattern_of(scenario: Scenario, unit: Unit) -> Pattern | None:
     return next((pattern for pattern in scenario.patterns if pattern.id == unit.pattern), None)
 
 
-def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
-    """The lessons that a pattern makes for a unit, as plain data; parts of the wrong type make none."""
+def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads, further: int) -> list[dict[str, Any]]:
+    """The lessons that a pattern makes for a unit, as plain data; parts of the wrong type make none.
+
+    ``further`` is how many more times than once a lesson of the scenario is met again, at most.
+    """
     listed = [lesson for lesson in _list(unit.get("lessons")) if isinstance(lesson, dict) and isinstance(lesson.get("id"), str)]
     taken = {lesson["id"] for lesson in listed}
 
     def new(lessons: list[dict[str, Any]]) -> list[dict[str, Any]]:
         return [lesson for lesson in lessons if lesson["id"] not in taken]
 
-    made = new([*_practice(unit.get("id"), listed, pattern, loads), *_retrieval(listed, pattern, loads)])
+    made = new([*_practice(unit.get("id"), listed, pattern, loads), *_retrieval(listed, pattern, loads, further)])
     made += new(_writing(listed, made, pattern, loads))
     return made + new(_feedback(listed, made, pattern, loads))
+
+
+def most_further(stated: Any) -> int:
+    """The longest list of further retrievals that any entry of a scenario's plain data states."""
+    if isinstance(stated, dict):
+        here = len(_list(_mapping(stated.get("retrieval")).get("then")))
+        return max([here, *map(most_further, stated.values())])
+    return max(map(most_further, stated), default=0) if isinstance(stated, list | tuple) else 0
 
 
 def _practice(unit_id: Any, listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
@@ -79,15 +98,14 @@ def _practice(unit_id: Any, listed: list[dict[str, Any]], pattern: dict[str, Any
     return found
 
 
-def _retrieval(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads) -> list[dict[str, Any]]:
+def _retrieval(listed: list[dict[str, Any]], pattern: dict[str, Any], loads: Loads, further: int) -> list[dict[str, Any]]:
     """As many as could be needed: one for each time that a lesson is to be met again, or the most that is stated."""
     says = pattern.get("retrieval")
     if says is None:
         return []
     says = _says(MadeRetrieval, says)
     teach = [lesson for lesson in listed if lesson.get("kind", "teach") == "teach"]
-    further = _list(_mapping(_mapping(pattern.get("rules")).get("retrieval")).get("then"))
-    needed, most = len(teach) * (1 + min(len(further), MOST_FURTHER)), says.get("most")
+    needed, most = len(teach) * (1 + further), says.get("most")
     count = min(needed, most) if isinstance(most, int) else needed
     title = _title(says, MadeRetrieval)
     room = says.get("room", 3)

@@ -14,6 +14,7 @@ from itertools import pairwise
 from sequencer.calendar import Slot, school_calendar, slots_of, taught_together
 from sequencer.listing import listed_lessons
 from sequencer.scenario.entries import Finding, Findings
+from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.places import Path, Suggestions
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Lesson, Scenario
@@ -33,6 +34,7 @@ def period_findings(scenario: Scenario) -> tuple[Finding, ...]:
     for number, entry in enumerate(scenario.record):
         entries.setdefault(entry.class_, []).append((number, entry))
     calendar = school_calendar(scenario)
+    of_units = lessons_of_units(scenario) if entries else {}
     without_record = scenario.model_copy(update={"record": ()})
     for place, class_ in enumerate(scenario.classes):
         own = entries.get(class_.id, [])
@@ -43,7 +45,7 @@ def period_findings(scenario: Scenario) -> tuple[Finding, ...]:
             if slots and topic.date >= slots[0].date:
                 message = f"must lie before the first date on which class {class_.id} meets, {slots[0].date} (got {topic.date})"
                 findings.add(("classes", place, "taught_before", number, "date"), message)
-        lessons = {each.key: each.lesson for each in listed_lessons(scenario, place, slots)[0]} if own else {}
+        lessons = {each.key: each.lesson for each in listed_lessons(scenario, place, slots, of_units)[0]} if own else {}
         _ClassRecord(scenario, class_.id, slots, lessons, findings).check(own)
     return tuple(findings.found)
 

@@ -17,8 +17,10 @@ def chosen_retrievals_are_kept(parts: Parts) -> None:
     A meeting takes place where a lesson lists it or, by choice, where there is room; over one date no more are chosen than the
     lessons placed on it have room for.
     """
-    for meeting in parts.meetings:
-        _meeting_takes_place(parts, meeting)
+    carried = [(meeting, _meeting_takes_place(parts, meeting)) for meeting in parts.meetings]
+    for meeting, literal in carried:
+        if literal is not None:
+            _carried_only_when_not_listed(parts, meeting, literal)
     for facts in parts.classes():
         own = [meeting for meeting in parts.meetings if meeting.lesson in facts.lessons or meeting.lesson in facts.earlier]
         for date in sorted({date for meeting in own for date in meeting.dates}):
@@ -50,14 +52,13 @@ def _dates(parts: Parts, facts: ClassFacts) -> list[tuple[int, int]]:
     return [(first, here.last_by(here.day[first])) for first in firsts]
 
 
-def _meeting_takes_place(parts: Parts, meeting: Meeting) -> None:
+def _meeting_takes_place(parts: Parts, meeting: Meeting) -> Literal | None:
+    """Returns whether it is carried over; None when it never is."""
     posting, lesson = parts.posting, parts.variables.lessons[meeting.lesson]
-    facts = lesson.lesson
-    owner = parts.instance.class_of(facts)
-    label = f"{owner.id}: {facts.ref} met again {meeting.number + 1}"
-    statement = Statement(4, label)
+    statement = _statement(parts, meeting)
+    label = statement.label
     chained = meeting.numbers.chained and meeting.number > 0
-    anchor: Starts = parts.meeting_starts[meeting.lesson, meeting.number - 1] if chained else lesson
+    anchor = _anchor(parts, meeting)
     can_carry = chained or (bool(anchor.starts) and anchor.starts[-1] >= meeting.carry_from)
     sure = lesson.placed is posting.true and not can_carry
     met = Starts(posting, label, meeting.dates, sure)
@@ -67,15 +68,28 @@ def _meeting_takes_place(parts: Parts, meeting: Meeting) -> None:
     # In a chain, when one is carried over, so are those after it.
     posting.clause(statement, ~lesson.placed, ~anchor.placed, met.placed, ~anchor.by(meeting.carry_from - 1))
     _meet_in_window(parts, statement, meeting, anchor, met)
-    if met.placed is not posting.true:
-        carried = ~met.placed
-        if lesson.placed is not posting.true:
-            carried = posting.boolean(f"{label} is carried over")
-            posting.clause(statement, ~lesson.placed, met.placed, carried)
-            posting.clause(statement, ~carried, ~met.placed)
-            posting.clause(statement, ~carried, lesson.placed)
-        parts.carried.setdefault((4, meeting.lesson), []).append(carried)
-        _carried_only_when_not_listed(parts, statement, meeting, anchor, carried)
+    if met.placed is posting.true:
+        return None
+    carried = ~met.placed
+    if lesson.placed is not posting.true:
+        carried = posting.boolean(f"{label} is carried over")
+        posting.clause(statement, ~lesson.placed, met.placed, carried)
+        posting.clause(statement, ~carried, ~met.placed)
+        posting.clause(statement, ~carried, lesson.placed)
+    parts.carried.setdefault((4, meeting.lesson), []).append(carried)
+    return carried
+
+
+def _statement(parts: Parts, meeting: Meeting) -> Statement:
+    lesson = parts.instance.lessons[meeting.lesson]
+    return Statement(4, f"{parts.instance.class_of(lesson).id}: {lesson.ref} met again {meeting.number + 1}")
+
+
+def _anchor(parts: Parts, meeting: Meeting) -> Starts:
+    """What the meeting is counted from: the lesson, or the meeting before."""
+    if meeting.numbers.chained and meeting.number > 0:
+        return parts.meeting_starts[meeting.lesson, meeting.number - 1]
+    return parts.variables.lessons[meeting.lesson]
 
 
 def _meet_in_window(parts: Parts, statement: Statement, meeting: Meeting, anchor: Starts, met: Starts) -> None:
@@ -149,14 +163,15 @@ def _dates_differ(parts: Parts, own: list[Meeting], date: int) -> None:
             parts.posting.at_most_one(Statement(4, f"{parts.instance.lessons[index].ref}: distinct dates"), literals)
 
 
-def _carried_only_when_not_listed(parts: Parts, statement: Statement, meeting: Meeting, anchor: Starts, carried: Literal) -> None:
+def _carried_only_when_not_listed(parts: Parts, meeting: Meeting, carried: Literal) -> None:
     """Where it is carried over, no lesson that lists it lies in its window, unless another of its retrievals takes that date."""
+    statement, anchor = _statement(parts, meeting), _anchor(parts, meeting)
     lesson = parts.instance.lessons[meeting.lesson]
     here = parts.days[lesson.class_index]
     others = [
         parts.meeting_starts[other.lesson, other.number]
         for other in parts.meetings
-        if other.lesson == meeting.lesson and other.number < meeting.number
+        if other.lesson == meeting.lesson and other.number != meeting.number
     ]
     for start in anchor.starts:
         window = meeting.windows[start]
