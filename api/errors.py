@@ -15,7 +15,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from api.messages import OPTIONS
-from sequencer import Problem, RefereeDisagrees, UnusableInput
+from sequencer import Problem, RefereeDisagrees, UnusableInput, UnusableSettings
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -75,6 +75,7 @@ class ClientGone(ApiError):
 
 STATUS: dict[type[Exception], int] = {
     UnusableOption: 400,
+    UnusableSettings: 400,
     RequestValidationError: 400,  # only options are left to the framework to read
     ClientDisconnect: 400,
     ClientGone: 400,
@@ -121,6 +122,8 @@ async def _respond(_request: Request, error: Exception) -> Response:
             return _unusable_input(status, error)
         case RequestValidationError():
             return problem_response(status, _option_texts(error))
+        case UnusableSettings():
+            return problem_response(status, " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems))
         case ApiError():
             return problem_response(status, str(error), error.headers)
         case ClientDisconnect():

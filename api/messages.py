@@ -9,9 +9,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from sequencer import MOST_ALTERNATIVES
+
 OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
+    "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
+    "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
 }
 """The options of a solve in the query string, and what each must be."""
 
@@ -25,6 +29,24 @@ class SolveOptions(BaseModel):
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
     ] = None
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+    alternatives: Annotated[
+        int,
+        Field(
+            ge=0,
+            le=MOST_ALTERNATIVES,
+            description="How many further sequences to look for that are as good, as different as can be; in the same time.",
+        ),
+    ] = 0
+    loss: Annotated[
+        str | None,
+        Field(
+            max_length=200,
+            description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
+        ),
+    ] = None
+
+
+_DATE: dict[str, Any] = {"format": "date"}
 
 
 class _Message(BaseModel):
@@ -53,12 +75,25 @@ class Slot(_Message):
     slot: int = Field(description="Number among the class's periods, from 0.")
 
 
-class Revisit(_Message):
-    """A lesson that is met again."""
+class UnitLesson(_Message):
+    """A lesson of the same class."""
 
     unit: str
     lesson: str
+
+
+class Revisit(UnitLesson):
+    """A lesson that is met again."""
+
     days: int = Field(description="Days since that lesson.")
+    how: Literal["lesson", "starter"] = Field(description="Whether the retrieval lesson meets it again, or a starter.")
+
+
+class HomeworkSet(_Message):
+    """Homework that serves as practice, set in the lesson."""
+
+    title: str
+    due: str | None = Field(description="Date on which it is due; null when that is in the next plan.", json_schema_extra=_DATE)
 
 
 class PlacedLesson(LessonName, Slot):
@@ -69,7 +104,11 @@ class PlacedLesson(LessonName, Slot):
     load: int
     length: int = Field(description="Number of periods.")
     taught: Literal["in class", "live", "set work"]
+    made: bool = Field(description="Whether a pattern made it.")
+    delivered: bool = Field(description="Whether it was taught already.")
+    practises: list[UnitLesson] = Field(description="What a practice lesson practises.")
     revisits: list[Revisit]
+    homework: HomeworkSet | None
 
 
 class AimResult(_Message):
@@ -92,6 +131,7 @@ class CarriedOver(LessonName):
     """A lesson whose practice or retrieval is left to the next plan."""
 
     what: Literal["practice", "retrieval"]
+    number: int = Field(description="Which of the lesson's retrievals, from 1.")
 
 
 class LateRetrieval(LessonName):
@@ -104,6 +144,16 @@ class LeftOut(LessonName):
     """An optional lesson that was not placed."""
 
     priority: int
+
+
+class Drift(_Message):
+    """How far a class has got in a unit that it shares with others, in what was delivered."""
+
+    class_: str = Field(alias="class")
+    unit: str
+    lesson: str | None = Field(description="The last lesson delivered; null when none is.")
+    lessons: int = Field(description="How many lessons it is behind the class that has had most.")
+    days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")
 
 
 class Period(_Message):
@@ -122,6 +172,7 @@ class Breach(_Message):
     lessons: list[LessonName]
     periods: list[Period]
     message: str
+    past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
 
 
 class Wish(_Message):
@@ -139,7 +190,7 @@ class Wish(_Message):
 class Verdict(_Message):
     """The referee's judgement of a sequence."""
 
-    sound: bool = Field(description="Whether every rule holds.")
+    sound: bool = Field(description="Whether every rule holds that still can.")
     breaches: list[Breach]
     wishes: list[Wish] = Field(description="The wishes that are not granted.")
     aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
@@ -159,22 +210,83 @@ class RunFacts(_Message):
     seconds_allowed: float = Field(description="What was asked for, or what this server allows if that is less.")
 
 
-class Answer(_Message):
+class MovedLesson(LessonName):
+    """A lesson that lies elsewhere than in the best sequence."""
+
+    title: str
+    from_: Slot | None = Field(alias="from", description="Where the best sequence has it; null when it leaves it out.")
+    to: Slot | None = Field(description="Where it lies instead; null when it is left out.")
+
+
+class Laid(_Message):
+    """A sequence of lessons, and what it leaves spare, for later, or out."""
+
+    lessons: list[PlacedLesson]
+    spare: list[SparePeriod]
+    carried_over: list[CarriedOver]
+    late: list[LateRetrieval]
+    left_out: list[LeftOut]
+
+
+class Alternative(Laid):
+    """A further sequence as good as the best one, or within the loss allowed."""
+
+    difference: int = Field(description="Least number of lessons that lie elsewhere than in one of the sequences before it.")
+    bound: int = Field(description="No sequence as good differs from each of those before it in more lessons.")
+    proven: bool = Field(description="Whether difference and bound are equal: none is more different.")
+    aims: dict[str, int] = Field(description="Every aim of the scenario as the referee counts it.")
+    moved: list[MovedLesson]
+
+
+class Further(_Message):
+    """What was asked for beyond the best sequence, and whether there is more than was found."""
+
+    asked: int = Field(description="Number of alternatives asked for.")
+    loss: dict[str, int] = Field(description="How much worse than in the best sequence an aim may be.")
+    none_left: bool = Field(description="Proven: no further dates and periods are as good, or within the loss.")
+
+
+class Answer(Laid):
     """The answer to a scenario: proven best, best found, proof that no sequence exists, or none found in the time."""
 
     format: Literal[1]
     status: Literal["optimal", "feasible", "infeasible", "unknown"]
     title: str | None
-    lessons: list[PlacedLesson]
     aims: list[AimResult]
-    spare: list[SparePeriod]
-    carried_over: list[CarriedOver]
-    late: list[LateRetrieval]
-    left_out: list[LeftOut]
+    skipped: list[LessonName] = Field(description="Lessons that the record says are not taught and not to be.")
+    drift: list[Drift] = Field(description="Parallel classes side by side, for units that one of them has begun.")
     notes: list[str] = Field(description="Demands that were cut to what is possible.")
     cautions: list[str] = Field(description="What the lessons call for, where the school's own policies come first.")
     verdict: Verdict | None
+    alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
+    further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
     run: RunFacts
+
+
+class Misfit(_Message):
+    """Something of a scenario that does not fit the new calendar, and what became of it."""
+
+    where: str = Field(description="Its place in the scenario handed in, for people; empty for no single place.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    text: str = Field(description="A sentence.")
+
+
+class MovedDate(_Message):
+    """A date that moved to the same weekday of the school week with the same number."""
+
+    where: str = Field(description="Its place in the scenario handed in, for people.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    old: str = Field(json_schema_extra={"format": "date"})
+    new: str = Field(json_schema_extra={"format": "date"})
+    school_day: bool = Field(description="Whether the new date is a school day.")
+
+
+class Redated(_Message):
+    """A scenario on a new calendar."""
+
+    scenario: dict[str, Any] = Field(description="The new scenario.")  # the description refers to the shape of scenarios
+    no_longer_fits: list[Misfit] = Field(description="What was left out or needs another look.")
+    moved: list[MovedDate]
 
 
 def answer_body(answer: dict[str, Any], seconds_allowed: float) -> dict[str, Any]:

@@ -9,8 +9,8 @@ from pydantic.json_schema import models_json_schema
 
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Health, ProblemDocument, UnusableInputProblem, Verdict
-from sequencer import GivenSequence, scenario_schema
+from api.messages import Answer, Health, ProblemDocument, Redated, UnusableInputProblem, Verdict
+from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -31,6 +31,13 @@ units:
       - {id: quiz, kind: assessment, requires: source-task}
 classes:
   - {id: 9B, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2, Fri: 5}}
+"""
+
+EXAMPLE_CALENDAR = """\
+title: Three lessons in a week, a year later
+term: {first: 2027-11-01, last: 2027-11-05}
+closures:
+  - {name: Training day, on: 2027-11-02}
 """
 
 EXAMPLE_SEQUENCE = """\
@@ -65,6 +72,12 @@ def request_body(name: str, description: str, example: str) -> dict[str, Any]:
     return {"requestBody": {"required": True, "description": description, "content": content}}
 
 
+def example_of(**parts: str) -> str:
+    """An example in YAML of a body that holds several documents."""
+    lines = [line for key, text in parts.items() for line in (f"{key}:", *(f"  {line}" for line in text.splitlines()))]
+    return "\n".join(lines) + "\n"
+
+
 def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TYPE) -> dict[str, Any]:
     """A response with a body."""
     return {"description": description, "content": {media_type: {"schema": schema}}}
@@ -84,23 +97,35 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 
 def _schemas() -> dict[str, Any]:
-    models = (Answer, Health, ProblemDocument, UnusableInputProblem, Verdict)
+    models = (Answer, Health, ProblemDocument, Redated, UnusableInputProblem, Verdict)
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
-    read = {"Scenario": scenario_schema(), "GivenSequence": GivenSequence.model_json_schema()}
+    read = {
+        "Scenario": scenario_schema(),
+        "NewCalendar": calendar_schema(),
+        "GivenSequence": GivenSequence.model_json_schema(),
+    }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
-    schemas["Check"] = {
+    schemas["Redated"]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
+    check = {"scenario": "Scenario", "sequence": "GivenSequence"}
+    schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
+    redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
+    schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
+    return schemas
+
+
+def _together(parts: dict[str, str], description: str) -> dict[str, Any]:
+    """The shape of a body that holds several documents, each by the name of its shape."""
+    return {
         "type": "object",
-        "title": "Check",
-        "description": "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.",
-        "properties": {"scenario": reference("Scenario"), "sequence": reference("GivenSequence")},
-        "required": ["scenario", "sequence"],
+        "description": description,
+        "properties": {key: reference(name) for key, name in parts.items()},
+        "required": list(parts),
         "additionalProperties": False,
     }
-    return schemas
 
 
 def _moved(schema: Any) -> Any:

@@ -5,32 +5,51 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 ``__all__`` is private.
 """
 
+from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
 from sequencer.check import Breach, Verdict
-from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput
+from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
-from sequencer.model.search import Progress, StopSignal
+from sequencer.model.calls import StopSignal
+from sequencer.model.search import Progress
+from sequencer.moves import Move
+from sequencer.redating.draft import Misfit
+from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
 from sequencer.scenario.documents import parse_document
-from sequencer.scenario.json_schema import scenario_schema
+from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.ungranted import Ungranted
+from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 
 __all__ = [
+    "MOST_ALTERNATIVES",
     "AimResult",
+    "Alternative",
     "Answer",
     "Breach",
+    "Further",
     "GivenSequence",
     "Instance",
+    "Misfit",
+    "Move",
+    "MovedDate",
+    "NewCalendar",
     "Placement",
     "Problem",
     "Progress",
+    "Redated",
     "RefereeDisagrees",
     "RunFacts",
     "Scenario",
@@ -41,18 +60,30 @@ __all__ = [
     "StopSignal",
     "Ungranted",
     "UnusableInput",
+    "UnusableSettings",
     "Verdict",
     "answer_json",
     "answer_text",
     "build_instance",
+    "calendar_from_data",
+    "calendar_schema",
     "check",
+    "load_calendar",
     "load_check",
+    "load_redating",
     "load_scenario",
     "load_sequence",
     "parse_document",
+    "read_calendar",
+    "read_loss",
     "read_scenario",
+    "redate",
+    "redated_json",
+    "redated_yaml",
+    "scenario_data",
     "scenario_from_data",
     "scenario_schema",
+    "scenario_yaml",
     "sequence_from_data",
     "slot_rows",
     "slots_text",

@@ -1,7 +1,7 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
-Exit codes: 0 a sequence (or a sound check), 1 no sequence exists (or a check found breaches), 2 the input cannot be used, 3 time
-ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
+Exit codes: 0 a sequence, a sound check or a re-dated scenario, 1 no sequence exists (or a check found breaches), 2 the input
+cannot be used, 3 time ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from types import FrameType
 from typing import Any
 
 from sequencer import (
+    MOST_ALTERNATIVES,
     Progress,
     RefereeDisagrees,
     Scenario,
@@ -24,12 +25,17 @@ from sequencer import (
     SolveSettings,
     StopSignal,
     UnusableInput,
+    UnusableSettings,
     answer_json,
     answer_text,
     build_instance,
     check,
     load_sequence,
+    read_calendar,
+    read_loss,
     read_scenario,
+    redate,
+    redated_yaml,
     scenario_schema,
     slot_rows,
     slots_text,
@@ -37,7 +43,7 @@ from sequencer import (
     verdict_json,
     verdict_text,
 )
-from sequencer.scenario.documents import read_file
+from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
@@ -54,6 +60,10 @@ def main(arguments: list[str] | None = None) -> int:
     except UnusableInput as unusable:
         for problem in unusable.problems:
             print(problem.text(unusable.source), file=sys.stderr)
+        return UNUSABLE
+    except UnusableSettings as unusable:
+        for message in unusable.problems:
+            print(message, file=sys.stderr)
         return UNUSABLE
     except OSError as error:
         print(f"{error.filename}: {error.strerror}", file=sys.stderr)
@@ -77,6 +87,14 @@ def _parser() -> argparse.ArgumentParser:
     sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    sequence.add_argument(
+        "--alternatives", type=_alternatives, default=0, metavar="N",
+        help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--loss", action="append", default=[], metavar="AIM=N",
+        help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
+    )  # fmt: skip
     sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     sequence.set_defaults(run=_sequence)
 
@@ -90,6 +108,12 @@ def _parser() -> argparse.ArgumentParser:
     slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
     slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     slots.set_defaults(run=_slots)
+
+    redating = commands.add_parser("redate", help="put last year's scenario on this year's calendar")
+    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
+    redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
+    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    redating.set_defaults(run=_redate)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
@@ -110,19 +134,37 @@ def _seed(text: str) -> int:
     return seed
 
 
+def _alternatives(text: str) -> int:
+    alternatives = int(text)
+    if not 0 <= alternatives <= MOST_ALTERNATIVES:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
+    return alternatives
+
+
+def _yaml_file(text: str) -> Path:
+    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
+        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
+    return Path(text)
+
+
 def _sequence(options: argparse.Namespace) -> int:
     scenario = read_scenario(options.scenario)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
-    answer = _run_until_stopped(scenario, SolveSettings(options.seconds, options.seed), line, stop)
+    settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
+    answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
     text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
-    if options.output is not None:
-        options.output.write_text(text, encoding="utf-8")
+    _write(text, options.output)
+    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _write(text: str, output: Path | None) -> None:
+    if output is not None:
+        output.write_text(text, encoding="utf-8")
     else:
         sys.stdout.write(text)
-    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
 def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
@@ -193,6 +235,15 @@ def _check(options: argparse.Namespace) -> int:
 def _slots(options: argparse.Namespace) -> int:
     instance = build_instance(read_scenario(options.scenario))
     sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
+    return DONE
+
+
+def _redate(options: argparse.Namespace) -> int:
+    scenario = read_scenario(options.scenario)
+    redated = redate(scenario, read_calendar(scenario, options.calendar))
+    _write(redated_yaml(redated), options.output)
+    for misfit in redated.no_longer_fits:
+        print(misfit.text, file=sys.stderr)
     return DONE
 
 

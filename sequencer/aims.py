@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sequencer.minutes import marking_by_week, preparation_by_week
-from sequencer.sequence import Laid, practices, retrievals
+from sequencer.outcomes import practices, retrievals
+from sequencer.sequence import Laid
 from sequencer.ungranted import ungranted
 from sequencer.words import (
     AIMS,
@@ -15,6 +16,7 @@ from sequencer.words import (
     EVEN_LOAD,
     EVEN_WEEK,
     LEFT_OUT,
+    MADE_LESSONS,
     WISHES,
 )
 
@@ -31,6 +33,10 @@ def _left_out(laid: Laid) -> int:
 def _carried_over(laid: Laid) -> int:
     outcomes = practices(laid) + retrievals(laid)
     return sum(outcome.state in ("carried over", "late") for outcome in outcomes)
+
+
+def _made_lessons(laid: Laid) -> int:
+    return sum(lesson.made is not None for lesson in laid.all_placed())
 
 
 def _wishes(laid: Laid) -> int:
@@ -72,6 +78,7 @@ def _early_finish(laid: Laid) -> int:
 
 _COUNTS: dict[str, Callable[[Laid], int]] = {
     LEFT_OUT: _left_out,
+    MADE_LESSONS: _made_lessons,
     CARRIED_OVER: _carried_over,
     WISHES: _wishes,
     DISTANCE: _distance,

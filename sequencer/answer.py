@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from sequencer.alternatives import Alternative
 from sequencer.calendar import Slot
 from sequencer.cautions import cautions
 from sequencer.check import RULES, Breach, Verdict
 from sequencer.facts import Instance, LessonFacts
-from sequencer.sequence import Laid, practices, retrievals
+from sequencer.notices import Drift, drifts, homework_of, met_again, practised_in
+from sequencer.outcomes import practices, retrievals
+from sequencer.sequence import Laid
 from sequencer.solve import Answer
 from sequencer.ungranted import Ungranted
 
@@ -31,48 +34,77 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         "carried_over": [],
         "late": [],
         "left_out": [],
+        "skipped": [],
+        "drift": [],
         "notes": list(answer.notes),
         "cautions": [],
         "verdict": None,
+        "alternatives": [_alternative_json(answer.instance, alternative) for alternative in answer.alternatives],
+        "further": None,
     }
     if answer.sequence is not None and answer.verdict is not None:
         laid = Laid(answer.instance, answer.sequence)
-        body["lessons"] = lesson_rows(laid)
-        body["spare"] = [
-            {"class": facts.id, **_slot_json(slot)} for facts in answer.instance.classes for slot in laid.spare_slots(facts.index)
-        ]
-        body["carried_over"] = [
-            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what}
-            for outcome in practices(laid) + retrievals(laid)
-            if outcome.state == "carried over"
-        ]
-        body["late"] = [
-            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "date": laid.date(outcome.by).isoformat()}
-            for outcome in retrievals(laid)
-            if outcome.state == "late" and outcome.by is not None
-        ]
-        body["left_out"] = [
-            {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
-            for lesson in answer.instance.lessons
-            if not laid.placed(lesson.index)
-        ]
+        body |= _laid_json(laid)
+        body["skipped"] = [_name_json(answer.instance, *skipped) for skipped in answer.instance.skipped]
+        body["drift"] = [drift_json(laid, drift) for drift in drifts(laid)]
         body["cautions"] = cautions(laid)
         body["verdict"] = verdict_json(answer.instance, answer.verdict)
+    if answer.further is not None:
+        body["further"] = asdict(answer.further)
     body["run"] = asdict(answer.run)
     return body
 
 
+def _alternative_json(instance: Instance, alternative: Alternative) -> dict[str, Any]:
+    return {
+        "difference": alternative.difference,
+        "bound": alternative.bound,
+        "proven": alternative.proven,
+        "aims": {aim: alternative.verdict.aims[aim] for aim in instance.aims},
+        "moved": [
+            {
+                **_ref_json(instance, instance.lessons[move.lesson]),
+                "title": instance.lessons[move.lesson].title,
+                "from": _slot_json(move.old) if move.old is not None else None,
+                "to": _slot_json(move.new) if move.new is not None else None,
+            }
+            for move in alternative.moved
+        ],
+        **_laid_json(Laid(instance, alternative.sequence)),
+    }
+
+
+def _laid_json(laid: Laid) -> dict[str, Any]:
+    """What a sequence holds, and what it leaves spare, for later, or out."""
+    return {
+        "lessons": lesson_rows(laid),
+        "spare": [{"class": facts.id, **_slot_json(slot)} for facts in laid.classes for slot in laid.spare_slots(facts.index)],
+        "carried_over": [
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "what": outcome.what, "number": outcome.number}
+            for outcome in practices(laid) + retrievals(laid)
+            if outcome.state == "carried over"
+        ],
+        "late": [
+            {**_ref_json(laid.instance, laid.instance.lessons[outcome.lesson]), "date": laid.date(outcome.by).isoformat()}
+            for outcome in retrievals(laid)
+            if outcome.state == "late" and outcome.by is not None
+        ],
+        "left_out": [
+            {**_ref_json(laid.instance, lesson), "priority": lesson.priority}
+            for lesson in laid.instance.lessons
+            if lesson.optional and not laid.placed(lesson.index)
+        ],
+    }
+
+
 def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
     """One row per placed lesson: class by class, in order of time."""
-    revisits: dict[int, list[dict[str, Any]]] = {}
-    for lesson in laid.all_placed():
-        for other in lesson.revisited_by:
-            if laid.placed(other):
-                entry = {"unit": lesson.unit, "lesson": lesson.id, "days": laid.days(lesson.index, other)}
-                revisits.setdefault(other, []).append(entry)
+    again = met_again(laid)
+    practised = practised_in(laid)
     rows = []
     for facts in laid.classes:
         for lesson in laid.in_order(facts.index):
+            homework = homework_of(laid, lesson)
             rows.append(
                 {
                     **_ref_json(laid.instance, lesson),
@@ -82,10 +114,37 @@ def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
                     "length": lesson.length,
                     **_slot_json(laid.first_slot(lesson.index)),
                     "taught": laid.taught(lesson.index),
-                    "revisits": revisits.get(lesson.index, []),
+                    "made": lesson.made is not None,
+                    "delivered": lesson.delivered is not None,
+                    "practises": [_name(laid.instance.lessons[index]) for index in practised.get(lesson.index, ())],
+                    "revisits": [
+                        {**_name(laid.instance.lessons[met.lesson]), "days": laid.days(met.lesson, lesson.index), "how": met.how}
+                        for met in again.get(lesson.index, ())
+                    ],
+                    "homework": homework and {"title": homework.title, "due": homework.due and homework.due.isoformat()},
                 }
             )
     return rows
+
+
+def _name(lesson: LessonFacts) -> dict[str, str]:
+    return {"unit": lesson.unit, "lesson": lesson.id}
+
+
+def _name_json(instance: Instance, class_index: int, name: str) -> dict[str, str]:
+    unit, _, lesson = name.partition("/")
+    return {"class": instance.classes[class_index].id, "unit": unit, "lesson": lesson}
+
+
+def drift_json(laid: Laid, drift: Drift) -> dict[str, Any]:
+    """How far a class is behind or before the first of its parallel classes."""
+    return {
+        "class": laid.instance.classes[drift.class_index].id,
+        "unit": drift.unit,
+        "lesson": drift.lesson,
+        "days": drift.days,
+        "lessons": drift.lessons,
+    }
 
 
 def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
@@ -115,6 +174,7 @@ def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
         "lessons": [_ref_json(instance, instance.lessons[index]) for index in breach.lessons],
         "periods": [{"date": slot.date.isoformat(), "period": slot.period} for slot in breach.slots],
         "message": breach.message,
+        "past": breach.past,
     }
 
 

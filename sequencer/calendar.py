@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Partial, RemoteSpell, Scenario, Spread, TeachingClass, Timetable
-from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, OPEN, WEEKDAYS
+from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, LOST, OPEN, WEEKDAYS
 
 ONE_DAY = timedelta(days=1)
 
@@ -107,7 +108,7 @@ def covers(entry: Partial, dates: frozenset[date], class_id: str, day: date, per
     return day in dates and (not entry.classes or class_id in entry.classes) and (not entry.periods or period in entry.periods)
 
 
-def school_calendar(scenario: Scenario) -> Calendar:
+def school_calendar(scenario: Scenario | NewCalendar) -> Calendar:
     """School weeks with numbers, labels and cycles, and school days.
 
     A school day is a Monday-to-Friday date of term that is not holiday and not closed to the whole school, that is,
@@ -142,6 +143,7 @@ def slots_of(scenario: Scenario, calendar: Calendar, teaching_class: TeachingCla
     spells = [(spell, frozenset(dates_of(spell))) for spell in scenario.remote_spells]
     restricted = [(entry, frozenset(dates_of(entry))) for entry in scenario.restricted_days]
     week_at = {week.monday: week for week in calendar.weeks}
+    lost = {(entry.date, entry.period) for entry in scenario.record if entry.what == LOST and entry.class_ == teaching_class.id}
     in_class_offers = {IN_SCHOOL, *teaching_class.offers}
     last = term.last if teaching_class.leaves is None else min(term.last, teaching_class.leaves)
 
@@ -159,7 +161,7 @@ def slots_of(scenario: Scenario, calendar: Calendar, teaching_class: TeachingCla
         ]
         for entry in sorted(entries, key=lambda entry: entry.period):
             here = (teaching_class.id, day, entry.period)
-            if any(covers(closure, dates, *here) for closure, dates in closures):
+            if any(covers(closure, dates, *here) for closure, dates in closures) or lost & {(day, entry.period), (day, None)}:
                 continue
             spell = next((spell for spell, dates in reversed(spells) if covers(spell, dates, *here)), None)
             offers = in_class_offers | set(entry.offers) if spell is None else set(spell.offers)

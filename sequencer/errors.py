@@ -2,11 +2,13 @@
 
 SequencerError
 ├── UnusableInput        the scenario or sequence cannot be used; carries every problem found
+├── UnusableSettings     what is asked of a solve cannot be used; carries every problem found
 └── RefereeDisagrees     the model and the referee differ on a sequence: a defect of ours, never an answer
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -59,6 +61,20 @@ class UnusableInput(SequencerError):
         self.problems = problems
         self.source = source
         super().__init__("\n".join(problem.text(source) for problem in problems))
+
+
+class UnusableSettings(SequencerError):
+    """What is asked of a solve cannot be used, by itself or with this scenario.
+
+    Parameters
+    ----------
+    problems
+        Every problem found, each in a sentence without a full stop.
+    """
+
+    def __init__(self, problems: Iterable[str]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(self.problems))
 
 
 class RefereeDisagrees(SequencerError):

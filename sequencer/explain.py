@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance, LessonFacts
-from sequencer.model.domains import own_starts, sure_lessons
+from sequencer.model.domains import has_own_start, sure_lessons
 from sequencer.model.links import ClassDays
 from sequencer.words import WISHES
 
@@ -20,7 +20,8 @@ def plain_reasons(instance: Instance) -> list[str]:
     found = []
     for facts in instance.classes:
         lessons = [instance.lessons[index] for index in facts.lessons if index in sure]
-        reasons = (*_too_few(facts, lessons), *_homeless(instance, facts, lessons))
+        # Of a class that never meets, the number of its periods says it all.
+        reasons = (*_too_few(facts, lessons), *(_homeless(instance, facts, lessons) if facts.slots else ()))
         found += [f"{facts.id}: {reason}" for reason in reasons]
     return found
 
@@ -34,7 +35,7 @@ def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
 def _homeless(instance: Instance, facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
     here = ClassDays(instance, facts.index)
     for lesson in lessons:
-        if not own_starts(instance, lesson, here):
+        if not has_own_start(instance, lesson, here):
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
 
 

@@ -24,7 +24,8 @@ class Follows:
     before, after
         Positions in ``Instance.lessons``.
     because
-        ``requires``, ``in order``, ``unit after unit``, ``practises``, ``revisits`` or ``answers``.
+        ``requires``, ``in order``, ``unit after unit``, ``practises``, ``revisits``, ``answers``, ``at the end`` (writing that a
+        pattern made) or ``goes on with`` (what remains of a lesson).
     window
         The window on top of a prerequisite, None when there is none.
     """
@@ -56,11 +57,12 @@ class PracticeNumbers:
 
 @dataclass(frozen=True)
 class RetrievalNumbers:
-    """Rule 4 for one lesson, in days."""
+    """Rule 4, one time that a lesson is met again: days from the lesson, or from the retrieval before when ``chained``."""
 
     least: int
     most: int
     preferred: int
+    chained: bool = False
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,23 @@ class WishedDates:
 
 
 @dataclass(frozen=True)
+class Delivered:
+    """Where a lesson was taught already; the slot is None when that was before the class's first one."""
+
+    date: date
+    slot: int | None
+    taught: str
+
+
+@dataclass(frozen=True)
+class Homework:
+    """Homework set in a dense lesson that serves as its practice: what it is called, and days until it is due, at least."""
+
+    title: str
+    due_days: int
+
+
+@dataclass(frozen=True)
 class LessonFacts:
     """One lesson of one class, with every rule number that applies to it resolved.
 
@@ -103,13 +122,32 @@ class LessonFacts:
         Its position in ``Instance.lessons``.
     class_index
         Its class's position in ``Instance.classes``.
+    role
+        Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
     run_cap
         How many high-load lessons may follow one another where this is one of them; None when it is not high-load or the
         rule is off for it.
-    practice, retrieval, marking
-        The numbers of rules 3, 4 and 6; None when the rule is off or does not concern the lesson.
-    practised_by, revisited_by
-        Lessons that list it.
+    practice, marking
+        The numbers of rules 3 and 6; None when the rule is off or does not concern the lesson.
+    homework
+        Homework that serves as its practice; None when a practice lesson is to.
+    retrievals
+        Rule 4: the times that it is to be met again; empty when it is not.
+    chosen
+        Whether the sequence may choose where it is met again.
+    practised_by
+        Lessons that list it as practised; made ones may serve it.
+    revisited_by
+        Lessons that list it as met again, in the lesson or in its starter.
+    starter
+        Lessons listed as met again in its starter.
+    room, starter_room
+        How many lessons this retrieval lesson, and the starter of this lesson, may meet again by choice.
+    made, made_for
+        Which part of a pattern made it (practice, retrieval, writing, feedback; None when it is listed), and the lessons that
+        it was made for: it goes when they are all left out.
+    delivered
+        Where it was taught already; None when it is still to be placed.
     not_before, not_after, on, period, report_deadline
         Rule 7; None when not stated or switched off, and all but the deadline where they are a wish.
     needs
@@ -132,6 +170,7 @@ class LessonFacts:
     class_index: int
     unit: str
     id: str
+    role: str
     title: str
     kind: str
     load: int
@@ -144,9 +183,17 @@ class LessonFacts:
     priority: int
     run_cap: int | None
     practice: PracticeNumbers | None
+    homework: Homework | None
     practised_by: tuple[int, ...]
-    retrieval: RetrievalNumbers | None
+    retrievals: tuple[RetrievalNumbers, ...]
+    chosen: bool
     revisited_by: tuple[int, ...]
+    starter: tuple[int, ...]
+    room: int
+    starter_room: int
+    made: str | None
+    made_for: tuple[int, ...]
+    delivered: Delivered | None
     marking: MarkingNumbers | None
     answers: tuple[int, ...]
     not_before: date | None
@@ -169,6 +216,26 @@ class LessonFacts:
     def ref(self) -> str:
         """``unit/lesson``, unique in its class."""
         return f"{self.unit}/{self.id}"
+
+    @property
+    def shared_ref(self) -> str:
+        """The name by which parallel classes have the same lesson: retrieval lessons made for each class are its own."""
+        return f"{self.ref} {self.class_index}" if self.made == "retrieval" else self.ref
+
+    @property
+    def certain(self) -> bool:
+        """Whether it is placed in every sequence."""
+        return not self.optional and self.made is None
+
+    @property
+    def chooses(self) -> int:
+        """How many lessons are met again in it by choice, at most."""
+        return self.room + self.starter_room
+
+    @property
+    def earlier(self) -> bool:
+        """Whether it was taught before the class's first slot: it has a date and no slot number."""
+        return self.delivered is not None and self.delivered.slot is None
 
     @property
     def wants_live(self) -> bool:
@@ -221,14 +288,20 @@ class WeekCount:
 
 @dataclass(frozen=True)
 class ClassFacts:
-    """One class: its slots, its lessons' positions in ``Instance.lessons``, and the rules that count its slots and weeks."""
+    """One class: its slots, its lessons' positions in ``Instance.lessons``, and the rules that count its slots and weeks.
+
+    ``earlier`` holds the positions of lessons taught before its first slot, which have no slot number; ``lessons`` the others.
+    ``usable`` says of each slot whether it is on or after ``today`` and free of delivered lessons.
+    """
 
     index: int
     id: str
     name: str
     teacher: str | None
     slots: tuple[Slot, ...]
+    usable: tuple[bool, ...]
     lessons: tuple[int, ...]
+    earlier: tuple[int, ...]
     run_break_days: int | None
     caps: tuple[TagCap, ...]
     threads: tuple[Thread, ...]
@@ -272,7 +345,7 @@ class Instance:
     """All the facts that a sequence is made from and judged by.
 
     ``portable`` names the shared things that can be carried to any slot in class. ``parallels`` holds the positions of lessons
-    that are the same lesson of one unit, in classes' order; single ones too.
+    that are the same lesson of one unit, in classes' order; single ones too. ``skipped`` holds class positions and names.
     """
 
     scenario: Scenario
@@ -286,11 +359,23 @@ class Instance:
     parallels: tuple[tuple[int, ...], ...]
     live_counts: tuple[LiveCount, ...]
     restricted_days: tuple[RestrictedDay, ...]
+    skipped: tuple[tuple[int, str], ...]
     aims: tuple[str, ...]
 
     def class_of(self, lesson: LessonFacts) -> ClassFacts:
         """The class of a lesson."""
         return self.classes[lesson.class_index]
+
+    def new_content_between(self, first: int, end: int, class_index: int) -> bool:
+        """Whether a teach lesson that was delivered holds a slot from ``first`` to before ``end``."""
+        return any(
+            lesson.kind == "teach"
+            and lesson.delivered is not None
+            and lesson.delivered.slot is not None
+            and lesson.delivered.slot < end
+            and lesson.delivered.slot + lesson.length > first
+            for lesson in (self.lessons[index] for index in self.classes[class_index].lessons)
+        )
 
     def slots_for(self, lesson: LessonFacts) -> tuple[Slot, ...]:
         """The slots of the lesson's class."""

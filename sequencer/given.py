@@ -2,23 +2,51 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, ValidationError
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from sequencer.calendar import taught_together
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.load import scenario_from_tree
-from sequencer.scenario.places import Positions, Suggestions, Tree, shown
-from sequencer.scenario.schema import ClassId, Day, Ident, PeriodNumber, Scenario
-from sequencer.scenario.wording import schema_problem
-from sequencer.sequence import Placement, Sequence, Stray
+from sequencer.scenario.parts import Parts
+from sequencer.scenario.places import Path, Suggestions, Tree, shown
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.wording import document_path, schema_problem
+from sequencer.sequence import Placement, Revisit, Sequence, Stray
 from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
+
+
+def _unit_and_lesson(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    unit, slash, lesson = value.partition("/")
+    return {"unit": unit, "lesson": lesson} if slash else {"lesson": value}
+
+
+class GivenRevisit(BaseModel):
+    """A lesson met again: its unit and id. Other keys of an answer are ignored."""
+
+    model_config = ConfigDict(extra="ignore", frozen=True, strict=True)
+
+    unit: Ident | None = Field(None, description="Its unit; that of the row's lesson unless stated.")
+    lesson: MadeIdent = Field(description="Its id.")
+
+
+RevisitEntry = Annotated[
+    GivenRevisit, BeforeValidator(_unit_and_lesson), OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": LONGEST_REF})
+]
+RevisitEntries = Annotated[
+    tuple[RevisitEntry, ...], BeforeValidator(lambda value: (value,) if isinstance(value, str | dict) else value), OneOrList()
+]
 
 
 class GivenLesson(BaseModel):
@@ -28,20 +56,30 @@ class GivenLesson(BaseModel):
 
     class_: ClassId = Field(alias="class", description="The class.")
     unit: Ident | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
-    lesson: Ident = Field(description="The lesson's id.")
+    lesson: MadeIdent = Field(description="The lesson's id.")
     date: Day = Field(description="Date of its first period.")
     period: PeriodNumber = Field(description="Its first period.")
     taught: str | None = Field(
         None, description="in class, live or set work; what the period fixes unless stated, set work where it is open."
     )
+    revisits: RevisitEntries = Field(
+        (),
+        description="Lessons met again in it: entries as answers write them, or lesson's ids. Those that the scenario lists need "
+        "not be given; the others are met again by choice.",
+    )
 
 
 class GivenSequence(BaseModel):
-    """A sequence as it is handed in: the `lessons` of an answer, or rows of the same form."""
+    """A sequence as it is handed in: an answer, whose `lessons` are read, or rows of the same form, under that key or alone."""
 
     model_config = ConfigDict(extra="ignore", frozen=True, strict=True)
 
     lessons: Annotated[tuple[GivenLesson, ...], Field(max_length=20000)] = Field(description="The lessons with their dates.")
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        schema = handler.resolve_ref_schema(handler(core))
+        return {"anyOf": [schema, schema["properties"]["lessons"]], "description": schema["description"]}
 
 
 def load_sequence(scenario: Scenario, text: bytes | str, source: str = "", language: Language = "json") -> Sequence:
@@ -70,64 +108,17 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
         With every problem found in either, at its place in the whole text. Whether the scenario knows the sequence's classes
         and lessons can only be said of a scenario that can be used.
     """
-    tree = read_tree(text, language)
-    data = tree.data
-    if tree.cut_short or tree.is_spoilt(()):
-        raise UnusableInput(in_file_order(tree.problems), source)
-    if not isinstance(data, dict):
-        wrong = tree.positions.problem((), f"must be a mapping, with keys and values (got {shown(data)})")
-        raise UnusableInput(in_file_order([*tree.problems, wrong]), source)
-    problems = [problem for problem in tree.problems if not any(_lies_in(key, problem) for key in _CHECK_KEYS)]
-    keys = ", ".join(_CHECK_KEYS)
-    for key in data:
-        if key not in _CHECK_KEYS:
-            problems.append(tree.positions.problem((key,), f"is not a key that can stand here; these can: {keys}", True))
-    problems += [tree.positions.problem((), f"must have the key {key}") for key in _CHECK_KEYS if key not in data]
+    parts = Parts(text, source, language, ("scenario", "sequence"))
+    scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
 
-    scenario = sequence = None
-    try:
-        scenario = scenario_from_tree(_part(tree, "scenario"), source) if "scenario" in data else None
-    except UnusableInput as unusable:
-        problems += [_inside("scenario", problem) for problem in unusable.problems]
-    try:
-        if "sequence" in data:
-            part = _part(tree, "sequence")
-            rows = _rows(part, source)
-            sequence = _matched(scenario, rows, part, source) if scenario is not None else None
-    except UnusableInput as unusable:
-        problems += [_inside("sequence", problem) for problem in unusable.problems]
-    if problems or scenario is None or sequence is None:
-        raise UnusableInput(in_file_order(problems), source)
+    def judged(part: Tree) -> Sequence | None:
+        rows = _rows(part, source)
+        return _matched(scenario, rows, part, source) if scenario is not None else None
+
+    sequence = parts.read("sequence", judged)
+    parts.report()
+    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
     return scenario, sequence
-
-
-_CHECK_KEYS = ("scenario", "sequence")
-
-
-def _part(tree: Tree, key: str) -> Tree:
-    """One entry of a document as a document of its own, at the lines and columns it has in the whole."""
-    positions = Positions(
-        {path[1:]: place for path, place in tree.positions.values.items() if path[:1] == (key,)},
-        {path[1:]: place for path, place in tree.positions.keys.items() if path[:1] == (key,)},
-    )
-    problems = [_without(key, problem) for problem in tree.problems if _lies_in(key, problem)]
-    return Tree(tree.data[key], positions, problems, {path[1:] for path in tree.spoilt if path[:1] == (key,)})
-
-
-def _lies_in(key: str, problem: Problem) -> bool:
-    return f"{problem.pointer}/".startswith(f"/{key}/")
-
-
-def _without(key: str, problem: Problem) -> Problem:
-    """A problem of the whole document as a problem of one entry."""
-    where = problem.where.removeprefix(key).removeprefix(".")
-    return replace(problem, where=where, pointer=problem.pointer.removeprefix(f"/{key}"))
-
-
-def _inside(key: str, problem: Problem) -> Problem:
-    """A problem of an entry as a problem of the whole document."""
-    dot = "." if problem.where and not problem.where.startswith("[") else ""
-    return replace(problem, where=f"{key}{dot}{problem.where}", pointer=f"/{key}{problem.pointer}")
 
 
 def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:
@@ -153,55 +144,106 @@ def _rows(tree: Tree, source: str) -> GivenSequence:
 
 def _matched(scenario: Scenario, given: GivenSequence, tree: Tree, source: str) -> Sequence:
     """The rows matched with the scenario's lessons and periods."""
-    problems = []
-    instance = build_instance(scenario)
-    placements, strays = [], []
+    matching = _Matching(build_instance(scenario), tree)
     for place, row in enumerate(given.lessons):
-        where = ("lessons", place)
-        lesson = _find(instance, row)
-        if isinstance(lesson, str):
-            problems.append(tree.positions.problem(where, lesson))
-            continue
-        if row.taught is not None and row.taught not in TAUGHT:
-            problems.append(
-                tree.positions.problem((*where, "taught"), f"must be one of {', '.join(TAUGHT)} (got {shown(row.taught)})")
-            )
-            continue
-        slots = instance.slots_for(lesson)
-        slot = next((slot for slot in slots if (slot.date, slot.period) == (row.date, row.period)), None)
-        if slot is None:
-            strays.append(Stray(lesson.index, row.date, row.period))
-        else:
-            taught = row.taught or _taught(instance, lesson, slot.number)
-            placements.append(Placement(lesson.index, slot.number, taught))
-    if problems:
-        raise UnusableInput(in_file_order(problems, tree.data), source)
-    return Sequence(tuple(placements), tuple(strays))
+        matching.add(("lessons", place), row)
+    if matching.problems:
+        raise UnusableInput(in_file_order(matching.problems, tree.data), source)
+    revisits = sorted(matching.revisits, key=lambda revisit: (revisit.lesson, revisit.by))
+    return Sequence(tuple(matching.placements), tuple(matching.strays), tuple(revisits))
 
 
 def _only_lessons(data: Any) -> Any:
-    """The rows as tuples, as frozen models hold them."""
-    if isinstance(data, dict) and isinstance(data.get("lessons"), list):
-        return {"lessons": tuple(data["lessons"])}
-    return data
+    """The rows as tuples, as frozen models hold them; a bare list is one of rows."""
+    rows = data.get("lessons") if isinstance(data, dict) else data
+    if not isinstance(rows, list):
+        return data
+    return {"lessons": tuple(_with_tuple(row, "revisits") if isinstance(row, dict) else row for row in rows)}
 
 
-def _find(instance: Instance, row: GivenLesson) -> LessonFacts | str:
-    owner = next((facts for facts in instance.classes if facts.id == row.class_), None)
-    if owner is None:
-        return f"names a class that the scenario does not have: {row.class_}"
-    found = [
-        instance.lessons[index]
-        for index in owner.lessons
-        if instance.lessons[index].id == row.lesson and row.unit in (None, instance.lessons[index].unit)
-    ]
-    name = row.lesson if row.unit is None else f"{row.unit}/{row.lesson}"
-    if not found:
-        return f"names a lesson that class {owner.id} does not have: {name}"
-    if len(found) > 1:
-        units = " and ".join(lesson.unit for lesson in found)
-        return f"names a lesson that stands in several units ({units}): say which with `unit`"
-    return found[0]
+def _with_tuple(row: dict[str, Any], key: str) -> dict[str, Any]:
+    return row | {key: tuple(row[key])} if isinstance(row.get(key), list) else row
+
+
+class _Matching:
+    """Rows one by one matched with the lessons and periods of an instance; what cannot be is a problem."""
+
+    def __init__(self, instance: Instance, tree: Tree) -> None:
+        self._instance = instance
+        self._tree = tree
+        self._suggestions = Suggestions()
+        self._classes = {facts.id: facts for facts in instance.classes}
+        self._lessons: dict[str, dict[str, list[LessonFacts]]] = {name: {} for name in self._classes}
+        """For each class, lessons by their ids."""
+        for lesson in instance.lessons:
+            self._lessons[instance.class_of(lesson).id].setdefault(lesson.id, []).append(lesson)
+        self.placements: list[Placement] = []
+        self.strays: list[Stray] = []
+        self.revisits: set[Revisit] = set()
+        self.problems: list[Problem] = []
+
+    def add(self, where: Path, row: GivenLesson) -> None:
+        """Match one row."""
+        lesson = self._lesson(where, row)
+        if lesson is None:
+            return
+        if row.taught is not None and row.taught not in TAUGHT:
+            hint = self._suggestions.hint(row.taught, TAUGHT)
+            self._report((*where, "taught"), f"must be one of {', '.join(TAUGHT)} (got {shown(row.taught)}){hint}")
+            return
+        if lesson.earlier:
+            assert lesson.delivered is not None
+            if row.date != lesson.delivered.date:
+                self._report((*where, "date"), f"must be {lesson.delivered.date}, when {lesson.id} was taught (got {row.date})")
+            return
+        slots = self._instance.slots_for(lesson)
+        slot = next((slot for slot in slots if (slot.date, slot.period) == (row.date, row.period)), None)
+        if slot is None:
+            self.strays.append(Stray(lesson.index, row.date, row.period))
+            return
+        taught = row.taught or _taught(self._instance, lesson, slot.number)
+        self.placements.append(Placement(lesson.index, slot.number, taught))
+        for place, met in enumerate(row.revisits):
+            self._meet((*where, "revisits", place), row.class_, lesson, met)
+
+    def _lesson(self, where: Path, row: GivenLesson) -> LessonFacts | None:
+        """The lesson that a row names."""
+        if row.class_ not in self._classes:
+            self._unknown((*where, "class"), row.class_, f"names no class of the scenario: {shown(row.class_)}", self._classes)
+            return None
+        found = [lesson for lesson in self._lessons[row.class_].get(row.lesson, ()) if row.unit in (None, lesson.unit)]
+        if len(found) > 1:
+            either = " or ".join(f"unit: {lesson.unit}" for lesson in found)
+            self._report((*where, "lesson"), f"can mean more than one lesson of class {row.class_}: write {either}")
+        elif not found:
+            self._no_lesson((*where, "lesson"), row.class_, row.unit, row.lesson)
+        return found[0] if len(found) == 1 else None
+
+    def _no_lesson(self, where: Path, class_id: str, unit: str | None, lesson: str) -> None:
+        names = [skipped for index, skipped in self._instance.skipped if self._instance.classes[index].id == class_id]
+        if any(name.rpartition("/")[2] == lesson and unit in (None, name.partition("/")[0]) for name in names):
+            self._report(where, f"names a lesson that class {class_id} skipped: {shown(lesson)}")
+            return
+        known = {
+            name: None for name, lessons in self._lessons[class_id].items() if any(unit in (None, one.unit) for one in lessons)
+        }
+        named = f"{unit}/{lesson}" if unit is not None else lesson
+        self._unknown(where, lesson, f"names no lesson of class {class_id}: {shown(named)}", known)
+
+    def _meet(self, where: Path, class_id: str, by: LessonFacts, met: GivenRevisit) -> None:
+        """Note that a lesson is met again in another by choice, unless the scenario lists it there."""
+        unit = met.unit or by.unit
+        lesson = next((one for one in self._lessons[class_id].get(met.lesson, ()) if one.unit == unit), None)
+        if lesson is None:
+            self._no_lesson(where, class_id, unit, met.lesson)
+        elif by.index not in lesson.revisited_by:
+            self.revisits.add(Revisit(lesson.index, by.index))
+
+    def _unknown(self, where: Path, word: str, what: str, known: Iterable[str]) -> None:
+        self._report(where, f"{what}{self._suggestions.hint(word, known)}")
+
+    def _report(self, where: Path, message: str) -> None:
+        self.problems.append(self._tree.positions.problem(document_path(where, self._tree.data), message))
 
 
 def _taught(instance: Instance, lesson: LessonFacts, start: int) -> str:

@@ -1,7 +1,7 @@
 """Scenario and calendar, turned into frozen, integer-indexed facts.
 
 Dates, lookups and "the narrowest wins" are settled here once, so that the referee and the model read plain numbers.
-No rule is judged here: what a number means is the business of ``check.py`` and, written a second time and
+No rule is judged here: what a number means is the business of ``check`` and, written a second time and
 independently, of ``model``.
 """
 
@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sequencer.calendar import Calendar, school_calendar, slots_of
+from sequencer.calendar import Slot, school_calendar, slots_of
 from sequencer.counts import live_counts, week_counts
 from sequencer.facts import (
     ClassFacts,
     Follows,
+    Homework,
     Instance,
     LessonFacts,
     MarkingNumbers,
@@ -22,22 +23,22 @@ from sequencer.facts import (
     SharedFacts,
     TeacherFacts,
 )
+from sequencer.listing import Finder, ListedLesson, listed_lessons
 from sequencer.resolve import Resolved
+from sequencer.scenario import pattern_schema
+from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.schema import (
     MARKING_LEAST,
     RETRIEVAL_LEAST,
     RETRIEVAL_MOST,
     RUN_CAP,
-    ClassLesson,
     ClassRules,
-    Lesson,
     Scenario,
     TeachingClass,
     Unit,
 )
 from sequencer.wished import with_wishes
-
-_SILENT = ClassLesson()
+from sequencer.words import CARRIED_OVER, DISTANCE, EARLY_FINISH, EVEN_LOAD, LEFT_OUT, MADE_LESSONS, WISHES
 
 
 def build_instance(scenario: Scenario) -> Instance:
@@ -47,45 +48,31 @@ def build_instance(scenario: Scenario) -> Instance:
     """
     calendar = school_calendar(scenario)
     units = {unit.id: unit for unit in scenario.units}
-    pointers = {
-        (unit.id, lesson.id): f"/units/{unit_place}/lessons/{place}"
-        for unit_place, unit in enumerate(scenario.units)
-        for place, lesson in enumerate(unit.lessons)
-    }
+    of_units = lessons_of_units(scenario)
     shared_names = {thing.name: thing for thing in scenario.shared}
 
     lessons: list[LessonFacts] = []
     classes: list[ClassFacts] = []
     follows: list[Follows] = []
+    skipped: list[tuple[int, str]] = []
     users: dict[str, list[int]] = {name: [] for name in shared_names}
 
     for class_index, teaching_class in enumerate(scenario.classes):
-        listed = [(units[unit_id], lesson) for unit_id in teaching_class.units for lesson in units[unit_id].lessons]
-        index_of = {(unit.id, lesson.id): len(lessons) + place for place, (unit, lesson) in enumerate(listed)}
-        find = _Finder(index_of)
-        own_words = {find(ref, None): words for ref, words in teaching_class.lessons.items()}
-        practised_by = _listing(listed, index_of, find, "practises")
-        revisited_by = _listing(listed, index_of, find, "revisits")
-        held: set[int] = set()  # lessons for which rule 1 is on
-
-        for unit, lesson in listed:
-            index = index_of[unit.id, lesson.id]
-            own = own_words.get(index, _SILENT)
-            rules = Resolved(scenario.rules, teaching_class.rules, unit.rules, lesson.rules, own.rules)
-            if rules.on("prerequisites"):
-                held.add(index)
-            facts = _lesson_facts(
-                scenario, unit, lesson, own, rules, index, class_index, practised_by[index], revisited_by[index],
-                tuple(find(ref, unit.id) for ref in lesson.answers), pointers[unit.id, lesson.id],
-            )  # fmt: skip
-            lessons.append(with_wishes(facts, rules))
+        slots = slots_of(scenario, calendar, teaching_class)
+        listed, left = listed_lessons(scenario, class_index, slots, of_units)
+        skipped += [(class_index, name) for name in left]
+        find = Finder(listed, len(lessons))
+        mentions = _Mentions(listed, find)
+        own_facts = [with_wishes(_lesson_facts(scenario, each, find, mentions, class_index), each.rules) for each in listed]
+        for facts in own_facts:
             for name in facts.needs:
                 if name in users:
-                    users[name].append(index)
+                    users[name].append(facts.index)
+        lessons += own_facts
+        follows += _orders(listed, own_facts, find)
         for unit_id in teaching_class.units:
-            follows.extend(_orders_of_unit(units[unit_id], index_of, find, held))
-            follows.extend(_orders_after_units(units[unit_id], teaching_class, units, index_of, held))
-        classes.append(_class_facts(scenario, calendar, teaching_class, class_index, tuple(index_of.values())))
+            follows += _orders_after_units(units[unit_id], teaching_class, listed, own_facts)
+        classes.append(_class_facts(scenario, teaching_class, class_index, slots, own_facts))
 
     return Instance(
         scenario=scenario,
@@ -99,55 +86,74 @@ def build_instance(scenario: Scenario) -> Instance:
         parallels=_parallels(tuple(lessons)),
         live_counts=live_counts(scenario, tuple(classes)),
         restricted_days=scenario.restricted_days,
-        aims=scenario.aims,
+        skipped=tuple(skipped),
+        aims=scenario.aims if scenario.aims is not None else usual_aims(scenario),
     )
 
 
-class _Finder:
-    """Finds a lesson of one class by what a user writes: its id inside a unit, or ``unit/id``."""
-
-    def __init__(self, index_of: dict[tuple[str, str], int]) -> None:
-        self._index_of = index_of
-
-    def __call__(self, ref: str, unit: str | None) -> int:
-        if "/" in ref:
-            owner, _, lesson = ref.partition("/")
-            return self._index_of[owner, lesson]
-        if unit is not None:
-            return self._index_of[unit, ref]
-        return next(index for (_, lesson), index in self._index_of.items() if lesson == ref)
+def usual_aims(scenario: Scenario) -> tuple[str, ...]:
+    """What is made small where the scenario does not say."""
+    made = (MADE_LESSONS,) if any(unit.pattern is not None for unit in scenario.units) else ()
+    return (LEFT_OUT, CARRIED_OVER, *made, WISHES, DISTANCE, EVEN_LOAD, EARLY_FINISH)
 
 
-def _lesson_facts(
-    scenario: Scenario,
-    unit: Unit,
-    lesson: Lesson,
-    own: ClassLesson,
-    rules: Resolved,
-    index: int,
-    class_index: int,
-    practised_by: tuple[int, ...],
-    revisited_by: tuple[int, ...],
-    answers: tuple[int, ...],
-    pointer: str,
-) -> LessonFacts:
+class _Mentions:
+    """Which lessons of a class name which, under the keys by which lessons serve others."""
+
+    def __init__(self, listed: list[ListedLesson], find: Finder) -> None:
+        self.practised_by: dict[int, list[int]] = {}
+        self.revisited_by: dict[int, list[int]] = {}
+        for each in listed:
+            here = find.index_of[each.key]
+            for index in find.all(each.lesson.practises, each.unit.id):
+                self.practised_by.setdefault(index, []).append(here)
+            # What a lesson that another has replaced still meets again is met in that one; what it has met, it has.
+            listed_here = () if each.replaced else (*each.lesson.revisits, *each.lesson.starter)
+            for index in find.all((*listed_here, *each.revisits), each.unit.id):
+                self.revisited_by.setdefault(index, []).append(here)
+        self._share_made_practice(listed, find)
+
+    def _share_made_practice(self, listed: list[ListedLesson], find: Finder) -> None:
+        """A made practice lesson may serve every lesson of its unit for which one is made, those with their own aside."""
+        made: dict[str, list[tuple[int, int]]] = {}
+        for each in listed:
+            if isinstance(each.lesson, MadeLesson) and each.lesson.part == "practice" and not each.lesson.own:
+                for index in find.all(each.lesson.practises, each.unit.id):
+                    made.setdefault(each.unit.id, []).append((index, find.index_of[each.key]))
+        for pairs in made.values():
+            for index, _ in pairs:
+                self.practised_by[index] += [other for _, other in pairs]
+
+    def practices(self, index: int) -> tuple[int, ...]:
+        """The lessons that may practise one."""
+        return tuple(dict.fromkeys(self.practised_by.get(index, ())))
+
+    def revisits(self, index: int) -> tuple[int, ...]:
+        """The lessons that list one as met again."""
+        return tuple(dict.fromkeys(self.revisited_by.get(index, ())))
+
+
+def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions: _Mentions, class_index: int) -> LessonFacts:
+    lesson, unit, own, rules = each.lesson, each.unit, each.own, each.rules
+    index = find.index_of[each.key]
     loads = scenario.loads
     load = lesson.load if lesson.load is not None else max(loads.least, loads.high - 1)
     high_load = load >= loads.high
     dense = high_load and lesson.kind == "teach"
+    serves_itself = not each.replaced
+    still_open = each.delivered is None
 
-    practice = retrieval = marking = run_cap = None
-    if high_load and rules.on("consecutive_high_load"):
-        run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP)
-    if dense and rules.on("practice_after_dense"):
-        practice = PracticeNumbers(
-            rules.whole("practice_after_dense", "within", 1),
-            rules.limit("practice_after_dense", "days"),
-            bool(rules.number("practice_after_dense", "no_new_content")),
-        )
-    if lesson.kind == "teach" and revisited_by and rules.on("retrieval"):
-        least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
-        retrieval = RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", (least + most) // 2))
+    run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP) if high_load and rules.on("consecutive_high_load") else None
+    practice, homework = _practice(rules, lesson.title or lesson.id) if dense and serves_itself else (None, None)
+    if each.delivered is not None and each.delivered.slot is None:
+        practice = None  # rules in slots say nothing of what was taught before the first one
+    revisited_by = mentions.revisits(index)
+    chosen = bool(_chosen(scenario, each))
+    retrieved = lesson.kind == "teach" and serves_itself and (revisited_by or chosen) and rules.on("retrieval")
+    listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
+    room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
+    starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
+    marking = None
     if rules.on("marking"):
         marking = MarkingNumbers(rules.whole("marking", "least", MARKING_LEAST), rules.limit("marking", "most"))
 
@@ -159,6 +165,7 @@ def _lesson_facts(
         class_index=class_index,
         unit=unit.id,
         id=lesson.id,
+        role=each.replaces[0] if each.replaces else lesson.id,
         title=lesson.title or lesson.id,
         kind=lesson.kind,
         load=load,
@@ -171,11 +178,19 @@ def _lesson_facts(
         priority=lesson.priority or 1,
         run_cap=run_cap,
         practice=practice,
-        practised_by=practised_by,
-        retrieval=retrieval,
+        homework=homework,
+        practised_by=mentions.practices(index),
+        retrievals=_retrievals(rules) if retrieved else (),
+        chosen=chosen,
         revisited_by=revisited_by,
+        starter=find.all(lesson.starter, unit.id),
+        room=room,
+        starter_room=max(0, starters - listed_here[1]),
+        made=lesson.part if isinstance(lesson, MadeLesson) else None,
+        made_for=find.all(lesson.made_for, unit.id) if isinstance(lesson, MadeLesson) else (),
+        delivered=each.delivered,
         marking=marking,
-        answers=answers,
+        answers=find.all(lesson.answers, unit.id),
         not_before=(own.not_before or lesson.not_before) if dated else None,
         not_after=(own.not_after or lesson.not_after) if dated else None,
         on=on if dated else None,
@@ -184,80 +199,117 @@ def _lesson_facts(
         needs=lesson.needs if placed else (),
         restricted=placed,
         teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
-        in_step=rules.limit("in_step", "days") if rules.on("in_step") else None,
+        in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
         preparation_minutes=lesson.preparation_minutes,
         marking_minutes=lesson.marking_minutes,
-        pointer=pointer,
+        pointer=each.pointer,
     )
+
+
+def _practice(rules: Resolved, title: str) -> tuple[PracticeNumbers | None, Homework | None]:
+    """Rule 3 for a dense lesson: a practice lesson in a window, or homework that serves as one."""
+    if not rules.on("practice_after_dense"):
+        return None, None
+    homework = rules.number("practice_after_dense", "homework")
+    if isinstance(homework, pattern_schema.Homework):
+        return None, Homework(homework.title.replace("{lesson}", title), homework.due_days)
+    numbers = PracticeNumbers(
+        rules.whole("practice_after_dense", "within", 1),
+        rules.limit("practice_after_dense", "days"),
+        bool(rules.number("practice_after_dense", "no_new_content")),
+    )
+    return numbers, None
+
+
+def _chosen(scenario: Scenario, each: ListedLesson) -> object:
+    """Whether the sequence chooses where the lesson is met again: as stated, or because its pattern makes retrieval lessons."""
+    stated = each.rules.number("retrieval", "chosen")
+    pattern = pattern_of(scenario, each.unit)
+    return stated if stated is not None else pattern is not None and pattern.retrieval is not None
+
+
+def _retrievals(rules: Resolved) -> tuple[RetrievalNumbers, ...]:
+    """Rule 4: the first retrieval and those that follow, in days."""
+    least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
+    found = [RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", (least + most) // 2))]
+    further = rules.number("retrieval", "then")
+    for each in further if isinstance(further, tuple) else ():
+        preferred = each.preferred if each.preferred is not None else (each.least + each.most) // 2
+        found.append(RetrievalNumbers(each.least, each.most, preferred, each.counted_from == "retrieval before"))
+    return tuple(found)
 
 
 def _first_stated(*numbers: int | None) -> int | None:
     return next((number for number in numbers if number is not None), None)
 
 
-def _listing(
-    listed: list[tuple[Unit, Lesson]], index_of: dict[tuple[str, str], int], find: _Finder, field: str
-) -> dict[int, tuple[int, ...]]:
-    """For each lesson, the lessons that list it under ``field``."""
-    found: dict[int, list[int]] = {index: [] for index in index_of.values()}
-    for unit, lesson in listed:
-        for ref in getattr(lesson, field):
-            found[find(ref, unit.id)].append(index_of[unit.id, lesson.id])
-    return {index: tuple(dict.fromkeys(lessons)) for index, lessons in found.items()}
-
-
-def _orders_of_unit(unit: Unit, index_of: dict[tuple[str, str], int], find: _Finder, held: set[int]) -> Iterable[Follows]:
-    earlier: list[tuple[int, bool]] = []  # teach lessons so far, and whether they carry the order of those before
-    for lesson in unit.lessons:
-        index = index_of[unit.id, lesson.id]
-        if index in held:
-            for requirement in lesson.requires:
-                yield Follows(find(requirement.lesson, unit.id), index, "requires", requirement)
-            if unit.in_order and lesson.kind == "teach":
-                for before, carries in reversed(earlier):
-                    yield Follows(before, index, "in order")
+def _orders(listed: list[ListedLesson], facts: list[LessonFacts], find: Finder) -> Iterable[Follows]:
+    """What a lesson requires, the order of its unit, and what it serves; what remains of a lesson comes after it."""
+    earlier: dict[str, list[tuple[int, bool]]] = {}  # teach lessons so far, and whether they carry the order of those before
+    for each, lesson in zip(listed, facts, strict=True):
+        held = each.rules.on("prerequisites")
+        before = earlier.setdefault(each.unit.id, [])
+        if each.replaces:
+            yield Follows(find.index_of[each.unit.id, each.replaces[-1]], lesson.index, "goes on with")
+        if held:
+            for requirement in each.lesson.requires:
+                index = find(requirement.lesson, each.unit.id)
+                if index is not None and index != lesson.index:
+                    yield Follows(index, lesson.index, "requires", requirement)
+            if each.unit.in_order and lesson.kind == "teach":
+                for index, carries in reversed(before):
+                    yield Follows(index, lesson.index, "in order")
                     if carries:
                         break
-        for because in ("practises", "revisits", "answers"):
-            for ref in getattr(lesson, because):
-                yield Follows(find(ref, unit.id), index, because)
+        named = {
+            "practises": each.lesson.practises,
+            "revisits": (*each.lesson.revisits, *each.lesson.starter),
+            "answers": each.lesson.answers,
+        }
+        if lesson.made:
+            named["at the end"] = each.lesson.follows if isinstance(each.lesson, MadeLesson) else ()
+        for because, refs in named.items():
+            for index in find.all(refs, each.unit.id) if not each.replaced else ():
+                yield Follows(index, lesson.index, because)
         if lesson.kind == "teach":
-            earlier.append((index, index in held and not lesson.optional))
+            before.append((lesson.index, held and lesson.certain))
 
 
 def _orders_after_units(
-    unit: Unit,
-    teaching_class: TeachingClass,
-    units: dict[str, Unit],
-    index_of: dict[tuple[str, str], int],
-    held: set[int],
+    unit: Unit, teaching_class: TeachingClass, listed: list[ListedLesson], facts: list[LessonFacts]
 ) -> Iterable[Follows]:
     for earlier_unit in unit.after:
         if earlier_unit not in teaching_class.units:
             continue
-        for lesson in unit.lessons:
-            index = index_of[unit.id, lesson.id]
-            if lesson.kind != "teach" or index not in held:
+        for each, lesson in zip(listed, facts, strict=True):
+            if lesson.unit != unit.id or lesson.kind != "teach" or not each.rules.on("prerequisites"):
                 continue
-            for earlier in units[earlier_unit].lessons:
-                if earlier.kind == "teach":
-                    yield Follows(index_of[earlier_unit, earlier.id], index, "unit after unit")
+            for other in facts:
+                if other.unit == earlier_unit and other.kind == "teach":
+                    yield Follows(other.index, lesson.index, "unit after unit")
 
 
 def _class_facts(
-    scenario: Scenario, calendar: Calendar, teaching_class: TeachingClass, index: int, lessons: tuple[int, ...]
+    scenario: Scenario, teaching_class: TeachingClass, index: int, slots: tuple[Slot, ...], lessons: list[LessonFacts]
 ) -> ClassFacts:
     own = teaching_class.rules or ClassRules()
     wide = scenario.rules
     levels = Resolved(wide, own)
-    slots = slots_of(scenario, calendar, teaching_class)
+    held = {
+        slot
+        for lesson in lessons
+        if lesson.delivered is not None and lesson.delivered.slot is not None
+        for slot in range(lesson.delivered.slot, lesson.delivered.slot + lesson.length)
+    }
     return ClassFacts(
         index=index,
         id=teaching_class.id,
         name=teaching_class.name or teaching_class.id,
         teacher=teaching_class.teacher,
         slots=slots,
-        lessons=lessons,
+        usable=tuple(slot.number not in held and (scenario.today is None or slot.date >= scenario.today) for slot in slots),
+        lessons=tuple(lesson.index for lesson in lessons if not lesson.earlier),
+        earlier=tuple(lesson.index for lesson in lessons if lesson.earlier),
         run_break_days=levels.limit("consecutive_high_load", "break_days"),
         caps=own.caps if own.caps is not None else wide.caps or (),
         threads=own.threads if own.threads is not None else wide.threads or (),
@@ -280,5 +332,6 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
 def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:
     groups: dict[str, list[int]] = {}
     for lesson in lessons:
-        groups.setdefault(lesson.ref, []).append(lesson.index)
+        name = lesson.shared_ref if lesson.role == lesson.id else f"{lesson.unit}/{lesson.role}"
+        groups.setdefault(name, []).append(lesson.index)
     return tuple(tuple(group) for group in groups.values())

@@ -26,8 +26,8 @@ def preparation_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
     for lesson in laid.taught_by(teacher):
         if lesson.preparation_minutes:
             week = laid.first_slot(lesson.index).week.number
-            first_week[lesson.ref] = min(week, first_week.get(lesson.ref, week))
-            minutes[lesson.ref] = lesson.preparation_minutes
+            first_week[lesson.shared_ref] = min(week, first_week.get(lesson.shared_ref, week))
+            minutes[lesson.shared_ref] = lesson.preparation_minutes
     found: dict[int, int] = {}
     for ref, week in first_week.items():
         found[week - 1] = found.get(week - 1, 0) + minutes[ref]

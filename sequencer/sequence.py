@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
 from sequencer.calendar import Slot
-from sequencer.facts import Instance, LessonFacts, TeacherFacts
+from sequencer.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
 
 
 @dataclass(frozen=True)
@@ -40,11 +40,31 @@ class Stray:
 
 
 @dataclass(frozen=True)
+class Revisit:
+    """A lesson met again by choice in another, beyond what is listed: both positions in ``Instance.lessons``."""
+
+    lesson: int
+    by: int
+
+
+@dataclass(frozen=True)
 class Sequence:
-    """Placements in the order of ``Instance.lessons``; a hand-made one may hold a lesson twice, or strays."""
+    """Placements in the order of ``Instance.lessons``, and what is met again by choice.
+
+    A hand-made one may hold a lesson twice, or strays. Delivered lessons are where they were, whether or not it holds them.
+    """
 
     placements: tuple[Placement, ...]
     strays: tuple[Stray, ...] = ()
+    revisits: tuple[Revisit, ...] = ()
+
+
+def joined(sequences: Iterable[Sequence]) -> Sequence:
+    """One sequence of several over different classes."""
+    several = tuple(sequences)
+    placements = (placement for sequence in several for placement in sequence.placements)
+    revisits = tuple(revisit for sequence in several for revisit in sequence.revisits)
+    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)), revisits=revisits)
 
 
 class Laid:
@@ -65,24 +85,27 @@ class Laid:
         self.sequence = sequence
         self.classes = tuple(facts for facts in instance.classes if classes is None or facts.index in classes)
         self._at: dict[int, Placement] = {}
+        for lesson in self.lessons():
+            if lesson.delivered is not None and lesson.delivered.slot is not None:
+                self._at[lesson.index] = Placement(lesson.index, lesson.delivered.slot, lesson.delivered.taught)
         for placement in sequence.placements:
             self._at.setdefault(placement.lesson, placement)
 
     def placed(self, lesson: int) -> bool:
-        """Whether the lesson is in the sequence."""
-        return lesson in self._at
+        """Whether the lesson is in the sequence, or was taught before its class's first slot."""
+        return lesson in self._at or self.instance.lessons[lesson].earlier
 
     def taught(self, lesson: int) -> str:
         """How it is taught."""
         return self._at[lesson].taught
 
     def pos(self, lesson: int) -> int:
-        """Number of its first slot."""
-        return self._at[lesson].slot
+        """Number of its first slot; -1 for a lesson taught before the class's first one."""
+        return self._at[lesson].slot if lesson in self._at else -1
 
     def end(self, lesson: int) -> int:
-        """Number of its last slot."""
-        return self._at[lesson].slot + self.instance.lessons[lesson].length - 1
+        """Number of its last slot; -1 for a lesson taught before the class's first one."""
+        return self._at[lesson].slot + self.instance.lessons[lesson].length - 1 if lesson in self._at else -1
 
     def first_slot(self, lesson: int) -> Slot:
         """Its first slot."""
@@ -94,7 +117,8 @@ class Laid:
 
     def date(self, lesson: int) -> date:
         """Its date."""
-        return self.first_slot(lesson).date
+        delivered = self.instance.lessons[lesson].delivered
+        return delivered.date if delivered is not None else self.first_slot(lesson).date
 
     def days(self, earlier: int, later: int) -> int:
         """``date(later) - date(earlier)`` in days."""
@@ -107,16 +131,40 @@ class Laid:
         return tuple(lessons[index] for index in sorted(placed, key=lambda index: (self._at[index].slot, index)))
 
     def lessons(self) -> Iterator[LessonFacts]:
-        """Every lesson of the classes looked at, in the order of the instance."""
-        return (self.instance.lessons[index] for facts in self.classes for index in facts.lessons)
+        """Every lesson of the classes looked at that has a slot or may have one, in the order of the instance."""
+        return (lesson for facts in self.classes for lesson in self.lessons_of(facts))
+
+    def lessons_of(self, facts: ClassFacts) -> Iterator[LessonFacts]:
+        """Every lesson of one class that has a slot or may have one, in the order of the instance."""
+        return (self.instance.lessons[index] for index in facts.lessons)
 
     def all_placed(self) -> Iterator[LessonFacts]:
-        """Every placed lesson, in the order of the instance."""
+        """Every lesson placed in slots, in the order of the instance."""
         return (lesson for lesson in self.lessons() if lesson.index in self._at)
+
+    def taught_so_far(self) -> Iterator[LessonFacts]:
+        """Every placed lesson and those taught before the class's first slot."""
+        for facts in self.classes:
+            yield from (self.instance.lessons[index] for index in facts.earlier)
+        yield from self.all_placed()
 
     def taught_by(self, teacher: TeacherFacts) -> Iterator[LessonFacts]:
         """The placed lessons whose first slot is the teacher's."""
         return (lesson for lesson in self.all_placed() if (lesson.class_index, self.pos(lesson.index)) in teacher.slots)
+
+    @cached_property
+    def met_in(self) -> dict[int, tuple[int, ...]]:
+        """For each lesson met again: the placed lessons after it in which it is, listed or chosen, in order of time."""
+        found: dict[int, set[int]] = {}
+        for lesson in self.taught_so_far():
+            found[lesson.index] = set(lesson.revisited_by)
+        for revisit in self.sequence.revisits:
+            found.setdefault(revisit.lesson, set()).add(revisit.by)
+        return {
+            index: tuple(sorted((by for by in meeting if by in self._at and self.pos(by) > self.end(index)), key=self.pos))
+            for index, meeting in found.items()
+            if meeting
+        }
 
     @cached_property
     def holders(self) -> tuple[dict[int, int], ...]:
@@ -131,93 +179,3 @@ class Laid:
         """The class's slots that hold no lesson."""
         held = self.holders[class_index]
         return tuple(slot for slot in self.instance.classes[class_index].slots if slot.number not in held)
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """What became of a practice (rule 3) or a retrieval (rule 4).
-
-    Parameters
-    ----------
-    lesson
-        The dense lesson, or the lesson to be retrieved.
-    what
-        ``practice`` or ``retrieval``.
-    state
-        ``kept``, ``late``, ``carried over``, or ``broken`` when none of these.
-    by
-        The lesson that serves it; None when carried over or broken.
-    distance
-        For a retrieval, days between the distance kept and the preferred one; 0 when carried over or broken.
-    """
-
-    lesson: int
-    what: str
-    state: str
-    by: int | None = None
-    distance: int = 0
-
-
-def practices(laid: Laid) -> tuple[Outcome, ...]:
-    """Rule 3 for every placed dense lesson: kept by the first practice lesson in its window, carried over, or broken."""
-    found = []
-    for lesson in laid.all_placed():
-        if lesson.practice is None:
-            continue
-        serving = [other for other in lesson.practised_by if laid.placed(other) and _practises_in_time(laid, lesson, other)]
-        if serving:
-            found.append(Outcome(lesson.index, "practice", "kept", min(serving, key=laid.pos)))
-            continue
-        follow = len(laid.instance.slots_for(lesson)) - 1 - laid.end(lesson.index)
-        state = "carried over" if follow < lesson.practice.within else "broken"
-        found.append(Outcome(lesson.index, "practice", state))
-    return tuple(found)
-
-
-def _practises_in_time(laid: Laid, dense: LessonFacts, practice: int) -> bool:
-    numbers = dense.practice
-    assert numbers is not None
-    if not 1 <= laid.pos(practice) - laid.end(dense.index) <= numbers.within:
-        return False
-    if numbers.days is not None and laid.days(dense.index, practice) > numbers.days:
-        return False
-    if numbers.no_new_content:
-        held = laid.holders[dense.class_index]
-        between = range(laid.end(dense.index) + 1, laid.pos(practice))
-        return not any(slot in held and laid.instance.lessons[held[slot]].kind == "teach" for slot in between)
-    return True
-
-
-def retrievals(laid: Laid) -> tuple[Outcome, ...]:
-    """Rule 4 for every placed lesson to be retrieved.
-
-    Kept on a date of its window; where no slot of the class lies in the window but later ones exist, the date of the first of
-    them is the window (late); carried over only where the window ends after the class's last slot.
-    """
-    found = []
-    for lesson in laid.all_placed():
-        if lesson.retrieval is None:
-            continue
-        numbers = lesson.retrieval
-        taught_on = laid.date(lesson.index)
-        slots = laid.instance.slots_for(lesson)
-        gaps = [(slot.date - taught_on).days for slot in slots]
-        window = [gap for gap in gaps if numbers.least <= gap <= numbers.most]
-        later = [gap for gap in gaps if gap > numbers.most]
-        state = "kept"
-        if not window and later:
-            window, state = [min(later)], "late"
-        met = {
-            other: laid.days(lesson.index, other)
-            for other in lesson.revisited_by
-            if laid.placed(other) and laid.pos(other) > laid.end(lesson.index)
-        }
-        serving = {other: abs(gap - numbers.preferred) for other, gap in met.items() if gap in window}
-        if serving:
-            by = min(serving, key=lambda other: (serving[other], laid.pos(other)))
-            found.append(Outcome(lesson.index, "retrieval", state, by, serving[by]))
-        elif slots and numbers.most > gaps[-1]:
-            found.append(Outcome(lesson.index, "retrieval", "carried over"))
-        else:
-            found.append(Outcome(lesson.index, "retrieval", "broken"))
-    return tuple(found)

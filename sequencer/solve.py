@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from importlib.metadata import PackageNotFoundError, version
 
+from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.errors import RefereeDisagrees
 from sequencer.explain import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
+from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
-from sequencer.model.search import EFFORT_PER_SECOND, Budget, GroupResult, GroupSearch, Progress, StopSignal
+from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
+from sequencer.model.search import GroupResult, GroupSearch, Progress
 from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Sequence
+from sequencer.sequence import Sequence, joined
+from sequencer.wanted import check_wanted
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 
@@ -35,12 +39,19 @@ class SolveSettings:
     effort
         Limit on the solver's own count of its work (its deterministic time), over all aims once a first sequence is found; what
         an ordinary machine does in somewhat less than the seconds allowed unless stated.
+    alternatives
+        How many further sequences are looked for that are as good on every aim and as different as can be; a third of the time
+        and effort left after a first sequence is kept for them.
+    loss
+        How much worse than in the best sequence an aim may be in an alternative; only for the last aims.
     """
 
     seconds: float = 30.0
     seed: int = 0
     workers: int = 8
     effort: float | None = None
+    alternatives: int = 0
+    loss: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -73,8 +84,8 @@ class RunFacts:
     Parameters
     ----------
     stopped_by
-        What cut the search short: ``hand``, ``time`` (the wall clock), ``effort`` (the solver's own count of its work, which does
-        not depend on the machine), or None.
+        What cut the search for the best sequence or for alternatives short: ``hand``, ``time`` (the wall clock), ``effort`` (the
+        solver's own count of its work, which does not depend on the machine), or None.
     repeatable
         Whether the same scenario, settings and version give the same answer: false when the wall clock or a hand cut it.
     """
@@ -91,7 +102,16 @@ class RunFacts:
 
 @dataclass(frozen=True)
 class Answer:
-    """The answer to a scenario: one of the four statuses, and with a sequence its aims and verdict."""
+    """The answer to a scenario: one of the four statuses, and with a sequence its aims and verdict.
+
+    Parameters
+    ----------
+    alternatives
+        Further sequences as good as this one, or within the loss allowed, in the order found; each as different as can be from
+        all before it.
+    further
+        What was asked for beyond the best sequence; None when nothing was or there is no sequence.
+    """
 
     instance: Instance
     status: str
@@ -100,6 +120,8 @@ class Answer:
     verdict: Verdict | None
     notes: tuple[str, ...]
     run: RunFacts = field(compare=False)
+    alternatives: tuple[Alternative, ...] = ()
+    further: Further | None = None
 
 
 def solve(
@@ -123,13 +145,16 @@ def solve(
 
     Raises
     ------
+    UnusableSettings
+        When alternatives or a loss are asked for that cannot be.
     RefereeDisagrees
-        When the referee rejects the sequence, or counts an aim differently: a defect of this package.
+        When the referee rejects a sequence, or counts an aim differently: a defect of this package.
     """
     settings = settings or SolveSettings()
     stop = stop or StopSignal()
     began = time.monotonic()
     instance = build_instance(scenario)
+    check_wanted(settings.alternatives, settings.loss, instance.aims)
     notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
     prepared = prepare(instance)
     groups = coupled_classes(instance)
@@ -143,44 +168,48 @@ def solve(
     for group in groups:
         build_began = time.monotonic()
         model = build_model(prepared, group)
+        parts = parts_of(instance, group)
+        alone = [build_model(prepared, part) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
-        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress))
+        apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
+        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))
         found = searches[-1].begin(budget)
         if not found:
             break
-
-    # Without a sequence for every group nothing is gained by making the other groups' aims small.
-    results: list[GroupResult] = []
-    for place, search in enumerate(searches if found else ()):
-        seconds, share = budget.share(len(searches) - place)
-        own = Budget(time.monotonic() + seconds, share)
-        results.append(search.settle(own))
-        budget.effort -= share - own.effort
-
-    cuts = [search.stopped_by for search in searches]
-    stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)
-    run = RunFacts(
-        seconds=round(time.monotonic() - began, 3),
-        build_seconds=round(building, 3),
-        seed=settings.seed,
-        workers=settings.workers,
-        repeatable=stopped_by in (None, "effort"),
-        stopped_by=stopped_by,
-        version=_version("unit-sequencer"),
-        solver=f"OR-Tools CP-SAT {_version('ortools')}",
-    )
     if not found:
+        # Nothing is gained by making the other groups' aims small.
         impossible = searches[-1].impossible
         status = INFEASIBLE if impossible else UNKNOWN
         reasons = plain_reasons(instance) if impossible else []
+        run = _run_facts(
+            settings, began, building, [search.stopped_by for search in searches], any(search.clocked for search in searches)
+        )
         return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
 
-    sequence = _joined(results)
+    for_aims = budget.part(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1)
+    budget.effort -= for_aims.effort
+    results: list[GroupResult] = []
+    for place, search in enumerate(searches):
+        seconds, share = for_aims.share(len(searches) - place)
+        own = Budget(time.monotonic() + seconds, share)
+        results.append(search.settle(own))
+        for_aims.effort -= share - own.effort
+    budget.effort += for_aims.effort
+    sequence = joined(result.sequence for result in results)
     verdict = judge(instance, sequence)
     aims = tuple(_aim_result(name, place, results) for place, name in enumerate(instance.aims))
     _agree(verdict, aims)
     status = OPTIMAL if all(aim.proven for aim in aims) else FEASIBLE
-    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run)
+
+    calls = Calls(settings.seed, ALTERNATIVES_WORKERS, stop)
+    alternatives: tuple[Alternative, ...] = ()
+    further = None
+    if settings.alternatives:
+        asked = Further(settings.alternatives, dict(settings.loss), none_left=False)
+        alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
+    cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
+    run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
+    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further)
 
 
 def check(scenario: Scenario, sequence: Sequence) -> Verdict:
@@ -188,9 +217,18 @@ def check(scenario: Scenario, sequence: Sequence) -> Verdict:
     return judge(build_instance(scenario), sequence)
 
 
-def _joined(results: list[GroupResult]) -> Sequence:
-    placements = [placement for result in results for placement in result.sequence.placements]
-    return Sequence(tuple(sorted(placements, key=lambda placement: placement.lesson)))
+def _run_facts(settings: SolveSettings, began: float, building: float, cuts: list[str | None], clocked: bool) -> RunFacts:
+    stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)
+    return RunFacts(
+        seconds=round(time.monotonic() - began, 3),
+        build_seconds=round(building, 3),
+        seed=settings.seed,
+        workers=settings.workers,
+        repeatable=stopped_by in (None, "effort") and not clocked,
+        stopped_by=stopped_by,
+        version=_version("unit-sequencer"),
+        solver=f"OR-Tools CP-SAT {_version('ortools')}",
+    )
 
 
 def _aim_result(name: str, place: int, results: list[GroupResult]) -> AimResult:

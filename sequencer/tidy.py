@@ -23,7 +23,7 @@ def without_idle_live(instance: Instance, sequence: Sequence) -> Sequence:
     for place, placement in enumerate(placements):
         lesson = instance.lessons[placement.lesson]
         slots = instance.slots_for(lesson)[placement.slot : placement.slot + lesson.length]
-        if placement.taught != LIVE or lesson.wants_live or lesson.live == "demand":
+        if placement.taught != LIVE or lesson.wants_live or lesson.live == "demand" or lesson.delivered is not None:
             continue
         here = (lesson.class_index, placement.slot)
         needed = any(
@@ -33,4 +33,4 @@ def without_idle_live(instance: Instance, sequence: Sequence) -> Sequence:
         if not needed and all(slot.taught == OPEN for slot in slots):
             placements[place] = replace(placement, taught=SET_WORK)
             live_at.discard(here)
-    return Sequence(tuple(placements), sequence.strays)
+    return replace(sequence, placements=tuple(placements))

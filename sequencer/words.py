@@ -19,8 +19,19 @@ IN_SCHOOL = "in school"
 EVERY_WEEK = "every"
 """Key of a timetable that holds in every week of the cycle."""
 
-LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE = "left out", "carried over", "wishes", "distance"
+LEFT_OUT, CARRIED_OVER, MADE_LESSONS = "left out", "carried over", "made lessons"
+WISHES, DISTANCE = "wishes", "distance"
 EVEN_LOAD, EVEN_WEEK, EARLY_FINISH = "even load", "even week", "early finish"
-AIMS = (LEFT_OUT, CARRIED_OVER, WISHES, DISTANCE, EVEN_LOAD, EVEN_WEEK, EARLY_FINISH)
+AIMS = (LEFT_OUT, CARRIED_OVER, MADE_LESSONS, WISHES, DISTANCE, EVEN_LOAD, EVEN_WEEK, EARLY_FINISH)
 
 OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN = "optimal", "feasible", "infeasible", "unknown"
+
+DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST = "delivered", "part-taught", "needs another", "skipped", "lost"
+HAPPENED = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST)
+"""What became of a lesson, as a record says."""
+
+REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
+"""How the id of the lesson that remains ends."""
+
+BEFORE = "before"
+"""The unit that holds what a class was taught before the term."""

@@ -107,6 +107,30 @@ def test_json_and_yaml_files_of_one_scenario_give_one_answer(answer: Path, tmp_p
     assert without_run(output.read_text(encoding="utf-8")) == without_run(answer.read_text(encoding="utf-8"))
 
 
+def test_alternatives_and_what_they_may_lose(capsys: Captured) -> None:
+    options = ("--alternatives", 2, "--loss", "distance=3", "--loss", "even load=0", "--loss", "early finish=0")
+    assert run("sequence", SMALL, "--format", "json", *options) == 0
+    out, err = capsys.readouterr()
+    settings = SolveSettings(alternatives=2, loss={"distance": 3, "even load": 0, "early finish": 0})
+    assert without_run(out) == without_run(json.dumps(answer_json(solve(read_scenario(SMALL), settings))))
+    body = json.loads(out)
+    assert len(body["alternatives"]) == 2 and body["further"]["loss"] == {"distance": 3, "even load": 0, "early finish": 0}
+    assert err == ""
+    assert run("sequence", SMALL, *options) == 0
+    text = capsys.readouterr().out
+    for number, alternative in enumerate(body["alternatives"], 1):
+        told = text.partition(f"Alternative {number}: ")[2].partition("\n\n")[0]
+        assert all(move["title"] in told for move in alternative["moved"])
+
+
+def test_an_alternative_can_be_checked_like_any_sequence(tmp_path: Path, capsys: Captured) -> None:
+    assert run("sequence", SMALL, "--format", "json", "--alternatives", 1) == 0
+    file = tmp_path / "alternative.json"
+    file.write_text(json.dumps(json.loads(capsys.readouterr().out)["alternatives"][0]), encoding="utf-8")
+    assert run("check", SMALL, file) == 0
+    assert capsys.readouterr().out.startswith("Referee: every rule holds.")
+
+
 @pytest.mark.parametrize("form", ["text", "json"])
 def test_no_sequence_is_exit_code_1(form: str, capsys: Captured) -> None:
     assert run("sequence", NO_SEQUENCE, "--format", form) == 1
@@ -156,6 +180,25 @@ def test_malformed_scenarios_are_exit_code_2_with_every_problem(malformed: Malfo
     assert out == ""
 
 
+@pytest.mark.parametrize(
+    ("losses", "says"),
+    [
+        (["distance", "=2"], ["a loss must be an aim and a whole number, such as distance=2"] * 2),
+        (
+            ["distance=1"],
+            [
+                f"a loss may be stated for the last aims only: {aim} stands after distance and has none (0 will do)"
+                for aim in ("even load", "early finish")
+            ],
+        ),
+    ],
+)
+def test_losses_that_cannot_be_used_are_exit_code_2(losses: list[str], says: list[str], capsys: Captured) -> None:
+    assert run("sequence", SMALL, "--alternatives", 1, *(part for loss in losses for part in ("--loss", loss))) == 2
+    out, err = capsys.readouterr()
+    assert (out, err.splitlines()) == ("", says)
+
+
 @pytest.mark.parametrize("command", ["sequence", "check", "slots"])
 @pytest.mark.parametrize(
     ("name", "says"), [("none.yaml", "no such file"), ("folder.yaml", "cannot be read"), ("notes.txt", "must have a name")]
@@ -187,6 +230,7 @@ def test_an_output_that_cannot_be_written_is_exit_code_2(tmp_path: Path, capsys:
         ["sequence", SMALL, "--format", "html"],
         *(["sequence", SMALL, "--seconds", text] for text in ("0", "-1", "nan", "inf", "ten", "86401")),
         *(["sequence", SMALL, "--seed", text] for text in ("-1", "1.5", "2147483648", "x")),
+        *(["sequence", SMALL, "--alternatives", text] for text in ("-1", "1.5", "21", "x")),
     ],
     ids=str,
 )
@@ -296,6 +340,46 @@ def test_schema(capsys: Captured) -> None:
     out, err = capsys.readouterr()
     assert json.loads(out) == scenario_schema()
     assert err == ""
+
+
+# -- redate ------------------------------------------------------------------------------------------------------------
+
+
+def test_last_years_scenario_on_this_years_calendar(tmp_path: Path, capsys: Captured) -> None:
+    # The deadline, Friday of week 3, moves with the weeks; the boiler and the training day of last year do not.
+    calendar, output = tmp_path / "calendar.yaml", tmp_path / "new.yaml"
+    calendar.write_text("term: {first: 2027-11-01, last: 2027-11-19, cycle: [A, B]}\n", encoding="utf-8")
+    assert run("redate", SMALL, calendar) == 0
+    out, err = capsys.readouterr()
+    assert err.splitlines() == [
+        'Closure "Training day", Tue 10 Nov 2026: not carried over',
+        'Remote spell "Boiler repair", Wed 4 Nov 2026 to Fri 6 Nov 2026: not carried over',
+    ]
+    assert [line.removeprefix("# - ") for line in out.splitlines() if line.startswith("# - ")] == err.splitlines()
+    assert "report_deadline: 2027-11-19" in out and "# was Fri 20 Nov 2026" in out
+    assert run("redate", SMALL, calendar, "--output", output) == 0
+    assert capsys.readouterr() == ("", err)
+    assert output.read_text(encoding="utf-8") == out
+    assert run("sequence", output, "--seconds", 20) == 0
+
+
+def test_a_calendar_that_does_not_suit_is_refused(tmp_path: Path, capsys: Captured) -> None:
+    calendar, output = tmp_path / "calendar.yaml", tmp_path / "new.yaml"
+    calendar.write_text("term: {first: 2027-11-01, last: 2027-11-19}\nclasses: [{id: 8Q}]\n", encoding="utf-8")
+    assert run("redate", SMALL, calendar, "--output", output) == 2
+    assert capsys.readouterr() == (
+        "",
+        f"{calendar}:1:7 term.cycle has no week B, which the timetable of class 8P names: give a new timetable under classes\n"
+        f'{calendar}:2:16 classes[0].id names no class of the scenario: "8Q"\n',
+    )
+    assert not output.exists()
+    assert run("redate", tmp_path / "none.yaml", calendar) == 2
+    assert run("redate", SMALL, tmp_path / "none.yaml") == 2
+    assert "no such file" in capsys.readouterr().err
+    with pytest.raises(SystemExit) as refusal:
+        run("redate", SMALL, calendar, "--output", tmp_path / "new.json")
+    assert refusal.value.code == 2
+    assert "must end in .yaml or .yml" in capsys.readouterr().err
 
 
 # -- as a program ------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sequencer import scenario_schema
+from sequencer import load_calendar, read_scenario, redate, scenario_schema
 from sequencer.words import AIMS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -25,6 +25,20 @@ def test_the_two_commands_set_up_everything() -> None:
     assert len(commands) == 2
     assert commands[0].endswith("python -m sequencer sequence scenarios/half-term.yaml")
     assert commands[1].endswith("python -m pytest")
+
+
+def test_the_new_year_is_as_shown() -> None:
+    calendar, shown = re.findall(r"```(?:yaml|text)\n(.*?)```", README.split("## A new year")[1], re.DOTALL)[:2]
+    half_term = read_scenario(ROOT / "scenarios" / "half-term.yaml")
+    redated = redate(half_term, load_calendar(half_term, calendar))
+    assert redated.scenario.classes[0].teacher == "Ms Ferris"
+    six_classes = read_scenario(ROOT / "scenarios" / "six-classes.yaml")
+    six_weeks = """
+      term: {first: 2027-11-01, last: 2027-12-10, cycle: [A, B]}
+      closures: [{name: Training day, on: 2027-11-19}]
+    """
+    redated = redate(six_classes, load_calendar(six_classes, six_weeks))
+    assert [misfit.text for misfit in redated.no_longer_fits] == shown.splitlines()
 
 
 @pytest.mark.parametrize("aim", AIMS)

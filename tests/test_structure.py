@@ -12,25 +12,33 @@ ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.words", "sequencer.errors"),
-    ("sequencer.scenario",),
+    ("sequencer.scenario", "sequencer.wanted"),
     ("sequencer.calendar",),
     ("sequencer.resolve",),
     ("sequencer.facts",),
-    ("sequencer.counts", "sequencer.wished"),
+    ("sequencer.counts", "sequencer.listing", "sequencer.wished"),
+    ("sequencer.scenario.record_periods",),
+    ("sequencer.scenario.load",),
+    ("sequencer.scenario.written",),
+    ("sequencer.scenario.calendar_file", "sequencer.scenario.yaml_text"),
     ("sequencer.instance",),
     ("sequencer.sequence", "sequencer.naming"),
-    ("sequencer.spans", "sequencer.minutes"),
+    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes"),
     ("sequencer.ungranted",),
-    ("sequencer.aims", "sequencer.tidy", "sequencer.cautions", "sequencer.given"),
+    ("sequencer.aims", "sequencer.tidy", "sequencer.cautions", "sequencer.notices", "sequencer.given", "sequencer.moves"),
     ("sequencer.check", "sequencer.model"),
-    ("sequencer.explain",),
+    ("sequencer.explain", "sequencer.alternatives"),
+    ("sequencer.redating",),
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer",),
     ("sequencer.__main__",),
 )
-"""From left to right of the house style; entries of one layer do not import one another."""
+"""From left to right of the house style; entries of one layer do not import one another.
+
+Reading a scenario ends with its record beside its calendar, so ``load`` stands after both, apart from the rest of its package.
+"""
 
 MAY_USE_THE_SOLVER = ("sequencer.model", "sequencer.solve", "sequencer.explain")
 

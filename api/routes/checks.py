@@ -9,20 +9,12 @@ from starlette.responses import JSONResponse
 
 from api.bodies import read_body, until_gone
 from api.media import JSON_TYPE, require_accepted
-from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, problems, reference, request_body
+from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
 from sequencer import StopSignal, build_instance, check, load_check, verdict_json
 
 router = APIRouter(tags=["scenarios"])
 
-EXAMPLE = "\n".join(
-    [
-        "scenario:",
-        *(f"  {line}" for line in EXAMPLE_SCENARIO.splitlines()),
-        "sequence:",
-        *(f"  {line}" for line in EXAMPLE_SEQUENCE.splitlines()),
-        "",
-    ]
-)
+EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE)
 
 
 @router.post(

@@ -12,7 +12,7 @@ from api.errors import UnusableOption
 from api.media import JSON_TYPE, require_accepted
 from api.messages import OPTIONS, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
-from sequencer import SolveSettings, StopSignal, answer_json, load_scenario, solve
+from sequencer import SolveSettings, StopSignal, answer_json, load_scenario, read_loss, solve
 
 router = APIRouter(tags=["scenarios"])
 
@@ -34,6 +34,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     for name in OPTIONS:
         if len(request.query_params.getlist(name)) > 1:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    loss = read_loss(options.loss.split(",") if options.loss is not None else ())
     require_accepted(request, JSON_TYPE)
     state = request.app.state
     state.solves.refuse_if_full()
@@ -41,7 +42,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
 
     seconds = state.settings.allowed(options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         return answer_json(solve(scenario, settings, None, stop))

@@ -17,11 +17,14 @@ from sequencer.ungranted import ungranted
 
 _JUDGES: tuple[Callable[[Laid], Iterator[Breach]], ...] = (
     lessons.shape,
+    lessons.made_lessons,
+    lessons.not_before_today,
     lessons.prerequisites,
     counts.high_load_runs,
     counts.tag_windows,
     lessons.practice,
     lessons.retrieval,
+    lessons.chosen_revisits,
     lessons.live_demands,
     counts.live_quotas,
     lessons.feedback,

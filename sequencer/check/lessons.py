@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
 from datetime import date
 from itertools import pairwise
 
-from sequencer.calendar import taught_together
+from sequencer.calendar import Slot, taught_together
+from sequencer.check.past import gone_by, none_fits, none_pairs, usable_slots
 from sequencer.check.verdict import Breach, day_text, named, when
-from sequencer.facts import Follows, LessonFacts
-from sequencer.sequence import Laid, Outcome, practices, retrievals
+from sequencer.facts import Follows, Instance, LessonFacts
+from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals
+from sequencer.sequence import Laid
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
 
-def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str) -> Breach:
+def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str, past: bool = False) -> Breach:
     owner = laid.instance.class_of(lessons[0])
-    slots = tuple(slot for lesson in lessons if laid.placed(lesson.index) for slot in laid.slots(lesson.index))
-    return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}")
+    held = [lesson for lesson in lessons if laid.placed(lesson.index) and not lesson.earlier]
+    slots = tuple(slot for lesson in held for slot in laid.slots(lesson.index))
+    return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}", past)
 
 
 def _asked(least: int | None, most: int | None) -> str:
@@ -38,11 +41,20 @@ def shape(laid: Laid) -> Iterator[Breach]:
     for lesson in instance.lessons:
         if times[lesson.index] > 1:
             yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is placed {times[lesson.index]} times")
-        if times[lesson.index] == 0 and not lesson.optional and lesson.index not in strays:
+        missing = times[lesson.index] == 0 and lesson.certain and lesson.delivered is None
+        if missing and lesson.index not in strays:
             yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is not placed")
     held: dict[tuple[int, int], LessonFacts] = {}
+    for lesson in instance.lessons:
+        if lesson.delivered is not None and lesson.delivered.slot is not None:
+            for number in range(lesson.delivered.slot, lesson.delivered.slot + lesson.length):
+                held[lesson.class_index, number] = lesson
     for placement in laid.sequence.placements:
         lesson = instance.lessons[placement.lesson]
+        if lesson.delivered is not None:
+            if placement.slot != lesson.delivered.slot:
+                yield _breach(laid, 0, (lesson,), f"{named((lesson,))} was delivered on {day_text(lesson.delivered.date)}")
+            continue
         slots = instance.slots_for(lesson)[placement.slot : placement.slot + lesson.length]
         if len(slots) < lesson.length or not _follow_on(laid, lesson, placement.slot):
             yield _breach(
@@ -60,6 +72,69 @@ def shape(laid: Laid) -> Iterator[Breach]:
                 yield _breach(laid, 0, (other, lesson), f"{named((other, lesson))} are both on {when(slot)}")
 
 
+def not_before_today(laid: Laid) -> Iterator[Breach]:
+    """Lessons that are not yet delivered lie on or after today."""
+    today = laid.instance.scenario.today
+    for lesson in laid.all_placed():
+        if today is not None and lesson.delivered is None and laid.date(lesson.index) < today:
+            yield _breach(
+                laid, 7, (lesson,),
+                f"{named((lesson,))} is on {when(laid.first_slot(lesson.index))}, before today, {day_text(today)}",
+            )  # fmt: skip
+
+
+def made_lessons(laid: Laid) -> Iterator[Breach]:
+    """What a pattern made is there as long as it is needed: for one of the lessons it was made for, and no longer."""
+    served_on: dict[date, list[int]] = defaultdict(list)
+    for outcome in retrievals(laid):
+        if outcome.by is not None:
+            served_on[laid.date(outcome.by)].append(outcome.lesson)
+    for lesson in laid.lessons():
+        if lesson.made is None or lesson.delivered is not None:
+            continue
+        wanted = [laid.instance.lessons[index] for index in lesson.made_for if laid.placed(index)]
+        if not laid.placed(lesson.index):
+            if lesson.made in ("feedback", "writing") and wanted:
+                yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for {named(wanted)}, and is not placed")
+        elif lesson.made == "retrieval":
+            if not any(lesson.index in laid.met_in.get(index, ()) for index in served_on[laid.date(lesson.index)]):
+                yield _breach(laid, 4, (lesson,), f"{named((lesson,))} is made, and meets nothing again in time")
+        elif not wanted:
+            yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for lessons that are all left out")
+        elif lesson.made == "practice":
+            yield from _made_practice(laid, lesson, wanted[0])
+
+
+def _made_practice(laid: Laid, practice: LessonFacts, dense: LessonFacts) -> Iterator[Breach]:
+    """Rule 3: without it the dense lesson that it was made for would have no practice."""
+    placed = [other for other in dense.practised_by if laid.placed(other)]
+    serving = [other for other in placed if dense.practice is not None and practises_in_time(laid, dense, other)]
+    if serving != [practice.index]:
+        why = "does not lie in its window" if practice.index not in serving else "could be taken away"
+        yield _breach(laid, 3, (dense, practice), f"{named((practice,))} is made for {named((dense,))}, and {why}")
+
+
+def chosen_revisits(laid: Laid) -> Iterator[Breach]:
+    """Rule 4: what is met again by choice comes after it is taught, in lessons with room for it."""
+    instance = laid.instance
+    held: dict[int, list[LessonFacts]] = {}
+    for revisit in laid.sequence.revisits:
+        lesson, by = instance.lessons[revisit.lesson], instance.lessons[revisit.by]
+        if not laid.placed(by.index) or not laid.placed(lesson.index):
+            yield _breach(laid, 4, (lesson, by), f"{named((lesson,))} is met again in {named((by,))}: both must be placed")
+        elif lesson.class_index != by.class_index or not lesson.chosen or lesson.kind != "teach":
+            yield _breach(laid, 4, (lesson, by), f"{named((lesson,))} is not one of those that are met again by choice")
+        elif laid.pos(by.index) <= laid.end(lesson.index):
+            yield _breach(laid, 4, (lesson, by), f"{named((by,))} does not come after {named((lesson,))}, met again in it")
+        held.setdefault(by.index, []).append(lesson)
+    for index, group in held.items():
+        by = instance.lessons[index]
+        if len(group) > by.chooses:
+            yield _breach(
+                laid, 4, (by, *group), f"{named((by,))} meets {len(group)} lessons again by choice, and has room for {by.chooses}"
+            )
+
+
 def _follow_on(laid: Laid, lesson: LessonFacts, start: int) -> bool:
     slots = laid.instance.slots_for(lesson)[start : start + lesson.length]
     return all(
@@ -72,66 +147,122 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
     rule_of = {"practises": 3, "revisits": 4, "answers": 6}
     for follows in laid.instance.follows:
         before, after = laid.instance.lessons[follows.before], laid.instance.lessons[follows.after]
-        if not laid.placed(after.index):
-            continue
-        if not laid.placed(before.index):
-            if follows.demands_placement:
-                yield _breach(laid, 1, (before, after), f"{named((after,))} requires {named((before,))}, which is left out")
+        if after.earlier or not laid.placed(after.index):
             continue
         rule = rule_of.get(follows.because, 1)
-        if laid.pos(after.index) <= laid.end(before.index):
-            yield _breach(
-                laid, rule, (before, after),
-                f"{named((after,))} on {when(laid.first_slot(after.index))} does not come after {named((before,))} "
-                f"on {when(laid.first_slot(before.index))} ({follows.because})",
-            )  # fmt: skip
-        for distance, unit, least, most in _windows(laid, follows):
-            if (least is not None and distance < least) or (most is not None and distance > most):
-                asked = _asked(least, most)
+        if not before.earlier:
+            too_late = none_pairs(laid, before, after, lambda one, other, x=before: other.number > one.number + x.length - 1)  # type: ignore[misc]
+            if not laid.placed(before.index):
+                if follows.demands_placement:
+                    message = f"{named((after,))} requires {named((before,))}, which is left out"
+                    yield _breach(laid, 1, (before, after), message, too_late)
+                continue
+            if laid.pos(after.index) <= laid.end(before.index):
                 yield _breach(
                     laid, rule, (before, after),
-                    f"{named((after,))} comes {distance} {unit} after {named((before,))}: {asked} asked",
+                    f"{named((after,))} on {when(laid.first_slot(after.index))} does not come after {named((before,))} "
+                    f"on {when(laid.first_slot(before.index))} ({follows.because})",
+                    too_late,
+                )  # fmt: skip
+        for unit, least, most in _windows(follows):
+            distance = _distance(laid, unit, before, laid.first_slot(after.index))
+            if distance is not None and not _within(distance, least, most):
+                yield _breach(
+                    laid, rule, (before, after),
+                    f"{named((after,))} comes {distance} {unit} after {named((before,))}: {_asked(least, most)} asked",
+                    _window_is_past(laid, unit, before, after, least, most),
                 )  # fmt: skip
 
 
-def _windows(laid: Laid, follows: Follows) -> Iterator[tuple[int, str, int | None, int | None]]:
+def _windows(follows: Follows) -> Iterator[tuple[str, int | None, int | None]]:
     window = follows.hard_window
-    if window is None:
-        return
-    before, after = follows.before, follows.after
-    weeks = laid.first_slot(after).week.number - laid.first_slot(before).week.number
-    yield laid.days(before, after), "days", window.least_days, window.most_days
-    yield laid.pos(after) - laid.end(before), "periods", window.least_slots, window.most_slots
-    yield weeks, "school weeks", window.least_weeks, window.most_weeks
+    if window is not None:
+        yield "days", window.least_days, window.most_days
+        yield "periods", window.least_slots, window.most_slots
+        yield "school weeks", window.least_weeks, window.most_weeks
+
+
+def _within(distance: int, least: int | None, most: int | None) -> bool:
+    return (least is None or distance >= least) and (most is None or distance <= most)
+
+
+def _distance(laid: Laid, unit: str, before: LessonFacts, slot: Slot, first: Slot | None = None) -> int | None:
+    """How far a slot lies from a lesson, which is where it is placed or in ``first``; None where the rule says nothing.
+
+    Of a lesson taught before the class's first slot only days can be counted.
+    """
+    if unit == "days":
+        return (slot.date - (first.date if first is not None else laid.date(before.index))).days
+    if before.earlier:
+        return None
+    here = first if first is not None else laid.first_slot(before.index)
+    if unit == "periods":
+        return slot.number - (here.number + before.length - 1)
+    return slot.week.number - here.week.number
+
+
+def _window_is_past(laid: Laid, unit: str, before: LessonFacts, after: LessonFacts, least: int | None, most: int | None) -> bool:
+    """Whether no slots that the two lessons can still have lie in the window."""
+
+    def fits(one: Slot | None, other: Slot) -> bool:
+        distance = _distance(laid, unit, before, other, one)
+        return distance is not None and _within(distance, least, most)
+
+    if before.earlier:
+        return none_fits(laid, after, lambda slot: fits(None, slot))
+    return none_pairs(laid, before, after, fits)
 
 
 def practice(laid: Laid) -> Iterator[Breach]:
     """Rule 3: every dense lesson is practised in its window."""
-    for outcome in _broken(practices(laid)):
+    for outcome in practices(laid):
+        if outcome.state != BROKEN:
+            continue
         lesson = laid.instance.lessons[outcome.lesson]
         assert lesson.practice is not None
         window = f"within {lesson.practice.within} {'period' if lesson.practice.within == 1 else 'periods'}"
         yield _breach(
             laid, 3, (lesson,),
             f"{named((lesson,))} on {when(laid.first_slot(lesson.index))} has no practice lesson {window}",
+            _practice_is_past(laid, lesson),
         )  # fmt: skip
+
+
+def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
+    """Whether a delivered dense lesson's window holds no slot that a practice lesson still to be placed could have."""
+    numbers = dense.practice
+    if dense.delivered is None or numbers is None:
+        return False
+    left = [other for other in dense.practised_by if laid.instance.lessons[other].delivered is None]
+    taught_on, end = laid.date(dense.index), laid.end(dense.index)
+    return not left or not any(
+        1 <= slot.number - end <= numbers.within
+        and (numbers.days is None or (slot.date - taught_on).days <= numbers.days)
+        and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
+        for slot in usable_slots(laid.instance.class_of(dense))
+    )
 
 
 def retrieval(laid: Laid) -> Iterator[Breach]:
     """Rule 4: every lesson to be retrieved is met again in its window."""
-    for outcome in _broken(retrievals(laid)):
+    for outcome in retrievals(laid):
+        if outcome.state != BROKEN:
+            continue
         lesson = laid.instance.lessons[outcome.lesson]
-        numbers = lesson.retrieval
-        assert numbers is not None
+        numbers = lesson.retrievals[outcome.number - 1]
+        since = "after it was last met" if numbers.chained else "later"
         yield _breach(
             laid, 4, (lesson,),
             f"{named((lesson,))} of {day_text(laid.date(lesson.index))} is not met again "
-            f"{numbers.least} to {numbers.most} days later",
+            f"{numbers.least} to {numbers.most} days {since}",
+            lesson.delivered is not None and (outcome.hopeless or not _can_be_met(laid.instance, lesson)),
         )  # fmt: skip
 
 
-def _broken(outcomes: tuple[Outcome, ...]) -> Iterator[Outcome]:
-    return (outcome for outcome in outcomes if outcome.state == "broken")
+def _can_be_met(instance: Instance, lesson: LessonFacts) -> bool:
+    """Whether some lesson still to be placed lists it, or could meet it by choice."""
+    still_open = [other for index in instance.class_of(lesson).lessons if (other := instance.lessons[index]).delivered is None]
+    return any(other.index in lesson.revisited_by or (lesson.chosen and other.chooses) for other in still_open)
 
 
 def live_demands(laid: Laid) -> Iterator[Breach]:
@@ -142,6 +273,7 @@ def live_demands(laid: Laid) -> Iterator[Breach]:
             yield _breach(
                 laid, 5, (lesson,),
                 f"{named((lesson,))} {lesson.live}s live but is {taught} on {when(laid.first_slot(lesson.index))}",
+                lesson.delivered is not None,
             )  # fmt: skip
 
 
@@ -152,13 +284,30 @@ def feedback(laid: Laid) -> Iterator[Breach]:
             answered = laid.instance.lessons[answered_index]
             if answered.marking is None or answered.marking.wish or not laid.placed(answered_index):
                 continue
-            later = laid.instance.school_days_later(laid.date(answered_index), laid.date(lesson.index))
             least, most = answered.marking.least, answered.marking.most
-            if later < least or (most is not None and later > most):
-                asked = _asked(least, most)
+
+            def later(day: date, slot: Slot) -> int:
+                return laid.instance.school_days_later(day, slot.date)
+
+            school_days = later(laid.date(answered_index), laid.first_slot(lesson.index))
+            if not _within(school_days, least, most):
+                if answered.earlier:
+                    past = none_fits(
+                        laid,
+                        lesson,
+                        lambda slot, x=answered, n=(least, most): _within(later(laid.date(x.index), slot), *n),  # type: ignore[misc]
+                    )
+                else:
+                    past = none_pairs(
+                        laid,
+                        answered,
+                        lesson,
+                        lambda one, other, n=(least, most): _within(later(one.date, other), *n),  # type: ignore[misc]
+                    )
                 yield _breach(
                     laid, 6, (answered, lesson),
-                    f"{named((lesson,))} comes {later} school days after {named((answered,))}: {asked} asked",
+                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: {_asked(least, most)} asked",
+                    past,
                 )  # fmt: skip
 
 
@@ -166,44 +315,53 @@ def dates(laid: Laid) -> Iterator[Breach]:
     """Rule 7: not before, not after, on, pinned, and in time for reports."""
     for lesson in laid.all_placed():
         slot = laid.first_slot(lesson.index)
-        wrong = []
-        if lesson.not_before is not None and slot.date < lesson.not_before:
-            wrong.append(f"not before {day_text(lesson.not_before)}")
-        if lesson.not_after is not None and slot.date > lesson.not_after:
-            wrong.append(f"not after {day_text(lesson.not_after)}")
-        if lesson.on is not None and slot.date != lesson.on:
-            wrong.append(f"on {day_text(lesson.on)}")
-        if lesson.period is not None and slot.period != lesson.period:
-            wrong.append(f"in period {lesson.period}")
-        if lesson.report_deadline is not None:
-            marking = lesson.marking.least if lesson.marking is not None else 0
-            # A lesson after the deadline has no school days before it, whatever its marking time.
-            late = slot.date > lesson.report_deadline
-            if late or laid.instance.school_days_later(slot.date, lesson.report_deadline) < marking:
-                wrong.append(f"at least {marking} school days before reports are due on {day_text(lesson.report_deadline)}")
-        for asked in wrong:
-            yield _breach(laid, 7, (lesson,), f"{named((lesson,))} is on {when(slot)}: {asked} asked")
+        for asked, fits in _dates(laid.instance, lesson):
+            if not fits(slot):
+                message = f"{named((lesson,))} is on {when(slot)}: {asked} asked"
+                yield _breach(laid, 7, (lesson,), message, gone_by(laid, lesson, fits))
+
+
+def _dates(instance: Instance, lesson: LessonFacts) -> Iterator[tuple[str, Callable[[Slot], bool]]]:
+    """What is asked of a lesson's first slot, in words and as a test."""
+    if (first := lesson.not_before) is not None:
+        yield f"not before {day_text(first)}", lambda slot: slot.date >= first
+    if (last := lesson.not_after) is not None:
+        yield f"not after {day_text(last)}", lambda slot: slot.date <= last
+    if (day := lesson.on) is not None:
+        yield f"on {day_text(day)}", lambda slot: slot.date == day
+    if (period := lesson.period) is not None:
+        yield f"in period {period}", lambda slot: slot.period == period or lesson.on not in (None, slot.date)
+    if (due := lesson.report_deadline) is not None:
+        marking = lesson.marking.least if lesson.marking is not None else 0
+        # A lesson after the deadline has no school days before it, whatever its marking time.
+        yield (
+            f"at least {marking} school days before reports are due on {day_text(due)}",
+            lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking,
+        )
 
 
 def place(laid: Laid) -> Iterator[Breach]:
     """Rule 8: periods offer what lessons need, restricted days refuse, shared things have a capacity."""
     instance = laid.instance
     for lesson in laid.all_placed():
+        taught = lesson.delivered is not None
         for slot in laid.slots(lesson.index):
             for need in lesson.needs:
                 anywhere = need in instance.portable and not slot.remote
                 if need not in slot.offers and not anywhere:
-                    yield _breach(laid, 8, (lesson,), f"{named((lesson,))} needs {need}, which {when(slot)} does not offer")
+                    yield _breach(
+                        laid, 8, (lesson,), f"{named((lesson,))} needs {need}, which {when(slot)} does not offer", taught
+                    )
             for number in slot.restrictions if lesson.restricted else ():
                 entry = instance.restricted_days[number]
                 refuses = entry.refuses
                 tagged = any(tag in refuses.tags for tag in lesson.tags)
                 if lesson.kind in refuses.kinds or tagged or (refuses.high_load and lesson.high_load):
-                    yield _breach(laid, 8, (lesson,), f"{entry.name} on {when(slot)} does not take {named((lesson,))}")
+                    yield _breach(laid, 8, (lesson,), f"{entry.name} on {when(slot)} does not take {named((lesson,))}", taught)
     for thing in instance.shared:
         using: dict[tuple[date, int], list[LessonFacts]] = {}
         for index in thing.users:
-            if laid.placed(index):
+            if laid.placed(index) and not instance.lessons[index].earlier:
                 for slot in laid.slots(index):
                     using.setdefault((slot.date, slot.period), []).append(instance.lessons[index])
         for (day, period), lessons in using.items():
@@ -216,4 +374,5 @@ def place(laid: Laid) -> Iterator[Breach]:
                     8, owners, tuple(lesson.index for lesson in lessons), slots,
                     f"{', '.join(owners)}: {thing.name} serves {thing.capacity} a period, but on {day_text(day)}, "
                     f"period {period} {named(lessons)} use it",
+                    sum(lesson.delivered is not None for lesson in lessons) > thing.capacity,
                 )  # fmt: skip

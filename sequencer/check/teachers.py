@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from sequencer.check.past import all_delivered, dates_left
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.minutes import marking_by_week, preparation_by_week
-from sequencer.sequence import Laid
+from sequencer.sequence import Laid, Sequence
 from sequencer.wished import most_apart
 from sequencer.words import LIVE
 
@@ -25,10 +26,12 @@ def teacher_weeks(laid: Laid) -> Iterator[Breach]:
         marking, preparation = marking_by_week(laid, teacher), preparation_by_week(laid, teacher)
         marked = [lesson for lesson in lessons if lesson.marking_minutes]
         prepared = [lesson for lesson in lessons if lesson.preparation_minutes]
-        yield from _weekly(laid, teacher, marking, teacher.marking_a_week, "marking", marked, 0)
+        delivered = Laid(laid.instance, Sequence(()), tuple(facts.index for facts in laid.classes))
+        done = marking_by_week(delivered, teacher), preparation_by_week(delivered, teacher)
+        yield from _weekly(laid, teacher, marking, done[0], teacher.marking_a_week, "marking", marked, 0)
         # Week 0 is the holiday before the first school week: counted, but not capped.
         capped = {week: minutes for week, minutes in preparation.items() if week > 0}
-        yield from _weekly(laid, teacher, capped, teacher.preparation_a_week, "preparation", prepared, 1)
+        yield from _weekly(laid, teacher, capped, done[1], teacher.preparation_a_week, "preparation", prepared, 1)
 
 
 def _daily(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str) -> Iterator[Breach]:
@@ -38,14 +41,16 @@ def _daily(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], mo
     for day, group in sorted(by_day.items()):
         if most is not None and len(group) > most:
             yield _breach(
-                laid, 10, group, f"{teacher.name}: {len(group)} {what} on {day_text(day)}, at most {most} asked: {named(group)}"
-            )
+                laid, 10, group, f"{teacher.name}: {len(group)} {what} on {day_text(day)}, at most {most} asked: {named(group)}",
+                sum(lesson.delivered is not None for lesson in group) > most,
+            )  # fmt: skip
 
 
 def _weekly(
     laid: Laid,
     teacher: TeacherFacts,
     minutes: dict[int, int],
+    done: dict[int, int],
     most: int | None,
     what: str,
     lessons: list[LessonFacts],
@@ -54,7 +59,8 @@ def _weekly(
     for week, value in sorted(minutes.items()):
         if most is not None and value > most:
             group = [lesson for lesson in lessons if laid.first_slot(lesson.index).week.number - weeks_before == week]
-            yield _breach(laid, 10, group, f"{teacher.name}: {value} minutes of {what} in week {week}, at most {most} asked")
+            message = f"{teacher.name}: {value} minutes of {what} in week {week}, at most {most} asked"
+            yield _breach(laid, 10, group, message, done.get(week, 0) > most)
 
 
 def in_step(laid: Laid) -> Iterator[Breach]:
@@ -63,17 +69,25 @@ def in_step(laid: Laid) -> Iterator[Breach]:
     for group in laid.instance.parallels:
         bound = [lessons[index] for index in group if laid.placed(index) and lessons[index].in_step is not None]
         apart = [
-            (one, other)
+            (_cannot_keep_step(laid, one, other, most), -abs(laid.days(one.index, other.index)), one, other)
             for place, one in enumerate(bound)
             for other in bound[place + 1 :]
             if (most := most_apart(one, other)) is not None and abs(laid.days(one.index, other.index)) > most
         ]
         if apart:
-            one, other = max(apart, key=lambda pair: abs(laid.days(pair[0].index, pair[1].index)))
-            days = abs(laid.days(one.index, other.index))
+            # One breach a lesson: of those that could be mended, or else of all, the widest.
+            past, days, one, other = min(apart, key=lambda found: found[:2])
             limit = most_apart(one, other)
             classes = " and ".join(laid.instance.class_of(lesson).id for lesson in (one, other))
-            yield _breach(laid, 11, [one, other], f"{classes}: {named((one,))} lies {days} days apart, at most {limit} asked")
+            message = f"{classes}: {named((one,))} lies {-days} days apart, at most {limit} asked"
+            yield _breach(laid, 11, [one, other], message, past)
+
+
+def _cannot_keep_step(laid: Laid, one: LessonFacts, other: LessonFacts, most: int) -> bool:
+    if one.delivered is None and other.delivered is None:
+        return False
+    dates = [dates_left(laid, lesson) for lesson in (one, other)]
+    return not any(abs((here - there).days) <= most for here in dates[0] for there in dates[1])
 
 
 def shared_classes(laid: Laid) -> Iterator[Breach]:
@@ -83,11 +97,12 @@ def shared_classes(laid: Laid) -> Iterator[Breach]:
         if lesson.teacher is not None and slot.teacher != lesson.teacher:
             owner = laid.instance.class_of(lesson).id
             yield _breach(
-                laid, 13, [lesson], f"{owner}: {named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s"
-            )
+                laid, 13, [lesson], f"{owner}: {named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s",
+                all_delivered((lesson,)),
+            )  # fmt: skip
 
 
-def _breach(laid: Laid, rule: int, lessons: list[LessonFacts], message: str) -> Breach:
+def _breach(laid: Laid, rule: int, lessons: list[LessonFacts], message: str, past: bool = False) -> Breach:
     owners = tuple(dict.fromkeys(laid.instance.class_of(lesson).id for lesson in lessons))
-    slots = tuple(laid.first_slot(lesson.index) for lesson in lessons)
-    return Breach(rule, owners, tuple(lesson.index for lesson in lessons), slots, message)
+    slots = tuple(laid.first_slot(lesson.index) for lesson in lessons if not lesson.earlier)
+    return Breach(rule, owners, tuple(lesson.index for lesson in lessons), slots, message, past)

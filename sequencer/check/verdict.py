@@ -45,6 +45,8 @@ class Breach:
         Slots concerned.
     message
         The breach in a sentence, with names, dates and periods.
+    past
+        Whether delivered lessons and ``today`` make it wherever the rest is placed: it is reported, and blocks nothing.
     """
 
     rule: int
@@ -52,6 +54,7 @@ class Breach:
     lessons: tuple[int, ...]
     slots: tuple[Slot, ...]
     message: str
+    past: bool = False
 
     @property
     def name(self) -> str:
@@ -66,7 +69,7 @@ class Verdict:
     Parameters
     ----------
     breaches
-        Broken instances in the order of the rules; none when the sequence is sound.
+        Broken instances in the order of the rules; only past ones when the sequence is sound.
     aims
         Value of every aim by name.
     wishes
@@ -79,5 +82,5 @@ class Verdict:
 
     @property
     def sound(self) -> bool:
-        """Whether no rule is broken."""
-        return not self.breaches
+        """Whether no rule is broken, but for what cannot be mended any more."""
+        return all(breach.past for breach in self.breaches)

@@ -6,13 +6,15 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from sequencer.facts import ClassFacts, LessonFacts, TeacherFacts
 from sequencer.model.costs import CostTerm
 from sequencer.model.links import Link
+from sequencer.model.meetings import Meeting
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
 from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.model.spread import shared_distance
-from sequencer.model.variables import LessonVariables
+from sequencer.model.variables import LessonVariables, Starts
 from sequencer.model.wishes import rule_wishes
 from sequencer.words import (
     CARRIED_OVER,
@@ -22,6 +24,7 @@ from sequencer.words import (
     EVEN_WEEK,
     LEFT_OUT,
     LIVE,
+    MADE_LESSONS,
     OPEN,
     SET_WORK,
     WISHES,
@@ -40,12 +43,15 @@ class Aim:
         Its value is their weighted sum plus ``constant``.
     floor
         A lower bound proven by arithmetic alone.
+    then
+        Terms that decide between sequences of one value, before the next aim: small is better.
     """
 
     name: str
     terms: tuple[CostTerm, ...]
     constant: int = 0
     floor: int = 0
+    then: tuple[CostTerm, ...] = ()
 
 
 def build_aim(parts: Parts, name: str) -> Aim:
@@ -65,16 +71,35 @@ def _left_out(parts: Parts) -> Aim:
 
 
 def _carried_over(parts: Parts) -> Aim:
-    """Practices and retrievals carried over, and retrievals late."""
-    terms = []
-    for (_, index), literal in parts.carried.items():
-        terms.append(CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over"))
+    """Practices and retrievals carried over, and retrievals late; of those of one value, the one with fewest carried over.
+
+    Late and carried over count alike, so that without the second thought a lesson could be delayed to escape its retrieval.
+    """
+    carried = tuple(
+        CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over")
+        for (_, index), literals in parts.carried.items()
+        for literal in literals
+    )
+    late = []
     for serving in parts.retrieval:
         variables = parts.variables.lessons[serving.lesson]
-        for start in serving.late:
-            if start in variables.starts:
-                terms.append(CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late"))
-    return Aim(CARRIED_OVER, tuple(terms))
+        late += [
+            CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late")
+            for start in serving.late
+            if start in variables.starts
+        ]
+    for meeting in parts.meetings:
+        anchor = counted_from(parts, meeting)
+        late += [CostTerm(anchor.at(start), 1, f"{anchor.name} late") for start, window in meeting.windows.items() if window.late]
+    return Aim(CARRIED_OVER, (*carried, *late), then=carried if carried and late else ())
+
+
+def _made_lessons(parts: Parts) -> Aim:
+    """Lessons placed that patterns made."""
+    made = [each for each in parts.variables.lessons.values() if each.lesson.made is not None and not each.lesson.earlier]
+    sure = [each for each in made if each.placed is parts.posting.true]
+    terms = tuple(CostTerm(each.placed, 1, f"{each.name} is made") for each in made if each.placed is not parts.posting.true)
+    return Aim(MADE_LESSONS, terms, len(sure), len(sure))
 
 
 def _wishes(parts: Parts) -> Aim:
@@ -82,6 +107,8 @@ def _wishes(parts: Parts) -> Aim:
     terms = list(rule_wishes(parts))
     for variables in parts.variables.lessons.values():
         lesson = variables.lesson
+        if lesson.earlier:
+            continue
         if lesson.wants_live:
             against = SET_WORK
         elif lesson.live == "avoid":
@@ -118,12 +145,25 @@ def _distance(parts: Parts) -> Aim:
     shared: dict[int, list[tuple[Link, list[CostTerm]]]] = {}
     for serving in parts.retrieval:
         for link, serves in parts.serves[serving.lesson]:
-            own = list(_distance_terms(parts, link, serves))
+            taught, there = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+            (numbers,) = taught.lesson.retrievals
+            own = list(_distance_terms(parts, link.statement, taught.lesson, taught, there, numbers.preferred, serves))
             terms += own
             if serves is parts.posting.true:
                 shared.setdefault(link.after, []).append((link, own))
+    for meeting in parts.meetings:
+        lesson, met = parts.instance.lessons[meeting.lesson], parts.meeting_starts[meeting.lesson, meeting.number]
+        anchor = counted_from(parts, meeting)
+        terms += _distance_terms(parts, Statement(4, met.name), lesson, anchor, met, meeting.numbers.preferred, met.placed)
     floor = sum(_least_when_shared(parts, index, group) for index, group in shared.items())
     return Aim(DISTANCE, tuple(terms), floor=floor)
+
+
+def counted_from(parts: Parts, meeting: Meeting) -> Starts:
+    """What the days of a retrieval are counted from: the lesson, or the retrieval before."""
+    if meeting.numbers.chained and meeting.number:
+        return parts.meeting_starts[meeting.lesson, meeting.number - 1]
+    return parts.variables.lessons[meeting.lesson]
 
 
 def _least_when_shared(parts: Parts, index: int, group: list[tuple[Link, list[CostTerm]]]) -> int:
@@ -140,19 +180,21 @@ def _least_when_shared(parts: Parts, index: int, group: list[tuple[Link, list[Co
     return min(possible.values(), default=0)
 
 
-def _distance_terms(parts: Parts, link: Link, serves: Literal) -> Iterator[CostTerm]:
-    taught, met = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
-    numbers = taught.lesson.retrieval
-    assert numbers is not None
-    here = parts.days[taught.lesson.class_index]
-    marks = sorted({here.day[start] + numbers.preferred for start in taught.starts} | {here.day[start] for start in met.starts})
+def _distance_terms(
+    parts: Parts, statement: Statement, lesson: LessonFacts, taught: Starts, met: Starts, preferred: int, serves: Literal
+) -> Iterator[CostTerm]:
+    """Days off the preferred distance between two dates of a lesson's class, while the second serves."""
+    here = parts.days[lesson.class_index]
+    day_of = {start: here.day_of(lesson, start) for start in taught.starts}
+    marks = sorted({day + preferred for day in day_of.values()} | {here.day[start] for start in met.starts})
     for mark, following in pairwise(marks):
-        should = taught.by(here.last_by(mark - numbers.preferred))
+        last = max((start for start, day in day_of.items() if day <= mark - preferred), default=None)
+        should = taught.by(last) if last is not None else parts.posting.false
         is_met = met.by(here.last_by(mark))
-        gap = parts.posting.boolean(f"{link.statement.label}: off by day {mark}")
-        parts.posting.clause(link.statement, ~serves, ~is_met, should, gap)
-        parts.posting.clause(link.statement, ~serves, is_met, ~should, gap)
-        yield CostTerm(gap, following - mark, f"{link.statement.label}: days off")
+        gap = parts.posting.boolean(f"{statement.label}: off by day {mark}")
+        parts.posting.clause(statement, ~serves, ~is_met, should, gap)
+        parts.posting.clause(statement, ~serves, is_met, ~should, gap)
+        yield CostTerm(gap, following - mark, f"{statement.label}: days off")
 
 
 def _even_load(parts: Parts) -> Aim:
@@ -177,8 +219,8 @@ def _even_load(parts: Parts) -> Aim:
 
 
 def _even_week(parts: Parts) -> Aim:
-    """The heaviest school week's preparation plus marking minutes of each teacher, summed."""
-    terms = []
+    """The heaviest school week's preparation plus marking minutes of each teacher, summed; never under the even share."""
+    terms, floor = [], 0
     for teacher in parts.instance.teachers:
         minutes = marking_terms(parts, teacher)
         for week, more in preparation_terms(parts, teacher).items():
@@ -186,37 +228,86 @@ def _even_week(parts: Parts) -> Aim:
         most = max((sum(weight for _, weight in weighted if weight > 0) for weighted in minutes.values()), default=0)
         if not most:
             continue
-        heaviest = parts.posting.integer(0, most, f"{teacher.name} heaviest week")
+        least = _least_of_weeks(parts, teacher, len(minutes))
+        heaviest = parts.posting.integer(least, max(least, most), f"{teacher.name} heaviest week")
         for week, weighted in minutes.items():
             parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)
         terms.append(CostTerm(heaviest, 1, f"{teacher.name} heaviest week"))
-    return Aim(EVEN_WEEK, tuple(terms))
+        floor += least
+    return Aim(EVEN_WEEK, tuple(terms), floor=floor)
+
+
+def _least_of_weeks(parts: Parts, teacher: TeacherFacts, weeks: int) -> int:
+    """The even share of the minutes that are the teacher's wherever they lie, and the most that one lesson takes."""
+    marking, preparation = [], {}
+    for variables in parts.variables.lessons.values():
+        lesson = variables.lesson
+        always = variables.placed is parts.posting.true and all(
+            (lesson.class_index, start) in teacher.slots for start in variables.starts
+        )
+        if always:
+            marking.append(lesson.marking_minutes)
+            preparation[lesson.shared_ref] = lesson.preparation_minutes
+    every = sum(marking) + sum(preparation.values())
+    return max(-(-every // max(1, weeks)), *marking, *preparation.values(), 0)
 
 
 def _early_finish(parts: Parts) -> Aim:
-    """Spare slots before each class's last required lesson: a slot counts when it is spare and one of them is still to come."""
-    terms = []
+    """Spare slots before each class's last required lesson.
+
+    Where a class has no optional lessons, what is placed ends with the last required one: the spare slots before that are all
+    slots up to its end, less those that lessons take. Otherwise a slot counts when it is spare and a required lesson is still
+    to come.
+    """
+    terms: list[CostTerm] = []
+    constant = 0
     for facts in parts.classes():
-        required = [parts.variables.lessons[index] for index in facts.lessons if not parts.instance.lessons[index].optional]
+        every = [parts.variables.lessons[index] for index in facts.lessons]
+        required = [each for each in every if not each.lesson.optional]
         last = _last_of(required)
+        if len(required) == len(every) and any(each.placed is parts.posting.true for each in required):
+            constant += 1 - sum(each.lesson.length for each in required if each.placed is parts.posting.true)
+            terms += _slots_until_done(parts, facts, last)
+            terms += [
+                CostTerm(each.placed, -each.lesson.length, f"{each.name} takes slots")
+                for each in required
+                if each.placed is not parts.posting.true
+            ]
+            continue
         for slot in facts.slots:
             spare = parts.variables.classes[facts.index].spare[slot.number]
             cost = parts.posting.boolean(f"{facts.id} slot {slot.number} spare too early")
             for variables in last:
                 statement = Statement(0, f"{facts.id}: early finish")
-                parts.posting.clause(statement, cost, ~spare, variables.by(slot.number))
+                parts.posting.clause(statement, cost, ~spare, ~variables.placed, variables.by(slot.number))
             terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare"))
-    return Aim(EARLY_FINISH, tuple(terms))
+    return Aim(EARLY_FINISH, tuple(terms), constant)
+
+
+def _slots_until_done(parts: Parts, facts: ClassFacts, last: list[LessonVariables]) -> Iterator[CostTerm]:
+    """A literal for each slot but the last that something ends after it; each implies the one before."""
+    before: Literal | None = None
+    for slot in facts.slots[:-1]:
+        open_ = parts.posting.boolean(f"{facts.id} not done by slot {slot.number}")
+        statement = Statement(0, f"{facts.id}: early finish")
+        for variables in last:
+            ends = variables.by(slot.number - variables.lesson.length + 1)
+            parts.posting.clause(statement, open_, ~variables.placed, ends)
+        if before is not None:
+            parts.posting.clause(statement, ~open_, before)
+        before = open_
+        yield CostTerm(open_, 1, f"{facts.id} slot {slot.number} comes before the end")
 
 
 def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:
     """Lessons that can end last: those that no other is sure to end after."""
-    soonest = max((each.starts[0] for each in required if each.starts), default=0)
-    return [each for each in required if each.starts and each.starts[-1] >= soonest]
+    soonest = max((each.starts[0] + each.lesson.length for each in required if each.starts and each.lesson.certain), default=0)
+    return [each for each in required if each.starts and each.starts[-1] + each.lesson.length >= soonest]
 
 
 _BUILDERS: dict[str, Callable[[Parts], Aim]] = {
     LEFT_OUT: _left_out,
+    MADE_LESSONS: _made_lessons,
     CARRIED_OVER: _carried_over,
     WISHES: _wishes,
     DISTANCE: _distance,

@@ -20,6 +20,7 @@ from sequencer.model.links import (
     retrieval_servings,
     step_links,
 )
+from sequencer.model.meetings import Meeting, meetings
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Posting, Statement
 from sequencer.model.rules.counts import (
@@ -29,13 +30,15 @@ from sequencer.model.rules.counts import (
     tags_keep_their_windows,
     weeks_keep_their_shape,
 )
+from sequencer.model.rules.made import made_lessons_go_with_what_they_are_made_for
 from sequencer.model.rules.order import (
     dense_lessons_are_practised,
     identical_lessons_keep_their_order,
     lessons_follow_their_links,
+    listed_retrievals_are_kept,
     parallel_classes_keep_in_step,
-    taught_lessons_are_retrieved,
 )
+from sequencer.model.rules.retrieval import chosen_retrievals_are_kept, made_retrievals_meet_something
 from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
 from sequencer.model.variables import Variables
 from sequencer.words import EVEN_WEEK
@@ -48,7 +51,10 @@ RULES: tuple[Callable[[Parts], None], ...] = (
     high_load_lessons_are_not_piled_up,
     tags_keep_their_windows,
     dense_lessons_are_practised,
-    taught_lessons_are_retrieved,
+    listed_retrievals_are_kept,
+    chosen_retrievals_are_kept,
+    made_retrievals_meet_something,
+    made_lessons_go_with_what_they_are_made_for,
     live_quotas_hold,
     shared_things_suffice,
     weeks_keep_their_shape,
@@ -68,6 +74,7 @@ class Prepared:
     steps: tuple[Link, ...]
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
+    meetings: tuple[Meeting, ...]
     domains: Domains
     order: Order
 
@@ -93,14 +100,15 @@ def prepare(instance: Instance) -> Prepared:
     steps = step_links(instance, days)
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps)
     order = sure_order(instance, (*links, *twins), sure)
-    return Prepared(instance, days, links, twins, steps, practice, retrieval, domains, order)
+    return Prepared(instance, days, links, twins, steps, practice, retrieval, meetings(instance, days, domains), domains, order)
 
 
-def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
-    """The model of some classes that share no rule with the others."""
+def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:
+    """The model of some classes that share no rule with the others; beside others in one posting where one is given."""
     instance = prepared.instance
-    posting = Posting()
-    members = {index for class_index in class_indices for index in instance.classes[class_index].lessons}
+    posting = posting or Posting()
+    classes = [instance.classes[class_index] for class_index in class_indices]
+    members = {index for facts in classes for index in (*facts.lessons, *facts.earlier)}
     parts = Parts(
         instance=instance,
         days=prepared.days,
@@ -108,9 +116,10 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...]) -> Model:
         variables=Variables(posting, instance, prepared.domains, class_indices),
         links=tuple(link for link in prepared.links if link.before in members),
         twins=tuple(link for link in prepared.twins if link.before in members),
-        steps=tuple(link for link in prepared.steps if link.before in members),
+        steps=tuple(link for link in prepared.steps if link.before in members and link.after in members),
         practice=tuple(serving for serving in prepared.practice if serving.lesson in members),
         retrieval=tuple(serving for serving in prepared.retrieval if serving.lesson in members),
+        meetings=tuple(meeting for meeting in prepared.meetings if meeting.lesson in members),
         order=prepared.order,
     )
     for rule in RULES:
@@ -155,6 +164,8 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
             around[follows.before].append(("wished before", follows.after, wished))
     alike: dict[object, list[LessonFacts]] = {}
     for lesson in instance.lessons:
+        if lesson.delivered is not None:
+            continue
         alike.setdefault(_likeness(lesson, around[lesson.index]), []).append(lesson)
     found = []
     for twins in alike.values():
@@ -170,7 +181,7 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "title", "unit", "pointer"})
+_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer"})
 """Fields of a lesson that only name it; whatever else differs tells two lessons apart."""
 
 
@@ -180,5 +191,6 @@ def _likeness(lesson: LessonFacts, around: list[object]) -> object:
     The name counts where parallel classes are held to it (rule 11, and preparation shared in rule 10).
     """
     seen = tuple(getattr(lesson, field.name) for field in fields(lesson) if field.name not in _NAMES)
-    shared_name = lesson.ref if lesson.in_step is not None or lesson.preparation_minutes else None
+    held_to_name = (lesson.in_step is not None or lesson.preparation_minutes) and lesson.made != "retrieval"
+    shared_name = lesson.ref if held_to_name else None
     return seen, shared_name, tuple(sorted(around, key=repr))

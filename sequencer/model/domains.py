@@ -15,11 +15,12 @@ placed.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sequencer.calendar import taught_together
-from sequencer.facts import Instance, LessonFacts
+from sequencer.calendar import Slot, taught_together
+from sequencer.facts import Follows, Instance, LessonFacts
 from sequencer.model.links import ClassDays, Link, Serving
 from sequencer.words import LIVE, SET_WORK
 
@@ -60,11 +61,11 @@ class Order:
 
 
 def sure_lessons(instance: Instance) -> frozenset[int]:
-    """Lessons that are not optional, and what they require."""
-    sure = {lesson.index for lesson in instance.lessons if not lesson.optional}
+    """Lessons that may not be left out, what they require, and what patterns made once for any of them."""
+    sure = {lesson.index for lesson in instance.lessons if lesson.certain or lesson.delivered is not None}
     required_by: dict[int, list[int]] = {}
     for follows in instance.follows:
-        if follows.demands_placement:
+        if follows.demands_placement and _can_still_come_first(instance, follows):
             required_by.setdefault(follows.after, []).append(follows.before)
     waiting = sorted(sure)
     while waiting:
@@ -72,12 +73,68 @@ def sure_lessons(instance: Instance) -> frozenset[int]:
             if before not in sure:
                 sure.add(before)
                 waiting.append(before)
+    for lesson in instance.lessons:  # writing stands before the feedback that may answer it
+        if lesson.made in ("writing", "feedback") and any(index in sure for index in lesson.made_for):
+            sure.add(lesson.index)
     return frozenset(sure)
 
 
+def _can_still_come_first(instance: Instance, follows: Follows) -> bool:
+    """Whether what is required can come first; what was delivered before any slot left for it asks for nothing any more."""
+    before, after = instance.lessons[follows.before], instance.lessons[follows.after]
+    if after.delivered is None or before.delivered is not None:
+        return True
+    usable, taught = instance.class_of(before).usable, after.delivered.slot
+    return taught is not None and any(usable[slot] for slot in range(max(0, taught - before.length + 1)))
+
+
 def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list[int]:
-    """Starts that the lesson's shape, dates, place and live demands leave, other lessons aside."""
-    return [start for start in range(here.count - lesson.length + 1) if _fits(instance, lesson, here, start)]
+    """Starts that the lesson's shape, dates, place and live demands leave, other lessons aside; -1 before the first slot."""
+    return list(_own_starts(instance, lesson, here))
+
+
+def has_own_start(instance: Instance, lesson: LessonFacts, here: ClassDays) -> bool:
+    """Whether the lesson's shape, dates, place and live demands leave any start, other lessons aside."""
+    return any(True for _ in _own_starts(instance, lesson, here))
+
+
+def _own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> Iterator[int]:
+    if lesson.delivered is not None:
+        yield -1 if lesson.delivered.slot is None else lesson.delivered.slot
+        return
+    usable = instance.class_of(lesson).usable
+    dates = _dates(instance, lesson)
+    if not all(usable):
+        # A date that has gone by binds no more; one that no slot of the class ever had does.
+        dates = [
+            fits
+            for fits in dates
+            if not any(map(fits, here.slots)) or any(fits(slot) for slot in here.slots if usable[slot.number])
+        ]
+    for start in range(here.count - lesson.length + 1):
+        if (
+            all(usable[start : start + lesson.length])
+            and all(fits(here.slots[start]) for fits in dates)
+            and _fits(instance, lesson, here, start)
+        ):
+            yield start
+
+
+def _dates(instance: Instance, lesson: LessonFacts) -> list[Callable[[Slot], bool]]:
+    """Rule 7: what is asked of the first slot."""
+    found: list[Callable[[Slot], bool]] = []
+    if (first := lesson.not_before) is not None:
+        found.append(lambda slot: slot.date >= first)
+    if (last := lesson.not_after) is not None:
+        found.append(lambda slot: slot.date <= last)
+    if (on := lesson.on) is not None:
+        found.append(lambda slot: slot.date == on)
+    if (period := lesson.period) is not None:
+        found.append(lambda slot: slot.period == period or on not in (None, slot.date))
+    if (due := lesson.report_deadline) is not None:
+        marking = lesson.marking.least if lesson.marking is not None else 0
+        found.append(lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking)
+    return found
 
 
 def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) -> bool:
@@ -91,19 +148,9 @@ def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) 
         together is None
         or (lesson.live == "demand" and together == SET_WORK)
         or (lesson.live == "refuse" and together == LIVE)
-        or (lesson.not_before is not None and first.date < lesson.not_before)
-        or (lesson.not_after is not None and first.date > lesson.not_after)
-        or (lesson.on is not None and first.date != lesson.on)
-        or (lesson.period is not None and first.period != lesson.period)
         or (lesson.teacher is not None and first.teacher != lesson.teacher)
     ):
         return False
-    if lesson.report_deadline is not None:
-        marking = lesson.marking.least if lesson.marking is not None else 0
-        if first.date > lesson.report_deadline:
-            return False
-        if instance.school_days_later(first.date, lesson.report_deadline) < marking:
-            return False
     for slot in slots:
         for need in lesson.needs:
             if need not in slot.offers and not (need in instance.portable and not slot.remote):
@@ -176,7 +223,7 @@ class _Cutter:
         return self.changed
 
     def _keep(self, lesson: int, kept: list[int]) -> None:
-        if len(kept) < len(self.starts[lesson]):
+        if len(kept) < len(self.starts[lesson]) and self.instance.lessons[lesson].delivered is None:
             self.starts[lesson] = kept
             self.changed = True
 

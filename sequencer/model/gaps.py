@@ -1,6 +1,6 @@
 """How far two lessons lie outside a window, as cost terms: sums over order literals, exact and tight.
 
-A measure gives every slot a number that never falls (its day, school day or school week, or the slot's own number). By how
+A measure gives every start a number that never falls (its day, school day or school week, or the slot's own number). By how
 much the number of ``after`` exceeds that of ``before`` plus ``most`` is the count of numbers t such that ``before`` has
 started by t - most and ``after`` not by t; its mirror counts by how much it falls short of ``least``.
 """
@@ -17,12 +17,12 @@ from sequencer.model.posting import Posting, Statement
 from sequencer.model.variables import LessonVariables
 
 Measure = Sequence[int]
-"""A number for each slot of a class, never falling."""
+"""A number for each start of a lesson, never falling."""
 
 
 @dataclass(frozen=True)
 class Gap:
-    """Two lessons that may both be placed, with the measures of their slots."""
+    """Two lessons that may both be placed, with the measures of their starts."""
 
     posting: Posting
     statement: Statement
@@ -49,9 +49,14 @@ class Gap:
                 yield CostTerm(gap, (following - mark) * self.wish, f"{self.statement.label}: too near")
 
     def _marks(self, distance: int) -> Iterator[tuple[int, int, int, int]]:
-        """Numbers between which nothing changes: a number, the one after it, the last slot of each lesson by the number."""
-        due = {self.before_at[start] + distance for start in self.before.starts}
-        marks = sorted(due | {self.after_at[start] for start in self.after.starts})
+        """Numbers between which nothing changes: a number, the one after it, the last start of each lesson by the number."""
+        marks = sorted({number + distance for number in self.before_at} | set(self.after_at))
         for mark, following in pairwise(marks):
-            started = bisect_right(self.before_at, mark - distance) - 1
-            yield mark, following, started, bisect_right(self.after_at, mark) - 1
+            started = _last(self.before, self.before_at, mark - distance)
+            yield mark, following, started, _last(self.after, self.after_at, mark)
+
+
+def _last(lesson: LessonVariables, at: Measure, number: int) -> int:
+    """The last start with at most this number; a slot before the first start when there is none."""
+    place = bisect_right(at, number)
+    return lesson.starts[place - 1] if place else lesson.starts[0] - 1

@@ -26,7 +26,7 @@ class Link:
         Positions in ``Instance.lessons``.
     low, high
         Indexed by the slot number of ``before``; both never fall. A window that starts beyond the last slot, or ends before it
-        starts, is empty.
+        starts, is empty. The last entry, with index -1, is that of a lesson taught before the class's first slot.
     binds
         Whether ``after`` may be placed only if ``before`` is.
     plain
@@ -62,13 +62,27 @@ class ClassDays:
         """Last slot on or before a day; -1 when there is none."""
         return bisect_right(self.day, day) - 1
 
-    def first_in_school_days(self, slot: int, later: int) -> int:
-        """First slot at least that many school days later than a slot."""
-        return bisect_left(self.school_day, self.school_day[slot] + later)
+    def day_of(self, lesson: LessonFacts, start: int) -> int:
+        """The day of a start; of a lesson taught before the class's first slot, its date."""
+        if start < 0:
+            assert lesson.delivered is not None
+            return lesson.delivered.date.toordinal()
+        return self.day[start]
 
-    def last_in_school_days(self, slot: int, later: int) -> int:
-        """Last slot at most that many school days later than a slot."""
-        return bisect_right(self.school_day, self.school_day[slot] + later) - 1
+    def school_day_of(self, lesson: LessonFacts, start: int) -> int:
+        """The number of the school day of a start, counted like its day."""
+        return bisect_right(self._school_days, self.day_of(lesson, start)) if start < 0 else self.school_day[start]
+
+    def in_days(self, day: int, least: int | None, most: int | None) -> tuple[int, int]:
+        """First and last slot so many days later than a day."""
+        first = self.first_from(day + least) if least is not None else 0
+        return first, self.last_by(day + most) if most is not None else self.count - 1
+
+    def in_school_days(self, day: int, least: int, most: int | None) -> tuple[int, int]:
+        """First and last slot so many school days later than a day."""
+        number = bisect_right(self._school_days, day)
+        first = bisect_left(self.school_day, number + least)
+        return first, bisect_right(self.school_day, number + most) - 1 if most is not None else self.count - 1
 
 
 def class_days(instance: Instance) -> tuple[ClassDays, ...]:
@@ -78,61 +92,88 @@ def class_days(instance: Instance) -> tuple[ClassDays, ...]:
 
 def order_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, ...]:
     """Links of rules 1 and 6, and of the order in which lessons follow what they practise or revisit."""
-    return tuple(_order_link(instance, days, follows) for follows in instance.follows)
+    links = (_order_link(instance, days, follows) for follows in instance.follows)
+    return tuple(link for link in links if link is not None)
 
 
-def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follows) -> Link:
+Window = Callable[[int], tuple[int, int]]
+"""First and last slot that a rule leaves for a lesson, given the other's start."""
+
+
+def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follows) -> Link | None:
+    """The instances of rules between two lessons as one link; without those that what was delivered breaks already."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
     here = days[before.class_index]
     last = here.count - 1
-    low = [slot + before.length for slot in range(here.count)]
-    high = [last] * here.count
-
-    def narrow(least: Callable[[int], int] | None, most: Callable[[int], int] | None) -> None:
-        for slot in range(here.count):
-            if least is not None:
-                low[slot] = max(low[slot], least(slot))
-            if most is not None:
-                high[slot] = min(high[slot], most(slot))
-
-    window = follows.hard_window
-    if window is not None:
-        if (days_ := window.least_days) is not None:
-            narrow(lambda slot, n=days_: here.first_from(here.day[slot] + n), None)  # type: ignore[misc]
-        if (days_ := window.most_days) is not None:
-            narrow(None, lambda slot, n=days_: here.last_by(here.day[slot] + n))  # type: ignore[misc]
-        if (slots_ := window.least_slots) is not None:
-            narrow(lambda slot, n=slots_: slot + before.length - 1 + n, None)  # type: ignore[misc]
-        if (slots_ := window.most_slots) is not None:
-            narrow(None, lambda slot, n=slots_: slot + before.length - 1 + n)  # type: ignore[misc]
-        if (weeks_ := window.least_weeks) is not None:
-            narrow(lambda slot, n=weeks_: bisect_left(here.week, here.week[slot] + n), None)  # type: ignore[misc]
-        if (weeks_ := window.most_weeks) is not None:
-            narrow(None, lambda slot, n=weeks_: bisect_right(here.week, here.week[slot] + n) - 1)  # type: ignore[misc]
+    if after.earlier or (before.delivered is not None and after.delivered is not None):
+        return None
+    in_order: Window = lambda start: (start + before.length if start >= 0 else 0, last)  # noqa: E731
+    windows = [in_order, *_windows(instance, here, before, follows)]
+    kept = [window for window in windows if _can_hold(instance, here, before, after, window)]
+    binds = follows.demands_placement and in_order in kept
+    if not kept:
+        return None
+    low, high = [], []
+    for start in (*range(here.count), -1):
+        ranges = [window(start) for window in kept] if start >= 0 or before.earlier else [(0, last)]
+        low.append(max(first for first, _ in ranges))
+        high.append(min(final for _, final in ranges))
     rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
-    if follows.because == "answers" and before.marking is not None and not before.marking.wish:
-        least, most = before.marking.least, before.marking.most
-        narrow(lambda slot: here.first_in_school_days(slot, least), None)
-        if most is not None:
-            narrow(None, lambda slot: here.last_in_school_days(slot, most))
-    plain = follows.because not in ("requires", "answers") or (
-        follows.because == "requires" and not _has_window(follows) and not before.optional
-    )
+    plain = in_order in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
         before.index, after.index, tuple(low), tuple(high),
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
-        binds=follows.demands_placement, plain=plain,
+        binds=binds, plain=plain,
     )  # fmt: skip
 
 
-def _has_window(follows: Follows) -> bool:
-    window = follows.hard_window
-    return window is not None and any(
-        number is not None
-        for number in (
-            window.least_days, window.most_days, window.least_slots, window.most_slots, window.least_weeks, window.most_weeks,
+def _windows(instance: Instance, here: ClassDays, before: LessonFacts, follows: Follows) -> list[Window]:
+    """What is put on top of the order, one window for each unit in which it counts."""
+    last = here.count - 1
+    found: list[Window] = []
+    stated = follows.hard_window
+    if stated is not None and (stated.least_days, stated.most_days) != (None, None):
+        least, most = stated.least_days, stated.most_days
+        found.append(lambda start, least=least, most=most: here.in_days(here.day_of(before, start), least, most))  # type: ignore[misc]
+    if stated is not None and not before.earlier and (stated.least_slots, stated.most_slots) != (None, None):
+        least, most = stated.least_slots, stated.most_slots
+        end = before.length - 1
+        found.append(
+            lambda start, least=least, most=most: (  # type: ignore[misc]
+                start + end + least if least is not None else 0,
+                min(last, start + end + most) if most is not None else last,
+            )
         )
-    )  # fmt: skip
+    if stated is not None and not before.earlier and (stated.least_weeks, stated.most_weeks) != (None, None):
+        least, most = stated.least_weeks, stated.most_weeks
+        found.append(
+            lambda start, least=least, most=most: (  # type: ignore[misc]
+                bisect_left(here.week, here.week[start] + least) if least is not None else 0,
+                bisect_right(here.week, here.week[start] + most) - 1 if most is not None else last,
+            )
+        )
+    if follows.because == "answers" and before.marking is not None and not before.marking.wish:
+        marking = before.marking
+        found.append(lambda start: here.in_school_days(here.day_of(before, start), marking.least, marking.most))
+    return found
+
+
+def _can_hold(instance: Instance, here: ClassDays, before: LessonFacts, after: LessonFacts, window: Window) -> bool:
+    """Whether some slots that the two can still have fit; what was delivered may leave none."""
+    if before.delivered is None and after.delivered is None:
+        return True
+    for start in _left_for(instance, before):
+        first, final = window(start)
+        if any(first <= other <= final for other in _left_for(instance, after)):
+            return True
+    return False
+
+
+def _left_for(instance: Instance, lesson: LessonFacts) -> list[int]:
+    """The slots that the lesson can still have, whatever its own rules say; -1 for one taught before the first slot."""
+    if lesson.delivered is not None:
+        return [-1 if lesson.delivered.slot is None else lesson.delivered.slot]
+    return [slot for slot, usable in enumerate(instance.class_of(lesson).usable) if usable]
 
 
 @dataclass(frozen=True)
@@ -166,8 +207,24 @@ class Serving:
 
 
 def practice_servings(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Serving, ...]:
-    """Rule 3 for every dense lesson."""
-    return tuple(_practice(instance, days, lesson) for lesson in instance.lessons if lesson.practice is not None)
+    """Rule 3 for every dense lesson, but for those delivered whose window has gone by."""
+    servings = (_practice(instance, days, lesson) for lesson in instance.lessons if lesson.practice is not None)
+    return tuple(serving for serving in servings if not _gone_by(instance, serving))
+
+
+def _gone_by(instance: Instance, serving: Serving) -> bool:
+    """Whether the lesson was delivered, nothing delivered serves it, and nothing that is still to be placed can."""
+    lesson = instance.lessons[serving.lesson]
+    if lesson.delivered is None or lesson.delivered.slot is None:
+        return False
+    start = lesson.delivered.slot
+    only_old = lesson.practice is not None and lesson.practice.no_new_content
+    return start < serving.carry_from and not any(
+        link.low[start] <= other <= link.high[start]
+        and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
+        for link in serving.links
+        for other in _left_for(instance, instance.lessons[link.after])
+    )
 
 
 def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts) -> Serving:
@@ -180,17 +237,34 @@ def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFac
         high = [min(slot, here.last_by(here.day[at] + numbers.days)) for at, slot in enumerate(high)]
     # Fewer than `within` slots follow x when its last slot's number is greater than count - 1 - within.
     carry_from = max(0, here.count - numbers.within - lesson.length + 1)
-    return _serving(instance, lesson, lesson.practised_by, low, tuple(high), 3, carry_from, ())
+    serving = [other for other in lesson.practised_by if _may_serve(instance, lesson, instance.lessons[other])]
+    return _serving(instance, lesson, tuple(serving), low, tuple(high), 3, carry_from, ())
+
+
+def _may_serve(instance: Instance, lesson: LessonFacts, other: LessonFacts) -> bool:
+    """A practice lesson made for another lesson comes straight after that one where both windows are one slot."""
+    if other.made is None or lesson.index in other.made_for or lesson.practice is None:
+        return True
+    windows = [lesson.practice.within]
+    windows += [facts.practice.within for index in other.made_for if (facts := instance.lessons[index]).practice is not None]
+    return max(windows) > 1
 
 
 def retrieval_servings(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Serving, ...]:
-    """Rule 4 for every lesson to be retrieved."""
-    return tuple(_retrieval(instance, days, lesson) for lesson in instance.lessons if lesson.retrieval is not None)
+    """Rule 4 for lessons to be retrieved once, in lessons that list them, while all slots can be used.
+
+    The others are served by meetings, whose dates are decided apart from any lesson (``meetings.py``).
+    """
+    return tuple(_retrieval(instance, days, lesson) for lesson in instance.lessons if listed_once(instance, lesson))
+
+
+def listed_once(instance: Instance, lesson: LessonFacts) -> bool:
+    """Whether a lesson is met again once, only where it is listed, and nothing was delivered yet in its class."""
+    return len(lesson.retrievals) == 1 and not lesson.chosen and not lesson.earlier and all(instance.class_of(lesson).usable)
 
 
 def _retrieval(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts) -> Serving:
-    numbers = lesson.retrieval
-    assert numbers is not None
+    (numbers,) = lesson.retrievals
     here = days[lesson.class_index]
     low, high, late = [], [], []
     for slot, day in enumerate(here.day):
@@ -252,11 +326,11 @@ def block_links(
 
 
 def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: int) -> Link:
-    low = tuple(slot + before.length for slot in range(last + 1))
+    low = (*(slot + before.length for slot in range(last + 1)), 0)
     statement = Statement(
         3, f"{instance.class_of(before).id}: {after.ref} after {before.ref}, side by side with its dense lesson"
     )
-    return Link(before.index, after.index, low, (last,) * (last + 1), statement, plain=True)
+    return Link(before.index, after.index, low, (last,) * (last + 2), statement, plain=True)
 
 
 def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, ...]:
@@ -266,9 +340,25 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, .
         bound = [lesson for index in group if (lesson := instance.lessons[index]).in_step is not None]
         for one in bound:
             for other in bound:
-                if one.index != other.index and (most := most_apart(one, other)) is not None:
-                    there = days[other.class_index]
-                    high = tuple(there.last_by(day + most) for day in days[one.class_index].day)
-                    label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
-                    found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
+                if one.index == other.index or other.earlier:
+                    continue
+                most = most_apart(one, other)
+                if most is None or not _can_keep_in_step(instance, days, one, other, most):
+                    continue
+                there = days[other.class_index]
+                before = there.last_by(days[one.class_index].day_of(one, -1) + most) if one.earlier else there.count - 1
+                high = (*(there.last_by(day + most) for day in days[one.class_index].day), before)
+                label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
+                found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
     return tuple(found)
+
+
+def _can_keep_in_step(instance: Instance, days: tuple[ClassDays, ...], one: LessonFacts, other: LessonFacts, most: int) -> bool:
+    if one.delivered is None and other.delivered is None:
+        return True
+    here, there = days[one.class_index], days[other.class_index]
+    return any(
+        abs(here.day_of(one, start) - there.day_of(other, slot)) <= most
+        for start in _left_for(instance, one)
+        for slot in _left_for(instance, other)
+    )

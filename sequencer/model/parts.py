@@ -8,8 +8,9 @@ from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.domains import Order
 from sequencer.model.links import ClassDays, Link, Serving
+from sequencer.model.meetings import Meeting
 from sequencer.model.posting import Literal, Posting, Statement
-from sequencer.model.variables import Variables
+from sequencer.model.variables import Starts, Variables
 
 
 @dataclass
@@ -21,7 +22,11 @@ class Parts:
     order
         Which lessons are sure to come before which.
     carried
-        (rule number 3 or 4, lesson) to the literal that its practice or retrieval is carried over.
+        (rule number 3 or 4, lesson) to the literals that its practice or one of its retrievals is carried over.
+    meeting_starts
+        (lesson, number of the retrieval) to the dates on which it may be met again.
+    chosen
+        (lesson, number of the retrieval, date) to the literal that it is met then by choice.
     serves
         Lesson to be retrieved, to the links that may serve it with their literals.
     """
@@ -35,8 +40,11 @@ class Parts:
     steps: tuple[Link, ...]
     practice: tuple[Serving, ...]
     retrieval: tuple[Serving, ...]
+    meetings: tuple[Meeting, ...]
     order: Order
-    carried: dict[tuple[int, int], Literal] = field(default_factory=dict)
+    carried: dict[tuple[int, int], list[Literal]] = field(default_factory=dict)
+    meeting_starts: dict[tuple[int, int], Starts] = field(default_factory=dict)
+    chosen: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
     _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
 

@@ -37,8 +37,7 @@ def _as_chain(parts: Parts, lessons: list[int]) -> list[int] | None:
 def _costs(parts: Parts, start: int, link: Link) -> dict[int, int]:
     """Days off for every start of the lesson from which the retrieval at ``start`` lies in its window."""
     variables = parts.variables.lessons[link.before]
-    numbers = variables.lesson.retrieval
-    assert numbers is not None
+    (numbers,) = variables.lesson.retrievals
     day = parts.days[variables.lesson.class_index].day
     return {
         taught: abs(day[start] - day[taught] - numbers.preferred)

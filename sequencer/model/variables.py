@@ -12,11 +12,21 @@ from sequencer.model.posting import Literal, Posting, Statement
 from sequencer.words import LIVE, OPEN, SET_WORK
 
 
-class LessonVariables:
-    """Where one lesson starts: a boolean per start, and order literals ``starts by t`` channelled to them."""
+class Starts:
+    """Where something starts: a boolean per start, and order literals ``starts by t`` channelled to them.
 
-    def __init__(self, posting: Posting, lesson: LessonFacts, name: str, starts: tuple[int, ...], sure: bool) -> None:
-        self.lesson = lesson
+    Parameters
+    ----------
+    name
+        What it is, for the names of its variables.
+    starts
+        Its possible slots, rising.
+    sure
+        Whether it is placed in every sequence.
+    """
+
+    def __init__(self, posting: Posting, name: str, starts: tuple[int, ...], sure: bool) -> None:
+        self.name = name
         self.starts = starts
         self._false = posting.false
         shape = Statement(0, f"{name} is placed once")
@@ -28,14 +38,17 @@ class LessonVariables:
             self.placed = posting.true
         else:
             self.placed = posting.boolean(f"{name} placed")
-        self._at = {start: posting.boolean(f"{name} at {start}") for start in starts}
         self._weeks: dict[tuple[int, int], Literal] = {}
-        if starts:
-            posting.exactly_one(shape, [*self._at.values(), *([] if sure else [~self.placed])])
+        if len(starts) == 1:
+            self._at: dict[int, Literal] = {starts[0]: self.placed}
+        else:
+            self._at = {start: posting.boolean(f"{name} at {start}") for start in starts}
+            if starts:
+                posting.exactly_one(shape, [*self._at.values(), *([] if sure else [~self.placed])])
         self._by: list[Literal] = []
         for place, start in enumerate(starts):
             if place == 0:
-                self._by.append(self._at[start] if len(starts) > 1 else self.placed)
+                self._by.append(self._at[start])
             elif place == len(starts) - 1:
                 self._by.append(self.placed)
                 # The last order literal and the last start settle each other: no new variable.
@@ -76,6 +89,14 @@ class LessonVariables:
         return self._weeks[key]
 
 
+class LessonVariables(Starts):
+    """Where one lesson starts."""
+
+    def __init__(self, posting: Posting, lesson: LessonFacts, name: str, starts: tuple[int, ...], sure: bool) -> None:
+        super().__init__(posting, name, starts, sure)
+        self.lesson = lesson
+
+
 @dataclass
 class ClassVariables:
     """What the slots of one class hold."""
@@ -101,7 +122,7 @@ class Variables:
         self.classes: dict[int, ClassVariables] = {}
         for class_index in class_indices:
             facts = instance.classes[class_index]
-            for index in facts.lessons:
+            for index in (*facts.earlier, *facts.lessons):
                 lesson = instance.lessons[index]
                 name = f"{facts.id} {lesson.ref}"
                 self.lessons[index] = LessonVariables(posting, lesson, name, domains.starts[index], index in domains.sure)
@@ -158,6 +179,8 @@ class Variables:
 
     def taught_from(self, lesson: LessonFacts, start: int) -> str:
         """How the lesson would be taught from this start: in class, live, set work, or open to choice."""
+        if lesson.delivered is not None:
+            return lesson.delivered.taught
         slots = self.instance.classes[lesson.class_index].slots[start : start + lesson.length]
         together = taught_together(slots)
         assert together is not None  # domains.py leaves no other start

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from sequencer.facts import Follows
+from sequencer.facts import LessonFacts
 from sequencer.model.costs import CostTerm
-from sequencer.model.gaps import Gap, Measure
+from sequencer.model.gaps import Gap
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Statement
 from sequencer.model.run_wishes import run_wishes
+from sequencer.model.variables import LessonVariables
 from sequencer.model.wished_counts import count_wishes
 from sequencer.wished import wished_apart
+
+Number = Callable[[LessonFacts, int], int]
+"""What a distance is counted in: the number of a lesson's start, which never falls over its starts."""
 
 
 def rule_wishes(parts: Parts) -> Iterator[CostTerm]:
@@ -26,43 +30,32 @@ def _prerequisite_windows(parts: Parts) -> Iterator[CostTerm]:
         window = follows.window
         if window is None or not window.wish or follows.after not in parts.variables.lessons:
             continue
-        here = parts.days[parts.instance.lessons[follows.before].class_index]
-        ends = tuple(slot + parts.instance.lessons[follows.before].length - 1 for slot in range(here.count))
-        for unit, before_at, after_at, least, most in (
-            ("days", here.day, here.day, window.least_days, window.most_days),
-            ("periods", ends, range(here.count), window.least_slots, window.most_slots),
-            ("school weeks", here.week, here.week, window.least_weeks, window.most_weeks),
-        ):
-            gap = _gap(parts, 1, follows, unit, before_at, after_at, window.wish)
-            yield from _outside(gap, least, most)
+        before, after = parts.variables.lessons[follows.before], parts.variables.lessons[follows.after]
+        if after.lesson.earlier:
+            continue
+        here = parts.days[after.lesson.class_index]
+        yield from _apart(
+            parts, 1, before, after, "days", (here.day_of, here.day_of), (window.least_days, window.most_days), window.wish
+        )
+        if before.lesson.earlier:
+            continue  # only days count from what was taught before the first slot
+        slots = (lambda lesson, start: start + lesson.length - 1), (lambda lesson, start: start)
+        weeks = (lambda lesson, start, here=here: here.week[start],) * 2
+        yield from _apart(parts, 1, before, after, "periods", slots, (window.least_slots, window.most_slots), window.wish)
+        yield from _apart(parts, 1, before, after, "school weeks", weeks, (window.least_weeks, window.most_weeks), window.wish)
 
 
 def _feedback(parts: Parts) -> Iterator[CostTerm]:
     """Feedback too soon or too late after what it answers (rule 6), in school days."""
     for follows in parts.instance.follows:
-        if follows.because != "answers" or follows.after not in parts.variables.lessons:
+        marking = parts.instance.lessons[follows.before].marking
+        if follows.because != "answers" or marking is None or not marking.wish or follows.after not in parts.variables.lessons:
             continue
-        answered = parts.instance.lessons[follows.before]
-        if answered.marking is not None and answered.marking.wish:
-            at = parts.days[answered.class_index].school_day
-            gap = _gap(parts, 6, follows, "school days", at, at, answered.marking.wish)
-            yield from _outside(gap, answered.marking.least, answered.marking.most)
-
-
-def _gap(parts: Parts, rule: int, follows: Follows, unit: str, before_at: Measure, after_at: Measure, wish: int) -> Gap:
-    before, after = parts.variables.lessons[follows.before], parts.variables.lessons[follows.after]
-    owner = parts.instance.class_of(before.lesson).id
-    statement = Statement(rule, f"{owner}: {unit} from {before.lesson.ref} to {after.lesson.ref}")
-    return Gap(parts.posting, statement, before, after, before_at, after_at, wish)
-
-
-def _outside(gap: Gap, least: int | None, most: int | None) -> Iterator[CostTerm]:
-    if not gap.before.starts or not gap.after.starts:
-        return
-    if least is not None:
-        yield from gap.short(least)
-    if most is not None:
-        yield from gap.over(most)
+        before, after = parts.variables.lessons[follows.before], parts.variables.lessons[follows.after]
+        if not after.lesson.earlier:
+            at = parts.days[after.lesson.class_index].school_day_of
+            limits = (marking.least, marking.most)
+            yield from _apart(parts, 6, before, after, "school days", (at, at), limits, marking.wish, nearest=0)
 
 
 def _in_step(parts: Parts) -> Iterator[CostTerm]:
@@ -72,19 +65,59 @@ def _in_step(parts: Parts) -> Iterator[CostTerm]:
         for one in lessons:
             for other in lessons:
                 asked = wished_apart(one.lesson, other.lesson)
-                if one is other or asked is None or not one.starts or not other.starts:
-                    continue
-                classes = " and ".join(parts.instance.class_of(each.lesson).id for each in (one, other))
-                statement = Statement(11, f"{one.lesson.ref}: {classes} in step")
-                days = (parts.days[one.lesson.class_index].day, parts.days[other.lesson.class_index].day)
-                yield from Gap(parts.posting, statement, one, other, *days, asked[1]).over(asked[0])
+                if one is not other and asked is not None:
+                    days = (parts.days[one.lesson.class_index].day_of, parts.days[other.lesson.class_index].day_of)
+                    yield from _apart(parts, 11, one, other, "days", days, (None, asked[0]), asked[1])
+
+
+def _apart(
+    parts: Parts,
+    rule: int,
+    before: LessonVariables,
+    after: LessonVariables,
+    unit: str,
+    numbers: tuple[Number, Number],
+    limits: tuple[int | None, int | None],
+    wish: int,
+    nearest: int | None = None,
+) -> Iterator[CostTerm]:
+    """What it costs that ``after`` lies less than the least or more than the most beyond ``before``.
+
+    Where one of them was delivered, each start of the other has its cost. That may be a start before the other's, which counts
+    as ``nearest``; otherwise ``after`` comes after ``before`` where it has one.
+    """
+    owners = " and ".join(dict.fromkeys(parts.instance.class_of(each.lesson).id for each in (before, after)))
+    statement = Statement(rule, f"{owners}: {unit} from {before.lesson.ref} to {after.lesson.ref}")
+    least, most = limits
+    if not before.starts or not after.starts:
+        return
+    if before.lesson.delivered is not None or after.lesson.delivered is not None:
+        fixed = before.lesson.delivered is not None
+        moved = after if fixed else before
+        for start in moved.starts:
+            starts = (before.starts[0], start) if fixed else (start, after.starts[0])
+            distance = numbers[1](after.lesson, starts[1]) - numbers[0](before.lesson, starts[0])
+            distance = distance if nearest is None else max(nearest, distance)
+            short = 0 if least is None else least - distance
+            over = 0 if most is None else distance - most
+            if max(short, over) > 0:
+                yield CostTerm(moved.at(start), max(short, over) * wish, f"{statement.label}: outside what is wished")
+        return
+    at = [
+        tuple(number(each.lesson, start) for start in each.starts) for number, each in zip(numbers, (before, after), strict=True)
+    ]
+    gap = Gap(parts.posting, statement, before, after, at[0], at[1], wish)
+    if least is not None:
+        yield from gap.short(least)
+    if most is not None:
+        yield from gap.over(most)
 
 
 def _dates(parts: Parts) -> Iterator[CostTerm]:
     """Days off a lesson's dates, or another period of its date (rule 7): what each of its starts costs."""
     for variables in parts.variables.lessons.values():
         asked = variables.lesson.wished_dates
-        if asked is None:
+        if asked is None or variables.lesson.earlier:
             continue
         slots = parts.instance.slots_for(variables.lesson)
         for start in variables.starts:

@@ -6,11 +6,14 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from sequencer.alternatives import Alternative, Further
 from sequencer.answer import lesson_rows, slot_rows
 from sequencer.cautions import cautions
 from sequencer.check import Verdict
 from sequencer.facts import ClassFacts, Instance
-from sequencer.sequence import Laid, practices, retrievals
+from sequencer.notices import drifts
+from sequencer.outcomes import Outcome, practices, retrievals
+from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, UNKNOWN
 
@@ -31,9 +34,9 @@ _MARK_OF_KIND = {
 
 
 _STOPPED = {
-    "hand": "The search was stopped by hand: another run may give another sequence.",
-    "time": "The search was stopped when the time was up: another run may give another sequence.",
-    "effort": "The search ended at its limit of effort for the time allowed; the same run gives the same sequence again.",
+    "hand": "The search{} was stopped by hand: another run may give another answer.",
+    "time": "The search{} was stopped when the time was up: another run may give another answer.",
+    "effort": "The search{} ended at its limit of effort for the time allowed; the same run gives the same answer again.",
 }
 
 _MOST_WISHES = 20
@@ -59,23 +62,35 @@ def answer_text(answer: Answer) -> str:
     lines += [f"Note: {note}" for note in answer.notes]
     if laid is not None:
         lines += [f"Caution: {caution}" for caution in cautions(laid)]
+    if answer.further is not None:
+        lines += ["", *_alternatives(answer, answer.further), ""]
     if answer.run.stopped_by is not None:
-        lines.append(_STOPPED[answer.run.stopped_by])
+        # Where every aim is proven only what came after was cut short.
+        lines.append(_STOPPED[answer.run.stopped_by].format(" for alternatives" if answer.status == OPTIMAL else ""))
     lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
     return "\n".join(lines) + "\n"
 
 
 def verdict_text(instance: Instance, verdict: Verdict) -> str:
     """A verdict as text: every broken rule, or that none is; then the wishes that are not granted."""
-    count = len(verdict.breaches)
-    lines = ["Referee: every rule holds." if verdict.sound else f"Referee: {count} {'breach' if count == 1 else 'breaches'}."]
-    lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in verdict.breaches]
+    open_ = [breach for breach in verdict.breaches if not breach.past]
+    past = [breach for breach in verdict.breaches if breach.past]
+    holds = "every rule holds" if not past else "every rule holds that still can"
+    lines = [f"Referee: {_breaches(len(open_))}." if open_ else f"Referee: {holds}."]
+    lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in open_]
+    if past:
+        lines.append(f"What was delivered, and today's date, leave {_breaches(len(past))} that nothing can mend:")
+        lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in past]
     lines += [f"Wish not granted: {wish.message} (costs {wish.cost})" for wish in verdict.wishes[:_MOST_WISHES]]
     more = verdict.wishes[_MOST_WISHES:]
     if more:
         cost = sum(wish.cost for wish in more)
         lines.append(f"And {len(more)} more wishes not granted (cost {cost}): --format json lists them.")
     return "\n".join(lines) + "\n"
+
+
+def _breaches(count: int) -> str:
+    return f"{count} {'breach' if count == 1 else 'breaches'}"
 
 
 def slots_text(instance: Instance) -> str:
@@ -120,9 +135,14 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
 
 def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
     lesson = row["title"]
-    if row["revisits"]:
-        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"])
-        lesson += f" [{met}]"
+    for how, begins in (("lesson", ""), ("starter", "starter: ")):
+        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"] if entry["how"] == how)
+        lesson += f" [{begins}{met}]" if met else ""
+    if row["homework"]:
+        due = row["homework"]["due"]
+        lesson += f" [{row['homework']['title']}, due {_day(date.fromisoformat(due)) if due else 'in the next plan'}]"
+    if row["delivered"]:
+        lesson += " (taught)"
     return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
 
 
@@ -136,13 +156,24 @@ def _left_for_later(laid: Laid) -> list[str]:
         lesson = laid.instance.lessons[outcome.lesson]
         owner = laid.instance.class_of(lesson).name
         if outcome.state == "carried over":
-            lines.append(f"Carried over to the next plan: {owner}, {outcome.what} of {lesson.title} ({lesson.ref})")
+            lines.append(f"Carried over to the next plan: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref})")
         elif outcome.state == "late":
-            lines.append(f"Late: {owner}, retrieval of {lesson.title} ({lesson.ref}); no period lies in its window")
+            lines.append(f"Late: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref}); no period lies in its window")
     for lesson in laid.lessons():
-        if not laid.placed(lesson.index):
+        if lesson.optional and not laid.placed(lesson.index):
             lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {lesson.title} ({lesson.ref})")
+    for class_index, name in laid.instance.skipped:
+        lines.append(f"Skipped: {laid.instance.classes[class_index].name}, {name}")
+    for drift in drifts(laid):
+        if drift.lessons or drift.days:
+            owner = laid.instance.classes[drift.class_index].name
+            behind = f"{drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind, " if drift.lessons else ""
+            lines.append(f"Parallel classes, {drift.unit}: {owner} is {behind}up to {_days(drift.days)} later than the first")
     return [*lines, ""] if lines else []
+
+
+def _what(outcome: Outcome) -> str:
+    return outcome.what if outcome.number == 1 else f"{outcome.what} {outcome.number}"
 
 
 def _aims_table(aims: Iterable[AimResult]) -> list[str]:
@@ -153,6 +184,45 @@ def _aims_table(aims: Iterable[AimResult]) -> list[str]:
             said += ", given the values above"
         table.append((aim.aim, str(aim.value), str(aim.bound), said))
     return _columns(table, right=(1, 2))
+
+
+def _alternatives(answer: Answer, further: Further) -> list[str]:
+    """What is different in each alternative, lesson by lesson, and whether there are more."""
+    lost = ", ".join(f"{aim} {number} more" for aim, number in further.loss.items() if number)
+    as_good = f"within the loss allowed ({lost})" if lost else "as good"
+    lines = []
+    for number, alternative in enumerate(answer.alternatives, 1):
+        count, lessons = len(alternative.moved), len(answer.instance.lessons)
+        said = f"Alternative {number}: {count} of {lessons} lessons {'lies' if count == 1 else 'lie'} elsewhere"
+        lines.append(said + (f", at least {alternative.difference} as against each sequence above" if number > 1 else ""))
+        if alternative.proven:
+            lines.append(f"  Proven: no sequence {as_good} differs in more.")
+        else:
+            lines.append(f"  Best found: no sequence {as_good} differs in more than {alternative.bound}.")
+        lines += _columns(_moved_table(answer.instance, alternative))
+        values = [(aim.aim, alternative.verdict.aims[aim.aim], aim.value) for aim in answer.aims]
+        differing = [f"{aim} {value} instead of {best}" for aim, value, best in values if value != best]
+        if differing:
+            lines.append(f"  Aims that differ: {', '.join(differing)}.")
+        lines.append("")
+    if answer.status == FEASIBLE and answer.alternatives:
+        lines.append("The best found above is not proven best; the alternatives are measured by it.")
+    if further.none_left:
+        lines.append(f"Proven: no {'further' if answer.alternatives else 'other'} dates and periods are {as_good}.")
+    elif len(answer.alternatives) < further.asked:
+        lines.append(f"Of {further.asked} alternatives asked for no more were found in the time allowed; there may be more.")
+    return lines if lines[-1] else lines[:-1]
+
+
+def _moved_table(instance: Instance, alternative: Alternative) -> list[tuple[str, ...]]:
+    several = len(instance.classes) > 1
+    table = [(*(("class",) if several else ()), "lesson", "from", "to")]
+    for move in alternative.moved:
+        lesson = instance.lessons[move.lesson]
+        owner = (instance.class_of(lesson).name,) if several else ()
+        places = (f"{_day(slot.date)} period {slot.period}" if slot is not None else "left out" for slot in (move.old, move.new))
+        table.append((*owner, lesson.title, *places))
+    return table
 
 
 def _columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> list[str]:

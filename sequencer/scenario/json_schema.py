@@ -11,6 +11,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core import CoreSchema
 
+from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Scenario
 
 TITLE = "Scenario"
@@ -21,20 +22,31 @@ DESCRIPTION = (
 
 
 class _Generator(GenerateJsonSchema):
-    """Leaves out the titles that only repeat a key's name."""
+    """Leaves out the titles that only repeat a key's name, and says first what is described."""
+
+    title, description = TITLE, DESCRIPTION
 
     def field_title_should_be_set(self, schema: Any) -> bool:
         return False
 
     def generate(self, schema: CoreSchema, mode: Any = "validation") -> dict[str, Any]:
         body = super().generate(schema, mode)
-        header = {"$schema": self.schema_dialect, "title": TITLE, "description": DESCRIPTION}
+        header = {"$schema": self.schema_dialect, "title": self.title, "description": self.description}
         return header | {key: value for key, value in body.items() if key not in header}
+
+
+class _CalendarGenerator(_Generator):
+    title, description = "New calendar", "A new year's calendar, onto which a scenario is re-dated, format 1."
 
 
 def scenario_schema() -> dict[str, Any]:
     """The JSON Schema of a scenario, its short forms included."""
     return Scenario.model_json_schema(schema_generator=_Generator)
+
+
+def calendar_schema() -> dict[str, Any]:
+    """The JSON Schema of a new year's calendar, its short forms included."""
+    return NewCalendar.model_json_schema(schema_generator=_CalendarGenerator)
 
 
 def schema_text() -> str:

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import os
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
+from sequencer.scenario.entries import Finding
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
+from sequencer.scenario.record_periods import period_findings
 from sequencer.scenario.references import reference_findings
 from sequencer.scenario.schema import Scenario
-from sequencer.scenario.wording import is_consequence, schema_problem
+from sequencer.scenario.wording import document_path, is_consequence, schema_problem
 
 __all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
+
+ModelRead = TypeVar("ModelRead", bound=BaseModel)
 
 
 def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml") -> Scenario:
@@ -63,49 +68,74 @@ def scenario_from_data(data: object, source: str = "") -> Scenario:
 
 def scenario_from_tree(tree: Tree, source: str) -> Scenario:
     """Read a scenario from a document, or part of one, that has been read as plain data."""
+    return model_from_tree(Scenario, tree, source, reference_findings)
+
+
+def model_from_tree(
+    model: type[ModelRead], tree: Tree, source: str, check: Callable[[Any, Suggestions], Iterable[Finding]]
+) -> ModelRead:
+    """Read a document as some model of the language.
+
+    Parameters
+    ----------
+    check
+        Finds what the parts of the document, as plain data, say wrongly about one another.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, in the order of the document.
+    """
     problems = list(tree.problems)
-    scenario = None
+    read = None
     if not tree.cut_short:
-        scenario, found = _validated(tree)
+        read, found = _validated(model, tree, check)
         problems += found
+    if isinstance(read, Scenario) and not problems:
+        problems = [
+            tree.positions.problem(document_path(find.path, tree.data), find.message, find.on_key)
+            for find in period_findings(read)
+        ]
     if problems:
         raise UnusableInput(in_file_order(problems, tree.data), source)
-    assert scenario is not None, "whatever the schema rejects is reported"
-    return scenario
+    assert read is not None, "whatever the schema rejects is reported"
+    return read
 
 
-def _validated(tree: Tree) -> tuple[Scenario | None, list[Problem]]:
-    """The scenario, if the schema accepts it; and what the schema and the checks across entries find.
+def _validated(
+    model: type[ModelRead], tree: Tree, check: Callable[[Any, Suggestions], Iterable[Finding]]
+) -> tuple[ModelRead | None, list[Problem]]:
+    """The model, if the schema accepts it; and what the schema and the checks across entries find.
 
     Nothing is said twice: not about what could not be read, nor by the schema about what a finding explains, nor by a
     finding about a value that the schema rejects.
     """
     suggestions = Suggestions()
-    findings = [find for find in reference_findings(tree.data, suggestions) if not tree.is_spoilt(find.path)]
+    findings = [find for find in check(tree.data, suggestions) if not tree.is_spoilt(find.path)]
     explained = {find.path for find in findings if find.explains}
-    scenario, errors = None, []
+    read, errors = None, []
     try:
-        scenario = Scenario.model_validate(_with_tuples(tree.data))
+        read = model.model_validate(with_tuples(tree.data))
     except ValidationError as rejection:
         errors = rejection.errors(include_url=False)
 
     problems = []
     rejected: set[Path] = set()
     for error in errors:
-        path, problem = schema_problem(error, tree, suggestions)
+        path, problem = schema_problem(error, tree, suggestions, model)
         if not (tree.is_spoilt(path) or lies_in(path, explained) or is_consequence(error)):
             problems.append(problem)
             rejected.update(() if error["type"] == "missing" else (path,))
     for find in findings:
         if find.explains or not lies_in(find.path, rejected):
             problems.append(tree.positions.problem(find.path, find.message, find.on_key))
-    return scenario, problems
+    return read, problems
 
 
-def _with_tuples(data: Any) -> Any:
+def with_tuples(data: Any) -> Any:
     """The same data with tuples for lists, as the frozen models hold them."""
     if isinstance(data, dict):
-        return {key: _with_tuples(value) for key, value in data.items()}
+        return {key: with_tuples(value) for key, value in data.items()}
     if isinstance(data, list):
-        return tuple(_with_tuples(value) for value in data)
+        return tuple(with_tuples(value) for value in data)
     return data

@@ -10,26 +10,35 @@ from collections.abc import Callable
 from typing import Any
 
 from sequencer.scenario.entries import Finding, Findings
-from sequencer.scenario.outline import Outline
+from sequencer.scenario.outline import MOST_LESSONS, Outline
 from sequencer.scenario.places import Suggestions
+from sequencer.scenario.references_before import BEFORE_CHECKS
 from sequencer.scenario.references_calendar import CALENDAR_CHECKS
+from sequencer.scenario.references_carried import CARRIED_CHECKS
 from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
 from sequencer.scenario.references_order import ORDER_CHECKS
+from sequencer.scenario.references_patterns import PATTERN_CHECKS
+from sequencer.scenario.references_record import RECORD_CHECKS
+from sequencer.scenario.references_retrieval import RETRIEVAL_CHECKS
 from sequencer.scenario.references_rules import RULE_CHECKS
 from sequencer.scenario.references_timetable import TIMETABLE_CHECKS
 
 MOST_CLASSES = 500
-MOST_LESSONS = 20_000
-"""Over all classes. No sequence of that many could be worked out, and the checks visit each."""
+"""No sequence of that many could be worked out."""
 
 CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *NAME_CHECKS,
+    *CARRIED_CHECKS,
+    *PATTERN_CHECKS,
+    *BEFORE_CHECKS,
     *CALENDAR_CHECKS,
     *TIMETABLE_CHECKS,
     *LESSON_CHECKS,
     *ORDER_CHECKS,
     *RULE_CHECKS,
+    *RETRIEVAL_CHECKS,
+    *RECORD_CHECKS,
 )
 
 

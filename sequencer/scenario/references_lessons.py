@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 from sequencer.scenario.entries import Entry, Findings
+from sequencer.scenario.made_entries import PARTS
 from sequencer.scenario.outline import REFERRING, Outline, TaughtLesson, kind_of, referred
 from sequencer.scenario.places import shown
-from sequencer.scenario.schema import Loads
 
 SERVED = {"practice": "practises", "retrieval": "revisits", "feedback": "answers"}
-"""The key that a lesson of each kind must have, and no other kind may."""
+"""The key that a lesson of each kind must have, and no other kind may; a retrieval lesson may have `room` instead."""
 
 
 def lessons_suit_their_kind(outline: Outline, findings: Findings) -> None:
@@ -23,8 +24,9 @@ def lessons_suit_their_kind(outline: Outline, findings: Findings) -> None:
             named = lesson[key].value not in (None, [])
             if named and kind != owner:
                 findings.add(lesson[key], f"can only stand in a {owner} lesson; this is of kind {kind}", on_key=True)
-            if not named and kind == owner:
-                findings.add(lesson, f"is a {owner} lesson and must say which lessons it {_verb(key)} ({key})")
+            if not named and kind == owner and not (owner == "retrieval" and lesson["room"].stated):
+                or_room = ", or how many it has room for (room)" if owner == "retrieval" else ""
+                findings.add(lesson, f"is a {owner} lesson and must say which lessons it {_verb(key)} ({key}){or_room}")
 
 
 def _verb(key: str) -> str:
@@ -34,9 +36,9 @@ def _verb(key: str) -> str:
 def only_teach_lessons_are_practised(outline: Outline, findings: Findings) -> None:
     """What is practised or met again is a teach lesson; what is answered is not itself feedback."""
     for (unit_id, _), lesson in outline.lessons.items():
-        for key in ("practises", "revisits", "answers"):
+        for key in ("practises", "revisits", "starter", "answers"):
             for word, place in referred(lesson[key]):
-                named = outline.lessons.get(outline.lesson_key(word, unit_id))
+                named = outline.known(outline.lesson_key(word, unit_id))
                 kind = None if named is None or named.path == lesson.path else kind_of(named)
                 if kind is None:
                     continue
@@ -57,13 +59,10 @@ def lessons_do_not_name_themselves(outline: Outline, findings: Findings) -> None
 
 def loads_lie_on_the_scale(outline: Outline, findings: Findings) -> None:
     """The scale goes up, its high loads begin on it or just above it, and every load lies on it."""
-    loads = outline.root["loads"]
-    standard = Loads.model_fields
-    least, most, high = (
-        loads[name].number if loads[name].stated else standard[name].default for name in ("least", "most", "high")
-    )
-    if least is None or most is None or high is None:
+    loads, scale = outline.root["loads"], outline.loads
+    if scale is None:
         return
+    least, most, high = scale.least, scale.most, scale.high
     if most < least:
         findings.add(loads["most"] if "most" in loads else loads["least"], f"leaves no load: {least} to {most}")
         return
@@ -73,10 +72,21 @@ def loads_lie_on_the_scale(outline: Outline, findings: Findings) -> None:
             findings.add(loads["high"], f"must lie {bounds} (got {high})")
         else:
             findings.add(loads, f"must say from where loads are high: that is {high} unless stated, and must lie {bounds}")
-    for lesson in outline.lessons.values():
-        load = lesson["load"].number
+    for stated in _stated_loads(outline):
+        load = stated.number
         if load is not None and not least <= load <= most:
-            findings.add(lesson["load"], f"must lie on the scale of loads, {least} to {most} (got {load})")
+            findings.add(stated, f"must lie on the scale of loads, {least} to {most} (got {load})")
+
+
+def _stated_loads(outline: Outline) -> Iterator[Entry]:
+    """Every load of a lesson, of what patterns make, of what was taught before, and of what remains of a lesson."""
+    for lesson in outline.lessons.values():
+        yield from (lesson["load"], lesson["practice"]["load"])
+    for pattern in outline.root["patterns"].mappings():
+        yield from (pattern[part]["load"] for part in PARTS)
+    for class_ in outline.root["classes"].mappings():
+        yield from (topic["load"] for topic in class_["taught_before"].mappings())
+    yield from (entry["load"] for entry in outline.root["record"].mappings())
 
 
 def priorities_are_of_optional_lessons(outline: Outline, findings: Findings) -> None:

@@ -17,7 +17,7 @@ Node = tuple[str, str | None]
 Named = dict[LessonKey, list[tuple[str, LessonKey, Entry]]]
 """The other lessons that each lesson names, by which of its keys, and where."""
 
-NAMED, IN_ORDER, AFTER = "named", "in order", "after"
+NAMED, MADE, IN_ORDER, AFTER = "named", "made", "in order", "after"
 
 
 @dataclass
@@ -54,7 +54,7 @@ def _units_before(taken: tuple[str, ...], outline: Outline) -> dict[str, dict[st
 
 
 def lessons_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> None:
-    """No lesson waits for itself through prerequisites, the order of units, or what it practises, revisits, answers."""
+    """No lesson waits for itself through prerequisites, the order of units, what it practises, revisits, answers, or patterns."""
     named = _named(outline)
     possible: dict[tuple[LessonKey, ...], bool] = {}
     done: set[tuple[tuple[LessonKey, bool], ...]] = set()
@@ -76,9 +76,9 @@ def lessons_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> Non
 
 def _named(outline: Outline) -> Named:
     named: Named = {}
-    for key, lesson in outline.lessons.items():
+    for key, lesson in (*outline.lessons.items(), *outline.made.items()):
         places: dict[tuple[str, LessonKey], Entry] = {}
-        for referring in REFERRING:
+        for referring in (*REFERRING, "follows") if key in outline.made else REFERRING:
             for word, place in referred(lesson[referring]):
                 places.setdefault((referring, outline.lesson_key(word, key[0])), place)
         named[key] = [(referring, other, place) for (referring, other), place in places.items() if other != key]
@@ -100,12 +100,12 @@ def _orders(held: dict[LessonKey, bool], named: Named, outline: Outline) -> _Ord
     for key, on in held.items():
         for referring, other, place in named[key]:
             if other in held and (on or referring != "requires"):
-                orders.add(other, key, NAMED, place)
+                orders.add(other, key, MADE if key in outline.made else NAMED, place)
     units = tuple(dict.fromkeys(unit_id for unit_id, _ in held))
     knots = knot_of(_units_before(units, outline))
     for unit_id in units:
         unit = outline.units[unit_id]
-        teach = [key for key in held if key[0] == unit_id and kind_of(outline.lessons[key]) == "teach"]
+        teach = [key for key in held if key in outline.lessons and key[0] == unit_id and kind_of(outline.lessons[key]) == "teach"]
         for key in teach:
             orders.add(key, (unit_id, None), AFTER, unit)
         if unit["in_order"].value is True:
@@ -131,7 +131,7 @@ def _put_in_order(teach: list[LessonKey], place: Entry, held: dict[LessonKey, bo
 
 
 def _report(circle: list[Node], orders: _Orders, findings: Findings) -> None:
-    """Report a circle where a lesson of it names another: whole units in order make none by themselves."""
+    """Report a circle where a listed lesson of it names another: units in order and patterns make none by themselves."""
     steps = [(earlier, *orders.before[earlier][later]) for earlier, later in pairwise(circle)]
     start = next(place for place, (_, why, _) in enumerate(steps) if why == NAMED)
     steps = steps[start:] + steps[:start]

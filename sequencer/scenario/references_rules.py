@@ -32,28 +32,19 @@ def _stated_together(entry: Entry, least: str, most: str, findings: Findings) ->
 
 def lesson_rules_leave_room(outline: Outline, findings: Findings) -> None:
     """Retrieval and marking leave a window wherever they hold, whichever level states which number."""
-    for rules in _all_rules(outline):
+    for rules in outline.all_rules():
         for name in ("retrieval", "marking"):
             _stated_together(rules[name], "least", "most", findings)
-    for taught in outline.taught():
-        for name, least, most in (
-            ("retrieval", RETRIEVAL_LEAST, RETRIEVAL_MOST),
-            ("marking", MARKING_LEAST, None),
-        ):
-            rule = outline.rule(name, taught)
+    for name, least, most in (("retrieval", RETRIEVAL_LEAST, RETRIEVAL_MOST), ("marking", MARKING_LEAST, None)):
+        rules_in_force = [outline.rule(name, taught) for taught in outline.taught()]
+        rules_in_force += [
+            outline.rule_before(name, class_id, topic) for class_id, topics in outline.before.items() for topic in topics.values()
+        ]
+        for rule in rules_in_force:
             if not rule.off:
                 _window_is_not_empty(rule, least, most, findings)
                 if name == "retrieval":
                     _preferred_lies_in_window(rule, findings)
-
-
-def _all_rules(outline: Outline) -> list[Entry]:
-    """Every mapping of rules in the scenario."""
-    root = outline.root
-    owners = [root, *root["classes"].mappings(), *root["units"].mappings()]
-    owners += [said for class_ in root["classes"].mappings() for _, said in class_["lessons"].items()]
-    owners += [lesson for unit in root["units"].mappings() for lesson in unit["lessons"].mappings()]
-    return [owner["rules"] for owner in owners if "rules" in owner]
 
 
 def _window_is_not_empty(rule: InForce, least: int, most: int | None, findings: Findings) -> None:
@@ -75,13 +66,15 @@ def _narrower(one: Entry, other: Entry) -> bool:
 
 
 def _rank(path: Path) -> int:
-    """Scenario 0, class 1, unit 2, lesson 3, a class's lesson 4."""
+    """Scenario 0, class 1, pattern 2, unit 3, lesson 4, a class's lesson or what it was taught before 5."""
     match path:
-        case ("classes", _, "lessons", *_):
-            return 4
+        case ("classes", _, "lessons" | "taught_before", *_):
+            return 5
         case ("units", _, "lessons", *_):
-            return 3
+            return 4
         case ("units", *_):
+            return 3
+        case ("patterns", *_):
             return 2
         case ("classes", *_):
             return 1
@@ -127,7 +120,7 @@ def weeks_leave_room(outline: Outline, findings: Findings) -> None:
 
 def threads_can_be_kept(outline: Outline, findings: Findings) -> None:
     """A thread does not ask for more lessons than it counts periods."""
-    for rules in _all_rules(outline):
+    for rules in outline.all_rules():
         for thread in rules["threads"].mappings():
             least, of = thread["least"].number, thread["of"].number
             if least is not None and of is not None and least > of:
@@ -172,7 +165,7 @@ def _span_lies_in_term(first: Entry, last: Entry, outline: Outline, findings: Fi
 
 def wishes_have_numbers(outline: Outline, findings: Findings) -> None:
     """A wish has numbers to be a wish about, where there are none unless stated."""
-    rules = _all_rules(outline)
+    rules = outline.all_rules()
     for name, numbers in (("in_step", ("days",)), ("week", tuple(number for pair in _WEEKS for number in pair))):
         stated = any(entry[name].number is not None or any(number in entry[name] for number in numbers) for entry in rules)
         for entry in rules:

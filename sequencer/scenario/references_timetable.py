@@ -111,6 +111,7 @@ def periods_have_bell_times(outline: Outline, findings: Findings) -> None:
     used += [period for entry in spread_out + fixed for period in entry["periods"].listed()]
     used += [period for pair in root["adjacent_periods"].listed() for period in pair.listed()]
     used += [lesson["period"] for unit in root["units"].mappings() for lesson in unit["lessons"].mappings()]
+    used += [entry["period"] for entry in root["record"].mappings()]
     used += [said["period"] for class_ in root["classes"].mappings() for _, said in class_["lessons"].items()]
     for period in used:
         if period.number is not None and period.number not in bells:

@@ -7,55 +7,48 @@ because editors show it. Checks across entries (ids, circles, windows) live in `
 
 from __future__ import annotations
 
-import re
-from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    GetJsonSchemaHandler,
-    ValidatorFunctionWrapHandler,
-    WithJsonSchema,
-    WrapValidator,
-)
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidatorFunctionWrapHandler, WrapValidator
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
-from sequencer.words import AIMS, KINDS, LIVE_WISHES, TAUGHT_CHOICES, WEEKDAYS
-
-Kind = Literal["teach", "practice", "retrieval", "feedback", "assessment"]
-Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
-LiveWish = Literal["demand", "prefer", "avoid", "refuse"]
-TaughtChoice = Literal["open", "live", "set work"]
-AimName = Literal["left out", "carried over", "wishes", "distance", "even load", "even week", "early finish"]
-Span = Literal["week", "cycle", "span"]
-
-# The literals above are spelled out for type checkers; the tuples in words.py are what the code loops over.
-assert set(KINDS) == set(Kind.__args__)  # type: ignore[attr-defined]
-assert set(WEEKDAYS) == set(Weekday.__args__)  # type: ignore[attr-defined]
-assert set(LIVE_WISHES) == set(LiveWish.__args__)  # type: ignore[attr-defined]
-assert set(TAUGHT_CHOICES) == set(TaughtChoice.__args__)  # type: ignore[attr-defined]
-assert set(AIMS) == set(AimName.__args__)  # type: ignore[attr-defined]
-
-
-def _iso_date(value: Any) -> Any:
-    if not isinstance(value, str):
-        raise PydanticCustomError("iso_date", "must be a date such as 2026-11-02")
-    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value, re.ASCII):
-        raise PydanticCustomError("iso_date", "must be a date such as 2026-11-02")
-    try:
-        return date.fromisoformat(value)
-    except ValueError:
-        raise PydanticCustomError("no_such_date", "is a date that does not exist") from None
-
-
-def _clock_time(value: Any) -> Any:
-    if not isinstance(value, str) or not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value, re.ASCII):
-        raise PydanticCustomError("clock_time", 'must be a time such as "09:05", in quotes')
-    return value
+from sequencer.scenario.fields import (
+    LESSON_REF,
+    LONGEST_REF,
+    AimName,
+    ClassId,
+    ClassIds,
+    Clock,
+    Count,
+    Day,
+    DayList,
+    Days,
+    Ident,
+    Kind,
+    KindNames,
+    Label,
+    LessonRef,
+    LessonRefs,
+    LiveWish,
+    Load,
+    Minutes,
+    Model,
+    OneOrList,
+    OrShort,
+    PeriodNumber,
+    PeriodNumbers,
+    Span,
+    TaughtChoice,
+    Text,
+    UnitIds,
+    Weekday,
+    WeekdayNames,
+    Words,
+)
+from sequencer.scenario.pattern_schema import Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.record_schema import RecordEntry
+from sequencer.words import WEEKDAYS
 
 
 def _whole_one(value: Any) -> Any:
@@ -65,60 +58,7 @@ def _whole_one(value: Any) -> Any:
     return value
 
 
-def _listed(value: Any) -> Any:
-    """One word stands for a list of one."""
-    return (value,) if isinstance(value, str | int) and not isinstance(value, bool) else value
-
-
-Day = Annotated[date, BeforeValidator(_iso_date), WithJsonSchema({"type": "string", "format": "date"})]
-Clock = Annotated[
-    str, BeforeValidator(_clock_time), WithJsonSchema({"type": "string", "pattern": "^([01][0-9]|2[0-3]):[0-5][0-9]$"})
-]
-ClassId = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _./-]*$", max_length=40)]
-Ident = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$", max_length=60)]
-LESSON_REF = r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$"
-LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=121)]
-Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 ]*$", max_length=10)]
-Text = Annotated[str, Field(min_length=1, max_length=200)]
-PeriodNumber = Annotated[int, Field(ge=0, le=30)]
-Days = Annotated[int, Field(ge=0, le=800)]
-Count = Annotated[int, Field(ge=0, le=1000)]
-Load = Annotated[int, Field(ge=0, le=1000)]
-Minutes = Annotated[int, Field(ge=0, le=6000)]
-
-
-class Model(BaseModel):
-    """Base of every scenario model: frozen, strict, no unknown keys."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class _OneOrList:
-    """Lets the JSON Schema of a list take one of its entries too, as ``_listed`` does."""
-
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        written = handler(core)
-        return {"anyOf": [written["items"], written]}
-
-
-class _OrShort:
-    """Lets the JSON Schema of a field take a short form too."""
-
-    def __init__(self, short: JsonSchemaValue) -> None:
-        self._short = short
-
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        return {"anyOf": [self._short, handler(core)]}
-
-
-Words = Annotated[tuple[Text, ...], BeforeValidator(_listed), _OneOrList()]
-ClassIds = Annotated[tuple[ClassId, ...], BeforeValidator(_listed), _OneOrList()]
-LessonRefs = Annotated[tuple[LessonRef, ...], BeforeValidator(_listed), _OneOrList()]
-UnitIds = Annotated[tuple[Ident, ...], BeforeValidator(_listed), _OneOrList()]
-PeriodNumbers = Annotated[tuple[PeriodNumber, ...], BeforeValidator(_listed), _OneOrList()]
-WeekdayNames = Annotated[tuple[Weekday, ...], BeforeValidator(_listed), _OneOrList()]
-KindNames = Annotated[tuple[Kind, ...], BeforeValidator(_listed), _OneOrList()]
-DayList = Annotated[tuple[Day, ...], BeforeValidator(_listed), _OneOrList()]
+Version = Annotated[Literal[1], BeforeValidator(_whole_one)]
 
 
 def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
@@ -126,7 +66,7 @@ def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
 
 
 WishWeight = Annotated[int, Field(ge=1, le=1000)]
-WishOrOff = Annotated[WishWeight, WrapValidator(_off_is_hard), _OrShort({"const": "off"})]
+WishOrOff = Annotated[WishWeight, WrapValidator(_off_is_hard), OrShort({"const": "off"})]
 """The weight of a preference; where levels are merged, `off` (0) makes the rule hard again."""
 
 
@@ -236,7 +176,7 @@ def _period_or_entry(value: Any) -> Any:
 PeriodEntry = Annotated[
     TimetabledPeriod,
     BeforeValidator(_period_or_entry),
-    _OrShort({"type": "integer", "minimum": 0, "maximum": 30}),
+    OrShort({"type": "integer", "minimum": 0, "maximum": 30}),
 ]
 
 
@@ -244,7 +184,7 @@ def _period_entries(value: Any) -> Any:
     return (value,) if isinstance(value, int | dict) and not isinstance(value, bool) else value
 
 
-PeriodEntries = Annotated[tuple[PeriodEntry, ...], BeforeValidator(_period_entries), _OneOrList()]
+PeriodEntries = Annotated[tuple[PeriodEntry, ...], BeforeValidator(_period_entries), OneOrList()]
 
 
 class Timetable(Model):
@@ -274,6 +214,9 @@ class _OrOneTimetable:
         labelled = {"type": "object", "additionalProperties": weeks["additionalProperties"]}
         labelled["propertyNames"] = {"not": {"enum": list(WEEKDAYS)}}
         return {"anyOf": [weeks["additionalProperties"], labelled, written]}
+
+
+Timetables = Annotated[tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()]
 
 
 class RuleNumbers(Model):
@@ -368,6 +311,9 @@ class PracticeAfterDense(RuleNumbers):
     )
     days: Days | None = Field(None, description="And at most this many days after its date; no limit unless stated.")
     no_new_content: bool | None = Field(None, description="And with no new content strictly between; false unless stated.")
+    homework: Homework | None = Field(
+        None, description="Homework set in the dense lesson serves as its practice; none unless stated."
+    )
 
 
 RUN_CAP = 2
@@ -379,6 +325,23 @@ WISHED_MINUTES = 30
 """A teacher's minutes beyond what is wished count by each begun so many."""
 
 
+MOST_FURTHER = 5
+"""Further times that a lesson is met again, at most."""
+
+
+class FurtherRetrieval(Model):
+    """Rule 4: one more time that a lesson is met again, on a date of its own."""
+
+    least: Annotated[int, Field(ge=1, le=800)] = Field(description="Least days.")
+    most: Annotated[int, Field(ge=1, le=800)] = Field(description="Most days.")
+    preferred: Days | None = Field(
+        None, description="Preferred days, for the aim `distance`; half way between least and most unless stated."
+    )
+    counted_from: Literal["lesson", "retrieval before"] = Field(
+        "lesson", description="Where its days are counted from: the lesson, or the retrieval before this one."
+    )
+
+
 class Retrieval(RuleNumbers):
     """Rule 4: what was taught is met again at a useful distance."""
 
@@ -388,6 +351,26 @@ class Retrieval(RuleNumbers):
     most: Annotated[int, Field(ge=1, le=800)] | None = Field(None, description="Most days; 14 unless stated.")
     preferred: Days | None = Field(
         None, description="Preferred days, for the aim `distance`; half way between least and most unless stated."
+    )
+    chosen: bool | None = Field(
+        None,
+        description="Whether the sequence chooses where the lesson is met again, in retrieval lessons with room and in starters; "
+        "only where listed unless stated, or unless the unit's pattern makes retrieval lessons.",
+    )
+    then: Annotated[tuple[FurtherRetrieval, ...], Field(max_length=MOST_FURTHER)] | None = Field(
+        None, description="Further times that it is met again after the first, each on a date of its own."
+    )
+
+
+class Starters(RuleNumbers):
+    """Rule 4: how many earlier lessons the starter of a lesson meets again."""
+
+    main: ClassVar[str] = "most"
+
+    most: Annotated[int, Field(ge=0, le=20)] | None = Field(
+        None,
+        description="At most this many earlier lessons are met again in its starter, listed ones included; only the listed ones "
+        "unless stated. Listed ones stand whatever their number.",
     )
 
 
@@ -468,9 +451,9 @@ def _off_is_none(value: Any) -> Any:
     return () if value == "off" else value
 
 
-OffOrCaps = Annotated[tuple[TagCap, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
-OffOrThreads = Annotated[tuple[Thread, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
-OffOrQuotas = Annotated[tuple[LiveQuota, ...], BeforeValidator(_off_is_none), _OrShort({"const": "off"})]
+OffOrCaps = Annotated[tuple[TagCap, ...], BeforeValidator(_off_is_none), OrShort({"const": "off"})]
+OffOrThreads = Annotated[tuple[Thread, ...], BeforeValidator(_off_is_none), OrShort({"const": "off"})]
+OffOrQuotas = Annotated[tuple[LiveQuota, ...], BeforeValidator(_off_is_none), OrShort({"const": "off"})]
 
 
 class LessonRules(Model):
@@ -484,6 +467,9 @@ class LessonRules(Model):
         None, description="Rule 3, practice after a dense lesson."
     )
     retrieval: Annotated[Retrieval, _numbers()] | None = Field(None, description="Rule 4, retrieval.")
+    starters: Annotated[Starters, _numbers("most")] | None = Field(
+        None, description="Rule 4, starters in which earlier lessons are met again."
+    )
     marking: Annotated[Marking, _numbers("least")] | None = Field(None, description="Rules 6 and 7, marking time.")
     dates: Annotated[Dates, _numbers()] | None = Field(None, description="Rule 7, dates and pins.")
     place: Annotated[Place, _numbers()] | None = Field(None, description="Rule 8, place.")
@@ -532,9 +518,9 @@ def _requirements(value: Any) -> Any:
 RequirementEntry = Annotated[
     Requirement,
     BeforeValidator(_requirement),
-    _OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": 121}),
+    OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": LONGEST_REF}),
 ]
-Requirements = Annotated[tuple[RequirementEntry, ...], BeforeValidator(_requirements), _OneOrList()]
+Requirements = Annotated[tuple[RequirementEntry, ...], BeforeValidator(_requirements), OneOrList()]
 
 
 class LessonDates(Model):
@@ -567,6 +553,12 @@ class Lesson(LessonDates):
     requires: Requirements = Field((), description="Rule 1: lessons that must come before, with windows when stated.")
     practises: LessonRefs = Field((), description="For a practice lesson: the lessons practised.")
     revisits: LessonRefs = Field((), description="For a retrieval lesson: the lessons met again.")
+    room: Annotated[int, Field(ge=1, le=50)] | None = Field(
+        None,
+        description="For a retrieval lesson: how many lessons it meets again at most, listed ones included; the sequence chooses "
+        "the others. Only the listed ones unless stated.",
+    )
+    starter: LessonRefs = Field((), description="Lessons met again in its starter, whatever its kind.")
     answers: LessonRefs = Field((), description="For a feedback lesson: the lessons it gives feedback on.")
     tags: Words = Field((), description="Words that caps, threads and restricted days count.")
     needs: Words = Field((), description="Rule 8: what its periods must offer; `in school` excludes remote periods.")
@@ -581,7 +573,21 @@ class Lesson(LessonDates):
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
     )
+    practice: MadePractice | None = Field(
+        None, description="The practice lesson made for it alone, where it is to differ from what the unit's pattern says."
+    )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson.")
+
+
+class Pattern(Model):
+    """What goes with the new lessons of a unit: the lessons made for it, and rules for all of its lessons."""
+
+    id: Ident = Field(description="Short name by which units ask for it.")
+    rules: LessonRules | None = Field(None, description="Rules switched off or given numbers; a unit's own win.")
+    practice: MadePractice | None = Field(None, description="Practice lessons made for dense lessons; none unless stated.")
+    retrieval: MadeRetrieval | None = Field(None, description="Retrieval lessons made; none unless stated.")
+    feedback: MadeFeedback | None = Field(None, description="A feedback lesson made for the unit; none unless stated.")
+    writing: MadeWriting | None = Field(None, description="Exam-style writing made for the unit; none unless stated.")
 
 
 class Strand(Model):
@@ -598,6 +604,7 @@ class Unit(Model):
     title: Text | None = Field(None, description="Title on sheets; the id unless stated.")
     in_order: bool = Field(False, description="Whether its teach lessons are taught in the order listed.")
     after: UnitIds = Field((), description="Units whose teach lessons all come before the teach lessons of this one.")
+    pattern: Ident | None = Field(None, description="The pattern that says what goes with its lessons.")
     strands: tuple[Strand, ...] = Field(
         (), description="Rule 13: strands tied to a teacher where a class is shared; a lesson's own `teacher` wins."
     )
@@ -611,6 +618,19 @@ class ClassLesson(LessonDates):
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson in this class.")
 
 
+class EarlierTopic(Model):
+    """What a class was taught before the term, met again like the rest."""
+
+    id: Ident = Field(description="Short name, unique in the list; lessons refer to it as before/id.")
+    title: Text | None = Field(None, description="Title on sheets; the id unless stated.")
+    date: Day = Field(description="When it was taught: before the class's first date.")
+    load: Load | None = Field(None, description="How hard it is; the least high load less one unless stated.")
+    tags: Words = Field((), description="Words by which it can be told apart.")
+    rules: LessonRules | None = Field(
+        None, description="Rules switched off or given numbers for it, such as its retrieval window."
+    )
+
+
 class TeachingClass(Model):
     """A class: its teacher, timetable and units."""
 
@@ -618,10 +638,12 @@ class TeachingClass(Model):
     name: Text | None = Field(None, description="Name on sheets; the id unless stated.")
     teacher: Text | None = Field(None, description="Who teaches the class unless a period says otherwise.")
     units: UnitIds = Field(description="The units taught to this class.")
-    timetable: Annotated[tuple[Timetable, ...], Field(min_length=1), BeforeValidator(_timetables), _OrOneTimetable()] = Field(
-        description="The periods in which it meets; a list when they change from a date."
-    )
+    timetable: Timetables = Field(description="The periods in which it meets; a list when they change from a date.")
     offers: Words = Field((), description="What every period of the class offers in class.")
+    taught_before: tuple[EarlierTopic, ...] = Field(
+        (), description="Rule 4: what it was taught before the term and is to meet again."
+    )
+    later_units: UnitIds = Field((), description="The units that come after this term, for the next plan.")
     leaves: Day | None = Field(None, description="The last date on which the class meets, when before the end of term.")
     lessons: dict[LessonRef, ClassLesson] = Field(
         default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
@@ -665,7 +687,7 @@ class Loads(Model):
 class Scenario(Model):
     """A teacher's units, classes, timetable and calendar: all that a sequence is made from."""
 
-    format: Annotated[Literal[1], BeforeValidator(_whole_one)] = Field(description="The version of this language: 1.")
+    format: Version = Field(description="The version of this language: 1.")
     title: Text | None = Field(None, description="What this scenario is called.")
     term: Term = Field(description="First and last day, and how weeks are labelled.")
     holidays: tuple[Holiday, ...] = Field((), description="Dates outside term.")
@@ -684,9 +706,13 @@ class Scenario(Model):
     strict: bool = Field(
         False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."
     )
-    aims: tuple[AimName, ...] = Field(
-        ("left out", "carried over", "wishes", "distance", "even load"),
-        description="What is made small, most important first; each is settled before the next.",
+    aims: tuple[AimName, ...] | None = Field(
+        None,
+        description="What is made small, most important first; each is settled before the next. Unless stated: left out, carried "
+        "over, made lessons (where a unit has a pattern), wishes, distance, even load, early finish.",
     )
+    today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
+    record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")
+    patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

@@ -40,6 +40,16 @@ def test_rows_in_yaml_are_judged() -> None:
     assert (verdict["sound"], verdict["breaches"]) == (True, [])
 
 
+def test_a_bare_list_of_rows_is_judged(answer: dict[str, Any]) -> None:
+    response = ask("POST", "/v1/checks", body_of(answer["lessons"]), JSON)
+    assert (response.status_code, response.json()) == (200, answer["verdict"])
+    wrong = [{**answer["lessons"][0], "period": "four"}, {**answer["lessons"][0], "class": "8Q"}]
+    body = problem(ask("POST", "/v1/checks", body_of(wrong), JSON), 422)
+    assert places(body) == [("sequence[0].period", "/sequence/0/period")]
+    body = problem(ask("POST", "/v1/checks", body_of(wrong[1:]), JSON), 422)
+    assert places(body) == [("sequence[0].class", "/sequence/0/class")]
+
+
 def test_a_broken_rule_is_listed_with_its_periods() -> None:
     # The quiz on Thursday requires the practice, which moves to Friday: rule 1; it no longer follows the dense lesson: rule 3.
     moved = EXAMPLE.replace(
@@ -91,9 +101,14 @@ def test_lessons_that_the_scenario_does_not_have_are_named() -> None:
     rows = {"lessons": [{"class": "8P", "lesson": "sites", "date": "2026-11-03", "period": 3}]}
     rows["lessons"] += [{**rows["lessons"][0], "class": "8Q"}, {**rows["lessons"][0], "lesson": "site"}]
     body = problem(ask("POST", "/v1/checks", body_of(rows), JSON), 422)
-    assert places(body) == [("sequence.lessons[1]", "/sequence/lessons/1"), ("sequence.lessons[2]", "/sequence/lessons/2")]
-    assert "8Q" in body["problems"][0]["message"]
-    assert "site" in body["problems"][1]["message"]
+    assert places(body) == [
+        ("sequence.lessons[1].class", "/sequence/lessons/1/class"),
+        ("sequence.lessons[2].lesson", "/sequence/lessons/2/lesson"),
+    ]
+    assert [each["message"] for each in body["problems"]] == [
+        'names no class of the scenario: "8Q"',
+        'names no lesson of class 8P: "site" (did you mean sites?)',
+    ]
     assert all(each["line"] > 1 for each in body["problems"])
 
 

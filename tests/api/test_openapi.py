@@ -45,12 +45,13 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
         "/v1/checks": {"post"},
+        "/v1/redatings": {"post"},
         "/v1/scenario-schema": {"get"},
         "/healthz": {"get"},
     }
 
 
-@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks"])
+@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks", "/v1/redatings"])
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
     operation = document["paths"][path]["post"]
     assert set(operation["requestBody"]["content"]) == {JSON, YAML}
@@ -65,6 +66,8 @@ def test_options_are_described(document: dict[str, Any]) -> None:
     assert {(entry["name"], entry["in"], entry["required"]) for entry in parameters} == {
         ("seconds", "query", False),
         ("seed", "query", False),
+        ("alternatives", "query", False),
+        ("loss", "query", False),
     }
 
 
@@ -84,6 +87,15 @@ def test_answers_fit_their_description(document: dict[str, Any], file: str) -> N
     # The description is exact: nothing is left out of it, and nothing can be missing.
     assert not shape.is_valid({**answer, "more": 1})
     assert not any(shape.is_valid({key: value for key, value in answer.items() if key != gone}) for gone in answer)
+
+
+def test_alternatives_fit_their_description(document: dict[str, Any]) -> None:
+    answer = ask("POST", "/v1/sequences?alternatives=2", SMALL, YAML).json()
+    assert answer["alternatives"] and answer["further"]
+    validator(document, "Answer").validate(answer)
+    for name, part in (("Alternative", answer["alternatives"][0]), ("Further", answer["further"])):
+        shape = validator(document, name)
+        assert not any(shape.is_valid({key: value for key, value in part.items() if key != gone}) for gone in part)
 
 
 def test_verdicts_checks_and_problems_fit_their_descriptions(document: dict[str, Any]) -> None:
@@ -115,6 +127,24 @@ def test_wishes_not_granted_fit_their_description(document: dict[str, Any]) -> N
     for gone in wishes[0]:
         answer["verdict"]["wishes"] = [{key: value for key, value in wishes[0].items() if key != gone}]
         assert not shape.is_valid(answer)
+
+
+def test_redatings_fit_their_descriptions(document: dict[str, Any]) -> None:
+    body = {
+        "scenario": parse_document(SMALL)[0],
+        "calendar": {"format": 1, "term": {"first": "2027-11-01", "last": "2027-11-12", "cycle": ["A", "B"]}},
+    }
+    shape = validator(document, "Redating")
+    shape.validate(body)
+    assert not shape.is_valid({**body, "calendar": {**body["calendar"], "units": []}})
+    longer = {**body, "calendar": {"term": {"first": "2027-11-01", "last": "2027-11-19", "cycle": ["A", "B"]}}}
+    for sent, moves in ((body, False), (longer, True)):
+        redated = ask("POST", "/v1/redatings", json.dumps(sent), JSON).json()
+        assert redated["no_longer_fits"] and bool(redated["moved"]) is moves
+        shape = validator(document, "Redated")
+        shape.validate(redated)
+        assert not any(shape.is_valid({key: value for key, value in redated.items() if key != gone}) for gone in redated)
+        assert not shape.is_valid({**redated, "scenario": {}})
 
 
 def test_the_schema_is_the_command_lines() -> None:

@@ -59,6 +59,18 @@ def test_best_found_is_an_answer(monkeypatch: pytest.MonkeyPatch) -> None:
     assert (response.status_code, response.json()["status"]) == (200, "feasible")
 
 
+def test_alternatives_come_on_request_and_are_the_command_lines() -> None:
+    plain = ask("POST", "/v1/sequences", SMALL, YAML).json()
+    assert (plain["alternatives"], plain["further"]) == ([], None)
+    asked = ask("POST", "/v1/sequences?alternatives=3", SMALL, YAML).json()
+    expected = answer_json(solve(read_scenario(SCENARIOS / "small.yaml"), SolveSettings(alternatives=3)))
+    assert without_run(asked) == without_run(expected)
+    assert asked["lessons"] == plain["lessons"]
+    # Only the test can move, to the period after it: its feedback must be three school days later.
+    assert [[move["lesson"] for move in each["moved"]] for each in asked["alternatives"]] == [["test"]]
+    assert asked["further"] == {"asked": 3, "loss": {}, "none_left": True}
+
+
 def test_the_example_of_the_description_works() -> None:
     body = ask("POST", "/v1/sequences", EXAMPLE_SCENARIO, YAML).json()
     assert (body["status"], len(body["lessons"])) == ("optimal", 3)
@@ -89,8 +101,9 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         return solve(scenario, settings, progress, stop)
 
     monkeypatch.setattr("api.routes.sequences.solve", watched)
-    run = ask("POST", "/v1/sequences?seed=2147483647&seconds=9", SMALL, YAML, Settings(workers=3)).json()["run"]
-    assert given == [SolveSettings(seconds=9, seed=2147483647, workers=3)]
+    query = "seed=2147483647&seconds=9&alternatives=2&loss=distance=2,even%20load=0"
+    run = ask("POST", f"/v1/sequences?{query}", SMALL, YAML, Settings(workers=3)).json()["run"]
+    assert given == [SolveSettings(seconds=9, seed=2147483647, workers=3, alternatives=2, loss={"distance": 2, "even load": 0})]
     assert (run["seed"], run["workers"]) == (2147483647, 3)
 
 
@@ -99,6 +112,16 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
     [
         *((f"seconds={value}", "seconds") for value in ("0", "-1", "nan", "inf", "1e400", "1e-400", "ten", "", "9,5")),
         *((f"seed={value}", "seed") for value in ("-1", "1.5", "2147483648", "x", "", "9" * 5000)),
+        *((f"alternatives={value}", "alternatives") for value in ("-1", "1.5", "21", "x", "", "9" * 5000)),
+        *((f"alternatives=1&loss={value}", "loss") for value in ("distance", "distance=", "=2", "distance=-1", "x" * 201)),
+        ("alternatives=1&loss=distance=%D9%A2", "loss"),  # a digit, but not one of ours
+        ("alternatives=1&loss=even%20load=1,even%20load=2", "twice"),
+        ("alternatives=1&loss=nonsense=1", "left out, carried over, wishes, distance, even load"),
+        ("alternatives=1&loss=distance=1", "even load stands after distance"),
+        ("alternatives=1&loss=even%20load=1000001", "1000000"),
+        ("loss=even%20load=1", "alternatives"),
+        ("alternatives=1&alternatives=1", "alternatives"),
+        ("loss=even%20load=1&loss=even%20load=1", "loss"),
         ("seconds=1&seconds=2", "seconds"),
         ("seed=1&seed=1", "seed"),
         ("workers=4", "none of those known"),

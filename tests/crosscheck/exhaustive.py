@@ -14,11 +14,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tests.crosscheck import rules
-from tests.crosscheck.aims import class_aim, joint_values, values_of
+from tests.crosscheck.aims import class_counts, counts_of, joint_counts, of_aims
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
 from tests.crosscheck.placing import Assignment, Place, in_time, lies_well
@@ -30,10 +30,12 @@ Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...], Part]
 
 @dataclass(frozen=True)
 class Best:
-    """The best values of the aims, in the scenario's order, and an assignment that reaches them."""
+    """The best counts, in the order in which they are made small, and an assignment that reaches them."""
 
-    values: Values
+    counts: Values
     assignment: Assignment
+    values: Values = ()
+    """Those counts that are aims, in the scenario's order."""
 
 
 def _options(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[Place | None]:
@@ -41,13 +43,13 @@ def _options(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[Place | No
     places: list[Place | None] = [
         (start, taught) for start in range(len(group.slots)) for taught in ways if lies_well(facts, group, lesson, start, taught)
     ]
-    return [*places, None] if lesson.optional else places
+    return places if lesson.sure or lesson.done is not None else [*places, None]
 
 
 def _class_assignments(facts: Facts, group: ClassFacts) -> Iterator[Assignment]:
     """Every assignment of the class that breaks no rule of one lesson or of two placed lessons."""
     options = {lesson.key: _options(facts, group, lesson) for lesson in group.lessons}
-    lessons = sorted(group.lessons, key=lambda lesson: len(options[lesson.key]))
+    lessons = sorted(group.lessons, key=lambda lesson: (len(options[lesson.key]), lesson.made == "retrieval"))
     placed: Assignment = {}
     taken: set[int] = set()
 
@@ -61,6 +63,11 @@ def _class_assignments(facts: Facts, group: ClassFacts) -> Iterator[Assignment]:
                 return False
         return True
 
+    def twin_comes_before(lesson: Lesson, option: Place) -> bool:
+        """Of made retrieval lessons that are just alike only one order is tried."""
+        twin = next((other for other in lessons if other.key == lesson.twin), None)
+        return twin is None or twin.done is not None or (twin.key in placed and placed[twin.key][0] < option[0])
+
     def place(depth: int) -> Iterator[Assignment]:
         if depth == len(lessons):
             yield dict(placed)
@@ -71,7 +78,7 @@ def _class_assignments(facts: Facts, group: ClassFacts) -> Iterator[Assignment]:
                 yield from place(depth + 1)
                 continue
             slots = range(option[0], option[0] + lesson.length)
-            if taken.intersection(slots):
+            if taken.intersection(slots) or not twin_comes_before(lesson, option):
                 continue
             placed[lesson.key] = option
             taken.update(slots)
@@ -113,10 +120,10 @@ def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
     best: dict[Footprint, Best] = {}
     for placed in _class_assignments(facts, group):
         if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
-            values = tuple(class_aim(facts, aim, group, placed) for aim in facts.aims)
+            found = class_counts(facts, group, placed)
             footprint = _footprint(facts, group, placed)
-            if footprint not in best or values < best[footprint].values:
-                best[footprint] = Best(values, placed)
+            if footprint not in best or found < best[footprint].counts:
+                best[footprint] = Best(found, placed)
     return best
 
 
@@ -129,12 +136,12 @@ def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
     live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]
     if not rules.capacities(facts, all_uses) or not rules.teacher_quotas(facts, live):
         return None
-    values = joint_values(facts, [best.values for _, best in chosen], parts, live)
-    return Best(values, {key: place for _, best in chosen for key, place in best.assignment.items()})
+    found = joint_counts(facts, [best.counts for _, best in chosen], parts, live)
+    return Best(found, {key: place for _, best in chosen for key, place in best.assignment.items()})
 
 
 def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[Best]:
-    found = [dict(sorted(each.items(), key=lambda entry: entry[1].values)) for each in found]
+    found = [dict(sorted(each.items(), key=lambda entry: entry[1].counts)) for each in found]
     least: Values | None = None
 
     def choose(chosen: list[tuple[Footprint, Best]]) -> Iterator[Best]:
@@ -144,12 +151,12 @@ def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[
                 yield from choose([*chosen, entry])
             return
         # What the classes contribute is a bound: no aim is less than their sum.
-        bound = tuple(map(sum, zip(*(best.values for _, best in chosen), strict=True)))
+        bound = tuple(map(sum, zip(*(best.counts for _, best in chosen), strict=True)))
         if least is not None and bound >= least:
             return
         joint = _joint(facts, chosen)
         if joint is not None:
-            least = joint.values if least is None else min(least, joint.values)
+            least = joint.counts if least is None else min(least, joint.counts)
             yield joint
 
     return choose([])
@@ -162,7 +169,7 @@ def _everything(facts: Facts) -> Iterator[Best]:
     def place(depth: int, placed: Assignment) -> Iterator[Best]:
         if depth == len(lessons):
             if rules.obeys(facts, placed):
-                yield Best(values_of(facts, placed), placed)
+                yield Best(counts_of(facts, placed), placed)
             return
         group, lesson = lessons[depth]
         yield from place(depth + 1, placed)
@@ -173,12 +180,27 @@ def _everything(facts: Facts) -> Iterator[Best]:
     return place(0, {})
 
 
+def all_that_obey(facts: Facts, most: int) -> list[Best] | None:
+    """Every assignment of all classes that obeys every rule; None when more than so many combinations must be looked at."""
+    each: list[list[tuple[Footprint, Best]]] = []
+    for group in facts.classes:
+        each.append([])
+        for placed in _class_assignments(facts, group):
+            if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
+                each[-1].append((_footprint(facts, group, placed), Best(class_counts(facts, group, placed), placed)))
+        if math.prod(map(len, each)) > most:
+            return None
+    joint = (_joint(facts, list(chosen)) for chosen in itertools.product(*each))
+    return [found for found in joint if found is not None]
+
+
 def best(facts: Facts, prune: bool = True) -> Best | None:
     """The lexicographically best values over all assignments that obey every rule; None when there is none."""
     pruned = prune and [_class_best(facts, group) for group in facts.classes]
     candidates = _combinations(facts, pruned) if pruned else _everything(facts)
-    winner = min(candidates, key=lambda candidate: candidate.values, default=None)
-    assert winner is None or (
-        rules.first_broken(facts, winner.assignment) is None and values_of(facts, winner.assignment) == winner.values
-    )
-    return winner
+    winner = min(candidates, key=lambda candidate: candidate.counts, default=None)
+    if winner is None:
+        return None
+    assert rules.first_broken(facts, winner.assignment) is None
+    assert counts_of(facts, winner.assignment) == winner.counts
+    return replace(winner, values=of_aims(facts, winner.counts))

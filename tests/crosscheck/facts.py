@@ -7,16 +7,18 @@ to the class's own entry for the lesson.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days, school_weeks, slots_of
+from tests.crosscheck.told import Done, Lessons, Told, resolve, told_lessons
 
 Key = tuple[str, str, str]
 """Class, unit, lesson."""
+Place = tuple[int, str]
+"""First slot number, and `in class`, `live` or `set work`."""
 
-DEFAULT_AIMS = ("left out", "carried over", "wishes", "distance", "even load")
-MAIN_NUMBER = {"consecutive_high_load": "most", "practice_after_dense": "within", "marking": "least", "in_step": "days"}
+USUAL_AIMS = ("left out", "carried over", "wishes", "distance", "even load", "early finish")
 
 
 @dataclass(frozen=True)
@@ -40,21 +42,39 @@ class Lesson:
     """Weight of the cap where it is a wish."""
     practice: Raw | None
     retrieval: Raw | None
+    """The numbers of the rule, whether or not it is to be met again."""
+    retrievals: tuple[Raw, ...]
+    """For each time that it is to be met again: least, most, preferred, and whether it is counted from the retrieval before."""
     marking: Raw | None
     requires: tuple[tuple[Key, Raw], ...]
     after: tuple[Key, ...]
     """Lessons that this one follows when both are placed, whatever the reason."""
     practises: tuple[Key, ...]
+    """The lessons that it can serve as practice, listed or made for it."""
     revisits: tuple[Key, ...]
+    """Lessons met again in it that are listed, by the unit or by the record."""
+    chosen: bool
+    """Whether the sequence may choose where it is met again."""
+    choices: int
+    """How many lessons are met again in it by choice, at most."""
     answers: tuple[Key, ...]
     teacher: str | None
     """In whose periods alone it may start."""
     in_step: int | None
     in_step_wish: int
+    same_as: tuple[str, ...]
+    """What the lesson is called in parallel classes."""
     preparation_minutes: int
     marking_minutes: int
     report_deadline_marking: int
     """School days that its report deadline leaves for marking."""
+    made: str
+    """Which part of a pattern made it; empty when it is listed."""
+    made_for: tuple[Key, ...]
+    done: Done | None
+    """Where it was taught already."""
+    twin: Key | None
+    """A made retrieval lesson just like it that comes before it."""
 
     named: frozenset[Key]
     """Every lesson that this one requires, follows or answers."""
@@ -62,6 +82,11 @@ class Lesson:
     @property
     def dense(self) -> bool:
         return self.kind == "teach" and self.high
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is in every sequence."""
+        return not self.optional and not self.made
 
 
 @dataclass(frozen=True)
@@ -71,11 +96,23 @@ class ClassFacts:
     id: str
     slots: tuple[Slot, ...]
     lessons: tuple[Lesson, ...]
+    earlier: tuple[Lesson, ...]
+    """Lessons taught before the first slot."""
     run_break_days: int | None
     caps: tuple[Raw, ...]
     threads: tuple[Raw, ...]
     quotas: tuple[Raw, ...]
     week: Raw | None
+
+    @property
+    def done(self) -> dict[Key, Place]:
+        """Where the lessons taught already were."""
+        return {y.key: (y.done.slot, y.done.taught) for y in self.lessons if y.done is not None and y.done.slot is not None}
+
+    @property
+    def untouched(self) -> bool:
+        """Whether every slot can still be used."""
+        return all(slot.usable for slot in self.slots)
 
 
 @dataclass(frozen=True)
@@ -98,39 +135,13 @@ class Facts:
         return sum(1 for day in self.school_days if start < day <= finish)
 
 
-# -- rules and lessons -------------------------------------------------------------------------------------------------
-
-
-def resolve(name: str, levels: Iterable[Raw | None], defaults: Raw) -> Raw | None:
-    """The numbers of a rule: the narrowest level wins, number by number; None when it is off.
-
-    A weight of 0 is that of a rule that is hard again.
-    """
-    numbers, off = dict(defaults), False
-    for level in levels:
-        stated = (level or {}).get(name)
-        if stated is None:
-            continue
-        if stated == "off":
-            stated = {"off": True}
-        elif isinstance(stated, int):
-            stated = {MAIN_NUMBER[name]: stated}
-        off = stated.get("off", False)
-        numbers.update({key: value for key, value in stated.items() if key != "off" and value is not None})
-        if numbers.get("wish") == "off":
-            numbers["wish"] = 0
-    return None if off else numbers
+# -- lessons -----------------------------------------------------------------------------------------------------------
 
 
 def _list_in_force(name: str, scenario: Raw, group: Raw) -> tuple[Raw, ...]:
     own = group.get("rules", {}).get(name)
     stated = own if own is not None else scenario.get("rules", {}).get(name)
     return () if stated in (None, "off") else tuple(listed(stated))
-
-
-def _key(class_id: str, unit_id: str, reference: str) -> Key:
-    unit, _, lesson = reference.rpartition("/")
-    return (class_id, unit or unit_id, lesson)
 
 
 def _teach_lessons(unit: Raw) -> list[str]:
@@ -144,106 +155,191 @@ def _whose(unit: Raw, raw: Raw) -> str | None:
     return whose
 
 
-def _class_entry(group: Raw, unit_id: str, lesson_id: str) -> Raw:
-    entries = group.get("lessons", {})
-    entry: Raw = entries.get(f"{unit_id}/{lesson_id}") or entries.get(lesson_id) or {}
-    return entry
+class _Reader:
+    """Reads the lessons of one class."""
+
+    def __init__(self, data: Raw, group: Raw, told: Lessons) -> None:
+        self.data, self.group, self.told = data, group, told
+        self.units: dict[str, Raw] = {unit["id"]: unit for unit in data["units"]}
+        self.units["before"] = {"id": "before", "lessons": []}
+        self.listing = {key for lesson in told.all for key in self._revisits(lesson)}
+
+    def keys(self, unit_id: str, references: Iterable[str]) -> tuple[Key, ...]:
+        """The lessons that have the place of those named; skipped ones are left out."""
+        found = []
+        for text in references:
+            unit, _, name = text.rpartition("/")
+            holder = self.told.holder.get((unit or unit_id, name))
+            if holder is not None:
+                found.append((self.group["id"], unit or unit_id, holder))
+        return tuple(found)
+
+    def _revisits(self, told: Told) -> tuple[Key, ...]:
+        names = [] if told.replaced else [*listed(told.raw.get("revisits")), *listed(told.raw.get("starter"))]
+        return self.keys(told.unit, [*names, *told.also_revisits])
+
+    def _order(self, told: Told) -> tuple[list[tuple[Key, Raw]], list[Key]]:
+        """What the lesson requires, and what it comes after."""
+        unit, raw = self.units[told.unit], told.raw
+        after = [(self.group["id"], told.unit, told.goes_on_with)] if told.goes_on_with else []
+        if told.replaced:
+            return [], after
+        for name in ("practises", "revisits", "starter", "answers", "follows"):
+            after += self.keys(told.unit, listed(raw.get(name)))
+        requires = []
+        if resolve("prerequisites", told.levels, {}) is not None:
+            for wanted in listed(raw.get("requires")):
+                wanted = wanted if isinstance(wanted, dict) else {"lesson": wanted}
+                window = {name: value for name, value in wanted.items() if name != "lesson" and value is not None}
+                requires += [(key, window) for key in self.keys(told.unit, [wanted["lesson"]])]
+            if raw.get("kind", "teach") == "teach":
+                if unit.get("in_order"):
+                    teach = _teach_lessons(unit)
+                    after += self.keys(told.unit, teach[: teach.index(told.base)])
+                for other in listed(unit.get("after")):
+                    if other in listed(self.group["units"]):
+                        after += self.keys(other, _teach_lessons(self.units[other]))
+        return requires, after
+
+    def _practised(self, told: Told) -> tuple[Key, ...]:
+        if told.replaced:
+            return ()
+        names = listed(told.raw.get("practises"))
+        if told.raw.get("made") == "practice":
+            # It may serve every lesson of its unit for which one is made.
+            names += [y.raw["made_for"][0] for y in self.told.all if y.unit == told.unit and y.raw.get("made") == "practice"]
+        return tuple(dict.fromkeys(self.keys(told.unit, names)))
+
+    def _retrievals(self, told: Told, key: Key, numbers: Raw | None) -> tuple[Raw, ...]:
+        if numbers is None or told.replaced or told.raw.get("kind", "teach") != "teach":
+            return ()
+        if key not in self.listing and not numbers["chosen"]:
+            return ()
+        found = []
+        for each in (numbers, *listed(numbers.get("then"))):
+            half = (each["least"] + each["most"]) // 2
+            preferred = each["preferred"] if each.get("preferred") is not None else half
+            chained = each.get("counted_from") == "retrieval before"
+            found.append({"least": each["least"], "most": each["most"], "preferred": preferred, "chained": chained})
+        return tuple(found)
+
+    def _choices(self, told: Told) -> int:
+        if told.done is not None:
+            return 0
+        listed_here = [len(self.keys(told.unit, listed(told.raw.get(name)))) for name in ("revisits", "starter")]
+        starters = resolve("starters", told.levels, {"most": 0}) or {"most": 0}
+        return max(0, (told.raw.get("room") or 0) - listed_here[0]) + max(0, starters["most"] - listed_here[1])
+
+    def lesson(self, told: Told) -> Lesson:
+        data, raw, entry, levels = self.data, told.raw, told.entry, told.levels
+        unit = self.units[told.unit]
+        high = data.get("loads", {}).get("high", 4)
+        load = raw.get("load")
+        if load is None:
+            load = max(data.get("loads", {}).get("least", 1), high - 1)
+        me = (self.group["id"], told.unit, told.id)
+        requires, after = self._order(told)
+        pattern = next((p for p in data.get("patterns", []) if p["id"] == unit.get("pattern")), {})
+        retrieval = resolve("retrieval", levels, {"least": 10, "most": 14, "chosen": "retrieval" in pattern})
+        if retrieval is not None and "preferred" not in retrieval:
+            retrieval["preferred"] = (retrieval["least"] + retrieval["most"]) // 2
+        practice = resolve("practice_after_dense", levels, {"within": 1})
+        if practice is not None and (practice.get("homework") is not None or told.replaced):
+            practice = None
+        marking = resolve("marking", levels, {"least": 3})
+        dates: Raw = {}
+        for name in ("not_before", "not_after", "on", "period", "report_deadline"):
+            stated = entry.get(name) if entry.get(name) is not None else raw.get(name)
+            if stated is not None:
+                dates[name] = stated if name == "period" else day_of(stated)
+        if dates:
+            dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
+        run = resolve("consecutive_high_load", levels, {"most": 2})
+        made = raw.get("made", "")
+        answers = () if told.replaced else self.keys(told.unit, listed(raw.get("answers")))
+        # Retrieval lessons made for a class are its own; what remains of a lesson has its place.
+        same_as = (me[0], *me[1:]) if made == "retrieval" else (told.unit, told.base)
+        in_step = {} if told.replaced or made == "retrieval" else resolve("in_step", levels, {}) or {}
+        number = told.id.rpartition("-")[2]
+        twin = (*me[:2], f"retrieval-{int(number) - 1}") if made == "retrieval" and number.isdigit() and number != "1" else None
+        return Lesson(
+            key=me,
+            kind=raw.get("kind", "teach"),
+            load=load,
+            high=load >= high,
+            length=raw.get("length", 1),
+            tags=frozenset(listed(raw.get("tags"))),
+            needs=frozenset(listed(raw.get("needs"))),
+            optional=raw.get("optional", False),
+            priority=raw.get("priority") or 1,
+            live=entry.get("live") or raw.get("live"),
+            dates=dates if resolve("dates", levels, {}) is not None else None,
+            place=resolve("place", levels, {}) is not None,
+            run_cap=run["most"] if run is not None else None,
+            run_wish=run.get("wish", 0) if run is not None else 0,
+            practice=practice,
+            retrieval=retrieval,
+            retrievals=self._retrievals(told, me, retrieval),
+            marking=marking,
+            requires=tuple(requires),
+            after=tuple(after),
+            practises=self._practised(told),
+            revisits=self._revisits(told),
+            chosen=raw.get("kind", "teach") == "teach" and bool(retrieval and retrieval["chosen"]) and not told.replaced,
+            choices=self._choices(told),
+            answers=answers,
+            teacher=_whose(unit, raw),
+            in_step=in_step.get("days"),
+            in_step_wish=in_step.get("wish", 0),
+            same_as=same_as,
+            preparation_minutes=raw.get("preparation_minutes", 0),
+            marking_minutes=raw.get("marking_minutes", 0),
+            report_deadline_marking=marking["least"] if marking is not None else 0,
+            made=made,
+            made_for=self.keys(told.unit, listed(raw.get("made_for"))),
+            done=told.done,
+            twin=twin,
+            named=frozenset([*(key for key, _ in requires), *after, *answers]),
+        )
 
 
-def _lesson(data: Raw, group: Raw, unit: Raw, raw: Raw) -> Lesson:
-    units = {entry["id"]: entry for entry in data["units"]}
-    entry = _class_entry(group, unit["id"], raw["id"])
-    levels = [level.get("rules") for level in (data, group, unit, raw, entry)]
-    high = data.get("loads", {}).get("high", 4)
-    load = raw.get("load")
-    if load is None:
-        load = max(data.get("loads", {}).get("least", 1), high - 1)
-    kind = raw.get("kind", "teach")
-    me = (group["id"], unit["id"], raw["id"])
+# -- classes -----------------------------------------------------------------------------------------------------------
 
-    def keys(name: str) -> tuple[Key, ...]:
-        return tuple(_key(group["id"], unit["id"], text) for text in listed(raw.get(name)))
 
-    after = [*keys("practises"), *keys("revisits"), *keys("answers")]
-    requires = []
-    if resolve("prerequisites", levels, {}) is not None:
-        for wanted in listed(raw.get("requires")):
-            wanted = wanted if isinstance(wanted, dict) else {"lesson": wanted}
-            window = {name: value for name, value in wanted.items() if name != "lesson" and value is not None}
-            requires.append((_key(group["id"], unit["id"], wanted["lesson"]), window))
-        if kind == "teach":
-            if unit.get("in_order"):
-                teach = _teach_lessons(unit)
-                after += [(group["id"], unit["id"], name) for name in teach[: teach.index(raw["id"])]]
-            for other in listed(unit.get("after")):
-                if other in listed(group["units"]):
-                    after += [(group["id"], other, name) for name in _teach_lessons(units[other])]
-
-    retrieval = resolve("retrieval", levels, {"least": 10, "most": 14})
-    if retrieval is not None and "preferred" not in retrieval:
-        retrieval["preferred"] = (retrieval["least"] + retrieval["most"]) // 2
-    marking = resolve("marking", levels, {"least": 3})
-    dates: Raw = {}
-    for name in ("not_before", "not_after", "on", "period", "report_deadline"):
-        stated = entry.get(name) if entry.get(name) is not None else raw.get(name)
-        if stated is not None:
-            dates[name] = stated if name == "period" else day_of(stated)
-    if dates:
-        dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
-    run = resolve("consecutive_high_load", levels, {"most": 2})
-    in_step = resolve("in_step", levels, {}) or {}
-    return Lesson(
-        key=me,
-        kind=kind,
-        load=load,
-        high=load >= high,
-        length=raw.get("length", 1),
-        tags=frozenset(listed(raw.get("tags"))),
-        needs=frozenset(listed(raw.get("needs"))),
-        optional=raw.get("optional", False),
-        priority=raw.get("priority") or 1,
-        live=entry.get("live") or raw.get("live"),
-        dates=dates if resolve("dates", levels, {}) is not None else None,
-        place=resolve("place", levels, {}) is not None,
-        run_cap=run["most"] if run is not None else None,
-        run_wish=run.get("wish", 0) if run is not None else 0,
-        practice=resolve("practice_after_dense", levels, {"within": 1}),
-        retrieval=retrieval,
-        marking=marking,
-        requires=tuple(requires),
-        after=tuple(after),
-        practises=keys("practises"),
-        revisits=keys("revisits"),
-        answers=keys("answers"),
-        teacher=_whose(unit, raw),
-        in_step=in_step.get("days"),
-        in_step_wish=in_step.get("wish", 0),
-        preparation_minutes=raw.get("preparation_minutes", 0),
-        marking_minutes=raw.get("marking_minutes", 0),
-        report_deadline_marking=marking["least"] if marking is not None else 0,
-        named=frozenset([*(key for key, _ in requires), *after, *keys("answers")]),
-    )
+def _usable(data: Raw, slots: tuple[Slot, ...], lessons: list[Lesson]) -> tuple[Slot, ...]:
+    """The slots, with those marked that can no longer be used."""
+    held = {y.done.slot + n for y in lessons if y.done and y.done.slot is not None for n in range(y.length)}
+    today = day_of(data["today"]) if data.get("today") else date.min
+    return tuple(replace(slot, usable=number not in held and slot.day >= today) for number, slot in enumerate(slots))
 
 
 def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
-    units = {unit["id"]: unit for unit in data["units"]}
     both = [data.get("rules"), group.get("rules")]
     # The break of a run belongs to the class, so it is read even where lessons switch the rule off and on again.
     numbers = [stated for level in both if isinstance(stated := (level or {}).get("consecutive_high_load"), dict)]
     breaks = [entry["break_days"] for entry in numbers if entry.get("break_days") is not None]
-    lessons = [
-        _lesson(data, group, units[unit_id], raw) for unit_id in listed(group["units"]) for raw in units[unit_id]["lessons"]
-    ]
+    slots = slots_of(data, group, weeks)
+    told = told_lessons(data, group, slots)
+    reader = _Reader(data, group, told)
+    lessons = [reader.lesson(each) for each in told.all]
     return ClassFacts(
         id=group["id"],
-        slots=slots_of(data, group, weeks),
-        lessons=tuple(lessons),
+        slots=_usable(data, slots, lessons),
+        lessons=tuple(y for y in lessons if y.done is None or y.done.slot is not None),
+        earlier=tuple(y for y in lessons if y.done is not None and y.done.slot is None),
         run_break_days=breaks[-1] if breaks else None,
         caps=_list_in_force("caps", data, group),
         threads=_list_in_force("threads", data, group),
         quotas=tuple(quota for quota in _list_in_force("live_quotas", data, group) if not quota.get("teacher")),
         week=resolve("week", both, {}),
     )
+
+
+def _aims(data: Raw) -> tuple[str, ...]:
+    if data.get("aims"):
+        return tuple(data["aims"])
+    made = ("made lessons",) if any(unit.get("pattern") for unit in data["units"]) else ()
+    return (*USUAL_AIMS[:2], *made, *USUAL_AIMS[2:])
 
 
 def read_facts(data: Raw) -> Facts:
@@ -260,5 +356,5 @@ def read_facts(data: Raw) -> Facts:
         teacher_quotas=tuple(quota for quota in listed(quotas) if quota != "off" and quota.get("teacher")),
         teachers={limits["name"]: limits for limits in data.get("teachers", [])},
         strict=data.get("strict", False),
-        aims=tuple(data.get("aims") or DEFAULT_AIMS),
+        aims=_aims(data),
     )

@@ -7,8 +7,9 @@ then gets one that leaves no sequence. In medium ones most are drawn so that the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from copy import deepcopy
+from dataclasses import replace
 from random import Random
 
 from tests.crosscheck import counted, exhaustive, joined, milp, rules
@@ -30,10 +31,21 @@ COMBINATIONS = 4000
 # -- adding ------------------------------------------------------------------------------------------------------------
 
 
+def _with_listed_lessons(data: Raw) -> Facts:
+    """The facts without the lessons that stand nowhere in the scenario: made ones, and what remains of others."""
+    facts = read_facts(data)
+    names = {(unit["id"], lesson["id"]) for unit in data["units"] for lesson in unit["lessons"]}
+    classes = (
+        replace(group, lessons=tuple(lesson for lesson in group.lessons if lesson.key[1:] in names)) for group in facts.classes
+    )
+    return replace(facts, classes=tuple(classes))
+
+
 def _draw(rng: Random, data: Raw, near: Assignment, proposal: Proposal) -> tuple[Raw, Facts] | None:
     """The scenario with the feature, when the draw makes sense."""
     trial = deepcopy(data)
-    if proposal(rng, trial, read_facts(data), near) is False:
+    known = _with_listed_lessons(data)
+    if not all(group.lessons for group in known.classes) or proposal(rng, trial, known, near) is False:
         return None
     facts = read_facts(trial)
     return (trial, facts) if sensible(trial, facts) else None
@@ -43,12 +55,14 @@ def _searchable(facts: Facts) -> bool:
     return exhaustive.few_combinations(facts, COMBINATIONS)
 
 
-def _add_what_matters(rng: Random, data: Raw, best: Best, proposal: Proposal) -> tuple[Raw, Best]:
+def add_what_matters(
+    rng: Random, data: Raw, best: Best, proposal: Proposal, searchable: Callable[[Facts], bool] = _searchable
+) -> tuple[Raw, Best]:
     """The scenario with the feature drawn so that the best values change, when a few draws find that."""
     dull: list[tuple[Raw, Facts]] = []
     for _ in range(6):
         drawn = _draw(rng, data, best.assignment, proposal)
-        if drawn is None or not _searchable(drawn[1]):
+        if drawn is None or not searchable(drawn[1]):
             continue
         trial, facts = drawn
         unmoved = rules.obeys(facts, best.assignment) and values_of(facts, best.assignment) == best.values
@@ -68,12 +82,18 @@ def _add_what_matters(rng: Random, data: Raw, best: Best, proposal: Proposal) ->
     return data, best
 
 
-def _made_impossible(rng: Random, data: Raw, best: Best, features: Sequence[tuple[Proposal, float]]) -> Raw:
+def made_impossible(
+    rng: Random,
+    data: Raw,
+    best: Best,
+    features: Sequence[tuple[Proposal, float]],
+    searchable: Callable[[Facts], bool] = _searchable,
+) -> Raw:
     """The scenario with one feature more that leaves no sequence, when some draws find one."""
     for _ in range(40):
         proposal = counted.strict if rng.random() < 0.1 else rng.choice(features)[0]
         drawn = _draw(rng, data, best.assignment, proposal)
-        if drawn is None or rules.obeys(drawn[1], best.assignment) or not _searchable(drawn[1]):
+        if drawn is None or rules.obeys(drawn[1], best.assignment) or not searchable(drawn[1]):
             continue
         if exhaustive.best(drawn[1]) is None:
             return drawn[0]
@@ -89,7 +109,7 @@ def _add_around(rng: Random, data: Raw, planted: Assignment, proposal: Proposal,
     return data
 
 
-def _units(rng: Random, data: Raw, theme: Theme, counts: dict[str, int], optional: float, doubles: float) -> None:
+def write_units(rng: Random, data: Raw, theme: Theme, counts: dict[str, int], optional: float, doubles: float) -> None:
     """Writes the units named in `counts`, the later ones perhaps naming lessons of the first."""
     high = data.get("loads", {}).get("high", 4)
     data["units"] = []
@@ -130,8 +150,8 @@ def _decorate_small(rng: Random, data: Raw, theme: Theme) -> Raw:
     assert best is not None, "the planted assignment obeys every rule"
     for proposal, chance in [*SMALL, *((NAMED[name], 0.8) for name in theme.more)]:
         if rng.random() < chance:
-            data, best = _add_what_matters(rng, data, best, proposal)
-    return tidy(_made_impossible(rng, data, best, SMALL) if rng.random() < 0.33 else data)
+            data, best = add_what_matters(rng, data, best, proposal)
+    return tidy(made_impossible(rng, data, best, SMALL) if rng.random() < 0.33 else data)
 
 
 def _decorate_medium(rng: Random, data: Raw, planted: Assignment, theme: Theme) -> Raw:
@@ -161,8 +181,8 @@ def small(seed: int) -> Raw:
         data = calendar(rng, class_ids, shape)
         if rng.random() < 0.1:
             data["loads"] = {"least": 0, "most": 10, "high": 6}
-        counts = _share_out(rng, data, 3, min(5, _fewest_slots(data)))
-        _units(rng, data, theme, counts, optional=0.08 if theme is RUNS else 0.2, doubles=doubles)
+        counts = _share_out(rng, data, 3, min(5, fewest_slots(data)))
+        write_units(rng, data, theme, counts, optional=0.08 if theme is RUNS else 0.2, doubles=doubles)
         data["aims"] = _aims(rng, theme)
         if "even week" in data["aims"]:
             joined.minutes(rng, data, read_facts(data), {})
@@ -179,7 +199,7 @@ def small(seed: int) -> Raw:
                 return _decorate_small(rng, data, theme)
 
 
-def _fewest_slots(data: Raw) -> int:
+def fewest_slots(data: Raw) -> int:
     return min(len(group.slots) for group in read_facts({**data, **SINGLE_UNIT}).classes)
 
 
@@ -216,10 +236,10 @@ def _medium_candidate(rng: Random, first: str) -> Raw:
             least, most = 4, 8 if len(class_ids) == 1 else 6
         else:
             data = calendar(rng, class_ids, Shape((4, 7), (12, 20), remote=theme is LIVE))
-            most = min(15 if len(class_ids) == 1 else 11, _fewest_slots(data))
+            most = min(15 if len(class_ids) == 1 else 11, fewest_slots(data))
             least = max(8, most - 4)
         counts = _share_out(rng, data, least, most)
-        _units(rng, data, theme, counts, optional=0.4 if first == "left out" else 0.12, doubles=0)
+        write_units(rng, data, theme, counts, optional=0.4 if first == "left out" else 0.12, doubles=0)
         # Rules of distance start switched off, and are added where the planted assignment allows them.
         data["rules"] = {"practice_after_dense": "off", "retrieval": "off", "marking": "off"}
         if first == "even week" or rng.random() < 0.2:

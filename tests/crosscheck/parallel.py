@@ -5,24 +5,39 @@ What they see of one class's assignment is its `Part`: lists of what counts, and
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import combinations
 
 from tests.crosscheck.facts import ClassFacts, Facts
-from tests.crosscheck.placing import Assignment, first_slot, placed_lessons
+from tests.crosscheck.placing import Assignment, date_of, first_slot, placed_lessons
 
-Ref = tuple[str, str]
+Ref = tuple[str, ...]
 """Unit and lesson: the same lesson in parallel classes."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """A lesson that keeps in step."""
+
+    ref: Ref
+    day: date
+    most: int
+    wish: int
+    """Weight of the days where they are a wish."""
+    done: bool
+    days: frozenset[date]
+    """On which it can lie, whatever other rules say."""
 
 
 @dataclass(frozen=True)
 class Part:
     """What one class's lessons add; a teacher who is not named is the empty name."""
 
-    in_step: tuple[tuple[Ref, date, int, int], ...]
-    """Lessons that keep in step: date, most days apart, and weight where that is a wish."""
+    in_step: tuple[Step, ...]
     dense: tuple[tuple[str, date], ...]
     live: tuple[tuple[str, date], ...]
     marking: tuple[tuple[str, int, int], ...]
@@ -34,11 +49,15 @@ class Part:
 def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
     """The part of a class. Only what some limit or aim of the scenario asks for is in it."""
     apart, dense, live, marking, preparation = [], [], [], [], []
-    for lesson in placed_lessons(group, placed):
-        slot, ref = first_slot(group, lesson, placed), lesson.key[1:]
-        teacher = slot.teacher or ""
+    for lesson in [*group.earlier, *placed_lessons(group, placed)]:
         if lesson.in_step is not None and len(facts.classes) > 1:
-            apart.append((ref, slot.day, lesson.in_step, lesson.in_step_wish))
+            day, done = date_of(group, lesson, placed), lesson.done is not None
+            days = {day} if done else {slot.day for slot in group.slots if slot.usable}
+            apart.append(Step(lesson.same_as, day, lesson.in_step, lesson.in_step_wish, done, frozenset(days)))
+    for lesson in placed_lessons(group, placed):
+        slot = first_slot(group, lesson, placed)
+        ref = lesson.key if lesson.made == "retrieval" else lesson.key[1:]
+        teacher = slot.teacher or ""
         limits = facts.teachers.get(teacher, {})
         if lesson.dense and "dense_a_day" in limits:
             dense.append((teacher, slot.day))
@@ -53,13 +72,16 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
 
 def in_step(parts: Sequence[Part]) -> bool:
     """Rule 11."""
-    lessons = [entry for part in parts for entry in part.in_step]
-    return all(
-        abs((one_day - other_day).days) <= most
-        for one, one_day, most, wish in lessons
-        for other, other_day, _, _ in lessons
-        if one == other and not wish
-    )
+    lessons = [step for part in parts for step in part.in_step]
+    return all(_together(one, other) for one, other in combinations(lessons, 2) if one.ref == other.ref)
+
+
+def _together(one: Step, other: Step) -> bool:
+    """Whether the lessons keep in step as far as that is not a wish, or cannot any more because one was delivered."""
+    most = min((step.most for step in (one, other) if not step.wish), default=math.inf)
+    if abs((one.day - other.day).days) <= most:
+        return True
+    return (one.done or other.done) and not any(abs((a - b).days) <= most for a in one.days for b in other.days)
 
 
 def marking_minutes(parts: Sequence[Part]) -> dict[tuple[str, int], int]:
@@ -82,25 +104,23 @@ def preparation_minutes(parts: Sequence[Part]) -> dict[tuple[str, int], int]:
 
 
 def teacher_weeks(facts: Facts, parts: Sequence[Part]) -> bool:
-    """Rule 10."""
-    dense = [entry for part in parts for entry in part.dense]
-    live = [entry for part in parts for entry in part.live]
-    marking, preparation = marking_minutes(parts), preparation_minutes(parts)
+    """Rule 10; what delivered lessons exceed by themselves is left out."""
+    delivered = [part_of(facts, group, group.done) for group in facts.classes]
     for name, limits in facts.teachers.items():
         if limits.get("wish"):
             continue
-        for counted, most in ((dense, limits.get("dense_a_day")), (live, limits.get("live_a_day"))):
-            if most is not None and any(counted.count(entry) > most for entry in counted if entry[0] == name):
+        for what in ("dense", "live"):
+            most = limits.get(f"{what}_a_day")
+            counted, done = ([entry for part in some for entry in getattr(part, what)] for some in (parts, delivered))
+            if most is not None and any(counted.count(e) > most >= done.count(e) for e in counted if e[0] == name):
                 return False
-        most = limits.get("marking_a_week")
-        if most is not None and any(minutes > most for (whose, _), minutes in marking.items() if whose == name):
-            return False
-        most = limits.get("preparation_a_week")
-        if most is None:
-            continue
-        # Week 0 is before term: nothing caps it.
-        if any(minutes > most for (whose, week), minutes in preparation.items() if whose == name and week > 0):
-            return False
+        for what, count in (("marking", marking_minutes), ("preparation", preparation_minutes)):
+            most = limits.get(f"{what}_a_week")
+            done_minutes = count(delivered)
+            for (whose, week), minutes in count(parts).items():
+                # Minutes of preparation in week 0, before term, are not capped; no marking falls in it.
+                if most is not None and whose == name and week > 0 and minutes > most >= done_minutes.get((whose, week), 0):
+                    return False
     return True
 
 

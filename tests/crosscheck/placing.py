@@ -1,19 +1,19 @@
 """The words of the rules over an assignment, and the rules that concern one lesson or two.
 
 An assignment says for each placed lesson its first slot number and how it is taught; lessons not in it are left out.
+Lessons taught before the class's first slot are in no assignment: they have a date alone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from itertools import pairwise
 
-from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
-from tests.crosscheck.slots import Slot, listed
+from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson, Place
+from tests.crosscheck.past import gone_by, no_pair, places
+from tests.crosscheck.slots import Raw, Slot, listed
 
-Place = tuple[int, str]
-"""First slot number, and `in class`, `live` or `set work`."""
 Assignment = dict[Key, Place]
 
 
@@ -33,10 +33,18 @@ def first_slot(group: ClassFacts, lesson: Lesson, placed: Assignment) -> Slot:
 
 
 def date_of(group: ClassFacts, lesson: Lesson, placed: Assignment) -> date:
+    if lesson.done is not None:
+        return lesson.done.day
     return first_slot(group, lesson, placed).day
 
 
+def is_earlier(lesson: Lesson) -> bool:
+    """Whether the lesson was taught before its class's first slot."""
+    return lesson.done is not None and lesson.done.slot is None
+
+
 def placed_lessons(group: ClassFacts, placed: Assignment) -> list[Lesson]:
+    """The lessons placed in slots."""
     return [lesson for lesson in group.lessons if lesson.key in placed]
 
 
@@ -77,6 +85,9 @@ def ways_of_teaching(slots: Sequence[Slot]) -> tuple[str, ...]:
 
 def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taught: str) -> bool:
     """Rules 0, 5, 7, 8 and 13 as far as they concern one lesson alone."""
+    if lesson.done is not None:
+        # Whatever it breaks cannot be mended.
+        return (lesson.done.slot, lesson.done.taught) == (start, taught)
     numbers = range(start, start + lesson.length)
     if start < 0 or numbers[-1] >= len(group.slots):
         return False
@@ -87,34 +98,37 @@ def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taugh
             return False
         if (pair not in facts.adjacent) if facts.adjacent is not None else (after.period - before.period != 1):
             return False
-    if taught not in ways_of_teaching(slots):
+    if taught not in ways_of_teaching(slots) or not all(slot.usable for slot in slots):
         return False
     if (lesson.live == "demand" and taught == "set work") or (lesson.live == "refuse" and taught == "live"):
         return False
     if lesson.teacher is not None and slots[0].teacher != lesson.teacher:
         return False
-    return _dates_hold(facts, lesson, slots[0]) and _place_holds(facts, lesson, slots)
+    return _dates_hold(facts, group, lesson, slots[0]) and _place_holds(facts, lesson, slots)
 
 
-def _dates_hold(facts: Facts, lesson: Lesson, slot: Slot) -> bool:
+def _dates_hold(facts: Facts, group: ClassFacts, lesson: Lesson, slot: Slot) -> bool:
+    """Each date stated, but for those that have gone by."""
     if lesson.dates is None:
         return True
-    wanted, day = lesson.dates, slot.day
+    wanted = lesson.dates
     if wanted.get("wish"):
         # Reports are due whatever is wished.
         wanted = {name: value for name, value in wanted.items() if name == "report_deadline"}
-    if "not_before" in wanted and day < wanted["not_before"]:
-        return False
-    if "not_after" in wanted and day > wanted["not_after"]:
-        return False
-    if "on" in wanted and day != wanted["on"]:
-        return False
-    if "period" in wanted and slot.period != wanted["period"]:
-        return False
+    asked: list[Callable[[Slot], bool]] = []
+    if "not_before" in wanted:
+        asked.append(lambda slot: slot.day >= wanted["not_before"])
+    if "not_after" in wanted:
+        asked.append(lambda slot: slot.day <= wanted["not_after"])
+    if "on" in wanted:
+        asked.append(lambda slot: slot.day == wanted["on"])
+    if "period" in wanted:
+        # The period is one of the date stated.
+        asked.append(lambda slot: slot.day != wanted.get("on", slot.day) or slot.period == wanted["period"])
     if "report_deadline" in wanted:
-        due = wanted["report_deadline"]
-        return day <= due and facts.marking_days(day, due) >= lesson.report_deadline_marking
-    return True
+        due, marking = wanted["report_deadline"], lesson.report_deadline_marking
+        asked.append(lambda slot: slot.day <= due and facts.marking_days(slot.day, due) >= marking)
+    return all(fits(slot) or gone_by(group, lesson, fits) for fits in asked)
 
 
 def _place_holds(facts: Facts, lesson: Lesson, slots: Sequence[Slot]) -> bool:
@@ -137,30 +151,80 @@ def _place_holds(facts: Facts, lesson: Lesson, slots: Sequence[Slot]) -> bool:
 
 
 def measured(group: ClassFacts, lesson: Lesson, other: Lesson, placed: Assignment) -> dict[str, int]:
-    """How much later the one lesson comes, in days, slots and school weeks."""
-    slot, earlier = first_slot(group, lesson, placed), first_slot(group, other, placed)
+    """How much later the one lesson comes, in days, slots and school weeks; in days alone after one without a slot."""
+    days = {"days": (date_of(group, lesson, placed) - date_of(group, other, placed)).days}
+    if is_earlier(other):
+        return days
     return {
-        "days": (slot.day - earlier.day).days,
+        **days,
         "slots": pos(lesson, placed) - end(other, placed),
-        "weeks": slot.week - earlier.week,
+        "weeks": first_slot(group, lesson, placed).week - first_slot(group, other, placed).week,
     }
 
 
 def in_time(facts: Facts, group: ClassFacts, lesson: Lesson, other: Lesson, placed: Assignment) -> bool:
-    """Rules 1, 3, 4 and 6 as far as `lesson` must follow `other` or keep a distance from it; both are placed."""
-    slot, earlier = first_slot(group, lesson, placed), first_slot(group, other, placed)
-    in_order = pos(lesson, placed) > end(other, placed)
-    if other.key in lesson.after and not in_order:
+    """Rules 1, 3, 4 and 6 as far as `lesson` must follow `other` or keep a distance from it; both are placed.
+
+    What a delivered lesson breaks wherever the other is placed is left out.
+    """
+    if is_earlier(lesson) or is_earlier(other):
+        return is_earlier(lesson) or _in_time_after_earlier(facts, group, lesson, other, placed)
+    start, other_start = pos(lesson, placed), pos(other, placed)
+
+    def holds(fits: Callable[[int, int], bool]) -> bool:
+        return fits(start, other_start) or no_pair(group, lesson, other, fits)
+
+    def in_order(here: int, there: int) -> bool:
+        return here > there + other.length - 1
+
+    required = [window for key, window in lesson.requires if key == other.key]
+    if (required or other.key in lesson.after) and not holds(in_order):
         return False
-    for key, window in lesson.requires:
-        if key != other.key:
-            continue
-        for unit, value in () if window.get("wish") else measured(group, lesson, other, placed).items():
-            if value < window.get(f"least_{unit}", value) or value > window.get(f"most_{unit}", value):
+    for window in (window for window in required if not window.get("wish")):
+        for unit in ("days", "slots", "weeks"):
+            if not holds(lambda here, there, u=unit, w=window: _within(w, u, _gap(group, u, here, there, other))):  # type: ignore[misc]
                 return False
-        if not in_order:
+    if other.key in lesson.answers and other.marking is not None and not other.marking.get("wish"):
+        marking = other.marking
+
+        def marked(here: int, there: int) -> bool:
+            days = facts.marking_days(group.slots[there].day, group.slots[here].day)
+            return bool(marking["least"] <= days <= marking.get("most", days))
+
+        return holds(marked)
+    return True
+
+
+def _gap(group: ClassFacts, unit: str, here: int, there: int, other: Lesson) -> int:
+    if unit == "slots":
+        return here - (there + other.length - 1)
+    slot, earlier = group.slots[here], group.slots[there]
+    return (slot.day - earlier.day).days if unit == "days" else slot.week - earlier.week
+
+
+def _within(window: Raw, unit: str, value: int) -> bool:
+    return bool(window.get(f"least_{unit}", value) <= value <= window.get(f"most_{unit}", value))
+
+
+def _in_time_after_earlier(facts: Facts, group: ClassFacts, lesson: Lesson, other: Lesson, placed: Assignment) -> bool:
+    """Only days count from a lesson taught before the first slot."""
+    taught_on = date_of(group, other, placed)
+
+    def holds(fits: Callable[[Slot], bool]) -> bool:
+        left = [group.slots[number] for number in places(group, lesson)]
+        return fits(first_slot(group, lesson, placed)) or not any(fits(slot) for slot in left)
+
+    for key, window in lesson.requires:
+        if key != other.key or window.get("wish"):
+            continue
+        if not holds(lambda slot, w=window: _within(w, "days", (slot.day - taught_on).days)):  # type: ignore[misc]
             return False
     if other.key in lesson.answers and other.marking is not None and not other.marking.get("wish"):
-        days = facts.marking_days(earlier.day, slot.day)
-        return bool(other.marking["least"] <= days <= other.marking.get("most", days))
+        marking = other.marking
+
+        def marked(slot: Slot) -> bool:
+            days = facts.marking_days(taught_on, slot.day)
+            return bool(marking["least"] <= days <= marking.get("most", days))
+
+        return holds(marked)
     return True

@@ -38,8 +38,8 @@ def _random_order(rng: Random, group: ClassFacts, listed_order: float) -> list[A
 
 def _random_places(rng: Random, group: ClassFacts, listed_order: float) -> Assignment:
     order = _random_order(rng, group, listed_order)
-    for lesson in [lesson for lesson in order if lesson.optional]:
-        if rng.random() < 0.25 or sum(other.length for other in order) > len(group.slots):
+    for lesson in [lesson for lesson in order if not lesson.sure]:
+        if rng.random() < (0.5 if lesson.made else 0.25) or sum(other.length for other in order) > len(group.slots):
             order.remove(lesson)
     spare = len(group.slots) - sum(lesson.length for lesson in order)
     gaps = sorted(rng.randint(0, max(spare, 0)) for _ in order)
@@ -73,7 +73,7 @@ def sensible(data: Raw, facts: Facts) -> bool:
     for group in facts.classes:
         offered = {word for slot in group.slots for word in slot.offers}
         carried = {name for name, (_, only_where_offered) in facts.shared.items() if not only_where_offered}
-        for lesson in group.lessons:
+        for lesson in (*group.earlier, *group.lessons):
             if not lesson.needs <= offered | carried:
                 return False
             numbers, marking = lesson.retrieval, lesson.marking

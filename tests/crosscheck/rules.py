@@ -6,8 +6,11 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
+from tests.crosscheck.again import best_choice
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.made import made_lessons, practice_state
 from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
+from tests.crosscheck.past import live_done, no_pair, practice_gone_by, too_few_left
 from tests.crosscheck.placing import (
     Assignment,
     date_of,
@@ -31,7 +34,7 @@ Rule = Callable[[Facts, ClassFacts, Assignment], bool]
 
 def shape(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rules 0 and 12, and what concerns one lesson alone."""
-    if any(not lesson.optional and lesson.key not in placed for lesson in group.lessons):
+    if any((lesson.sure or lesson.done is not None) and lesson.key not in placed for lesson in group.lessons):
         return False
     lessons = placed_lessons(group, placed)
     if not all(lies_well(facts, group, lesson, *placed[lesson.key]) for lesson in lessons):
@@ -42,9 +45,12 @@ def shape(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
 def order(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rules 1 and 6, and the order of rules 3 and 4."""
     lessons = placed_lessons(group, placed)
-    if any(key not in placed for lesson in lessons for key, _ in lesson.requires):
-        return False
-    return all(in_time(facts, group, y, x, placed) for y in lessons if y.named for x in lessons if x.key in y.named)
+    left_out = {lesson.key: lesson for lesson in group.lessons if lesson.key not in placed}
+    for y, x in ((lesson, left_out[key]) for lesson in lessons for key, _ in lesson.requires if key in left_out):
+        if not no_pair(group, y, x, lambda here, there, x=x: here > there + x.length - 1):  # type: ignore[misc]
+            return False
+    before = [*group.earlier, *lessons]
+    return all(in_time(facts, group, y, x, placed) for y in lessons if y.named for x in before if x.key in y.named)
 
 
 def runs(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
@@ -64,8 +70,11 @@ def runs(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
             run.append(lesson)
         else:
             run = []
-        if any(len(run) > (member.run_cap or 0) for member in run if not member.run_wish):
-            return False
+        for member in (member for member in run if not member.run_wish):
+            # The run has just become longer: every cap + 1 of its last lessons are too many, unless all were delivered.
+            window = run[-1 - (member.run_cap or 0) :]
+            if len(window) > (member.run_cap or 0) and member in window and any(y.done is None for y in window):
+                return False
     return True
 
 
@@ -74,10 +83,11 @@ def caps(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     holds = occupied(group, placed)
     for cap in (cap for cap in group.caps if not cap.get("wish")):
         tagged = [number for number, lesson in holds.items() if cap["tag"] in lesson.tags]
+        done = [number for number in tagged if holds[number].done is not None]
         for series in stretches(group, cap.get("break_days")):
             for start in range(max(1, len(series) - cap["of"] + 1)):
                 window = series[start : start + cap["of"]]
-                if sum(number in tagged for number in window) > cap["most"]:
+                if sum(n in tagged for n in window) > cap["most"] >= sum(n in done for n in window):
                     return False
     return True
 
@@ -89,72 +99,25 @@ def threads(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
         for series in stretches(group, thread.get("break_days")):
             for start in range(len(series) - thread["of"] + 1):
                 window = series[start : start + thread["of"]]
-                if sum(n not in holds or thread["tag"] in holds[n].tags for n in window) < thread["least"]:
+                other = [n for n in window if n in holds and thread["tag"] not in holds[n].tags]
+                most = thread["of"] - thread["least"]
+                if len(other) > most >= sum(holds[n].done is not None for n in other):
                     return False
     return True
-
-
-def practice_state(group: ClassFacts, lesson: Lesson, placed: Assignment) -> str:
-    """Rule 3 for a placed dense lesson: `served`, `carried over` or `missed`."""
-    assert lesson.practice is not None
-    holds, last = occupied(group, placed), end(lesson, placed)
-    for practice in placed_lessons(group, placed):
-        if lesson.key not in practice.practises:
-            continue
-        distance = pos(practice, placed) - last
-        days = (date_of(group, practice, placed) - date_of(group, lesson, placed)).days
-        between = [holds[n] for n in range(last + 1, pos(practice, placed)) if n in holds]
-        if (
-            1 <= distance <= lesson.practice["within"]
-            and days <= lesson.practice.get("days", days)
-            and not (lesson.practice.get("no_new_content") and any(other.kind == "teach" for other in between))
-        ):
-            return "served"
-    return "carried over" if len(group.slots) - 1 - last < lesson.practice["within"] else "missed"
 
 
 def practice(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 3."""
     return all(
-        practice_state(group, lesson, placed) != "missed"
+        practice_state(group, lesson, placed) != "missed" or practice_gone_by(group, lesson)
         for lesson in placed_lessons(group, placed)
         if lesson.dense and lesson.practice is not None
     )
 
 
-def retrieved_lessons(group: ClassFacts, placed: Assignment) -> list[Lesson]:
-    """Placed teach lessons that rule 4 wants to be met again: those that a retrieval lesson lists."""
-    named = {key for lesson in group.lessons for key in lesson.revisits}
-    return [
-        lesson
-        for lesson in placed_lessons(group, placed)
-        if lesson.kind == "teach" and lesson.retrieval is not None and lesson.key in named
-    ]
-
-
-def retrieval_state(group: ClassFacts, lesson: Lesson, placed: Assignment) -> tuple[str, int]:
-    """Rule 4 for a placed lesson: `met`, `late`, `carried over` or `missed`, and how far from the preferred distance."""
-    assert lesson.retrieval is not None
-    taught_on = date_of(group, lesson, placed)
-    gaps = [
-        (date_of(group, meeting, placed) - taught_on).days
-        for meeting in placed_lessons(group, placed)
-        if lesson.key in meeting.revisits
-    ]
-    least, most, preferred = (lesson.retrieval[name] for name in ("least", "most", "preferred"))
-    slot_gaps = [(slot.day - taught_on).days for slot in group.slots]
-    inside = [gap for gap in gaps if least <= gap <= most]
-    if inside:
-        return "met", min(abs(gap - preferred) for gap in inside)
-    later = [gap for gap in slot_gaps if gap > most]
-    if later and not any(least <= gap <= most for gap in slot_gaps):
-        return ("late", abs(min(later) - preferred)) if min(later) in gaps else ("missed", 0)
-    return ("carried over", 0) if most > slot_gaps[-1] else ("missed", 0)
-
-
 def retrieval(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 4."""
-    return all(retrieval_state(group, lesson, placed)[0] != "missed" for lesson in retrieved_lessons(group, placed))
+    return best_choice(facts, group, placed) is not None
 
 
 def quota_windows(quota: dict[str, Any], slots: Sequence[Slot]) -> list[list[Slot]]:
@@ -179,6 +142,17 @@ def _missed_by(facts: Facts, quota: dict[str, Any], window: Sequence[Slot], live
     return missed(live, least, quota.get("most"))
 
 
+def _keeps_quota(facts: Facts, quota: Raw, window: Sequence[Slot], live: int) -> bool:
+    """Whether the quota is kept, or cannot be any more: too few are left, or too many were live already."""
+    if not _missed_by(facts, quota, window, live):
+        return True
+    most = quota.get("most")
+    if most is not None and live > most:
+        return live_done(facts, window) > most
+    able = sum(slot.remote in ("open", "live") for slot in window)
+    return too_few_left(facts, window, quota["least"] if facts.strict else min(quota["least"], able))
+
+
 def live_slots(group: ClassFacts, placed: Assignment) -> list[Slot]:
     """First slots of the lessons taught live."""
     return [first_slot(group, lesson, placed) for lesson in placed_lessons(group, placed) if placed[lesson.key][1] == "live"]
@@ -186,18 +160,25 @@ def live_slots(group: ClassFacts, placed: Assignment) -> list[Slot]:
 
 def quotas(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 5 per class."""
-    live = live_slots(group, placed)
     windows = [(quota, window) for quota in group.quotas for window in quota_windows(quota, group.slots)]
-    return quota_wishes(facts, windows, live, hard=True) == 0
+    return _all_keep(facts, windows, live_slots(group, placed))
 
 
-def quota_wishes(facts: Facts, windows: Sequence[tuple[Raw, list[Slot]]], all_live: list[Slot], hard: bool = False) -> int:
-    """What quotas that are a wish cost; or by how much the hard ones are missed."""
+def _all_keep(facts: Facts, windows: Sequence[tuple[Raw, list[Slot]]], all_live: list[Slot]) -> bool:
+    live = [id(slot) for slot in all_live]
+    return all(
+        quota.get("wish") or _keeps_quota(facts, quota, window, sum(id(slot) in live for slot in window))
+        for quota, window in windows
+    )
+
+
+def quota_wishes(facts: Facts, windows: Sequence[tuple[Raw, list[Slot]]], all_live: list[Slot]) -> int:
+    """What quotas that are a wish cost."""
     live = [id(slot) for slot in all_live]
     return sum(
-        (1 if hard else quota.get("wish", 0)) * _missed_by(facts, quota, window, sum(id(slot) in live for slot in window))
+        quota["wish"] * _missed_by(facts, quota, window, sum(id(slot) in live for slot in window))
         for quota, window in windows
-        if not (hard and quota.get("wish"))
+        if quota.get("wish")
     )
 
 
@@ -206,19 +187,33 @@ def weekly_shape(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     if group.week is None or group.week.get("wish"):
         return True
     for week in {slot.week for slot in group.slots}:
+        slots = [slot for slot in group.slots if slot.week == week]
         lessons = [y for y in placed_lessons(group, placed) if first_slot(group, y, placed).week == week]
-        load = sum(lesson.load for lesson in lessons)
+        done = [y for y in lessons if y.done is not None]
+        # The most that may still be added: the heaviest lessons still to be placed, one for each slot left.
+        left = sum(slot.usable for slot in slots)
+        waiting = sorted((y.load for y in group.lessons if y.done is None), reverse=True)[:left]
         least = group.week.get("least_lessons", 0)
         if not facts.strict:
-            least = min(least, sum(slot.week == week for slot in group.slots))
-        if not least <= len(lessons) <= group.week.get("most_lessons", len(lessons)):
-            return False
-        if not group.week.get("least_load", 0) <= load <= group.week.get("most_load", load):
-            return False
+            least = min(least, len(slots))
+        counts = (
+            (len(lessons), len(done), len(waiting), least, group.week.get("most_lessons")),
+            (
+                *(sum(y.load for y in some) for some in (lessons, done)),
+                sum(waiting),
+                group.week.get("least_load", 0),
+                group.week.get("most_load"),
+            ),
+        )
+        for value, so_far, more, fewest, most in counts:
+            if value < fewest and (left == len(slots) or so_far + more >= fewest):
+                return False
+            if most is not None and value > most >= so_far:
+                return False
     return True
 
 
-CLASS_RULES: tuple[Rule, ...] = (shape, order, runs, caps, threads, practice, retrieval, quotas, weekly_shape)
+CLASS_RULES: tuple[Rule, ...] = (shape, made_lessons, order, runs, caps, threads, practice, quotas, weekly_shape, retrieval)
 
 
 # -- rules over all classes --------------------------------------------------------------------------------------------
@@ -238,7 +233,8 @@ def uses(group: ClassFacts, placed: Assignment, shared: dict[str, tuple[int, boo
 
 def capacities(facts: Facts, all_uses: list[tuple[str, date, int]]) -> bool:
     """Rule 8, shared things."""
-    return all(all_uses.count(use) <= facts.shared[use[0]][0] for use in set(all_uses))
+    done = [use for group in facts.classes for use in uses(group, group.done, facts.shared)]
+    return not any(all_uses.count(use) > facts.shared[use[0]][0] >= done.count(use) for use in set(all_uses))
 
 
 def teacher_windows(facts: Facts) -> list[tuple[dict[str, Any], list[Slot]]]:
@@ -253,7 +249,7 @@ def teacher_windows(facts: Facts) -> list[tuple[dict[str, Any], list[Slot]]]:
 
 def teacher_quotas(facts: Facts, all_live: list[Slot]) -> bool:
     """Rule 5 per teacher."""
-    return quota_wishes(facts, teacher_windows(facts), all_live, hard=True) == 0
+    return _all_keep(facts, teacher_windows(facts), all_live)
 
 
 def first_broken(facts: Facts, placed: Assignment) -> str | None:

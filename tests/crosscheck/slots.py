@@ -29,6 +29,8 @@ class Slot:
     offers: frozenset[str]
     teacher: str | None
     refusals: tuple[Raw, ...]
+    usable: bool = True
+    """Whether it can still be used: on or after today, and free of delivered lessons."""
 
 
 # -- dates -------------------------------------------------------------------------------------------------------------
@@ -131,6 +133,15 @@ def _designation(spell: Raw, class_id: str, day: date, period: int) -> str:
     return taught
 
 
+def _lost(data: Raw, class_id: str, day: date, period: int) -> bool:
+    """Whether the record says that the period did not take place; where it names no period, none of the date did."""
+    return any(
+        entry.get("what") == "lost" and entry["class"] == class_id and day_of(entry["date"]) == day
+        and entry.get("period") in (None, period)
+        for entry in data.get("record", [])
+    )  # fmt: skip
+
+
 def slots_of(data: Raw, group: Raw, weeks: Weeks) -> tuple[Slot, ...]:
     term, holidays = data["term"], _holidays(data)
     timetables = _timetables(group["timetable"], term["first"])
@@ -146,7 +157,8 @@ def slots_of(data: Raw, group: Raw, weeks: Weeks) -> tuple[Slot, ...]:
             for entry in listed(in_force[-1].get(key, {}).get(WEEKDAY_NAMES[day.weekday()])):
                 entry = entry if isinstance(entry, dict) else {"period": entry}
                 period = entry["period"]
-                if any(_concerns(closure, group["id"], day, period) for closure in data.get("closures", [])):
+                closed = any(_concerns(closure, group["id"], day, period) for closure in data.get("closures", []))
+                if closed or _lost(data, group["id"], day, period):
                     continue
                 spells = [spell for spell in data.get("remote_spells", []) if _concerns(spell, group["id"], day, period)]
                 if spells:

@@ -81,7 +81,7 @@ def test_practice_is_carried_over_only_at_the_end() -> None:
     dense = {"id": "x", "load": 4, "not_before": "2026-11-06"}
     practice = {"id": "p", "kind": "practice", "practises": "x", "optional": True, "load": 1}
     best = _best(_scenario([dense, practice], {"Mon": 1, "Fri": 1}))
-    assert best == {"left out": 1, "carried over": 1, "wishes": 0, "distance": 0, "even load": 4}
+    assert best == {"left out": 1, "carried over": 1, "wishes": 0, "distance": 0, "even load": 4, "early finish": 1}
     # One slot earlier the practice would fit, and nothing may be carried over: without it there is no sequence.
     data = _scenario([dense | {"not_after": "2026-11-04", "not_before": "2026-11-04"}], {"Wed": 1, "Fri": 1})
     assert _best(data) is None
@@ -93,14 +93,14 @@ def test_late_retrieval_takes_the_first_later_date() -> None:
     lessons = [_teach("x", on="2026-11-02"), {"id": "r", "kind": "retrieval", "revisits": "x", "load": 1}]
     rules = {"retrieval": {"least": 2, "most": 3}}
     best = _best(_scenario(lessons, {"Mon": 1}, 3, rules=rules))
-    assert best == {"left out": 0, "carried over": 1, "wishes": 0, "distance": 5, "even load": 1}
+    assert best == {"left out": 0, "carried over": 1, "wishes": 0, "distance": 5, "even load": 1, "early finish": 0}
 
 
 def test_retrieval_carried_over_counts_no_distance() -> None:
     # Taught on the last slot but one: the window reaches beyond the last slot, and the only meeting is too soon for it.
     lessons = [_teach("x", on="2026-11-04"), {"id": "r", "kind": "retrieval", "revisits": "x", "load": 1}]
     best = _best(_scenario(lessons, {"Mon": 1, "Wed": 1, "Fri": 1}))
-    assert best == {"left out": 0, "carried over": 1, "wishes": 0, "distance": 0, "even load": 2}
+    assert best == {"left out": 0, "carried over": 1, "wishes": 0, "distance": 0, "even load": 2, "early finish": 1}
 
 
 def test_live_quota_leaves_dense_lessons_set_work() -> None:

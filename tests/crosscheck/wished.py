@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import Any
 
 from tests.crosscheck.facts import ClassFacts, Facts
 from tests.crosscheck.parallel import Part, marking_minutes, preparation_minutes
@@ -33,8 +32,8 @@ def class_wishes(facts: Facts, group: ClassFacts, placed: Assignment) -> int:
 
 
 def _windows(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[int]:
-    lessons = {lesson.key: lesson for lesson in placed_lessons(group, placed)}
-    for lesson in lessons.values():
+    lessons = {lesson.key: lesson for lesson in [*group.earlier, *placed_lessons(group, placed)]}
+    for lesson in placed_lessons(group, placed):
         for key, window in lesson.requires:
             if window.get("wish") and key in lessons:
                 for unit, value in measured(group, lesson, lessons[key], placed).items():
@@ -80,7 +79,7 @@ def _threads(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[in
 def _feedback(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[int]:
     lessons = placed_lessons(group, placed)
     for lesson in lessons:
-        for answered in lessons:
+        for answered in [*group.earlier, *lessons]:
             numbers = answered.marking
             if answered.key in lesson.answers and numbers is not None:
                 days = facts.marking_days(date_of(group, answered, placed), date_of(group, lesson, placed))
@@ -139,9 +138,9 @@ def _teachers(facts: Facts, parts: Sequence[Part]) -> Iterator[int]:
 
 def _apart(parts: Sequence[Part]) -> Iterator[int]:
     for one_part, other_part in combinations(parts, 2):
-        for one, one_day, *one_asks in one_part.in_step:
-            for other, other_day, *other_asks in other_part.in_step:
-                asked: list[Any] = [asks for asks in (one_asks, other_asks) if asks[1] > 0]
-                if one == other and asked:
-                    most, weight = min(asks[0] for asks in asked), max(asks[1] for asks in asked)
-                    yield weight * missed(abs((one_day - other_day).days), None, most)
+        for one in one_part.in_step:
+            for other in other_part.in_step:
+                asked = [step for step in (one, other) if step.wish > 0]
+                if one.ref == other.ref and asked:
+                    most, weight = min(step.most for step in asked), max(step.wish for step in asked)
+                    yield weight * missed(abs((one.day - other.day).days), None, most)

@@ -8,9 +8,10 @@ from random import Random
 from typing import Any
 
 from tests.crosscheck import counted, joined, proposals
-from tests.crosscheck.facts import MAIN_NUMBER, Facts
+from tests.crosscheck.facts import Facts
 from tests.crosscheck.placing import Assignment
 from tests.crosscheck.slots import Raw, listed
+from tests.crosscheck.told import MAIN_NUMBER
 from tests.crosscheck.writing import LESSON_LEVELS, lessons_of, rules_somewhere
 
 MERGED = ("consecutive_high_load", "marking", "dates", "in_step", "week")

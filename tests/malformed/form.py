@@ -76,7 +76,7 @@ FORM = (
         says=(
             ('17:18 remote_spells[0].fixed[0].taught must be one of open, live, set work (got "online") (did you mean live?)'),
             (
-                "32:18 aims[1] must be one of left out, carried over, wishes, distance, even load, even "
+                "32:18 aims[1] must be one of left out, carried over, made lessons, wishes, distance, even load, even "
                 'week, early finish (got "early finnish") (did you mean early finish?)'
             ),
             (

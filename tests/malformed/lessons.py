@@ -12,7 +12,8 @@ LESSONS = (
         ("        answers: m2\n", ""),
         says=(
             "38:9 units[0].lessons[1] is a practice lesson and must say which lessons it practises (practises)",
-            "44:9 units[0].lessons[3] is a retrieval lesson and must say which lessons it meets again (revisits)",
+            "44:9 units[0].lessons[3] is a retrieval lesson and must say which lessons it meets again (revisits), "
+            "or how many it has room for (room)",
             "52:9 units[1].lessons[2] is a feedback lesson and must say which lessons it gives feedback on (answers)",
         ),
     ),

@@ -6,9 +6,10 @@ from datetime import date
 from itertools import pairwise
 
 from sequencer.calendar import Slot
-from sequencer.facts import ClassFacts
+from sequencer.facts import ClassFacts, LiveCount, WeekCount
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
+from sequencer.words import LIVE
 
 
 def high_load_lessons_are_not_piled_up(parts: Parts) -> None:
@@ -47,14 +48,24 @@ def _cap_window(
     inside = [literal for index in capped for literal in variables.lessons[index].starts_between(window[0], window[-1])]
     if len(inside) <= cap:
         return
+    delivered = {index for index in capped if parts.instance.lessons[index].delivered is not None}
+    done = [literal for index in delivered for literal in variables.lessons[index].starts_between(window[0], window[-1])]
+    gone = len(done) > cap  # what was delivered is a run already, which nothing can mend
     # Slots of one-slot lessons need no condition: a window of p + 1 starts is full.
     full = [] if longest == 1 else [parts.all_capped(facts, slot, capped) for slot in window]
+    if gone and len(tight) == len(capped):
+        return
     if len(tight) == len(capped):
         posting.at_most_when_all(statement, sum(inside), cap, full)
         return
     beyond = len(window) - cap
     for slot in window:
-        here = [literal for index in tight for literal in variables.lessons[index].starts_between(slot, slot)]
+        here = [
+            literal
+            for index in tight
+            if not (gone and index in delivered)
+            for literal in variables.lessons[index].starts_between(slot, slot)
+        ]
         if here:
             # Where none of them starts here the window may start one lesson per slot, which is no limit.
             posting.at_most_when_all(statement, sum(inside) + beyond * sum(here), cap + beyond, full)
@@ -71,21 +82,35 @@ def tags_keep_their_windows(parts: Parts) -> None:
             for stretch in stretches(facts.slots, cap.break_days):
                 size = min(cap.of, len(stretch))
                 for first in range(len(stretch) - size + 1):
-                    held = _held(parts, facts, stretch[first : first + size], tagged)
-                    if len(held) > cap.most:
+                    window = stretch[first : first + size]
+                    held = _held(parts, facts, window, tagged)
+                    if len(held) > cap.most >= _delivered_in(parts, facts, window, tagged):
                         parts.posting.linear(statement, sum(held) <= cap.most)
         for thread in (thread for thread in facts.threads if not thread.wish):
             tagged = [index for index in facts.lessons if thread.tag in lessons[index].tags]
+            others = [index for index in facts.lessons if index not in tagged]
             statement = Statement(2, f"{facts.id}: at least {thread.least} of {thread.of} slots hold {thread.tag}")
             for stretch in stretches(facts.slots, thread.break_days):
                 for first in range(len(stretch) - thread.of + 1):
                     window = stretch[first : first + thread.of]
+                    if thread.of - _delivered_in(parts, facts, window, others) < thread.least:
+                        continue  # what was delivered breaks it already
                     serving = [*_held(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
                     parts.posting.linear(statement, sum(serving) >= thread.least)
 
 
 def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
     return [literal for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged)]
+
+
+def _delivered_in(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], lessons: list[int]) -> int:
+    """How many slots of a window delivered lessons among these hold."""
+    held: set[int] = set()
+    for index in lessons:
+        lesson = parts.instance.lessons[index]
+        if lesson.delivered is not None and lesson.delivered.slot is not None:
+            held.update(range(lesson.delivered.slot, lesson.delivered.slot + lesson.length))
+    return sum(slot.number in held for slot in window)
 
 
 def stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Slot, ...]]:
@@ -99,17 +124,38 @@ def stretches(slots: tuple[Slot, ...], break_days: int | None) -> list[tuple[Slo
 
 
 def live_quotas_hold(parts: Parts) -> None:
-    """At least and at most so many lessons live per week, cycle or span, of a class or a teacher (rule 5)."""
+    """At least and at most so many lessons live per week, cycle or span, of a class or a teacher (rule 5).
+
+    A model of some of a teacher's classes can only say that they are not too many.
+    """
     for count in (count for count in parts.instance.live_counts if not count.wish):
-        if not (count.least or count.most is not None) or count.slots[0][0] not in parts.variables.classes:
+        here = [(class_index, slot) for class_index, slot in count.slots if class_index in parts.variables.classes]
+        if not (count.least or count.most is not None) or not here:
             continue
-        starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in count.slots)
+        starts = (parts.variables.classes[class_index].starts_live(slot) for class_index, slot in here)
         live = [literal for literal in starts if literal is not None]
         statement = Statement(5, f"{count.owner}: lessons live in {count.span}")
-        if count.least:
+        done = _delivered_live(parts, count)
+        gone = not all(parts.instance.classes[class_index].usable[slot] for class_index, slot in count.slots)
+        left = sum(_can_turn_live(parts.instance.classes[class_index], slot) for class_index, slot in count.slots)
+        if count.least and len(here) == len(count.slots) and not (gone and done + left < count.least):
             parts.posting.linear(statement, sum(live) >= count.least)
-        if count.most is not None and len(live) > count.most:
+        if count.most is not None and len(live) > count.most >= done:
             parts.posting.linear(statement, sum(live) <= count.most)
+
+
+def _delivered_live(parts: Parts, count: LiveCount) -> int:
+    counted = set(count.slots)
+    return sum(
+        lesson.delivered is not None
+        and lesson.delivered.taught == LIVE
+        and (lesson.class_index, lesson.delivered.slot) in counted
+        for lesson in parts.instance.lessons
+    )
+
+
+def _can_turn_live(facts: ClassFacts, slot: int) -> bool:
+    return facts.usable[slot] and facts.slots[slot].can_be_live
 
 
 def weeks_keep_their_shape(parts: Parts) -> None:
@@ -117,32 +163,46 @@ def weeks_keep_their_shape(parts: Parts) -> None:
     for facts in parts.classes():
         for week in (week for week in facts.weeks if not week.wish):
             terms = parts.in_week(facts, week.week)
-            lessons = total((literal, 1) for _, literal in terms)
-            load = total((literal, lesson.load) for lesson, literal in terms)
             statement = Statement(9, f"{facts.id}: shape of week {week.week.number}")
-            for counted, least, most in (
-                (lessons, week.least_lessons, week.most_lessons),
-                (load, week.least_load, week.most_load),
+            for by_load, least, most in (
+                (False, week.least_lessons, week.most_lessons),
+                (True, week.least_load, week.most_load),
             ):
-                if least:
+                counted = total((literal, lesson.load if by_load else 1) for lesson, literal in terms)
+                done, more, gone = _still_possible(parts, facts, week, by_load)
+                if least and not (gone and done + more < least):
                     parts.posting.linear(statement, counted >= least)
-                if most is not None:
+                if most is not None and done <= most:
                     parts.posting.linear(statement, counted <= most)
+
+
+def _still_possible(parts: Parts, facts: ClassFacts, week: WeekCount, by_load: bool) -> tuple[int, int, bool]:
+    """What was delivered in a week, how much more its usable slots can hold at most, and whether any have gone by."""
+    lessons = [parts.instance.lessons[index] for index in facts.lessons]
+    weight = {lesson.index: lesson.load if by_load else 1 for lesson in lessons}
+    done = sum(weight[each.index] for each in lessons if each.delivered is not None and each.delivered.slot in week.slots)
+    waiting = sorted((weight[lesson.index] for lesson in lessons if lesson.delivered is None), reverse=True)
+    usable = sum(facts.usable[slot] for slot in week.slots)
+    return done, sum(waiting[:usable]), usable < len(week.slots)
 
 
 def shared_things_suffice(parts: Parts) -> None:
     """Over all classes, no more lessons use a shared thing in one period than it has capacity for (rule 8)."""
     for thing in parts.instance.shared:
         using: dict[tuple[date, int], list[Literal]] = {}
+        taken: dict[tuple[date, int], int] = {}
         for index in thing.users:
             if index not in parts.variables.lessons:
                 continue
             variables = parts.variables.lessons[index]
             slots = parts.instance.slots_for(variables.lesson)
-            for start in variables.starts:
+            for start in variables.starts if not variables.lesson.earlier else ():
                 for slot in slots[start : start + variables.lesson.length]:
                     using.setdefault((slot.date, slot.period), []).append(variables.at(start))
+                    if variables.lesson.delivered is not None:
+                        taken[slot.date, slot.period] = taken.get((slot.date, slot.period), 0) + 1
         for (day, period), literals in using.items():
-            if len(literals) > thing.capacity:
+            # What was delivered may have taken more than there is: that cannot be mended.
+            if len(literals) > thing.capacity >= taken.get((day, period), 0):
                 statement = Statement(8, f"{thing.name} on {day}, period {period}")
                 parts.posting.linear(statement, sum(literals) <= thing.capacity)

@@ -1,4 +1,4 @@
-"""Rules about the distance of two lessons: prerequisites, practice, retrieval, feedback."""
+"""Rules about the distance of two lessons: prerequisites, practice, listed retrieval, feedback."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def lessons_follow_their_links(parts: Parts) -> None:
         if link.binds:
             before, after = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
             parts.posting.clause(link.statement, ~after.placed, before.placed)
-        _post(parts, link)
+        post_link(parts, link)
 
 
 def identical_lessons_keep_their_order(parts: Parts) -> None:
@@ -25,13 +25,13 @@ def identical_lessons_keep_their_order(parts: Parts) -> None:
     for link in parts.twins:
         before, after = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
         parts.posting.clause(link.statement, ~after.placed, before.placed)
-        _post(parts, link)
+        post_link(parts, link)
 
 
 def parallel_classes_keep_in_step(parts: Parts) -> None:
     """The same lesson of one unit in parallel classes lies within so many days (rule 11)."""
     for link in parts.steps:
-        _post(parts, link)
+        post_link(parts, link)
 
 
 def dense_lessons_are_practised(parts: Parts) -> None:
@@ -59,12 +59,11 @@ def _nothing_new_between(parts: Parts, link: Link, serves: Literal) -> None:
         parts.posting.clause(link.statement, ~serves, ~ended, practice.by(slot), ~parts.new_content(facts, slot))
 
 
-def taught_lessons_are_retrieved(parts: Parts) -> None:
+def listed_retrievals_are_kept(parts: Parts) -> None:
     """A lesson to be retrieved is met again in its window, late where no slot lies in it, or is carried over (rule 4)."""
     for serving in parts.retrieval:
         literals = _serving_literals(parts, serving)
-        carry = parts.carried.get((4, serving.lesson))
-        if carry is not None:
+        for carry in parts.carried.get((4, serving.lesson), []):
             _carried_only_when_unmet(parts, serving, carry)
         parts.serves[serving.lesson] = tuple(zip(serving.links, literals, strict=True))
 
@@ -78,20 +77,20 @@ def _serving_literals(parts: Parts, serving: Serving) -> list[Literal]:
     if len(serving.links) == 1 and not can_carry:
         only = serving.links[0]
         posting.clause(only.statement, ~lesson.placed, parts.variables.lessons[only.after].placed)
-        _post(parts, only)
+        post_link(parts, only)
         return [lesson.placed]
     literals: list[Literal] = []
     for link in serving.links:
         serves = posting.boolean(f"{link.statement.label}")
         posting.clause(link.statement, ~serves, lesson.placed)
         posting.clause(link.statement, ~serves, parts.variables.lessons[link.after].placed)
-        _post(parts, link, serves)
+        post_link(parts, link, serves)
         literals.append(serves)
     if can_carry:
         carry = posting.boolean(f"{statement.label} in the next plan")
         posting.clause(statement, ~carry, lesson.placed)
         posting.clause(statement, ~carry, ~lesson.by(serving.carry_from - 1))
-        parts.carried[serving.rule, serving.lesson] = carry
+        parts.carried.setdefault((serving.rule, serving.lesson), []).append(carry)
         posting.at_most_one(statement, [*literals, carry])
         posting.clause(statement, ~lesson.placed, *literals, carry)
     else:
@@ -110,9 +109,10 @@ def _carried_only_when_unmet(parts: Parts, serving: Serving, carry: Literal) -> 
                 parts.posting.clause(link.statement, ~carry, ~lesson.by(start), ~other.placed, other.by(link.low[start] - 1))
 
 
-def _post(parts: Parts, link: Link, *when: Literal) -> None:
-    posting = parts.posting
+def post_link(parts: Parts, link: Link, *when: Literal) -> None:
+    """The link's windows as implications between order literals, while the given literals hold."""
     before, after = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    posting = parts.posting
     unless = [~literal for literal in when]
     if not before.starts or not after.starts:
         return

@@ -7,6 +7,7 @@ from datetime import date
 from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
+from sequencer.words import LIVE
 
 Weighted = tuple[Literal, int]
 
@@ -19,23 +20,50 @@ def teachers_days_and_weeks_are_bearable(parts: Parts) -> None:
         if teacher.wish:
             continue
         _daily(parts, teacher)
-        for what, most, minutes in (
-            ("marking", teacher.marking_a_week, marking_terms(parts, teacher)),
-            ("preparation", teacher.preparation_a_week, preparation_terms(parts, teacher)),
-        ):
+        limits = [("marking", teacher.marking_a_week, marking_terms(parts, teacher))]
+        if all(class_index in parts.variables.classes for class_index, _ in teacher.slots):
+            # Of some of a teacher's classes it cannot be said whether another one has had the lesson prepared before.
+            limits.append(("preparation", teacher.preparation_a_week, preparation_terms(parts, teacher)))
+        for what, most, minutes in limits:
+            gone = _delivered_minutes(parts, teacher, what)
             for week, terms in minutes.items():
-                if most is not None and week > 0 and sum(weight for _, weight in terms if weight > 0) > most:
+                if most is None or gone.get(week, 0) > most:
+                    continue  # no limit, or one that what was delivered breaks already
+                if week > 0 and sum(weight for _, weight in terms if weight > 0) > most:
                     statement = Statement(10, f"{teacher.name}: minutes of {what} in week {week}")
                     parts.posting.linear(statement, total(terms) <= most)
+
+
+def _delivered_minutes(parts: Parts, teacher: TeacherFacts, what: str) -> dict[int, int]:
+    """Minutes by week of what was delivered; preparation in the week before, once, for the earliest."""
+    weeks: dict[str, int] = {}
+    found: dict[int, int] = {}
+    for lesson, start, _ in _starts(parts, teacher):
+        if lesson.delivered is None:
+            continue
+        week = parts.instance.slots_for(lesson)[start].week.number
+        if what == "marking":
+            found[week] = found.get(week, 0) + lesson.marking_minutes
+        elif lesson.preparation_minutes:
+            weeks[lesson.shared_ref] = min(week, weeks.get(lesson.shared_ref, week))
+    if what == "preparation":
+        minutes = {lesson.shared_ref: lesson.preparation_minutes for lesson, _, _ in _starts(parts, teacher)}
+        for ref, week in weeks.items():
+            found[week - 1] = found.get(week - 1, 0) + minutes[ref]
+    return found
 
 
 def _daily(parts: Parts, teacher: TeacherFacts) -> None:
     dense: dict[date, list[Literal]] = {}
     live: dict[date, list[Literal]] = {}
+    done: dict[str, dict[date, int]] = {"dense lessons": {}, "lessons live": {}}
     for lesson, start, literal in _starts(parts, teacher):
+        day = parts.instance.slots_for(lesson)[start].date
         if lesson.dense:
-            day = parts.instance.slots_for(lesson)[start].date
             dense.setdefault(day, []).append(literal)
+        if lesson.delivered is not None:
+            for what, counts in (("dense lessons", lesson.dense), ("lessons live", lesson.delivered.taught == LIVE)):
+                done[what][day] = done[what].get(day, 0) + counts
     for class_index, slot in sorted(teacher.slots):
         starts_live = parts.variables.classes[class_index].starts_live(slot) if class_index in parts.variables.classes else None
         if starts_live is not None:
@@ -43,7 +71,7 @@ def _daily(parts: Parts, teacher: TeacherFacts) -> None:
             live.setdefault(day, []).append(starts_live)
     for by_day, most, what in ((dense, teacher.dense_a_day, "dense lessons"), (live, teacher.live_a_day, "lessons live")):
         for day, literals in by_day.items():
-            if most is not None and len(literals) > most:
+            if most is not None and done[what].get(day, 0) <= most < len(literals):
                 statement = Statement(10, f"{teacher.name}: {what} on {day}")
                 parts.posting.linear(statement, sum(literals) <= most)
 
@@ -70,8 +98,8 @@ def preparation_terms(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Wei
     for lesson, start, literal in _starts(parts, teacher):
         if lesson.preparation_minutes:
             week = parts.instance.slots_for(lesson)[start].week.number
-            by_ref.setdefault(lesson.ref, {}).setdefault(week, []).append((lesson.index, literal))
-            minutes[lesson.ref] = lesson.preparation_minutes
+            by_ref.setdefault(lesson.shared_ref, {}).setdefault(week, []).append((lesson.index, literal))
+            minutes[lesson.shared_ref] = lesson.preparation_minutes
     for ref, by_week in by_ref.items():
         single = len({index for entries in by_week.values() for index, _ in entries}) == 1
         before: Literal | None = None

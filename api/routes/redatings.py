@@ -1,0 +1,42 @@
+"""Last year's scenario and this year's calendar in, this year's scenario out, with what no longer fits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import JSONResponse
+
+from api.bodies import read_body, until_gone
+from api.media import JSON_TYPE, require_accepted
+from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
+from sequencer import StopSignal, load_redating, redate, redated_json
+
+router = APIRouter(tags=["scenarios"])
+
+EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, calendar=EXAMPLE_CALENDAR)
+
+
+@router.post(
+    "/v1/redatings",
+    summary="Put last year's scenario on this year's calendar",
+    openapi_extra=request_body("Redating", "Last year's scenario, and this year's calendar.", EXAMPLE),
+    responses={
+        200: answered("The new scenario, what no longer fits, and the dates that moved.", reference("Redated")),
+        **problems(406, 408, 413, 415, 422, 500, 503),
+    },
+)
+async def redate_scenario(request: Request) -> JSONResponse:
+    """Put a scenario on a new calendar: every date moves to the same weekday of the school week with the same number.
+
+    What has no place there is left out and listed, never moved elsewhere.
+    """
+    require_accepted(request, JSON_TYPE)
+    state = request.app.state
+    state.readings.refuse_if_full()
+    body, language = await read_body(request, state.settings)
+
+    def work(_: StopSignal) -> dict[str, Any]:
+        return redated_json(redate(*load_redating(body, "", language)))
+
+    return JSONResponse(await state.readings.run(work, lambda: until_gone(request)))

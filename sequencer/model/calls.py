@@ -1,0 +1,177 @@
+"""Calls of the solver: how it is tuned, what it may spend, how a hand stops it, and what cut it short."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+EFFORT_PER_SECOND = 0.5
+"""Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.2 to 1.6 a second, by model
+and load; where the clock runs out first the answer says that it may not be repeated."""
+
+SHARE_ALONE = 0.65
+"""Share of an aim's effort for which one worker tries by itself before several take turns."""
+
+FIRST_ALONE = 4.0
+"""Effort for which one worker looks for a first sequence before several do."""
+
+
+class StopSignal:
+    """Asks a solve to stop and keep the best sequence found so far; may be given before the solve starts."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._stopped = False
+        self._solver: cp_model.CpSolver | None = None
+
+    def stop(self) -> None:
+        """Stop now; safe to call from any thread, more than once."""
+        with self._lock:
+            self._stopped = True
+            if self._solver is not None:
+                self._solver.stop_search()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether ``stop`` was called."""
+        return self._stopped
+
+    def watch(self, solver: cp_model.CpSolver | None) -> None:
+        """The solver that ``stop`` has to reach; None between solves."""
+        with self._lock:
+            self._solver = solver
+            if solver is not None and self._stopped:
+                solver.stop_search()
+
+
+@dataclass
+class Budget:
+    """What is left: the wall clock's end, and effort in the solver's deterministic units."""
+
+    ends: float
+    effort: float
+
+    def share(self, parts: int) -> tuple[float, float]:
+        """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
+        fraction = min(1.0, 1.6 / max(1, parts))
+        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
+
+    def part(self, fraction: float) -> Budget:
+        """A budget of its own with this fraction of what is left."""
+        now = time.monotonic()
+        return Budget(now + max(0.0, self.ends - now) * fraction, max(0.0, self.effort) * fraction)
+
+
+def tune(solver: cp_model.CpSolver, workers: int, first: bool) -> None:
+    """Search parameters, for the first sequence or for making an aim small.
+
+    Measured on half terms of about 30 lessons: probing, symmetry detection and further rounds of presolve took more time than
+    they saved; one worker proved fastest with a light linear relaxation, and found first sequences fastest with none.
+    """
+    parameters = solver.parameters
+    parameters.catch_sigint_signal = False  # the caller's StopSignal stops us; the solver's own handler ends the process
+    parameters.num_workers = workers
+    parameters.interleave_search = workers > 1
+    parameters.cp_model_probing_level = 0
+    parameters.symmetry_level = 0
+    if workers == 1:
+        parameters.max_presolve_iterations = 1
+        parameters.linearization_level = 0 if first else 1
+
+
+class Calls:
+    """Calls the solver within limits, and knows what cut a call short.
+
+    Parameters
+    ----------
+    seed, workers
+        Handed to the solver. The number of workers is fixed, whatever the cores, so that the answer can be repeated.
+    stop
+        The caller's signal.
+    """
+
+    def __init__(self, seed: int, workers: int, stop: StopSignal) -> None:
+        self.seed = seed
+        self.workers = workers
+        self.stop = stop
+        self.stopped_by: str | None = None
+        self.clocked = False
+        """Whether the clock or a hand cut any call short, so that another run may take another way."""
+
+    def run(
+        self,
+        model: cp_model.CpModel,
+        seconds: float,
+        effort: float,
+        take: Callable[[cp_model.CpSolver, object], bool],
+        first: bool = False,
+        watcher: cp_model.CpSolverSolutionCallback | None = None,
+    ) -> float:
+        """Search until the question is settled or a limit is reached; the effort it took.
+
+        One worker first, for a little while: on easy models it is several times faster than many that take turns. ``take`` is
+        given every outcome (the solver and its status) and says whether it settles the question. A search for a ``first``
+        sequence is ended by the wall clock only.
+        """
+        if first:
+            effort = math.inf
+        ends = time.monotonic() + seconds
+        alone = FIRST_ALONE if first else effort * SHARE_ALONE
+        quick = alone if self.workers > 1 else effort
+        finished, spent = self._call(model, 1, ends, quick, take, first, watcher)
+        if not finished and self.workers > 1 and effort > quick:
+            finished, more = self._call(model, self.workers, ends, effort - spent, take, first, watcher)
+            spent += more
+        if not finished:
+            self.stopped_by = self._cut_by(first, ends, effort - spent)
+            self.clocked |= self.stopped_by != "effort"
+        return spent
+
+    def attempt(
+        self, model: cp_model.CpModel, ends: float, effort: float, take: Callable[[cp_model.CpSolver, object], bool]
+    ) -> float:
+        """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
+        finished, spent = self._call(model, 1, ends, effort, take, False, None)
+        self.clocked |= not finished and (spent < effort * 0.99 or self.stop.stopped)
+        return spent
+
+    def _cut_by(self, first: bool, ends: float, left: float) -> str:
+        """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""
+        if self.stop.stopped:
+            return "hand"
+        by_clock = first or left > 0 or time.monotonic() >= ends
+        return "time" if by_clock or self.stopped_by == "time" else "effort"
+
+    def _call(
+        self,
+        model: cp_model.CpModel,
+        workers: int,
+        ends: float,
+        effort: float,
+        take: Callable[[cp_model.CpSolver, object], bool],
+        first: bool,
+        watcher: cp_model.CpSolverSolutionCallback | None,
+    ) -> tuple[bool, float]:
+        """One call of the solver: whether it settled the question, and the effort it took."""
+        seconds = ends - time.monotonic()
+        if self.stop.stopped or seconds <= 0 or effort <= 0:
+            return False, 0.0
+        solver = cp_model.CpSolver()
+        tune(solver, workers, first)
+        solver.parameters.random_seed = self.seed
+        solver.parameters.max_time_in_seconds = seconds
+        if math.isfinite(effort):
+            solver.parameters.max_deterministic_time = effort
+        self.stop.watch(solver)
+        try:
+            status = solver.solve(model, watcher)
+        finally:
+            self.stop.watch(None)
+        if status == cp_model.MODEL_INVALID:
+            raise ValueError(model.validate())
+        return take(solver, status), solver.response_proto.deterministic_time

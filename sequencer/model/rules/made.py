@@ -1,0 +1,72 @@
+"""Lessons that patterns make: there as long as they are needed, and no longer."""
+
+from __future__ import annotations
+
+from sequencer.model.links import Link
+from sequencer.model.parts import Parts
+from sequencer.model.posting import Literal, Statement
+from sequencer.model.rules.order import post_link
+
+
+def made_lessons_go_with_what_they_are_made_for(parts: Parts) -> None:
+    """Feedback and writing are placed exactly when one of the lessons that they are made for is; practice only then (rule 12)."""
+    for index, variables in parts.variables.lessons.items():
+        lesson = variables.lesson
+        if lesson.made is None or lesson.delivered is not None or variables.placed is parts.posting.true:
+            continue
+        statement = Statement(12, f"{parts.instance.class_of(lesson).id}: {lesson.ref} goes with what it is made for")
+        wanted = [parts.variables.lessons[other].placed for other in lesson.made_for]
+        if lesson.made != "retrieval":
+            parts.posting.clause(statement, ~variables.placed, *wanted)
+        if lesson.made in ("feedback", "writing"):
+            for placed in wanted:
+                parts.posting.clause(statement, ~placed, variables.placed)
+        if lesson.made == "practice":
+            _is_needed(parts, index)
+
+
+def _is_needed(parts: Parts, index: int) -> None:
+    """A made practice lesson is the only one in the window of the dense lesson it is made for (rule 3)."""
+    practice = parts.variables.lessons[index]
+    for serving in parts.practice:
+        if serving.lesson not in practice.lesson.made_for:
+            continue
+        for link in serving.links:
+            if link.after == index:
+                post_link(parts, link, practice.placed)
+                _nothing_new_between(parts, link, practice.placed)
+            else:
+                _does_not_serve(parts, link, practice.placed)
+    gone_by = all(serving.lesson not in practice.lesson.made_for for serving in parts.practice)
+    if gone_by:
+        parts.posting.clause(Statement(3, f"{practice.name}: nothing is left for it to serve"), ~practice.placed)
+
+
+def _does_not_serve(parts: Parts, link: Link, while_: Literal) -> None:
+    """No other practice lesson lies in the window, but for one with new content between where that is not allowed."""
+    dense, other = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    facts = parts.instance.class_of(dense.lesson)
+    numbers = dense.lesson.practice
+    assert numbers is not None
+    for start in dense.starts:
+        for met in other.starts:
+            if not link.low[start] <= met <= link.high[start]:
+                continue
+            between = range(start + dense.lesson.length, met) if numbers.no_new_content else ()
+            new = [parts.new_content(facts, slot) for slot in between]
+            parts.posting.clause(link.statement, ~while_, ~dense.at(start), ~other.at(met), *new)
+
+
+def _nothing_new_between(parts: Parts, link: Link, while_: Literal) -> None:
+    dense, practice = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    numbers = dense.lesson.practice
+    if numbers is None or not numbers.no_new_content:
+        return
+    facts = parts.instance.class_of(dense.lesson)
+    for start in dense.starts:
+        for met in practice.starts:
+            if link.low[start] <= met <= link.high[start]:
+                for slot in range(start + dense.lesson.length, met):
+                    parts.posting.clause(
+                        link.statement, ~while_, ~dense.at(start), ~practice.at(met), ~parts.new_content(facts, slot)
+                    )

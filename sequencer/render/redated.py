@@ -1,0 +1,45 @@
+"""A re-dated scenario as YAML, with what no longer fits at its head and old dates beside new ones; and as a JSON body."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from sequencer.check.verdict import day_text
+from sequencer.redating.redate import MovedDate, Redated
+from sequencer.scenario.written import scenario_data
+from sequencer.scenario.yaml_text import scenario_yaml
+
+HOW_DATES_MOVE = "Dates moved to the same weekday of the school week with the same number; the old date stands beside each."
+
+
+def redated_yaml(redated: Redated) -> str:
+    """The new scenario, which reads back, with what no longer fits as a comment at its head."""
+    head = [HOW_DATES_MOVE] if redated.moved else []
+    if redated.no_longer_fits:
+        head += ["What no longer fits:", *(f"- {misfit.text}" for misfit in redated.no_longer_fits)]
+    else:
+        head.append("Everything fits.")
+    return scenario_yaml(redated.scenario, head, {moved.path: _note(moved) for moved in redated.moved})
+
+
+def _note(moved: MovedDate) -> str:
+    return f"was {day_text(moved.old)}" + ("" if moved.school_day else "; no school day now")
+
+
+def redated_json(redated: Redated) -> dict[str, Any]:
+    """The new scenario, what of the old one no longer fits, and the dates that moved."""
+    return {
+        "scenario": scenario_data(redated.scenario),
+        "no_longer_fits": [asdict(misfit) for misfit in redated.no_longer_fits],
+        "moved": [
+            {
+                "where": moved.where,
+                "pointer": moved.pointer,
+                "old": moved.old.isoformat(),
+                "new": moved.new.isoformat(),
+                "school_day": moved.school_day,
+            }
+            for moved in redated.moved
+        ],
+    }

@@ -1,0 +1,245 @@
+"""Rule 4, word for word: on which dates lessons are met again, and the best choice of what is met where.
+
+`outcome` says what becomes of the retrievals of one lesson that is met on given dates. `best_choice` tries, over all lessons of
+a class together, every choice for which there is room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import combinations
+from typing import NamedTuple
+
+from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
+from tests.crosscheck.placing import Assignment, date_of, end, is_earlier, placed_lessons, pos
+from tests.crosscheck.slots import Raw
+
+Stated = frozenset[tuple[Key, Key]]
+"""Lessons met again by choice, each with the lesson that meets it."""
+
+
+class Outcome(NamedTuple):
+    """How many retrievals of a lesson are broken, carried over or late, carried over; days from the preferred distances."""
+
+    broken: int = 0
+    apart: int = 0
+    carried: int = 0
+    distance: int = 0
+    dates: frozenset[date] = frozenset()
+    """The dates taken."""
+
+    def plus(self, other: Outcome) -> Outcome:
+        sums = (one + another for one, another in zip(self[:4], other[:4], strict=True))
+        return Outcome(*sums, self.dates | other.dates)
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """What rule 4 must know of a class: the dates that can still be used, and the last on which it meets."""
+
+    usable: tuple[date, ...]
+    last: date
+
+    @classmethod
+    def of(cls, group: ClassFacts) -> Calendar:
+        return cls(tuple(sorted({slot.day for slot in group.slots if slot.usable})), group.slots[-1].day)
+
+
+def outcomes(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar) -> Iterator[Outcome]:
+    """Every way in which the dates on which a lesson is met can serve its retrievals."""
+
+    def serve(place: int, before: date | str, taken: frozenset[date], late: frozenset[date]) -> Iterator[Outcome]:
+        if place == len(retrievals):
+            yield Outcome()
+            return
+        numbers = retrievals[place]
+        start = before if numbers["chained"] else taught_on
+        if isinstance(start, str):
+            # In a chain, when one is carried over, so are those after it.
+            this = Outcome(broken=1) if start == "broken" else Outcome(apart=1, carried=1)
+            yield from (this.plus(rest) for rest in serve(place + 1, start, taken, late))
+            return
+        gap = {day: (day - start).days for day in {*calendar.usable, *met}}
+        window = [day for day in gap if numbers["least"] <= gap[day] <= numbers["most"]]
+        lateness = 0
+        if not window:
+            beyond = [day for day in calendar.usable if gap[day] > numbers["most"]]
+            if not numbers["chained"]:
+                beyond = [day for day in beyond if day not in late]
+            window, lateness = beyond[:1], 1
+            if not numbers["chained"]:
+                late = late.union(window)
+        serving = [day for day in window if day in met and day not in taken]
+        for day in serving:
+            this = Outcome(apart=lateness, distance=abs(gap[day] - numbers["preferred"]), dates=frozenset([day]))
+            yield from (this.plus(rest) for rest in serve(place + 1, day, taken | {day}, late))
+        if (calendar.last - start).days < numbers["most"]:
+            yield from (Outcome(apart=1, carried=1).plus(rest) for rest in serve(place + 1, "carried over", taken, late))
+        else:
+            yield from (Outcome(broken=1).plus(rest) for rest in serve(place + 1, "broken", taken, late))
+
+    return serve(0, taught_on, frozenset(), frozenset())
+
+
+def outcome(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar) -> list[Outcome]:
+    """The best of them, all that are equally good: fewest broken, then carried over or late, then carried over, then distance."""
+    found = list(outcomes(retrievals, taught_on, met, calendar))
+    least = min(found)[:4]
+    return [each for each in found if each[:4] == least]
+
+
+# -- what is met ---------------------------------------------------------------------------------------------------------
+
+
+def taught(group: ClassFacts, placed: Assignment) -> list[Lesson]:
+    """The lessons placed and those taught before the first slot."""
+    return [*group.earlier, *placed_lessons(group, placed)]
+
+
+def _is_after(meeting: Lesson, lesson: Lesson, placed: Assignment) -> bool:
+    return is_earlier(lesson) or pos(meeting, placed) > end(lesson, placed)
+
+
+def listed_dates(group: ClassFacts, lesson: Lesson, placed: Assignment) -> frozenset[date]:
+    """On which the lesson is met again where that is listed."""
+    meetings = [y for y in placed_lessons(group, placed) if lesson.key in y.revisits]
+    return frozenset(date_of(group, y, placed) for y in meetings if _is_after(y, lesson, placed))
+
+
+def unmendable(group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar) -> int:
+    """How many retrievals of a delivered lesson are broken whatever meets it on the dates that can still be used."""
+    if lesson.done is None:
+        return 0
+    meetings = [y for y in group.lessons if lesson.key in y.revisits or (lesson.chosen and y.choices)]
+    met = {y.done.day for y in meetings if y.done is not None and y.done.day > lesson.done.day}
+    if any(y.done is None for y in meetings):
+        met.update(calendar.usable)
+    return outcome(lesson.retrievals, lesson.done.day, frozenset(met), calendar)[0].broken
+
+
+# -- choosing ------------------------------------------------------------------------------------------------------------
+
+
+class Choice(NamedTuple):
+    """What becomes of all retrievals of a class, and on which dates which lessons are met by choice."""
+
+    apart: int
+    carried: int
+    distance: int
+    met: tuple[tuple[Key, date], ...]
+
+
+def _options(
+    group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar, room: dict[date, int]
+) -> list[tuple[Outcome, frozenset[date]]]:
+    """What can become of one lesson, each with the dates on which it is then met by choice."""
+    taught_on, listed = date_of(group, lesson, placed), listed_dates(group, lesson, placed)
+    allowed = unmendable(group, lesson, placed, calendar)
+    open_dates = [day for day in sorted(room) if day > taught_on and day not in listed] if lesson.chosen else []
+    found = []
+    for number in range(min(len(lesson.retrievals), len(open_dates)) + 1):
+        for dates in combinations(open_dates, number):
+            chosen = frozenset(dates)
+            for each in outcome(lesson.retrievals, taught_on, listed | chosen, calendar):
+                # A date that serves nothing is not chosen.
+                if each.broken <= allowed and chosen <= each.dates:
+                    found.append((each, chosen))
+                    break
+    return found
+
+
+def best_choice(facts: Facts, group: ClassFacts, placed: Assignment) -> Choice | None:
+    """The best choice by the order of the aims; None when every choice breaks the rule.
+
+    On every date there is room for so many lessons; a retrieval lesson that a pattern made meets one at least.
+    """
+    calendar = Calendar.of(group)
+    room: dict[date, int] = {}
+    needed: dict[date, int] = {}
+    for lesson in placed_lessons(group, placed):
+        day = date_of(group, lesson, placed)
+        if lesson.choices:
+            room[day] = room.get(day, 0) + lesson.choices
+        if lesson.made == "retrieval" and lesson.done is None:
+            needed[day] = needed.get(day, 0) + 1
+    rank = _ranking(facts)
+    each_lesson = []
+    for lesson in taught(group, placed):
+        if lesson.retrievals:
+            options = sorted(_options(group, lesson, placed, calendar, room), key=lambda option: rank(option[0]))
+            if not options:
+                return None
+            each_lesson.append((lesson.key, options))
+    best: list[tuple[tuple[int, ...], Outcome, tuple[tuple[Key, date], ...]]] = []
+
+    def choose(place: int, so_far: Outcome, met: tuple[tuple[Key, date], ...]) -> None:
+        if best and _at_least(rank, so_far, each_lesson[place:]) >= best[0][0]:
+            return
+        if place == len(each_lesson):
+            if all(sum(day == on for _, on in met) >= number for day, number in needed.items()):
+                best[:] = [(rank(so_far), so_far, met)]
+            return
+        key, options = each_lesson[place]
+        for found, dates in options:
+            if all(sum(day == on for _, on in met) < room[day] for day in dates):
+                choose(place + 1, so_far.plus(found), (*met, *((key, day) for day in sorted(dates))))
+
+    choose(0, Outcome(), ())
+    if not best:
+        return None
+    _, found, met = best[0]
+    return Choice(found.apart, found.carried, found.distance, met)
+
+
+def _at_least(
+    rank: Callable[[Outcome], tuple[int, ...]],
+    so_far: Outcome,
+    rest: Sequence[tuple[Key, list[tuple[Outcome, frozenset[date]]]]],
+) -> tuple[int, ...]:
+    found = so_far
+    for _, options in rest:
+        found = found.plus(options[0][0])
+    return rank(found)
+
+
+def _ranking(facts: Facts) -> Callable[[Outcome], tuple[int, ...]]:
+    """What counts of an outcome, in the order of the aims."""
+    aims = [aim for aim in facts.aims if aim in ("carried over", "distance")]
+
+    def rank(found: Outcome) -> tuple[int, ...]:
+        values: list[int] = []
+        for aim in aims:
+            values += [found.apart, found.carried] if aim == "carried over" else [found.distance]
+        return tuple(values)
+
+    return rank
+
+
+# -- a choice that is stated ---------------------------------------------------------------------------------------------
+
+
+def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choice | str:
+    """What becomes of the retrievals with a choice that a sequence states, or what is wrong with it."""
+    calendar = Calendar.of(group)
+    lessons = {lesson.key: lesson for lesson in taught(group, placed)}
+    mine = [(x, y) for x, y in stated if x[0] == group.id]
+    for x, y in mine:
+        if x not in lessons or y not in placed or not lessons[x].chosen or not _is_after(lessons[y], lessons[x], placed):
+            return f"{x} cannot be met in {y}"
+    for lesson in lessons.values():
+        times = sum(y == lesson.key for _, y in mine)
+        if times > lesson.choices:
+            return f"{lesson.key} has no room for {times}"
+        if lesson.made == "retrieval" and lesson.done is None and not times:
+            return f"{lesson.key} meets nothing"
+    total = Outcome()
+    for lesson in lessons.values():
+        if lesson.retrievals:
+            met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
+            found = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar)[0]
+            if found.broken > unmendable(group, lesson, placed, calendar):
+                return f"{lesson.key} is not met again"
+            total = total.plus(found)
+    return Choice(total.apart, total.carried, total.distance, ())

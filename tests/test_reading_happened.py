@@ -1,0 +1,340 @@
+"""Patterns, what is met again, and what happened: nothing that makes sense is refused, and what does not is.
+
+What is said of each mistake, and where, stands in ``tests/malformed``.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from sequencer import UnusableInput, build_instance, load_scenario, scenario_from_data
+from tests.builders import assessment, day, feedback, practice, retrieval, scenario, teach
+from tests.malformed.grown import GROWN
+
+Data = dict[str, Any]
+
+USUAL: Data = {"id": "usual", "practice": {}, "retrieval": {"room": 2}, "feedback": {}, "writing": {}}
+
+
+def refused(data: Data) -> list[str]:
+    """Return what is said of a scenario; nothing when it can be read."""
+    try:
+        scenario_from_data(data)
+    except UnusableInput as refusal:
+        return [problem.text() for problem in refusal.problems]
+    return []
+
+
+def patterned(lessons: list[Data], pattern: Data | None = None, **more: Any) -> Data:
+    """Return a class that takes one unit with a pattern, six weeks long."""
+    return scenario(
+        lessons, weeks=6, per_week="Mon 1, Wed 1-2", unit={"pattern": "usual"}, patterns=[USUAL | (pattern or {})], **more
+    )
+
+
+def names(data: Data) -> list[str]:
+    """Return the ids of the lessons that a scenario comes to."""
+    return [lesson.id for lesson in build_instance(scenario_from_data(data)).lessons]
+
+
+def test_the_grown_scenario_can_be_read() -> None:
+    assert load_scenario(GROWN).today is not None
+
+
+# -- patterns ----------------------------------------------------------------------------------------------------------
+
+
+def test_what_a_pattern_makes_can_be_named() -> None:
+    data = patterned([teach("x", load=4), teach("y", requires="x-practice"), feedback("f", ["writing", "u/retrieval-1"])])
+    data["units"].append({"id": "v", "lessons": [teach("z", requires=["u/x-practice", "u/feedback"])]})
+    data["classes"][0] |= {"units": ["u", "v"], "lessons": {"x-practice": {"live": "prefer"}, "u/writing": {}}}
+    assert refused(data) == []
+    data["record"] = [{"class": "9B", "lesson": "x-practice", "date": day(1, "Mon"), "period": 1}]
+    assert refused(data) == []
+
+
+def test_a_lesson_listed_under_the_name_of_a_made_one_stands_in_its_place() -> None:
+    lessons = [teach("x", load=4), practice("x-practice", "x"), assessment("writing"), retrieval("retrieval-1", "x")]
+    assert refused(patterned(lessons)) == []
+    assert names(patterned(lessons)) == ["x", "x-practice", "writing", "retrieval-1", "feedback"]
+
+
+def test_a_lesson_of_another_unit_with_the_same_name_is_practised_there() -> None:
+    data = patterned([teach("x", load=4), practice("p", "v/x")])
+    data["units"].append({"id": "v", "lessons": [teach("x")]})
+    data["classes"][0]["units"] = ["u", "v"]
+    assert "x-practice" in names(data)
+
+
+def test_a_load_that_is_high_unless_stated_makes_a_lesson_dense() -> None:
+    assert "x-practice" in names(patterned([teach("x")], loads={"least": 4, "most": 5, "high": 4}))
+
+
+def test_a_lesson_has_practice_of_its_own_where_the_pattern_makes_none() -> None:
+    lessons = [teach("x", load=4, practice={"title": "Again, {lesson}"}), teach("y", load=5)]
+    data = patterned(lessons)
+    del data["patterns"][0]["practice"]
+    assert refused(data) == []
+    assert [name for name in names(data) if name.endswith("-practice")] == ["x-practice"]
+
+
+def test_practice_is_made_for_the_classes_where_the_rule_holds() -> None:
+    data = patterned([teach("x", load=4), teach("y", requires="x-practice")])
+    data["classes"].append(data["classes"][0] | {"id": "9C", "rules": {"practice_after_dense": {"homework": {}}}})
+    assert refused(data) == [
+        'units[0].lessons[1].requires names "x-practice", which is not made for class 9C: '
+        "practice_after_dense is off there, or homework serves"
+    ]
+    data["classes"][1]["lessons"] = {"x": {"rules": {"practice_after_dense": "off"}}}
+    assert len(refused(data)) == 1
+    data["classes"][1] |= {"rules": {"practice_after_dense": "off"}, "lessons": {"x": {"rules": {"practice_after_dense": {}}}}}
+    assert refused(data) == []
+
+
+@pytest.mark.parametrize("owner", ["pattern", "unit", "class", "scenario"])
+def test_homework_for_many_lessons_may_concern_few(owner: str) -> None:
+    rules = {"rules": {"practice_after_dense": {"homework": {"title": "{lesson} at home"}}}}
+    data = patterned([teach("x", load=4), teach("y")])
+    {"pattern": data["patterns"][0], "unit": data["units"][0], "class": data["classes"][0], "scenario": data}[owner] |= rules
+    assert refused(data) == []
+
+
+def test_rules_of_a_pattern_stand_between_those_of_class_and_unit() -> None:
+    def with_marking(of_class: int | None, of_pattern: int | None, of_unit: Data) -> list[str]:
+        def rules(numbers: Any) -> Data:
+            return {} if numbers is None else {"rules": {"marking": numbers}}
+
+        data = patterned([teach("x")], rules(of_pattern))
+        data["classes"][0] |= rules(of_class)
+        data["units"][0] |= rules(of_unit)
+        return refused(data)
+
+    assert with_marking(9, 4, {"most": 5}) == []
+    assert with_marking(4, 9, {"most": 5}) == [
+        "units[0].rules.marking.most is less than least, 9 from patterns[0].rules.marking (got 5)"
+    ]
+    assert with_marking(9, None, {"most": 5}) == [
+        "units[0].rules.marking.most is less than least, 9 from classes[0].rules.marking (got 5)"
+    ]
+    assert with_marking(4, 9, {"most": 5, "least": 2}) == []
+
+
+def test_circles_through_made_lessons_are_none_where_prerequisites_are_off() -> None:
+    lessons = [teach("x", load=4, requires=["writing", "x-practice"])]
+    assert refused(patterned(lessons)) == [
+        "units[0].lessons[0].requires[1] makes lessons wait for one another in a circle: u/x-practice -> u/x -> u/x-practice"
+    ]
+    assert refused(patterned(lessons, rules={"prerequisites": "off"})) == []
+
+
+def test_an_assessment_may_follow_what_a_pattern_makes() -> None:
+    assert refused(patterned([teach("x"), assessment("test", requires=["writing", "feedback", "retrieval-1"])])) == []
+
+
+# -- what is met again -------------------------------------------------------------------------------------------------
+
+CHOSEN: Data = {"retrieval": {"chosen": True}}
+
+
+def test_room_and_starters_make_sense_where_something_is_chosen() -> None:
+    roomy = retrieval("r", room=2)
+    del roomy["revisits"]
+    assert refused(scenario([teach("x"), roomy], rules=CHOSEN)) == []
+    assert refused(scenario([teach("x"), teach("y")], rules=CHOSEN | {"starters": 1})) == []
+    assert refused(scenario([teach("x", rules=CHOSEN), teach("y", rules={"starters": 1})])) == []
+    # Room for what is listed asks for no choice, nor does a rule that is off.
+    assert refused(scenario([teach("x"), retrieval("r", "x", room=1)])) == []
+    assert refused(scenario([teach("x"), teach("y", starter="x", rules={"starters": 1})])) == []
+    assert refused(scenario([teach("x")], rules={"starters": {"most": 2, "off": True}})) == []
+
+
+def test_listed_starters_stand_whatever_the_rule_says() -> None:
+    for starters in (0, 1, "off"):
+        data = scenario([teach("x"), teach("y"), teach("z", starter=["x", "y"], rules={"starters": starters})])
+        assert refused(data) == []
+        assert len(build_instance(scenario_from_data(data)).lessons[2].starter) == 2
+
+
+def test_choice_needs_room_in_every_class_where_something_is_not_listed() -> None:
+    lessons = [teach("x"), teach("y"), retrieval("r", "x")]
+    cannot = "cannot be kept: no lesson of {} has room for what is chosen"
+    assert cannot.format("class 9B") in refused(scenario(lessons, rules=CHOSEN))[0]
+    assert refused(scenario([teach("x"), retrieval("r", "x")], rules=CHOSEN)) == []  # it is met again where it is listed
+    assert refused(scenario([teach("x")], rules={"retrieval": {"chosen": True, "off": True}})) == []
+    data = scenario(lessons, rules=CHOSEN)
+    data["classes"].append(data["classes"][0] | {"id": "9C", "rules": {"starters": 1}})
+    assert cannot.format("class 9B") in refused(data)[0]
+    data["classes"][0]["rules"] = {"retrieval": {"chosen": False}}
+    assert refused(data) == []
+    # A listed lesson without room in the place of the only one that would be made.
+    data = patterned([teach("x"), teach("y"), retrieval("retrieval-1", "x")], {"retrieval": {"most": 1}})
+    assert refused(data) == [
+        "units[0].pattern cannot be kept: no lesson of class 9B has room for what is chosen; give a retrieval lesson room, "
+        "allow starters, or let a pattern make retrieval lessons"
+    ]
+
+
+def test_a_class_may_switch_off_what_its_unit_s_pattern_does() -> None:
+    for rules in ({"retrieval": "off"}, {"retrieval": {"chosen": False}}, {"practice_after_dense": "off"}):
+        assert refused(patterned([teach("x", load=4)], of_class={"rules": rules})) == []
+
+
+def test_further_retrievals_that_follow_one_another() -> None:
+    for then in (
+        [{"least": 20, "most": 30}, {"least": 20, "most": 30, "preferred": 20}],
+        [{"least": 5, "most": 11}],  # one day after the first, when that is met after 10
+        [{"least": 1, "most": 2, "counted_from": "retrieval before"}, {"least": 12, "most": 13}],
+    ):
+        assert refused(patterned([teach("x")], rules={"retrieval": {"then": then}})) == []
+    # The window that holds for the lesson decides.
+    numbers: Data = {"retrieval": {"then": [{"least": 5, "most": 9}]}}
+    own: Data = {"retrieval": {"least": 3, "most": 4}}
+    assert refused(patterned([teach("x", rules=own)], rules=numbers)) == []
+    assert len(refused(patterned([teach("x", rules=own), teach("y")], rules=numbers))) == 1
+
+
+def test_aims_of_lessons_that_are_met_again_several_times() -> None:
+    further: Data = {"retrieval": {"then": [{"least": 20, "most": 30}]}}
+    assert refused(patterned([teach("x")], rules=further, aims=["left out", "carried over", "distance"])) == []
+    assert refused(patterned([teach("x")], rules=further, aims=["even load"])) == []
+    assert refused(patterned([teach("x")], aims=["distance"])) == []
+    assert len(refused(patterned([teach("x")], rules=further, aims=["distance"]))) == 1
+    assert refused(patterned([teach("x", rules={"retrieval": "off"})], rules=further, aims=["distance"])) == []
+
+
+def before(*topics: Data, lessons: list[Data], **more: Any) -> Data:
+    """Return a class that was taught some topics before the term."""
+    return scenario(lessons, of_class={"taught_before": list(topics)}, **more)
+
+
+def test_what_was_taught_before_can_be_named() -> None:
+    rain = {"id": "rain", "date": "2026-10-20", "rules": {"retrieval": {"least": 14, "most": 30}, "marking": 2}}
+    lessons = [
+        teach("x", requires={"lesson": "before/rain", "least_days": 14}, starter="before/rain"),
+        retrieval("r", "before/rain"),
+    ]
+    assert refused(before(rain, lessons=[*lessons, feedback("f", "before/rain")])) == []
+    # Sunday 1 November is the day before the class first meets.
+    assert refused(before(rain | {"date": "2026-11-01"}, lessons=lessons)) == []
+    assert len(refused(before(rain | {"date": "2026-11-02"}, lessons=lessons))) == 1
+    assert len(refused(before(rain | {"rules": {"retrieval": {"least": 31}}}, lessons=lessons))) == 1
+
+
+def test_a_unit_that_nobody_takes_may_name_what_some_class_was_taught_before() -> None:
+    data = before({"id": "rain", "date": "2026-10-20"}, lessons=[teach("x")])
+    data["units"].append({"id": "v", "lessons": [retrieval("r", "before/rain")]})
+    assert refused(data) == []
+    data["units"][1]["lessons"][0]["revisits"] = "before/snowfall"
+    assert refused(data) == [
+        'units[1].lessons[0].revisits names "before/snowfall", which is not under taught_before of any class'
+    ]
+
+
+# -- what happened -----------------------------------------------------------------------------------------------------
+
+
+def recorded(*entries: Data, lessons: list[Data] | None = None, **more: Any) -> Data:
+    """Return class 9B, which meets on Mondays (1) and Wednesdays (1, 2), with a record."""
+    listed = lessons or [teach("a"), teach("b"), teach("c"), teach("double", length=2), retrieval("r", "a")]
+    return scenario(listed, weeks=4, per_week="Mon 1, Wed 1-2", record=[{"class": "9B", **entry} for entry in entries], **more)
+
+
+def at(lesson: str, week: int, weekday: str, period: int | None = 1, **more: Any) -> Data:
+    """Return an entry of the record."""
+    return {"lesson": lesson, "date": day(week, weekday), **({} if period is None else {"period": period}), **more}
+
+
+def test_what_happened_as_it_can_have_happened() -> None:
+    for entries in (
+        [at("a", 1, "Mon"), at("double", 1, "Wed")],
+        [at("a", 1, "Wed", 2), at("b", 1, "Wed", 1)],
+        [at("double", 1, "Wed", what="lost"), at("double", 1, "Wed", 2, what="lost"), at("double", 2, "Wed")],
+        [at("a", 1, "Mon", None, what="lost"), at("a", 2, "Mon", what="lost"), at("a", 3, "Mon")],
+        [at("a", 1, "Mon", what="lost"), {"lesson": "a", "what": "skipped"}],
+        [at("a-rest", 1, "Wed", what="part-taught"), at("a-rest-rest", 2, "Mon"), at("a", 1, "Mon", what="part-taught", load=1)],
+        [at("a", 1, "Mon", what="needs another", length=2), at("a-again", 1, "Wed")],
+        [at("a", 1, "Mon"), at("b", 1, "Wed"), at("r", 1, "Wed", 2, revisits=["a", "b"])],
+        # Before the class's first date: without a period, and several on one date.
+        [at("a", -1, "Tue", None), at("b", -1, "Tue", None, revisits="a"), at("c", 0, "Fri", 3, taught="live")],
+        [at("a", -1, "Tue", None, what="part-taught"), at("a-rest", -1, "Tue", None)],
+    ):
+        assert refused(recorded(*entries)) == [], entries
+
+
+def test_today_and_what_happened_on_it() -> None:
+    assert refused(recorded(at("a", 1, "Mon"), today=day(1, "Mon"))) == []
+    assert len(refused(recorded(at("a", 1, "Wed"), today=day(1, "Tue")))) == 1
+    # A plan that is made before term begins, and one on its last day, Sunday of week 4.
+    assert refused(recorded(at("a", -1, "Tue", None), today="2026-10-25")) == []
+    assert refused(recorded(today=day(4, "Sun"))) == []
+    assert len(refused(recorded(today=day(5, "Mon")))) == 1
+
+
+@pytest.mark.parametrize(
+    ("fixed", "allowed"), [("open", ["live", "set work"]), ("live", ["live"]), ("set work", ["set work"]), (None, ["in class"])]
+)
+def test_how_a_lesson_can_have_been_taught(fixed: str | None, allowed: list[str]) -> None:
+    spells = [] if fixed is None else [{"name": "remote", "on": day(1, "Mon"), "taught": fixed}]
+    for taught in ("in class", "live", "set work"):
+        said = refused(recorded(at("a", 1, "Mon", taught=taught), remote_spells=spells))
+        expected = f"record[0].taught must be {' or '.join(allowed)} in that period (got {taught})"
+        assert said == ([] if taught in allowed else [expected])
+
+
+def test_periods_that_a_longer_lesson_may_span() -> None:
+    assert refused(recorded(at("double", 1, "Wed"), adjacent_periods=[[1, 2]])) == []
+    says = "record[0].period leaves no room for double, which takes 2 adjacent periods of one date"
+    assert refused(recorded(at("double", 1, "Wed"), adjacent_periods=[[2, 3]])) == [says]
+    # The rest of a single lesson may take two, and that of a double one.
+    parts = [at("a", 1, "Mon", what="part-taught", length=2), at("a-rest", 1, "Wed")]
+    assert refused(recorded(*parts)) == []
+    parts[1]["period"] = 2
+    assert refused(recorded(*parts)) == ["record[1].period leaves no room for a-rest, which takes 2 adjacent periods of one date"]
+
+
+def test_what_was_met_again_was_taught_by_then() -> None:
+    met = at("b", 1, "Wed", 1, revisits="a")
+    late = ["record[0].revisits names a, which was not taught by then"]
+    assert refused(recorded(met)) == late
+    assert refused(recorded(met, at("a", 1, "Wed", 2))) == late
+    assert refused(recorded(met, {"lesson": "a", "what": "skipped"})) == late
+    assert refused(recorded(met, at("a", 1, "Mon"))) == []
+    assert refused(recorded(met, at("a", 1, "Mon", what="part-taught"))) == []
+
+
+def test_made_lessons_are_recorded_too() -> None:
+    record = [{"class": "9B", **at("x", 1, "Mon")}, {"class": "9B", **at("x-practice", 1, "Wed", what="part-taught")}]
+    data = patterned([teach("x", load=4)], record=[*record, {"class": "9B", **at("x-practice-rest", 1, "Wed", 2)}])
+    assert refused(data) == []
+    # What is made in two units is told apart by its unit.
+    data["units"].append({"id": "v", "pattern": "usual", "lessons": [teach("y")]})
+    data["classes"][0]["units"] = ["u", "v"]
+    data["record"] = [{"class": "9B", **at("writing", 1, "Mon")}]
+    assert refused(data) == ["record[0].lesson can mean more than one lesson of class 9B: write unit: u or unit: v"]
+    data["record"][0]["unit"] = "v"
+    assert refused(data) == []
+
+
+def test_the_longest_names_can_be_recorded() -> None:
+    longest = "x" * 60
+    record = [{"class": "9B", **at(f"{longest}-practice", 1, "Mon", what="needs another")}]
+    data = patterned([teach(longest, load=4), teach("y", requires=f"u/{longest}-practice")], record=record)
+    data["record"].append({"class": "9B", **at(f"{longest}-practice-again", 1, "Wed", revisits=f"u/{longest}")})
+    assert refused(data) == [f"record[1].revisits names u/{longest}, which was not taught by then"]
+
+
+def test_periods_are_looked_at_when_nothing_else_is_wrong() -> None:
+    data = recorded(at("a", 1, "Tue"), at("b", 1, "Sun"))
+    assert [line.split(" ")[0] for line in refused(data)] == ["record[0].date", "record[1].date"]
+    data["record"][1]["lesson"] = "d"
+    assert [line.split(" ")[0] for line in refused(data)] == ["record[1].lesson"]
+
+
+def test_a_class_that_never_meets_has_no_first_date() -> None:
+    data = recorded(at("a", 1, "Mon", None), closures=[{"name": "flood", "first": day(1, "Mon"), "last": day(4, "Sun")}])
+    data["classes"][0]["taught_before"] = [{"id": "rain", "date": day(1, "Mon")}]
+    assert refused(data) == []
+    data["record"][0]["what"] = "lost"
+    assert refused(data) == ["record[0].date is a date on which class 9B does not meet"]
