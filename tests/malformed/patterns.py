@@ -192,11 +192,4 @@ PATTERNS = (
             '52:37 units[1].lessons[0].practice must be a mapping, with keys and values (got "homework")',
         ),
     ),
-    in_grown(
-        "practice made for lessons that are not what they seem",
-        ("      - id: source\n", "      - {id: source, kind: assessment, load: 5, practice: {load: 1}}\n"),
-        ("        length: 2\n", "        length: 2\n        load: high\n        practice: {}\n"),
-        ("        starter: before/rain\n", "        kind: teech\n        load: 5\n        practice: {}\n"),
-        says=(),
-    ),
 )

@@ -233,12 +233,4 @@ RETRIEVAL = (
             ),
         ),
     ),
-    in_grown(
-        "numbers of what is met again that are none",
-        ("room: 2\n      - id: delta", "room: two\n      - id: delta"),
-        ("starters: 2", "starters: {most: -2}"),
-        ("{chosen: true}", "{chosen: true, then: [{most: 9}]}"),
-        ("rules: {practice_after_dense: 2}", "rules: {retrieval: {then: [{least: 9, preferred: 8}, {most: 7, preferred: 8}]}}"),
-        says=(),
-    ),
 )
