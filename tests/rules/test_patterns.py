@@ -184,7 +184,7 @@ patterns:
     practice: {title: "Practice: {lesson}"}
     retrieval: {title: "Quiz {number}", room: 3, load: 1}
     feedback: {title: Quizzes and practice talked through}
-    writing: {title: "Exam-style writing: one river", length: 2}
+    writing: {title: "Exam-style writing: one river"}
 units:
   - id: rivers
     pattern: usual
