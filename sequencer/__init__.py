@@ -25,6 +25,7 @@ from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
+from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
@@ -68,13 +69,16 @@ __all__ = [
     "check",
     "load_calendar",
     "load_check",
+    "load_recorded",
     "load_redating",
     "load_scenario",
     "load_sequence",
     "parse_document",
     "read_calendar",
     "read_loss",
+    "read_recorded",
     "read_scenario",
+    "recorded_from_data",
     "redate",
     "redated_json",
     "redated_yaml",

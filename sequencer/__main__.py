@@ -33,6 +33,7 @@ from sequencer import (
     load_sequence,
     read_calendar,
     read_loss,
+    read_recorded,
     read_scenario,
     redate,
     redated_yaml,
@@ -84,6 +85,7 @@ def _parser() -> argparse.ArgumentParser:
 
     sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    _record_argument(sequence)
     sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
@@ -101,6 +103,7 @@ def _parser() -> argparse.ArgumentParser:
     checking = commands.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
     checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
+    _record_argument(checking)
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=_check)
 
@@ -118,6 +121,17 @@ def _parser() -> argparse.ArgumentParser:
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
     return parser
+
+
+def _record_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--record", type=Path, metavar="FILE",
+        help="what happened: a file with record and today, or an answer in which lessons say what became of them",
+    )  # fmt: skip
+
+
+def _scenario(options: argparse.Namespace) -> Scenario:
+    return read_scenario(options.scenario) if options.record is None else read_recorded(options.scenario, options.record)
 
 
 def _seconds(text: str) -> float:
@@ -148,7 +162,7 @@ def _yaml_file(text: str) -> Path:
 
 
 def _sequence(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _scenario(options)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
@@ -219,7 +233,7 @@ class _ProgressLine:
 
 
 def _check(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _scenario(options)
     text, language = read_file(options.sequence)
     sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
     instance = build_instance(scenario)

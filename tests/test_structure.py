@@ -20,7 +20,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.scenario.record_periods",),
     ("sequencer.scenario.load",),
     ("sequencer.scenario.written",),
-    ("sequencer.scenario.calendar_file", "sequencer.scenario.yaml_text"),
+    ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text"),
     ("sequencer.instance",),
     ("sequencer.sequence",),
     ("sequencer.outcomes",),
