@@ -1,6 +1,6 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
-Exit codes: 0 a sequence, a sound check or a re-dated scenario, 1 no sequence exists (or a check found breaches), 2 the input
+Exit codes: 0 a sequence, a sound check or a new scenario, 1 no sequence exists (or a check found breaches), 2 the input
 cannot be used, 3 time ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
 """
 
@@ -31,7 +31,10 @@ from sequencer import (
     build_instance,
     check,
     load_sequence,
+    next_term,
+    next_term_yaml,
     read_calendar,
+    read_day,
     read_loss,
     read_recorded,
     read_scenario,
@@ -117,6 +120,15 @@ def _parser() -> argparse.ArgumentParser:
     redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
     redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
     redating.set_defaults(run=_redate)
+
+    rolling = commands.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
+    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
+    rolling.add_argument("sequence", type=Path, help="its sequence, .json or .yaml: an answer, or its `lessons`")
+    _record_argument(rolling)
+    rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
+    rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
+    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    rolling.set_defaults(run=_next)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
@@ -258,6 +270,17 @@ def _redate(options: argparse.Namespace) -> int:
     _write(redated_yaml(redated), options.output)
     for misfit in redated.no_longer_fits:
         print(misfit.text, file=sys.stderr)
+    return DONE
+
+
+def _next(options: argparse.Namespace) -> int:
+    first, last = read_day(options.first, "first"), read_day(options.last, "last")
+    scenario = _scenario(options)
+    text, language = read_file(options.sequence)
+    rolled = next_term(scenario, load_sequence(scenario, text, str(options.sequence), language), first, last)
+    _write(next_term_yaml(rolled), options.output)
+    for misfit in rolled.no_longer_fits:
+        print(misfit, file=sys.stderr)
     return DONE
 
 

@@ -28,6 +28,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.check", "sequencer.model"),
     ("sequencer.explain", "sequencer.alternatives"),
     ("sequencer.redating",),
+    ("sequencer.rolling",),
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),

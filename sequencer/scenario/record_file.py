@@ -16,6 +16,7 @@ from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.load import scenario_from_tree
+from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text, shown, where_text
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
@@ -103,6 +104,17 @@ def join_record(scenario: Tree, record: Tree, source: str = "") -> Joined:
             own += [problem] if moved is None else []
             of_record += [moved] if moved is not None else []
         return Joined(None, tuple(own), in_file_order(of_record, record.data))
+
+
+def recorded_part(parts: Parts, source: str) -> Scenario | None:
+    """The scenario of a text that holds it beside other parts, with the record among them; None when it cannot be used."""
+    scenario, record = parts.part("scenario"), parts.part("record")
+    if scenario is None or record is None:
+        return parts.read("scenario", lambda part: scenario_from_tree(part, source))
+    joined = join_record(scenario, record, source)
+    parts.add("scenario", joined.of_scenario)
+    parts.add("record", joined.of_record)
+    return joined.scenario
 
 
 def _problems_alone(tree: Tree, source: str) -> tuple[Problem, ...]:
