@@ -79,8 +79,8 @@ def retrievals(laid: Laid) -> tuple[Outcome, ...]:
     """Rule 4 for every retrieval of every lesson taught: the assignment of dates that breaks, then carries over, least.
 
     Kept on a date of its window. Where no slot that can still be used lies in the window but later ones exist, the date of the
-    first of them is the window (late); for a delivered lesson every later date is. Carried over only where the window ends after the
-    class's last slot.
+    first of them is the window (late); for a delivered lesson every later date is. Carried over only where the window ends after
+    the class's last slot.
     """
     return tuple(outcome for lesson in laid.taught_so_far() if lesson.retrievals for outcome in _best(laid, lesson))
 

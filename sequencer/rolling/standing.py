@@ -9,7 +9,7 @@ from sequencer.facts import LessonFacts
 from sequencer.listing import listed_lessons
 from sequencer.outcomes import CARRIED, Outcome, practices, retrievals
 from sequencer.resolve import Resolved
-from sequencer.scenario.patterns import MadeLesson, with_made_lessons
+from sequencer.scenario.patterns import MadeLesson, lessons_of_units
 from sequencer.scenario.schema import Lesson
 from sequencer.sequence import Laid
 from sequencer.words import BEFORE, REMAINS
@@ -89,7 +89,8 @@ class ClassStanding:
 
     def _lessons(self) -> dict[Key, Standing]:
         scenario, place = self.laid.instance.scenario, self.facts.index
-        listed = listed_lessons(scenario, place, self.facts.slots)[0]
+        of_units = lessons_of_units(scenario)
+        listed = listed_lessons(scenario, place, self.facts.slots, of_units)[0]
         indices = sorted((*self.facts.earlier, *self.facts.lessons))
         parts: dict[Key, list[LessonFacts]] = {}
         rules: dict[Key, Resolved] = {}
@@ -102,7 +103,7 @@ class ClassStanding:
         for unit in scenario.units:
             if unit.id not in self.class_.units:
                 continue
-            for lesson in with_made_lessons(scenario, unit):
+            for lesson in of_units[unit.id]:
                 key = unit.id, lesson.id
                 own = tuple(parts.get(key, ()))
                 last = own[-1].id if own else lesson.id
