@@ -289,6 +289,15 @@ class Redated(_Message):
     moved: list[MovedDate]
 
 
+class Rolled(_Message):
+    """A skeleton of the next term."""
+
+    scenario: dict[str, Any] = Field(description="The new scenario.")  # the description refers to the shape of scenarios
+    carried: list[str] = Field(description="What was carried over from this term, in sentences.")
+    to_fill_in: list[str] = Field(description="What has still to be said.")
+    no_longer_fits: list[str] = Field(description="What was left out.")
+
+
 def answer_body(answer: dict[str, Any], seconds_allowed: float) -> dict[str, Any]:
     """An answer, and the time that this server allowed for it."""
     return {**answer, "run": {**answer["run"], "seconds_allowed": seconds_allowed}}

@@ -9,7 +9,7 @@ from pydantic.json_schema import models_json_schema
 
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Health, ProblemDocument, Redated, UnusableInputProblem, Verdict
+from api.messages import Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
 from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
@@ -97,7 +97,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 
 def _schemas() -> dict[str, Any]:
-    models = (Answer, Health, ProblemDocument, Redated, UnusableInputProblem, Verdict)
+    models = (Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict)
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
     read = {
@@ -109,12 +109,40 @@ def _schemas() -> dict[str, Any]:
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
-    schemas["Redated"]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
+    for name in ("Redated", "Rolled"):
+        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
+    schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
+    schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
+    for name in ("Check", "Rolling"):
+        schemas[name]["properties"]["record"] = reference("RecordFile")
+    day = {"type": "string", "format": "date"}
+    schemas["Rolling"]["properties"] |= {"first": day, "last": day}
+    schemas["Rolling"]["required"] += ["first", "last"]
     redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
     schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
     return schemas
+
+
+def _record_file() -> dict[str, Any]:
+    """The shape of a record beside a scenario."""
+    record = {
+        "type": "object",
+        "properties": {
+            "today": {"type": "string", "format": "date"},
+            "record": {"type": "array", "items": reference("RecordEntry")},
+        },
+        "required": ["record"],
+        "additionalProperties": False,
+    }
+    answer = {
+        "type": "object",
+        "properties": {"lessons": {"type": "array", "items": {"type": "object"}}},
+        "required": ["lessons"],
+    }
+    description = "What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."
+    return {"anyOf": [record, answer], "description": description}
 
 
 def _together(parts: dict[str, str], description: str) -> dict[str, Any]:

@@ -19,12 +19,16 @@ from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.redated import redated_json, redated_yaml
+from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.rolling.forward import NextTerm, next_term
+from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
+from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
@@ -46,6 +50,7 @@ __all__ = [
     "Move",
     "MovedDate",
     "NewCalendar",
+    "NextTerm",
     "Placement",
     "Problem",
     "Progress",
@@ -70,13 +75,21 @@ __all__ = [
     "check",
     "load_calendar",
     "load_check",
+    "load_recorded",
     "load_redating",
+    "load_rolling",
     "load_scenario",
     "load_sequence",
+    "next_term",
+    "next_term_json",
+    "next_term_yaml",
     "parse_document",
     "read_calendar",
+    "read_day",
     "read_loss",
+    "read_recorded",
     "read_scenario",
+    "recorded_from_data",
     "redate",
     "redated_json",
     "redated_yaml",

@@ -1,6 +1,6 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
-Exit codes: 0 a sequence, a sound check or a re-dated scenario, 1 no sequence exists (or a check found breaches), 2 the input
+Exit codes: 0 a sequence, a sound check or a new scenario, 1 no sequence exists (or a check found breaches), 2 the input
 cannot be used, 3 time ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
 """
 
@@ -31,8 +31,12 @@ from sequencer import (
     build_instance,
     check,
     load_sequence,
+    next_term,
+    next_term_yaml,
     read_calendar,
+    read_day,
     read_loss,
+    read_recorded,
     read_scenario,
     redate,
     redated_yaml,
@@ -84,6 +88,7 @@ def _parser() -> argparse.ArgumentParser:
 
     sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    _record_argument(sequence)
     sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
@@ -101,6 +106,7 @@ def _parser() -> argparse.ArgumentParser:
     checking = commands.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
     checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
+    _record_argument(checking)
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=_check)
 
@@ -115,9 +121,29 @@ def _parser() -> argparse.ArgumentParser:
     redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
     redating.set_defaults(run=_redate)
 
+    rolling = commands.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
+    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
+    rolling.add_argument("sequence", type=Path, help="its sequence, .json or .yaml: an answer, or its `lessons`")
+    _record_argument(rolling)
+    rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
+    rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
+    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    rolling.set_defaults(run=_next)
+
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
     return parser
+
+
+def _record_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--record", type=Path, metavar="FILE",
+        help="what happened: a file with record and today, or an answer in which lessons say what became of them",
+    )  # fmt: skip
+
+
+def _scenario(options: argparse.Namespace) -> Scenario:
+    return read_scenario(options.scenario) if options.record is None else read_recorded(options.scenario, options.record)
 
 
 def _seconds(text: str) -> float:
@@ -148,7 +174,7 @@ def _yaml_file(text: str) -> Path:
 
 
 def _sequence(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _scenario(options)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
@@ -219,7 +245,7 @@ class _ProgressLine:
 
 
 def _check(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _scenario(options)
     text, language = read_file(options.sequence)
     sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
     instance = build_instance(scenario)
@@ -244,6 +270,17 @@ def _redate(options: argparse.Namespace) -> int:
     _write(redated_yaml(redated), options.output)
     for misfit in redated.no_longer_fits:
         print(misfit.text, file=sys.stderr)
+    return DONE
+
+
+def _next(options: argparse.Namespace) -> int:
+    first, last = read_day(options.first, "first"), read_day(options.last, "last")
+    scenario = _scenario(options)
+    text, language = read_file(options.sequence)
+    rolled = next_term(scenario, load_sequence(scenario, text, str(options.sequence), language), first, last)
+    _write(next_term_yaml(rolled), options.output)
+    for misfit in rolled.no_longer_fits:
+        print(misfit, file=sys.stderr)
     return DONE
 
 

@@ -26,6 +26,8 @@ class Problem:
         The same place as an RFC 6901 JSON pointer.
     line, column
         1-based place in the text, 0 when the text has none (data handed over in memory).
+    source
+        Name of the file, where it is not the one that was read first.
     """
 
     where: str
@@ -33,10 +35,11 @@ class Problem:
     pointer: str = ""
     line: int = 0
     column: int = 0
+    source: str = ""
 
     def text(self, source: str = "") -> str:
         """One line for people: ``small.yaml:14:5 units[2].lessons[0].length must be …``."""
-        place = source
+        place = source = self.source or source
         if self.line:
             place = f"{place}:{self.line}:{self.column}" if place else f"line {self.line}, column {self.column}"
         return " ".join(part for part in (place, self.where, self.message) if part)

@@ -16,9 +16,9 @@ from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
-from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
+from sequencer.scenario.record_file import recorded_part
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, schema_problem
 from sequencer.sequence import Placement, Revisit, Sequence, Stray
@@ -102,23 +102,30 @@ def sequence_from_data(scenario: Scenario, data: object, source: str = "") -> Se
 def load_check(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
     """Read a scenario and a sequence for it from one text: a mapping with the keys ``scenario`` and ``sequence``.
 
+    What happened may stand beside them under ``record``, in the form of a record file.
+
     Raises
     ------
     UnusableInput
         With every problem found in either, at its place in the whole text. Whether the scenario knows the sequence's classes
         and lessons can only be said of a scenario that can be used.
     """
-    parts = Parts(text, source, language, ("scenario", "sequence"))
-    scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
+    parts = Parts(text, source, language, ("scenario", "sequence"), ("record",))
+    scenario, sequence = checked_parts(parts, source)
+    parts.report()
+    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
+    return scenario, sequence
+
+
+def checked_parts(parts: Parts, source: str) -> tuple[Scenario | None, Sequence | None]:
+    """The scenario, with a record where there is one, and the sequence, of a text that holds them; None what cannot be used."""
+    scenario = recorded_part(parts, source)
 
     def judged(part: Tree) -> Sequence | None:
         rows = _rows(part, source)
         return _matched(scenario, rows, part, source) if scenario is not None else None
 
-    sequence = parts.read("sequence", judged)
-    parts.report()
-    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
-    return scenario, sequence
+    return scenario, parts.read("sequence", judged)
 
 
 def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:

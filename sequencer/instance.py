@@ -272,7 +272,7 @@ def _orders(listed: list[ListedLesson], facts: list[LessonFacts], find: Finder) 
             for index in find.all(refs, each.unit.id) if not each.replaced else ():
                 yield Follows(index, lesson.index, because)
         if lesson.kind == "teach":
-            before.append((lesson.index, held and lesson.certain))
+            before.append((lesson.index, held and lesson.certain and lesson.delivered is None))
 
 
 def _orders_after_units(

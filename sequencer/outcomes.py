@@ -78,8 +78,9 @@ def practises_in_time(laid: Laid, dense: LessonFacts, practice: int) -> bool:
 def retrievals(laid: Laid) -> tuple[Outcome, ...]:
     """Rule 4 for every retrieval of every lesson taught: the assignment of dates that breaks, then carries over, least.
 
-    Kept on a date of its window; where no slot that can still be used lies in the window but later ones exist, the date of the
-    first of them is the window (late); carried over only where the window ends after the class's last slot.
+    Kept on a date of its window. Where no slot that can still be used lies in the window but later ones exist, the date of the
+    first of them is the window (late); for a delivered lesson every later date is. Carried over only where the window ends after
+    the class's last slot.
     """
     return tuple(outcome for lesson in laid.taught_so_far() if lesson.retrievals for outcome in _best(laid, lesson))
 
@@ -104,6 +105,7 @@ class _Options:
         self.lesson = lesson
         self.taught_on = laid.date(lesson.index)
         self.met = met
+        self.told = lesson.delivered is not None
         facts = laid.instance.class_of(lesson)
         self.usable = sorted({slot.date for slot in facts.slots if facts.usable[slot.number]})
         self.last = facts.slots[-1].date if facts.slots else None
@@ -125,10 +127,11 @@ class _Options:
         window = [day for day in (*self.met, *self.usable) if numbers.least <= (day - start).days <= numbers.most]
         state = KEPT
         if not window:
-            gone = () if numbers.chained else late_dates
+            gone = () if numbers.chained or self.told else late_dates
             later = [day for day in self.usable if (day - start).days > numbers.most and day not in gone]
-            window, state = later[:1], LATE
-            late_dates = (*gone, *window) if not numbers.chained else late_dates
+            # What was delivered cannot be helped, and many may be due on the first date: any that is left will do.
+            window, state = later if self.told and not numbers.chained else later[:1], LATE
+            late_dates = late_dates if numbers.chained or self.told else (*gone, *window)
         served = [day for day in dict.fromkeys(window) if day in self.met and day not in taken and day > start]
         for day in served:
             yield from self.assignments(place + 1, (*found, self._served(place, state, day, start)), late_dates)

@@ -394,6 +394,6 @@ def test_an_alternative_that_breaks_a_rule_is_a_defect(monkeypatch: pytest.Monke
         return build_model(replace(prepared, links=()), *rest)
 
     monkeypatch.setattr("sequencer.model.further.build_model", forgetful)
-    data = scenario([teach("a"), teach("b", requires="a")], weeks=1, per_week="Mon 1, Tue 1, Wed 1, Thu 1")
+    data = scenario([teach("a"), teach("b", requires="a")], weeks=1, per_week="Mon 1, Tue 1, Wed 1, Thu 1", aims=["left out"])
     with pytest.raises(RefereeDisagrees, match="u/b on Tue 3 Nov 2026, period 1 does not come after u/a on Wed 4 Nov"):
         solve(scenario_from_data(data), SolveSettings(alternatives=10))

@@ -41,7 +41,7 @@ def test_little_effort(effort: float, order: tuple[str, ...]) -> None:
 def test_an_aim_that_a_later_search_betters_is_told_at_its_better_value(monkeypatch: pytest.MonkeyPatch) -> None:
     """The first aim is not searched at all, as when time is up; settling the second happens to better it."""
     held: dict[str, int] = {}
-    improve = GroupSearch._improve
+    improve = GroupSearch.improve
 
     def without_the_first(self: GroupSearch, aim: Any, *rest: Any) -> int:
         if aim.name == "distance":
@@ -49,7 +49,7 @@ def test_an_aim_that_a_later_search_betters_is_told_at_its_better_value(monkeypa
             return int(aim.floor)
         return improve(self, aim, *rest)
 
-    monkeypatch.setattr(GroupSearch, "_improve", without_the_first)
+    monkeypatch.setattr(GroupSearch, "improve", without_the_first)
     answer = solve(with_aims("half-term", "distance", "even load"), SolveSettings(seconds=300))
     told_honestly(answer)
     assert answer.aims[0].value is not None and answer.aims[0].value < held["distance"]

@@ -18,9 +18,18 @@ SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
 BEST: dict[str, dict[str, int]] = {
     "small": {"left out": 0, "carried over": 0, "wishes": 0, "distance": 1, "even load": 8, "early finish": 2},
     "half-term": {"left out": 0, "carried over": 1, "wishes": 0, "distance": 15, "even load": 16},
-    "six-classes": {"left out": 0, "carried over": 0, "wishes": 0, "distance": 52, "even load": 57, "early finish": 9},
+    "weekly-class": {"left out": 0, "carried over": 1, "wishes": 0, "distance": 14, "even load": 4, "early finish": 1},
+    "shared-class": {
+        "left out": 0, "carried over": 0, "made lessons": 8, "wishes": 0, "distance": 14, "even load": 15, "early finish": 6,
+    },
+    "six-classes": {
+        "left out": 0, "carried over": 3, "made lessons": 22, "wishes": 0, "distance": 52, "even load": 52, "early finish": 12,
+    },
+    "department": {
+        "left out": 0, "carried over": 5, "made lessons": 21, "wishes": 0, "distance": 15, "even load": 83, "early finish": 74,
+    },
     "exam-year": {"left out": 0, "carried over": 0, "distance": 73, "even load": 11},
-}
+}  # fmt: skip
 
 
 @cache
@@ -62,3 +71,27 @@ def test_half_term_has_the_size_it_is_meant_to_have() -> None:
     live = [row for row in body["lessons"] if row["taught"] == "live"]
     assert {row["week"] for row in live} == {1, 2}
     assert all(2 <= sum(row["week"] == week for row in live) <= 3 for week in (1, 2))
+
+
+def test_the_weekly_class_meets_every_topic_again_or_carries_it_over() -> None:
+    """Topics of last term among them: 10 to 21 days on, or as long as those say."""
+    body = answer_json(answered("weekly-class"))
+    again = {each["lesson"] for row in body["lessons"] for each in row["revisits"]}
+    carried = {entry["lesson"] for entry in body["carried_over"]}
+    taught = {row["lesson"] for row in body["lessons"] if row["kind"] == "teach"}
+    assert again | carried == taught | {"rivers", "floods"}
+    assert body["late"] == []
+
+
+def test_the_shared_class_keeps_each_strand_with_its_teacher() -> None:
+    scenario = read_scenario(SCENARIOS / "shared-class.yaml")
+    tags = {lesson.id: lesson.tags for unit in scenario.units for lesson in unit.lessons}
+    slots = {slot.number: slot.teacher for slot in answered("shared-class").instance.classes[0].slots}
+    for row in answer_json(answered("shared-class"))["lessons"]:
+        for tag, teacher in (("human", "Mr Okafor"), ("physical", "Ms Ferris")):
+            assert tag not in tags.get(row["lesson"], ()) or slots[row["slot"]] == teacher, row["lesson"]
+
+
+def test_the_department_is_four_teachers_and_twelve_classes() -> None:
+    instance = answered("department").instance
+    assert (len(instance.classes), len([teacher for teacher in instance.teachers if teacher.limited])) == (12, 4)

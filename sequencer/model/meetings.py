@@ -95,7 +95,7 @@ class _Retrievals:
             for start in starts:
                 day = self.here.day_of(self.lesson, start)
                 taken = () if numbers.chained else late_days.get(start, ())
-                window, due = self._window(day, numbers, taken)
+                window, due = self._window(day, number, numbers, taken)
                 windows[start] = window
                 if due is not None and not numbers.chained:
                     late_days[start] = (*taken, due)
@@ -120,7 +120,7 @@ class _Retrievals:
                 holding.update(self.first_on[self.here.day[start]] for start in self.domains.starts[index])
         return tuple(sorted(holding))
 
-    def _window(self, day: int, numbers: RetrievalNumbers, taken: tuple[int, ...]) -> tuple[Window, int | None]:
+    def _window(self, day: int, number: int, numbers: RetrievalNumbers, taken: tuple[int, ...]) -> tuple[Window, int | None]:
         """The window when it is counted from a day, and the late date where it is one."""
         first, last = self.here.in_days(day, numbers.least, numbers.most)
         inside = bisect_left(self.usable_days, day + numbers.least)
@@ -130,6 +130,8 @@ class _Retrievals:
         later = [each for each in self.usable_days if each > day + numbers.most and each not in taken]
         if not later:
             return Window(first, min(last, first - 1)), None
+        if self.lesson.delivered is not None and not (numbers.chained and number):
+            return Window(self.first_on[later[0]], self.here.count - 1, late=True), None
         return Window(self.first_on[later[0]], self.here.last_by(later[0]), late=True), later[0]
 
     def _gone_by(self, meeting: Meeting) -> bool:

@@ -180,10 +180,11 @@ class GroupSearch:
                 free -= set(part)
 
     def _by_neighbourhoods(self, aim: Aim, apart: Apart, bound: int, budget: Budget) -> None:
-        """Better the sequence held with all parts but one, and then but two, left as they are, while that helps."""
+        """Better the sequence held with all parts but one left as they are and, where that helped, with all but two."""
+        began = self._values[aim.name]
         for size in (1, 2):
             every = [tuple(sorted(index for part in few for index in part)) for few in combinations(apart.parts, size)]
-            waiting = list(every)
+            waiting = list(every) if size == 1 or self._values[aim.name] < began else []
             while waiting and self._values[aim.name] > bound and budget.effort > 0 and time.monotonic() < budget.ends:
                 before = self._values[aim.name]
                 self._try(aim, self.held, waiting.pop(0), budget)

@@ -130,7 +130,7 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
             kind, load, lesson, taught = "", "", "spare", ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
     placed = len(laid.in_order(facts.index))
-    return [f"{facts.name}: {placed} lessons in {len(facts.slots)} periods", *_columns(table)]
+    return [f"{facts.name}: {placed} {'lesson' if placed == 1 else 'lessons'} in {len(facts.slots)} periods", *_columns(table)]
 
 
 def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
@@ -167,8 +167,10 @@ def _left_for_later(laid: Laid) -> list[str]:
     for drift in drifts(laid):
         if drift.lessons or drift.days:
             owner = laid.instance.classes[drift.class_index].name
-            behind = f"{drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind, " if drift.lessons else ""
-            lines.append(f"Parallel classes, {drift.unit}: {owner} is {behind}up to {_days(drift.days)} later than the first")
+            behind = [f"{drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind"] if drift.lessons else []
+            later = [f"has had one up to {_days(drift.days)} later than the first"] if drift.days else []
+            told = " and ".join([*(f"is {words}" for words in behind), *later])
+            lines.append(f"Parallel classes, {drift.unit}: {owner} {told}")
     return [*lines, ""] if lines else []
 
 
@@ -192,7 +194,7 @@ def _alternatives(answer: Answer, further: Further) -> list[str]:
     as_good = f"within the loss allowed ({lost})" if lost else "as good"
     lines = []
     for number, alternative in enumerate(answer.alternatives, 1):
-        count, lessons = len(alternative.moved), len(answer.instance.lessons)
+        count, lessons = len(alternative.moved), len(answer.sequence.placements) if answer.sequence is not None else 0
         said = f"Alternative {number}: {count} of {lessons} lessons {'lies' if count == 1 else 'lie'} elsewhere"
         lines.append(said + (f", at least {alternative.difference} as against each sequence above" if number > 1 else ""))
         if alternative.proven:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeVar
 
@@ -21,7 +21,9 @@ class Parts:
     text, source, language
         The document.
     keys
-        The parts: all must be there, and nothing else can.
+        The parts: all must be there.
+    optional
+        Parts that may be there; nothing else can.
 
     Raises
     ------
@@ -29,7 +31,9 @@ class Parts:
         When the text cannot be read so far that its parts can be told apart.
     """
 
-    def __init__(self, text: bytes | str, source: str, language: Language, keys: tuple[str, ...]) -> None:
+    def __init__(
+        self, text: bytes | str, source: str, language: Language, keys: tuple[str, ...], optional: tuple[str, ...] = ()
+    ) -> None:
         self._tree = tree = read_tree(text, language)
         self._source = source
         if tree.cut_short or tree.is_spoilt(()):
@@ -37,10 +41,10 @@ class Parts:
         if not isinstance(tree.data, dict):
             wrong = tree.positions.problem((), f"must be a mapping, with keys and values (got {shown(tree.data)})")
             raise UnusableInput(in_file_order([*tree.problems, wrong]), source)
-        problems = [problem for problem in tree.problems if not any(_lies_in(key, problem) for key in keys)]
-        listed = ", ".join(keys)
+        problems = [problem for problem in tree.problems if not any(_lies_in(key, problem) for key in (*keys, *optional))]
+        listed = ", ".join((*keys, *optional))
         for key in tree.data:
-            if key not in keys:
+            if key not in keys and key not in optional:
                 problems.append(tree.positions.problem((key,), f"is not a key that can stand here; these can: {listed}", True))
         problems += [tree.positions.problem((), f"must have the key {key}") for key in keys if key not in tree.data]
         self._problems = problems
@@ -52,8 +56,16 @@ class Parts:
         try:
             return reader(self._part(key))
         except UnusableInput as unusable:
-            self._problems += [_inside(key, problem) for problem in unusable.problems]
+            self.add(key, unusable.problems)
             return None
+
+    def part(self, key: str) -> Tree | None:
+        """One part as a document of its own; None when it is missing."""
+        return self._part(key) if key in self._tree.data else None
+
+    def add(self, key: str, problems: Iterable[Problem]) -> None:
+        """Report problems of a part at the end."""
+        self._problems += [_inside(key, problem) for problem in problems]
 
     def report(self) -> None:
         """Raise every problem of the parts read so far, in the order of the text, if there is one."""

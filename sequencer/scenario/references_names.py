@@ -7,11 +7,13 @@ from functools import cache
 
 from sequencer.scenario.entries import Entry, Findings
 from sequencer.scenario.made_entries import PARTS
-from sequencer.scenario.outline import REFERRING, SPREAD_OUT, Outline, referred
+from sequencer.scenario.outline import REFERRING, SPREAD_OUT, LessonKey, Outline, referred
 from sequencer.scenario.places import shown, where_text
 from sequencer.words import BEFORE
 
 _MOST_NAMED = 3
+
+_DATES = ("not_before", "not_after", "on", "period")
 
 
 def ids_are_given_once(outline: Outline, findings: Findings) -> None:
@@ -167,6 +169,10 @@ def _lesson_is_known(word: str, place: Entry, unit_id: str, outline: Outline, fi
     return False
 
 
+def _is_made_retrieval(outline: Outline, key: LessonKey) -> bool:
+    return key in outline.made and outline.made[key]["part"].value == "retrieval"
+
+
 def classes_name_their_lessons(outline: Outline, findings: Findings) -> None:
     """Each key under a class's `lessons` means one lesson of its units."""
     for class_id, class_ in outline.classes.items():
@@ -186,6 +192,9 @@ def classes_name_their_lessons(outline: Outline, findings: Findings) -> None:
                 findings.unknown(entry, word, f"is not a lesson of the units of class {class_id}", known, on_key=True)
             elif named and meant.setdefault(named[0], word) != word:
                 findings.add(entry, f"means the same lesson as {meant[named[0]]}", on_key=True)
+            elif named and _is_made_retrieval(outline, named[0]) and any(key in entry for key in _DATES):
+                message = "is made only where it is needed, so that no date can be asked of it: list a retrieval lesson with room"
+                findings.add(entry, message, on_key=True)
             elif named and class_id in outline.not_made.get(named[0], ()):
                 findings.add(entry, f"is a lesson {_not_made([class_id])}", on_key=True)
 

@@ -112,7 +112,7 @@ def _unknown_key(wrong: _Wrong) -> str:
     model = _type_at(wrong.model, wrong.loc[:-1])
     if wrong.loc[-1] == "wish" and _is_model(model) and issubclass(model, RuleNumbers):
         return "is not a key that can stand here: this rule is always hard"
-    known = list(model.model_fields) if _is_model(model) else []
+    known = [field.alias or name for name, field in model.model_fields.items()] if _is_model(model) else []
     nearest = wrong.suggestions.nearest(str(wrong.loc[-1]), known)
     if nearest:
         return f"is not a key that can stand here (did you mean {nearest}?)"

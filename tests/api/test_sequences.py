@@ -101,9 +101,10 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         return solve(scenario, settings, progress, stop)
 
     monkeypatch.setattr("api.routes.sequences.solve", watched)
-    query = "seed=2147483647&seconds=9&alternatives=2&loss=distance=2,even%20load=0"
+    query = "seed=2147483647&seconds=9&alternatives=2&loss=distance=2,even%20load=0,early%20finish=0"
+    loss = {"distance": 2, "even load": 0, "early finish": 0}
     run = ask("POST", f"/v1/sequences?{query}", SMALL, YAML, Settings(workers=3)).json()["run"]
-    assert given == [SolveSettings(seconds=9, seed=2147483647, workers=3, alternatives=2, loss={"distance": 2, "even load": 0})]
+    assert given == [SolveSettings(seconds=9, seed=2147483647, workers=3, alternatives=2, loss=loss)]
     assert (run["seed"], run["workers"]) == (2147483647, 3)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer import answer_json, scenario_from_data, solve
+from sequencer import answer_json, load_scenario, scenario_from_data, solve
 from tests.builders import Data, aims, day, practice, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, placed
 
@@ -172,3 +172,51 @@ def test_a_practice_of_its_own_serves_its_lesson_alone() -> None:
         "a-practice": [{"unit": "u", "lesson": "a"}],
         "b-practice": [{"unit": "u", "lesson": "b"}],
     }
+
+
+TWELVE_LESSONS = """
+format: 1
+title: 9B, rivers
+term: {first: 2026-11-02, last: 2026-12-18, cycle: [A, B]}
+patterns:
+  - id: usual
+    rules: {practice_after_dense: 2, marking: 2}
+    practice: {title: "Practice: {lesson}"}
+    retrieval: {title: "Quiz {number}", room: 3, load: 1}
+    feedback: {title: Quizzes and practice talked through}
+    writing: {title: "Exam-style writing: one river"}
+units:
+  - id: rivers
+    pattern: usual
+    in_order: true
+    lessons:
+      - {id: basin, title: The drainage basin, load: 2}
+      - {id: profile, title: From source to mouth, load: 3}
+      - {id: processes, title: Wearing away and laying down, load: 4}
+      - {id: waterfall, title: How a waterfall forms, load: 4}
+      - {id: meander, title: Meanders and ox-bow lakes, load: 5}
+      - {id: floodplain, title: Floodplains and levees, load: 3}
+      - {id: hydrograph, title: Storm hydrographs, load: 4}
+      - {id: floods, title: Why one valley floods, load: 3}
+      - {id: hard, title: Walls against the water, load: 2}
+      - {id: soft, title: Room for the river, load: 3}
+      - {id: decision, title: "Which defence?", load: 4}
+      - {id: case, title: One town and its river, load: 3}
+classes:
+  - id: 9B
+    units: rivers
+    timetable: {Mon: 1, Tue: 3, Wed: 2, Thu: 4, Fri: 1}
+"""
+
+
+def test_a_unit_of_twelve_lessons_takes_few_lines() -> None:
+    # Twelve new lessons for a class on five periods a week, everything else made: in at most sixty lines.
+    assert len(TWELVE_LESSONS.strip().splitlines()) <= 60
+    answer = solve(load_scenario(TWELVE_LESSONS))
+    assert answer.status == "optimal"
+    body = answer_json(answer)
+    kinds = [row["kind"] for row in body["lessons"] if row["made"]]
+    assert set(kinds) == {"practice", "retrieval", "feedback", "assessment"}
+    assert sorted(each["lesson"] for row in body["lessons"] for each in row["revisits"]) == sorted(
+        row["lesson"] for row in body["lessons"] if row["kind"] == "teach"
+    )

@@ -213,3 +213,24 @@ def test_classes_that_are_out_of_step_already() -> None:
     data = scenario([teach("a")], classes=classes, weeks=1, rules={"in_step": 1})
     data |= {"record": [entry("a")], "today": day(1, "Wed")}
     assert past_breaches(data) == [(11, ["a", "a"])]
+
+
+def test_the_order_of_a_unit_goes_on_past_a_lesson_taught_too_soon() -> None:
+    # b was taught before a; c still comes after a.
+    lessons = [teach("a", not_before=day(1, "Wed")), teach("b"), teach("c")]
+    data = scenario(lessons, weeks=1, per_week=EVERY_DAY, unit={"in_order": True})
+    data |= {"record": [entry("b")], "today": day(1, "Tue")}
+    body = solved_past(data)
+    assert [row["lesson"] for row in body["lessons"]] == ["b", "a", "c"]
+    assert past_breaches(data) == [(1, ["a", "b"])]
+
+
+def test_old_topics_that_are_due_at_once_are_late_one_after_the_other() -> None:
+    # Three topics whose windows have gone by, and one place in each starter: the first three dates meet one each.
+    rules = {"retrieval": {"least": 5, "most": 10, "chosen": True}}
+    topics = [{"id": f"old-{number}", "date": "2026-09-01", "rules": rules} for number in range(3)]
+    lessons = [assessment(f"x{number}") for number in range(4)]
+    data = scenario(lessons, weeks=4, per_week="Mon 1", rules={"starters": 1}, of_class={"taught_before": topics})
+    body = answer_json(solved(data))
+    assert [row["date"] for row in body["lessons"] if row["revisits"]] == [day(week, "Mon") for week in (1, 2, 3)]
+    assert len(body["late"]) == 3

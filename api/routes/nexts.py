@@ -1,0 +1,42 @@
+"""This term's scenario and its sequence in, a skeleton of the next term's out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import JSONResponse
+
+from api.bodies import read_body, until_gone
+from api.media import JSON_TYPE, require_accepted
+from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
+from sequencer import StopSignal, load_rolling, next_term, next_term_json
+
+router = APIRouter(tags=["scenarios"])
+
+EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE) + "first: 2026-11-16\nlast: 2026-12-18\n"
+
+
+@router.post(
+    "/v1/next-terms",
+    summary="Begin the next term's scenario",
+    openapi_extra=request_body("Rolling", "This term's scenario and sequence, and the next term's dates.", EXAMPLE),
+    responses={
+        200: answered("The new scenario, what was carried over, and what is to be filled in.", reference("Rolled")),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
+    },
+)
+async def begin_next_term(request: Request) -> JSONResponse:
+    """Begin the next term's scenario from this term's and its sequence.
+
+    What is left to be met again, practised, marked or taught is carried over; nothing new is invented.
+    """
+    require_accepted(request, JSON_TYPE)
+    state = request.app.state
+    state.readings.refuse_if_full()
+    body, language = await read_body(request, state.settings)
+
+    def work(_: StopSignal) -> dict[str, Any]:
+        return next_term_json(next_term(*load_rolling(body, "", language)))
+
+    return JSONResponse(await state.readings.run(work, lambda: until_gone(request)))

@@ -1,0 +1,56 @@
+"""What a roll forward is made from: a scenario, its sequence and, where there is one, a record beside them, from one text."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from pydantic import TypeAdapter, ValidationError
+
+from sequencer.errors import UnusableInput, UnusableSettings
+from sequencer.given import checked_parts
+from sequencer.scenario.documents import Language
+from sequencer.scenario.fields import Day
+from sequencer.scenario.parts import Parts
+from sequencer.scenario.places import Tree, shown
+from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Sequence
+
+_DAY: TypeAdapter[date] = TypeAdapter(Day)
+
+
+def read_day(text: str, name: str) -> date:
+    """A date as people write it.
+
+    Raises
+    ------
+    UnusableSettings
+        Where it is none.
+    """
+    try:
+        return _DAY.validate_python(text)
+    except ValidationError:
+        raise UnusableSettings([f"{name} must be a date such as 2027-01-04"]) from None
+
+
+def load_rolling(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence, date, date]:
+    """Read what a roll forward is made from, a mapping with the keys of a check and the next term's ``first`` and ``last`` day.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, at its place in the whole text.
+    """
+    parts = Parts(text, source, language, ("scenario", "sequence", "first", "last"), ("record",))
+    scenario, sequence = checked_parts(parts, source)
+    first, last = parts.read("first", _day), parts.read("last", _day)
+    parts.report()
+    assert scenario is not None and sequence is not None and first is not None and last is not None
+    return scenario, sequence, first, last
+
+
+def _day(part: Tree) -> date:
+    try:
+        return _DAY.validate_python(part.data)
+    except ValidationError as wrong:
+        message = wrong.errors(include_url=False)[0]["msg"]
+        raise UnusableInput((part.positions.problem((), f"{message} (got {shown(part.data)})"),)) from None
