@@ -9,7 +9,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidatorFunctionWrapHandler, WrapValidator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    GetJsonSchemaHandler,
+    PlainSerializer,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+)
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
@@ -66,7 +73,12 @@ def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
 
 
 WishWeight = Annotated[int, Field(ge=1, le=1000)]
-WishOrOff = Annotated[WishWeight, WrapValidator(_off_is_hard), OrShort({"const": "off"})]
+WishOrOff = Annotated[
+    WishWeight,
+    WrapValidator(_off_is_hard),
+    PlainSerializer(lambda weight: weight or "off", when_used="json-unless-none"),
+    OrShort({"const": "off"}),
+]
 """The weight of a preference; where levels are merged, `off` (0) makes the rule hard again."""
 
 

@@ -13,7 +13,7 @@ from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, TypeAdapter, ValidationError
+from pydantic import BaseModel, BeforeValidator, TypeAdapter, ValidationError, WrapValidator
 from pydantic.fields import FieldInfo
 
 from sequencer.scenario.load import with_tuples
@@ -67,7 +67,7 @@ def _writer(annotation: Any) -> Write:
     if origin is Annotated:
         base, *wrapped = get_args(annotation)
         plainly = _writer(base)
-        if any(isinstance(around, BeforeValidator) for around in wrapped):
+        if any(isinstance(around, BeforeValidator | WrapValidator) for around in wrapped):
             return _Shortest(annotation, plainly)
         return plainly
     if origin in (Union, UnionType):
@@ -106,7 +106,7 @@ class _Shortest:
 
 def _shorter(full: Any) -> Iterator[Any]:
     """Shorter ways to write a value, the shortest first, and the value itself last."""
-    if full in ([], {"off": True}):
+    if full in ([], {"off": True}, 0):
         yield "off"
     chain = [full]
     while isinstance(chain[-1], list | dict) and len(chain[-1]) == 1:

@@ -6,7 +6,16 @@ from typing import Any
 
 import pytest
 
-from sequencer import answer_json, answer_text, build_instance, check, scenario_from_data, sequence_from_data, verdict_text
+from sequencer import (
+    answer_json,
+    answer_text,
+    build_instance,
+    check,
+    scenario_data,
+    scenario_from_data,
+    sequence_from_data,
+    verdict_text,
+)
 from tests.builders import Data, a_class, aims, day, impossible, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, broken, hard, judged, placed, row, wish_cost
 
@@ -182,3 +191,12 @@ def test_wishes_that_no_aim_counts_are_noted() -> None:
     own = {"rules": {"consecutive_high_load": {"wish": "off"}}}
     hard_again = scenario(TWO_HARD, weeks=1, per_week=EVERY_DAY, of_class=own, aims=["left out"])
     assert answer_json(solved(hard_again))["notes"] == []
+
+
+def test_a_rule_that_is_hard_again_is_written_back_so() -> None:
+    read = scenario_from_data(scenario([teach("a", rules={"dates": {"wish": "off"}})], rules={"dates": {"wish": 3}}))
+    written = scenario_data(read)
+    assert written["units"][0]["lessons"][0]["rules"] == {"dates": {"wish": "off"}}
+    assert scenario_from_data(written) == read
+    # Re-dating and the next term start from this form.
+    assert scenario_from_data(read.model_dump(mode="json", by_alias=True, exclude_defaults=True)) == read
