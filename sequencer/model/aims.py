@@ -102,8 +102,9 @@ def _carried_over(parts: Parts) -> Aim:
 
 
 def _made_lessons(parts: Parts) -> Aim:
-    """Lessons placed that patterns made."""
-    made = [each for each in parts.variables.lessons.values() if each.lesson.made is not None]
+    """Lessons placed in slots that patterns made."""
+    lessons = parts.variables.lessons.values()
+    made = [each for each in lessons if each.lesson.made is not None and not each.lesson.earlier]
     sure = [each for each in made if each.placed is parts.posting.true]
     terms = tuple(CostTerm(each.placed, 1, f"{each.name} is made") for each in made if each.placed is not parts.posting.true)
     return Aim(MADE_LESSONS, terms, len(sure), len(sure))

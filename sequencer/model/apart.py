@@ -38,6 +38,8 @@ class ClassesApart:
     def bound(self, place: int, aim: Aim, held: Sequence, budget: Budget) -> int:
         """A value below which the aim cannot be brought for all classes together, starting from the sequence held."""
         if aim.name in NOT_A_SUM:
+            for search in self._searches:
+                search.start_from(held, aim.name)
             return aim.floor
         self._bounds, self._bounds_of = [], place
         for left, search in zip(range(len(self._searches), 0, -1), self._searches, strict=True):
