@@ -437,3 +437,16 @@ def test_a_terminal_that_lacks_a_character_still_shows_the_answer(tmp_path: Path
     )  # fmt: skip
     assert done.returncode == 0
     assert done.stdout.startswith(b"S?mme 8P,")
+
+
+def test_the_next_term_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    small, answer, output = SCENARIOS / "small.yaml", tmp_path / "answer.json", tmp_path / "next.yaml"
+    assert main(["sequence", str(small), "--format", "json", "--output", str(answer)]) == 0
+    dates = ["--first", "2026-11-30", "--last", "2026-12-18"]
+    assert main(["next", str(small), str(answer), *dates, "--output", str(output)]) == 0
+    text = output.read_text(encoding="utf-8")
+    assert text.startswith("# A skeleton of the next term.") and "# To be filled in:\n# - units of 8P" in text
+    assert read_scenario(output).term.last.isoformat() == "2026-12-18"
+    capsys.readouterr()
+    assert main(["next", str(small), str(answer), "--first", "30 November", "--last", "2026-12-18"]) == 2
+    assert capsys.readouterr().err == "first must be a date such as 2027-01-04\n"

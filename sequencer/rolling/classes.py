@@ -130,9 +130,20 @@ class ClassWriter:
             self.carried.append(f"{self.id}: practice of {facts.title} ({facts.ref})")
             if not any(self.standing.is_open(index) for index in facts.practised_by):
                 self._unpractised.append(key)
+            changes: dict[str, Any] = {}
             if facts.practice.days is not None:
                 away = (self.resumes - self.standing.laid.date(facts.index)).days
-                self._state(key, "practice_after_dense", {"days": facts.practice.days + away})
+                changes["days"] = facts.practice.days + away
+            if facts.practice.no_new_content and self._new_content_followed(facts.index):
+                changes["no_new_content"] = False  # it could not be kept any more
+            if changes:
+                self._state(key, "practice_after_dense", changes)
+
+    def _new_content_followed(self, index: int) -> bool:
+        laid = self.standing.laid
+        held = laid.holders[self.standing.facts.index]
+        after = (lesson for slot, lesson in held.items() if slot > laid.end(index))
+        return any(laid.instance.lessons[lesson].kind == "teach" for lesson in after)
 
     def _would_be_asked_for(self, key: Key) -> bool:
         """Whether the new plan would ask for a lesson to be met again that has been."""

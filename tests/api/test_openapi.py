@@ -46,12 +46,13 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/sequences": {"post"},
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
+        "/v1/next-terms": {"post"},
         "/v1/scenario-schema": {"get"},
         "/healthz": {"get"},
     }
 
 
-@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks", "/v1/redatings"])
+@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks", "/v1/redatings", "/v1/next-terms"])
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
     operation = document["paths"][path]["post"]
     assert set(operation["requestBody"]["content"]) == {JSON, YAML}
