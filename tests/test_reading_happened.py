@@ -5,11 +5,13 @@ What is said of each mistake, and where, stands in ``tests/malformed``.
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from sequencer import UnusableInput, build_instance, load_scenario, scenario_from_data
+from sequencer import UnusableInput, build_instance, load_scenario, parse_document, scenario_from_data
 from tests.builders import assessment, day, feedback, practice, retrieval, scenario, teach
 from tests.malformed.grown import GROWN
 
@@ -181,10 +183,17 @@ def test_a_class_may_switch_off_what_its_unit_s_pattern_does() -> None:
         assert refused(patterned([teach("x", load=4)], of_class={"rules": rules})) == []
 
 
+def test_only_a_pattern_that_makes_retrieval_lessons_chooses() -> None:
+    data = patterned([teach("x"), teach("y")])
+    data["patterns"] = [{"id": "usual", "practice": {}}]
+    assert refused(data) == []
+
+
 def test_further_retrievals_that_follow_one_another() -> None:
     for then in (
         [{"least": 20, "most": 30}, {"least": 20, "most": 30, "preferred": 20}],
         [{"least": 5, "most": 11}],  # one day after the first, when that is met after 10
+        [{"least": 28, "most": 28, "preferred": 28}],
         [{"least": 1, "most": 2, "counted_from": "retrieval before"}, {"least": 12, "most": 13}],
     ):
         assert refused(patterned([teach("x")], rules={"retrieval": {"then": then}})) == []
@@ -193,6 +202,10 @@ def test_further_retrievals_that_follow_one_another() -> None:
     own: Data = {"retrieval": {"least": 3, "most": 4}}
     assert refused(patterned([teach("x", rules=own)], rules=numbers)) == []
     assert len(refused(patterned([teach("x", rules=own), teach("y")], rules=numbers))) == 1
+    # Said once for all lessons, whatever their windows; a window of one day is one.
+    late: Data = {"retrieval": {"least": 20, "most": 20, "then": [{"least": 40, "most": 40}, {"least": 5, "most": 9}]}}
+    both = [teach("x"), teach("y", rules={"retrieval": {"least": 12}})]
+    assert [line.split(" ")[0] for line in refused(patterned(both, rules=late))] == ["rules.retrieval.then[1].most"]
 
 
 def test_aims_of_lessons_that_are_met_again_several_times() -> None:
@@ -270,6 +283,8 @@ def test_today_and_what_happened_on_it() -> None:
     assert refused(recorded(at("a", -1, "Tue", None), today="2026-10-25")) == []
     assert refused(recorded(today=day(4, "Sun"))) == []
     assert len(refused(recorded(today=day(5, "Mon")))) == 1
+    term = {"first": day(1, "Mon"), "last": day(4, "Wed")}
+    assert refused(recorded(at("a", 4, "Wed"), today=day(4, "Wed"), term=term)) == []
 
 
 @pytest.mark.parametrize(
@@ -290,6 +305,9 @@ def test_periods_that_a_longer_lesson_may_span() -> None:
     # The rest of a single lesson may take two, and that of a double one.
     parts = [at("a", 1, "Mon", what="part-taught", length=2), at("a-rest", 1, "Wed")]
     assert refused(recorded(*parts)) == []
+    # None is left on the last date, nor after it.
+    data = recorded(at("double", 4, "Wed", 2))
+    assert refused(data) == [says]
     parts[1]["period"] = 2
     assert refused(recorded(*parts)) == ["record[1].period leaves no room for a-rest, which takes 2 adjacent periods of one date"]
 
@@ -317,6 +335,37 @@ def test_made_lessons_are_recorded_too() -> None:
     assert refused(data) == []
 
 
+def test_a_unit_tells_two_lessons_of_one_name_apart() -> None:
+    data = recorded(at("x", 1, "Wed", 2, unit="v"), lessons=[teach("x")])
+    data["units"].append({"id": "v", "lessons": [teach("x", length=2), teach("sites")]})
+    data["classes"][0]["units"] = ["u", "v"]
+    assert refused(data) == ["record[0].period leaves no room for x, which takes 2 adjacent periods of one date"]
+    data["record"][0]["unit"] = "u"
+    assert refused(data) == []
+    # What another unit has is no lesson of this one, nor the nearest to one.
+    data["record"] = [{"class": "9B", **at(name, 1, "Mon", unit="u")} for name in ("sites", "site")]
+    assert refused(data) == [
+        'record[0].lesson names no lesson of unit u: "sites"',
+        'record[1].lesson names no lesson of unit u: "site"',
+    ]
+
+
+def test_a_lesson_whose_name_only_looks_like_a_rest() -> None:
+    lessons = [teach("a"), teach("a-rest"), teach("a-again")]
+    assert refused(recorded(at("a-rest", 1, "Mon"), lessons=lessons)) == []
+    assert refused(recorded(at("a-rest", 1, "Mon"), at("a", 1, "Wed"), lessons=lessons)) == []
+    assert refused(recorded(at("a-again", 1, "Mon"), at("a", 1, "Wed", what="part-taught"), lessons=lessons)) == [
+        "record[1].lesson leaves a lesson to be called a-rest, as another of unit u is already"
+    ]
+    assert len(refused(recorded(at("a-rest", 1, "Mon"), at("a", 1, "Wed", what="part-taught"), lessons=lessons))) == 1
+
+
+def test_a_period_that_was_not_there_cannot_be_lost() -> None:
+    assert refused(recorded(at("a", 1, "Mon", 2, what="lost"))) == [
+        "record[0].period is none in which class 9B meets on 2026-11-02: it meets in period 1 (got 2)"
+    ]
+
+
 def test_the_longest_names_can_be_recorded() -> None:
     longest = "x" * 60
     record = [{"class": "9B", **at(f"{longest}-practice", 1, "Mon", what="needs another")}]
@@ -338,3 +387,35 @@ def test_a_class_that_never_meets_has_no_first_date() -> None:
     assert refused(data) == []
     data["record"][0]["what"] = "lost"
     assert refused(data) == ["record[0].date is a date on which class 9B does not meet"]
+
+
+# -- garbled -----------------------------------------------------------------------------------------------------------
+
+ODD: tuple[Any, ...] = (
+    None, True, -1, 2, "source", "before/rain", "9B", "2026-11-09", "part-taught", [], [{}], ["source", "source"],
+    {"id": "source"}, {"least": 3}, {"then": [{"least": 1, "most": 2}]},
+)  # fmt: skip
+
+
+def test_one_odd_value_anywhere_is_read_or_refused() -> None:
+    original = parse_document(GROWN)[0]
+    refusals = 0
+    for path in _paths(original):
+        for value in ODD:
+            data = json.loads(json.dumps(original))
+            inside = data
+            for part in path[:-1]:
+                inside = inside[part]
+            inside[path[-1]] = value
+            try:
+                build_instance(scenario_from_data(data))
+            except UnusableInput as refusal:
+                assert all(problem.message for problem in refusal.problems)
+                refusals += 1
+    assert refusals > 500
+
+
+def _paths(data: Any, above: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    for key in data if isinstance(data, dict) else range(len(data)) if isinstance(data, list) else ():
+        yield (*above, key)
+        yield from _paths(data[key], (*above, key))

@@ -192,4 +192,19 @@ PATTERNS = (
             '52:37 units[1].lessons[0].practice must be a mapping, with keys and values (got "homework")',
         ),
     ),
+    in_grown(
+        "practice made for lessons that are not what they seem",
+        ("      - id: source\n", "      - {id: source, kind: assessment, load: 5, practice: {load: 1}}\n"),
+        ("        length: 2\n", "        length: 2\n        load: high\n        practice: {}\n"),
+        ("        starter: before/rain\n", "        kind: teech\n        load: 5\n        practice: {}\n"),
+        says=(
+            "19:49 units[0].lessons[0].practice says nothing: the lesson is not dense, as teach lessons of load 4 or more are",
+            '24:15 units[0].lessons[2].load must be a whole number (got "high")',
+            "28:19 units[0].lessons[3].revisits must name a teach lesson; source is of kind assessment",
+            (
+                "31:15 units[0].lessons[4].kind must be one of teach, practice, retrieval, feedback, assessment (got "
+                '"teech") (did you mean teach?)'
+            ),
+        ),
+    ),
 )

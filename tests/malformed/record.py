@@ -217,4 +217,42 @@ RECORD = (
             "46:70 record[3].revisits names source, which was not taught by then",
         ),
     ),
+    in_grown(
+        "entries that cannot be matched are not held against others",
+        ("  - id: usual\n    rules:", "  - writing: {}\n  - id: usual\n    rules:"),
+        ("    pattern: usual\n", "    pattern: usuall\n"),
+        ("      bends-practice: {not_after: 2026-12-11}", "      delta: {}"),
+        (
+            "      - {id: rain, date: 2026-10-12}\n",
+            "      - {id: rain, date: 2026-10-12, rules: {datez: off}}\n      - {date: 2026-10-13}\n",
+        ),
+        ("  - id: 9B\n", "  - {units: rivers, timetable: {Mon: 1}}\n  - id: 9B\n"),
+        ("revisits: source", "revisits: before/snow"),
+        (_FIRST, "  - {class: 9C, lesson: source, date: 2026-11-02, period: 1}\n  - {class: 9B, date: 2026-11-02, period: 1}\n"),
+        (_THIRD, "  - {class: 9B, lesson: delta, date: 2026-11-06, period: 3, revisits: before/snow}\n"),
+        (_FOURTH, "  - {class: 9B, lesson: quiz, what: lots, load: 2}\n  - {class: 9B, lesson: quiz-rest, what: part-taught}\n"),
+        says=(
+            "9:5 patterns[0] must have the key id",
+            "35:5 classes[0] must have the key id",
+            "41:46 classes[1].taught_before[0].rules.datez is not a key that can stand here (did you mean dates?)",
+            "42:9 classes[1].taught_before[1] must have the key id",
+            "47:5 record[1] must have the key lesson",
+            (
+                '50:37 record[4].what must be one of delivered, part-taught, needs another, skipped, lost (got "lots") '
+                "(did you mean lost?)"
+            ),
+            "51:5 record[5] must say when it was taught (date)",
+        ),
+    ),
+    in_grown(
+        "lessons of units without names",
+        ("      - id: delta\n", "      - title: delta\n"),
+        (_FIRST, "  - {class: 9B, lesson: deltas, date: 2026-11-02, period: 1, revisits: deltas}\n"),
+        (_SECOND, "  - {class: 9B, lesson: bends, what: part-taught, date: 2026-11-04, period: 1, revisits: deltas}\n"),
+        ("today: 2026-11-18\n", "today: 18 November\n"),
+        says=(
+            '4:8 today must be a date such as 2026-11-02 (got "18 November")',
+            "28:9 units[0].lessons[4] must have the key id",
+        ),
+    ),
 )

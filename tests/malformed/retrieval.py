@@ -233,4 +233,20 @@ RETRIEVAL = (
             ),
         ),
     ),
+    in_grown(
+        "numbers of what is met again that are none",
+        ("room: 2\n      - id: delta", "room: two\n      - id: delta"),
+        ("starters: 2", "starters: {most: -2}"),
+        ("{chosen: true}", "{chosen: true, then: [{most: 9}]}"),
+        ("rules: {practice_after_dense: 2}", "rules: {retrieval: {then: [{least: 9, preferred: 8}, {most: 7, preferred: 8}]}}"),
+        says=(
+            "6:36 rules.retrieval.then[0] must have the key least",
+            "7:20 rules.starters.most must be at least 0 (got -2)",
+            "10:32 patterns[0].rules.retrieval.then[0] must have the key most",
+            "10:54 patterns[0].rules.retrieval.then[0].preferred must not be less than least, 9 (got 8)",
+            "10:58 patterns[0].rules.retrieval.then[1] must have the key least",
+            "10:79 patterns[0].rules.retrieval.then[1].preferred must not be greater than most, 7 (got 8)",
+            '27:15 units[0].lessons[3].room must be a whole number (got "two")',
+        ),
+    ),
 )
