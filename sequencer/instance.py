@@ -190,7 +190,7 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         made_for=find.all(lesson.made_for, unit.id) if isinstance(lesson, MadeLesson) else (),
         delivered=each.delivered,
         marking=marking,
-        answers=find.all(lesson.answers, unit.id),
+        answers=find.all(lesson.answers, unit.id) if serves_itself else (),
         not_before=(own.not_before or lesson.not_before) if dated else None,
         not_after=(own.not_after or lesson.not_after) if dated else None,
         on=on if dated else None,
