@@ -205,9 +205,10 @@ class _Reader:
         if told.replaced:
             return ()
         names = listed(told.raw.get("practises"))
-        if told.raw.get("made") == "practice":
-            # It may serve every lesson of its unit for which one is made.
-            names += [y.raw["made_for"][0] for y in self.told.all if y.unit == told.unit and y.raw.get("made") == "practice"]
+        if told.raw.get("made") == "practice" and not told.raw["own"]:
+            # It may serve every lesson of its unit for which one is made, but for those that say what theirs is like.
+            made = [y.raw for y in self.told.all if y.unit == told.unit and y.raw.get("made") == "practice"]
+            names += [raw["made_for"][0] for raw in made if not raw["own"]]
         return tuple(dict.fromkeys(self.keys(told.unit, names)))
 
     def _retrievals(self, told: Told, key: Key, numbers: Raw | None) -> tuple[Raw, ...]:

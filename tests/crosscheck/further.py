@@ -16,6 +16,7 @@ from tests.crosscheck.generator import AIMS, COMBINATIONS, add_what_matters, few
 from tests.crosscheck.placing import Assignment
 from tests.crosscheck.planting import has_circle, plant, sensible, tidy
 from tests.crosscheck.proposals import Proposal
+from tests.crosscheck.refusals import accepted, refused
 from tests.crosscheck.slots import Raw
 from tests.crosscheck.units import MIXED, PRACTICE, RETRIEVAL, Theme, starting_rules
 
@@ -120,7 +121,7 @@ def _searchable(facts: Facts) -> bool:
 
 def _planted(rng: Random, data: Raw, about: str) -> tuple[Raw, exhaustive.Best] | None:
     facts = read_facts(data)
-    if has_circle(facts) or not sensible(data, facts):
+    if has_circle(facts) or not sensible(data, facts) or refused(data):
         return None
     told = "told" in about or about == "all"
     if not told and not exhaustive.few_assignments(facts, ASSIGNMENTS):
@@ -144,12 +145,14 @@ def _with_record(rng: Random, data: Raw, facts: Facts, planted: Assignment) -> t
     if recording.record(rng, trial, facts, planted) is False:
         return None
     found = read_facts(trial)
-    return (trial, found) if sensible(trial, found) and all(group.slots for group in found.classes) else None
+    known = sensible(trial, found) and all(group.slots for group in found.classes) and not refused(trial)
+    return (trial, found) if known else None
 
 
 def _decorated(rng: Random, data: Raw, best: exhaustive.Best) -> Raw:
-    features = [*((p, c) for p, c in ADDED), *rng.sample(SMALL, 6)]
+    features = [(accepted(proposal), chance) for proposal, chance in (*ADDED, *rng.sample(SMALL, 6))]
     for proposal, chance in features:
         if rng.random() < chance:
             data, best = add_what_matters(rng, data, best, proposal, _searchable)
-    return tidy(made_impossible(rng, data, best, [*ADDED, *SMALL], _searchable) if rng.random() < 0.25 else data)
+    wrong = [(accepted(proposal), chance) for proposal, chance in (*ADDED, *SMALL)]
+    return tidy(made_impossible(rng, data, best, wrong, _searchable) if rng.random() < 0.25 else data)

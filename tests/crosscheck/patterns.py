@@ -1,12 +1,13 @@
 """What a pattern makes for a unit of one class, as plain data in the form of listed lessons.
 
-A made lesson has two keys more than a listed one: `made_for`, the lessons without which it goes, and `follows`, those that it
-comes after when both are placed.
+A made lesson has keys that a listed one has not: `made_for`, the lessons without which it goes, and `follows`, those that it
+comes after when both are placed; a practice is `own` where its lesson says what it is like.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from tests.crosscheck.slots import Raw, listed
 
@@ -18,6 +19,15 @@ KEPT = ("length", "tags", "needs", "preparation_minutes", "marking_minutes")
 
 def pattern_of(data: Raw, unit: Raw) -> Raw | None:
     return next((pattern for pattern in data.get("patterns", []) if pattern["id"] == unit.get("pattern")), None)
+
+
+def _most_further(stated: Any) -> int:
+    if isinstance(stated, list):
+        return max(map(_most_further, stated), default=0)
+    if not isinstance(stated, dict):
+        return 0
+    here = stated["retrieval"] if isinstance(stated.get("retrieval"), dict) else {}
+    return max([len(listed(here.get("then"))), *map(_most_further, stated.values())])
 
 
 def made_lessons(
@@ -52,11 +62,12 @@ def made_lessons(
             continue
         says = {**(pattern.get("practice") or {}), **(own or {})}
         practice = made("practice", f"{lesson['id']}-practice", "practice", says, light)
-        found.append(practice | {"practises": [lesson["id"]], "made_for": [lesson["id"]]})
+        found.append(practice | {"practises": [lesson["id"]], "made_for": [lesson["id"]], "own": own is not None})
     if "retrieval" in pattern:
         says = pattern["retrieval"] or {}
-        rules = [numbers(lesson, "retrieval") for lesson in teach]
-        count = sum(1 + len(listed(rule.get("then"))) for rule in rules if rule is not None)
+        # One for each time that some teach lesson could be met again, by the longest list of further times stated anywhere.
+        every = [lesson for lesson in unit["lessons"] if lesson.get("kind", "teach") == "teach"]
+        count = len(every) * (1 + _most_further(data))
         for number in range(1, min(count, says.get("most") or count) + 1):
             retrieval = made("retrieval", f"retrieval-{number}", "retrieval", says, light)
             found.append(retrieval | {"room": says.get("room", 3)})
