@@ -47,8 +47,10 @@ class Calendar:
         return cls(tuple(sorted({slot.day for slot in group.slots if slot.usable})), group.slots[-1].day)
 
 
-def outcomes(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar) -> Iterator[Outcome]:
-    """Every way in which the dates on which a lesson is met can serve its retrievals."""
+def outcomes(
+    retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar, told: bool
+) -> Iterator[Outcome]:
+    """Every way in which the dates on which a lesson is met can serve its retrievals; those of one delivered, late on any date."""
 
     def serve(place: int, before: date | str, taken: frozenset[date], late: frozenset[date]) -> Iterator[Outcome]:
         if place == len(retrievals):
@@ -66,10 +68,10 @@ def outcomes(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], c
         lateness = 0
         if not window:
             beyond = [day for day in calendar.usable if gap[day] > numbers["most"]]
-            if not numbers["chained"]:
+            if not numbers["chained"] and not told:
                 beyond = [day for day in beyond if day not in late]
-            window, lateness = beyond[:1], 1
-            if not numbers["chained"]:
+            window, lateness = beyond if told and not numbers["chained"] else beyond[:1], 1
+            if not numbers["chained"] and not told:
                 late = late.union(window)
         serving = [day for day in window if day in met and day not in taken]
         for day in serving:
@@ -83,9 +85,9 @@ def outcomes(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], c
     return serve(0, taught_on, frozenset(), frozenset())
 
 
-def outcome(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar) -> list[Outcome]:
+def outcome(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar, told: bool) -> list[Outcome]:
     """The best of them, all that are equally good: fewest broken, then carried over or late, then carried over, then distance."""
-    found = list(outcomes(retrievals, taught_on, met, calendar))
+    found = list(outcomes(retrievals, taught_on, met, calendar, told))
     least = min(found)[:4]
     return [each for each in found if each[:4] == least]
 
@@ -108,7 +110,7 @@ def listed_dates(group: ClassFacts, lesson: Lesson, placed: Assignment) -> froze
     return frozenset(date_of(group, y, placed) for y in meetings if _is_after(y, lesson, placed))
 
 
-def unmendable(group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar) -> int:
+def unmendable(group: ClassFacts, lesson: Lesson, calendar: Calendar) -> int:
     """How many retrievals of a delivered lesson are broken whatever meets it on the dates that can still be used."""
     if lesson.done is None:
         return 0
@@ -116,7 +118,7 @@ def unmendable(group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: 
     met = {y.done.day for y in meetings if y.done is not None and y.done.day > lesson.done.day}
     if any(y.done is None for y in meetings):
         met.update(calendar.usable)
-    return outcome(lesson.retrievals, lesson.done.day, frozenset(met), calendar)[0].broken
+    return outcome(lesson.retrievals, lesson.done.day, frozenset(met), calendar, lesson.done is not None)[0].broken
 
 
 # -- choosing ------------------------------------------------------------------------------------------------------------
@@ -136,13 +138,13 @@ def _options(
 ) -> list[tuple[Outcome, frozenset[date]]]:
     """What can become of one lesson, each with the dates on which it is then met by choice."""
     taught_on, listed = date_of(group, lesson, placed), listed_dates(group, lesson, placed)
-    allowed = unmendable(group, lesson, placed, calendar)
+    allowed = unmendable(group, lesson, calendar)
     open_dates = [day for day in sorted(room) if day > taught_on and day not in listed] if lesson.chosen else []
     found = []
     for number in range(min(len(lesson.retrievals), len(open_dates)) + 1):
         for dates in combinations(open_dates, number):
             chosen = frozenset(dates)
-            for each in outcome(lesson.retrievals, taught_on, listed | chosen, calendar):
+            for each in outcome(lesson.retrievals, taught_on, listed | chosen, calendar, lesson.done is not None):
                 # A date that serves nothing is not chosen.
                 if each.broken <= allowed and chosen <= each.dates:
                     found.append((each, chosen))
@@ -238,8 +240,8 @@ def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choi
     for lesson in lessons.values():
         if lesson.retrievals:
             met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
-            found = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar)[0]
-            if found.broken > unmendable(group, lesson, placed, calendar):
+            found = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar, lesson.done is not None)[0]
+            if found.broken > unmendable(group, lesson, calendar):
                 return f"{lesson.key} is not met again"
             total = total.plus(found)
     return Choice(total.apart, total.carried, total.distance, ())
