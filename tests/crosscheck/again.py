@@ -108,7 +108,7 @@ def listed_dates(group: ClassFacts, lesson: Lesson, placed: Assignment) -> froze
     return frozenset(date_of(group, y, placed) for y in meetings if _is_after(y, lesson, placed))
 
 
-def unmendable(group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar) -> int:
+def unmendable(group: ClassFacts, lesson: Lesson, calendar: Calendar) -> int:
     """How many retrievals of a delivered lesson are broken whatever meets it on the dates that can still be used."""
     if lesson.done is None:
         return 0
@@ -136,7 +136,7 @@ def _options(
 ) -> list[tuple[Outcome, frozenset[date]]]:
     """What can become of one lesson, each with the dates on which it is then met by choice."""
     taught_on, listed = date_of(group, lesson, placed), listed_dates(group, lesson, placed)
-    allowed = unmendable(group, lesson, placed, calendar)
+    allowed = unmendable(group, lesson, calendar)
     open_dates = [day for day in sorted(room) if day > taught_on and day not in listed] if lesson.chosen else []
     found = []
     for number in range(min(len(lesson.retrievals), len(open_dates)) + 1):
@@ -239,7 +239,7 @@ def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choi
         if lesson.retrievals:
             met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
             found = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar)[0]
-            if found.broken > unmendable(group, lesson, placed, calendar):
+            if found.broken > unmendable(group, lesson, calendar):
                 return f"{lesson.key} is not met again"
             total = total.plus(found)
     return Choice(total.apart, total.carried, total.distance, ())

@@ -14,7 +14,7 @@ from typing import Any
 from tests.crosscheck import exhaustive
 from tests.crosscheck.facts import read_facts
 from tests.crosscheck.generator import small
-from tests.crosscheck.slots import Raw
+from tests.crosscheck.slots import Raw, listed
 
 TEACHER_LIMITS = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
 Remover = Callable[[Raw], bool]
@@ -226,15 +226,83 @@ FEATURES: dict[str, Remover] = {
 }
 
 
+def _no_topics(data: Raw) -> bool:
+    _no_topics_listed(data)
+    return without("taught_before")(data)
+
+
+def _no_topics_listed(data: Raw) -> bool:
+    """Lessons that list earlier topics no longer do."""
+    changed = False
+    for _, mapping in _mappings(data["units"]):
+        for name in ("revisits", "starter"):
+            stated = listed(mapping.get(name))
+            kept = [text for text in stated if not text.startswith("before/")]
+            if len(kept) < len(stated):
+                mapping[name], changed = kept, True
+    return changed
+
+
+def _told(what: str) -> Remover:
+    return _record(lambda entry: entry.get("what", "delivered") == what)
+
+
+def _record(only: Callable[[Raw], bool]) -> Remover:
+    """Takes entries out of the record, and those about what remains of lessons with them."""
+
+    def remove(data: Raw) -> bool:
+        gone = [entry for entry in data.get("record", []) if only(entry)]
+        names = [entry["lesson"] for entry in gone if entry.get("what") in ("part-taught", "needs another")]
+        data["record"] = [
+            entry
+            for entry in data.get("record", [])
+            if entry not in gone and not any(entry["lesson"].startswith(f"{name}-") for name in names)
+        ]
+        return bool(gone)
+
+    return remove
+
+
+_told_without_period = _record(lambda entry: "period" not in entry and entry.get("what") != "skipped")
+
+
+FURTHER: dict[str, Remover] = {
+    "chosen": without("chosen"),
+    "not chosen": without("chosen", only=lambda value: value is False),
+    "room": without("room", "units"),
+    "room of made retrieval": without("room", "patterns"),
+    "starters": without("starters"),
+    "starters off somewhere": without("starters", only=lambda value: value in ("off", 0)),
+    "starter listed": without("starter"),
+    "several retrievals": without("then"),
+    "no further retrieval": without("then", only=lambda value: value == []),
+    "chained retrievals": without("counted_from", only=lambda value: value == "retrieval before"),
+    "topics taught before": _no_topics,
+    "topics listed": _no_topics_listed,
+    "pattern": without("pattern", "units"),
+    **{f"made {part}": without(part, "patterns") for part in ("practice", "retrieval", "writing", "feedback")},
+    "most made retrievals": without("most", "patterns", "retrieval"),
+    "rules of a pattern": without("rules", "patterns"),
+    "own made practice": without("practice", "units", "lessons"),
+    "length of made lessons": without("length", "patterns"),
+    "homework": without("homework"),
+    "today": without("today"),
+    "record": without("record"),
+    **{f"record: {what}": _told(what) for what in ("delivered", "part-taught", "needs another", "skipped", "lost")},
+    "record: before the first slot": _told_without_period,
+    "record: load or length": lambda data: any([without("load", "record")(data), without("length", "record")(data)]),
+    "record: revisits": without("revisits", "record"),
+}
+
 # -- counting ----------------------------------------------------------------------------------------------------------
 
 
-def present(data: Raw) -> set[str]:
+def present(data: Raw, features: dict[str, Remover] = FEATURES) -> set[str]:
     """The features that the scenario uses."""
-    return {name for name, remove in FEATURES.items() if remove(deepcopy(data))}
+    return {name for name, remove in features.items() if remove(deepcopy(data))}
 
 
-def matters(data: Raw) -> set[str]:
+def matters(data: Raw, features: dict[str, Remover] = FEATURES) -> set[str]:
     """The features without which the best values, or whether there are any, would differ."""
 
     def values(changed: Raw) -> object:
@@ -242,9 +310,9 @@ def matters(data: Raw) -> set[str]:
         return found and found.values
 
     base, changing = values(data), set()
-    for name in present(data):
+    for name in present(data, features):
         changed = deepcopy(data)
-        FEATURES[name](changed)
+        features[name](changed)
         if values(changed) != base:
             changing.add(name)
     return changing

@@ -6,11 +6,13 @@ Built as those of `generator` are; what is met again, what patterns make and wha
 from __future__ import annotations
 
 from copy import deepcopy
+from dataclasses import replace
 from random import Random
 
 from tests.crosscheck import exhaustive, meeting, recording
+from tests.crosscheck.again import Calendar, unmendable
 from tests.crosscheck.calendars import Shape, calendar
-from tests.crosscheck.facts import Facts, read_facts
+from tests.crosscheck.facts import ClassFacts, Facts, Lesson, read_facts
 from tests.crosscheck.features import SMALL
 from tests.crosscheck.generator import AIMS, COMBINATIONS, add_what_matters, fewest_slots, made_impossible, write_units
 from tests.crosscheck.placing import Assignment
@@ -25,15 +27,16 @@ MATTERS = ("chosen", "again", "made", "told", "chosen told", "made told", "again
 """What the scenarios are about, in turn."""
 
 ADDED: tuple[tuple[Proposal, float], ...] = (
-    (meeting.chosen, 0.3),
+    (meeting.chosen, 0.4),
     (meeting.again, 0.3),
-    (meeting.room, 0.4),
-    (meeting.starters, 0.35),
-    (meeting.starter, 0.25),
-    (meeting.topic, 0.3),
-    (meeting.homework, 0.15),
-    (meeting.own_practice, 0.15),
-    (meeting.made_practice_window, 0.25),
+    *[(meeting.room, 0.6)] * 2,
+    (meeting.starters, 0.4),
+    (meeting.starter, 0.5),
+    (meeting.topic, 0.4),
+    (meeting.homework, 0.4),
+    (meeting.own_practice, 0.8),
+    (meeting.made_room, 0.7),
+    (meeting.made_practice_window, 0.4),
 )
 PARTS = (
     *(("practice",), ("retrieval",), ("writing",), ("practice", "retrieval"), ("practice", "writing")),
@@ -48,7 +51,7 @@ def _start(rng: Random, about: str, class_ids: list[str]) -> tuple[Raw, Theme]:
     makes = "made" in about or about == "all"
     theme = PRACTICE if makes and rng.random() < 0.6 else RETRIEVAL if rng.random() < 0.5 else MIXED
     doubles = rng.choice([0, 0, 0.2])
-    longest = (5, 8) if told else (4, 7)
+    longest = (5, 8) if told or makes else (4, 7)
     data = calendar(rng, class_ids, Shape((2, 4), longest, paired=doubles > 0))
     slots = fewest_slots(data)
     count = rng.randint(1, 3) if makes else rng.randint(2, 4)
@@ -83,14 +86,24 @@ def _pattern(rng: Random, data: Raw) -> None:
     for unit in data["units"]:
         if rng.random() < 0.85:
             unit["pattern"] = "usual"
-            if "practice" in parts and rng.random() < 0.7:
-                _drop_practices(unit)
+            if "practice" in parts:
+                if rng.random() < 0.8:
+                    _drop_practices(unit)
+                _make_dense(rng, data, unit)
 
 
 def _drop_practices(unit: Raw) -> None:
     kept = [lesson for lesson in unit["lessons"] if lesson.get("kind") != "practice"]
     if kept:
         unit["lessons"] = kept
+
+
+def _make_dense(rng: Random, data: Raw, unit: Raw) -> None:
+    """Most teach lessons are dense, so that there is something to practise."""
+    high = data.get("loads", {}).get("high", 4)
+    for lesson in unit["lessons"]:
+        if lesson.get("kind", "teach") == "teach" and rng.random() < 0.8:
+            lesson["load"] = high
 
 
 def further(seed: int) -> Raw:
@@ -103,9 +116,9 @@ def further(seed: int) -> Raw:
         if "made" in about or about == "all":
             _pattern(rng, data)
         aims = rng.sample(FURTHER_AIMS, len(FURTHER_AIMS))
-        first = ["carried over", "distance", "made lessons", "early finish"]
-        if rng.random() < 0.6:
-            front = rng.choice(first)
+        if rng.random() < 0.7:
+            # What is met again and practised costs periods: only where it comes first is it done for its own sake.
+            front = rng.choice(["carried over", "carried over", "distance", "made lessons", "early finish"])
             aims = [front, *(aim for aim in aims if aim != front)]
         data["aims"] = aims if rng.random() < 0.6 else aims[: rng.randint(2, 5)]
         for _ in range(8):
@@ -116,7 +129,28 @@ def further(seed: int) -> Raw:
 
 
 def _searchable(facts: Facts) -> bool:
-    return exhaustive.few_assignments(facts, ASSIGNMENTS) and exhaustive.few_combinations(facts, COMBINATIONS)
+    few = exhaustive.few_assignments(facts, ASSIGNMENTS) and exhaustive.few_combinations(facts, COMBINATIONS)
+    return few and not _too_few_dates(facts)
+
+
+def _too_few_dates(facts: Facts) -> bool:
+    """Whether a delivered lesson's retrievals each have a date left, but not each a date of its own.
+
+    An open question (tests/rules/test_told_and_made.py has its smallest case), so no scenario here asks it.
+    """
+    return any(_share_dates(group, lesson) for group in facts.classes for lesson in (*group.earlier, *group.lessons))
+
+
+def _share_dates(group: ClassFacts, lesson: Lesson) -> bool:
+    if lesson.done is None or len(lesson.retrievals) < 2 or not group.slots:
+        return False
+    calendar = Calendar.of(group)
+    each_alone, broken = 0, False
+    for numbers in lesson.retrievals:
+        if not numbers["chained"]:
+            broken = unmendable(group, replace(lesson, retrievals=(numbers,)), calendar) > 0
+        each_alone += broken
+    return unmendable(group, lesson, calendar) > each_alone
 
 
 def _planted(rng: Random, data: Raw, about: str) -> tuple[Raw, exhaustive.Best] | None:

@@ -26,7 +26,7 @@ def _listed_lessons(data: Raw) -> list[tuple[Raw, Raw]]:
 def window(rng: Random) -> Raw:
     """Days in which a lesson is met again."""
     least = rng.randint(1, 8)
-    most = least + rng.choice([0, 0, 1, 2, 3, 5, 8])
+    most = least + rng.choice([0, 0, 1, 2, 3, 5, 8, 12])
     stated = {"least": least, "most": most}
     return stated | ({"preferred": rng.randint(least, most)} if rng.random() < 0.5 else {})
 
@@ -162,11 +162,23 @@ def pattern(rng: Random, data: Raw, parts: tuple[str, ...]) -> Raw:
 
 def own_practice(rng: Random, data: Raw, facts: Facts, near: Assignment) -> bool | None:
     """A dense lesson that says what its made practice is like."""
-    dense = [lesson for _, lesson in _listed_lessons(data) if lesson.get("load", 0) >= data.get("loads", {}).get("high", 4)]
-    dense = [lesson for lesson in dense if lesson.get("kind", "teach") == "teach"]
+    high = data.get("loads", {}).get("high", 4)
+    of_patterns = [(unit, lesson) for unit, lesson in _listed_lessons(data) if "pattern" in unit]
+    practised = {name for unit, lesson in of_patterns for name in listed(lesson.get("practises"))}
+    dense = [lesson for _, lesson in of_patterns if lesson.get("kind", "teach") == "teach" and lesson.get("load", 0) >= high]
+    dense = [lesson for lesson in dense if lesson["id"] not in practised]
     if not dense:
         return False
     rng.choice(dense)["practice"] = _made(rng, data) | {"load": rng.randint(1, 4)}
+    return None
+
+
+def made_room(rng: Random, data: Raw, facts: Facts, near: Assignment) -> bool | None:
+    """Less room in the retrieval lessons that patterns make, or fewer of them."""
+    making = [pattern["retrieval"] for pattern in data.get("patterns", []) if "retrieval" in pattern]
+    if not making:
+        return False
+    rng.choice(making)[rng.choice(["room", "room", "most"])] = rng.choice([1, 1, 2])
     return None
 
 

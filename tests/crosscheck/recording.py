@@ -16,7 +16,7 @@ def record(rng: Random, data: Raw, facts: Facts, near: Assignment) -> bool | Non
     days = sorted({slot.day for group in facts.classes for slot in group.slots})
     today = rng.choice(days[: max(2, 2 * len(days) // 3)]) + timedelta(days=rng.choice([0, 0, 1]))
     entries: list[Raw] = data.setdefault("record", [])
-    faithful = rng.choice([0.95, 0.75, 0.5])
+    faithful = rng.choice([0.95, 0.6, 0.2])
     for group in facts.classes:
         entries += _of_class(rng, group, near, today - timedelta(days=rng.choice([0, 1])), faithful)
     if rng.random() < 0.93:
@@ -60,12 +60,12 @@ def _of_class(rng: Random, group: ClassFacts, near: Assignment, last: object, fa
             continue
         draw = rng.random()
         short = [lesson for lesson in left if lesson.length == 1 and not lesson.made]
-        if draw < 0.35 and short:
+        if draw < 0.2 and short:
             entry(rng.choice(short), here, "delivered")
-        elif draw < 0.7 and planned in left and planned is not None and not planned.made and near[planned.key][0] == here:
-            entry(planned, here, rng.choice(["part-taught", "needs another"]))
+        elif draw < 0.8 and planned in left and planned is not None and not planned.made and near[planned.key][0] == here:
+            entry(planned, here, rng.choice(["part-taught", "needs another", "needs another"]))
             number = end(planned, near) + 1
-        elif draw < 0.85:
+        elif draw < 0.9:
             entries.append(_lost(rng, group, here))
     if left and rng.random() < 0.25:
         lesson = rng.choice(left)

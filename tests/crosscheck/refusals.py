@@ -19,6 +19,9 @@ SENTENCES = (
     "leaves no day after the retrieval before it",
     "must come after carried over, since lessons are met again several times",
     "practice says nothing",
+    "leaves no room for",
+    "today lies after the end of term",
+    "listed under revisits, which it includes",
     "date must lie before the first date on which class",
     "practice_after_dense is off for what it would practise, or homework serves",
 )
