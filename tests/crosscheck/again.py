@@ -50,7 +50,7 @@ class Calendar:
 def outcomes(
     retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar, told: bool
 ) -> Iterator[Outcome]:
-    """Every way in which the dates on which a lesson is met can serve its retrievals; those of one delivered, late on any date."""
+    """Every way in which the dates on which a lesson is met can serve its retrievals; one delivered is late on any date."""
 
     def serve(place: int, before: date | str, taken: frozenset[date], late: frozenset[date]) -> Iterator[Outcome]:
         if place == len(retrievals):
