@@ -14,6 +14,7 @@ def aim_expression(each: ClassRows, aim: str) -> Expression:
     settled: dict[str, Callable[[ClassRows], Expression]] = {
         "left out": _left_out,
         "carried over": lambda each: each.carried,
+        "made lessons": _made_lessons,
         "wishes": _wishes,
         "distance": lambda each: each.distance,
         "even load": _even_load,
@@ -26,6 +27,10 @@ def _left_out(each: ClassRows) -> Expression:
     terms = [(lesson.priority, lesson) for lesson in each.group.lessons if lesson.optional]
     constant = sum(priority for priority, _ in terms)
     return plus((1, {-1: constant}), *((-priority, total(each.placed(lesson))) for priority, lesson in terms))
+
+
+def _made_lessons(each: ClassRows) -> Expression:
+    return total(variable for lesson in each.group.lessons if lesson.made for variable in each.placed(lesson))
 
 
 def _wishes(each: ClassRows) -> Expression:
