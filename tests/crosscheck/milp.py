@@ -24,6 +24,23 @@ def _shared_things(rows: Rows, facts: Facts, classes: Sequence[ClassRows]) -> No
         rows.at_most(total(variables), facts.shared[str(thing)][0])
 
 
+def rows_of(facts: Facts) -> tuple[Rows, list[ChosenRows], JointRows]:
+    """The rows of every rule.
+
+    Raises
+    ------
+    CannotState
+        When the scenario holds a rule that these rows do not express.
+    """
+    rows = Rows()
+    classes = [ChosenRows(rows, facts, group) for group in facts.classes]
+    _shared_things(rows, facts, classes)
+    for quota in facts.teacher_quotas:
+        taught = [slot for each in classes for slot in each.slots if slot.teacher == quota["teacher"]]
+        quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
+    return rows, classes, JointRows(rows, facts, classes)
+
+
 def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int, ...] | None:
     """The best values of the first aims, settled one after another; None when there is no sequence.
 
@@ -34,13 +51,7 @@ def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int,
     TimeoutError
         When HiGHS proves nothing in time.
     """
-    rows = Rows()
-    classes = [ChosenRows(rows, facts, group) for group in facts.classes]
-    _shared_things(rows, facts, classes)
-    for quota in facts.teacher_quotas:
-        taught = [slot for each in classes for slot in each.slots if slot.teacher == quota["teacher"]]
-        quota_rows(rows, facts, quota, taught, lambda slot: [v for each in classes for v in each.live(slot)])
-    joint = JointRows(rows, facts, classes)
+    rows, classes, joint = rows_of(facts)
     found = []
     for aim in facts.aims[:aims]:
         by_class = (aim_expression(each, aim) for each in classes)
