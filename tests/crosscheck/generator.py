@@ -41,7 +41,7 @@ def _with_listed_lessons(data: Raw) -> Facts:
     return replace(facts, classes=tuple(classes))
 
 
-def _draw(rng: Random, data: Raw, near: Assignment, proposal: Proposal) -> tuple[Raw, Facts] | None:
+def draw_feature(rng: Random, data: Raw, near: Assignment, proposal: Proposal) -> tuple[Raw, Facts] | None:
     """The scenario with the feature, when the draw makes sense."""
     trial = deepcopy(data)
     known = _with_listed_lessons(data)
@@ -61,7 +61,7 @@ def add_what_matters(
     """The scenario with the feature drawn so that the best values change, when a few draws find that."""
     dull: list[tuple[Raw, Facts]] = []
     for _ in range(6):
-        drawn = _draw(rng, data, best.assignment, proposal)
+        drawn = draw_feature(rng, data, best.assignment, proposal)
         if drawn is None or not searchable(drawn[1]):
             continue
         trial, facts = drawn
@@ -92,7 +92,7 @@ def made_impossible(
     """The scenario with one feature more that leaves no sequence, when some draws find one."""
     for _ in range(40):
         proposal = counted.strict if rng.random() < 0.1 else rng.choice(features)[0]
-        drawn = _draw(rng, data, best.assignment, proposal)
+        drawn = draw_feature(rng, data, best.assignment, proposal)
         if drawn is None or rules.obeys(drawn[1], best.assignment) or not searchable(drawn[1]):
             continue
         if exhaustive.best(drawn[1]) is None:
@@ -103,7 +103,7 @@ def made_impossible(
 def _add_around(rng: Random, data: Raw, planted: Assignment, proposal: Proposal, checked: bool) -> Raw:
     """The scenario with the feature, or as it was when a few draws did not suit the planted assignment."""
     for _ in range(4):
-        drawn = _draw(rng, data, planted, proposal)
+        drawn = draw_feature(rng, data, planted, proposal)
         if drawn is not None and (not checked or rules.obeys(drawn[1], planted)):
             return drawn[0]
     return data

@@ -16,6 +16,7 @@ def aim_expression(each: ClassRows, aim: str) -> Expression:
         "left out": _left_out,
         "carried over": lambda each: each.carried,
         "wishes": lambda each: plus((1, _wishes(each)), (1, each.wished), (1, class_wishes(each.facts, each))),
+        "made lessons": _made_lessons,
         "distance": lambda each: each.distance,
         "even load": _even_load,
         "early finish": _early_finish,
@@ -27,6 +28,10 @@ def _left_out(each: ClassRows) -> Expression:
     terms = [(lesson.priority, lesson) for lesson in each.group.lessons if lesson.optional]
     constant = sum(priority for priority, _ in terms)
     return plus((1, {-1: constant}), *((-priority, total(each.placed(lesson))) for priority, lesson in terms))
+
+
+def _made_lessons(each: ClassRows) -> Expression:
+    return total(variable for lesson in each.group.lessons if lesson.made for variable in each.placed(lesson))
 
 
 def _wishes(each: ClassRows) -> Expression:

@@ -67,6 +67,8 @@ class Rows:
 
     def minimum(self, expression: Expression, seconds: float) -> int | None:
         """The least value of the expression; None when the rows cannot hold."""
+        if not self.upper:
+            self.variable()
         costs = numpy.zeros(len(self.upper))
         for variable, coefficient in expression.items():
             if variable >= 0:
