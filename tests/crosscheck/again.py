@@ -234,14 +234,20 @@ def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choi
         times = sum(y == lesson.key for _, y in mine)
         if times > lesson.choices:
             return f"{lesson.key} has no room for {times}"
-        if lesson.made == "retrieval" and lesson.done is None and not times:
-            return f"{lesson.key} meets nothing"
     total = Outcome()
+    served: dict[Key, frozenset[date]] = {}
     for lesson in lessons.values():
         if lesson.retrievals:
             met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
-            found = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar, lesson.done is not None)[0]
+            ways = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar, lesson.done is not None)
+            found = ways[0]
             if found.broken > unmendable(group, lesson, calendar):
                 return f"{lesson.key} is not met again"
             total = total.plus(found)
+            served[lesson.key] = frozenset().union(*(way.dates for way in ways))
+    for y in placed_lessons(group, placed):
+        here = date_of(group, y, placed)
+        serves = any(by == y.key and here in served.get(x, ()) for x, by in mine)
+        if y.made == "retrieval" and y.done is None and not serves:
+            return f"{y.key} meets nothing in time"
     return Choice(total.apart, total.carried, total.distance, ())

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from copy import deepcopy
 from dataclasses import replace
+from functools import cache
 from random import Random
 
 from tests.crosscheck import exhaustive, meeting, recording
@@ -190,3 +191,11 @@ def _decorated(rng: Random, data: Raw, best: exhaustive.Best) -> Raw:
             data, best = add_what_matters(rng, data, best, proposal, _searchable)
     wrong = [(accepted(proposal), chance) for proposal, chance in (*ADDED, *SMALL)]
     return tidy(made_impossible(rng, data, best, wrong, _searchable) if rng.random() < 0.25 else data)
+
+
+@cache
+def searched(seed: int) -> tuple[Raw, Facts, exhaustive.Best | None]:
+    """The scenario, what the second reading makes of it, and its best by exhaustive search."""
+    data = further(seed)
+    facts = read_facts(data)
+    return data, facts, exhaustive.best(facts)

@@ -21,7 +21,7 @@ from tests.crosscheck.slots import Raw
 
 SEEDS = 40
 GROUP = 5
-MORE_SEEDS = 200
+MORE_SEEDS = 180
 SETTINGS = SolveSettings(seconds=60, workers=8)
 
 

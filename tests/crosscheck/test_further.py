@@ -7,33 +7,22 @@ reader refuses (`refusals`), and delivered lessons with fewer dates left than re
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
 import pytest
 import yaml
 
 from sequencer import SolveSettings, answer_json, check, scenario_from_data, solve
-from tests.crosscheck import exhaustive, rules
+from tests.crosscheck import rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.coverage import FURTHER, matters, present
-from tests.crosscheck.exhaustive import Best
-from tests.crosscheck.facts import Facts, read_facts
-from tests.crosscheck.further import FURTHER_AIMS, further
+from tests.crosscheck.further import FURTHER_AIMS, searched
 from tests.crosscheck.slots import Raw
 
 SEEDS = 150
 GROUP = 10
 MORE_SEEDS = 1000
 SETTINGS = SolveSettings(seconds=60, workers=2)
-
-
-@cache
-def searched(seed: int) -> tuple[Raw, Facts, Best | None]:
-    """The scenario, what the second reading makes of it, and its best by exhaustive search."""
-    data = further(seed)
-    facts = read_facts(data)
-    return data, facts, exhaustive.best(facts)
 
 
 def _written(seed: int, data: Raw, *lines: object) -> str:
