@@ -106,7 +106,12 @@ def _met_elsewhere(rng: Random, facts: Facts, placed: Assignment, stated: Stated
     kept = sorted(stated)
     if kept and rng.random() < 0.6:
         kept.remove(rng.choice(kept))
-    hosts, lessons = placed_lessons(group, placed), taught(group, placed)
+    hosts = placed_lessons(group, placed)
+    # Whether a sequence may name what was taught of a lesson in two parts is open: it serves nothing, and takes up room.
+    parts = {
+        (*y.key[:2], y.key[2].removesuffix(end)) for y in group.lessons for end in ("-rest", "-again") if y.key[2].endswith(end)
+    }
+    lessons = [x for x in taught(group, placed) if x.key not in parts]
     able = [x for x in lessons if x.chosen] if rng.random() < 0.9 else lessons
     roomy = [y for y in hosts if y.choices] if rng.random() < 0.9 else hosts
     if able and roomy and rng.random() < 0.7:
