@@ -11,7 +11,7 @@ import pytest
 
 from sequencer import answer_json
 from tests.builders import Data, aims, assessment, day, practice, retrieval, scenario, solved, teach
-from tests.rules.helpers import placed
+from tests.rules.helpers import broken, placed, refs
 
 
 def told(lesson: str, place: str = "", what: str = "delivered", **more: Any) -> Data:
@@ -114,6 +114,17 @@ def test_a_lesson_of_another_unit_with_the_same_name_is_another() -> None:
     v: Data = {"id": "v", "lessons": [teach("a", load=4)]}
     data = scenario(per_week="Mon 1, Thu 1", of_class={"units": ["u", "v"]}, units=[u, v], **made("practice"))
     assert "a-practice" in placed(solved(data))
+
+
+def test_of_two_made_practices_that_serve_the_same_either_could_be_taken_away() -> None:
+    # x, y, then both made practices, all within three periods: each serves both. With one of them all is well.
+    lessons = [teach("x", load=4), teach("y", load=4)]
+    per_week, rules = "Mon 1, Tue 1, Wed 1, Thu 1", {"practice_after_dense": 3}
+    data = scenario(lessons, weeks=1, per_week=per_week, unit=USUAL, rules=rules, **made("practice"))
+    taught = {"x": "1 Mon 1", "y": "1 Tue 1"}
+    assert broken(data, **taught, **{"x-practice": "1 Wed 1"}) == []
+    both = {"x-practice": "1 Wed 1", "y-practice": "1 Thu 1"}
+    assert broken(data, **taught, **both) == [(3, refs("x x-practice")), (3, refs("y y-practice"))]
 
 
 # -- what cannot be mended ---------------------------------------------------------------------------------------------
