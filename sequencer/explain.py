@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from sequencer.check.verdict import named
 from sequencer.facts import ClassFacts, Instance, LessonFacts
-from sequencer.model.domains import has_own_start, sure_lessons
-from sequencer.model.links import ClassDays
+from sequencer.model.days import class_days
+from sequencer.model.domains import sure_lessons
+from sequencer.model.starts import Starts, starts_alone
 from sequencer.words import WISHES
 
 
@@ -16,12 +17,13 @@ def plain_reasons(instance: Instance) -> list[str]:
 
     They look at one class's number of periods, and at one lesson's own dates, place and length.
     """
-    sure = sure_lessons(instance)
+    alone = starts_alone(instance, class_days(instance))
+    sure = sure_lessons(instance, alone)
     found = []
     for facts in instance.classes:
         lessons = [instance.lessons[index] for index in facts.lessons if index in sure]
         # Of a class that never meets, the number of its periods says it all.
-        reasons = (*_too_few(facts, lessons), *(_homeless(instance, facts, lessons) if facts.slots else ()))
+        reasons = (*_too_few(facts, lessons), *(_homeless(alone, lessons) if facts.slots else ()))
         found += [f"{facts.id}: {reason}" for reason in reasons]
     return found
 
@@ -32,10 +34,9 @@ def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
         yield f"the lessons that must be taught take {needed} periods, and the class has {len(facts.slots)}"
 
 
-def _homeless(instance: Instance, facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
-    here = ClassDays(instance, facts.index)
+def _homeless(alone: Starts, lessons: list[LessonFacts]) -> Iterator[str]:
     for lesson in lessons:
-        if not has_own_start(instance, lesson, here):
+        if not alone[lesson.index]:
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"
 
 

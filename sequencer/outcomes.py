@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from sequencer.facts import LessonFacts, RetrievalNumbers
+from sequencer.facts import ClassFacts, LessonFacts, RetrievalNumbers
 from sequencer.sequence import Laid
 
 KEPT, LATE, CARRIED, BROKEN = "kept", "late", "carried over", "broken"
@@ -32,8 +32,6 @@ class Outcome:
         For a retrieval, days between the distance kept and the preferred one; 0 when carried over or broken.
     number
         For a retrieval, which of the lesson's, from 1.
-    hopeless
-        For a broken retrieval, whether no slot that can still be used would serve it.
     """
 
     lesson: int
@@ -42,7 +40,6 @@ class Outcome:
     by: int | None = None
     distance: int = 0
     number: int = 1
-    hopeless: bool = False
 
 
 def practices(laid: Laid) -> tuple[Outcome, ...]:
@@ -85,11 +82,41 @@ def retrievals(laid: Laid) -> tuple[Outcome, ...]:
     return tuple(outcome for lesson in laid.taught_so_far() if lesson.retrievals for outcome in _best(laid, lesson))
 
 
+def unavoidably_broken(lesson: LessonFacts, facts: ClassFacts, dates: Iterable[date]) -> tuple[int, frozenset[int]]:
+    """How many retrievals of a delivered lesson are broken even if it is met again on each of the dates, and which in any case.
+
+    Parameters
+    ----------
+    lesson, facts
+        The delivered lesson and its class.
+    dates
+        All on which something meets it or still could.
+
+    Returns
+    -------
+    tuple
+        The least number, and the numbers (from 1) of those that are broken wherever so few are.
+    """
+    assert lesson.delivered is not None
+    met = {day: number for number, day in enumerate(sorted(set(dates)))}
+    options = _Options(lesson, lesson.delivered.date, facts, met, few=True)
+    least, always = len(lesson.retrievals) + 1, frozenset[int]()
+    for outcomes in options.assignments(0, (), ()):
+        broken = frozenset(outcome.number for outcome in outcomes if outcome.state == BROKEN)
+        if len(broken) < least:
+            least, always = len(broken), broken
+        elif len(broken) == least:
+            always &= broken
+        if not least:
+            break
+    return least, always
+
+
 def _best(laid: Laid, lesson: LessonFacts) -> tuple[Outcome, ...]:
     met: dict[date, int] = {}
     for other in laid.met_in.get(lesson.index, ()):
         met.setdefault(laid.date(other), other)
-    options = _Options(laid, lesson, met)
+    options = _Options(lesson, laid.date(lesson.index), laid.instance.class_of(lesson), met)
     return min(options.assignments(0, (), ()), key=_badness)
 
 
@@ -99,14 +126,18 @@ def _badness(outcomes: tuple[Outcome, ...]) -> tuple[int, int, int, int]:
 
 
 class _Options:
-    """Every way in which the dates on which a lesson is met again can serve its retrievals."""
+    """Every way in which the dates on which a lesson is met again can serve its retrievals.
 
-    def __init__(self, laid: Laid, lesson: LessonFacts, met: dict[date, int]) -> None:
+    ``met`` says for each date what meets it. With ``few``, so many ways that the least number broken is among them: of the dates
+    that serve one retrieval, and from which nothing else is counted, as many as there are retrievals are enough.
+    """
+
+    def __init__(self, lesson: LessonFacts, taught_on: date, facts: ClassFacts, met: dict[date, int], few: bool = False) -> None:
         self.lesson = lesson
-        self.taught_on = laid.date(lesson.index)
+        self.taught_on = taught_on
         self.met = met
+        self.few = few
         self.told = lesson.delivered is not None
-        facts = laid.instance.class_of(lesson)
         self.usable = sorted({slot.date for slot in facts.slots if facts.usable[slot.number]})
         self.last = facts.slots[-1].date if facts.slots else None
 
@@ -120,7 +151,7 @@ class _Options:
         if start is None:
             # In a chain, when one is carried over, so are those after it; nothing can be said of what follows a broken one.
             before = found[-1]
-            outcome = Outcome(self.lesson.index, "retrieval", before.state, number=place + 1, hopeless=before.hopeless)
+            outcome = Outcome(self.lesson.index, "retrieval", before.state, number=place + 1)
             yield from self.assignments(place + 1, (*found, outcome), late_dates)
             return
         taken = {self.on[outcome.by] for outcome in found if outcome.by is not None}
@@ -133,15 +164,18 @@ class _Options:
             window, state = later if self.told and not numbers.chained else later[:1], LATE
             late_dates = late_dates if numbers.chained or self.told else (*gone, *window)
         served = [day for day in dict.fromkeys(window) if day in self.met and day not in taken and day > start]
+        anchors = place + 1 < len(self.lesson.retrievals) and self.lesson.retrievals[place + 1].chained
+        if self.few and not anchors:
+            served = served[: len(self.lesson.retrievals)]
         for day in served:
             yield from self.assignments(place + 1, (*found, self._served(place, state, day, start)), late_dates)
         if self.last is not None and numbers.most > (self.last - start).days:
             unserved = Outcome(self.lesson.index, "retrieval", CARRIED, number=place + 1)
-        elif served:
+        elif served and not self.told:
             return
         else:
-            hopeless = not any(day in self.usable for day in window)
-            unserved = Outcome(self.lesson.index, "retrieval", BROKEN, number=place + 1, hopeless=hopeless)
+            # Of a delivered lesson's retrievals one may have to be given up for another.
+            unserved = Outcome(self.lesson.index, "retrieval", BROKEN, number=place + 1)
         yield from self.assignments(place + 1, (*found, unserved), late_dates)
 
     def _counted_from(self, numbers: RetrievalNumbers, found: tuple[Outcome, ...]) -> date | None:

@@ -15,7 +15,7 @@ from pydantic import BaseModel
 
 from sequencer import Scenario, load_scenario, parse_document, read_scenario, scenario_data, scenario_from_data, scenario_yaml
 from sequencer.scenario.load import with_tuples
-from tests.crosscheck.generator import small as random_scenario
+from tests.crosscheck.saved import scenario as random_scenario
 from tests.malformed.small import SMALL
 
 SCENARIOS = sorted((Path(__file__).parents[1] / "scenarios").glob("*.yaml"))
@@ -34,7 +34,7 @@ def test_a_demo_reads_back_as_it_was(file: Path) -> None:
 
 @pytest.mark.parametrize("seed", range(24))
 def test_a_random_scenario_reads_back_as_it_was(seed: int) -> None:
-    scenario = scenario_from_data(random_scenario(seed))
+    scenario = scenario_from_data(random_scenario("small", seed))
     assert load_scenario(scenario_yaml(scenario)) == scenario
 
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
-from itertools import pairwise
+from functools import partial
 
-from sequencer.calendar import Slot, taught_together
-from sequencer.check.past import gone_by, none_fits, none_pairs, usable_slots
+from sequencer.calendar import Slot
+from sequencer.check.alone import asked_dates, follow_on, gone_by, refusals, refuses_to_be, ways_of_teaching
+from sequencer.check.past import dates_left, none_fits, none_pairs, slots_left
 from sequencer.check.verdict import Breach, day_text, named, when
-from sequencer.facts import Follows, Instance, LessonFacts
-from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals
+from sequencer.facts import Follows, LessonFacts
+from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals, unavoidably_broken
 from sequencer.sequence import Laid
-from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
 
 def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str, past: bool = False) -> Breach:
@@ -56,13 +56,11 @@ def shape(laid: Laid) -> Iterator[Breach]:
                 yield _breach(laid, 0, (lesson,), f"{named((lesson,))} was delivered on {day_text(lesson.delivered.date)}")
             continue
         slots = instance.slots_for(lesson)[placement.slot : placement.slot + lesson.length]
-        if len(slots) < lesson.length or not _follow_on(laid, lesson, placement.slot):
+        if len(slots) < lesson.length or not follow_on(laid.instance, slots):
             yield _breach(
                 laid, 0, (lesson,), f"{named((lesson,))} needs {lesson.length} adjacent periods of one date from {when(slots[0])}"
             )
-        together = taught_together(slots)
-        allowed = {IN_CLASS: (IN_CLASS,), LIVE: (LIVE,), SET_WORK: (SET_WORK,), OPEN: (LIVE, SET_WORK), None: ()}[together]
-        if placement.taught not in allowed:
+        if placement.taught not in ways_of_teaching(slots):
             yield _breach(
                 laid, 0, (lesson,), f"{named((lesson,))} on {when(slots[0])} cannot be taught as stated: {placement.taught}"
             )
@@ -135,13 +133,6 @@ def chosen_revisits(laid: Laid) -> Iterator[Breach]:
             )
 
 
-def _follow_on(laid: Laid, lesson: LessonFacts, start: int) -> bool:
-    slots = laid.instance.slots_for(lesson)[start : start + lesson.length]
-    return all(
-        first.date == second.date and laid.instance.adjacent(first.period, second.period) for first, second in pairwise(slots)
-    )
-
-
 def prerequisites(laid: Laid) -> Iterator[Breach]:
     """Rule 1, and the order in which lessons follow what they practise, revisit or answer."""
     rule_of = {"practises": 3, "revisits": 4, "answers": 6}
@@ -151,18 +142,18 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
             continue
         rule = rule_of.get(follows.because, 1)
         if not before.earlier:
-            too_late = none_pairs(laid, before, after, lambda one, other, x=before: other.number > one.number + x.length - 1)  # type: ignore[misc]
+            too_late = partial(none_pairs, laid, before, after, partial(_in_order, before))
             if not laid.placed(before.index):
                 if follows.demands_placement:
                     message = f"{named((after,))} requires {named((before,))}, which is left out"
-                    yield _breach(laid, 1, (before, after), message, too_late)
+                    yield _breach(laid, 1, (before, after), message, too_late())
                 continue
             if laid.pos(after.index) <= laid.end(before.index):
                 yield _breach(
                     laid, rule, (before, after),
                     f"{named((after,))} on {when(laid.first_slot(after.index))} does not come after {named((before,))} "
                     f"on {when(laid.first_slot(before.index))} ({follows.because})",
-                    too_late,
+                    too_late(),
                 )  # fmt: skip
         for unit, least, most in _windows(follows):
             distance = _distance(laid, unit, before, laid.first_slot(after.index))
@@ -172,6 +163,11 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
                     f"{named((after,))} comes {distance} {unit} after {named((before,))}: {_asked(least, most)} asked",
                     _window_is_past(laid, unit, before, after, least, most),
                 )  # fmt: skip
+
+
+def _in_order(before: LessonFacts, one: Slot, other: Slot) -> bool:
+    """Whether a lesson that starts in a slot comes after one that starts in another."""
+    return other.number > one.number + before.length - 1
 
 
 def _windows(follows: Follows) -> Iterator[tuple[str, int | None, int | None]]:
@@ -233,43 +229,52 @@ def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
     numbers = dense.practice
     if dense.delivered is None or numbers is None:
         return False
-    left = [other for other in dense.practised_by if laid.instance.lessons[other].delivered is None]
     taught_on, end = laid.date(dense.index), laid.end(dense.index)
-    return not left or not any(
+    left = [lesson for index in dense.practised_by if (lesson := laid.instance.lessons[index]).delivered is None]
+    return not any(
         1 <= slot.number - end <= numbers.within
         and (numbers.days is None or (slot.date - taught_on).days <= numbers.days)
         and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
-        for slot in usable_slots(laid.instance.class_of(dense))
+        for lesson in left
+        for slot in slots_left(laid, lesson)
     )
 
 
 def retrieval(laid: Laid) -> Iterator[Breach]:
     """Rule 4: every lesson to be retrieved is met again in its window."""
-    for outcome in retrievals(laid):
-        if outcome.state != BROKEN:
-            continue
+    broken = [outcome for outcome in retrievals(laid) if outcome.state == BROKEN]
+    of_each = Counter(outcome.lesson for outcome in broken)
+    for outcome in broken:
         lesson = laid.instance.lessons[outcome.lesson]
+        least, always = (
+            (0, ())
+            if lesson.delivered is None
+            else unavoidably_broken(lesson, laid.instance.class_of(lesson), _dates_met(laid, lesson))
+        )
         numbers = lesson.retrievals[outcome.number - 1]
         since = "after it was last met" if numbers.chained else "later"
         yield _breach(
             laid, 4, (lesson,),
             f"{named((lesson,))} of {day_text(laid.date(lesson.index))} is not met again "
             f"{numbers.least} to {numbers.most} days {since}",
-            lesson.delivered is not None and (outcome.hopeless or not _can_be_met(laid.instance, lesson)),
+            of_each[lesson.index] <= least or outcome.number in always,
         )  # fmt: skip
 
 
-def _can_be_met(instance: Instance, lesson: LessonFacts) -> bool:
-    """Whether some lesson still to be placed lists it, or could meet it by choice."""
-    still_open = [other for index in instance.class_of(lesson).lessons if (other := instance.lessons[index]).delivered is None]
-    return any(other.index in lesson.revisited_by or (lesson.chosen and other.chooses) for other in still_open)
+def _dates_met(laid: Laid, lesson: LessonFacts) -> Iterator[date]:
+    """The dates on which a delivered lesson was met again or still can be."""
+    for index in laid.instance.class_of(lesson).lessons:
+        other = laid.instance.lessons[index]
+        by_choice = lesson.chosen and other.chooses and other.delivered is None
+        if index in lesson.revisited_by or by_choice:
+            yield from dates_left(laid, other)
 
 
 def live_demands(laid: Laid) -> Iterator[Breach]:
     """Rule 5: a lesson that demands live is not set work, one that refuses it is not live."""
     for lesson in laid.all_placed():
         taught = laid.taught(lesson.index)
-        if (lesson.live == "demand" and taught == SET_WORK) or (lesson.live == "refuse" and taught == LIVE):
+        if refuses_to_be(lesson, taught):
             yield _breach(
                 laid, 5, (lesson,),
                 f"{named((lesson,))} {lesson.live}s live but is {taught} on {when(laid.first_slot(lesson.index))}",
@@ -315,29 +320,10 @@ def dates(laid: Laid) -> Iterator[Breach]:
     """Rule 7: not before, not after, on, pinned, and in time for reports."""
     for lesson in laid.all_placed():
         slot = laid.first_slot(lesson.index)
-        for asked, fits in _dates(laid.instance, lesson):
+        for asked, fits in asked_dates(laid.instance, lesson):
             if not fits(slot):
                 message = f"{named((lesson,))} is on {when(slot)}: {asked} asked"
-                yield _breach(laid, 7, (lesson,), message, gone_by(laid, lesson, fits))
-
-
-def _dates(instance: Instance, lesson: LessonFacts) -> Iterator[tuple[str, Callable[[Slot], bool]]]:
-    """What is asked of a lesson's first slot, in words and as a test."""
-    if (first := lesson.not_before) is not None:
-        yield f"not before {day_text(first)}", lambda slot: slot.date >= first
-    if (last := lesson.not_after) is not None:
-        yield f"not after {day_text(last)}", lambda slot: slot.date <= last
-    if (day := lesson.on) is not None:
-        yield f"on {day_text(day)}", lambda slot: slot.date == day
-    if (period := lesson.period) is not None:
-        yield f"in period {period}", lambda slot: slot.period == period or lesson.on not in (None, slot.date)
-    if (due := lesson.report_deadline) is not None:
-        marking = lesson.marking.least if lesson.marking is not None else 0
-        # A lesson after the deadline has no school days before it, whatever its marking time.
-        yield (
-            f"at least {marking} school days before reports are due on {day_text(due)}",
-            lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking,
-        )
+                yield _breach(laid, 7, (lesson,), message, gone_by(laid.instance, lesson, fits))
 
 
 def place(laid: Laid) -> Iterator[Breach]:
@@ -346,18 +332,8 @@ def place(laid: Laid) -> Iterator[Breach]:
     for lesson in laid.all_placed():
         taught = lesson.delivered is not None
         for slot in laid.slots(lesson.index):
-            for need in lesson.needs:
-                anywhere = need in instance.portable and not slot.remote
-                if need not in slot.offers and not anywhere:
-                    yield _breach(
-                        laid, 8, (lesson,), f"{named((lesson,))} needs {need}, which {when(slot)} does not offer", taught
-                    )
-            for number in slot.restrictions if lesson.restricted else ():
-                entry = instance.restricted_days[number]
-                refuses = entry.refuses
-                tagged = any(tag in refuses.tags for tag in lesson.tags)
-                if lesson.kind in refuses.kinds or tagged or (refuses.high_load and lesson.high_load):
-                    yield _breach(laid, 8, (lesson,), f"{entry.name} on {when(slot)} does not take {named((lesson,))}", taught)
+            for refusal in refusals(instance, lesson, slot):
+                yield _breach(laid, 8, (lesson,), refusal, taught)
     for thing in instance.shared:
         using: dict[tuple[date, int], list[LessonFacts]] = {}
         for index in thing.users:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from sequencer.check.alone import is_teachers_own
 from sequencer.check.past import all_delivered, dates_left
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import LessonFacts, TeacherFacts
@@ -94,7 +95,7 @@ def shared_classes(laid: Laid) -> Iterator[Breach]:
     """Rule 13: a lesson tied to a teacher starts in a slot of that teacher."""
     for lesson in laid.all_placed():
         slot = laid.first_slot(lesson.index)
-        if lesson.teacher is not None and slot.teacher != lesson.teacher:
+        if not is_teachers_own(lesson, slot):
             owner = laid.instance.class_of(lesson).id
             yield _breach(
                 laid, 13, [lesson], f"{owner}: {named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s",

@@ -89,9 +89,20 @@ def _carried_over(parts: Parts) -> Aim:
             if start in variables.starts
         ]
     for meeting in parts.meetings:
-        anchor = counted_from(parts, meeting)
-        late += [CostTerm(anchor.at(start), 1, f"{anchor.name} late") for start, window in meeting.windows.items() if window.late]
+        late += _late_terms(parts, meeting)
     return Aim(CARRIED_OVER, (*carried, *late), then=carried if carried and late else ())
+
+
+def _late_terms(parts: Parts, meeting: Meeting) -> Iterator[CostTerm]:
+    """Starts from which the meeting is late; one that is given up is not."""
+    anchor, given_up = counted_from(parts, meeting), parts.given_up.get((meeting.lesson, meeting.number))
+    for start, window in meeting.windows.items():
+        if window.late:
+            late = anchor.at(start)
+            if given_up is not None:
+                late = parts.posting.boolean(f"{anchor.name} late from {start}")
+                parts.posting.clause(Statement(4, anchor.name), ~anchor.at(start), given_up, late)
+            yield CostTerm(late, 1, f"{anchor.name} late")
 
 
 def _made_lessons(parts: Parts) -> Aim:

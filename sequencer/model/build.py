@@ -8,13 +8,12 @@ from itertools import pairwise
 
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
+from sequencer.model.days import ClassDays, class_days
 from sequencer.model.domains import Domains, Order, cut_domains, reduced, sure_lessons, sure_order
 from sequencer.model.links import (
-    ClassDays,
     Link,
     Serving,
     block_links,
-    class_days,
     order_links,
     practice_servings,
     retrieval_servings,
@@ -40,6 +39,7 @@ from sequencer.model.rules.order import (
 )
 from sequencer.model.rules.retrieval import chosen_retrievals_are_kept, made_retrievals_meet_something
 from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
+from sequencer.model.starts import starts_alone
 from sequencer.model.variables import Variables
 from sequencer.words import EVEN_WEEK
 
@@ -90,17 +90,19 @@ class Model:
 def prepare(instance: Instance) -> Prepared:
     """Settle links and domains, once for all models of the instance."""
     days = class_days(instance)
-    links = order_links(instance, days)
-    practice = practice_servings(instance, days)
+    alone = starts_alone(instance, days)
+    links = order_links(instance, days, alone)
+    practice = practice_servings(instance, days, alone)
     retrieval = retrieval_servings(instance, days)
     twins = twin_links(instance, days, links)
-    sure = sure_lessons(instance)
+    sure = sure_lessons(instance, alone)
     links += block_links(instance, days, links, practice, sure)
     links = reduced(instance, links, sure)
-    steps = step_links(instance, days)
-    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps)
+    steps = step_links(instance, days, alone)
+    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps, alone)
     order = sure_order(instance, (*links, *twins), sure)
-    return Prepared(instance, days, links, twins, steps, practice, retrieval, meetings(instance, days, domains), domains, order)
+    met_again = meetings(instance, days, alone, domains)
+    return Prepared(instance, days, links, twins, steps, practice, retrieval, met_again, domains, order)
 
 
 def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:

@@ -15,14 +15,12 @@ placed.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
-from sequencer.calendar import Slot, taught_together
-from sequencer.facts import Follows, Instance, LessonFacts
-from sequencer.model.links import ClassDays, Link, Serving
-from sequencer.words import LIVE, SET_WORK
+from sequencer.facts import Follows, Instance
+from sequencer.model.days import ClassDays
+from sequencer.model.links import Link, Serving
+from sequencer.model.starts import Starts
 
 MOST_ROUNDS = 30
 """Cutting stops after this many rounds; later cuts are left to the solver."""
@@ -60,12 +58,12 @@ class Order:
         return self.after[one] & self.before[other]
 
 
-def sure_lessons(instance: Instance) -> frozenset[int]:
+def sure_lessons(instance: Instance, alone: Starts) -> frozenset[int]:
     """Lessons that may not be left out, what they require, and what patterns made once for any of them."""
     sure = {lesson.index for lesson in instance.lessons if lesson.certain or lesson.delivered is not None}
     required_by: dict[int, list[int]] = {}
     for follows in instance.follows:
-        if follows.demands_placement and _can_still_come_first(instance, follows):
+        if follows.demands_placement and _can_still_come_first(instance, alone, follows):
             required_by.setdefault(follows.after, []).append(follows.before)
     waiting = sorted(sure)
     while waiting:
@@ -79,94 +77,13 @@ def sure_lessons(instance: Instance) -> frozenset[int]:
     return frozenset(sure)
 
 
-def _can_still_come_first(instance: Instance, follows: Follows) -> bool:
+def _can_still_come_first(instance: Instance, alone: Starts, follows: Follows) -> bool:
     """Whether what is required can come first; what was delivered before any slot left for it asks for nothing any more."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
     if after.delivered is None or before.delivered is not None:
         return True
-    usable, taught = instance.class_of(before).usable, after.delivered.slot
-    return taught is not None and any(usable[slot] for slot in range(max(0, taught - before.length + 1)))
-
-
-def own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> list[int]:
-    """Starts that the lesson's shape, dates, place and live demands leave, other lessons aside; -1 before the first slot."""
-    return list(_own_starts(instance, lesson, here))
-
-
-def has_own_start(instance: Instance, lesson: LessonFacts, here: ClassDays) -> bool:
-    """Whether the lesson's shape, dates, place and live demands leave any start, other lessons aside."""
-    return any(True for _ in _own_starts(instance, lesson, here))
-
-
-def _own_starts(instance: Instance, lesson: LessonFacts, here: ClassDays) -> Iterator[int]:
-    if lesson.delivered is not None:
-        yield -1 if lesson.delivered.slot is None else lesson.delivered.slot
-        return
-    usable = instance.class_of(lesson).usable
-    dates = _dates(instance, lesson)
-    if not all(usable):
-        # A date that has gone by binds no more; one that no slot of the class ever had does.
-        dates = [
-            fits
-            for fits in dates
-            if not any(map(fits, here.slots)) or any(fits(slot) for slot in here.slots if usable[slot.number])
-        ]
-    for start in range(here.count - lesson.length + 1):
-        if (
-            all(usable[start : start + lesson.length])
-            and all(fits(here.slots[start]) for fits in dates)
-            and _fits(instance, lesson, here, start)
-        ):
-            yield start
-
-
-def _dates(instance: Instance, lesson: LessonFacts) -> list[Callable[[Slot], bool]]:
-    """Rule 7: what is asked of the first slot."""
-    found: list[Callable[[Slot], bool]] = []
-    if (first := lesson.not_before) is not None:
-        found.append(lambda slot: slot.date >= first)
-    if (last := lesson.not_after) is not None:
-        found.append(lambda slot: slot.date <= last)
-    if (on := lesson.on) is not None:
-        found.append(lambda slot: slot.date == on)
-    if (period := lesson.period) is not None:
-        found.append(lambda slot: slot.period == period or on not in (None, slot.date))
-    if (due := lesson.report_deadline) is not None:
-        marking = lesson.marking.least if lesson.marking is not None else 0
-        found.append(lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking)
-    return found
-
-
-def _fits(instance: Instance, lesson: LessonFacts, here: ClassDays, start: int) -> bool:
-    slots = here.slots[start : start + lesson.length]
-    first = slots[0]
-    for one, other in pairwise(slots):
-        if one.date != other.date or not instance.adjacent(one.period, other.period):
-            return False
-    together = taught_together(slots)
-    if (
-        together is None
-        or (lesson.live == "demand" and together == SET_WORK)
-        or (lesson.live == "refuse" and together == LIVE)
-        or (lesson.teacher is not None and first.teacher != lesson.teacher)
-    ):
-        return False
-    for slot in slots:
-        for need in lesson.needs:
-            if need not in slot.offers and not (need in instance.portable and not slot.remote):
-                return False
-        if lesson.restricted and any(_refuses(instance, entry, lesson) for entry in slot.restrictions):
-            return False
-    return True
-
-
-def _refuses(instance: Instance, entry: int, lesson: LessonFacts) -> bool:
-    refuses = instance.restricted_days[entry].refuses
-    return (
-        lesson.kind in refuses.kinds
-        or any(tag in refuses.tags for tag in lesson.tags)
-        or (refuses.high_load and lesson.high_load)
-    )
+    taught = after.delivered.slot
+    return taught is not None and any(start + before.length <= taught for start in alone[before.index])
 
 
 def cut_domains(
@@ -175,14 +92,14 @@ def cut_domains(
     links: tuple[Link, ...],
     servings: tuple[Serving, ...],
     steps: tuple[Link, ...],
+    alone: Starts,
 ) -> Domains:
     """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``).
 
     ``links`` run within a class and order its lessons; ``steps`` run between classes and order nothing.
     """
-    sure = sure_lessons(instance)
-    starts = [own_starts(instance, lesson, days[lesson.class_index]) for lesson in instance.lessons]
-    cutter = _Cutter(instance, days, links, servings, sure, starts, steps)
+    sure = sure_lessons(instance, alone)
+    cutter = _Cutter(instance, days, links, servings, sure, [list(starts) for starts in alone], steps)
     for _ in range(MOST_ROUNDS):
         if not cutter.round():
             break

@@ -12,7 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from sequencer.facts import Follows, Instance, LessonFacts
+from sequencer.model.days import ClassDays
 from sequencer.model.posting import Statement
+from sequencer.model.starts import Starts
 from sequencer.wished import most_apart
 
 
@@ -42,57 +44,9 @@ class Link:
     plain: bool = False
 
 
-class ClassDays:
-    """Dates of a class's slots as day numbers, with look-ups both ways."""
-
-    def __init__(self, instance: Instance, class_index: int) -> None:
-        self.slots = instance.classes[class_index].slots
-        self.count = len(self.slots)
-        self.day = tuple(slot.date.toordinal() for slot in self.slots)
-        self.week = tuple(slot.week.number for slot in self.slots)
-        self.last_day = self.day[-1] if self.day else 0
-        self._school_days = tuple(day.toordinal() for day in instance.calendar.school_days)
-        self.school_day = tuple(bisect_right(self._school_days, day) for day in self.day)
-
-    def first_from(self, day: int) -> int:
-        """First slot on or after a day; the number of slots when there is none."""
-        return bisect_left(self.day, day)
-
-    def last_by(self, day: int) -> int:
-        """Last slot on or before a day; -1 when there is none."""
-        return bisect_right(self.day, day) - 1
-
-    def day_of(self, lesson: LessonFacts, start: int) -> int:
-        """The day of a start; of a lesson taught before the class's first slot, its date."""
-        if start < 0:
-            assert lesson.delivered is not None
-            return lesson.delivered.date.toordinal()
-        return self.day[start]
-
-    def school_day_of(self, lesson: LessonFacts, start: int) -> int:
-        """The number of the school day of a start, counted like its day."""
-        return bisect_right(self._school_days, self.day_of(lesson, start)) if start < 0 else self.school_day[start]
-
-    def in_days(self, day: int, least: int | None, most: int | None) -> tuple[int, int]:
-        """First and last slot so many days later than a day."""
-        first = self.first_from(day + least) if least is not None else 0
-        return first, self.last_by(day + most) if most is not None else self.count - 1
-
-    def in_school_days(self, day: int, least: int, most: int | None) -> tuple[int, int]:
-        """First and last slot so many school days later than a day."""
-        number = bisect_right(self._school_days, day)
-        first = bisect_left(self.school_day, number + least)
-        return first, bisect_right(self.school_day, number + most) - 1 if most is not None else self.count - 1
-
-
-def class_days(instance: Instance) -> tuple[ClassDays, ...]:
-    """One look-up per class."""
-    return tuple(ClassDays(instance, facts.index) for facts in instance.classes)
-
-
-def order_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, ...]:
+def order_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Link, ...]:
     """Links of rules 1 and 6, and of the order in which lessons follow what they practise or revisit."""
-    links = (_order_link(instance, days, follows) for follows in instance.follows)
+    links = (_order_link(instance, days, alone, follows) for follows in instance.follows)
     return tuple(link for link in links if link is not None)
 
 
@@ -100,7 +54,7 @@ Window = Callable[[int], tuple[int, int]]
 """First and last slot that a rule leaves for a lesson, given the other's start."""
 
 
-def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follows) -> Link | None:
+def _order_link(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, follows: Follows) -> Link | None:
     """The instances of rules between two lessons as one link; without those that what was delivered breaks already."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
     here = days[before.class_index]
@@ -109,7 +63,7 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], follows: Follow
         return None
     in_order: Window = lambda start: (start + before.length if start >= 0 else 0, last)  # noqa: E731
     windows = [in_order, *_windows(instance, here, before, follows)]
-    kept = [window for window in windows if _can_hold(instance, here, before, after, window)]
+    kept = [window for window in windows if _can_hold(alone, before, after, window)]
     binds = follows.demands_placement and in_order in kept
     if not kept:
         return None
@@ -158,22 +112,15 @@ def _windows(instance: Instance, here: ClassDays, before: LessonFacts, follows: 
     return found
 
 
-def _can_hold(instance: Instance, here: ClassDays, before: LessonFacts, after: LessonFacts, window: Window) -> bool:
+def _can_hold(alone: Starts, before: LessonFacts, after: LessonFacts, window: Window) -> bool:
     """Whether some slots that the two can still have fit; what was delivered may leave none."""
     if before.delivered is None and after.delivered is None:
         return True
-    for start in _left_for(instance, before):
+    for start in alone[before.index]:
         first, final = window(start)
-        if any(first <= other <= final for other in _left_for(instance, after)):
+        if any(first <= other <= final for other in alone[after.index]):
             return True
     return False
-
-
-def _left_for(instance: Instance, lesson: LessonFacts) -> list[int]:
-    """The slots that the lesson can still have, whatever its own rules say; -1 for one taught before the first slot."""
-    if lesson.delivered is not None:
-        return [-1 if lesson.delivered.slot is None else lesson.delivered.slot]
-    return [slot for slot, usable in enumerate(instance.class_of(lesson).usable) if usable]
 
 
 @dataclass(frozen=True)
@@ -206,13 +153,13 @@ class Serving:
         return "practised" if self.rule == 3 else "retrieved"
 
 
-def practice_servings(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Serving, ...]:
+def practice_servings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Serving, ...]:
     """Rule 3 for every dense lesson, but for those delivered whose window has gone by."""
     servings = (_practice(instance, days, lesson) for lesson in instance.lessons if lesson.practice is not None)
-    return tuple(serving for serving in servings if not _gone_by(instance, serving))
+    return tuple(serving for serving in servings if not _gone_by(instance, alone, serving))
 
 
-def _gone_by(instance: Instance, serving: Serving) -> bool:
+def _gone_by(instance: Instance, alone: Starts, serving: Serving) -> bool:
     """Whether the lesson was delivered, nothing delivered serves it, and nothing that is still to be placed can."""
     lesson = instance.lessons[serving.lesson]
     if lesson.delivered is None or lesson.delivered.slot is None:
@@ -223,7 +170,7 @@ def _gone_by(instance: Instance, serving: Serving) -> bool:
         link.low[start] <= other <= link.high[start]
         and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
         for link in serving.links
-        for other in _left_for(instance, instance.lessons[link.after])
+        for other in alone[link.after]
     )
 
 
@@ -333,7 +280,7 @@ def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: in
     return Link(before.index, after.index, low, (last,) * (last + 2), statement, plain=True)
 
 
-def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, ...]:
+def step_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Link, ...]:
     """Rule 11 between every two parallel lessons, both ways: each is taught at most so many days after the other."""
     found = []
     for group in instance.parallels:
@@ -343,7 +290,7 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, .
                 if one.index == other.index or other.earlier:
                     continue
                 most = most_apart(one, other)
-                if most is None or not _can_keep_in_step(instance, days, one, other, most):
+                if most is None or not _can_keep_in_step(days, alone, one, other, most):
                     continue
                 there = days[other.class_index]
                 before = there.last_by(days[one.class_index].day_of(one, -1) + most) if one.earlier else there.count - 1
@@ -353,12 +300,12 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...]) -> tuple[Link, .
     return tuple(found)
 
 
-def _can_keep_in_step(instance: Instance, days: tuple[ClassDays, ...], one: LessonFacts, other: LessonFacts, most: int) -> bool:
+def _can_keep_in_step(days: tuple[ClassDays, ...], alone: Starts, one: LessonFacts, other: LessonFacts, most: int) -> bool:
     if one.delivered is None and other.delivered is None:
         return True
     here, there = days[one.class_index], days[other.class_index]
     return any(
         abs(here.day_of(one, start) - there.day_of(other, slot)) <= most
-        for start in _left_for(instance, one)
-        for slot in _left_for(instance, other)
+        for start in alone[one.index]
+        for slot in alone[other.index]
     )

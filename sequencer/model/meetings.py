@@ -8,11 +8,16 @@ its date comes after it. A date is named by the first slot of the class on it.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from sequencer.facts import Instance, LessonFacts, RetrievalNumbers
+from sequencer.model.days import ClassDays
 from sequencer.model.domains import Domains
-from sequencer.model.links import ClassDays, listed_once
+from sequencer.model.links import listed_once
+from sequencer.model.starts import Starts
+from sequencer.outcomes import unavoidably_broken
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,8 @@ class Meeting:
         For each start of what it is counted from: the first and last slot of the window, and whether it is late then.
     carry_from
         The first start of what it is counted from that leaves it to the next plan; the number of slots when none does.
+    given_up
+        How many of the lesson's meetings cannot take place, whichever: it was delivered, and too few dates are left for all.
     """
 
     lesson: int
@@ -39,6 +46,7 @@ class Meeting:
     dates: tuple[int, ...]
     windows: dict[int, Window]
     carry_from: int
+    given_up: int = 0
 
 
 @dataclass(frozen=True)
@@ -55,21 +63,22 @@ class Window:
         return self.last < self.first
 
 
-def meetings(instance: Instance, days: tuple[ClassDays, ...], domains: Domains) -> tuple[Meeting, ...]:
+def meetings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, domains: Domains) -> tuple[Meeting, ...]:
     """Every retrieval that is not served by listed lessons alone; without those that can no longer take place."""
     found = []
     for lesson in instance.lessons:
         if lesson.retrievals and not listed_once(instance, lesson):
-            found += _Retrievals(instance, days[lesson.class_index], domains, lesson).meetings()
+            found += _Retrievals(instance, days[lesson.class_index], alone, domains, lesson).meetings()
     return tuple(found)
 
 
 class _Retrievals:
     """The retrievals of one lesson."""
 
-    def __init__(self, instance: Instance, here: ClassDays, domains: Domains, lesson: LessonFacts) -> None:
+    def __init__(self, instance: Instance, here: ClassDays, alone: Starts, domains: Domains, lesson: LessonFacts) -> None:
         self.instance = instance
         self.here = here
+        self.alone = alone
         self.domains = domains
         self.lesson = lesson
         self.usable = instance.class_of(lesson).usable
@@ -82,6 +91,7 @@ class _Retrievals:
     def meetings(self) -> list[Meeting]:
         """One for each retrieval that can still take place; none for one counted from a retrieval that no longer can."""
         found: list[Meeting] = []
+        broken, gone_by = self._unavoidable()
         dates = self._dates()
         late_days: dict[int, tuple[int, ...]] = {}
         for number, numbers in enumerate(self.lesson.retrievals):
@@ -100,9 +110,9 @@ class _Retrievals:
                 if due is not None and not numbers.chained:
                     late_days[start] = (*taken, due)
             carry_from = self._carry_from(numbers)
-            meeting = Meeting(self.lesson.index, number, numbers, dates, windows, carry_from)
-            if not self._gone_by(meeting):
-                found.append(meeting)
+            if number + 1 not in gone_by:
+                given_up = broken - len(gone_by)
+                found.append(Meeting(self.lesson.index, number, numbers, dates, windows, carry_from, given_up))
         return found
 
     def _carry_from(self, numbers: RetrievalNumbers) -> int:
@@ -114,10 +124,8 @@ class _Retrievals:
     def _dates(self) -> tuple[int, ...]:
         """Dates on which something may meet it: a lesson that lists it, or any with room."""
         holding: set[int] = set()
-        for index in self.instance.class_of(self.lesson).lessons:
-            other = self.instance.lessons[index]
-            if index in self.lesson.revisited_by or (self.lesson.chosen and other.chooses):
-                holding.update(self.first_on[self.here.day[start]] for start in self.domains.starts[index])
+        for index in self._meeters():
+            holding.update(self.first_on[self.here.day[start]] for start in self.domains.starts[index])
         return tuple(sorted(holding))
 
     def _window(self, day: int, number: int, numbers: RetrievalNumbers, taken: tuple[int, ...]) -> tuple[Window, int | None]:
@@ -134,19 +142,21 @@ class _Retrievals:
             return Window(self.first_on[later[0]], self.here.count - 1, late=True), None
         return Window(self.first_on[later[0]], self.here.last_by(later[0]), late=True), later[0]
 
-    def _gone_by(self, meeting: Meeting) -> bool:
-        """Whether the lesson was delivered and nothing that is still to be placed can meet it in time."""
-        if self.lesson.delivered is None or (meeting.numbers.chained and meeting.number):
-            return False
-        (start,) = meeting.windows
-        if self.here.last_day - self.here.day_of(self.lesson, start) < meeting.numbers.most:
-            return False
-        window = meeting.windows[start]
-        left = any(self.usable[slot] for slot in range(window.first, window.last + 1))
-        met = any(self.here.day[slot] in self.met_already for slot in range(window.first, window.last + 1))
-        members = [self.instance.lessons[index] for index in self.instance.class_of(self.lesson).lessons]
-        can_meet = any(
-            other.delivered is None and (other.index in self.lesson.revisited_by or (self.lesson.chosen and other.chooses))
-            for other in members
-        )
-        return not met and not (left and can_meet)
+    def _unavoidable(self) -> tuple[int, frozenset[int]]:
+        """How many retrievals of a delivered lesson can no longer take place, and which of them in any case (from 1)."""
+        if self.lesson.delivered is None:
+            return 0, frozenset()
+        facts = self.instance.class_of(self.lesson)
+        days = {day for index in self._meeters() for day in self._days_of(self.instance.lessons[index])}
+        return unavoidably_broken(self.lesson, facts, map(date.fromordinal, days))
+
+    def _meeters(self) -> list[int]:
+        """Lessons that list it or, still to be placed, have room for it."""
+        return [
+            index
+            for index in self.instance.class_of(self.lesson).lessons
+            if index in self.lesson.revisited_by or (self.lesson.chosen and self.instance.lessons[index].chooses)
+        ]
+
+    def _days_of(self, lesson: LessonFacts) -> Iterator[int]:
+        return (self.here.day_of(lesson, start) for start in self.alone[lesson.index])

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts, Instance, LessonFacts
+from sequencer.model.days import ClassDays
 from sequencer.model.domains import Order
-from sequencer.model.links import ClassDays, Link, Serving
+from sequencer.model.links import Link, Serving
 from sequencer.model.meetings import Meeting
 from sequencer.model.posting import Literal, Posting, Statement
 from sequencer.model.variables import Starts, Variables
@@ -25,6 +26,8 @@ class Parts:
         (rule number 3 or 4, lesson) to the literals that its practice or one of its retrievals is carried over.
     meeting_starts
         (lesson, number of the retrieval) to the dates on which it may be met again.
+    given_up
+        (lesson, number of the retrieval) to the literal that it does not take place, where not all of a delivered lesson's can.
     chosen
         (lesson, number of the retrieval, date) to the literal that it is met then by choice.
     serves
@@ -44,6 +47,7 @@ class Parts:
     order: Order
     carried: dict[tuple[int, int], list[Literal]] = field(default_factory=dict)
     meeting_starts: dict[tuple[int, int], Starts] = field(default_factory=dict)
+    given_up: dict[tuple[int, int], Literal] = field(default_factory=dict)
     chosen: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
     _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)

@@ -9,8 +9,8 @@ from sequencer.check.verdict import day_text
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance import build_instance
-from sequencer.model.domains import has_own_start
-from sequencer.model.links import ClassDays
+from sequencer.model.days import ClassDays
+from sequencer.model.starts import has_own_start
 from sequencer.redating.dates import Dated, leave_out, lessons_meant
 from sequencer.redating.draft import Draft
 from sequencer.redating.naming import subject

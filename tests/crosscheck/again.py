@@ -13,6 +13,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
+from tests.crosscheck.past import places
 from tests.crosscheck.placing import Assignment, date_of, end, is_earlier, placed_lessons, pos
 from tests.crosscheck.slots import Raw
 
@@ -110,14 +111,15 @@ def listed_dates(group: ClassFacts, lesson: Lesson, placed: Assignment) -> froze
     return frozenset(date_of(group, y, placed) for y in meetings if _is_after(y, lesson, placed))
 
 
-def unmendable(group: ClassFacts, lesson: Lesson, calendar: Calendar) -> int:
-    """How many retrievals of a delivered lesson are broken whatever meets it on the dates that can still be used."""
+def unmendable(facts: Facts, group: ClassFacts, lesson: Lesson, calendar: Calendar) -> int:
+    """How many retrievals of a delivered lesson are broken whatever meets it on the dates that are left."""
     if lesson.done is None:
         return 0
     meetings = [y for y in group.lessons if lesson.key in y.revisits or (lesson.chosen and y.choices)]
     met = {y.done.day for y in meetings if y.done is not None and y.done.day > lesson.done.day}
-    if any(y.done is None for y in meetings):
-        met.update(calendar.usable)
+    for meeting in meetings:
+        if meeting.done is None:
+            met.update(group.slots[number].day for number in places(facts, group, meeting))
     return outcome(lesson.retrievals, lesson.done.day, frozenset(met), calendar, lesson.done is not None)[0].broken
 
 
@@ -134,11 +136,11 @@ class Choice(NamedTuple):
 
 
 def _options(
-    group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar, room: dict[date, int]
+    facts: Facts, group: ClassFacts, lesson: Lesson, placed: Assignment, calendar: Calendar, room: dict[date, int]
 ) -> list[tuple[Outcome, frozenset[date]]]:
     """What can become of one lesson, each with the dates on which it is then met by choice."""
     taught_on, listed = date_of(group, lesson, placed), listed_dates(group, lesson, placed)
-    allowed = unmendable(group, lesson, calendar)
+    allowed = unmendable(facts, group, lesson, calendar)
     open_dates = [day for day in sorted(room) if day > taught_on and day not in listed] if lesson.chosen else []
     found = []
     for number in range(min(len(lesson.retrievals), len(open_dates)) + 1):
@@ -170,7 +172,7 @@ def best_choice(facts: Facts, group: ClassFacts, placed: Assignment) -> Choice |
     each_lesson = []
     for lesson in taught(group, placed):
         if lesson.retrievals:
-            options = sorted(_options(group, lesson, placed, calendar, room), key=lambda option: rank(option[0]))
+            options = sorted(_options(facts, group, lesson, placed, calendar, room), key=lambda option: rank(option[0]))
             if not options:
                 return None
             each_lesson.append((lesson.key, options))
@@ -222,7 +224,7 @@ def _ranking(facts: Facts) -> Callable[[Outcome], tuple[int, ...]]:
 # -- a choice that is stated ---------------------------------------------------------------------------------------------
 
 
-def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choice | str:
+def stated_choice(facts: Facts, group: ClassFacts, placed: Assignment, stated: Stated) -> Choice | str:
     """What becomes of the retrievals with a choice that a sequence states, or what is wrong with it."""
     calendar = Calendar.of(group)
     lessons = {lesson.key: lesson for lesson in taught(group, placed)}
@@ -241,7 +243,7 @@ def stated_choice(group: ClassFacts, placed: Assignment, stated: Stated) -> Choi
             met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
             ways = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar, lesson.done is not None)
             found = ways[0]
-            if found.broken > unmendable(group, lesson, calendar):
+            if found.broken > unmendable(facts, group, lesson, calendar):
                 return f"{lesson.key} is not met again"
             total = total.plus(found)
             served[lesson.key] = frozenset().union(*(way.dates for way in ways))

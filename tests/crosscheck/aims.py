@@ -24,7 +24,7 @@ def counts(facts: Facts) -> tuple[str, ...]:
 
 def class_counts(facts: Facts, group: ClassFacts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
     """What a class contributes to each count, with the choice of revisits that is stated or else the best."""
-    choice = best_choice(facts, group, placed) if stated is None else stated_choice(group, placed, stated)
+    choice = best_choice(facts, group, placed) if stated is None else stated_choice(facts, group, placed, stated)
     assert isinstance(choice, Choice), choice
     return tuple(_count(facts, count, group, placed, choice) for count in counts(facts))
 

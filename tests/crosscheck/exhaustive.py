@@ -19,9 +19,10 @@ from datetime import date
 
 from tests.crosscheck import rules
 from tests.crosscheck.aims import class_counts, counts_of, joint_counts, of_aims
+from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
-from tests.crosscheck.placing import Assignment, Place, in_time, lies_well
+from tests.crosscheck.placing import Assignment, Place, in_time
 
 Values = tuple[int, ...]
 Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...], Part]

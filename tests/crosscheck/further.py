@@ -6,14 +6,11 @@ Built as those of `generator` are; what is met again, what patterns make and wha
 from __future__ import annotations
 
 from copy import deepcopy
-from dataclasses import replace
-from functools import cache
 from random import Random
 
 from tests.crosscheck import exhaustive, meeting, recording
-from tests.crosscheck.again import Calendar, unmendable
 from tests.crosscheck.calendars import Shape, calendar
-from tests.crosscheck.facts import ClassFacts, Facts, Lesson, read_facts
+from tests.crosscheck.facts import Facts, read_facts
 from tests.crosscheck.features import SMALL
 from tests.crosscheck.generator import AIMS, COMBINATIONS, add_what_matters, fewest_slots, made_impossible, write_units
 from tests.crosscheck.placing import Assignment
@@ -130,28 +127,7 @@ def further(seed: int) -> Raw:
 
 
 def _searchable(facts: Facts) -> bool:
-    few = exhaustive.few_assignments(facts, ASSIGNMENTS) and exhaustive.few_combinations(facts, COMBINATIONS)
-    return few and not _too_few_dates(facts)
-
-
-def _too_few_dates(facts: Facts) -> bool:
-    """Whether a delivered lesson's retrievals each have a date left, but not each a date of its own.
-
-    An open question (tests/rules/test_told_and_made.py has its smallest case), so no scenario here asks it.
-    """
-    return any(_share_dates(group, lesson) for group in facts.classes for lesson in (*group.earlier, *group.lessons))
-
-
-def _share_dates(group: ClassFacts, lesson: Lesson) -> bool:
-    if lesson.done is None or len(lesson.retrievals) < 2 or not group.slots:
-        return False
-    calendar = Calendar.of(group)
-    each_alone, broken = 0, False
-    for numbers in lesson.retrievals:
-        if not numbers["chained"]:
-            broken = unmendable(group, replace(lesson, retrievals=(numbers,)), calendar) > 0
-        each_alone += broken
-    return unmendable(group, lesson, calendar) > each_alone
+    return exhaustive.few_assignments(facts, ASSIGNMENTS) and exhaustive.few_combinations(facts, COMBINATIONS)
 
 
 def _planted(rng: Random, data: Raw, about: str) -> tuple[Raw, exhaustive.Best] | None:
@@ -191,11 +167,3 @@ def _decorated(rng: Random, data: Raw, best: exhaustive.Best) -> Raw:
             data, best = add_what_matters(rng, data, best, proposal, _searchable)
     wrong = [(accepted(proposal), chance) for proposal, chance in (*ADDED, *SMALL)]
     return tidy(made_impossible(rng, data, best, wrong, _searchable) if rng.random() < 0.25 else data)
-
-
-@cache
-def searched(seed: int) -> tuple[Raw, Facts, exhaustive.Best | None]:
-    """The scenario, what the second reading makes of it, and its best by exhaustive search."""
-    data = further(seed)
-    facts = read_facts(data)
-    return data, facts, exhaustive.best(facts)

@@ -13,6 +13,7 @@ from datetime import date
 from itertools import combinations
 
 from tests.crosscheck.facts import ClassFacts, Facts
+from tests.crosscheck.past import places
 from tests.crosscheck.placing import Assignment, date_of, first_slot, placed_lessons
 
 Ref = tuple[str, ...]
@@ -52,7 +53,7 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
     for lesson in [*group.earlier, *placed_lessons(group, placed)]:
         if lesson.in_step is not None and len(facts.classes) > 1:
             day, done = date_of(group, lesson, placed), lesson.done is not None
-            days = {day} if done else {slot.day for slot in group.slots if slot.usable}
+            days = {day} if done else {group.slots[number].day for number in places(facts, group, lesson)}
             apart.append(Step(lesson.same_as, day, lesson.in_step, lesson.in_step_wish, done, frozenset(days)))
     for lesson in placed_lessons(group, placed):
         slot = first_slot(group, lesson, placed)

@@ -1,53 +1,48 @@
 """What cannot be mended: instances of rules that delivered lessons and `today` break, wherever the rest is placed.
 
-A lesson that is still to be placed may lie in any slot of its class that can still be used.
+A lesson that is still to be placed may lie wherever the rules that concern it alone let it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
+from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson, Place
 from tests.crosscheck.slots import Slot
 
 
-def places(group: ClassFacts, lesson: Lesson) -> list[int]:
-    """First slots that the lesson can still have, whatever other rules say."""
+def places(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    """First slots that the lesson can still have, if there were no other."""
     if lesson.done is not None:
         assert lesson.done.slot is not None
         return [lesson.done.slot]
-    return [number for number, slot in enumerate(group.slots) if slot.usable]
+    ways = ("in class", "live", "set work")
+    return [start for start in range(len(group.slots)) if any(lies_well(facts, group, lesson, start, way) for way in ways)]
 
 
-def gone_by(group: ClassFacts, lesson: Lesson, fits: Callable[[Slot], bool]) -> bool:
-    """Whether the lesson was delivered, or all the slots that fit it can no longer be used."""
-    if lesson.done is not None:
-        return True
-    fitting = [slot for slot in group.slots if fits(slot)]
-    return bool(fitting) and not any(slot.usable for slot in fitting)
-
-
-def no_pair(group: ClassFacts, one: Lesson, other: Lesson, fits: Callable[[int, int], bool]) -> bool:
+def no_pair(facts: Facts, group: ClassFacts, one: Lesson, other: Lesson, fits: Callable[[int, int], bool]) -> bool:
     """Whether one of two lessons was delivered and no first slots that both can still have fit."""
     if one.done is None and other.done is None:
         return False
-    return not any(fits(here, there) for here in places(group, one) for there in places(group, other))
+    return not any(fits(here, there) for here in places(facts, group, one) for there in places(facts, group, other))
 
 
 # -- rule 3 ------------------------------------------------------------------------------------------------------------
 
 
-def practice_gone_by(group: ClassFacts, dense: Lesson) -> bool:
+def practice_gone_by(facts: Facts, group: ClassFacts, dense: Lesson) -> bool:
     """Whether a dense lesson was delivered, and nothing that can still be placed would practise it in its window."""
     if dense.done is None:
         return False
-    (start,) = places(group, dense)
+    assert dense.done.slot is not None
+    start = dense.done.slot
     numbers, last = dense.practice, start + dense.length - 1
     assert numbers is not None
     for practice in group.lessons:
         if dense.key not in practice.practises:
             continue
-        for number in places(group, practice):
+        for number in places(facts, group, practice):
             days = (group.slots[number].day - group.slots[start].day).days
             new = numbers.get("no_new_content") and _new_between(group, last + 1, number)
             if 1 <= number - last <= numbers["within"] and days <= numbers.get("days", days) and not new:

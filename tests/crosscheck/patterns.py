@@ -51,7 +51,9 @@ def made_lessons(
     light = max(scale.get("least", 1), high - 2)
     found: list[Raw] = []
     teach = [lesson for lesson in present if lesson.get("kind", "teach") == "teach"]
-    for lesson in teach:
+    # What practises a skipped lesson may have been delivered all the same.
+    told = [each for each in unit["lessons"] if each not in present and delivered(f"{each['id']}-practice")]
+    for lesson in (*teach, *(each for each in told if each.get("kind", "teach") == "teach")):
         own = lesson.get("practice")
         rule = numbers(lesson, "practice_after_dense")
         if "practice" not in pattern and own is None:

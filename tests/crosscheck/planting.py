@@ -7,8 +7,9 @@ from random import Random
 from typing import Any
 
 from tests.crosscheck import rules
+from tests.crosscheck.alone import ways_of_teaching
 from tests.crosscheck.facts import ClassFacts, Facts, read_facts
-from tests.crosscheck.placing import Assignment, ways_of_teaching
+from tests.crosscheck.placing import Assignment
 from tests.crosscheck.slots import Raw
 
 

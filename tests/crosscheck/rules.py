@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from tests.crosscheck.again import best_choice
+from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.made import made_lessons, practice_state
 from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
@@ -17,7 +18,6 @@ from tests.crosscheck.placing import (
     end,
     first_slot,
     in_time,
-    lies_well,
     occupied,
     placed_lessons,
     pos,
@@ -47,7 +47,7 @@ def order(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     lessons = placed_lessons(group, placed)
     left_out = {lesson.key: lesson for lesson in group.lessons if lesson.key not in placed}
     for y, x in ((lesson, left_out[key]) for lesson in lessons for key, _ in lesson.requires if key in left_out):
-        if not no_pair(group, y, x, lambda here, there, x=x: here > there + x.length - 1):  # type: ignore[misc]
+        if not no_pair(facts, group, y, x, lambda here, there, x=x: here > there + x.length - 1):  # type: ignore[misc]
             return False
     before = [*group.earlier, *lessons]
     return all(in_time(facts, group, y, x, placed) for y in lessons if y.named for x in before if x.key in y.named)
@@ -109,7 +109,7 @@ def threads(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
 def practice(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 3."""
     return all(
-        practice_state(group, lesson, placed) != "missed" or practice_gone_by(group, lesson)
+        practice_state(group, lesson, placed) != "missed" or practice_gone_by(facts, group, lesson)
         for lesson in placed_lessons(group, placed)
         if lesson.dense and lesson.practice is not None
     )

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from random import Random
 
 from tests.crosscheck.again import Stated, best_choice, taught
+from tests.crosscheck.alone import ways_of_teaching
 from tests.crosscheck.exhaustive import Best
 from tests.crosscheck.facts import ClassFacts, Facts, Key
-from tests.crosscheck.placing import Assignment, date_of, occupied, placed_lessons, ways_of_teaching
+from tests.crosscheck.placing import Assignment, date_of, occupied, placed_lessons
 from tests.crosscheck.slots import Raw
 
 

@@ -5,7 +5,6 @@ A failure names the seed and prints the scenario; `small(seed)` makes it again.
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
 import pytest
@@ -16,23 +15,15 @@ from tests.crosscheck import exhaustive, milp, rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.class_rows import CannotState
 from tests.crosscheck.coverage import FEATURES, present
-from tests.crosscheck.exhaustive import Best
-from tests.crosscheck.facts import Facts, read_facts
-from tests.crosscheck.generator import AIMS, small
+from tests.crosscheck.facts import Facts
+from tests.crosscheck.generator import AIMS
+from tests.crosscheck.saved import searched
 from tests.crosscheck.slots import Raw
 
 SEEDS = 300
 GROUP = 10
 MORE_SEEDS = 2000
 SETTINGS = SolveSettings(seconds=60, workers=8)
-
-
-@cache
-def searched(seed: int) -> tuple[Raw, Facts, Best | None]:
-    """The scenario, what the second reading makes of it, and its best by exhaustive search."""
-    data = small(seed)
-    facts = read_facts(data)
-    return data, facts, exhaustive.best(facts)
 
 
 def _written(seed: int, data: Raw, *lines: object) -> str:
@@ -45,7 +36,7 @@ def _placed(answer: dict[str, Any]) -> rules.Assignment:
 
 
 def _compare(seed: int) -> None:
-    data, facts, expected = searched(seed)
+    data, facts, expected = searched("small", seed)
     scenario = scenario_from_data(data)
     answer = solve(scenario, SETTINGS)
     body = answer_json(answer)
@@ -91,10 +82,10 @@ def _assignments(facts: Facts) -> int:
 
 
 def test_pruning_loses_nothing() -> None:
-    tiny = [seed for seed in range(SEEDS) if _assignments(searched(seed)[1]) <= 30_000]
+    tiny = [seed for seed in range(SEEDS) if _assignments(searched("small", seed)[1]) <= 30_000]
     possible = 0
     for seed in tiny:
-        data, facts, expected = searched(seed)
+        data, facts, expected = searched("small", seed)
         found = exhaustive.best(facts, prune=False)
         assert (found and found.values) == (expected and expected.values), _written(seed, data)
         possible += found is not None
@@ -105,7 +96,7 @@ def test_pruning_loses_nothing() -> None:
 def test_exhaustive_search_and_integer_programme_agree() -> None:
     compared = 0
     for seed in range(SEEDS):
-        data, facts, expected = searched(seed)
+        data, facts, expected = searched("small", seed)
         try:
             found = milp.best_values(facts, len(facts.aims))
         except CannotState:
@@ -123,7 +114,7 @@ def test_scenarios_cover_the_language() -> None:
     above_zero = dict.fromkeys(AIMS, 0)
     possible = 0
     for seed in range(SEEDS):
-        data, facts, expected = searched(seed)
+        data, facts, expected = searched("small", seed)
         for name in present(data):
             counts[name] += 1
         for aim, value in zip(facts.aims, expected.values if expected else (), strict=expected is not None):

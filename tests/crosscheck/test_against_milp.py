@@ -13,7 +13,8 @@ import yaml
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import milp, rules
 from tests.crosscheck.facts import Facts, read_facts
-from tests.crosscheck.generator import AIMS, medium
+from tests.crosscheck.generator import AIMS
+from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
 SEEDS = 120
@@ -25,7 +26,7 @@ SETTINGS = SolveSettings(seconds=60, workers=8)
 @cache
 def programmed(seed: int) -> tuple[Raw, Facts, tuple[int, ...] | None]:
     """The scenario, what the second reading makes of it, and its first aim's best value by the integer programme."""
-    data = medium(seed)
+    data = scenario("medium", seed)
     facts = read_facts(data)
     return data, facts, milp.best_values(facts)
 

@@ -18,16 +18,16 @@ from sequencer.sequence import Sequence
 from tests.crosscheck.aims import of_aims
 from tests.crosscheck.exhaustive import Best, all_that_obey
 from tests.crosscheck.facts import Facts, Key, read_facts
-from tests.crosscheck.generator import small
 from tests.crosscheck.placing import Assignment
+from tests.crosscheck.saved import scenario as scenario_of
 from tests.crosscheck.slots import Raw
 
 SEEDS = 80
 GROUP = 20
 MORE_SEEDS = 600
 TWINS = 40
-TWO_GROUPS = (34, 38, 84, 110, 113, 124, 142, 177, 211, 229, 274, 316, 322, 341, 358, 360, 378)
-"""Seeds of scenarios with two classes that share no rule, and several sequences."""
+PAIRS = 17
+"""Scenarios with two classes that share no rule, and some sequence."""
 ASKED = 5
 COMBINATIONS = 20_000
 
@@ -142,7 +142,7 @@ def _with_a_twin(data: Raw) -> Raw | None:
 
 @pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
 def test_alternatives_are_as_different_as_any_sequence_can_be(first: int) -> None:
-    found = [_compare(seed, small(seed)) for seed in range(first, first + GROUP)]
+    found = [_compare(seed, scenario_of("small", seed)) for seed in range(first, first + GROUP)]
     counts = [count for count in found if count is not None]
     assert len(counts) >= GROUP // 2
     # Some have no further sequence, some have a few, some more than were asked for.
@@ -152,24 +152,31 @@ def test_alternatives_are_as_different_as_any_sequence_can_be(first: int) -> Non
 def test_to_exchange_identical_lessons_is_no_difference() -> None:
     counts = []
     for seed in range(TWINS):
-        data = _with_a_twin(small(seed))
+        data = _with_a_twin(scenario_of("small", seed))
         if data is not None:
             counts.append(_compare(seed, data))
     assert len(counts) >= 12 and counts.count(0) >= 3 and counts.count(ASKED) >= 3
 
 
-@pytest.mark.xfail(strict=False, reason="open: too few of the random pairs are compared since early finish is an aim")
+def _groups(data: Raw) -> int:
+    """How many groups of classes share no rule."""
+    return len(coupled_classes(build_instance(scenario_from_data(data))))
+
+
 def test_alternatives_of_classes_that_share_no_rule_are_as_different_as_the_whole_can_be() -> None:
-    counts = []
-    for seed in TWO_GROUPS:
-        data = small(seed)
-        assert len(coupled_classes(build_instance(scenario_from_data(data)))) == 2
-        counts.append(_compare(seed, data))
-    assert ASKED in counts and any(count and count < ASKED for count in counts)
+    counts: list[int] = []
+    for seed in range(MORE_SEEDS):
+        data = scenario_of("small", seed)
+        count = _compare(seed, data) if len(data["classes"]) == 2 and _groups(data) == 2 else None
+        counts += [] if count is None else [count]
+        if len(counts) == PAIRS:
+            break
+    assert len(counts) == PAIRS
+    assert ASKED in counts and any(0 < count < ASKED for count in counts)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("first", range(SEEDS, MORE_SEEDS, 2 * GROUP))
 def test_more_alternatives_are_as_different_as_any_sequence_can_be(first: int) -> None:
     for seed in range(first, first + 2 * GROUP):
-        _compare(seed, small(seed))
+        _compare(seed, scenario_of("small", seed))

@@ -13,10 +13,10 @@ import yaml
 
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import milp, rules
-from tests.crosscheck.choosing import choosing
 from tests.crosscheck.class_rows import CannotState
 from tests.crosscheck.coverage import FURTHER, present
 from tests.crosscheck.facts import Facts, read_facts
+from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
 SEEDS = 40
@@ -28,7 +28,7 @@ SETTINGS = SolveSettings(seconds=60, workers=8)
 @cache
 def programmed(seed: int) -> tuple[Raw, Facts, tuple[int, ...] | None]:
     """The scenario, what the second reading makes of it, and the best values by the integer programme."""
-    data = choosing(seed)
+    data = scenario("choosing", seed)
     facts = read_facts(data)
     return data, facts, milp.best_values(facts, len(facts.aims))
 

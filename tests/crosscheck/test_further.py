@@ -1,8 +1,7 @@
 """Small random scenarios of what is met again by choice, what patterns make and what happened: the product's answer against
 exhaustive search (`exhaustive`), aim by aim.
 
-A failure names the seed and prints the scenario; `further(seed)` makes it again. Two things are left out by `further`: what a
-reader refuses (`refusals`), and delivered lessons with fewer dates left than retrievals.
+A failure names the seed and prints the scenario; `further(seed)` makes it again. What a reader refuses is left out (`refusals`).
 """
 
 from __future__ import annotations
@@ -16,7 +15,8 @@ from sequencer import SolveSettings, answer_json, check, scenario_from_data, sol
 from tests.crosscheck import rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.coverage import FURTHER, matters, present
-from tests.crosscheck.further import FURTHER_AIMS, searched
+from tests.crosscheck.further import FURTHER_AIMS
+from tests.crosscheck.saved import searched
 from tests.crosscheck.slots import Raw
 
 SEEDS = 150
@@ -36,7 +36,7 @@ def _placed(answer: dict[str, Any]) -> rules.Assignment:
 
 
 def _compare(seed: int) -> None:
-    data, facts, expected = searched(seed)
+    data, facts, expected = searched("further", seed)
     scenario = scenario_from_data(data)
     answer = solve(scenario, SETTINGS)
     body = answer_json(answer)
@@ -79,7 +79,7 @@ def test_scenarios_cover_what_is_new() -> None:
     above_zero = dict.fromkeys(FURTHER_AIMS, 0)
     possible = 0
     for seed in range(SEEDS):
-        data, facts, expected = searched(seed)
+        data, facts, expected = searched("further", seed)
         for name in present(data, FURTHER):
             counts[name] += 1
         for aim, value in zip(facts.aims, expected.values if expected else (), strict=expected is not None):
@@ -94,7 +94,7 @@ def test_scenarios_cover_what_is_new() -> None:
 def test_what_is_new_matters() -> None:
     counts = dict.fromkeys(FURTHER, 0)
     for seed in range(2 * SEEDS):
-        for name in matters(searched(seed)[0], FURTHER):
+        for name in matters(searched("further", seed)[0], FURTHER):
             counts[name] += 1
     # Two lessons seldom want the same made retrieval lesson.
     least = {"room of made retrieval": 1}

@@ -16,8 +16,8 @@ from tests.crosscheck import rules
 from tests.crosscheck.again import Stated, stated_choice
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.facts import Facts
-from tests.crosscheck.further import searched
 from tests.crosscheck.placing import Assignment
+from tests.crosscheck.saved import searched
 from tests.crosscheck.spoiling import rows, sequences
 
 SEEDS = 60
@@ -28,14 +28,14 @@ EACH = 15
 
 def _wrong(facts: Facts, placed: Assignment, stated: Stated) -> str | None:
     """What the second reading finds wrong with a sequence and the choice that it states."""
-    choices = [stated_choice(group, placed, stated) for group in facts.classes]
+    choices = [stated_choice(facts, group, placed, stated) for group in facts.classes]
     said = [choice for choice in choices if isinstance(choice, str)]
     return rules.first_broken(facts, placed) or (f"choice: {said[0]}" if said else None)
 
 
 def _compare(seed: int) -> list[str]:
     """Judge the sequences of one seed twice; returns what was wrong with each."""
-    data, facts, best = searched(seed)
+    data, facts, best = searched("further", seed)
     scenario, rng = scenario_from_data(data), Random(f"sequences {seed}")
     found = []
     for placed, stated in sequences(rng, facts, best, EACH):

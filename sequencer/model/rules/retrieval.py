@@ -18,6 +18,7 @@ def chosen_retrievals_are_kept(parts: Parts) -> None:
     lessons placed on it have room for.
     """
     carried = [(meeting, _meeting_takes_place(parts, meeting)) for meeting in parts.meetings]
+    _so_many_are_given_up(parts)
     for meeting, literal in carried:
         if literal is not None:
             _carried_only_when_not_listed(parts, meeting, literal)
@@ -60,16 +61,19 @@ def _meeting_takes_place(parts: Parts, meeting: Meeting) -> Literal | None:
     chained = meeting.numbers.chained and meeting.number > 0
     anchor = _anchor(parts, meeting)
     can_carry = chained or (bool(anchor.starts) and anchor.starts[-1] >= meeting.carry_from)
-    sure = lesson.placed is posting.true and not can_carry
+    sure = lesson.placed is posting.true and not can_carry and not meeting.given_up
     met = Starts(posting, label, meeting.dates, sure)
     parts.meeting_starts[meeting.lesson, meeting.number] = met
 
     posting.clause(statement, ~met.placed, anchor.placed)
     # In a chain, when one is carried over, so are those after it.
-    posting.clause(statement, ~lesson.placed, ~anchor.placed, met.placed, ~anchor.by(meeting.carry_from - 1))
+    given_up = _given_up(parts, meeting, anchor, met) if meeting.given_up else posting.false
+    posting.clause(statement, ~lesson.placed, ~anchor.placed, met.placed, ~anchor.by(meeting.carry_from - 1), given_up)
     _meet_in_window(parts, statement, meeting, anchor, met)
     if met.placed is posting.true:
         return None
+    if meeting.given_up:
+        return _carried_beside_given_up(parts, meeting, met, given_up) if can_carry else None
     carried = ~met.placed
     if lesson.placed is not posting.true:
         carried = posting.boolean(f"{label} is carried over")
@@ -78,6 +82,43 @@ def _meeting_takes_place(parts: Parts, meeting: Meeting) -> Literal | None:
         posting.clause(statement, ~carried, lesson.placed)
     parts.carried.setdefault((4, meeting.lesson), []).append(carried)
     return carried
+
+
+def _given_up(parts: Parts, meeting: Meeting, anchor: Starts, met: Starts) -> Literal:
+    """That the meeting does not take place, and is not carried over either: what was delivered leaves too few dates for all.
+
+    In a chain those after one that is given up are too; those after one that is carried over are carried over.
+    """
+    posting, statement = parts.posting, _statement(parts, meeting)
+    given_up = posting.boolean(f"{statement.label} is given up")
+    parts.given_up[meeting.lesson, meeting.number] = given_up
+    posting.clause(statement, ~given_up, ~met.placed)
+    posting.clause(statement, ~given_up, ~anchor.placed, anchor.by(meeting.carry_from - 1))
+    if meeting.numbers.chained and meeting.number:
+        before = parts.given_up[meeting.lesson, meeting.number - 1]
+        posting.clause(statement, ~before, given_up)
+        posting.clause(statement, ~given_up, anchor.placed, before)
+    return given_up
+
+
+def _carried_beside_given_up(parts: Parts, meeting: Meeting, met: Starts, given_up: Literal) -> Literal:
+    """A meeting takes place, is carried over or given up: one of the three."""
+    posting, statement = parts.posting, _statement(parts, meeting)
+    carried = posting.boolean(f"{statement.label} is carried over")
+    posting.clause(statement, met.placed, given_up, carried)
+    posting.at_most_one(statement, [met.placed, given_up, carried])
+    parts.carried.setdefault((4, meeting.lesson), []).append(carried)
+    return carried
+
+
+def _so_many_are_given_up(parts: Parts) -> None:
+    """Of each delivered lesson as many retrievals are given up as must be."""
+    of_lesson: dict[int, list[Literal]] = {}
+    for (lesson, _), given_up in parts.given_up.items():
+        of_lesson.setdefault(lesson, []).append(given_up)
+    for meeting in parts.meetings:
+        if meeting.given_up and (literals := of_lesson.pop(meeting.lesson, None)):
+            parts.posting.linear(_statement(parts, meeting), sum(literals) == meeting.given_up)
 
 
 def _statement(parts: Parts, meeting: Meeting) -> Statement:
