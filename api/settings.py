@@ -38,7 +38,7 @@ class Settings:
     body_seconds: float = _setting(30.0, 0.001, 3600, "time in which a body must have arrived")
     seconds: float = _setting(30.0, 0.001, 86400, "time a solve is allowed when the request does not say")
     most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most, whatever the request says")
-    workers: int = _setting(8, 1, 64, "the solver's searches in each solve; answers depend on it")
+    workers: int = _setting(3, 1, 64, "the solver's searches in each solve; answers depend on it")
     running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")

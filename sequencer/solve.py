@@ -48,7 +48,7 @@ class SolveSettings:
 
     seconds: float = 30.0
     seed: int = 0
-    workers: int = 8
+    workers: int = 3
     effort: float | None = None
     alternatives: int = 0
     loss: Mapping[str, int] = field(default_factory=dict)

@@ -79,13 +79,13 @@ def hint(parts: Parts, sequence: Sequence) -> None:
     model = parts.posting.model
     model.clear_hints()  # type: ignore[no-untyped-call]
     # Lessons that can start in one slot share the constant: a variable is hinted once.
-    hints = {variable.index: (variable, value) for variable, value in _starts(parts, sequence, ())}
+    hints = {variable.index: (variable, value) for variable, value in _starts(parts, sequence, frozenset())}
     for variable, value in hints.values():
         model.add_hint(variable, value)
 
 
-def fix(parts: Parts, model: cp_model.CpModel, sequence: Sequence, free: tuple[int, ...]) -> None:
-    """In a copy of the model, leave the lessons of all classes but the free ones where a sequence has them."""
+def fix(parts: Parts, model: cp_model.CpModel, sequence: Sequence, free: frozenset[int]) -> None:
+    """In a copy of the model, leave all lessons but the free ones where a sequence has them."""
     held = [
         model.get_bool_var_from_proto_index(variable.index)
         for variable, value in _starts(parts, sequence, free)
@@ -94,12 +94,12 @@ def fix(parts: Parts, model: cp_model.CpModel, sequence: Sequence, free: tuple[i
     model.add_bool_and(held)
 
 
-def _starts(parts: Parts, sequence: Sequence, free: tuple[int, ...]) -> list[tuple[cp_model.IntVar, bool]]:
-    """The start booleans of all classes but the free ones, and what they are in a sequence."""
+def _starts(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tuple[cp_model.IntVar, bool]]:
+    """The start booleans of all lessons but the free ones, and what they are in a sequence."""
     at = {placement.lesson: placement.slot for placement in sequence.placements}
     found = []
     for index, variables in parts.variables.lessons.items():
-        if variables.lesson.class_index in free or variables.lesson.earlier:
+        if index in free or variables.lesson.earlier:
             continue
         for start in variables.starts:
             literal = variables.at(start)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from itertools import combinations
-from typing import Protocol
 
 from ortools.sat.python import cp_model
 
@@ -17,12 +15,16 @@ from sequencer.model.aims import Aim
 from sequencer.model.build import Model
 from sequencer.model.calls import Budget, Calls, StopSignal
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
+from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
 from sequencer.model.posting import total
 from sequencer.sequence import Sequence
 from sequencer.tidy import without_idle_live
 
 SHARE_APART = 0.6
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
+
+SHARE_NEAR = 0.3
+"""Share of an aim's time and effort for sequences near the one held, before the whole model is searched."""
 
 SHARE_OF_TRY = 0.15
 """Share of what is left of that for one try with some parts left as they are."""
@@ -163,33 +165,11 @@ class GroupSearch:
             self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
         with self._made_small(aim):
             self._bound = bound
-            self._side_by_side(aim, apart, own)
-            self._by_neighbourhoods(aim, apart, bound, own)
+            if apart.within(self._held_at):
+                side_by_side(self, aim, apart, self.model.parts, own)
+            by_parts(self, aim, apart, self.model.parts, bound, own)
         budget.effort -= allowed - own.effort
         return bound
-
-    def _side_by_side(self, aim: Aim, apart: Apart, budget: Budget) -> None:
-        """All parts as they are best by themselves or, where they do not go together, as many as do, the largest first."""
-        sequence = apart.sequence()
-        if not apart.within(self._held_at) or self._try(aim, sequence, (), budget):
-            return
-        instance = self.model.parts.instance
-        free = set(self.model.parts.variables.class_indices)
-        for part in sorted(apart.parts, key=lambda part: -sum(len(instance.classes[index].lessons) for index in part)):
-            if self._try(aim, sequence, tuple(sorted(free - set(part))), budget):
-                free -= set(part)
-
-    def _by_neighbourhoods(self, aim: Aim, apart: Apart, bound: int, budget: Budget) -> None:
-        """Better the sequence held with all parts but one left as they are and, where that helped, with all but two."""
-        began = self._values[aim.name]
-        for size in (1, 2):
-            every = [tuple(sorted(index for part in few for index in part)) for few in combinations(apart.parts, size)]
-            waiting = list(every) if size == 1 or self._values[aim.name] < began else []
-            while waiting and self._values[aim.name] > bound and budget.effort > 0 and time.monotonic() < budget.ends:
-                before = self._values[aim.name]
-                self._try(aim, self.held, waiting.pop(0), budget)
-                if self._values[aim.name] < before:
-                    waiting = list(every)
 
     def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int = 0) -> int:
         """Make the aim small from the sequence held so far; the bound proven, no less than the one known."""
@@ -243,8 +223,8 @@ class GroupSearch:
         self.improve(within, budget, parts)
         self.model.parts.posting.model.add(_cost(within) <= carried_over(self.model.parts, self.held))
 
-    def _try(self, aim: Aim, sequence: Sequence, free: tuple[int, ...], budget: Budget) -> bool:
-        """Look for a better sequence with all classes but the free ones as they are in a sequence; whether one exists at all."""
+    def attempt(self, aim: Aim, sequence: Sequence, free: frozenset[int], budget: Budget) -> bool:
+        """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
         if budget.effort <= 0 or time.monotonic() >= budget.ends:
             return False
         model = self.model.parts.posting.model.clone()
@@ -271,6 +251,11 @@ class GroupSearch:
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             return self._take(aim, solver, status)
 
+        if aim is not None:
+            own = Budget(time.monotonic() + seconds * SHARE_NEAR, effort * SHARE_NEAR)
+            allowed = own.effort
+            by_time(self, aim, self.model.parts, self._bound, own)
+            budget.effort -= allowed - own.effort
         spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher)
         if aim is not None:
             budget.effort -= spent
@@ -306,30 +291,6 @@ class GroupSearch:
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
-
-
-class Apart(Protocol):
-    """What a search asks of those over parts of its classes (``apart.ClassesApart``)."""
-
-    @property
-    def parts(self) -> tuple[tuple[int, ...], ...]:
-        """The classes of each part."""
-
-    @property
-    def clocked(self) -> bool:
-        """Whether the clock cut any of them short."""
-
-    def bound(self, place: int, aim: Aim, held: Sequence, budget: Budget) -> int:
-        """A bound for all classes together."""
-
-    def sequence(self) -> Sequence:
-        """What the parts found, side by side."""
-
-    def within(self, most: Mapping[str, int]) -> bool:
-        """Whether that comes to no more than so much on any aim."""
-
-    def hold(self, place: int, value: int) -> None:
-        """Keep an aim at its value over all classes."""
 
 
 def _cost(aim: Aim) -> cp_model.LinearExpr:

@@ -23,7 +23,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 300
 GROUP = 10
 MORE_SEEDS = 2000
-SETTINGS = SolveSettings(seconds=60, workers=8)
+SETTINGS = SolveSettings(seconds=60)
 
 
 def _written(seed: int, data: Raw, *lines: object) -> str:

@@ -20,7 +20,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 120
 GROUP = 6
 MORE_SEEDS = 480
-SETTINGS = SolveSettings(seconds=60, workers=8)
+SETTINGS = SolveSettings(seconds=60)
 
 
 @cache

@@ -22,7 +22,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 40
 GROUP = 5
 MORE_SEEDS = 180
-SETTINGS = SolveSettings(seconds=60, workers=8)
+SETTINGS = SolveSettings(seconds=60)
 
 
 @cache

@@ -22,7 +22,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 150
 GROUP = 10
 MORE_SEEDS = 1000
-SETTINGS = SolveSettings(seconds=60, workers=2)
+SETTINGS = SolveSettings(seconds=60)
 
 
 def _written(seed: int, data: Raw, *lines: object) -> str:
