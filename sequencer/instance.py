@@ -33,6 +33,7 @@ from sequencer.scenario.schema import (
     RETRIEVAL_MOST,
     RUN_CAP,
     ClassRules,
+    Lesson,
     Scenario,
     TeachingClass,
     Unit,
@@ -60,9 +61,9 @@ def build_instance(scenario: Scenario) -> Instance:
     for class_index, teaching_class in enumerate(scenario.classes):
         slots = slots_of(scenario, calendar, teaching_class)
         listed, left = listed_lessons(scenario, class_index, slots, of_units)
-        skipped += [(class_index, name) for name in left]
+        skipped += [(class_index, f"{unit.id}/{lesson.id}") for unit, lesson in left]
         find = Finder(listed, len(lessons))
-        mentions = _Mentions(listed, find)
+        mentions = _Mentions(listed, left, find)
         own_facts = [with_wishes(_lesson_facts(scenario, each, find, mentions, class_index), each.rules) for each in listed]
         for facts in own_facts:
             for name in facts.needs:
@@ -100,9 +101,11 @@ def usual_aims(scenario: Scenario) -> tuple[str, ...]:
 class _Mentions:
     """Which lessons of a class name which, under the keys by which lessons serve others."""
 
-    def __init__(self, listed: list[ListedLesson], find: Finder) -> None:
+    def __init__(self, listed: list[ListedLesson], skipped: list[tuple[Unit, Lesson]], find: Finder) -> None:
         self.practised_by: dict[int, list[int]] = {}
         self.revisited_by: dict[int, list[int]] = {}
+        self._delivered = {find.index_of[each.key] for each in listed if each.delivered is not None}
+        self._practice_skipped = {index for unit, lesson in skipped for index in find.all(lesson.practises, unit.id)}
         for each in listed:
             here = find.index_of[each.key]
             for index in find.all(each.lesson.practises, each.unit.id):
@@ -111,6 +114,7 @@ class _Mentions:
             listed_here = () if each.replaced else (*each.lesson.revisits, *each.lesson.starter)
             for index in find.all((*listed_here, *each.revisits), each.unit.id):
                 self.revisited_by.setdefault(index, []).append(here)
+        self._by_name = {index: tuple(by) for index, by in self.practised_by.items()}
         self._share_made_practice(listed, find)
 
     def _share_made_practice(self, listed: list[ListedLesson], find: Finder) -> None:
@@ -127,6 +131,17 @@ class _Mentions:
     def practices(self, index: int) -> tuple[int, ...]:
         """The lessons that may practise one."""
         return tuple(dict.fromkeys(self.practised_by.get(index, ())))
+
+    def practice_is_spent(self, index: int) -> bool:
+        """Whether what practises a lesson by name was skipped or, before the lesson itself, delivered."""
+        by = self._by_name.get(index, ())
+        if index in self._delivered:
+            return not by and index in self._practice_skipped
+        return bool(by or index in self._practice_skipped) and self._delivered.issuperset(by)
+
+    def revisits_are_spent(self, index: int) -> bool:
+        """Whether all lessons that list one as met again were delivered before it."""
+        return index not in self._delivered and self._delivered.issuperset(self.revisited_by.get(index, ()))
 
     def revisits(self, index: int) -> tuple[int, ...]:
         """The lessons that list one as met again."""
@@ -145,11 +160,13 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
 
     run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP) if high_load and rules.on("consecutive_high_load") else None
     practice, homework = _practice(rules, lesson.title or lesson.id) if dense and serves_itself else (None, None)
-    if each.delivered is not None and each.delivered.slot is None:
+    if (each.delivered is not None and each.delivered.slot is None) or mentions.practice_is_spent(index):
         practice = None  # rules in slots say nothing of what was taught before the first one
     revisited_by = mentions.revisits(index)
     chosen = bool(_chosen(scenario, each))
-    retrieved = lesson.kind == "teach" and serves_itself and (revisited_by or chosen) and rules.on("retrieval")
+    met_again = chosen or (revisited_by and not mentions.revisits_are_spent(index))
+    retrieved = lesson.kind == "teach" and serves_itself and met_again and rules.on("retrieval")
+    made = lesson if isinstance(lesson, MadeLesson) and not each.replaces else None  # what remains of it must be taught
     listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
     room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
     starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
@@ -186,8 +203,8 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         starter=find.all(lesson.starter, unit.id),
         room=room,
         starter_room=max(0, starters - listed_here[1]),
-        made=lesson.part if isinstance(lesson, MadeLesson) else None,
-        made_for=find.all(lesson.made_for, unit.id) if isinstance(lesson, MadeLesson) else (),
+        made=made.part if made is not None else None,
+        made_for=find.all(made.made_for, unit.id) if made is not None else (),
         delivered=each.delivered,
         marking=marking,
         answers=find.all(lesson.answers, unit.id) if serves_itself else (),

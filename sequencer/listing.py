@@ -85,13 +85,13 @@ class Finder:
 
 def listed_lessons(
     scenario: Scenario, place: int, slots: tuple[Slot, ...], lessons: Mapping[str, tuple[Lesson, ...]]
-) -> tuple[list[ListedLesson], list[str]]:
-    """The lessons of a class in the order of its units, whose lessons are given by unit, and the names of those skipped."""
+) -> tuple[list[ListedLesson], list[tuple[Unit, Lesson]]]:
+    """The lessons of a class in the order of its units, whose lessons are given by unit, and those skipped."""
     teaching_class = scenario.classes[place]
     units = {unit.id: (number, unit) for number, unit in enumerate(scenario.units)}
     record = _Record(scenario, teaching_class, slots)
     found = list(_taught_before(scenario, place))
-    skipped: list[str] = []
+    skipped: list[tuple[Unit, Lesson]] = []
     for unit_id in teaching_class.units:
         number, unit = units[unit_id]
         pattern = pattern_of(scenario, unit)
@@ -105,7 +105,7 @@ def listed_lessons(
                 (each,) = waiting
                 entry = record.of(unit, each)
                 if entry is not None and entry.what == SKIPPED:
-                    skipped.append(f"{unit.id}/{each.id}")
+                    skipped.append((unit, each))
                     break
                 waiting = _what_remains(each, entry)
                 delivered = record.delivered(entry, each)
@@ -164,7 +164,8 @@ def _without_needless(listed: list[ListedLesson]) -> list[ListedLesson]:
     present = {each.key for each in listed}
     kept = []
     for each in listed:
-        if isinstance(each.lesson, MadeLesson) and each.lesson.made_for and each.delivered is None:
+        must_stay = each.delivered is not None or each.replaces
+        if isinstance(each.lesson, MadeLesson) and each.lesson.made_for and not must_stay:
             wanted = needs_practice if each.lesson.part == "practice" else present
             if not any((each.unit.id, ref) in wanted for ref in each.lesson.made_for):
                 continue

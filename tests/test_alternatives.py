@@ -327,7 +327,7 @@ def test_the_class_is_named_where_there_are_several() -> None:
 def test_cut_by_effort_it_is_told_and_repeated() -> None:
     bodies = []
     for _ in range(2):
-        answer = solve(read_scenario(SCENARIOS / "exam-year.yaml"), SolveSettings(seconds=300, effort=1, alternatives=1))
+        answer = solve(read_scenario(SCENARIOS / "exam-year.yaml"), SolveSettings(seconds=300, effort=2, alternatives=1))
         assert answer.run.stopped_by == "effort" and answer.run.repeatable
         assert answer.status == "feasible" and answer.verdict is not None
         assert answer.alternatives and not any(alternative.proven for alternative in answer.alternatives)

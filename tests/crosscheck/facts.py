@@ -162,7 +162,6 @@ class _Reader:
         self.data, self.group, self.told = data, group, told
         self.units: dict[str, Raw] = {unit["id"]: unit for unit in data["units"]}
         self.units["before"] = {"id": "before", "lessons": []}
-        self.listing = {key for lesson in told.all for key in self._revisits(lesson)}
 
     def keys(self, unit_id: str, references: Iterable[str]) -> tuple[Key, ...]:
         """The lessons that have the place of those named; skipped ones are left out."""
@@ -214,7 +213,9 @@ class _Reader:
     def _retrievals(self, told: Told, key: Key, numbers: Raw | None) -> tuple[Raw, ...]:
         if numbers is None or told.replaced or told.raw.get("kind", "teach") != "teach":
             return ()
-        if key not in self.listing and not numbers["chosen"]:
+        # What was delivered before it does not meet it again.
+        meeting = [y for y in self.told.all if key in self._revisits(y) and (told.done is not None or y.done is None)]
+        if not meeting and not numbers["chosen"]:
             return ()
         found = []
         for each in (numbers, *listed(numbers.get("then"))):
@@ -223,6 +224,14 @@ class _Reader:
             chained = each.get("counted_from") == "retrieval before"
             found.append({"least": each["least"], "most": each["most"], "preferred": preferred, "chained": chained})
         return tuple(found)
+
+    def _practice_is_spent(self, told: Told, key: Key) -> bool:
+        """Whether all that practises it by name was skipped, or delivered while it was not."""
+        skipped = any(key in self.keys(unit, listed(raw.get("practises"))) for unit, raw in self.told.skipped)
+        by_name = [y for y in self.told.all if key in self.keys(y.unit, listed(y.raw.get("practises")))]
+        if told.done is not None:
+            return skipped and not by_name
+        return (skipped or bool(by_name)) and all(y.done is not None for y in by_name)
 
     def _choices(self, told: Told) -> int:
         if told.done is not None:
@@ -256,11 +265,14 @@ class _Reader:
         if dates:
             dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
         run = resolve("consecutive_high_load", levels, {"most": 2})
-        made = raw.get("made", "")
+        made = "" if told.goes_on_with else raw.get("made", "")
+        if practice is not None and self._practice_is_spent(told, me):
+            practice = None
         answers = () if told.replaced else self.keys(told.unit, listed(raw.get("answers")))
         # Retrieval lessons made for a class are its own; what remains of a lesson has its place.
-        same_as = (me[0], *me[1:]) if made == "retrieval" else (told.unit, told.base)
-        in_step = {} if told.replaced or made == "retrieval" else resolve("in_step", levels, {}) or {}
+        own = raw.get("made") == "retrieval"
+        same_as = (me[0], *me[1:]) if own else (told.unit, told.base)
+        in_step = {} if told.replaced or own else resolve("in_step", levels, {}) or {}
         number = told.id.rpartition("-")[2]
         twin = (*me[:2], f"retrieval-{int(number) - 1}") if made == "retrieval" and number.isdigit() and number != "1" else None
         return Lesson(
@@ -297,7 +309,7 @@ class _Reader:
             marking_minutes=raw.get("marking_minutes", 0),
             report_deadline_marking=marking["least"] if marking is not None else 0,
             made=made,
-            made_for=self.keys(told.unit, listed(raw.get("made_for"))),
+            made_for=self.keys(told.unit, listed(raw.get("made_for"))) if made else (),
             done=told.done,
             twin=twin,
             named=frozenset([*(key for key, _ in requires), *after, *answers]),

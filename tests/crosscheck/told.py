@@ -62,6 +62,8 @@ class Lessons:
     all: list[Told] = field(default_factory=list)
     holder: dict[tuple[str, str], str] = field(default_factory=dict)
     """Unit and id to the id of the lesson meant; a skipped lesson is not there."""
+    skipped: list[tuple[str, Raw]] = field(default_factory=list)
+    """Unit and plain data."""
 
     def add(self, lesson: Told, *names: str) -> None:
         self.all.append(lesson)
@@ -100,6 +102,7 @@ def told_lessons(data: Raw, group: Raw, slots: Sequence[Slot]) -> Lessons:
     mine = [units[unit_id] for unit_id in listed(group["units"])]
     for unit in mine:
         present = [raw for raw in unit["lessons"] if _what(data, group, unit, raw["id"]) != "skipped"]
+        found.skipped += [(unit["id"], raw) for raw in unit["lessons"] if raw not in present]
         for raw in present:
             _add(found, data, group, unit, raw, slots)
     for unit in mine:
@@ -113,6 +116,7 @@ def told_lessons(data: Raw, group: Raw, slots: Sequence[Slot]) -> Lessons:
             lambda name, of=unit: _what(data, group, of, name) in TAUGHT,
         )
         left = {raw["id"] for raw in made if _what(data, group, unit, raw["id"]) == "skipped"}
+        found.skipped += [(unit["id"], raw) for raw in made if raw["id"] in left]
         for raw in made:
             answers = [name for name in listed(raw.get("answers")) if name not in left]
             if raw["id"] not in left and (answers or raw["made"] != "feedback"):
@@ -170,6 +174,7 @@ def _add(found: Lessons, data: Raw, group: Raw, unit: Raw, raw: Raw, slots: Sequ
     while True:
         record, what = _record_of(data, group, unit, raw["id"]) or {}, _what(data, group, unit, raw["id"])
         if what == "skipped":
+            found.skipped.append((unit["id"], raw))
             return
         done = _done(record, raw, slots) if what in TAUGHT else None
         remains = REMAINS.get(what)
