@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
-from sequencer.facts import ClassFacts, LessonFacts, RetrievalNumbers
+from sequencer.facts import ClassFacts, LessonFacts
 from sequencer.sequence import Laid
 
 KEPT, LATE, CARRIED, BROKEN = "kept", "late", "carried over", "broken"
@@ -99,97 +100,145 @@ def unavoidably_broken(lesson: LessonFacts, facts: ClassFacts, dates: Iterable[d
     """
     assert lesson.delivered is not None
     met = {day: number for number, day in enumerate(sorted(set(dates)))}
-    options = _Options(lesson, lesson.delivered.date, facts, met, few=True)
-    least, always = len(lesson.retrievals) + 1, frozenset[int]()
-    for outcomes in options.assignments(0, (), ()):
-        broken = frozenset(outcome.number for outcome in outcomes if outcome.state == BROKEN)
-        if len(broken) < least:
-            least, always = len(broken), broken
-        elif len(broken) == least:
-            always &= broken
-        if not least:
-            break
-    return least, always
+
+    def broken(kept: int | None = None) -> list[int]:
+        outcomes = _Options(lesson, lesson.delivered.date, facts, met, kept).best()  # type: ignore[union-attr]
+        return [outcome.number for outcome in outcomes if outcome.state == BROKEN]
+
+    fewest = broken()
+    return len(fewest), frozenset(number for number in fewest if number in (other := broken(number)) or len(other) > len(fewest))
 
 
 def _best(laid: Laid, lesson: LessonFacts) -> tuple[Outcome, ...]:
     met: dict[date, int] = {}
     for other in laid.met_in.get(lesson.index, ()):
         met.setdefault(laid.date(other), other)
-    options = _Options(lesson, laid.date(lesson.index), laid.instance.class_of(lesson), met)
-    return min(options.assignments(0, (), ()), key=_badness)
+    return _Options(lesson, laid.date(lesson.index), laid.instance.class_of(lesson), met).best()
 
 
-def _badness(outcomes: tuple[Outcome, ...]) -> tuple[int, int, int, int]:
-    broken, apart, carried = (sum(_WORSE[outcome.state][place] for outcome in outcomes) for place in range(3))
-    return broken, apart, carried, sum(outcome.distance for outcome in outcomes)
+Badness = tuple[int, int, int, int]
+"""Retrievals broken, late or carried over, carried over, and days off the preferred distance: small is better, in this order."""
+
+
+@dataclass(frozen=True)
+class _Before:
+    """What became of the retrieval before one that is counted from it."""
+
+    state: str
+    on: date | None
 
 
 class _Options:
-    """Every way in which the dates on which a lesson is met again can serve its retrievals.
+    """Every way in which the dates on which a lesson is met again can serve its retrievals, the best of them.
 
-    ``met`` says for each date what meets it. With ``few``, so many ways that the least number broken is among them: of the dates
-    that serve one retrieval, and from which nothing else is counted, as many as there are retrievals are enough.
+    Retrieval by retrieval; what is left to decide depends only on what is counted from the one before and on the dates taken
+    that a later one could still want, so each such question is answered once. Of the dates for a retrieval from which nothing is
+    counted, as many of the nearest as there are retrievals are enough: one of them is free.
+
+    Parameters
+    ----------
+    lesson, taught_on, facts
+        What is met again, when it was taught, and its class.
+    met
+        For each date what meets the lesson.
+    kept
+        Number of a retrieval that should not be broken, whatever else is.
     """
 
-    def __init__(self, lesson: LessonFacts, taught_on: date, facts: ClassFacts, met: dict[date, int], few: bool = False) -> None:
+    def __init__(
+        self, lesson: LessonFacts, taught_on: date, facts: ClassFacts, met: dict[date, int], kept: int | None = None
+    ) -> None:
         self.lesson = lesson
         self.taught_on = taught_on
         self.met = met
-        self.few = few
+        self.kept = kept
         self.told = lesson.delivered is not None
         self.usable = sorted({slot.date for slot in facts.slots if facts.usable[slot.number]})
         self.last = facts.slots[-1].date if facts.slots else None
+        self._known: dict[tuple[object, ...], tuple[Badness, tuple[Outcome, ...]]] = {}
 
-    def assignments(self, place: int, found: tuple[Outcome, ...], late_dates: tuple[date, ...]) -> Iterator[tuple[Outcome, ...]]:
-        """Outcomes of the retrievals from ``place`` on, after those found; ``late_dates`` are taken by late ones so far."""
-        if place == len(self.lesson.retrievals):
-            yield found
-            return
-        numbers = self.lesson.retrievals[place]
-        start = self._counted_from(numbers, found)
+    def best(self) -> tuple[Outcome, ...]:
+        """Of all ways the one that breaks, then carries over or has late, then carries over least, then lies nearest."""
+        return self._from(0, None, frozenset(), ())[1]
+
+    def _from(
+        self, place: int, before: _Before | None, taken: frozenset[date], late: tuple[date, ...]
+    ) -> tuple[Badness, tuple[Outcome, ...]]:
+        """The best outcomes of the retrievals from ``place`` on; ``late`` are the dates that late ones so far have taken."""
+        retrievals = self.lesson.retrievals
+        if place == len(retrievals):
+            return (0, 0, 0, 0), ()
+        before = before if retrievals[place].chained else None
+        question = (place, before, taken, late)
+        if question not in self._known:
+            ways = (self._with(this, place, taken, late_then) for this, late_then in self._ways(place, before, taken, late))
+            self._known[question] = min(ways, key=lambda way: way[0])
+        return self._known[question]
+
+    def _with(
+        self, this: Outcome, place: int, taken: frozenset[date], late: tuple[date, ...]
+    ) -> tuple[Badness, tuple[Outcome, ...]]:
+        """One outcome and the best of those after it."""
+        on = self._on(this)
+        then = taken if on is None else taken | {on}
+        wanted = self._wanted(place + 1, on)
+        badness, rest = self._from(place + 1, _Before(this.state, on), frozenset(filter(wanted, then)), late)
+        broken, apart, carried = _WORSE[this.state]
+        if this.number == self.kept:
+            broken *= 1 + len(self.lesson.retrievals)
+        sums = zip((broken, apart, carried, this.distance), badness, strict=True)
+        return tuple(one + other for one, other in sums), (this, *rest)  # type: ignore[return-value]
+
+    def _wanted(self, place: int, on: date | None) -> Callable[[date], bool]:
+        """Whether a date could serve a retrieval from ``place`` on."""
+        left = self.lesson.retrievals[place:]
+        if not left:
+            return lambda day: False
+        if any(numbers.chained for numbers in left):
+            only_chain = all(numbers.chained for numbers in left)
+            return lambda day: not only_chain or on is None or day > on
+        least = min(numbers.least for numbers in left)
+        return lambda day: (day - self.taught_on).days >= least
+
+    def _ways(
+        self, place: int, before: _Before | None, taken: frozenset[date], late: tuple[date, ...]
+    ) -> Iterator[tuple[Outcome, tuple[date, ...]]]:
+        """What can become of one retrieval, with the dates that late ones have then taken."""
+        index, numbers = self.lesson.index, self.lesson.retrievals[place]
+        start: date | None = self.taught_on
+        if numbers.chained and before is not None:
+            start = before.on
         if start is None:
             # In a chain, when one is carried over, so are those after it; nothing can be said of what follows a broken one.
-            before = found[-1]
-            outcome = Outcome(self.lesson.index, "retrieval", before.state, number=place + 1)
-            yield from self.assignments(place + 1, (*found, outcome), late_dates)
+            assert before is not None
+            yield Outcome(index, "retrieval", before.state, number=place + 1), late
             return
-        taken = {self.on[outcome.by] for outcome in found if outcome.by is not None}
         window = [day for day in (*self.met, *self.usable) if numbers.least <= (day - start).days <= numbers.most]
         state = KEPT
         if not window:
-            gone = () if numbers.chained or self.told else late_dates
+            gone = () if numbers.chained or self.told else late
             later = [day for day in self.usable if (day - start).days > numbers.most and day not in gone]
             # What was delivered cannot be helped, and many may be due on the first date: any that is left will do.
             window, state = later if self.told and not numbers.chained else later[:1], LATE
-            late_dates = late_dates if numbers.chained or self.told else (*gone, *window)
-        served = [day for day in dict.fromkeys(window) if day in self.met and day not in taken and day > start]
+            late = late if numbers.chained or self.told else (*gone, *window)
+        served = sorted({day for day in window if day in self.met and day not in taken and day > start})
         anchors = place + 1 < len(self.lesson.retrievals) and self.lesson.retrievals[place + 1].chained
-        if self.few and not anchors:
-            served = served[: len(self.lesson.retrievals)]
+        if not anchors:
+            served.sort(key=lambda day: abs((day - start).days - numbers.preferred))
+            served = sorted(served[: len(self.lesson.retrievals)])
         for day in served:
-            yield from self.assignments(place + 1, (*found, self._served(place, state, day, start)), late_dates)
+            distance = abs((day - start).days - numbers.preferred)
+            yield Outcome(index, "retrieval", state, self.met[day], distance, place + 1), late
         if self.last is not None and numbers.most > (self.last - start).days:
-            unserved = Outcome(self.lesson.index, "retrieval", CARRIED, number=place + 1)
-        elif served and not self.told:
-            return
-        else:
+            yield Outcome(index, "retrieval", CARRIED, number=place + 1), late
+        elif not served or self.told:
             # Of a delivered lesson's retrievals one may have to be given up for another.
-            unserved = Outcome(self.lesson.index, "retrieval", BROKEN, number=place + 1)
-        yield from self.assignments(place + 1, (*found, unserved), late_dates)
+            yield Outcome(index, "retrieval", BROKEN, number=place + 1), late
 
-    def _counted_from(self, numbers: RetrievalNumbers, found: tuple[Outcome, ...]) -> date | None:
-        """Where a retrieval's days are counted from; None when that is a retrieval which did not take place."""
-        if not numbers.chained or not found:
-            return self.taught_on
-        return None if found[-1].by is None else self.on[found[-1].by]
+    def _on(self, outcome: Outcome) -> date | None:
+        return None if outcome.by is None else self._dates[outcome.by]
 
-    @property
-    def on(self) -> dict[int | None, date]:
+    @cached_property
+    def _dates(self) -> dict[int, date]:
         """The date of each lesson that meets this one again."""
         return {by: day for day, by in self.met.items()}
-
-    def _served(self, place: int, state: str, day: date, start: date) -> Outcome:
-        numbers = self.lesson.retrievals[place]
-        distance = abs((day - start).days - numbers.preferred)
-        return Outcome(self.lesson.index, "retrieval", state, self.met[day], distance, place + 1)

@@ -8,7 +8,7 @@ import pytest
 
 from sequencer import answer_json
 from tests.builders import Data, aims, assessment, day, practice, retrieval, scenario, solved, teach
-from tests.rules.helpers import broken, placed, refs
+from tests.rules.helpers import EVERY_DAY, broken, placed, refs
 
 
 def told(lesson: str, place: str = "", what: str = "delivered", **more: Any) -> Data:
@@ -39,6 +39,17 @@ def test_the_second_retrieval_takes_the_only_date_and_the_first_is_carried_over(
     answer = solved(data)
     assert placed(answer)["r"] == "3 Mon 1"
     assert aims(answer)["carried over"] == 1
+
+
+def test_six_retrievals_take_the_nearest_of_many_dates() -> None:
+    # x on the first Monday of three full weeks, met in a starter on each of the 14 days after, 1, 2, 3, 4, 7, 8, 9, 10, 11, 14 to
+    # 18 days on. Six retrievals would like 8 days: the nearest dates are 8, 7, 9, 10, 11 and 4 days on, 11 days off in all.
+    window = {"least": 1, "most": 18, "preferred": 8}
+    lessons = [teach("x"), *[teach(f"y{number}", starter="x") for number in range(14)]]
+    data = scenario(lessons, weeks=3, per_week=EVERY_DAY, rules={"retrieval": window | {"then": [window] * 5}})
+    data["aims"] = ["carried over", "distance"]
+    data["units"][0]["lessons"][0]["on"] = day(1, "Mon")
+    assert aims(solved(data)) == {"carried over": 0, "distance": 11}
 
 
 def test_what_can_no_longer_be_met_leaves_later_retrievals_alone() -> None:
@@ -195,3 +206,47 @@ def test_counts_that_delivered_lessons_break_block_nothing(lessons: list[Data], 
     solved(
         scenario(lessons, per_week="Mon 1, Tue 1, Wed 1", weeks=1, of_class=of_class, record=BOTH, today=day(1, "Thu"), **more)
     )
+
+
+# -- what is spent -----------------------------------------------------------------------------------------------------
+
+
+def test_a_lesson_taught_again_is_not_put_off_until_it_needs_no_practice() -> None:
+    # b on Mon 1 needs another lesson; its practice was on Tue 1. Nothing else would practise it: b again comes next, not last.
+    for lessons, more in (
+        ([teach("b", load=4), practice("p", "b")], {}),
+        ([teach("b", load=4)], {"unit": USUAL, **made("practice")}),
+    ):
+        name = "p" if not more else "b-practice"
+        record = [told("b", "1 Mon 1", "needs another"), told(name, "1 Tue 1")]
+        aims_ = ["left out", "carried over", "early finish"]
+        answer = solved(scenario(lessons, weeks=4, record=record, today=day(1, "Wed"), aims=aims_, **more))
+        assert placed(answer)["b-again"] == "2 Mon 1"
+        assert aims(answer)["carried over"] == 0
+
+
+def test_a_retrieval_delivered_before_a_lesson_is_taught_again_was_its_retrieval() -> None:
+    record = [told("a", "1 Mon 1", "needs another"), told("r", "2 Mon 1")]
+    lessons = [teach("a"), retrieval("r", "a")]
+    aims_ = ["left out", "carried over", "early finish"]
+    rules = {"retrieval": {"least": 7, "most": 7}}
+    answer = solved(scenario(lessons, weeks=5, record=record, today=day(2, "Tue"), aims=aims_, rules=rules))
+    assert placed(answer)["a-again"] == "2 Tue 1"
+    assert aims(answer)["carried over"] == 0
+
+
+def test_practice_that_is_skipped_is_asked_of_nobody() -> None:
+    # x is dense and its only practice is skipped: it need not lie in the last period, where practice could be carried over.
+    record = [told("p", what="skipped")]
+    lessons = [teach("x", load=4), practice("p", "x"), teach("y", requires="x"), teach("z", requires="y")]
+    answer = solved(scenario(lessons, weeks=3, record=record))
+    assert placed(answer)["x"] < placed(answer)["y"] < placed(answer)["z"]
+    assert aims(answer).get("carried over", 0) == 0 and answer.verdict.breaches == ()
+
+
+@pytest.mark.parametrize("what", ["part-taught", "needs another"])
+def test_what_remains_of_a_made_lesson_is_taught(what: str) -> None:
+    record = [told("a", "1 Mon 1"), told("a-practice", "1 Tue 1", what)]
+    data = scenario([teach("a", load=4)], unit=USUAL, record=record, today=day(1, "Wed"), **made("practice"))
+    ending = {"part-taught": "rest", "needs another": "again"}[what]
+    assert placed(solved(data))[f"a-practice-{ending}"] in ("2 Mon 1", "2 Tue 1")
