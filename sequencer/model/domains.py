@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from itertools import accumulate
 
 from sequencer.facts import Follows, Instance
 from sequencer.model.days import ClassDays
@@ -216,10 +217,8 @@ class _Cutter:
                     fill_before[soonest_end[other]] += lessons[other].length
                 if not self.before[index] >> other & 1:
                     fill_after[latest_start[other]] += lessons[other].length
-            for slot in range(1, count + 1):
-                fill_before[slot] += fill_before[slot - 1]
-            for slot in range(count, -1, -1):
-                fill_after[slot] += fill_after[slot + 1]
+            fill_before = list(accumulate(fill_before))
+            fill_after = list(accumulate(reversed(fill_after)))[::-1]
             self._keep(
                 index,
                 [

@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 from sequencer.facts import Follows, Instance, LessonFacts
 from sequencer.model.days import ClassDays
@@ -67,18 +68,26 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, 
     binds = follows.demands_placement and in_order in kept
     if not kept:
         return None
-    low, high = [], []
-    for start in (*range(here.count), -1):
-        ranges = [window(start) for window in kept] if start >= 0 or before.earlier else [(0, last)]
-        low.append(max(first for first, _ in ranges))
-        high.append(min(final for _, final in ranges))
+    if kept == [in_order]:
+        low, high = _in_order(here.count, before.length)
+    else:
+        ranges = [[window(start) for window in kept] for start in range(here.count)]
+        ranges.append([window(-1) for window in kept] if before.earlier else [(0, last)])
+        low = tuple(max(first for first, _ in each) for each in ranges)
+        high = tuple(min(final for _, final in each) for each in ranges)
     rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
     plain = in_order in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
-        before.index, after.index, tuple(low), tuple(high),
+        before.index, after.index, low, high,
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
         binds=binds, plain=plain,
     )  # fmt: skip
+
+
+@cache
+def _in_order(count: int, length: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The windows of a link that only orders two lessons: shared, for there are many of them."""
+    return (*range(length, count + length), 0), (count - 1,) * (count + 1)
 
 
 def _windows(instance: Instance, here: ClassDays, before: LessonFacts, follows: Follows) -> list[Window]:
