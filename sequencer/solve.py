@@ -10,6 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
+from sequencer.delays import delay_notes
 from sequencer.errors import RefereeDisagrees
 from sequencer.explain import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
@@ -19,7 +20,7 @@ from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupResult, GroupSearch, Progress
 from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Sequence, joined
+from sequencer.sequence import Laid, Sequence, joined
 from sequencer.wanted import check_wanted
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
@@ -209,6 +210,7 @@ def solve(
         alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
     cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
+    notes += delay_notes(Laid(instance, sequence))
     return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further)
 
 

@@ -128,7 +128,7 @@ class ClassStanding:
             return OPEN if wanted else GONE
         if lesson.made in ("writing", "feedback"):
             named = [self.laid.instance.lessons[index] for index in lesson.made_for]
-            return OPEN if any(self.laid.placed(each.index) or each.certain for each in named) else GONE
+            return OPEN if any(self.laid.placed(each.index) or self._state(each) == OPEN for each in named) else GONE
         return OPEN if lesson.certain else GONE
 
     def _practised(self, practice: LessonFacts) -> list[int]:

@@ -174,6 +174,29 @@ def test_unmarked_work_keeps_its_feedback_and_its_marking_time() -> None:
     assert rows(solved(new(result)))["talk"]["date"] == "2026-11-25"
 
 
+def test_feedback_that_a_pattern_makes_goes_on_with_what_it_answers() -> None:
+    # Nothing was taught: practice, writing and the feedback on both are all still to come.
+    pattern: Data = {"id": "usual", "practice": {}, "writing": {}, "feedback": {"answers": ["practice", "assessment"]}}
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern])
+    result = rolled(data)
+    for name in ("x", "x-practice", "writing", "feedback"):
+        assert any(line.endswith(f"(u/{name}), still to be taught") for line in result.carried), name
+    assert set(rows(solved(new(result)))) >= {"x", "x-practice", "writing", "feedback"}
+
+
+def test_feedback_on_practice_that_was_only_begun_goes_on() -> None:
+    pattern: Data = {"id": "usual", "practice": {}, "feedback": {}}
+    record = [
+        {"class": "9B", "lesson": "x", "date": "2026-11-12", "period": 1},
+        {"class": "9B", "lesson": "x-practice", "what": "part-taught", "date": "2026-11-13", "period": 1},
+    ]
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern], record=record)
+    result = rolled(data)
+    assert not any(entry.get("what") == "skipped" for entry in new(result)["record"])
+    left = [name for name, found in rows(solved(new(result))).items() if not found["delivered"]]
+    assert left == ["x-practice-rest", "feedback"]
+
+
 def test_lessons_never_taught_go_on_and_optional_ones_are_listed() -> None:
     data = scenario([teach("x"), teach("y", requires="x"), teach("z", optional=True)], per_week=EVERY_DAY)
     result = rolled(data, row("x", "1 Mon 1"))

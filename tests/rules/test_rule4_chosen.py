@@ -230,3 +230,18 @@ def test_every_day_a_class_of_five_a_week() -> None:
     body = answer_json(solved(data))
     assert {entry["lesson"] for entry in body["carried_over"]} == {"t7", "t8", "t9"}
     assert len([each for row in body["lessons"] for each in row["revisits"]]) == 7
+
+
+def test_a_lesson_that_lies_late_for_want_of_meetings_is_told() -> None:
+    # Fourteen Mondays and three short lessons: starters meet only what lessons follow, so a cannot lie on the first Monday.
+    lessons = [teach("a"), teach("b"), teach("c")]
+    rules = {"starters": 2, "retrieval": {"least": 10, "most": 14, "chosen": True}}
+    data = scenario(lessons, weeks=14, per_week="Mon 1", unit={"in_order": True}, rules=rules)
+    answer = solved(data)
+    notes = [note for note in answer.notes if "no lesson that could meet it again lies in its window" in note]
+    assert len(notes) == 1 and notes[0].startswith("9B: u/")
+    # With a retrieval lesson to spare for each nothing lies late.
+    room = [{"id": f"r{number}", "kind": "retrieval", "room": 1} for number in range(4)]
+    data = scenario([*lessons, *room], weeks=14, per_week="Mon 1", unit={"in_order": True}, rules=rules)
+    data["aims"] = ["carried over", "early finish"]
+    assert [note for note in solved(data).notes if "in its window" in note] == []
