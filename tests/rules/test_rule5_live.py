@@ -151,6 +151,18 @@ def test_a_closure_shortens_the_week() -> None:
     impossible(data | {"strict": True})
 
 
+def test_a_week_cut_to_one_slot_under_a_minimum_of_two() -> None:
+    # Wednesday and Friday are closed: one slot is left, so one live lesson is asked for, and the cut is told. The lesson would
+    # rather not be live: 1 against its wish.
+    closed = [{"name": "storm", "first": day(1, "Wed"), "last": day(1, "Fri")}]
+    data = scenario(
+        SHY[:1], weeks=1, per_week="Mon 1, Wed 1, Fri 1", remote_spells=[remote()], rules=quota(least=2), closures=closed
+    )
+    answer = solved(data)
+    assert (taught(answer), aims(answer)["wishes"], len(answer_json(answer)["notes"])) == ({SHY[0]["id"]: "live"}, 1, 1)
+    impossible(data | {"strict": True})
+
+
 # -- quotas per cycle and span -----------------------------------------------------------------------------------------
 
 
