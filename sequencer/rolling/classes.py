@@ -89,8 +89,8 @@ class ClassWriter:
             if each.state == OPEN:
                 self.carried.append(f"{self.id}: {each.facts.title} ({key[0]}/{each.last}), still to be taught")
             for index in each.facts.answers if each.state == OPEN else ():
-                if self.standing.laid.placed(index):
-                    answered = self.standing.laid.instance.lessons[index]
+                if self.standing.is_begun(index):
+                    answered = self.standing.lessons[self.standing.key_of[index]].parts[0]
                     self.carried.append(f"{self.id}: feedback on {answered.title} ({answered.ref})")
 
     def _retrieval_goes_on(self, key: Key, stays: bool) -> None:
@@ -164,7 +164,8 @@ class ClassWriter:
                 named = [*each.lesson.revisits, *each.lesson.starter]
                 if any(self.standing.find(ref, other[0]) == key for ref in named):
                     return True
-                if each.state == TAUGHT and each.lesson.kind == "retrieval" and key in self.kept.served(self.standing, other):
+                begun = each.lesson.kind == "retrieval" and self.standing.is_begun(each.facts.index)
+                if begun and key in self.kept.served(self.standing, other):
                     return True
         return False
 

@@ -174,6 +174,53 @@ def test_unmarked_work_keeps_its_feedback_and_its_marking_time() -> None:
     assert rows(solved(new(result)))["talk"]["date"] == "2026-11-25"
 
 
+PRACTISED = {"id": "usual", "practice": {}, "feedback": {}}
+"""A pattern that makes practice of dense lessons, and feedback on it."""
+
+
+def part_taught(lesson: str, place: str, what: str = "part-taught") -> Data:
+    week, weekday = place.split()
+    return {"class": "9B", "lesson": lesson, "what": what, "date": day(int(week), weekday), "period": 1}
+
+
+def test_made_practice_that_was_part_taught_goes_on_with_its_feedback() -> None:
+    record = [part_taught("x", "2 Thu", "delivered"), part_taught("x-practice", "2 Fri")]
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED], record=record)
+    result = rolled(data)
+    assert [entry["lesson"] for entry in new(result)["record"] if entry.get("what") == "skipped"] == []
+    assert result.carried == (
+        "9B: Practice: x (rest) (u/x-practice-rest), still to be taught",
+        "9B: Feedback (u/feedback), still to be taught",
+        "9B: feedback on Practice: x (u/x-practice)",
+    )
+    placed = {name: found["date"] for name, found in rows(solved(new(result))).items() if not found["delivered"]}
+    # Three school days are for marking, unless stated.
+    assert placed == {"x-practice-rest": "2026-11-23", "feedback": "2026-11-26"}
+
+
+def test_the_rest_that_a_teacher_skips_is_skipped_and_what_was_taught_has_its_feedback() -> None:
+    skipped = {"class": "9B", "lesson": "x-practice-rest", "what": "skipped"}
+    record = [part_taught("x", "2 Thu", "delivered"), part_taught("x-practice", "2 Fri"), skipped]
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED], record=record)
+    result = new(rolled(data))
+    assert {**skipped, "unit": "u"} in result["record"]
+    assert {name for name, found in rows(solved(result)).items() if not found["delivered"]} == {"feedback"}
+
+
+@pytest.mark.parametrize("optional", [False, True])
+def test_what_remains_of_a_lesson_that_could_be_left_out_is_not_called_skipped(optional: bool) -> None:
+    # A made retrieval lesson and an optional lesson, both begun on Friday.
+    pattern: Data = {"id": "usual", "retrieval": {}}
+    lessons = [teach("x", rules={"retrieval": {"least": 3, "most": 5}}), teach("y", optional=True)]
+    record = [part_taught("x", "2 Tue", "delivered"), part_taught("y" if optional else "retrieval-1", "2 Fri")]
+    if not optional:
+        record[-1]["revisits"] = ["x"]
+    data = scenario(lessons, per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern], rules=QUIET, record=record)
+    result = new(rolled(data))
+    assert [entry for entry in result["record"] if entry.get("what") == "skipped" and "-rest" in entry["lesson"]] == []
+    assert ("y-rest" if optional else "retrieval-1-rest") in rows(solved(result))
+
+
 def test_lessons_never_taught_go_on_and_optional_ones_are_listed() -> None:
     data = scenario([teach("x"), teach("y", requires="x"), teach("z", optional=True)], per_week=EVERY_DAY)
     result = rolled(data, row("x", "1 Mon 1"))
