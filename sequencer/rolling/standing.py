@@ -119,7 +119,7 @@ class ClassStanding:
         return found
 
     def _state(self, parts: tuple[LessonFacts, ...], before: dict[Key, Standing]) -> str:
-        """How a lesson stands that was not skipped, after those ``before`` it: what a pattern makes comes after what it is for."""
+        """How a lesson stands that was not skipped; what a pattern makes comes after what it is for, which is ``before``."""
         lesson = parts[-1]
         if self.laid.placed(lesson.index):
             return TAUGHT
@@ -133,7 +133,8 @@ class ClassStanding:
             return OPEN if wanted else GONE
         if lesson.made in ("writing", "feedback"):
             named = [self.laid.instance.lessons[index] for index in lesson.made_for]
-            return OPEN if any(each.index in self._begun or each.certain for each in named) else GONE
+            left = {each.facts.index for each in before.values() if each.state == OPEN}
+            return OPEN if any(each.index in self._begun | left or each.certain for each in named) else GONE
         return OPEN if lesson.certain else GONE
 
     def _practised(self, practice: LessonFacts) -> list[int]:

@@ -198,6 +198,27 @@ def test_made_practice_that_was_part_taught_goes_on_with_its_feedback() -> None:
     assert placed == {"x-practice-rest": "2026-11-23", "feedback": "2026-11-26"}
 
 
+def test_made_feedback_goes_on_with_practice_that_is_still_to_be_taught() -> None:
+    # Nothing was taught: x, its practice and the feedback on it are all to come.
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED])
+    result = rolled(data)
+    assert "9B: Feedback (u/feedback), still to be taught" in result.carried
+    assert new(result)["units"][0]["lessons"][-1]["answers"] == "x-practice"
+    assert list(rows(solved(new(result)))) == ["x", "x-practice", "feedback"]
+
+
+def test_made_feedback_on_retrieval_that_is_listed_elsewhere_is_told() -> None:
+    pattern: Data = {"id": "usual", "retrieval": {}, "feedback": {}}
+    data = scenario([teach("x")], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern])
+    told = "9B: Feedback (u/feedback): not carried over, since nothing that it is on was taught"
+    assert told in rolled(data).no_longer_fits
+    assert told in rolled(data, row("x", "2 Fri 1")).no_longer_fits
+    # x was met again and feedback given: nothing is missing.
+    data["units"][0]["lessons"][0]["rules"] = {"retrieval": {"least": 1, "most": 3}}
+    met = row("retrieval-1", "1 Wed 1") | {"revisits": ["x"]}
+    assert rolled(data, row("x", "1 Mon 1"), met, row("feedback", "2 Tue 1")).no_longer_fits == ()
+
+
 def test_the_rest_that_a_teacher_skips_is_skipped_and_what_was_taught_has_its_feedback() -> None:
     skipped = {"class": "9B", "lesson": "x-practice-rest", "what": "skipped"}
     record = [part_taught("x", "2 Thu", "delivered"), part_taught("x-practice", "2 Fri"), skipped]
