@@ -280,6 +280,59 @@ def test_later_units_become_units_and_what_they_require_of_the_past_is_met() -> 
     assert result["units"] == [{"id": "v", "lessons": [{"id": "a"}]}]
 
 
+def two_units_then(*later: str, **unit: object) -> Data:
+    """u and w this term, and later units of two teach lessons each; x of u is taught, y and all of w are not."""
+    data = scenario([teach("x"), teach("y")], per_week=EVERY_DAY, of_class={"units": ["u", "w"], "later_units": list(later)})
+    data["units"].append({"id": "w", "lessons": [teach("z")], **unit})
+    data["units"] += [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in later]
+    return data
+
+
+def test_what_is_left_of_a_unit_comes_before_the_units_that_follow() -> None:
+    result = rolled(two_units_then("v", after="u"), row("x", "1 Mon 1"))
+    (later,) = [unit for unit in new(result)["units"] if unit["id"] == "v"]
+    assert later["after"] == ["u", "w"]
+    assert not [line for line in result.to_fill_in if "wait" in line]
+    # Of u there is y, of w all of it: v does not begin before the third day.
+    for on, possible in (("2026-11-24", False), ("2026-11-25", True)):
+        data = new(result)
+        next(unit for unit in data["units"] if unit["id"] == "v")["lessons"][0]["on"] = on
+        (solved if possible else impossible)(data)
+
+
+def test_what_is_left_of_a_class_s_only_unit_comes_first() -> None:
+    data = scenario([teach("x"), teach("y")], per_week=EVERY_DAY, of_class={"later_units": "v"})
+    data["units"].append({"id": "v", "lessons": [teach("a")]})
+    assert new(rolled(data, row("x", "1 Mon 1")))["units"][1] == {"id": "v", "after": "u", "lessons": [{"id": "a"}]}
+
+
+def test_of_units_that_ran_side_by_side_the_teacher_says_what_waits() -> None:
+    result = rolled(two_units_then("v"), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
+    many = rolled(two_units_then("v", "n", "m"), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "whether v, n and m wait for what 9B has left to be taught of u (after: u)" in many.to_fill_in
+    none = rolled(two_units_then(), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "whether new units wait for what 9B has left to be taught of u (after: u)" in none.to_fill_in
+
+
+def test_a_unit_that_is_over_is_waited_for_by_none() -> None:
+    data = two_units_then("v", after="u")
+    result = rolled(data, row("x", "1 Mon 1"), row("y", "1 Tue 1"), row("w/z", "1 Wed 1"))
+    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    assert not [line for line in result.to_fill_in if "wait" in line]
+
+
+def test_a_class_that_had_the_later_unit_first_is_not_put_out_of_order() -> None:
+    # 9B has some of u left and takes v next; 9C has had v, and has some of u left too.
+    units = [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in ("u", "v")]
+    classes = [a_class("9B", EVERY_DAY, "u", later_units="v"), a_class("9C", EVERY_DAY, ["v", "u"])]
+    units[0]["after"] = "v"
+    result = rolled(scenario(units=units, classes=classes), row("u/u1", "1 Mon 1"), row("v/v1", "1 Mon 1", "9C"))
+    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
+
+
 def test_a_requirement_with_a_window_still_counts_from_the_past() -> None:
     data = scenario([teach("x"), teach("w")], per_week=EVERY_DAY)
     data["units"].append({"id": "v", "lessons": [teach("a", requires={"lesson": "u/x", "least_days": 30})]})
