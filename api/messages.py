@@ -152,7 +152,7 @@ class Drift(_Message):
     class_: str = Field(alias="class")
     unit: str
     lesson: str | None = Field(description="The last lesson delivered; null when none is.")
-    lessons: int = Field(description="How many lessons it is behind the class that has had most.")
+    lessons: int = Field(description="How many lessons it is behind the furthest class, of those that both have to have.")
     days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")
 
 
