@@ -121,7 +121,7 @@ class _Got:
 def drifts(laid: Laid) -> tuple[Drift, ...]:
     """Parallel classes side by side, in what was delivered: units that several classes share and one of them has begun.
 
-    What remains of a lesson is not one lesson more, and a lesson that is skipped is no arrear. A retrieval lesson made for a class
+    What remains of a lesson is not one lesson more, and a lesson skipped is no arrear. A retrieval lesson made for a class
     is its own, as is what it was taught before.
     """
     units: dict[str, dict[int, _Got]] = {}
