@@ -278,7 +278,7 @@ class MovedDate(_Message):
     pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
     old: str = Field(json_schema_extra={"format": "date"})
     new: str = Field(json_schema_extra={"format": "date"})
-    school_day: bool = Field(description="Whether the new date is a school day.")
+    school_day: bool | None = Field(description="Whether the new date is a school day; null outside the new term.")
 
 
 class Redated(_Message):
