@@ -323,13 +323,22 @@ def test_a_unit_that_is_over_is_waited_for_by_none() -> None:
     assert not [line for line in result.to_fill_in if "wait" in line]
 
 
-def test_a_class_that_had_the_later_unit_first_is_not_put_out_of_order() -> None:
-    # 9B has some of u left and takes v next; 9C has had v, and has some of u left too.
+@pytest.mark.parametrize("other", [{"units": ["v", "u"]}, {"units": "w", "later_units": ["v", "u"]}])
+def test_a_class_that_takes_both_units_at_once_is_not_put_in_another_s_order(other: Data) -> None:
+    # 9B has some of u left and takes v next; 9C takes them side by side: it has some of both left, or takes both next.
+    units = [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in ("u", "v", "w")]
+    classes = [a_class("9B", EVERY_DAY, "u", later_units="v"), a_class("9C", EVERY_DAY) | other]
+    result = rolled(scenario(units=units, classes=classes), row("u/u1", "1 Mon 1"))
+    assert "u" not in next(unit for unit in new(result)["units"] if unit["id"] == "v").get("after", [])
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
+
+
+def test_a_unit_that_comes_before_what_is_left_does_not_wait_for_it() -> None:
     units = [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in ("u", "v")]
-    classes = [a_class("9B", EVERY_DAY, "u", later_units="v"), a_class("9C", EVERY_DAY, ["v", "u"])]
     units[0]["after"] = "v"
-    result = rolled(scenario(units=units, classes=classes), row("u/u1", "1 Mon 1"), row("v/v1", "1 Mon 1", "9C"))
-    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    result = rolled(scenario(units=units, classes=[a_class("9B", EVERY_DAY, "u", later_units="v")]), row("u1", "1 Mon 1"))
+    assert [unit.get("after") for unit in new(result)["units"]] == ["v", None]
+    assert result.no_longer_fits == ()
     assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
 
 
