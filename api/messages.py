@@ -152,7 +152,7 @@ class Drift(_Message):
     class_: str = Field(alias="class")
     unit: str
     lesson: str | None = Field(description="The last lesson delivered; null when none is.")
-    lessons: int = Field(description="How many lessons it is behind the class that has had most.")
+    lessons: int = Field(description="How many lessons it is behind the furthest class, of those that both have to have.")
     days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")
 
 
@@ -278,7 +278,7 @@ class MovedDate(_Message):
     pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
     old: str = Field(json_schema_extra={"format": "date"})
     new: str = Field(json_schema_extra={"format": "date"})
-    school_day: bool = Field(description="Whether the new date is a school day.")
+    school_day: bool | None = Field(description="Whether the new date is a school day; null outside the new term.")
 
 
 class Redated(_Message):

@@ -8,6 +8,7 @@ from datetime import date
 from sequencer.facts import LessonFacts
 from sequencer.outcomes import practises_in_time
 from sequencer.sequence import Laid
+from sequencer.words import BEFORE
 
 IN_LESSON, IN_STARTER = "lesson", "starter"
 
@@ -77,45 +78,87 @@ def homework_of(laid: Laid, lesson: LessonFacts) -> HomeworkSet | None:
 
 @dataclass(frozen=True)
 class Drift:
-    """How far a class has got, beside the furthest of its parallel classes.
+    """How far a class has got, beside its parallel classes.
 
     Parameters
     ----------
     class_index, unit
         The class, and the unit that it shares with others.
     lesson
-        The last lesson of the unit delivered to it; None when none is.
-    lessons
-        How many lessons of the unit it is behind the class that has had most; 0 for that one.
+        Id of the last lesson of the unit delivered to it; None when none is.
+    lessons, behind
+        How many lessons of the unit it is behind the class that is furthest before it, and that class; 0 and None when none is.
     days
         The greatest number of days by which it had a lesson of the unit later than the first class to have it.
+    late, first
+        The lesson that it had so much later, as a position in ``Instance.lessons``, and the class that had it first; None when
+        it was first in all.
     """
 
     class_index: int
     unit: str
     lesson: str | None
     lessons: int
+    behind: int | None
     days: int
+    late: int | None
+    first: int | None
+
+
+@dataclass
+class _Got:
+    """What a class has of a unit: every lesson's place in it, and of those delivered the first part. One skipped is not there."""
+
+    roles: set[str]
+    had: dict[str, LessonFacts]
+    last: LessonFacts | None = None
+
+    def before(self, other: _Got) -> int:
+        """How many more lessons it has had than another class, of those that both have."""
+        return len(self.had.keys() & other.roles) - len(other.had.keys() & self.roles)
 
 
 def drifts(laid: Laid) -> tuple[Drift, ...]:
-    """Parallel classes side by side, in what was delivered: units that several classes share and one of them has begun."""
-    delivered: dict[str, dict[int, dict[str, date]]] = {}
+    """Parallel classes side by side, in what was delivered: units that several classes share and one of them has begun.
+
+    What remains of a lesson is not one lesson more, and a lesson skipped is no arrear. A retrieval lesson made for a class
+    is its own, as is what it was taught before.
+    """
+    units: dict[str, dict[int, _Got]] = {}
     for facts in laid.classes:
         for index in (*facts.earlier, *facts.lessons):
             lesson = laid.instance.lessons[index]
-            dates = delivered.setdefault(lesson.unit, {}).setdefault(facts.index, {})
-            if lesson.delivered is not None:
-                dates[lesson.id] = lesson.delivered.date
+            if lesson.unit == BEFORE:
+                continue
+            got = units.setdefault(lesson.unit, {}).setdefault(facts.index, _Got(set(), {}))
+            if lesson.delivered is not None and (got.last is None or _date(lesson) > _date(got.last)):
+                got.last = lesson
+            if lesson.made != "retrieval":
+                got.roles.add(lesson.role)
+                if lesson.delivered is not None:
+                    got.had.setdefault(lesson.role, lesson)
     found = []
-    for unit, classes in delivered.items():
-        most = max(len(dates) for dates in classes.values())
-        if len(classes) < 2 or most == 0:
-            continue
-        for class_index, dates in classes.items():
-            late = [
-                (day - min(other[lesson] for other in classes.values() if lesson in other)).days for lesson, day in dates.items()
-            ]
-            last = max(dates, key=lambda lesson: dates[lesson], default=None)
-            found.append(Drift(class_index, unit, last, most - len(dates), max(late, default=0)))
+    for unit, classes in units.items():
+        if len(classes) > 1 and any(got.last is not None for got in classes.values()):
+            found += [_drift(unit, class_index, classes) for class_index in classes]
     return tuple(found)
+
+
+def _drift(unit: str, class_index: int, classes: dict[int, _Got]) -> Drift:
+    own = classes[class_index]
+    furthest = max(classes, key=lambda other: classes[other].before(own))
+    lessons = classes[furthest].before(own)
+    late, first, days = None, None, 0
+    for role, lesson in own.had.items():
+        having = [other for other, got in classes.items() if role in got.had]
+        soonest = min(having, key=lambda other: _date(classes[other].had[role]))
+        later = (_date(lesson) - _date(classes[soonest].had[role])).days
+        if later > days:
+            late, first, days = lesson.index, soonest, later
+    last = own.last.id if own.last is not None else None
+    return Drift(class_index, unit, last, lessons, furthest if lessons else None, days, late, first)
+
+
+def _date(lesson: LessonFacts) -> date:
+    assert lesson.delivered is not None
+    return lesson.delivered.date

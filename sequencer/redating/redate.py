@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sequencer.calendar import Calendar, school_calendar
+from sequencer.calendar import school_calendar
 from sequencer.check.verdict import day_text
 from sequencer.explain import plain_reasons
 from sequencer.instance import build_instance
@@ -39,7 +39,8 @@ class MovedDate:
     old, new
         The date, before and now.
     school_day
-        Whether the new date is a school day. A date on which something begins or ends need not be one.
+        Whether the new date is a school day: a date on which something begins or ends need not be one. None outside the new term,
+        of which the calendar does not say.
     """
 
     where: str
@@ -47,7 +48,7 @@ class MovedDate:
     path: Path
     old: date
     new: date
-    school_day: bool
+    school_day: bool | None
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
     for reason in plain_reasons(build_instance(new)):
         draft.note((), reason)
     _list_what_is_not_carried_over(scenario, calendar, draft)
-    return Redated(new, tuple(draft.misfits), tuple(_moved(moved, draft, places, years.new)))
+    return Redated(new, tuple(draft.misfits), tuple(_moved(moved, draft, places, years)))
 
 
 def _class_changes(scenario: Scenario, calendar: NewCalendar) -> dict[Path, Any]:
@@ -120,7 +121,8 @@ def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
         if isinstance(value, date):
             draft.leave_out((key,), f"{key}, {day_text(value)}: left out, since that was last year")
         elif value:
-            draft.leave_out((key,), f"{key} of {len(value)} lessons: left out, since that was last year")
+            lessons = "lesson" if len(value) == 1 else "lessons"
+            draft.leave_out((key,), f"{key} of {len(value)} {lessons}: left out, since that was last year")
 
 
 def _enter(calendar: NewCalendar, draft: Draft, changes: dict[Path, Any]) -> None:
@@ -153,7 +155,7 @@ def _list_what_is_not_carried_over(scenario: Scenario, calendar: NewCalendar, dr
                 draft.note((key, place), f"{entry_name(key, entry)}: not carried over")
 
 
-def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], now: Calendar) -> list[MovedDate]:
+def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], years: TwoYears) -> list[MovedDate]:
     """The dates that moved and were not left out after all."""
     found = []
     for old in moved:
@@ -161,5 +163,6 @@ def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], now: Cale
         if new is not None:
             day = date.fromisoformat(new)
             here = (where_text(old.path), pointer_text(old.path), places[old.path])
-            found.append(MovedDate(*here, old.day, day, day in now.school_days))
+            told = years.new_term.first <= day <= years.new_term.last
+            found.append(MovedDate(*here, old.day, day, day in years.new.school_days if told else None))
     return found

@@ -24,7 +24,7 @@ def redated_yaml(redated: Redated) -> str:
 
 
 def _note(moved: MovedDate) -> str:
-    return f"was {day_text(moved.old)}" + ("" if moved.school_day else "; no school day now")
+    return f"was {day_text(moved.old)}" + ("; no school day now" if moved.school_day is False else "")
 
 
 def redated_json(redated: Redated) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from sequencer.answer import lesson_rows, slot_rows
 from sequencer.cautions import cautions
 from sequencer.check import Verdict
 from sequencer.facts import ClassFacts, Instance
-from sequencer.notices import drifts
+from sequencer.notices import Drift, drifts
 from sequencer.outcomes import Outcome, practices, retrievals
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
@@ -164,14 +164,20 @@ def _left_for_later(laid: Laid) -> list[str]:
             lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {lesson.title} ({lesson.ref})")
     for class_index, name in laid.instance.skipped:
         lines.append(f"Skipped: {laid.instance.classes[class_index].name}, {name}")
-    for drift in drifts(laid):
-        if drift.lessons or drift.days:
-            owner = laid.instance.classes[drift.class_index].name
-            behind = [f"{drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind"] if drift.lessons else []
-            later = [f"has had one up to {_days(drift.days)} later than the first"] if drift.days else []
-            told = " and ".join([*(f"is {words}" for words in behind), *later])
-            lines.append(f"Parallel classes, {drift.unit}: {owner} {told}")
+    lines += [f"Parallel classes, {drift.unit}: {_drifted(laid, drift)}" for drift in drifts(laid) if drift.lessons or drift.days]
     return [*lines, ""] if lines else []
+
+
+def _drifted(laid: Laid, drift: Drift) -> str:
+    """How far a class is behind which other, and which lesson it had so much later than which."""
+    names = [facts.name for facts in laid.instance.classes]
+    told = []
+    if drift.behind is not None:
+        told.append(f"is {drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind {names[drift.behind]}")
+    if drift.late is not None and drift.first is not None:
+        late = laid.instance.lessons[drift.late]
+        told.append(f"had {late.title} ({late.ref}) {_days(drift.days)} later than {names[drift.first]}")
+    return f"{names[drift.class_index]} {' and '.join(told)}"
 
 
 def _what(outcome: Outcome) -> str:

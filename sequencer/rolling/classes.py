@@ -89,8 +89,8 @@ class ClassWriter:
             if each.state == OPEN:
                 self.carried.append(f"{self.id}: {each.facts.title} ({key[0]}/{each.last}), still to be taught")
             for index in each.facts.answers if each.state == OPEN else ():
-                if self.standing.laid.placed(index):
-                    answered = self.standing.laid.instance.lessons[index]
+                if self.standing.is_begun(index):
+                    answered = self.standing.lessons[self.standing.key_of[index]].parts[0]
                     self.carried.append(f"{self.id}: feedback on {answered.title} ({answered.ref})")
 
     def _retrieval_goes_on(self, key: Key, stays: bool) -> None:
@@ -164,7 +164,8 @@ class ClassWriter:
                 named = [*each.lesson.revisits, *each.lesson.starter]
                 if any(self.standing.find(ref, other[0]) == key for ref in named):
                     return True
-                if each.state == TAUGHT and each.lesson.kind == "retrieval" and key in self.kept.served(self.standing, other):
+                begun = each.lesson.kind == "retrieval" and self.standing.is_begun(each.facts.index)
+                if begun and key in self.kept.served(self.standing, other):
                     return True
         return False
 
@@ -243,12 +244,22 @@ class ClassWriter:
 
     def _list_what_is_gone(self, misfits: list[str]) -> None:
         for each in self.standing.lessons.values():
-            if each.state == GONE and each.parts and each.facts.optional and each.last == each.facts.id:
-                misfits.append(f"{self.id}: {each.facts.title} ({each.facts.ref}): left out this term, and not carried over")
+            if each.state != GONE or not each.parts or each.last != each.facts.id:
+                continue
+            whose = f"{self.id}: {each.facts.title} ({each.facts.ref})"
+            if each.facts.optional:
+                misfits.append(f"{whose}: left out this term, and not carried over")
+            elif is_made(each.lesson, "feedback") and self._goes_on(each.key[0]):
+                misfits.append(f"{whose}: not carried over, since nothing that it is on was taught")
         for index, outcomes in self.standing.retrievals.items():
             if any(outcome.state == BROKEN for outcome in outcomes):
                 lesson = self.standing.laid.instance.lessons[index]
                 misfits.append(f"{self.id}: {lesson.title} ({lesson.ref}): was not met again in time, and is not carried over")
+
+    def _goes_on(self, unit: str) -> bool:
+        """Whether something of a unit is still to be taught, or to be met again in lessons that its feedback is not on."""
+        own = [each for each in self.standing.lessons.values() if each.key[0] == unit and each.parts]
+        return any(each.state == OPEN or self.standing.retrieval_is_left(each.facts.index) for each in own)
 
     # -- the record ----------------------------------------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ from sequencer.errors import UnusableSettings
 from sequencer.instance import build_instance
 from sequencer.rolling.classes import OWN_UNIT, ClassWriter
 from sequencer.rolling.kept import Kept
+from sequencer.rolling.order import put_in_order
 from sequencer.rolling.settle import settled
 from sequencer.rolling.standing import ClassStanding
 from sequencer.rolling.tail import NewDates, calendar_data, first_meeting, tail_start, with_calendar
@@ -95,12 +96,13 @@ def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -
     data["today"] = first.isoformat()
     units = units_data(scenario, laid, kept, first, misfits)
     classes, record, carried = _classes(scenario, kept, dates, on_it, calendar, units, misfits)
+    order = put_in_order(scenario, kept, units)
     if not units:
         units.append({"id": "first-unit", "lessons": [{"id": "first-lesson", "optional": True}]})
     data |= {"record": record, "units": units, "classes": classes}
     _forget_classes(data, {standing.class_.id for standing in standings})
     new = settled({key: value for key, value in data.items() if value != []}, misfits)
-    return NextTerm(new, tuple(carried), tuple(_to_fill_in(new, dates)), tuple(misfits))
+    return NextTerm(new, tuple(carried), (*_to_fill_in(new, dates), *order), tuple(misfits))
 
 
 def _check_dates(scenario: Scenario, first: date, last: date) -> None:

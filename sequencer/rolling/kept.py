@@ -111,8 +111,8 @@ class Kept:
         each = standing.lessons[key]
         named = [standing.find(ref, key[0]) for ref in getattr(each.lesson, SERVING[each.lesson.kind])]
         if each.parts and each.lesson.kind == "retrieval":
-            by = each.facts.index
-            met_here = [index for index, met in standing.laid.met_in.items() if by in met]
+            parts = {part.index for part in each.parts}
+            met_here = [index for index, met in standing.laid.met_in.items() if not parts.isdisjoint(met)]
             named += [standing.key_of[index] for index in met_here if index in standing.key_of]
         found = [target for target in named if target is not None and standing.lessons[target].state == TAUGHT]
         own = [target for target in found if target[0] == key[0]]

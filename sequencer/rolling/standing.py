@@ -99,7 +99,8 @@ class ClassStanding:
             parts.setdefault(key, []).append(self.laid.instance.lessons[index])
             rules[key] = each.rules
         skipped = {name for where, name in self.laid.instance.skipped if where == place}
-        found = {}
+        self._begun = {part.index for own in parts.values() if any(self.laid.placed(each.index) for each in own) for part in own}
+        found: dict[Key, Standing] = {}
         for unit in scenario.units:
             if unit.id not in self.class_.units:
                 continue
@@ -108,7 +109,7 @@ class ClassStanding:
                 own = tuple(parts.get(key, ()))
                 last = own[-1].id if own else lesson.id
                 rests = [f"{last}-{ending}" for ending in REMAINS.values() if f"{unit.id}/{last}-{ending}" in skipped]
-                state = GONE if rests or not own else self._state(own[-1])
+                state = GONE if rests or not own else self._state(own, found)
                 found[key] = Standing(key, lesson, own, rules.get(key), (*rests, last)[0], state)
         for key in parts:
             if key[0] == BEFORE:
@@ -117,9 +118,13 @@ class ClassStanding:
                 found[key] = Standing(key, topic, (facts,), rules[key], facts.id, TAUGHT)
         return found
 
-    def _state(self, lesson: LessonFacts) -> str:
+    def _state(self, parts: tuple[LessonFacts, ...], before: dict[Key, Standing]) -> str:
+        """How a lesson stands that was not skipped; what a pattern makes comes after what it is for, which is ``before``."""
+        lesson = parts[-1]
         if self.laid.placed(lesson.index):
             return TAUGHT
+        if lesson.index in self._begun:
+            return OPEN  # what remains of it: only a teacher's word skips that
         if lesson.made == "practice" or (lesson.optional and lesson.kind == "practice"):
             # It is wanted where nothing has practised a dense lesson that it could.
             dense = [self.laid.instance.lessons[index] for index in self._practised(lesson)]
@@ -128,7 +133,8 @@ class ClassStanding:
             return OPEN if wanted else GONE
         if lesson.made in ("writing", "feedback"):
             named = [self.laid.instance.lessons[index] for index in lesson.made_for]
-            return OPEN if any(self.laid.placed(each.index) or self._state(each) == OPEN for each in named) else GONE
+            left = {each.facts.index for each in before.values() if each.state == OPEN}
+            return OPEN if any(each.index in self._begun | left or each.certain for each in named) else GONE
         return OPEN if lesson.certain else GONE
 
     def _practised(self, practice: LessonFacts) -> list[int]:
@@ -139,6 +145,10 @@ class ClassStanding:
     def is_open(self, index: int) -> bool:
         """Whether the lesson at a position of the instance is still to be taught."""
         return index in self.key_of and self.lessons[self.key_of[index]].state == OPEN
+
+    def is_begun(self, index: int) -> bool:
+        """Whether the lesson at a position of the instance, or what it remains of, was taught."""
+        return index in self._begun
 
     def practice_is_left(self, index: int) -> bool:
         """Whether the practice of a dense lesson is carried over."""

@@ -137,7 +137,7 @@ class _Units:
         name = SERVING[lesson.kind]
         for standing in self.kept.takers(key[0]):
             each = standing.lessons.get(key)
-            if each is None or not each.parts or each.state == OPEN:
+            if each is None or not each.parts or (each.state == OPEN and not standing.is_begun(each.facts.index)):
                 continue
             targets = self.kept.served(standing, key)
             if is_made(lesson, "practice"):

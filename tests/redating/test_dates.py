@@ -75,6 +75,18 @@ def test_an_end_in_a_holiday_moves_to_the_last_day_of_term_where_that_ends_the_w
     assert [moved.new for moved in result.moved] == [date(2027, 11, 26)]
 
 
+def test_of_a_date_before_the_new_term_nobody_says_whether_it_is_a_school_day() -> None:
+    # Wednesday before week 1, in both years; the calendar begins with the term.
+    data = one_lesson() | {"record": [{"class": "9B", "lesson": "x", "date": "2026-11-02", "period": 1}]}
+    data["classes"][0]["taught_before"] = [{"id": "old", "date": "2026-10-28"}]
+    result = redated(data)
+    assert [(moved.new, moved.school_day) for moved in result.moved] == [(date(2027, 10, 27), None)]
+    assert "date: 2027-10-27}]    # was Wed 28 Oct 2026\n" in redated_yaml(result)
+    assert said(result) == ["record of 1 lesson: left out, since that was last year"]
+    data["record"].append({"class": "9B", "what": "lost", "lesson": "x", "date": "2026-11-03"})
+    assert said(redated(data)) == ["record of 2 lessons: left out, since that was last year"]
+
+
 def test_a_bound_on_a_closed_day_still_says_something_and_a_deadline_does_not() -> None:
     # Tuesday of week 2, when the new school is closed: "not before" it still means from Wednesday on; reports cannot be due.
     closed = [{"name": "Training", "on": "2027-11-09"}]

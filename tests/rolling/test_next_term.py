@@ -197,6 +197,74 @@ def test_feedback_on_practice_that_was_only_begun_goes_on() -> None:
     assert left == ["x-practice-rest", "feedback"]
 
 
+PRACTISED = {"id": "usual", "practice": {}, "feedback": {}}
+"""A pattern that makes practice of dense lessons, and feedback on it."""
+
+
+def part_taught(lesson: str, place: str, what: str = "part-taught") -> Data:
+    week, weekday = place.split()
+    return {"class": "9B", "lesson": lesson, "what": what, "date": day(int(week), weekday), "period": 1}
+
+
+def test_made_practice_that_was_part_taught_goes_on_with_its_feedback() -> None:
+    record = [part_taught("x", "2 Thu", "delivered"), part_taught("x-practice", "2 Fri")]
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED], record=record)
+    result = rolled(data)
+    assert [entry["lesson"] for entry in new(result)["record"] if entry.get("what") == "skipped"] == []
+    assert result.carried == (
+        "9B: Practice: x (rest) (u/x-practice-rest), still to be taught",
+        "9B: Feedback (u/feedback), still to be taught",
+        "9B: feedback on Practice: x (u/x-practice)",
+    )
+    placed = {name: found["date"] for name, found in rows(solved(new(result))).items() if not found["delivered"]}
+    # Three school days are for marking, unless stated.
+    assert placed == {"x-practice-rest": "2026-11-23", "feedback": "2026-11-26"}
+
+
+def test_made_feedback_goes_on_with_practice_that_is_still_to_be_taught() -> None:
+    # Nothing was taught: x, its practice and the feedback on it are all to come.
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED])
+    result = rolled(data)
+    assert "9B: Feedback (u/feedback), still to be taught" in result.carried
+    assert new(result)["units"][0]["lessons"][-1]["answers"] == "x-practice"
+    assert list(rows(solved(new(result)))) == ["x", "x-practice", "feedback"]
+
+
+def test_made_feedback_on_retrieval_that_is_listed_elsewhere_is_told() -> None:
+    pattern: Data = {"id": "usual", "retrieval": {}, "feedback": {}}
+    data = scenario([teach("x")], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern])
+    told = "9B: Feedback (u/feedback): not carried over, since nothing that it is on was taught"
+    assert told in rolled(data).no_longer_fits
+    assert told in rolled(data, row("x", "2 Fri 1")).no_longer_fits
+    # x was met again and feedback given: nothing is missing.
+    data["units"][0]["lessons"][0]["rules"] = {"retrieval": {"least": 1, "most": 3}}
+    met = row("retrieval-1", "1 Wed 1") | {"revisits": ["x"]}
+    assert rolled(data, row("x", "1 Mon 1"), met, row("feedback", "2 Tue 1")).no_longer_fits == ()
+
+
+def test_the_rest_that_a_teacher_skips_is_skipped_and_what_was_taught_has_its_feedback() -> None:
+    skipped = {"class": "9B", "lesson": "x-practice-rest", "what": "skipped"}
+    record = [part_taught("x", "2 Thu", "delivered"), part_taught("x-practice", "2 Fri"), skipped]
+    data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[PRACTISED], record=record)
+    result = new(rolled(data))
+    assert {**skipped, "unit": "u"} in result["record"]
+    assert {name for name, found in rows(solved(result)).items() if not found["delivered"]} == {"feedback"}
+
+
+@pytest.mark.parametrize("optional", [False, True])
+def test_what_remains_of_a_lesson_that_could_be_left_out_is_not_called_skipped(optional: bool) -> None:
+    # A made retrieval lesson and an optional lesson, both begun on Friday.
+    pattern: Data = {"id": "usual", "retrieval": {}}
+    lessons = [teach("x", rules={"retrieval": {"least": 3, "most": 5}}), teach("y", optional=True)]
+    record = [part_taught("x", "2 Tue", "delivered"), part_taught("y" if optional else "retrieval-1", "2 Fri")]
+    if not optional:
+        record[-1]["revisits"] = ["x"]
+    data = scenario(lessons, per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern], rules=QUIET, record=record)
+    result = new(rolled(data))
+    assert [entry for entry in result["record"] if entry.get("what") == "skipped" and "-rest" in entry["lesson"]] == []
+    assert ("y-rest" if optional else "retrieval-1-rest") in rows(solved(result))
+
+
 def test_lessons_never_taught_go_on_and_optional_ones_are_listed() -> None:
     data = scenario([teach("x"), teach("y", requires="x"), teach("z", optional=True)], per_week=EVERY_DAY)
     result = rolled(data, row("x", "1 Mon 1"))
@@ -233,6 +301,68 @@ def test_later_units_become_units_and_what_they_require_of_the_past_is_met() -> 
     result = new(rolled(data, row("x", "1 Mon 1"), row("w", "1 Tue 1")))
     assert result["classes"][0]["units"] == "v" and "later_units" not in result["classes"][0]
     assert result["units"] == [{"id": "v", "lessons": [{"id": "a"}]}]
+
+
+def two_units_then(*later: str, **unit: object) -> Data:
+    """u and w this term, and later units of two teach lessons each; x of u is taught, y and all of w are not."""
+    data = scenario([teach("x"), teach("y")], per_week=EVERY_DAY, of_class={"units": ["u", "w"], "later_units": list(later)})
+    data["units"].append({"id": "w", "lessons": [teach("z")], **unit})
+    data["units"] += [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in later]
+    return data
+
+
+def test_what_is_left_of_a_unit_comes_before_the_units_that_follow() -> None:
+    result = rolled(two_units_then("v", after="u"), row("x", "1 Mon 1"))
+    (later,) = [unit for unit in new(result)["units"] if unit["id"] == "v"]
+    assert later["after"] == ["u", "w"]
+    assert not [line for line in result.to_fill_in if "wait" in line]
+    # Of u there is y, of w all of it: v does not begin before the third day.
+    for on, possible in (("2026-11-24", False), ("2026-11-25", True)):
+        data = new(result)
+        next(unit for unit in data["units"] if unit["id"] == "v")["lessons"][0]["on"] = on
+        (solved if possible else impossible)(data)
+
+
+def test_what_is_left_of_a_class_s_only_unit_comes_first() -> None:
+    data = scenario([teach("x"), teach("y")], per_week=EVERY_DAY, of_class={"later_units": "v"})
+    data["units"].append({"id": "v", "lessons": [teach("a")]})
+    assert new(rolled(data, row("x", "1 Mon 1")))["units"][1] == {"id": "v", "after": "u", "lessons": [{"id": "a"}]}
+
+
+def test_of_units_that_ran_side_by_side_the_teacher_says_what_waits() -> None:
+    result = rolled(two_units_then("v"), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
+    many = rolled(two_units_then("v", "n", "m"), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "whether v, n and m wait for what 9B has left to be taught of u (after: u)" in many.to_fill_in
+    none = rolled(two_units_then(), row("x", "1 Mon 1"), row("w/z", "1 Tue 1"))
+    assert "whether new units wait for what 9B has left to be taught of u (after: u)" in none.to_fill_in
+
+
+def test_a_unit_that_is_over_is_waited_for_by_none() -> None:
+    data = two_units_then("v", after="u")
+    result = rolled(data, row("x", "1 Mon 1"), row("y", "1 Tue 1"), row("w/z", "1 Wed 1"))
+    assert "after" not in next(unit for unit in new(result)["units"] if unit["id"] == "v")
+    assert not [line for line in result.to_fill_in if "wait" in line]
+
+
+@pytest.mark.parametrize("other", [{"units": ["v", "u"]}, {"units": "w", "later_units": ["v", "u"]}])
+def test_a_class_that_takes_both_units_at_once_is_not_put_in_another_s_order(other: Data) -> None:
+    # 9B has some of u left and takes v next; 9C takes them side by side: it has some of both left, or takes both next.
+    units = [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in ("u", "v", "w")]
+    classes = [a_class("9B", EVERY_DAY, "u", later_units="v"), a_class("9C", EVERY_DAY) | other]
+    result = rolled(scenario(units=units, classes=classes), row("u/u1", "1 Mon 1"))
+    assert "u" not in next(unit for unit in new(result)["units"] if unit["id"] == "v").get("after", [])
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
+
+
+def test_a_unit_that_comes_before_what_is_left_does_not_wait_for_it() -> None:
+    units = [{"id": name, "lessons": [teach(f"{name}1"), teach(f"{name}2")]} for name in ("u", "v")]
+    units[0]["after"] = "v"
+    result = rolled(scenario(units=units, classes=[a_class("9B", EVERY_DAY, "u", later_units="v")]), row("u1", "1 Mon 1"))
+    assert [unit.get("after") for unit in new(result)["units"]] == ["v", None]
+    assert result.no_longer_fits == ()
+    assert "whether v waits for what 9B has left to be taught of u (after: u)" in result.to_fill_in
 
 
 def test_a_requirement_with_a_window_still_counts_from_the_past() -> None:

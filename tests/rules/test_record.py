@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from sequencer import answer_json, scenario_from_data, solve
+from sequencer import answer_json, answer_text, scenario_from_data, solve
 from tests.builders import Data, a_class, assessment, day, feedback, impossible, practice, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, hard, placed
 
@@ -205,6 +205,51 @@ def test_how_far_parallel_classes_have_drifted() -> None:
         {"class": "9B", "unit": "u", "lesson": "b", "days": 0, "lessons": 0},
         {"class": "9C", "unit": "u", "lesson": "a", "days": 2, "lessons": 1},
     ]
+
+
+def drifted(*record: Data) -> tuple[list[tuple[int, int]], list[str]]:
+    """Lessons and days that 9B and 9C are behind in a unit of four lessons, and what is said of it."""
+    classes = [a_class("9B", per_week=EVERY_DAY), a_class("9C", per_week=EVERY_DAY)]
+    lessons = [teach(name, load=1) for name in "abcd"]
+    answer = solved(scenario(lessons, classes=classes, weeks=3) | {"record": list(record), "today": day(2, "Wed")})
+    told = [line for line in answer_text(answer).splitlines() if line.startswith("Parallel classes")]
+    return [(each["lessons"], each["days"]) for each in answer_json(answer)["drift"]], told
+
+
+def test_what_remains_of_a_lesson_is_not_one_lesson_more() -> None:
+    # Both have had a; the rest that 9B had of it, three days later, is no second lesson.
+    rest = (entry("a", what="part-taught"), entry("a-rest", weekday="Thu"))
+    assert drifted(*rest, entry("a", of="9C")) == ([(0, 0), (0, 0)], [])
+    again = (entry("a", what="needs another"), entry("a-again", weekday="Thu"))
+    assert drifted(*again, entry("a", of="9C")) == ([(0, 0), (0, 0)], [])
+
+
+def test_a_lesson_that_is_skipped_is_no_arrear() -> None:
+    skipped = {"class": "9C", "lesson": "b", "what": "skipped"}
+    both = [entry("a"), entry("a", of="9C"), skipped]
+    assert drifted(*both) == ([(0, 0), (0, 0)], [])
+    assert drifted(*both, entry("b", weekday="Tue")) == ([(0, 0), (0, 0)], [])
+    # c, which 9C has still to be taught, is one.
+    behind = drifted(*both, entry("b", weekday="Tue"), entry("c", weekday="Wed"))
+    assert behind == ([(0, 0), (1, 0)], ["Parallel classes, u: 9C is 1 lesson behind 9B"])
+    # Nor is 9B behind for want of what 9C skipped.
+    before = drifted(*both, entry("c", weekday="Thu"), entry("c", weekday="Thu", of="9C"), entry("d", weekday="Fri", of="9C"))
+    assert before == ([(1, 0), (0, 0)], ["Parallel classes, u: 9B is 1 lesson behind 9C"])
+
+
+def test_what_is_said_of_drift_names_the_lesson_and_the_classes() -> None:
+    # a a day later, b six days later: from Tuesday to Monday.
+    late = (entry("a", weekday="Tue", of="9C"), entry("b", 2, "Mon", of="9C"))
+    assert drifted(entry("a"), entry("b", weekday="Tue"), entry("c", weekday="Wed"), *late) == (
+        [(0, 0), (1, 6)],
+        ["Parallel classes, u: 9C is 1 lesson behind 9B and had b (u/b) 6 days later than 9B"],
+    )
+
+
+def test_what_classes_were_taught_before_the_term_is_no_unit_that_they_share() -> None:
+    topics = [{"id": "old", "date": "2026-10-05"}, {"id": "older", "date": "2026-10-01"}]
+    classes = [a_class("9B", taught_before=topics), a_class("9C", taught_before=[topics[0] | {"date": "2026-10-07"}])]
+    assert answer_json(solved(scenario([teach("a")], classes=classes)))["drift"] == []
 
 
 def test_classes_that_are_out_of_step_already() -> None:
