@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from difflib import get_close_matches
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, ValidationError
@@ -23,6 +24,17 @@ from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, schema_problem
 from sequencer.sequence import Placement, Revisit, Sequence, Stray
 from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
+
+ANSWER_KEYS = frozenset(
+    {
+        "class", "unit", "lesson", "title", "kind", "load", "length", "date", "weekday", "week", "label", "period", "slot",
+        "taught", "made", "delivered", "practises", "revisits", "homework",
+    }
+)  # fmt: skip
+"""Keys of a row of an answer: never an error in a row that is handed in."""
+
+_LIKE, _MOST_KEYS, _LONGEST_KEY = 0.75, 60, 40
+"""How like a key must be to be taken for a misspelling of one that is read; how many keys are compared, and how much of each."""
 
 
 def _unit_and_lesson(value: Any) -> Any:
@@ -137,6 +149,7 @@ def _rows(tree: Tree, source: str) -> GivenSequence:
     problems = list(tree.problems)
     given = None
     if not tree.cut_short:
+        problems += _misspelt(tree)
         try:
             given = GivenSequence.model_validate(_only_lessons(tree.data))
         except ValidationError as errors:
@@ -158,6 +171,26 @@ def _matched(scenario: Scenario, given: GivenSequence, tree: Tree, source: str) 
         raise UnusableInput(in_file_order(matching.problems, tree.data), source)
     revisits = sorted(matching.revisits, key=lambda revisit: (revisit.lesson, revisit.by))
     return Sequence(tuple(matching.placements), tuple(matching.strays), tuple(revisits))
+
+
+def _misspelt(tree: Tree) -> list[Problem]:
+    """Keys of rows that are nearly a key which is read, and none of an answer: ``revisit`` would say nothing."""
+    read = [field.alias or name for name, field in GivenLesson.model_fields.items()]
+    rows = tree.data.get("lessons") if isinstance(tree.data, dict) else tree.data
+    under: Path = ("lessons",) if isinstance(tree.data, dict) else ()
+    problems = []
+    looked_up: dict[str, list[str]] = {}
+    for place, row in enumerate(rows if isinstance(rows, list) else ()):
+        for key in row if isinstance(row, dict) else ():
+            if not isinstance(key, str) or key in read or key in ANSWER_KEYS:
+                continue
+            # Rows repeat their keys, and comparing words is slow: each is looked up once, and only so many.
+            if key not in looked_up and len(looked_up) < _MOST_KEYS:
+                looked_up[key] = get_close_matches(key.lower()[:_LONGEST_KEY], read, n=1, cutoff=_LIKE)
+            for nearest in looked_up.get(key, ()):
+                message = f"is not a key that can stand here (did you mean {nearest}?)"
+                problems.append(tree.positions.problem((*under, place, key), message, on_key=True))
+    return problems
 
 
 def _only_lessons(data: Any) -> Any:

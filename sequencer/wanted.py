@@ -57,11 +57,14 @@ def check_wanted(alternatives: int, loss: Mapping[str, int], aims: tuple[str, ..
     if not all(_whole(number, MOST_LOSS) for number in loss.values()):
         problems.append(f"a loss must be a whole number from 0 to {MOST_LOSS}")
     first = next((place for place, name in enumerate(aims) if name in loss), len(aims))
-    problems += [
-        f"a loss may be stated for the last aims only: {name} stands after {aims[first]} and has none (0 will do)"
-        for name in aims[first:]
-        if name not in loss
-    ]
+    without = [name for name in aims[first:] if name not in loss]
+    if without:
+        names = " and ".join(filter(None, (", ".join(without[:-1]), without[-1])))
+        stand = "stand" if len(without) > 1 else "stands"
+        have = "have" if len(without) > 1 else "has"
+        problems.append(
+            f"a loss may be stated for the last aims only: {names} {stand} after {aims[first]} and {have} none (0 will do)"
+        )
     if problems:
         raise UnusableSettings(problems)
 

@@ -180,16 +180,24 @@ def test_malformed_scenarios_are_exit_code_2_with_every_problem(malformed: Malfo
     assert out == ""
 
 
+LAST_ONLY = "a loss may be stated for the last aims only:"
+
+
 @pytest.mark.parametrize(
     ("losses", "says"),
     [
         (["distance", "=2"], ["a loss must be an aim and a whole number, such as distance=2"] * 2),
         (
             ["distance=1"],
-            [
-                f"a loss may be stated for the last aims only: {aim} stands after distance and has none (0 will do)"
-                for aim in ("even load", "early finish")
-            ],
+            [f"{LAST_ONLY} even load and early finish stand after distance and have none (0 will do)"],
+        ),
+        (
+            ["wishes=1", "even load=0"],
+            [f"{LAST_ONLY} distance and early finish stand after wishes and have none (0 will do)"],
+        ),
+        (
+            ["carried over=1"],
+            [f"{LAST_ONLY} wishes, distance, even load and early finish stand after carried over and have none (0 will do)"],
         ),
     ],
 )

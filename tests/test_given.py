@@ -20,6 +20,7 @@ from sequencer import (
     solve,
     verdict_json,
 )
+from sequencer.given import ANSWER_KEYS
 from tests.builders import day, retrieval, scenario, teach
 from tests.malformed.grown import GROWN
 
@@ -144,6 +145,33 @@ def test_unknown_names_with_the_nearest() -> None:
         '[7].revisits[1] names no lesson of class 9B: "maps/contour" (did you mean contours?)',
         '[7].revisits[2] names no lesson of class 9B: "u/f"',
     ]
+
+
+def test_misspelt_keys_of_rows_are_told_with_their_places() -> None:
+    # A row may hold what answers hold and notes of one's own, but `revisit` would be read as nothing met again.
+    data = chosen()
+    row = {"class": "9B", "lesson": "c", "date": day(2, "Mon"), "period": 1}
+    assert refused(data, [{**row, "revisit": ["a"], "week": 2}, {**row, "Revisits": "a", "tought": "live"}]) == [
+        "[0].revisit is not a key that can stand here (did you mean revisits?)",
+        "[1].Revisits is not a key that can stand here (did you mean revisits?)",
+        "[1].tought is not a key that can stand here (did you mean taught?)",
+    ]
+    with pytest.raises(UnusableInput) as refusal:
+        text = "lessons:\n- {class: 9B, lesson: a, date: 2026-11-02, periode: 1}\n"
+        load_sequence(scenario_from_data(data), text, "by-hand.yaml", "yaml")
+    # The key missing and the key misspelt, at the row and at itself.
+    assert [(problem.where, problem.line, problem.column) for problem in refusal.value.problems] == [
+        ("lessons[0]", 2, 3),
+        ("lessons[0].periode", 2, 44),
+    ]
+
+
+def test_keys_of_answers_and_of_ones_own_are_no_errors() -> None:
+    data = scenario_from_data(chosen())
+    rows = answer_json(solve(data))["lessons"]
+    assert {key for row in rows for key in row} == ANSWER_KEYS
+    noted = [{**row, "note": "bring maps", "room number": 4, "colour": "red"} for row in rows]
+    assert sequence_from_data(data, noted) == sequence_from_data(data, rows)
 
 
 def test_places_in_the_text() -> None:

@@ -23,7 +23,7 @@ RULES = (
     "weekly shape",
     "teacher's week",
     "in step",
-    "optional lessons",
+    "optional and made lessons",
     "shared class",
 )
 """Names of the rules by number."""

@@ -15,7 +15,7 @@ from sequencer.notices import Drift, drifts
 from sequencer.outcomes import Outcome, practices, retrievals
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
-from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN
 
 _STATUS = {
     OPTIMAL: "Proven best: no other sequence does better on these aims, in this order.",
@@ -113,8 +113,12 @@ def slots_text(instance: Instance) -> str:
 
 
 def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> list[str]:
-    shown = {row["slot"]: _lesson_cells(row) for row in rows}
+    parts = _part_taught(laid, facts)
+    shown = {
+        row["slot"]: _lesson_cells(row, "part-taught" if (row["unit"], row["lesson"]) in parts else "taught") for row in rows
+    }
     held = laid.holders[facts.index]
+    today = laid.instance.scenario.today
     remote = any(slot.remote for slot in facts.slots)
     table = [("week", "date", "period", *(("how taught",) if remote else ()), "kind", "load", "lesson")]
     last_week, last_date = None, None
@@ -127,13 +131,21 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
         elif slot.number in held:
             kind, load, lesson, taught = "", "", "(continued)", ""
         else:
-            kind, load, lesson, taught = "", "", "spare", ""
+            empty = "past" if today is not None and slot.date < today else "spare"
+            kind, load, lesson, taught = "", "", empty, ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
     placed = len(laid.in_order(facts.index))
     return [f"{facts.name}: {placed} {'lesson' if placed == 1 else 'lessons'} in {len(facts.slots)} periods", *_columns(table)]
 
 
-def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
+def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:
+    """The lessons, as (unit, id), of which another of the class is the rest."""
+    by_name = {(lesson.unit, lesson.id): lesson for lesson in laid.lessons_of(facts)}
+    rests = {name: by_name.get((name[0], f"{name[1]}-{REMAINS[PART_TAUGHT]}")) for name in by_name}
+    return {name for name, rest in rests.items() if rest is not None and rest.role == by_name[name].role}
+
+
+def _lesson_cells(row: dict[str, Any], told: str) -> tuple[str, ...]:
     lesson = row["title"]
     for how, begins in (("lesson", ""), ("starter", "starter: ")):
         met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"] if entry["how"] == how)
@@ -142,7 +154,7 @@ def _lesson_cells(row: dict[str, Any]) -> tuple[str, ...]:
         due = row["homework"]["due"]
         lesson += f" [{row['homework']['title']}, due {_day(date.fromisoformat(due)) if due else 'in the next plan'}]"
     if row["delivered"]:
-        lesson += " (taught)"
+        lesson += f" ({told})"
     return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
 
 

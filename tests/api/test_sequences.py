@@ -118,7 +118,7 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         ("alternatives=1&loss=distance=%D9%A2", "loss"),  # a digit, but not one of ours
         ("alternatives=1&loss=even%20load=1,even%20load=2", "twice"),
         ("alternatives=1&loss=nonsense=1", "left out, carried over, wishes, distance, even load"),
-        ("alternatives=1&loss=distance=1", "even load stands after distance"),
+        ("alternatives=1&loss=distance=1", "even load and early finish stand after distance"),
         ("alternatives=1&loss=even%20load=1000001", "1000000"),
         ("loss=even%20load=1", "alternatives"),
         ("alternatives=1&alternatives=1", "alternatives"),

@@ -6,7 +6,7 @@ from typing import Any
 
 from sequencer import answer_json, load_scenario, scenario_from_data, solve
 from tests.builders import Data, aims, day, practice, rows, scenario, solved, teach
-from tests.rules.helpers import EVERY_DAY, placed
+from tests.rules.helpers import EVERY_DAY, judged, placed
 
 
 def patterned(
@@ -130,6 +130,17 @@ def test_writing_at_the_end_and_feedback_when_all_is_marked() -> None:
 def test_feedback_on_nothing_goes() -> None:
     # No lesson is dense, so there is no practice to give feedback on.
     assert list(placed(solved(patterned([teach("a", load=2)], practice={}, feedback={"answers": "practice"})))) == ["a"]
+
+
+def test_the_referee_names_the_rule_of_made_lessons_that_are_missing() -> None:
+    # a is dense; its practice serves it, and writing and feedback are made for them, and missing: that is no optional lesson.
+    data = patterned([teach("a", load=4)], practice={}, writing={"load": 3}, feedback={"answers": "practice"})
+    row = {"a": "1 Mon 1", "a-practice": "1 Tue 1"}
+    breaches = judged(data, **row)["breaches"]
+    assert [(each["rule"], each["name"], [one["lesson"] for one in each["lessons"]]) for each in breaches] == [
+        (12, "optional and made lessons", ["writing"]),
+        (12, "optional and made lessons", ["feedback"]),
+    ]
 
 
 def test_pattern_rules_stand_between_class_and_unit() -> None:

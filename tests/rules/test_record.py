@@ -279,3 +279,31 @@ def test_old_topics_that_are_due_at_once_are_late_one_after_the_other() -> None:
     body = answer_json(solved(data))
     assert [row["date"] for row in body["lessons"] if row["revisits"]] == [day(week, "Mon") for week in (1, 2, 3)]
     assert len(body["late"]) == 3
+
+
+# -- in text -----------------------------------------------------------------------------------------------------------
+
+
+def test_text_tells_what_is_past_and_what_was_taught_in_part() -> None:
+    # Monday a in part, Tuesday nothing, today Wednesday: the rest of a on Wednesday, or later; b was taught whole.
+    # c-rest of unit v is a lesson of its own: c was taught whole.
+    units = [
+        {"id": "u", "lessons": [teach("a"), teach("b")]},
+        {"id": "v", "lessons": [teach("c"), teach("c-rest", requires="c")]},
+    ]
+    data = scenario(
+        weeks=1, units=units, classes=[a_class(per_week="Mon 1-3, Tue 1, Wed 1, Thu 1, Fri 1", units=["u", "v"])], rules=LOOSE
+    )
+    record = [entry("a", what="part-taught"), entry("b", period=2), entry("c", period=3)]
+    answer = solved(data | {"today": day(1, "Wed"), "record": record})
+    lines = [line.split() for line in answer_text(answer).splitlines()]
+    told = [line[-2:] for line in lines if line and line[-1] in ("(taught)", "(part-taught)")]
+    assert told == [["a", "(part-taught)"], ["b", "(taught)"], ["c", "(taught)"]]
+    empty = [line for line in lines if line and line[-1] in ("past", "spare")]
+    # Seven periods, three taught, two to come (the rest of a, and c-rest): Tuesday is past, one of the three others is spare.
+    assert [line[-1] for line in empty] == ["past", "spare"]
+    assert empty[0][0] == "Tue"
+
+
+def test_text_without_today_has_no_past() -> None:
+    assert "past" not in answer_text(solved(scenario([teach("a")], weeks=1)))

@@ -75,6 +75,28 @@ def test_a_lesson_left_out_serves_none() -> None:
     impossible(scenario(lessons, weeks=1))
 
 
+def test_a_placed_lesson_keeps_the_optional_lesson_that_it_requires() -> None:
+    # Two periods, y required, x (1) and z (9) optional. By priorities z would stay and x go (1 left out). But y requires x:
+    # x and y fill both periods and z goes, 9 left out.
+    lessons = [teach("y"), teach("x", optional=True, priority=1), teach("z", optional=True, priority=9)]
+    free = solved(scenario(lessons, weeks=1))
+    assert (sorted(placed(free)), aims(free)["left out"]) == (["y", "z"], 1)
+    held = scenario([teach("y", requires="x"), *lessons[1:]], weeks=1)
+    answer = solved(held)
+    assert (placed(answer), aims(answer)["left out"]) == ({"x": "1 Mon 1", "y": "1 Tue 1"}, 9)
+    assert broken(held, y="1 Mon 1", z="1 Tue 1") == [(1, ["u/x", "u/y"])]
+
+
+def test_an_optional_lesson_and_the_one_it_requires_go_together_when_that_is_better() -> None:
+    # Periods Mon 1-2. y (4) requires x (1); a double d stands against both, 5 together. d worth 6: both go, 5 left out (d alone
+    # gone would be 6). d worth 4: d goes, 4 left out.
+    pair = [teach("x", optional=True, priority=1), teach("y", optional=True, priority=4, requires="x")]
+    for priority, stays, left_out in ((6, ["d"], 5), (4, ["x", "y"], 4)):
+        double = teach("d", length=2, optional=True, priority=priority)
+        answer = solved(scenario([double, *pair], weeks=1, per_week="Mon 1-2"))
+        assert (sorted(placed(answer)), aims(answer)["left out"]) == (stays, left_out)
+
+
 def test_aims_are_settled_in_the_order_listed() -> None:
     # One period, x dense, optional, without a practice. Placed: carried over 1. Left out: left out 1.
     lessons = [teach("x", load=4, optional=True)]

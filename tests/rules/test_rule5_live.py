@@ -151,16 +151,18 @@ def test_a_closure_shortens_the_week() -> None:
     impossible(data | {"strict": True})
 
 
-def test_a_week_cut_to_one_slot_under_a_minimum_of_two() -> None:
-    # Wednesday and Friday are closed: one slot is left, so one live lesson is asked for, and the cut is told. The lesson would
-    # rather not be live: 1 against its wish.
-    closed = [{"name": "storm", "first": day(1, "Wed"), "last": day(1, "Fri")}]
-    data = scenario(
-        SHY[:1], weeks=1, per_week="Mon 1, Wed 1, Fri 1", remote_spells=[remote()], rules=quota(least=2), closures=closed
-    )
-    answer = solved(data)
-    assert (taught(answer), aims(answer)["wishes"], len(answer_json(answer)["notes"])) == ({SHY[0]["id"]: "live"}, 1, 1)
-    impossible(data | {"strict": True})
+def test_a_week_cut_to_one_period_under_a_minimum_of_two() -> None:
+    # Two remote weeks of Mon, Tue, Wed; Tue and Wed of week 2 are closed, so four periods for four lessons that avoid live.
+    # Week 1: at least 2 of 3. Week 2: 2 cut to its 1 period. So 2 + 1 = 3 are live, 3 wishes, and the one cut is told.
+    lessons = [teach(name, live="avoid") for name in "abcd"]
+    closed = [{"name": "storm", "on": [day(2, "Tue"), day(2, "Wed")]}]
+    base = {"per_week": THREE_DAYS, "remote_spells": [remote(1, 2)], "closures": closed, "rules": quota(least=2)}
+    answer = solved(scenario(lessons, **base))
+    live = [placed(answer)[lesson][0] for lesson, how in taught(answer).items() if how == "live"]
+    assert (sorted(live), aims(answer)["wishes"]) == (["1", "1", "2"], 3)
+    (note,) = answer_json(answer)["notes"]
+    assert all(word in note for word in ("9B", "week 2", "2", "1", "live")), note
+    impossible(scenario(lessons, **base, strict=True))
 
 
 # -- quotas per cycle and span -----------------------------------------------------------------------------------------
