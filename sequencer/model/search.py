@@ -14,6 +14,7 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
 from sequencer.model.calls import Budget, Calls, StopSignal
+from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
 from sequencer.model.posting import total
@@ -104,7 +105,23 @@ class GroupSearch:
 
     def begin(self, budget: Budget) -> bool:
         """Look for a first sequence until the clock's end; whether one is held."""
-        return self._solve(None, budget, 1)
+        return self._construct(budget) or self._solve(None, budget, 1)
+
+    def _construct(self, budget: Budget) -> bool:
+        """Take a first sequence made without search, where that is worth while and the model allows it; whether it does."""
+        parts = self.model.parts
+        sequence = constructed(parts) if worth_constructing(parts) else None
+        if sequence is None:
+            return False
+        model = parts.posting.model.clone()
+        fix(parts, model, sequence, frozenset())
+        self._calls.run(model, budget.ends - time.monotonic(), 0, self._take_constructed, first=True)
+        return self._best is not None
+
+    def _take_constructed(self, solver: cp_model.CpSolver, status: object) -> bool:
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._keep(solver)
+        return True
 
     @property
     def stopped_by(self) -> str | None:

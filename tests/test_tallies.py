@@ -1,0 +1,64 @@
+"""A cap said count by count, and first sequences made without search, each held against counting by hand."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+from ortools.sat.python import cp_model
+
+from sequencer import scenario_from_data
+from sequencer.instance import build_instance
+from sequencer.model.build import build_model, prepare
+from sequencer.model.constructed import constructed
+from sequencer.model.posting import Posting, Statement
+from sequencer.model.rules.tallies import Tally
+from sequencer.scenario.schema import TagCap
+from sequencer.solve import check
+from tests.published import TEN_CARS, cars
+
+
+class _All(cp_model.CpSolverSolutionCallback):
+    def __init__(self, slots: list[cp_model.IntVar]) -> None:
+        super().__init__()
+        self.slots = slots
+        self.found: list[tuple[int, ...]] = []
+
+    def on_solution_callback(self) -> None:
+        self.found.append(tuple(self.value(slot) for slot in self.slots))
+
+
+@pytest.mark.parametrize(
+    ("slots", "most", "of", "total"), [(7, 1, 2, 3), (7, 1, 2, 4), (8, 2, 3, 5), (8, 2, 5, 3), (8, 1, 3, 3), (6, 3, 4, 0)]
+)
+def test_a_tally_allows_exactly_the_strings_whose_windows_are_not_too_full(slots: int, most: int, of: int, total: int) -> None:
+    posting = Posting()
+    held = [posting.boolean(f"slot {slot}") for slot in range(slots)]
+    cap = TagCap(tag="lab", most=most, of=of)
+    tally = Tally(posting, Statement(2, "labs"), cap, [[each] for each in held], total)
+    wanted = [
+        string
+        for string in product((0, 1), repeat=slots)
+        if sum(string) == total and all(sum(string[first : first + of]) <= most for first in range(slots - of + 1))
+    ]
+    assert tally.impossible == (not wanted)
+    tally.post()
+    solver, every = cp_model.CpSolver(), _All(held)
+    solver.parameters.enumerate_all_solutions = True
+    solver.solve(posting.model, every)
+    # Each string once: the counts follow from it.
+    assert sorted(every.found) == sorted(wanted)
+
+
+def test_a_tally_knows_without_search_that_there_are_too_many() -> None:
+    posting = Posting()
+    held = [[posting.boolean(f"slot {slot}")] for slot in range(7)]
+    assert Tally(posting, Statement(2, "labs"), TagCap(tag="lab", most=1, of=2), held, 5).impossible
+
+
+def test_what_is_made_without_search_keeps_the_rules() -> None:
+    scenario = scenario_from_data(cars(TEN_CARS))
+    instance = build_instance(scenario)
+    sequence = constructed(build_model(prepare(instance), (0,)).parts)
+    assert sequence is not None
+    assert check(scenario, sequence).sound
