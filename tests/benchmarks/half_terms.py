@@ -6,6 +6,7 @@ They keep to a part of the scenario language which ``experts/half_term.py`` read
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 from random import Random
 
 from tests.benchmarks.drawing import Recipe, shares, unit
@@ -71,9 +72,8 @@ def _units(draw: Random, lessons: int, seed: int, patterned: bool) -> tuple[list
     """Units with so many lessons, made ones included as far as can be told; the rules and patterns they go by."""
     rules: Data = {"marking": {"least": draw.choice((2, 3)), "most": 10}}
     if not patterned:
-        rules["retrieval"] = draw.choice(
-            ({"least": 7, "most": 21, "preferred": 12}, {"least": 6, "most": 16, "preferred": 10}, {"least": 8, "most": 24, "preferred": 14})
-        )  # fmt: skip
+        least, most, preferred = draw.choice(((7, 21, 12), (6, 16, 10), (8, 24, 14)))
+        rules["retrieval"] = {"least": least, "most": most, "preferred": preferred}
         rules["practice_after_dense"] = draw.choice((1, 1, 2))
         recipes = [
             Recipe(share, test=place == 0 or draw.random() < 0.5)
@@ -100,7 +100,7 @@ def _units(draw: Random, lessons: int, seed: int, patterned: bool) -> tuple[list
         own = round(lessons * (0.8 if starters else 0.68))
         recipes = [Recipe(share, pattern="usual", test=place == 0) for place, share in enumerate(shares(own, 2))]
         units = [unit(draw, seed * 3 + place, recipe) for place, recipe in enumerate(recipes)]
-    for before, after in zip(units, units[1:], strict=False):
+    for before, after in pairwise(units):
         after["after"] = [before["id"]]
     first, last = units[0]["lessons"], units[-1]["lessons"]
     draw.choice([each for each in first if each.get("kind") is None])["live"] = "prefer"

@@ -176,7 +176,7 @@ def _needs(draw: Random, unit: Data) -> None:
 
 
 def _limits(found: Data, name: str, weeks: int) -> Data:
-    """What a teacher's day and week can hold: half of all marking, since tests come late, and twice an even spread of preparation."""
+    """What a teacher's day and week can hold: half of all marking (tests come late), preparation at twice an even spread."""
     units = {unit["id"]: unit["lessons"] for unit in found["units"]}
     taught = [each["units"][0] for each in found["classes"] if each["teacher"] == name]
     marking = sum(lesson.get("marking_minutes", 0) for unit in taught for lesson in units[unit])

@@ -17,21 +17,21 @@ GROWTH = (15, 30, 45, 60, 90, 120, 150, 190)
 def year(seed: int) -> Data:
     """190 periods, 180 lessons in a chain of twelve units; with odd seeds the tests may lie anywhere after their unit."""
     draw = Random(f"year {seed}")
-    return _chain(draw, 180, 38, 12, together=1, floating=seed % 2 == 1)
+    return _chain(draw, 180, 190, 12, together=1, floating=seed % 2 == 1)
 
 
 def interleaved(seed: int) -> Data:
     """190 periods, 180 lessons, three chains of units taught side by side."""
-    return _chain(Random(f"interleaved {seed}"), 180, 38, 12, together=3, floating=False)
+    return _chain(Random(f"interleaved {seed}"), 180, 190, 12, together=3, floating=False)
 
 
 def growth(lessons: int) -> Data:
     """So many lessons in a chain of units of about 15, about one period in twenty spare."""
-    weeks = -(-(lessons + max(1, lessons // 20)) // 5)
-    return _chain(Random("growth"), lessons, weeks, max(1, lessons // 15), together=1, floating=False)
+    days = lessons + max(1, lessons // 20)
+    return _chain(Random("growth"), lessons, days, max(1, lessons // 15), together=1, floating=False)
 
 
-def _chain(draw: Random, lessons: int, weeks: int, units: int, together: int, floating: bool) -> Data:
+def _chain(draw: Random, lessons: int, days: int, units: int, together: int, floating: bool) -> Data:
     """Units of equal length, each after the one that stands so many before it; a week of holiday after every seven."""
     marking = {"least": 3, "most": 10}
     found = [
@@ -40,8 +40,9 @@ def _chain(draw: Random, lessons: int, weeks: int, units: int, together: int, fl
     ]
     for before, after in zip(found, found[together:], strict=False):
         after["after"] = [before["id"]]
-    breaks = (weeks - 1) // 7
-    last = FIRST + timedelta(weeks=weeks + breaks, days=-3)
+    weeks, over = divmod(days - 1, 5)
+    breaks = weeks // 7
+    last = FIRST + timedelta(weeks=weeks + breaks, days=over)
     mondays = [FIRST + timedelta(weeks=8 * number + 7) for number in range(breaks)]
     return {
         "format": 1,

@@ -1,4 +1,4 @@
-"""A half term of one class, as ``half_terms.py`` draws them: start booleans with rising sums, domains by counting, tight distances.
+"""A half term of one class, as ``half_terms.py`` draws them: start booleans, rising sums, tight distances.
 
 It exploits what those instances have in common: lessons of one period, one retrieval each, no date but those of tests, practice
 for dense lessons either listed one by one or made by one pattern, optional lessons that nothing depends on.

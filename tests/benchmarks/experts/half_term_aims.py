@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
@@ -104,7 +105,7 @@ class HalfTermAims:
         moved = [day + timedelta(days=preferred) for day in self.dates]
         marks = sorted({*self.dates, *moved})
         met: Expression = 0
-        for mark, after in zip(marks, marks[1:], strict=False):
+        for mark, after in pairwise(marks):
             met = met_by.get(mark, met)
             due = self._by(id, mark - timedelta(days=preferred))
             if isinstance(met, int) and isinstance(due, int) and met == due:

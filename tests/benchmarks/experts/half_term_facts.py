@@ -5,20 +5,47 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import pairwise
 
 from tests.benchmarks.experts.periods import WEEKDAYS, Period, days_of, periods_of, school_days
 from tests.builders import Data
 
 IN_CLASS, OPEN = "in class", "open"
-KNOWN = {
-    "top": {
-        "classes", "closures", "format", "patterns", "remote_spells", "restricted_days", "rules", "term", "title", "units",
-    },
-    "rules": {"caps", "live_quotas", "marking", "practice_after_dense", "retrieval", "threads", "week"},
-    "lesson": {
-        "answers", "id", "kind", "live", "load", "needs", "optional", "practises", "requires", "revisits", "rules", "tags", "title",
-    },
-}  # fmt: skip
+KNOWN_KEYS = frozenset(
+    # of the scenario, of its rules, of lessons
+    [
+        "classes",
+        "closures",
+        "format",
+        "patterns",
+        "remote_spells",
+        "restricted_days",
+        "rules",
+        "term",
+        "title",
+        "units",
+        "caps",
+        "live_quotas",
+        "marking",
+        "practice_after_dense",
+        "retrieval",
+        "threads",
+        "week",
+        "answers",
+        "id",
+        "kind",
+        "live",
+        "load",
+        "needs",
+        "optional",
+        "practises",
+        "requires",
+        "revisits",
+        "rules",
+        "tags",
+        "title",
+    ]
+)
 
 
 @dataclass(frozen=True)
@@ -162,10 +189,8 @@ def read_facts(raw: Data) -> Facts:
 
 
 def _refuse_unknown(raw: Data) -> None:
-    unknown = set(raw) - KNOWN["top"] | set(raw["rules"]) - KNOWN["rules"]
-    for unit in raw["units"]:
-        for lesson in unit["lessons"]:
-            unknown |= set(lesson) - KNOWN["lesson"]
+    keys = {*raw, *raw["rules"], *(key for unit in raw["units"] for lesson in unit["lessons"] for key in lesson)}
+    unknown = keys - KNOWN_KEYS
     if unknown:
         raise ValueError(f"the expert model does not know {sorted(unknown)}")
 
@@ -237,7 +262,7 @@ def _read_unit(facts: Facts, unit: Data, pattern: Data | None, marking: Data) ->
         quizzes = [Item(here, f"retrieval-{number + 1}", "retrieval", made["load"], made=True) for number in range(made["most"])]
         facts.items |= {quiz.id: quiz for quiz in quizzes}
         facts.quizzes |= {quiz.id: made["room"] for quiz in quizzes}
-        facts.twins += [(first.id, second.id) for first, second in zip(quizzes, quizzes[1:], strict=False)]
+        facts.twins += [(first.id, second.id) for first, second in pairwise(quizzes)]
 
 
 def _count_domains(facts: Facts) -> None:

@@ -34,7 +34,7 @@ def periods_of(scenario: Data) -> list[Period]:
     timetable = of_class["timetable"]
     labels = scenario["term"].get("cycle", ["every"])
     if all(key in WEEKDAYS for key in timetable):
-        timetable = {label: timetable for label in labels}
+        timetable = dict.fromkeys(labels, timetable)
     closed = {day for entry in scenario.get("closures", ()) for day in days_of(entry)}
     away = {day for entry in scenario.get("holidays", ()) for day in days_of(entry)}
     days = sorted(days_of(scenario["term"]) - away)
