@@ -10,12 +10,14 @@ from collections.abc import Iterable, Sequence
 from importlib.metadata import version
 from typing import Any
 
+from sequencer.words import AIMS
 from tests.benchmarks.measure import Figures
 
 Row = Sequence[str]
 
-WRONG = ("ERROR", "REFEREE", "VALUES DIFFER")
-"""How the words on an expert model begin where it and the product do not agree."""
+WRONG = ("ERROR", "REFEREE", "VALUES DIFFER", "STATUS DIFFERS")
+SETTLED = ("optimal", "infeasible")
+"""How the words on an expert model begin where it and the product do not agree; statuses that leave nothing open."""
 
 
 def table(heads: Row, rows: Iterable[Row]) -> str:
@@ -75,7 +77,7 @@ def _size_row(run: Figures) -> Row:
 
 def near_best(runs: Sequence[Figures]) -> str:
     """When each aim, and those before it, came within 1% of the best found, and when the search had done with it."""
-    aims = list(dict.fromkeys(aim for run in runs for aim in run.get("near", {})))
+    aims = [aim for aim in AIMS if any(aim in run.get("near", {}) for run in runs)]
     rows = [
         (
             run["name"],
@@ -89,7 +91,8 @@ def near_best(runs: Sequence[Figures]) -> str:
 
 def gaps(runs: dict[float, Sequence[Figures]]) -> str:
     """Per aim value, bound and gap under each limit of time; proven ones only as their value."""
-    aims = list(dict.fromkeys(aim[0] for group in runs.values() for run in group for aim in run.get("aims", ())))
+    every = {aim[0] for group in runs.values() for run in group for aim in run.get("aims", ())}
+    aims = [aim for aim in AIMS if aim in every]
     rows = []
     for limit, group in runs.items():
         for run in group:
@@ -135,7 +138,11 @@ def agreement(mine: Figures, theirs: Figures) -> str:
     if {mine.get("status"), theirs["status"]} == {"optimal"}:
         differing = [name for name, value, _ in theirs["aims"] if own.get(name) != value]
         return f"VALUES DIFFER: {differing}" if differing else "same values, proven by both"
-    return f"ours {mine.get('status')}, expert {theirs['status']}"
+    settled = {mine.get("status"), theirs["status"]}.intersection(SETTLED)
+    if settled == {"infeasible"} and mine.get("status") == theirs["status"]:
+        return "no sequence, proven by both"
+    contrary = "infeasible" in settled and bool({mine.get("status"), theirs["status"]}.intersection(("optimal", "feasible")))
+    return f"{'STATUS DIFFERS: ' if contrary else ''}ours {mine.get('status')}, expert {theirs['status']}"
 
 
 def growing(runs: Sequence[Figures]) -> str:
