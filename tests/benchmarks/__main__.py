@@ -118,6 +118,8 @@ def against(name: str, mine: Figures, variants: list[str], options: argparse.Nam
         "ours": ours,
         "expert": seconds,
         "ratio": None if both_open or not tried else ours / seconds,
+        "at_least": mine["status"] not in report.SETTLED,
+        "at_most": unsettled,
         "model": label,
         "agreement": "; ".join(dict.fromkeys(wrong or words)),
     }

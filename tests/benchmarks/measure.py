@@ -108,7 +108,7 @@ def memory() -> float:
 
 
 if __name__ == "__main__":
-    asked, limit, searches, seed_given, kind = sys.argv[1:]
+    asked, limit, searches, seed_given, kind = (*sys.argv[1:], "")[:5]
     chosen = benchmark(asked)
     arguments = (chosen, float(limit), int(searches), int(seed_given))
     print(json.dumps(an_expert(*arguments, kind) if kind else ours(*arguments)))

@@ -111,16 +111,16 @@ def aim_text(value: int | None, bound: int | None, conditional: bool = False) ->
 
 
 def ratios(runs: Sequence[Figures]) -> str:
-    """Our time against the fastest expert model's, and whether the two agree."""
+    """Our time against the fastest expert model's, and whether the two agree; limits where one of them did not end by itself."""
     heads = ("instance", "ours s", "expert s", "ratio", "expert model", "agreement")
-    body = [
-        (
-            run["name"], number(run["ours"], 3), number(run["expert"], 3), number(run["ratio"]), run["model"], run["agreement"],
-        )
-        for run in runs
-    ]  # fmt: skip
-    known = [run["ratio"] for run in runs if run["ratio"] is not None]
-    note = f"\n\nMedian ratio {statistics.median(known):.2f}, greatest {max(known):.2f}, over {len(known)}." if known else ""
+    body = []
+    for run in runs:
+        limit = "" if run["ratio"] is None else "> " if run["at_least"] else "< " if run["at_most"] else ""
+        figures = (number(run["ours"], 3), number(run["expert"], 3), limit + number(run["ratio"]))
+        body.append((run["name"], *figures, run["model"], run["agreement"]))
+    known = [run["ratio"] for run in runs if run["ratio"] is not None and not run["at_least"] and not run["at_most"]]
+    over = f"over {len(known)} that both settled, of {len(runs)}"
+    note = f"\n\nMedian ratio {statistics.median(known):.2f}, greatest {max(known):.2f}, {over}." if known else ""
     return table(heads, body) + note
 
 
