@@ -1,0 +1,57 @@
+"""Years of one class at five periods a week: a chain of units, units interleaved by threes, and a series that grows."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+
+from tests.benchmarks.drawing import Recipe, shares, unit
+from tests.builders import Data
+
+FIRST = date(2026, 9, 7)
+DAILY = {"Mon": [1], "Tue": [3], "Wed": [2], "Thu": [5], "Fri": [4]}
+GROWTH = (15, 30, 45, 60, 90, 120, 150, 190)
+"""Lessons of the series that grows."""
+
+
+def year(seed: int) -> Data:
+    """190 periods, 180 lessons in a chain of twelve units; with odd seeds the tests may lie anywhere after their unit."""
+    draw = Random(f"year {seed}")
+    return _chain(draw, 180, 190, 12, together=1, floating=seed % 2 == 1)
+
+
+def interleaved(seed: int) -> Data:
+    """190 periods, 180 lessons, three chains of units taught side by side."""
+    return _chain(Random(f"interleaved {seed}"), 180, 190, 12, together=3, floating=False)
+
+
+def growth(lessons: int) -> Data:
+    """So many lessons in a chain of units of about 15, about one period in twenty spare."""
+    days = lessons + max(1, lessons // 20)
+    return _chain(Random("growth"), lessons, days, max(1, lessons // 15), together=1, floating=False)
+
+
+def _chain(draw: Random, lessons: int, days: int, units: int, together: int, floating: bool) -> Data:
+    """Units of equal length, each after the one that stands so many before it; a week of holiday after every seven."""
+    marking = {"least": 3, "most": 10}
+    found = [
+        unit(draw, number, Recipe(share, floating=floating, marking=marking))
+        for number, share in enumerate(shares(lessons, units))
+    ]
+    for before, after in zip(found, found[together:], strict=False):
+        after["after"] = [before["id"]]
+    weeks, over = divmod(days - 1, 5)
+    breaks = weeks // 7
+    last = FIRST + timedelta(weeks=weeks + breaks, days=over)
+    mondays = [FIRST + timedelta(weeks=8 * number + 7) for number in range(breaks)]
+    return {
+        "format": 1,
+        "term": {"first": FIRST.isoformat(), "last": last.isoformat()},
+        "holidays": [
+            {"name": f"Holiday {number}", "first": monday.isoformat(), "last": (monday + timedelta(days=4)).isoformat()}
+            for number, monday in enumerate(mondays, 1)
+        ],
+        "rules": {"retrieval": {"least": 7, "most": 21, "preferred": 12}},
+        "units": found,
+        "classes": [{"id": "9B", "units": [each["id"] for each in found], "timetable": DAILY}],
+    }
