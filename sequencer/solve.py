@@ -19,6 +19,7 @@ from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupResult, GroupSearch, Progress
+from sequencer.model.weekly import by_weeks
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence, joined
 from sequencer.wanted import check_wanted
@@ -158,6 +159,7 @@ def solve(
     check_wanted(settings.alternatives, settings.loss, instance.aims)
     notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
     prepared = prepare(instance)
+    for_search = by_weeks(prepared)
     groups = coupled_classes(instance)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
@@ -168,9 +170,9 @@ def solve(
     found = True
     for group in groups:
         build_began = time.monotonic()
-        model = build_model(prepared, group)
+        model = build_model(for_search, group)
         parts = parts_of(instance, group)
-        alone = [build_model(prepared, part) for part in parts] if len(parts) > 1 else []
+        alone = [build_model(for_search, part) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
         apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
         searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))

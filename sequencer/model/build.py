@@ -39,7 +39,7 @@ from sequencer.model.rules.order import (
 )
 from sequencer.model.rules.retrieval import chosen_retrievals_are_kept, made_retrievals_meet_something
 from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
-from sequencer.model.starts import starts_alone
+from sequencer.model.starts import Starts, starts_alone
 from sequencer.model.variables import Variables
 from sequencer.words import EVEN_WEEK
 
@@ -65,7 +65,16 @@ RULES: tuple[Callable[[Parts], None], ...] = (
 
 @dataclass(frozen=True)
 class Prepared:
-    """What every model of an instance shares: links, servings and cut domains."""
+    """What every model of an instance shares: links, servings and cut domains.
+
+    Parameters
+    ----------
+    alone
+        Where each lesson could start if there were no other.
+    week_starts
+        For each class of which only weeks matter (``weekly``): for each slot the first one of its week, which stands for all of
+        them; None for the others.
+    """
 
     instance: Instance
     days: tuple[ClassDays, ...]
@@ -77,6 +86,8 @@ class Prepared:
     meetings: tuple[Meeting, ...]
     domains: Domains
     order: Order
+    alone: Starts
+    week_starts: tuple[tuple[int, ...] | None, ...]
 
 
 @dataclass(frozen=True)
@@ -102,7 +113,9 @@ def prepare(instance: Instance) -> Prepared:
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps, alone)
     order = sure_order(instance, (*links, *twins), sure)
     met_again = meetings(instance, days, alone, domains)
-    return Prepared(instance, days, links, twins, steps, practice, retrieval, met_again, domains, order)
+    return Prepared(
+        instance, days, links, twins, steps, practice, retrieval, met_again, domains, order, alone, (None,) * len(days)
+    )
 
 
 def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:
@@ -115,7 +128,7 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Pos
         instance=instance,
         days=prepared.days,
         posting=posting,
-        variables=Variables(posting, instance, prepared.domains, class_indices),
+        variables=Variables(posting, instance, prepared.domains, class_indices, prepared.week_starts),
         links=tuple(link for link in prepared.links if link.before in members),
         twins=tuple(link for link in prepared.twins if link.before in members),
         steps=tuple(link for link in prepared.steps if link.before in members and link.after in members),

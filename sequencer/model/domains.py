@@ -126,6 +126,9 @@ class _Cutter:
         self.sure = sure
         self.starts = starts
         self.changed = False
+        self.cuts = [0] * len(starts)  # how often each lesson's starts were cut
+        self.seen: dict[int, tuple[int, int]] = {}
+        self.counted: dict[int, int] = {}
         order = sure_order(instance, links, sure)
         self.before, self.after = order.before, order.after
 
@@ -133,16 +136,23 @@ class _Cutter:
         """One pass over every idea; whether anything was cut."""
         self.changed = False
         for link in (*self.links, *self.steps):
-            self._cut_link(link)
+            # A link leaves nothing to cut behind: it is looked at again when one of its lessons was cut by something else.
+            if self.seen.get(id(link)) != (self.cuts[link.before], self.cuts[link.after]):
+                self._cut_link(link)
+                self.seen[id(link)] = (self.cuts[link.before], self.cuts[link.after])
         for serving in self.servings:
             self._cut_serving(serving)
-        for class_index in range(len(self.instance.classes)):
-            self._cut_by_counting(class_index)
+        for facts in self.instance.classes:
+            cuts = sum(self.cuts[index] for index in facts.lessons)
+            if self.counted.get(facts.index) != cuts:
+                self.counted[facts.index] = cuts
+                self._cut_by_counting(facts.index)
         return self.changed
 
     def _keep(self, lesson: int, kept: list[int]) -> None:
         if len(kept) < len(self.starts[lesson]) and self.instance.lessons[lesson].delivered is None:
             self.starts[lesson] = kept
+            self.cuts[lesson] += 1
             self.changed = True
 
     def _cut_link(self, link: Link) -> None:

@@ -47,7 +47,8 @@ class Link:
 
 def order_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Link, ...]:
     """Links of rules 1 and 6, and of the order in which lessons follow what they practise or revisit."""
-    links = (_order_link(instance, days, alone, follows) for follows in instance.follows)
+    known: dict[object, _Ranges] = {}
+    links = (_order_link(instance, days, alone, follows, known) for follows in instance.follows)
     return tuple(link for link in links if link is not None)
 
 
@@ -55,7 +56,13 @@ Window = Callable[[int], tuple[int, int]]
 """First and last slot that a rule leaves for a lesson, given the other's start."""
 
 
-def _order_link(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, follows: Follows) -> Link | None:
+_Ranges = tuple[tuple[int, ...], tuple[int, ...]]
+"""Least and greatest start by the other's start."""
+
+
+def _order_link(
+    instance: Instance, days: tuple[ClassDays, ...], alone: Starts, follows: Follows, known: dict[object, _Ranges]
+) -> Link | None:
     """The instances of rules between two lessons as one link; without those that what was delivered breaks already."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
     here = days[before.class_index]
@@ -70,11 +77,14 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, 
         return None
     if kept == [in_order]:
         low, high = _in_order(here.count, before.length)
+    elif len(kept) < len(windows) or before.earlier:
+        low, high = _ranges(kept, here.count, before.earlier)
     else:
-        ranges = [[window(start) for window in kept] for start in range(here.count)]
-        ranges.append([window(-1) for window in kept] if before.earlier else [(0, last)])
-        low = tuple(max(first for first, _ in each) for each in ranges)
-        high = tuple(min(final for _, final in each) for each in ranges)
+        stated = tuple(follows.hard_window.model_dump(exclude={"lesson"}).values()) if follows.hard_window is not None else None
+        key = before.class_index, before.length, stated, before.marking if follows.because == "answers" else None
+        if key not in known:
+            known[key] = _ranges(kept, here.count, before.earlier)
+        low, high = known[key]
     rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
     plain = in_order in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
@@ -82,6 +92,12 @@ def _order_link(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, 
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
         binds=binds, plain=plain,
     )  # fmt: skip
+
+
+def _ranges(windows: list[Window], count: int, earlier: bool) -> _Ranges:
+    ranges = [[window(start) for window in windows] for start in range(count)]
+    ranges.append([window(-1) for window in windows] if earlier else [(0, count - 1)])
+    return tuple(max(first for first, _ in each) for each in ranges), tuple(min(final for _, final in each) for each in ranges)
 
 
 @cache

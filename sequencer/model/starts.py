@@ -16,7 +16,23 @@ Starts = tuple[tuple[int, ...], ...]
 
 def starts_alone(instance: Instance, days: tuple[ClassDays, ...]) -> Starts:
     """Where each lesson could start if there were no other; a delivered one is where it was."""
-    return tuple(tuple(_own_starts(instance, lesson, days[lesson.class_index])) for lesson in instance.lessons)
+    known: dict[object, tuple[int, ...]] = {}
+    found = []
+    for lesson in instance.lessons:
+        key = _seen(lesson)
+        if key not in known:
+            known[key] = tuple(_own_starts(instance, lesson, days[lesson.class_index]))
+        found.append(known[key])
+    return tuple(found)
+
+
+def _seen(lesson: LessonFacts) -> object:
+    """All that decides where a lesson could start."""
+    dates = (lesson.not_before, lesson.not_after, lesson.on, lesson.period, lesson.report_deadline)
+    refused = (lesson.kind, lesson.tags, lesson.high_load) if lesson.restricted else None
+    place = (lesson.class_index, lesson.length, lesson.live, lesson.needs, lesson.teacher)
+    marking = lesson.marking if lesson.report_deadline is not None else None
+    return place, dates, refused, marking, lesson.delivered
 
 
 def has_own_start(instance: Instance, lesson: LessonFacts, here: ClassDays) -> bool:

@@ -33,7 +33,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"instances, repeatable, or families: {', '.join(FAMILIES)}")
     parser.add_argument("--seconds", type=float, default=60.0, help="longest limit of time for one solve")
     parser.add_argument("--seeds", type=int, default=None, help="only the first so many instances of each family drawn at random")
-    parser.add_argument("--workers", type=int, default=8, help="searches of the solver")
+    parser.add_argument("--workers", type=int, default=3, help="searches of the solver")
     parser.add_argument("--repeats", type=int, default=3, help="how often a small instance is solved; the median counts")
     parser.add_argument("--seed", type=int, default=0, help="seed of the solver's choices")
     parser.add_argument("--write", action="store_true", help="also write a dated file of results")
