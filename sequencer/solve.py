@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
@@ -253,6 +254,7 @@ def _agree(verdict: Verdict, aims: tuple[AimResult, ...]) -> None:
             raise RefereeDisagrees(f"{aim.aim}: the model counts {aim.value}, the referee {verdict.aims[aim.aim]}")
 
 
+@cache
 def _version(package: str) -> str:
     try:
         return version(package)

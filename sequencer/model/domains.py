@@ -14,7 +14,7 @@ placed.
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import accumulate
 
@@ -23,7 +23,7 @@ from sequencer.model.days import ClassDays
 from sequencer.model.links import Link, Serving
 from sequencer.model.starts import Starts
 
-MOST_ROUNDS = 30
+MOST_ROUNDS = 60
 """Cutting stops after this many rounds; later cuts are left to the solver."""
 
 
@@ -120,7 +120,8 @@ class _Cutter:
     ) -> None:
         self.instance = instance
         self.days = days
-        self.links = links
+        rank = {index: place for place, index in enumerate(topological(len(starts), links))}
+        self.links = sorted(links, key=lambda link: rank[link.before])
         self.steps = steps
         self.servings = servings
         self.sure = sure
@@ -133,16 +134,16 @@ class _Cutter:
         self.before, self.after = order.before, order.after
 
     def round(self) -> bool:
-        """One pass over every idea; whether anything was cut."""
+        """One pass over the links and, where they cut nothing more, the counts, which cost more; whether anything was cut."""
         self.changed = False
-        for link in (*self.links, *self.steps):
+        for link in (*self.links, *reversed(self.links), *self.steps):
             # A link leaves nothing to cut behind: it is looked at again when one of its lessons was cut by something else.
             if self.seen.get(id(link)) != (self.cuts[link.before], self.cuts[link.after]):
                 self._cut_link(link)
                 self.seen[id(link)] = (self.cuts[link.before], self.cuts[link.after])
         for serving in self.servings:
             self._cut_serving(serving)
-        for facts in self.instance.classes:
+        for facts in self.instance.classes if not self.changed else ():
             cuts = sum(self.cuts[index] for index in facts.lessons)
             if self.counted.get(facts.index) != cuts:
                 self.counted[facts.index] = cuts
@@ -157,6 +158,9 @@ class _Cutter:
 
     def _cut_link(self, link: Link) -> None:
         before, after = self.starts[link.before], self.starts[link.after]
+        if before and after and link.high[before[0]] >= after[-1]:
+            self._cut_order(link, before, after)
+            return
         if link.after in self.sure:
             self._keep(link.before, [start for start in before if _any_between(after, link.low[start], link.high[start])])
         if (link.binds or link.before in self.sure) and after:
@@ -172,6 +176,14 @@ class _Cutter:
                 if place < len(before) and lows[place] <= start:
                     kept.append(start)
             self._keep(link.after, kept)
+
+    def _cut_order(self, link: Link, before: list[int], after: list[int]) -> None:
+        """Where no start comes too late, only the first start of the one and the last of the other count."""
+        if link.after in self.sure:
+            before = before[: bisect_right(before, after[-1], key=link.low.__getitem__)]
+            self._keep(link.before, before)
+        if link.binds or link.before in self.sure:
+            self._keep(link.after, after[bisect_left(after, link.low[before[0]]) :] if before else [])
 
     def _cut_serving(self, serving: Serving) -> None:
         starts = self.starts[serving.lesson]

@@ -7,6 +7,7 @@ which slot each has is settled afterwards, in an order that the links within the
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from itertools import groupby
 
 from sequencer.facts import ClassFacts, LessonFacts
@@ -47,12 +48,12 @@ def by_weeks(prepared: Prepared) -> Prepared:
     )
 
 
-def _weeks(facts: ClassFacts) -> list[Week]:
+def _weeks(facts: ClassFacts) -> tuple[Week, ...]:
     numbers = [[slot.number for slot in slots] for _, slots in groupby(facts.slots, key=lambda slot: slot.week)]
-    return [(week[0], week[-1]) for week in numbers]
+    return tuple((week[0], week[-1]) for week in numbers)
 
 
-def _only_weeks_matter(prepared: Prepared, facts: ClassFacts, weeks: list[Week]) -> bool:
+def _only_weeks_matter(prepared: Prepared, facts: ClassFacts, weeks: tuple[Week, ...]) -> bool:
     """Whether every rule but those between two lessons sees only in which week a lesson of the class is."""
     instance = prepared.instance
     lessons = [instance.lessons[index] for index in facts.lessons]
@@ -80,17 +81,25 @@ def _plain(lesson: LessonFacts) -> bool:
     )
 
 
-def _whole_weeks(starts: tuple[int, ...], weeks: list[Week]) -> bool:
+def _whole_weeks(starts: tuple[int, ...], weeks: tuple[Week, ...]) -> bool:
     """Whether a lesson could be in all slots of a week or in none."""
     own = set(starts)
     return all(len(own.intersection(range(first, last + 1))) in (0, last + 1 - first) for first, last in weeks)
 
 
-def _link_by_weeks(link: Link, weeks: list[Week]) -> Link | None:
+def _link_by_weeks(link: Link, weeks: tuple[Week, ...]) -> Link | None:
     """The link between the weeks' first slots; None where it tells the slots of a week apart by more than their order."""
-    low, high = list(link.low), list(link.high)
+    windows = _windows_by_weeks(link.low, link.high, weeks)
+    return replace(link, low=windows[0], high=windows[1]) if windows is not None else None
+
+
+@lru_cache(maxsize=256)
+def _windows_by_weeks(
+    all_lows: tuple[int, ...], all_highs: tuple[int, ...], weeks: tuple[Week, ...]
+) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+    low, high = list(all_lows), list(all_highs)
     for number, (first, last) in enumerate(weeks):
-        lows, highs = link.low[first : last + 1], link.high[first : last + 1]
+        lows, highs = all_lows[first : last + 1], all_highs[first : last + 1]
         soonest = next((place for place, (begins, _) in enumerate(weeks) if begins >= max(lows)), len(weeks))
         latest = next((place for place in reversed(range(len(weeks))) if weeks[place][1] <= min(highs)), -1)
         in_order = lows == tuple(range(first + 1, last + 2))  # in the week of `before` itself, after it
@@ -104,4 +113,4 @@ def _link_by_weeks(link: Link, weeks: list[Week]) -> Link | None:
         ends = weeks[latest][0] if latest >= 0 else -1
         low[first : last + 1] = [begins] * (last + 1 - first)
         high[first : last + 1] = [ends] * (last + 1 - first)
-    return replace(link, low=tuple(low), high=tuple(high))
+    return tuple(low), tuple(high)
