@@ -273,7 +273,8 @@ class GroupSearch:
             allowed = own.effort
             by_time(self, aim, self.model.parts, self._bound, own)
             budget.effort -= allowed - own.effort
-        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher)
+        heavy = aim is not None and bool(self.model.parts.meetings)
+        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, heavy)
         if aim is not None:
             budget.effort -= spent
         return self._best is not None
