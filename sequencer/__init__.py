@@ -9,7 +9,7 @@ from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
 from sequencer.check import Breach, Verdict
-from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
@@ -18,8 +18,10 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.formats import FORMATS, Format, check_shown, written
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
+from sequencer.render.shown import Shown
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
@@ -38,11 +40,13 @@ from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 
 __all__ = [
+    "FORMATS",
     "MOST_ALTERNATIVES",
     "AimResult",
     "Alternative",
     "Answer",
     "Breach",
+    "Format",
     "Further",
     "GivenSequence",
     "Instance",
@@ -51,6 +55,7 @@ __all__ = [
     "MovedDate",
     "NewCalendar",
     "NextTerm",
+    "NothingToShow",
     "Placement",
     "Problem",
     "Progress",
@@ -60,6 +65,7 @@ __all__ = [
     "Scenario",
     "Sequence",
     "SequencerError",
+    "Shown",
     "Slot",
     "SolveSettings",
     "StopSignal",
@@ -73,6 +79,7 @@ __all__ = [
     "calendar_from_data",
     "calendar_schema",
     "check",
+    "check_shown",
     "load_calendar",
     "load_check",
     "load_recorded",
@@ -103,4 +110,5 @@ __all__ = [
     "solve",
     "verdict_json",
     "verdict_text",
+    "written",
 ]

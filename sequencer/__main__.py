@@ -17,19 +17,21 @@ from types import FrameType
 from typing import Any
 
 from sequencer import (
+    FORMATS,
     MOST_ALTERNATIVES,
+    NothingToShow,
     Progress,
     RefereeDisagrees,
     Scenario,
     Sequence,
+    Shown,
     SolveSettings,
     StopSignal,
     UnusableInput,
     UnusableSettings,
-    answer_json,
-    answer_text,
     build_instance,
     check,
+    check_shown,
     load_sequence,
     next_term,
     next_term_yaml,
@@ -46,6 +48,7 @@ from sequencer import (
     solve,
     verdict_json,
     verdict_text,
+    written,
 )
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
@@ -89,7 +92,23 @@ def _parser() -> argparse.ArgumentParser:
     sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
     _record_argument(sequence)
-    sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    names = ", ".join(f"{each.name} ({each.what})" for each in FORMATS)
+    sequence.add_argument(
+        "--format", choices=[each.name for each in FORMATS], default="text", metavar="FORMAT",
+        help=f"what to write (default: text): {names}",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--class", action="append", default=[], dest="classes", metavar="CLASS",
+        help="only this class on sheets, in calendars and tables; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--teacher", action="append", default=[], dest="teachers", metavar="NAME",
+        help="only this teacher's lessons; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--earlier", type=Path, metavar="FILE.ics",
+        help="a calendar written before, which the new one is to bring up to date: what changed rises, what is gone is cancelled",
+    )  # fmt: skip
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     sequence.add_argument(
@@ -175,22 +194,31 @@ def _yaml_file(text: str) -> Path:
 
 def _sequence(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
+    earlier = options.earlier.read_bytes() if options.earlier is not None else None
+    shown = Shown(tuple(options.classes), tuple(options.teachers), earlier)
+    check_shown(scenario, options.format, shown)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
     answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
-    text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
-    _write(text, options.output)
+    try:
+        _write(written(answer, options.format, shown), options.output)
+    except NothingToShow as nothing:
+        # An earlier file stays as it is.
+        print(f"{nothing}.", file=sys.stderr)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
-def _write(text: str, output: Path | None) -> None:
+def _write(text: str | bytes, output: Path | None) -> None:
     if output is not None:
-        output.write_text(text, encoding="utf-8")
-    else:
+        output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
+    elif isinstance(text, str):
         sys.stdout.write(text)
+    else:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text)
 
 
 def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:

@@ -11,7 +11,8 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS: tuple[tuple[str, ...], ...] = (
-    ("sequencer.words", "sequencer.errors"),
+    ("sequencer.words",),
+    ("sequencer.errors",),
     ("sequencer.scenario", "sequencer.wanted"),
     ("sequencer.calendar",),
     ("sequencer.resolve",),
