@@ -11,6 +11,8 @@ from sequencer.errors import UnusableSettings
 from sequencer.instance import build_instance
 from sequencer.render.calendar import answer_calendar
 from sequencer.render.earlier_calendar import earlier_events
+from sequencer.render.overview import answer_overview
+from sequencer.render.sheets import answer_sheets
 from sequencer.render.shown import Shown
 from sequencer.render.text import answer_text
 from sequencer.scenario.schema import Scenario
@@ -59,6 +61,8 @@ FORMATS: tuple[Format, ...] = (
         lambda answer, _: json.dumps(answer_json(answer), indent=2, ensure_ascii=False) + "\n", (), False,
     ),
     Format("text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False),
+    Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", answer_sheets),
+    Format("overview", "text/html", "all classes by week, for the wall", answer_overview),
     Format("calendar", "text/calendar", "one event per lesson", answer_calendar, heeds=("classes", "teachers", "previous")),
 )  # fmt: skip
 """In the order of preference where a client accepts several alike; of several of one media type the first is meant by it."""
