@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts
-from sequencer.render.days import days_of, holidays_between, week_name, what_is_on
+from sequencer.render.days import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
@@ -17,9 +17,13 @@ from sequencer.solve import Answer
 
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }
-.term .of-week { width: 21mm; border-top: .6mm solid #000 } .term .of-week b { display: block; font-size: 12pt }
-.term .when { width: 24mm; white-space: nowrap } .term .period { width: 14mm } .term .way { width: 19mm } .term .sort { width: 21mm }
-.term .goes-with { width: 32% }
+.term { table-layout: fixed }
+.term .of-week { width: 25mm }
+.term td.of-week b { display: block; font-size: 12pt; margin-bottom: 1mm }
+.term .when { width: 23mm; white-space: nowrap }
+.term .period { width: 14mm }
+.term .way { width: 19mm }
+.term .sort { width: 22mm }
 .term tbody tr:first-child td { border-top: .6mm solid #000 }
 .term td.goes-with { font-size: 9pt }
 """
@@ -70,7 +74,12 @@ def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[i
         rows: list[list[Part]] = []
         for day in days_of(week, (facts,)):
             slots = [slot for slot in facts.slots if slot.date == day]
-            notes = what_is_on(scenario, day, (facts,)) if scenario.term.first <= day <= scenario.term.last else []
+            # That it is remote stands beside each lesson; what is not for every lesson matters where there is one.
+            notes = [
+                occasion.in_full
+                for occasion in what_is_on(scenario, day, (facts,))
+                if occasion.means == NO_SCHOOL or (occasion.means == NOT_ALL and slots)
+            ]
             if notes:
                 rows.append(
                     [el("td", short_day(day), class_="when"), el("td", "; ".join(notes), colspan=width - 1, class_="spare")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sequencer.calendar import ONE_DAY, Calendar, SchoolWeek, dates_of
@@ -17,20 +18,39 @@ def days_of(week: SchoolWeek, classes: Iterable[ClassFacts]) -> list[date]:
     return [day for day in (week.monday + offset * ONE_DAY for offset in range(7)) if day.weekday() < 5 or day in meeting]
 
 
-def what_is_on(scenario: Scenario, day: date, classes: Iterable[ClassFacts]) -> list[str]:
+@dataclass(frozen=True)
+class Occasion:
+    """An entry of the calendar on a date: its name, whom it concerns where not all, and what it means for lessons."""
+
+    name: str
+    whom: str
+    means: str
+
+    @property
+    def in_short(self) -> str:
+        """Its name, and whom it concerns."""
+        return f"{self.name} ({self.whom})" if self.whom else self.name
+
+    @property
+    def in_full(self) -> str:
+        """And what it means for lessons."""
+        return f"{self.in_short}: {self.means}" if self.means else self.in_short
+
+
+NO_SCHOOL, REMOTE, NOT_ALL = "no school", "remote", "not for every lesson"
+
+
+def what_is_on(scenario: Scenario, day: date, classes: Iterable[ClassFacts]) -> list[Occasion]:
     """What the calendar says of a date, as far as it concerns some of the classes."""
     if not scenario.term.first <= day <= scenario.term.last:
-        return ["not in term"]
+        return [Occasion("not in term", "", "")]
     shown = {facts.id: facts.name for facts in classes}
-    found = [one_line(holiday.name) for holiday in scenario.holidays if day in dates_of(holiday)]
-    for entries, more in (
-        (scenario.closures, "no school"),
-        (scenario.remote_spells, "remote"),
-        (scenario.restricted_days, "not for every lesson"),
-    ):
+    found = [Occasion(one_line(holiday.name), "", "") for holiday in scenario.holidays if day in dates_of(holiday)]
+    kinds = ((scenario.closures, NO_SCHOOL), (scenario.remote_spells, REMOTE), (scenario.restricted_days, NOT_ALL))
+    for entries, means in kinds:
         for entry in entries:
             if day in dates_of(entry) and (not entry.classes or shown.keys() & set(entry.classes)):
-                found.append(f"{one_line(entry.name)}: {_whom(entry, shown)}{more}")
+                found.append(Occasion(one_line(entry.name), _whom(entry, shown), means))
     return found
 
 
@@ -38,7 +58,7 @@ def _whom(entry: Partial, shown: dict[str, str]) -> str:
     told = [shown[name] for name in entry.classes if name in shown]
     if entry.periods:
         told.append(f"period {', '.join(map(str, entry.periods))}")
-    return f"{', '.join(told)}, " if told else ""
+    return ", ".join(told)
 
 
 def week_name(week: SchoolWeek, calendar: Calendar) -> str:
@@ -50,11 +70,6 @@ def week_name(week: SchoolWeek, calendar: Calendar) -> str:
 def week_span(week: SchoolWeek) -> str:
     """The dates of a week from Monday to Friday, without the year."""
     return f"{short_day(week.monday)} to {short_day(week.monday + timedelta(days=4))}"
-
-
-def weeks_between(earlier: SchoolWeek, later: SchoolWeek) -> bool:
-    """Whether weeks without school lie between two school weeks."""
-    return later.monday - earlier.monday > timedelta(days=7)
 
 
 def holidays_between(scenario: Scenario, earlier: SchoolWeek, later: SchoolWeek) -> list[str]:

@@ -1,8 +1,11 @@
-"""A teacher's fortnights on paper: a page for each week, a band for each day, boxes to tick and room to write by hand."""
+"""A teacher's fortnights on paper: a band for each day, boxes to tick and room to write by hand.
+
+Two weeks share a page where they leave enough room; pages break between weeks, never inside a day.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,28 +13,38 @@ from sequencer.calendar import SchoolWeek, Slot
 from sequencer.facts import ClassFacts
 from sequencer.render.days import days_of, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.sheet import box, foot, lesson_cell
-from sequencer.render.shown import Line, Shown, lines_of
+from sequencer.render.sheet import KINDS, box, foot, lesson_cell
+from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
 from sequencer.render.towers import towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
 STYLE = """
+.one-week { break-inside: avoid }
+.one-week + .one-week { margin-top: 7mm }
 .week { table-layout: fixed }
-.week .day { width: 21mm; border-top: .6mm solid #000 }
-.week .day b { font-size: 14pt; display: block; line-height: 1.1 }
-.week .period { width: 13mm } .week .whom { width: 15mm } .week .load { width: 14mm } .week .tick { width: 16mm; text-align: center }
+.week .day { width: 21mm }
+.week .period { width: 13mm }
+.week .whom { width: 14mm }
+.week .load { width: 9mm }
+.week .tick { width: 16.5mm; text-align: center }
+.week th { padding-left: .5mm; padding-right: .5mm }
 .week .room { width: 38mm }
 .week tbody tr:first-child td { border-top: .6mm solid #000 }
-.week td.period { font-size: 13pt; font-weight: bold; line-height: 1.1 } .week td.whom { font-weight: bold }
+.week td.day b { font-size: 14pt; display: block; line-height: 1.1 }
+.week td.period { font-size: 13pt; font-weight: bold; line-height: 1.1 }
+.week td.whom { font-weight: bold }
 .week td.room { border-left: .2mm dotted #000 }
-.week .note td { font-style: italic }
-.roomy tr.lesson td { height: 13mm } .fair tr.lesson td { height: 10mm }
 .tight td { padding-top: .5mm; padding-bottom: .5mm }
 """
 
-_ROOMY, _FAIR = 14, 19
-"""So many rows fit a page at 13 and at 10 mm each."""
+_COLUMNS = (
+    ("day", "day"), ("period", "period"), ("class", "whom"), ("lesson", None), ("load", "load"), ("resources up", "tick"),
+    ("taught", "tick"), ("notes", "room"),
+)  # fmt: skip
+
+_PAGE, _HEADING, _HIGHEST, _LOWEST, _LETTERS = 220, 24, 17, 9, 33
+"""Millimetres: what a page has for rows and a second heading takes of it, most and least of a row; letters in a line."""
 
 
 @dataclass(frozen=True)
@@ -45,13 +58,50 @@ class _Row:
 
 
 def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) -> Iterator[Markup]:
-    """A section for each school week in which a teacher meets a class; None is the one teacher of a scenario that names none."""
+    """A section for each fortnight in which a teacher meets a class; None is the one teacher of a scenario that names none."""
     rows = _rows(laid, shown, teacher)
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
-    for week in laid.instance.calendar.weeks:
-        own = [row for row in rows if row.slot.week.number == week.number]
-        if own:
-            yield _week(answer, laid, week, own, classes, teacher)
+    for weeks in _pairs(laid.instance.calendar.weeks):
+        own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
+        taken = [in_week for _, in_week in own if in_week]
+        if not taken:
+            continue
+        together = [row for in_week in taken for row in in_week]
+        room = _PAGE - _HEADING * (len(taken) - 1)
+        height = _fitting(together, room) or min(_fitting(in_week, _PAGE) or _LOWEST for in_week in taken)
+        yield el(
+            "section",
+            [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own if in_week],
+            foot(answer, (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)),
+        )
+
+
+def _fitting(rows: list[_Row], room: int) -> int | None:
+    """The greatest height for each row with which all fit; None when not even the lowest lets them."""
+    need = [_need(row) for row in rows]
+    heights = range(_HIGHEST, _LOWEST - 1, -1)
+    return next((height for height in heights if sum(max(height, each) for each in need) <= room), None)
+
+
+def _need(row: _Row) -> float:
+    """About how high a row's texts are, in millimetres."""
+    if row.line is None:
+        return 0
+    title = len(row.line.title) + sum(len(word) + 2 for word in (KINDS[row.line.lesson.kind], how_taught(row.line.taught)))
+    told = len("; ".join(details(row.line)))
+    return 3 + 4.5 * -(-title // _LETTERS) + 4 * -(-told // _LETTERS)
+
+
+def _pairs(weeks: Sequence[SchoolWeek]) -> Iterator[tuple[SchoolWeek, ...]]:
+    """The weeks two by two, a cycle of two together; a longer cycle, or a week that has lost its partner, as it comes."""
+    waiting: list[SchoolWeek] = []
+    two_weekly = len({week.label for week in weeks}) == 2
+    for week in weeks:
+        if len(waiting) == 2 or (waiting and two_weekly and waiting[-1].cycle != week.cycle):
+            yield tuple(waiting)
+            waiting = []
+        waiting.append(week)
+    yield tuple(waiting)
 
 
 def _rows(laid: Laid, shown: Shown, teacher: str | None) -> list[_Row]:
@@ -73,50 +123,36 @@ def _rows(laid: Laid, shown: Shown, teacher: str | None) -> list[_Row]:
     return sorted(rows, key=lambda row: (row.slot.date, row.slot.period, row.owner.index))
 
 
-def _week(
-    answer: Answer, laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts], teacher: str | None
-) -> Markup:
-    calendar = laid.instance.calendar
-    weeks = calendar.weeks
-    cycle = [each for each in weeks if each.cycle == week.cycle] if len({each.label for each in weeks}) > 1 else [week]
-    place = f"of weeks {cycle[0].number} and {cycle[-1].number}" if len(cycle) > 1 else ""
+def _week(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts], teacher: str | None, height: int) -> Markup:
     days = days_of(week, classes)
-    size = "roomy" if len(rows) <= _ROOMY else "fair" if len(rows) <= _FAIR else "tight"
-    head = el(
-        "thead",
-        el(
-            "tr",
-            el("th", "day", class_="day"), el("th", "period", class_="period"), el("th", "class", class_="whom"), el("th", "lesson"),
-            el("th", "load", class_="load"), el("th", "resources up", class_="tick"), el("th", "taught", class_="tick"),
-            el("th", "notes", class_="room"),
-        ),
-    )  # fmt: skip
+    bands = [_day(laid, day, rows, classes, height) for day in days]
+    head = el("thead", el("tr", [el("th", name, class_=column) for name, column in _COLUMNS]))
     return el(
-        "section",
+        "div",
         el(
             "header",
-            el("h1", week_name(week, calendar)),
+            el("h1", week_name(week, laid.instance.calendar)),
             el("p", f"{week_span(week)} {days[-1].year}"),
-            el("p", " · ".join(part for part in (teacher, place) if part), class_="far"),
+            el("p", teacher, class_="far") if teacher else None,
         ),
-        el("table", head, [_day(laid, day, rows, classes) for day in days], class_=f"week {size}"),
-        foot(answer, (caution for row in rows if row.line is not None for caution in row.line.cautions)),
+        el("table", head, bands, class_="week" if height > _LOWEST else "week tight"),
+        class_="one-week",
     )
 
 
-def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts]) -> Markup:
+def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], height: int) -> Markup:
     own = [row for row in rows if row.slot.date == day]
     notes = what_is_on(laid.instance.scenario, day, classes)
     cells = [_cells(laid, row) for row in own]
     if not own:
-        cells = [[el("td", "; ".join(notes) or "no lessons", colspan=7, class_="spare")]]
+        cells = [[el("td", "; ".join(occasion.in_full for occasion in notes) or "no lessons", colspan=7, class_="spare")]]
     elif notes:
-        cells.append([el("td", "; ".join(notes), colspan=7, class_="spare")])
+        cells.append([el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
     heading = el("td", el("b", f"{day:%a}"), f"{day.day} {day:%b}", class_="day", rowspan=len(cells))
     return el(
         "tbody",
         [
-            el("tr", heading if number == 0 else None, row, class_="lesson" if number < len(own) else "note")
+            el("tr", heading if number == 0 else None, row, style=f"height: {height}mm" if number < len(own) else None)
             for number, row in enumerate(cells)
         ],
     )

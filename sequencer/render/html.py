@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-_EMPTY = frozenset({"br", "hr", "meta", "col", "rect", "path"})
-"""Elements without an end."""
+_EMPTY = frozenset({"meta", "rect"})
+"""Elements without an end; in drawings they must say so."""
 
 
 class Markup(str):
@@ -24,8 +24,8 @@ def el(tag: str, *parts: Part, **attributes: str | int | None) -> Markup:
     stated = (
         f' {name.rstrip("_").replace("_", "-")}="{escape(str(value))}"' for name, value in attributes.items() if value is not None
     )
-    opened = f"<{tag}{''.join(stated)}>"
-    return Markup(opened) if tag in _EMPTY else Markup(f"{opened}{markup(parts)}</{tag}>")
+    opened = f"<{tag}{''.join(stated)}"
+    return Markup(f"{opened}/>") if tag in _EMPTY else Markup(f"{opened}>{markup(parts)}</{tag}>")
 
 
 def markup(part: Part) -> Markup:

@@ -1,4 +1,4 @@
-"""All classes by week on the wall: what each does, with its loads as towers; six classes side by side, as many pages as it takes."""
+"""All classes by week, for the wall: what each does, with its loads as towers; up to six classes side by side."""
 
 from __future__ import annotations
 
@@ -20,11 +20,12 @@ STYLE = """
 .wall thead th { font-size: 13pt; font-weight: bold; border-bottom: .8mm solid #000 }
 .wall td { border-top: .6mm solid #000; border-left: .2mm solid #000; padding: 1mm }
 .wall td.of-week { border-left: 0 }
+.few .cell { display: flex; gap: 3mm; align-items: flex-end }
+.few .towers { flex: none }
 .wall ol { list-style: none; margin: 1mm 0 0; padding: 0; font-size: 9pt; line-height: 1.15 }
 .wall li { padding-left: 8mm; text-indent: -8mm; margin-bottom: .5mm }
 .wall li > i { display: inline-block; width: 8mm; text-indent: 0; font-style: normal; font-weight: bold }
 .wall .free { border-left: 0; font-style: italic; font-size: 9pt }
-.key { display: flex; gap: 2mm; align-items: flex-end }
 """
 
 _SIDE_BY_SIDE, _NARROW = 6, 3
@@ -54,9 +55,7 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
     first, last = instance.scenario.term.first, instance.scenario.term.last
     own = [line for line in lines if line.owner in classes]
     title = one_line(instance.scenario.title or "All classes by week")
-    key = el(
-        "p", towers([2, None, 4], instance.scenario.loads), "one brick for each 1 of load; filled: high load; a bare line: spare"
-    )
+    said = "Towers: a brick for each 1 of load, filled where the load is high; a bare line is a spare period."
     return el(
         "section",
         el("header", el("h1", title), el("p", f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}", class_="far")),
@@ -64,9 +63,9 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
             "table",
             el("thead", el("tr", el("th", class_="of-week"), [el("th", facts.name) for facts in classes])),
             list(_weeks(laid, classes, own)),
-            class_="wall",
+            class_="wall" if len(classes) > _NARROW else "wall few",
         ),
-        foot(answer, (caution for line in own for caution in line.cautions), key),
+        foot(answer, (caution for line in own for caution in line.cautions), said),
     )
 
 
@@ -95,8 +94,8 @@ def _notes(laid: Laid, classes: list[ClassFacts], week: SchoolWeek) -> list[str]
     scenario = laid.instance.scenario
     for day in days_of(week, classes):
         if scenario.term.first <= day <= scenario.term.last:
-            for note in what_is_on(scenario, day, classes):
-                found.setdefault(note, f"{day:%a}: {note}")
+            for occasion in what_is_on(scenario, day, classes):
+                found.setdefault(occasion.in_short, f"{day:%a}: {occasion.in_short}")
     return list(found.values())
 
 
@@ -110,9 +109,9 @@ def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) ->
         if slot.number in begins or slot.number not in held
     ]
     if not slots:
-        return el("td")
+        return el("td", "no period", class_="spare")
     entries = [el("li", _entry(begins[slot.number])) for slot in slots if slot.number in begins]
-    return el("td", towers(loads, laid.instance.scenario.loads), el("ol", entries))
+    return el("td", el("div", towers(loads, laid.instance.scenario.loads), el("ol", entries), class_="cell"))
 
 
 def _entry(line: Line) -> list[Part]:

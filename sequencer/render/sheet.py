@@ -10,7 +10,7 @@ from sequencer.render.towers import STYLE as TOWERS
 from sequencer.solve import Answer
 from sequencer.words import OPTIMAL
 
-KINDS = {"teach": "", "practice": "practice", "retrieval": "meet again", "feedback": "feedback", "assessment": "TEST"}
+KINDS = {"teach": "", "practice": "practice", "retrieval": "retrieval", "feedback": "feedback", "assessment": "TEST"}
 """Kinds on a sheet; new content is what is not marked."""
 
 _NUMBERS = '@bottom-right { content: "page " counter(page) " of " counter(pages); font: 9pt sans-serif }'
@@ -22,17 +22,20 @@ body { margin: 0 auto; padding: 0; max-width: 186mm; font: 10pt/1.25 "Liberation
   font-variant-numeric: tabular-nums; overflow-wrap: anywhere }
 body.wide { max-width: 277mm }
 section + section { break-before: page; margin-top: 12mm }
-header { display: flex; align-items: flex-end; gap: 6mm; border-bottom: 1.2mm solid #000; padding-bottom: 1mm; margin-bottom: 1mm }
+header { display: flex; align-items: flex-end; gap: 6mm; border-bottom: 1.2mm solid #000; padding-bottom: 1mm;
+  margin-bottom: 1mm }
 h1, h2 { margin: 0; font-size: 17pt; line-height: 1.05 }
 header p { margin: 0 }
 header .far { margin-left: auto; text-align: right; flex: none; max-width: 45% }
 table { border-collapse: collapse; width: 100% }
-th { text-align: left; font: 9pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; vertical-align: bottom; padding: .6mm 1.2mm }
+th { text-align: left; font: 9pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; vertical-align: bottom;
+  padding: .6mm 1.2mm }
 td { vertical-align: top; padding: 1mm 1.2mm; border-top: .2mm solid #000 }
 tbody { break-inside: avoid }
 thead { display: table-header-group }
 .by { font-size: 9pt; display: block }
 .kind { font-size: 9pt; border-bottom: .3mm dotted #000; margin-right: 1.2mm; white-space: nowrap }
+.note { font-size: 9pt; font-style: italic }
 .test { border: .5mm solid #000; padding: 0 .8mm; font-weight: bold }
 .how { font-size: 9pt; border: .25mm solid #000; border-radius: 2mm; padding: 0 1.2mm; white-space: nowrap; margin-left: 1mm }
 .spare { font-style: italic }

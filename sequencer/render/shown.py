@@ -10,7 +10,7 @@ from sequencer.calendar import Slot
 from sequencer.cautions import cautions_of
 from sequencer.errors import NothingToShow, UnusableSettings
 from sequencer.facts import ClassFacts, Instance, LessonFacts
-from sequencer.notices import IN_LESSON, HomeworkSet, MetAgain, homework_of, met_again, practised_in
+from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 from sequencer.words import LIVE, SET_WORK
@@ -156,13 +156,13 @@ def details(line: Line) -> list[str]:
         found.append(f"practises {_titles(line.practises)}")
     if line.answers:
         found.append(f"feedback on {_titles(line.answers)}")
-    for how, begins in ((IN_LESSON, "meets again"), ("starter", "starter")):
+    for how, begins in ((IN_LESSON, "revisits"), (IN_STARTER, "starter revisits")):
         met = [f"{one_line(lesson.title)} ({short_day(day)})" for entry, lesson, day in line.met if entry.how == how]
         if met:
-            found.append(f"{begins}: {', '.join(met)}")
+            found.append(f"{begins} {', '.join(met)}")
     if line.homework is not None:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
-        found.append(f"set: {one_line(line.homework.title)}, {due}")
+        found.append(f"{one_line(line.homework.title)}, {due}")
     return found
 
 

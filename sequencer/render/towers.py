@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sequencer.render.html import Markup, el
 from sequencer.scenario.schema import Loads
 
-_WIDE, _HIGH, _GAP = 26, 11, 4
+_WIDE, _HIGH, _GAP = 28, 10, 5
 """A brick in tenths of a millimetre, and the room between two."""
 
 _MOST_BRICKS = 8
@@ -53,8 +53,8 @@ def in_words(loads: Sequence[int | None], scale: Loads) -> str:
 
 
 STYLE = """
-.towers { display: inline-block; vertical-align: bottom; overflow: visible }
+.towers { display: block; overflow: visible }
 .towers rect { fill: #000 }
 .towers .brick { fill: none; stroke: #000; stroke-width: 2 }
-.towers .full { fill: #000 }
+.towers .full { fill: #000; stroke: none }
 """
