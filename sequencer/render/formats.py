@@ -14,7 +14,9 @@ from sequencer.render.earlier_calendar import earlier_events
 from sequencer.render.overview import answer_overview
 from sequencer.render.sheets import answer_sheets
 from sequencer.render.shown import Shown
+from sequencer.render.table import answer_csv
 from sequencer.render.text import answer_text
+from sequencer.render.xlsx import answer_xlsx
 from sequencer.scenario.schema import Scenario
 from sequencer.solve import Answer
 
@@ -64,6 +66,11 @@ FORMATS: tuple[Format, ...] = (
     Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", answer_sheets),
     Format("overview", "text/html", "all classes by week, for the wall", answer_overview),
     Format("calendar", "text/calendar", "one event per lesson", answer_calendar, heeds=("classes", "teachers", "previous")),
+    Format("csv", "text/csv", "a table of lessons", answer_csv),
+    Format(
+        "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook to work on", answer_xlsx,
+        is_text=False,
+    ),
 )  # fmt: skip
 """In the order of preference where a client accepts several alike; of several of one media type the first is meant by it."""
 
