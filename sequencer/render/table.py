@@ -44,15 +44,16 @@ def answer_rows(answer: Answer, shown: Shown) -> list[dict[str, Cell]]:
         When there is no sequence.
     """
     lines = list(lines_of(laid_out(answer), shown))
-    rests = {(line.owner.index, line.lesson.unit, line.lesson.id) for line in lines}
-    return [
-        _row(line, (line.owner.index, line.lesson.unit, f"{line.lesson.id}-{REMAINS[PART_TAUGHT]}") in rests) for line in lines
-    ]
+    there = {(line.owner.id, line.lesson.unit, line.lesson.id) for line in lines}
+    return [_row(line, there) for line in lines]
 
 
-def _row(line: Line, has_rest: bool) -> dict[str, Cell]:
+def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Cell]:
     lesson, slot = line.lesson, line.slots[0]
-    what = None if lesson.delivered is None else PART_TAUGHT if has_rest else "delivered"
+    what = None
+    if lesson.delivered is not None:
+        remains = (what for what, ends in REMAINS.items() if (line.owner.id, lesson.unit, f"{lesson.id}-{ends}") in there)
+        what = next(remains, DELIVERED)
     return {
         "class": line.owner.id,
         "date": line.date,
