@@ -38,6 +38,10 @@ from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
+from sequencer.workbook.blank import write_blank
+from sequencer.workbook.cells import is_table
+from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
+from sequencer.workbook.read import read_workbook
 
 __all__ = [
     "FORMATS",
@@ -80,6 +84,7 @@ __all__ = [
     "calendar_schema",
     "check",
     "check_shown",
+    "is_table",
     "load_calendar",
     "load_check",
     "load_recorded",
@@ -94,8 +99,12 @@ __all__ = [
     "read_calendar",
     "read_day",
     "read_loss",
+    "read_plan_pins",
+    "read_plan_record",
+    "read_plan_sequence",
     "read_recorded",
     "read_scenario",
+    "read_workbook",
     "recorded_from_data",
     "redate",
     "redated_json",
@@ -110,5 +119,6 @@ __all__ = [
     "solve",
     "verdict_json",
     "verdict_text",
+    "write_blank",
     "written",
 ]

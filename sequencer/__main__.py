@@ -32,22 +32,30 @@ from sequencer import (
     build_instance,
     check,
     check_shown,
+    is_table,
+    load_recorded,
     load_sequence,
     next_term,
     next_term_yaml,
     read_calendar,
     read_day,
     read_loss,
+    read_plan_pins,
+    read_plan_record,
+    read_plan_sequence,
     read_recorded,
     read_scenario,
+    read_workbook,
     redate,
     redated_yaml,
     scenario_schema,
+    scenario_yaml,
     slot_rows,
     slots_text,
     solve,
     verdict_json,
     verdict_text,
+    write_blank,
     written,
 )
 from sequencer.scenario.documents import LANGUAGES, read_file
@@ -90,7 +98,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
     sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
-    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     _record_argument(sequence)
     names = ", ".join(f"{each.name} ({each.what})" for each in FORMATS)
     sequence.add_argument(
@@ -109,6 +117,12 @@ def _parser() -> argparse.ArgumentParser:
         "--earlier", type=Path, metavar="FILE.ics",
         help="a calendar written before, which the new one is to bring up to date: what changed rises, what is gone is cancelled",
     )  # fmt: skip
+    sequence.add_argument(
+        "--pins",
+        type=Path,
+        metavar="FILE",
+        help="a plan (.xlsx, .csv) whose lessons marked in the column pin stay where they lie",
+    )
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     sequence.add_argument(
@@ -123,14 +137,14 @@ def _parser() -> argparse.ArgumentParser:
     sequence.set_defaults(run=_sequence)
 
     checking = commands.add_parser("check", help="let the referee judge a sequence")
-    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
-    checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
+    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
     _record_argument(checking)
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=_check)
 
     slots = commands.add_parser("slots", help="list every class's periods in order")
-    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     slots.set_defaults(run=_slots)
 
@@ -142,12 +156,17 @@ def _parser() -> argparse.ArgumentParser:
 
     rolling = commands.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
     rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
-    rolling.add_argument("sequence", type=Path, help="its sequence, .json or .yaml: an answer, or its `lessons`")
+    rolling.add_argument("sequence", type=Path, help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
     _record_argument(rolling)
     rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
     rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
     rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
     rolling.set_defaults(run=_next)
+
+    start = commands.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
+    start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
+    start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
+    start.set_defaults(run=_start)
 
     schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=_schema)
@@ -162,7 +181,29 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
 
 
 def _scenario(options: argparse.Namespace) -> Scenario:
-    return read_scenario(options.scenario) if options.record is None else read_recorded(options.scenario, options.record)
+    """The scenario of a file or a workbook, with what happened, and pins, where they are given."""
+    record, pins = options.record, getattr(options, "pins", None)
+    if record is not None and not is_table(record) and not is_table(options.scenario):
+        scenario = read_recorded(options.scenario, record)
+    else:
+        scenario = _read_scenario(options.scenario)
+        if record is not None and is_table(record):
+            scenario = read_plan_record(scenario, record)
+        elif record is not None:
+            text, language = read_file(record)
+            scenario = load_recorded(scenario_yaml(scenario), text, str(options.scenario), str(record), "yaml", language)
+    return read_plan_pins(scenario, pins) if pins is not None else scenario
+
+
+def _read_scenario(path: Path) -> Scenario:
+    return read_workbook(path) if is_table(path) else read_scenario(path)
+
+
+def _read_sequence(scenario: Scenario, path: Path) -> Sequence:
+    if is_table(path):
+        return read_plan_sequence(scenario, path)
+    text, language = read_file(path)
+    return load_sequence(scenario, text, str(path), language)
 
 
 def _seconds(text: str) -> float:
@@ -274,8 +315,7 @@ class _ProgressLine:
 
 def _check(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
-    text, language = read_file(options.sequence)
-    sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
+    sequence = _read_sequence(scenario, options.sequence)
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
     if options.format == "json":
@@ -287,13 +327,13 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _slots(options: argparse.Namespace) -> int:
-    instance = build_instance(read_scenario(options.scenario))
+    instance = build_instance(_read_scenario(options.scenario))
     sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
     return DONE
 
 
 def _redate(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _read_scenario(options.scenario)
     redated = redate(scenario, read_calendar(scenario, options.calendar))
     _write(redated_yaml(redated), options.output)
     for misfit in redated.no_longer_fits:
@@ -304,11 +344,23 @@ def _redate(options: argparse.Namespace) -> int:
 def _next(options: argparse.Namespace) -> int:
     first, last = read_day(options.first, "first"), read_day(options.last, "last")
     scenario = _scenario(options)
-    text, language = read_file(options.sequence)
-    rolled = next_term(scenario, load_sequence(scenario, text, str(options.sequence), language), first, last)
+    rolled = next_term(scenario, _read_sequence(scenario, options.sequence), first, last)
     _write(next_term_yaml(rolled), options.output)
     for misfit in rolled.no_longer_fits:
         print(misfit, file=sys.stderr)
+    return DONE
+
+
+def _start(options: argparse.Namespace) -> int:
+    path: Path = options.path
+    if not path.exists():
+        if path.suffix.lower() not in (".xlsx", ""):
+            raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
+        write_blank(path)
+        print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
+        return DONE
+    scenario = read_workbook(path)
+    _write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
     return DONE
 
 

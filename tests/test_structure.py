@@ -42,6 +42,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),
+    ("sequencer.workbook",),
     ("sequencer",),
     ("sequencer.__main__",),
 )

@@ -9,7 +9,7 @@ from io import StringIO
 
 from sequencer.render.shown import Line, Shown, details, laid_out, lines_of
 from sequencer.solve import Answer
-from sequencer.words import REMAINS
+from sequencer.words import DELIVERED, REMAINS
 
 Cell = str | int | date | None
 
