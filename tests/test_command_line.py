@@ -144,7 +144,7 @@ def test_a_calendar_and_the_one_after_it(tmp_path: Path, capsys: Captured) -> No
     ("options", "says"),
     [
         (("--format", "calendar", "--class", "9Z"), "there is no class 9Z: classes are 8P\n"),
-        (("--teacher", "Mr Ash"), "a choice of teachers is for the formats calendar"),
+        (("--teacher", "Mr Ash"), "a choice of teachers is for the formats sheet, overview, calendar"),
         (("--format", "calendar", "--earlier", SMALL), "the earlier calendar is not a calendar that can be read (RFC 5545)\n"),
         (("--format", "calendar", "--earlier", "nowhere.ics"), "nowhere.ics: No such file"),
     ],

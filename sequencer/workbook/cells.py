@@ -16,6 +16,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from sequencer.errors import Problem, UnusableInput
+from sequencer.scenario.documents import LANGUAGES
 
 Value = str | int | float | date | None
 """What a cell holds: text without blanks around it, a number, a date, or nothing."""
@@ -52,7 +53,7 @@ class Sheet:
 
 def is_table(path: Path) -> bool:
     """Whether a path names a workbook, a CSV file, or a folder."""
-    return path.suffix.lower() in ENDINGS or path.is_dir()
+    return path.suffix.lower() in ENDINGS or (path.is_dir() and path.suffix.lower() not in LANGUAGES)
 
 
 def read_sheets(path: Path) -> list[Sheet]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.scenario.places import shown
-from sequencer.words import KINDS
+from sequencer.words import IN_SCHOOL, KINDS
 from sequencer.workbook import form
 from sequencer.workbook.cells import Place
 from sequencer.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like, plain_id
@@ -50,6 +50,9 @@ class Lessons:
             self._rows.append((row, number, len(unit["lessons"])))
             unit["lessons"].append(self._lesson(row, ids, ("units", number, "lessons", len(unit["lessons"]))))
         filled.data["units"] = list(self._units.values())
+        kit = dict.fromkeys(need for unit in self._units.values() for each in unit["lessons"] for need in each.get("needs", ()))
+        if shared := [{"name": need} for need in kit if need != IN_SCHOOL]:
+            filled.data["shared"] = shared
         for row, number, place in self._rows:
             self._refer(row, filled.data["units"][number], number, place)
         if not rows:

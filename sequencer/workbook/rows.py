@@ -121,8 +121,9 @@ def as_words(value: Value, between: str = ",") -> list[str]:
 
 def like(word: Value, known: Iterable[str]) -> str:
     """`` (did you mean practice?)``, or nothing."""
-    near = get_close_matches(str(word).lower(), list(known), n=1)
-    return f" (did you mean {near[0]}?)" if near else ""
+    by_small = {name.lower(): name for name in known}
+    near = get_close_matches(str(word).lower(), by_small, n=1)
+    return f" (did you mean {by_small[near[0]]}?)" if near else ""
 
 
 def as_choice(filled: Filled, value: Value, choices: tuple[str, ...], place: Place) -> str | None:
@@ -152,7 +153,17 @@ def moved(problem: Problem, filled: Filled) -> Problem:
     """A problem of plain data as one of the cell that it comes from."""
     parts = [part.replace("~1", "/").replace("~0", "~") for part in problem.pointer.split("/")[1:]]
     place = filled.place_of(tuple(int(part) if part.isdecimal() else part for part in parts))
-    return replace(problem, where=str(place) if place is not None else "", pointer="", source="")
+    message = _PATH.sub(lambda path: _cell_of(path[0], filled), problem.message)
+    return replace(problem, where=str(place) if place is not None else "", pointer="", source="", message=message)
+
+
+_PATH = re.compile(r"\b[a-z_]+(?:\[\d+\](?:\.[a-z_]+)*)+")
+"""A part of a document as messages name it: ``classes[0].timetable``."""
+
+
+def _cell_of(path: str, filled: Filled) -> str:
+    place = filled.places.get(tuple(int(part) if part.isdecimal() else part for part in re.findall(r"\w+", path)))
+    return str(place) if place is not None else path
 
 
 @contextmanager
