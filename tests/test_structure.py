@@ -44,6 +44,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.render",),
     ("sequencer.workbook",),
     ("sequencer",),
+    ("sequencer.arguments",),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.

@@ -112,7 +112,7 @@ def test_a_workbook_has_a_sheet_for_each_class_and_each_teacher(department: Answ
     of_class = book["7A"]
     assert of_class.max_row - 1 == sum(row["class"] == "7A" for row in lessons)
     assert sum(book[f"Week of {teacher}"].max_row - 1 for teacher in teachers) == len(lessons)
-    assert isinstance(of_class["B2"].value, datetime) and of_class["B2"].number_format == "yyyy-mm-dd"
+    assert isinstance(of_class["A2"].value, datetime) and of_class["A2"].number_format == "yyyy-mm-dd"
     for sheet in book.worksheets:
         assert sheet.freeze_panes == "A2" and sheet.print_title_rows == "$1:$1"
         assert sheet.page_setup.paperSize == 9 and sheet.page_setup.fitToHeight == 0
@@ -156,7 +156,7 @@ def test_a_changed_date_is_a_changed_sequence(half_term: Answer, tmp_path: Path)
     path = saved(half_term, "xlsx", tmp_path)
     book = openpyxl.load_workbook(path)
     # The second lesson where the first one is: the referee says so.
-    book["10G"]["B3"], book["10G"]["E3"] = book["10G"]["B2"].value, book["10G"]["E2"].value
+    book["10G"]["A3"], book["10G"]["D3"] = book["10G"]["A2"].value, book["10G"]["D2"].value
     book.save(path)
     scenario = half_term.instance.scenario
     breaches = check(scenario, read_plan_sequence(scenario, path)).breaches
@@ -245,10 +245,10 @@ def test_a_record_and_pins_that_cannot_be_are_named_by_their_cells(tmp_path: Pat
     answer = solved(a_unit())
     scenario_read: Scenario = answer.instance.scenario
     path = worked_on(answer, tmp_path, what_2="delivered", period_2=7, pin_3="yes", date_3=date(2026, 11, 4))
-    with pytest.raises(UnusableInput, match="sheet 9B, cell E2 "):
+    with pytest.raises(UnusableInput, match="sheet 9B, cell D2 "):
         read_plan_record(scenario_read, path)
     path = worked_on(answer, tmp_path, pin_3="yes", date_3=date(2027, 11, 4))
-    with pytest.raises(UnusableInput, match="sheet 9B, cell B3 "):
+    with pytest.raises(UnusableInput, match="sheet 9B, cell A3 "):
         read_plan_pins(scenario_read, path)
 
 

@@ -15,20 +15,26 @@ from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sequencer.render.shown import Shown
-from sequencer.render.table import COLUMNS, Cell, answer_rows
+from sequencer.render.table import Cell, answer_rows
 from sequencer.solve import Answer
 from sequencer.words import HAPPENED, LOST
 
-_OF_CLASS = tuple(name for name in COLUMNS if name not in ("length", "label"))
+_OF_CLASS = (
+    "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
+    "class", "unit", "lesson", "revisits", "teacher",
+)  # fmt: skip
+_NOT_PRINTED = 5
+"""Columns at the end by which a class's sheet is read back."""
+
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
 
 _WIDTHS = {
-    "date": 12, "weekday": 9, "title": 40, "goes with": 44, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
+    "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
     "taught": 10, "revisits": 24,
 }  # fmt: skip
 
 DATE_FORMAT = "yyyy-mm-dd"
-_RULE = Border(bottom=Side("thin"))
+_RULE, _HAIR = Border(bottom=Side("thin")), Border(bottom=Side("hair"))
 
 
 def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
@@ -47,6 +53,7 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         own = [row for row in rows if row["class"] == class_id]
         sheet = book.create_sheet(sheet_name(str(class_id), taken))
         fill(sheet, _OF_CLASS, own)
+        sheet.print_area = f"A1:{get_column_letter(len(_OF_CLASS) - _NOT_PRINTED)}{len(own) + 1}"
         _offer(sheet, _OF_CLASS, "what", tuple(word for word in HAPPENED if word != LOST), len(own))
         _offer(sheet, _OF_CLASS, "pin", ("yes",), len(own))
     for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
@@ -84,13 +91,16 @@ def fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[dict[str, Cell
     for place, row in enumerate(rows, 2):
         for column, name in enumerate(columns, 1):
             put(sheet.cell(place, column), row[name])
+            sheet.cell(place, column).border = _HAIR
+        lines = max(-(-len(str(row[name] or "")) // _WIDTHS.get(name, 8)) for name in columns if name != "revisits")
+        sheet.row_dimensions[place].height = 14 * lines
     print_on(sheet, "1:1")
 
 
 def put(cell: object, value: Cell) -> None:
     """Put a value in a cell: a text is a text, whatever it begins with."""
     cell.value = value  # type: ignore[attr-defined]
-    cell.alignment = Alignment(wrap_text=isinstance(value, str), vertical="top")  # type: ignore[attr-defined]
+    cell.alignment = Alignment(wrap_text=isinstance(value, str), vertical="top", horizontal="left")  # type: ignore[attr-defined]
     if isinstance(value, str):
         cell.data_type = "s"  # type: ignore[attr-defined]
         cell.quotePrefix = value.startswith(("=", "+", "-", "@"))  # type: ignore[attr-defined]
