@@ -121,6 +121,8 @@ def _sequence(options: argparse.Namespace) -> int:
     earlier = options.earlier.read_bytes() if options.earlier is not None else None
     shown = Shown(tuple(options.classes), tuple(options.teachers), earlier)
     check_shown(scenario, options.format, shown)
+    if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
+        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
