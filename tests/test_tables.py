@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import sys
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -107,13 +108,13 @@ def test_a_workbook_has_a_sheet_for_each_class_and_each_teacher(department: Answ
     book = book_of(department)
     classes = [facts.id for facts in department.instance.classes]
     teachers = ["Ms Ferris", "Mr Lorne", "Mr Okafor", "Dr Weiss"]
-    assert book.sheetnames == [*classes, *(f"Week of {teacher}" for teacher in teachers)]
+    assert book.sheetnames == [*classes, *(f"Week of {teacher}" for teacher in teachers), "About"]
     lessons = answer_json(department)["lessons"]
     of_class = book["7A"]
     assert of_class.max_row - 1 == sum(row["class"] == "7A" for row in lessons)
     assert sum(book[f"Week of {teacher}"].max_row - 1 for teacher in teachers) == len(lessons)
     assert isinstance(of_class["A2"].value, datetime) and of_class["A2"].number_format == "yyyy-mm-dd"
-    for sheet in book.worksheets:
+    for sheet in book.worksheets[:-1]:
         assert sheet.freeze_panes == "A2" and sheet.print_title_rows == "$1:$1"
         assert sheet.page_setup.paperSize == 9 and sheet.page_setup.fitToHeight == 0
     offered = {str(choice.formula1) for choice in of_class.data_validations.dataValidation}
@@ -127,14 +128,22 @@ def test_sheets_have_names_that_programs_take() -> None:
     names = ["7/1", "7-1", long, f"{long[:-1]}x"]
     classes = [a_class(name, f"Mon {number}", teacher="A [b]: c*?") for number, name in enumerate(names, 1)]
     book = book_of(solved(scenario([teach("a")], classes=classes)))
-    assert len(book.sheetnames) == 5 and len({name.lower() for name in book.sheetnames}) == 5
+    assert len(book.sheetnames) == 6 and len({name.lower() for name in book.sheetnames}) == 6
     assert all(len(name) <= 31 and not set(name) & set("[]:*?/\\") for name in book.sheetnames)
 
 
 def test_only_what_is_asked_for(department: Answer) -> None:
     assert {row["class"] for row in rows_of(department, classes=("7A", "9B"))} == {"7A", "9B"}
     assert {row["teacher"] for row in rows_of(department, teachers=("Dr Weiss",))} == {"Dr Weiss"}
-    assert book_of(department, classes=("7A",)).sheetnames == ["7A", "Week of Ms Ferris"]
+    assert book_of(department, classes=("7A",)).sheetnames == ["7A", "Week of Ms Ferris", "About"]
+
+
+def test_a_workbook_says_how_good_it_is_and_what_to_take_care_of() -> None:
+    lessons = [teach("a", tags="practical", on="2026-11-02"), teach("b")]
+    about = book_of(solved(scenario(lessons, title="Rivers\nand coasts")))["About"]
+    told = [row[0].value for row in about.iter_rows()]
+    assert told[:2] == ["Rivers and coasts.", "Proven best for its aims."]
+    assert len(told) == 3 and told[2].startswith("Practical work: follow the employer's risk assessment")
 
 
 # -- and back ----------------------------------------------------------------------------------------------------------
@@ -282,6 +291,13 @@ def test_from_start_to_a_printed_plan(tmp_path: Path, capsys: Captured) -> None:
     assert run("sequence", book, "--record", plan, "--pins", plan, "--format", "json") == 0
     out, err = capsys.readouterr()
     assert "Referee: every rule holds." in out and err == ""
+
+
+def test_a_workbook_is_not_written_to_a_terminal(tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    assert run("sequence", SCENARIOS / "small.yaml", "--format", "xlsx") == 2
+    out, err = capsys.readouterr()
+    assert out == "" and "--output" in err
 
 
 def test_start_refuses_other_kinds_of_file(tmp_path: Path, capsys: Captured) -> None:

@@ -34,7 +34,12 @@ def class_term(answer: Answer, laid: Laid, facts: ClassFacts) -> Markup:
     lines = {line.slots[0].number: line for line in lines_of(laid, Shown(classes=(facts.id,)))}
     remote = any(slot.remote for slot in facts.slots)
     units = [one_line(unit.title or unit.id) for unit in _units(laid, facts)]
-    columns = [("week", "of-week"), ("date", "when"), ("period", "period"), *([("how taught", "way")] if remote else [])]
+    columns = [
+        (f"{facts.name}, week", "of-week"),
+        ("date", "when"),
+        ("period", "period"),
+        *([("how taught", "way")] if remote else []),
+    ]
     columns += [("kind", "sort"), ("lesson", ""), ("goes with", "goes-with")]
     weeks = [week for week in laid.instance.calendar.weeks if any(slot.week.number == week.number for slot in facts.slots)]
     first, last = facts.slots[0].date, facts.slots[-1].date

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from sequencer.render.html import Markup, Part, el, page
-from sequencer.render.shown import Line, details, how_taught, one_line
+from sequencer.render.shown import Line, details, headline, how_taught, one_line
 from sequencer.render.towers import STYLE as TOWERS
 from sequencer.solve import Answer
-from sequencer.words import OPTIMAL
 
 KINDS = {"teach": "", "practice": "practice", "retrieval": "retrieval", "feedback": "feedback", "assessment": "TEST"}
 """Kinds on a sheet; new content is what is not marked."""
@@ -77,7 +76,8 @@ def box(ticked: bool, of: str) -> Markup:
 
 def foot(answer: Answer, cautions: Iterable[str], *more: Part) -> Markup:
     """What stands beneath a sheet: how good the sequence is, in a word, and cautions where due."""
-    title = answer.instance.scenario.title
-    said = "Proven best for its aims." if answer.status == OPTIMAL else "Best found in the time allowed."
-    first = f"{one_line(title)}. {said}" if title else said
-    return el("footer", el("p", first, " ", *more), [el("p", f"Caution. {caution}") for caution in dict.fromkeys(cautions)])
+    return el(
+        "footer",
+        el("p", " ".join(headline(answer)), " ", *more),
+        [el("p", f"Caution. {caution}") for caution in dict.fromkeys(cautions)],
+    )

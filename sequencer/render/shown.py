@@ -13,7 +13,7 @@ from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
-from sequencer.words import LIVE, SET_WORK
+from sequencer.words import LIVE, OPTIMAL, SET_WORK
 
 
 @dataclass(frozen=True)
@@ -164,6 +164,13 @@ def details(line: Line) -> list[str]:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
         found.append(f"{one_line(line.homework.title)}, {due}")
     return found
+
+
+def headline(answer: Answer) -> list[str]:
+    """What an answer is called, and how good it is, in a sentence each; its bounds are no matter for paper."""
+    title = answer.instance.scenario.title
+    said = "Proven best for its aims." if answer.status == OPTIMAL else "Best found in the time allowed."
+    return [f"{one_line(title)}.", said] if title else [said]
 
 
 def how_taught(taught: str) -> str:

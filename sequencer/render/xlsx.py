@@ -14,7 +14,8 @@ from openpyxl.worksheet.header_footer import HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from sequencer.render.shown import Shown
+from sequencer.cautions import cautions
+from sequencer.render.shown import Shown, headline, laid_out
 from sequencer.render.table import Cell, answer_rows
 from sequencer.solve import Answer
 from sequencer.words import HAPPENED, LOST
@@ -60,6 +61,10 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         own = [row for row in rows if row["teacher"] == teacher]
         own.sort(key=lambda row: (row["date"], row["period"]))
         fill(book.create_sheet(sheet_name(f"Week of {teacher}", taken)), _OF_TEACHER, own)
+    about = book.create_sheet(sheet_name("About", taken))
+    about.column_dimensions["A"].width = 110
+    for place, text in enumerate((*headline(answer), *cautions(laid_out(answer))), 1):
+        put(about.cell(place, 1), text)
     return saved(book)
 
 

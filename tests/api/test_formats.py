@@ -62,3 +62,19 @@ def test_only_some_classes() -> None:
     body = problem(ask("POST", "/v1/sequences?format=calendar&class=8P&class=9Z&teacher=Mr%20Ash", SMALL, YAML), 400)
     assert "no class 9Z: classes are 8P" in body["detail"] and "no teacher Mr Ash" in body["detail"]
     assert "is for the formats" in problem(ask("POST", "/v1/sequences?class=8P", SMALL, YAML), 400)["detail"]
+
+
+def test_a_browser_runs_and_loads_nothing_from_a_sheet() -> None:
+    response = ask("POST", "/v1/sequences", SMALL, YAML, accept="text/html,application/xhtml+xml,*/*;q=0.8")
+    assert response.headers["content-type"] == "text/html; charset=utf-8"
+    assert response.headers["content-security-policy"] == "default-src 'none'; style-src 'unsafe-inline'"
+    assert response.headers["x-content-type-options"] == "nosniff"
+    assert "Week 1 A" in response.text
+    overview = ask("POST", "/v1/sequences?format=overview", SMALL, YAML, accept="text/html")
+    assert "a bare line is a spare period" in overview.text
+
+
+def test_a_workbook_is_bytes() -> None:
+    response = ask("POST", "/v1/sequences?format=xlsx", SMALL, YAML)
+    assert response.headers["content-type"] == TYPES["xlsx"]
+    assert response.content[:2] == b"PK"
