@@ -43,8 +43,8 @@ _COLUMNS = (
     ("taught", "tick"), ("notes", "room"),
 )  # fmt: skip
 
-_PAGE, _HEADING, _HIGHEST, _LOWEST, _LETTERS = 220, 24, 17, 9, 33
-"""Millimetres: what a page has for rows and a second heading takes of it, most and least of a row; letters in a line."""
+_PAGE, _HEADING, _FREE, _NOTE, _HIGHEST, _LOWEST, _LETTERS = 222, 24, 12, 7, 17, 9, 33
+"""Millimetres: the rows of a page, a second heading, a day without rows, a note, most and least of a row; letters in a line."""
 
 
 @dataclass(frozen=True)
@@ -63,24 +63,35 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
     for weeks in _pairs(laid.instance.calendar.weeks):
         own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
-        taken = [in_week for _, in_week in own if in_week]
-        if not taken:
+        own = [(week, in_week) for week, in_week in own if in_week]
+        if not own:
             continue
-        together = [row for in_week in taken for row in in_week]
-        room = _PAGE - _HEADING * (len(taken) - 1)
-        height = _fitting(together, room) or min(_fitting(in_week, _PAGE) or _LOWEST for in_week in taken)
+        rooms = [_PAGE - _taken(laid, week, in_week, classes) for week, in_week in own]
+        together = [row for _, in_week in own for row in in_week]
+        height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
+        if height is None:
+            height = min(_fitting(in_week, room) or _LOWEST for (_, in_week), room in zip(own, rooms, strict=True))
         yield el(
             "section",
-            [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own if in_week],
+            [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own],
             foot(answer, (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)),
         )
 
 
-def _fitting(rows: list[_Row], room: int) -> int | None:
+def _fitting(rows: list[_Row], room: float) -> int | None:
     """The greatest height for each row with which all fit; None when not even the lowest lets them."""
     need = [_need(row) for row in rows]
     heights = range(_HIGHEST, _LOWEST - 1, -1)
     return next((height for height in heights if sum(max(height, each) for each in need) <= room), None)
+
+
+def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts]) -> int:
+    """What days without a period, and what is on, take of a page."""
+    taken = 0
+    for day in days_of(week, classes):
+        free = not any(row.slot.date == day for row in rows)
+        taken += _FREE if free else _NOTE * bool(what_is_on(laid.instance.scenario, day, classes))
+    return taken
 
 
 def _need(row: _Row) -> float:

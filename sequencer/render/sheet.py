@@ -59,6 +59,8 @@ def sheet(answer: Answer, style: str, sections: Iterable[Markup], wide: bool = F
 def lesson_cell(line: Line) -> list[Part]:
     """A lesson with its kind, how it is taught, and beneath it what goes with it."""
     kind = KINDS[line.lesson.kind]
+    if kind != "TEST" and line.title.lower().startswith(kind):
+        kind = ""  # the title says it
     how = how_taught(line.taught)
     told = details(line)
     return [

@@ -152,7 +152,7 @@ def teachers_of(instance: Instance) -> tuple[str, ...]:
 def details(line: Line) -> list[str]:
     """What there is to say of a lesson beside its title: what it practises and meets again, homework, and the like."""
     found = []
-    if line.practises:
+    if line.practises and not all(one_line(lesson.title) in line.title for lesson in line.practises):
         found.append(f"practises {_titles(line.practises)}")
     if line.answers:
         found.append(f"feedback on {_titles(line.answers)}")
