@@ -18,6 +18,7 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.calendar import sequence_calendar
 from sequencer.render.formats import FORMATS, Format, check_shown, written
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -113,6 +114,7 @@ __all__ = [
     "scenario_from_data",
     "scenario_schema",
     "scenario_yaml",
+    "sequence_calendar",
     "sequence_from_data",
     "slot_rows",
     "slots_text",

@@ -48,6 +48,7 @@ from sequencer import (
     redated_yaml,
     scenario_schema,
     scenario_yaml,
+    sequence_calendar,
     slot_rows,
     slots_text,
     solve,
@@ -57,7 +58,7 @@ from sequencer import (
     written,
 )
 from sequencer.arguments import parser_of
-from sequencer.scenario.documents import read_file
+from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
@@ -116,10 +117,16 @@ def _read_sequence(scenario: Scenario, path: Path) -> Sequence:
     return load_sequence(scenario, text, str(path), language)
 
 
+def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
+    """An earlier calendar, or that of an earlier sequence."""
+    if path is None or not (is_table(path) or path.suffix.lower() in LANGUAGES):
+        return path.read_bytes() if path is not None else None
+    return sequence_calendar(scenario, _read_sequence(scenario, path))
+
+
 def _sequence(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
-    earlier = options.earlier.read_bytes() if options.earlier is not None else None
-    shown = Shown(tuple(options.classes), tuple(options.teachers), earlier)
+    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
     check_shown(scenario, options.format, shown)
     if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])

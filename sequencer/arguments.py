@@ -34,8 +34,8 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         help="only this teacher's lessons; may be given several times",
     )  # fmt: skip
     sequence.add_argument(
-        "--earlier", type=Path, metavar="FILE.ics",
-        help="a calendar written before, which the new one is to bring up to date: what changed rises, what is gone is cancelled",
+        "--earlier", type=Path, metavar="FILE",
+        help="a calendar (.ics) or sequence from before, which the new calendar brings up to date",
     )  # fmt: skip
     sequence.add_argument(
         "--pins",

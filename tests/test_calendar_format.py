@@ -24,6 +24,8 @@ from sequencer import (
     answer_json,
     check_shown,
     scenario_from_data,
+    sequence_calendar,
+    sequence_from_data,
     solve,
     written,
 )
@@ -295,6 +297,24 @@ def test_a_new_plan_updates_and_never_doubles() -> None:
     # The lesson comes back.
     back = events(calendar(solved(a_plan(lessons=lessons)), previous=third)).values()
     assert {(event.status.value, event.sequence.value) for event in back} == {("CONFIRMED", "2")}
+
+
+def test_an_earlier_sequence_will_do_too() -> None:
+    lessons = [teach("a", title="Rivers"), teach("b", title="Coasts", requires="a"), teach("c", title="Glaciers", optional=True)]
+    before = solved(a_plan(lessons=lessons))
+    dates = {row["lesson"]: row["date"] for row in answer_json(before)["lessons"]}
+    lost = a_plan(lessons=lessons, closures=[{"name": "Flood", "on": dates["a"]}])
+    after = solved({**lost, "units": [{"id": "u", "lessons": [*lessons[:2], {**lessons[2], "not_before": "2026-11-10"}]}]})
+    earlier = sequence_calendar(after.instance.scenario, sequence_from_data(after.instance.scenario, answer_json(before)))
+    assert events(earlier).keys() == events(calendar(before)).keys()
+    now = {row["lesson"]: row["date"] for row in answer_json(after)["lessons"]}
+    told = {event.summary.value.partition(": ")[2]: event for event in events(calendar(after, previous=earlier)).values()}
+    # What lay on a date that the class no longer has changed as well as what moved.
+    for lesson, title in (("a", "Rivers"), ("b", "Coasts"), ("c", "Glaciers")):
+        moved = now.get(lesson) != dates[lesson]
+        assert told[title].sequence.value == str(int(moved)), title
+        assert told[title].status.value == ("CONFIRMED" if lesson in now else "CANCELLED")
+    assert now["a"] != dates["a"]
 
 
 def test_a_new_title_or_way_of_teaching_keeps_the_event() -> None:

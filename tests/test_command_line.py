@@ -35,6 +35,7 @@ from tests.malformed import MALFORMED
 from tests.malformed.small import Malformed
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
+README = Path(__file__).parents[1] / "README.md"
 SMALL, NO_SEQUENCE = SCENARIOS / "small.yaml", SCENARIOS / "no-sequence.yaml"
 
 Captured = pytest.CaptureFixture[str]
@@ -131,6 +132,14 @@ def test_an_alternative_can_be_checked_like_any_sequence(tmp_path: Path, capsys:
     assert capsys.readouterr().out.startswith("Referee: every rule holds.")
 
 
+def test_a_calendar_after_an_answer(answer: Path, tmp_path: Path, capsys: Captured) -> None:
+    file, plain = tmp_path / "plan.ics", tmp_path / "plain.ics"
+    assert run("sequence", SMALL, "--format", "calendar", "--earlier", answer, "--output", file) == 0
+    assert run("sequence", SMALL, "--format", "calendar", "--output", plain) == 0
+    assert capsys.readouterr() == ("", "")
+    assert file.read_bytes().count(b"SEQUENCE:0\r\n") == plain.read_bytes().count(b"BEGIN:VEVENT\r\n") == 8
+
+
 def test_a_calendar_and_the_one_after_it(tmp_path: Path, capsys: Captured) -> None:
     file, later = tmp_path / "plan.ics", tmp_path / "later.ics"
     assert run("sequence", SMALL, "--format", "calendar", "--class", "8P", "--output", file) == 0
@@ -145,7 +154,8 @@ def test_a_calendar_and_the_one_after_it(tmp_path: Path, capsys: Captured) -> No
     [
         (("--format", "calendar", "--class", "9Z"), "there is no class 9Z: classes are 8P\n"),
         (("--teacher", "Mr Ash"), "a choice of teachers is for the formats sheet, overview, calendar"),
-        (("--format", "calendar", "--earlier", SMALL), "the earlier calendar is not a calendar that can be read (RFC 5545)\n"),
+        (("--format", "calendar", "--earlier", SMALL), "must have the key lessons"),
+        (("--format", "calendar", "--earlier", README), "the earlier calendar is not a calendar that can be read (RFC 5545)\n"),
         (("--format", "calendar", "--earlier", "nowhere.ics"), "nowhere.ics: No such file"),
     ],
 )

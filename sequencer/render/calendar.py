@@ -7,7 +7,7 @@ is no longer planned becomes a cancellation.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
@@ -15,10 +15,13 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, Component, Event, Timezone
 
 from sequencer.calendar import Slot
+from sequencer.facts import LessonFacts
+from sequencer.instance import build_instance
 from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
 from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, one_line
 from sequencer.render.time_zones import time_zone
 from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Laid, Sequence
 from sequencer.solve import Answer
 
 _OURS = UUID("5b0f1c56-3a0e-4b53-9a8c-6f2f4d5a7c11")
@@ -38,29 +41,68 @@ def answer_calendar(answer: Answer, shown: Shown) -> bytes:
         When the earlier calendar cannot be read.
     """
     laid = laid_out(answer)
-    scenario = answer.instance.scenario
-    bells = _Bells(scenario)
-    planned = [_event(scenario, bells, line, shown.now) for line in lines_of(laid, shown)]
+    events = brought_up_to_date(_planned(laid, shown), answer.instance.scenario.term, shown)
+    return _written(answer.instance.scenario, events, f" {answer.run.version}")
+
+
+def sequence_calendar(scenario: Scenario, sequence: Sequence) -> bytes:
+    """The calendar of a sequence that was made before, as an earlier one to bring up to date.
+
+    A period that the class no longer has counts too: what lay there has moved or is cancelled.
+    """
+    shown = Shown()
+    laid = Laid(build_instance(scenario), sequence)
+    events = list(_planned(laid, shown))
+    for stray in sequence.strays:
+        if laid.placed(stray.lesson):
+            continue
+        lesson = laid.instance.lessons[stray.lesson]
+        owner = laid.instance.class_of(lesson)
+        event = _begun(_uid(scenario, owner.id, lesson), shown.now)
+        event.add("dtstart", stray.date)
+        event.add("summary", f"{owner.name}: {one_line(lesson.title)}")
+        _told_apart(event, scenario, owner.id, owner.teacher)
+        events.append(event)
+    return _written(scenario, events, "")
+
+
+def _written(scenario: Scenario, events: list[Component], version: str) -> bytes:
     calendar = Calendar()
-    calendar.add("prodid", f"-//Unit sequencer//Unit sequencer {answer.run.version}//EN")
+    calendar.add("prodid", f"-//Unit sequencer//Unit sequencer{version}//EN")
     calendar.add("version", "2.0")
     if scenario.title:
         calendar.add("name", one_line(scenario.title))
-    events = brought_up_to_date(planned, scenario.term, shown)
-    for zone in _time_zones(events):
-        calendar.add_component(zone)
-    for event in events:
-        calendar.add_component(event)
+    for part in (*_time_zones(events), *events):
+        calendar.add_component(part)
     text: bytes = calendar.to_ical()
     return text
 
 
-def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Event:
+def _planned(laid: Laid, shown: Shown) -> Iterator[Component]:
+    scenario = laid.instance.scenario
+    bells = _Bells(scenario)
+    return (_event(scenario, bells, line, shown.now) for line in lines_of(laid, shown))
+
+
+def _begun(uid: UUID, now: datetime) -> Event:
     event = Event()
-    event.add("uid", str(_uid(scenario, line)))
+    event.add("uid", str(uid))
     event.add("dtstamp", now.replace(microsecond=0))
     event.add("sequence", 0)
     event.add("status", "CONFIRMED")
+    return event
+
+
+def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | None) -> None:
+    """Say what the next calendar needs to know of an event."""
+    event.add(CLASS, class_id)
+    if teacher is not None:
+        event.add(TEACHER, teacher)
+    event.add(TERM, scenario.term.first.isoformat())
+
+
+def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Event:
+    event = _begun(_uid(scenario, line.owner.id, line.lesson), now)
     begins, ends = bells.times(line.slots)
     event.add("dtstart", begins)
     event.add("dtend", ends)
@@ -71,16 +113,13 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Even
     event.add("description", "\n".join((f"{periods}, {line.lesson.kind}", *details(line), *line.cautions)))
     event.add("categories", [line.owner.name])
     event.add("transp", "OPAQUE" if bells.stated else "TRANSPARENT")
-    event.add(CLASS, line.owner.id)
-    if line.teacher is not None:
-        event.add(TEACHER, line.teacher)
-    event.add(TERM, scenario.term.first.isoformat())
+    _told_apart(event, scenario, line.owner.id, line.teacher)
     return event
 
 
-def _uid(scenario: Scenario, line: Line) -> UUID:
+def _uid(scenario: Scenario, class_id: str, lesson: LessonFacts) -> UUID:
     """The same for a lesson of a class however its date and title change; another one in another term."""
-    names = (scenario.term.first.isoformat(), line.owner.id, line.lesson.unit, line.lesson.id)
+    names = (scenario.term.first.isoformat(), class_id, lesson.unit, lesson.id)
     return uuid5(_OURS, json.dumps(names))
 
 
