@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from icalendar import Calendar, Component, Event
+from icalendar import Calendar, Component, Event, vInt
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.render.shown import Shown
@@ -55,22 +57,62 @@ def earlier_events(text: bytes) -> dict[str, Component]:
     """
     if len(text) > MOST_BYTES:
         raise _unusable(f"is too large: at most {MOST_BYTES:,} bytes can be read")
+    found: dict[str, Component] = {}
     try:
-        calendar = Calendar.from_ical(text)
-        found: dict[str, Component] = {}
-        for event in calendar.walk("VEVENT"):
-            if CLASS not in event or "RECURRENCE-ID" in event:
-                continue
-            event["SEQUENCE"] = int(value(event, "SEQUENCE")) if "SEQUENCE" in event else 0
-            # What cannot be read as a date shows here.
-            _, _, uid = value(event, "DTSTART").dt, value(event, "DTSTAMP").dt, str(event["UID"])
-            if uid not in found or value(event, "SEQUENCE") >= value(found[uid], "SEQUENCE"):
-                found[uid] = event
-    except (ValueError, KeyError, AttributeError, TypeError, IndexError) as error:
+        for event in Calendar.from_ical(text).walk("VEVENT"):
+            if CLASS in event and "RECURRENCE-ID" not in event:
+                known = _known(event)
+                uid = str(known["UID"])
+                if uid not in found or value(known, "SEQUENCE") >= value(found[uid], "SEQUENCE"):
+                    found[uid] = known
+    except Exception as error:  # a damaged file can make the library fail in any way
         raise _unusable("is not a calendar that can be read (RFC 5545)") from error
     if not found:
         raise _unusable("holds no lesson that was written here")
     return found
+
+
+def _known(event: Component) -> Component:
+    """What we need of an event that was read, each thing stated once and of a form that we write; ValueError otherwise."""
+    known = Event()
+    for name in ("UID", "DTSTAMP", "SEQUENCE", *_TELLING, CLASS, TEACHER, TERM):
+        if name not in event:
+            continue
+        stated = value(event, name)
+        if isinstance(stated, list) or _UNFIT.search(stated.to_ical()):
+            raise ValueError(name)
+        if name in _MOMENTS:
+            known.add(name, _moment(stated.dt, name))
+        elif stated.params:
+            raise ValueError(name)
+        else:
+            known[name] = stated
+    missing = {"UID", "DTSTAMP", "DTSTART"} - known.keys()
+    sequence = int(value(known, "SEQUENCE")) if "SEQUENCE" in known else 0
+    if missing or sequence < 0:
+        raise ValueError("SEQUENCE")
+    known["SEQUENCE"] = vInt(sequence)
+    known.to_ical()
+    return known
+
+
+def _moment(stated: object, name: str) -> date:
+    """A date, or a moment with a zone that is known, of a year that a school knows."""
+    if not isinstance(stated, date) or not _YEARS[0] < stated.year < _YEARS[1]:
+        raise ValueError(name)
+    if isinstance(stated, datetime):
+        if name == "DTSTAMP":
+            return stated.astimezone(UTC)
+        if stated.tzinfo is not UTC:
+            ZoneInfo(getattr(stated.tzinfo, "key", ""))
+    elif name == "DTSTAMP":
+        raise ValueError(name)
+    return stated
+
+
+_MOMENTS = {"DTSTAMP", "DTSTART", "DTEND"}
+_YEARS = (1900, 2200)
+_UNFIT = re.compile(rb"[\x00-\x08\x0a-\x1f\x7f]")
 
 
 def _unusable(message: str) -> UnusableInput:
