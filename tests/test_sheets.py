@@ -203,8 +203,20 @@ def test_pages_break_between_weeks_and_never_inside_a_day() -> None:
     assert isinstance(text, str)
     # Twelve rows a week: two weeks do not share a page, so each has a block that is not broken.
     assert text.count('<div class="one-week">') == 4
-    assert ".one-week { break-inside: avoid }" in text and "tbody { break-inside: avoid }" in text
+    assert ".one-week { break-inside: avoid }" in text and "tbody, tr { break-inside: avoid }" in text
     assert "section + section { break-before: page" in text
+
+
+def test_long_names_get_room_and_a_day_longer_than_a_page_may_break() -> None:
+    long = [teach(f"l{number}", title="Rivers and what follows " * 8, load=1) for number in range(14)]
+    for per_week, lessons, name, kind in (
+        ("Mon 1", [teach("a")], "9B", "week"),
+        ("Mon 1", [teach("a")], "Year nine", "week named"),
+        ("Mon 1-14", long, "9B", "week tight long"),
+        ("Mon 1-14", long, "Year nine", "week tight named long"),
+    ):
+        text = written(solved(scenario(lessons, weeks=1, per_week=per_week, of_class={"name": name})), "sheet")
+        assert isinstance(text, str) and f'<table class="{kind}">' in text
 
 
 def test_cautions_stand_at_the_foot() -> None:

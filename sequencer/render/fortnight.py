@@ -34,6 +34,9 @@ STYLE = """
 .week td.day b { font-size: 14pt; display: block; line-height: 1.1 }
 .week td.period { font-size: 13pt; font-weight: bold; line-height: 1.1 }
 .week td.whom { font-weight: bold }
+.week.named .whom { width: 27mm }
+.week.named .room { width: 30mm }
+.week.long tbody { break-inside: auto }
 .week td.room { border-left: .2mm dotted #000 }
 .tight td { padding-top: .5mm; padding-bottom: .5mm }
 """
@@ -45,6 +48,10 @@ _COLUMNS = (
 
 _PAGE, _HEADING, _FREE, _NOTE, _HIGHEST, _LOWEST, _LETTERS = 222, 24, 12, 7, 17, 9, 33
 """Millimetres: the rows of a page, a second heading, a day without rows, a note, most and least of a row; letters in a line."""
+
+
+_SHORT, _LETTERS_OF_NAME = 6, 13
+"""Letters of a class's name that fit a narrow column, and those of a long name in a line of a wider one."""
 
 
 @dataclass(frozen=True)
@@ -96,11 +103,12 @@ def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFa
 
 def _need(row: _Row) -> float:
     """About how high a row's texts are, in millimetres."""
+    name = 3 + 4.5 * -(-len(row.owner.name) // _LETTERS_OF_NAME)
     if row.line is None:
-        return 0
+        return name
     title = len(row.line.title) + sum(len(word) + 2 for word in (KINDS[row.line.lesson.kind], how_taught(row.line.taught)))
     told = len("; ".join(details(row.line)))
-    return 3 + 4.5 * -(-title // _LETTERS) + 4 * -(-told // _LETTERS)
+    return max(name, 3 + 4.5 * -(-title // _LETTERS) + 4 * -(-told // _LETTERS))
 
 
 def _pairs(weeks: Sequence[SchoolWeek]) -> Iterator[tuple[SchoolWeek, ...]]:
@@ -146,9 +154,22 @@ def _week(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFac
             el("p", f"{week_span(week)} {days[-1].year}"),
             el("p", teacher, class_="far") if teacher else None,
         ),
-        el("table", head, bands, class_="week" if height > _LOWEST else "week tight"),
+        el("table", head, bands, class_=_kind_of(rows, height)),
         class_="one-week",
     )
+
+
+def _kind_of(rows: list[_Row], height: int) -> str:
+    """What kind of table a week is: tight, with names that need room, or with a day that no page could hold whole."""
+    of_day: dict[date, float] = {}
+    for row in rows:
+        of_day[row.slot.date] = of_day.get(row.slot.date, 0) + max(height, _need(row))
+    kinds = {
+        "tight": height <= _LOWEST,
+        "named": any(len(row.owner.name) > _SHORT for row in rows),
+        "long": max(of_day.values()) > _PAGE,
+    }
+    return " ".join(["week", *(kind for kind, holds in kinds.items() if holds)])
 
 
 def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], height: int) -> Markup:

@@ -30,7 +30,8 @@ table { border-collapse: collapse; width: 100% }
 th { text-align: left; font: 9pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; vertical-align: bottom;
   padding: .6mm 1.2mm }
 td { vertical-align: top; padding: 1mm 1.2mm; border-top: .2mm solid #000 }
-tbody { break-inside: avoid }
+tbody, tr { break-inside: avoid }
+header { break-after: avoid }
 thead { display: table-header-group }
 .by { font-size: 9pt; display: block }
 .kind { font-size: 9pt; border-bottom: .3mm dotted #000; margin-right: 1.2mm; white-space: nowrap }
