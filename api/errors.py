@@ -15,7 +15,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from api.messages import OPTIONS
-from sequencer import Problem, RefereeDisagrees, UnusableInput, UnusableSettings
+from sequencer import NothingToShow, Problem, RefereeDisagrees, UnusableInput, UnusableSettings
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -80,6 +80,7 @@ STATUS: dict[type[Exception], int] = {
     ClientDisconnect: 400,
     ClientGone: 400,
     NotAcceptable: 406,
+    NothingToShow: 406,  # there is an answer, but not in a form that the client takes
     BodyTooSlow: 408,
     BodyTooLarge: 413,
     UnsupportedMedia: 415,
@@ -126,6 +127,8 @@ async def _respond(_request: Request, error: Exception) -> Response:
             return problem_response(status, " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems))
         case ApiError():
             return problem_response(status, str(error), error.headers)
+        case NothingToShow():
+            return problem_response(status, f"{error}.")
         case ClientDisconnect():
             return problem_response(status, "The client went away.")
         case RefereeDisagrees():

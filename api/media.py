@@ -7,7 +7,9 @@ from typing import Literal
 
 from starlette.requests import Request
 
-from api.errors import NotAcceptable, UnsupportedMedia
+from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
+from api.messages import OPTIONS
+from sequencer import FORMATS, Format
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 
@@ -58,7 +60,37 @@ def require_accepted(request: Request, media_type: str) -> None:
 
 
 def accepts(accept: str, media_type: str) -> bool:
-    """Whether an ``Accept`` header takes a media type: the range that describes it most closely decides."""
+    """Whether an ``Accept`` header takes a media type."""
+    return weight_of(accept, media_type) > 0
+
+
+def chosen_format(request: Request, asked: str | None) -> Format:
+    """The form in which a client takes an answer: the one it names, or else the one that its ``Accept`` prefers.
+
+    Raises
+    ------
+    UnusableOption
+        When there is no form of the name asked for.
+    NotAcceptable
+        When ``Accept`` takes none, or not the one asked for; it lists what there is.
+    """
+    accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
+    named = [each for each in FORMATS if asked in (None, each.name)]
+    if not named:
+        raise UnusableOption(f"The option format {OPTIONS['format']}.")
+    weights = [weight_of(accept, each.media_type) for each in named]
+    if not any(weights):
+        there_are = ", ".join(dict.fromkeys(each.media_type for each in FORMATS))
+        raise NotAcceptable(
+            f"The answer can be {there_are}; the request's Accept takes none of these."
+            if asked is None
+            else f"The format {asked} is {named[0].media_type}, which the request's Accept does not take; there are {there_are}."
+        )
+    return named[weights.index(max(weights))]
+
+
+def weight_of(accept: str, media_type: str) -> float:
+    """How much an ``Accept`` header wants a media type, 0 to 1: the range that describes it most closely decides."""
     main = media_type.split("/")[0]
     closeness = {media_type: 3, f"{main}/*": 2, "*/*": 1}
     best, weight = 0, 0.0
@@ -66,14 +98,15 @@ def accepts(accept: str, media_type: str) -> bool:
         named, *parameters = (piece.strip().lower() for piece in part.split(";"))
         if closeness.get(named, 0) > best:
             best, weight = closeness[named], _weight(parameters)
-    return weight > 0
+    return weight
 
 
 def _weight(parameters: list[str]) -> float:
     for parameter in parameters:
         if parameter.startswith("q="):
             try:
-                return float(parameter[2:])
+                weight = float(parameter[2:])
             except ValueError:
                 return 1.0
+            return min(weight, 1.0) if weight > 0 else 0.0
     return 1.0

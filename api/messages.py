@@ -9,15 +9,21 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from sequencer import MOST_ALTERNATIVES
+from sequencer import FORMATS, MOST_ALTERNATIVES
 
 OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
+    "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
+    "class": "must be the id of a class; it may be given several times",
+    "teacher": "must be the name of a teacher; it may be given several times",
 }
 """The options of a solve in the query string, and what each must be."""
+
+SEVERAL = ("class", "teacher")
+"""Options that may be given several times."""
 
 
 class SolveOptions(BaseModel):
@@ -44,6 +50,21 @@ class SolveOptions(BaseModel):
             description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
         ),
     ] = None
+    format: Annotated[
+        str | None,
+        Field(
+            max_length=20,
+            description="The form of the answer: " + ", ".join(f"{each.name} ({each.what})" for each in FORMATS) + ". Unless "
+            "stated, the one that Accept prefers.",
+        ),
+    ] = None
+    class_: Annotated[
+        list[str],
+        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
+    ] = []
+    teacher: Annotated[
+        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
+    ] = []
 
 
 _DATE: dict[str, Any] = {"format": "date"}

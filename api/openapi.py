@@ -10,7 +10,7 @@ from pydantic.json_schema import models_json_schema
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import GivenSequence, calendar_schema, scenario_schema
+from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -81,6 +81,17 @@ def example_of(**parts: str) -> str:
 def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TYPE) -> dict[str, Any]:
     """A response with a body."""
     return {"description": description, "content": {media_type: {"schema": schema}}}
+
+
+def in_forms(description: str, name: str) -> dict[str, Any]:
+    """A response that may have any of the forms of an answer; the shape named is that of JSON."""
+    content: dict[str, Any] = {each.media_type: {"schema": _form(each)} for each in FORMATS}
+    content[JSON_TYPE] = {"schema": reference(name)}
+    return {"description": description, "content": content}
+
+
+def _form(form: Format) -> dict[str, Any]:
+    return {"type": "string"} if form.is_text else {}
 
 
 def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:

@@ -9,7 +9,7 @@ from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
 from sequencer.check import Breach, Verdict
-from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
@@ -18,8 +18,11 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.calendar import sequence_calendar
+from sequencer.render.formats import FORMATS, Format, check_shown, written
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
+from sequencer.render.shown import Shown
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
@@ -36,13 +39,19 @@ from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
+from sequencer.workbook.blank import write_blank
+from sequencer.workbook.cells import is_table
+from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
+from sequencer.workbook.read import read_workbook
 
 __all__ = [
+    "FORMATS",
     "MOST_ALTERNATIVES",
     "AimResult",
     "Alternative",
     "Answer",
     "Breach",
+    "Format",
     "Further",
     "GivenSequence",
     "Instance",
@@ -51,6 +60,7 @@ __all__ = [
     "MovedDate",
     "NewCalendar",
     "NextTerm",
+    "NothingToShow",
     "Placement",
     "Problem",
     "Progress",
@@ -60,6 +70,7 @@ __all__ = [
     "Scenario",
     "Sequence",
     "SequencerError",
+    "Shown",
     "Slot",
     "SolveSettings",
     "StopSignal",
@@ -73,6 +84,8 @@ __all__ = [
     "calendar_from_data",
     "calendar_schema",
     "check",
+    "check_shown",
+    "is_table",
     "load_calendar",
     "load_check",
     "load_recorded",
@@ -87,8 +100,12 @@ __all__ = [
     "read_calendar",
     "read_day",
     "read_loss",
+    "read_plan_pins",
+    "read_plan_record",
+    "read_plan_sequence",
     "read_recorded",
     "read_scenario",
+    "read_workbook",
     "recorded_from_data",
     "redate",
     "redated_json",
@@ -97,10 +114,13 @@ __all__ = [
     "scenario_from_data",
     "scenario_schema",
     "scenario_yaml",
+    "sequence_calendar",
     "sequence_from_data",
     "slot_rows",
     "slots_text",
     "solve",
     "verdict_json",
     "verdict_text",
+    "write_blank",
+    "written",
 ]

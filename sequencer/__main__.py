@@ -17,36 +17,47 @@ from types import FrameType
 from typing import Any
 
 from sequencer import (
-    MOST_ALTERNATIVES,
+    NothingToShow,
     Progress,
     RefereeDisagrees,
     Scenario,
     Sequence,
+    Shown,
     SolveSettings,
     StopSignal,
     UnusableInput,
     UnusableSettings,
-    answer_json,
-    answer_text,
     build_instance,
     check,
+    check_shown,
+    is_table,
+    load_recorded,
     load_sequence,
     next_term,
     next_term_yaml,
     read_calendar,
     read_day,
     read_loss,
+    read_plan_pins,
+    read_plan_record,
+    read_plan_sequence,
     read_recorded,
     read_scenario,
+    read_workbook,
     redate,
     redated_yaml,
     scenario_schema,
+    scenario_yaml,
+    sequence_calendar,
     slot_rows,
     slots_text,
     solve,
     verdict_json,
     verdict_text,
+    write_blank,
+    written,
 )
+from sequencer.arguments import parser_of
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -55,7 +66,7 @@ DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    options = _parser().parse_args(arguments)
+    options = parser_of(_COMMANDS).parse_args(arguments)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows another, and the answer is not lost
@@ -80,117 +91,67 @@ def main(arguments: list[str] | None = None) -> int:
     return code
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
-    )
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-
-    sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
-    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
-    _record_argument(sequence)
-    sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
-    sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
-    sequence.add_argument(
-        "--alternatives", type=_alternatives, default=0, metavar="N",
-        help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
-    )  # fmt: skip
-    sequence.add_argument(
-        "--loss", action="append", default=[], metavar="AIM=N",
-        help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
-    )  # fmt: skip
-    sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
-    sequence.set_defaults(run=_sequence)
-
-    checking = commands.add_parser("check", help="let the referee judge a sequence")
-    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
-    checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
-    _record_argument(checking)
-    checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    checking.set_defaults(run=_check)
-
-    slots = commands.add_parser("slots", help="list every class's periods in order")
-    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
-    slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    slots.set_defaults(run=_slots)
-
-    redating = commands.add_parser("redate", help="put last year's scenario on this year's calendar")
-    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
-    redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
-    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
-    redating.set_defaults(run=_redate)
-
-    rolling = commands.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
-    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
-    rolling.add_argument("sequence", type=Path, help="its sequence, .json or .yaml: an answer, or its `lessons`")
-    _record_argument(rolling)
-    rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
-    rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
-    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
-    rolling.set_defaults(run=_next)
-
-    schema = commands.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
-    schema.set_defaults(run=_schema)
-    return parser
-
-
-def _record_argument(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "--record", type=Path, metavar="FILE",
-        help="what happened: a file with record and today, or an answer in which lessons say what became of them",
-    )  # fmt: skip
-
-
 def _scenario(options: argparse.Namespace) -> Scenario:
-    return read_scenario(options.scenario) if options.record is None else read_recorded(options.scenario, options.record)
+    """The scenario of a file or a workbook, with what happened, and pins, where they are given."""
+    record, pins = options.record, getattr(options, "pins", None)
+    if record is not None and not is_table(record) and not is_table(options.scenario):
+        scenario = read_recorded(options.scenario, record)
+    else:
+        scenario = _read_scenario(options.scenario)
+        if record is not None and is_table(record):
+            scenario = read_plan_record(scenario, record)
+        elif record is not None:
+            text, language = read_file(record)
+            scenario = load_recorded(scenario_yaml(scenario), text, str(options.scenario), str(record), "yaml", language)
+    return read_plan_pins(scenario, pins) if pins is not None else scenario
 
 
-def _seconds(text: str) -> float:
-    seconds = float(text)
-    if not 0 < seconds <= 86400:
-        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
-    return seconds
+def _read_scenario(path: Path) -> Scenario:
+    return read_workbook(path) if is_table(path) else read_scenario(path)
 
 
-def _seed(text: str) -> int:
-    seed = int(text)
-    if not 0 <= seed < 2**31:
-        raise argparse.ArgumentTypeError("must be a whole number from 0 to 2147483647")
-    return seed
+def _read_sequence(scenario: Scenario, path: Path) -> Sequence:
+    if is_table(path):
+        return read_plan_sequence(scenario, path)
+    text, language = read_file(path)
+    return load_sequence(scenario, text, str(path), language)
 
 
-def _alternatives(text: str) -> int:
-    alternatives = int(text)
-    if not 0 <= alternatives <= MOST_ALTERNATIVES:
-        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
-    return alternatives
-
-
-def _yaml_file(text: str) -> Path:
-    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
-        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
-    return Path(text)
+def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
+    """An earlier calendar, or that of an earlier sequence."""
+    if path is None or not (is_table(path) or path.suffix.lower() in LANGUAGES):
+        return path.read_bytes() if path is not None else None
+    return sequence_calendar(scenario, _read_sequence(scenario, path))
 
 
 def _sequence(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
+    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
+    check_shown(scenario, options.format, shown)
+    if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
+        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
     answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
-    text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
-    _write(text, options.output)
+    try:
+        _write(written(answer, options.format, shown), options.output)
+    except NothingToShow as nothing:
+        # An earlier file stays as it is.
+        print(f"{nothing}.", file=sys.stderr)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
-def _write(text: str, output: Path | None) -> None:
+def _write(text: str | bytes, output: Path | None) -> None:
     if output is not None:
-        output.write_text(text, encoding="utf-8")
-    else:
+        output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
+    elif isinstance(text, str):
         sys.stdout.write(text)
+    else:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text)
 
 
 def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
@@ -246,8 +207,7 @@ class _ProgressLine:
 
 def _check(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
-    text, language = read_file(options.sequence)
-    sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
+    sequence = _read_sequence(scenario, options.sequence)
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
     if options.format == "json":
@@ -259,13 +219,13 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _slots(options: argparse.Namespace) -> int:
-    instance = build_instance(read_scenario(options.scenario))
+    instance = build_instance(_read_scenario(options.scenario))
     sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
     return DONE
 
 
 def _redate(options: argparse.Namespace) -> int:
-    scenario = read_scenario(options.scenario)
+    scenario = _read_scenario(options.scenario)
     redated = redate(scenario, read_calendar(scenario, options.calendar))
     _write(redated_yaml(redated), options.output)
     for misfit in redated.no_longer_fits:
@@ -276,17 +236,40 @@ def _redate(options: argparse.Namespace) -> int:
 def _next(options: argparse.Namespace) -> int:
     first, last = read_day(options.first, "first"), read_day(options.last, "last")
     scenario = _scenario(options)
-    text, language = read_file(options.sequence)
-    rolled = next_term(scenario, load_sequence(scenario, text, str(options.sequence), language), first, last)
+    rolled = next_term(scenario, _read_sequence(scenario, options.sequence), first, last)
     _write(next_term_yaml(rolled), options.output)
     for misfit in rolled.no_longer_fits:
         print(misfit, file=sys.stderr)
     return DONE
 
 
+def _start(options: argparse.Namespace) -> int:
+    path: Path = options.path
+    if not path.exists():
+        if path.suffix.lower() not in (".xlsx", ""):
+            raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
+        write_blank(path)
+        print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
+        return DONE
+    scenario = read_workbook(path)
+    _write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
+    return DONE
+
+
 def _schema(_options: argparse.Namespace) -> int:
     sys.stdout.write(_json(scenario_schema()))
     return DONE
+
+
+_COMMANDS = {
+    "sequence": _sequence,
+    "check": _check,
+    "slots": _slots,
+    "redate": _redate,
+    "next": _next,
+    "start": _start,
+    "schema": _schema,
+}
 
 
 def _json(body: dict[str, Any]) -> str:

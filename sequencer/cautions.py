@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.facts import LessonFacts
 from sequencer.sequence import Laid
 from sequencer.words import LIVE
 
@@ -16,8 +17,11 @@ LIVE_VIDEO = "Live video with pupils: follow the school's safeguarding and remot
 
 def cautions(laid: Laid) -> list[str]:
     """The cautions that a sequence's lessons call for, each once."""
-    placed = list(laid.all_placed())
-    found = [text for tag, text in _BY_TAG.items() if any(tag in lesson.tags for lesson in placed)]
-    if any(laid.taught(lesson.index) == LIVE for lesson in placed):
-        found.append(LIVE_VIDEO)
-    return found
+    called_for = {caution for lesson in laid.all_placed() for caution in cautions_of(laid, lesson)}
+    return [caution for caution in (*_BY_TAG.values(), LIVE_VIDEO) if caution in called_for]
+
+
+def cautions_of(laid: Laid, lesson: LessonFacts) -> list[str]:
+    """The cautions that one placed lesson calls for."""
+    found = [text for tag, text in _BY_TAG.items() if tag in lesson.tags]
+    return [*found, LIVE_VIDEO] if laid.taught(lesson.index) == LIVE else found

@@ -3,6 +3,7 @@
 SequencerError
 ├── UnusableInput        the scenario or sequence cannot be used; carries every problem found
 ├── UnusableSettings     what is asked of a solve cannot be used; carries every problem found
+├── NothingToShow        a sheet, calendar or table was asked for, and there is no sequence to put on it
 └── RefereeDisagrees     the model and the referee differ on a sequence: a defect of ours, never an answer
 """
 
@@ -10,6 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+
+from sequencer.words import INFEASIBLE
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,21 @@ class UnusableSettings(SequencerError):
     def __init__(self, problems: Iterable[str]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(self.problems))
+
+
+class NothingToShow(SequencerError):
+    """There is no sequence to put on a sheet or in a calendar; the answer as text or JSON says why.
+
+    Parameters
+    ----------
+    status
+        The answer's: no sequence exists, or none was found in the time.
+    """
+
+    def __init__(self, status: str) -> None:
+        self.status = status
+        why = "no sequence exists" if status == INFEASIBLE else "time ran out before a sequence was found"
+        super().__init__(f"There is nothing to show: {why}. The answer as text or JSON says more")
 
 
 class RefereeDisagrees(SequencerError):

@@ -35,6 +35,7 @@ from tests.malformed import MALFORMED
 from tests.malformed.small import Malformed
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
+README = Path(__file__).parents[1] / "README.md"
 SMALL, NO_SEQUENCE = SCENARIOS / "small.yaml", SCENARIOS / "no-sequence.yaml"
 
 Captured = pytest.CaptureFixture[str]
@@ -129,6 +130,50 @@ def test_an_alternative_can_be_checked_like_any_sequence(tmp_path: Path, capsys:
     file.write_text(json.dumps(json.loads(capsys.readouterr().out)["alternatives"][0]), encoding="utf-8")
     assert run("check", SMALL, file) == 0
     assert capsys.readouterr().out.startswith("Referee: every rule holds.")
+
+
+def test_a_calendar_after_an_answer(answer: Path, tmp_path: Path, capsys: Captured) -> None:
+    file, plain = tmp_path / "plan.ics", tmp_path / "plain.ics"
+    assert run("sequence", SMALL, "--format", "calendar", "--earlier", answer, "--output", file) == 0
+    assert run("sequence", SMALL, "--format", "calendar", "--output", plain) == 0
+    assert capsys.readouterr() == ("", "")
+    assert file.read_bytes().count(b"SEQUENCE:0\r\n") == plain.read_bytes().count(b"BEGIN:VEVENT\r\n") == 8
+
+
+def test_a_calendar_and_the_one_after_it(tmp_path: Path, capsys: Captured) -> None:
+    file, later = tmp_path / "plan.ics", tmp_path / "later.ics"
+    assert run("sequence", SMALL, "--format", "calendar", "--class", "8P", "--output", file) == 0
+    assert run("sequence", SMALL, "--format", "calendar", "--earlier", file, "--output", later) == 0
+    assert capsys.readouterr() == ("", "")
+    assert file.read_bytes() == later.read_bytes(), "nothing changed"
+    assert file.read_bytes().count(b"BEGIN:VEVENT\r\n") == 8
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--format", "calendar", "--class", "9Z"), "there is no class 9Z: classes are 8P\n"),
+        (("--teacher", "Mr Ash"), "a choice of teachers is for the formats sheet, overview, calendar"),
+        (("--format", "calendar", "--earlier", SMALL), "must have the key lessons"),
+        (("--format", "calendar", "--earlier", README), "the earlier calendar is not a calendar that can be read (RFC 5545)\n"),
+        (("--format", "calendar", "--earlier", "nowhere.ics"), "nowhere.ics: No such file"),
+    ],
+)
+def test_what_cannot_be_shown_is_said_before_the_search(
+    options: tuple[object, ...], says: str, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sequencer.__main__.solve", None)
+    assert run("sequence", SMALL, *options) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and says in err
+
+
+def test_without_a_sequence_an_earlier_file_stays_as_it_is(tmp_path: Path, capsys: Captured) -> None:
+    file = tmp_path / "plan.ics"
+    file.write_text("as it was", encoding="utf-8")
+    assert run("sequence", NO_SEQUENCE, "--format", "calendar", "--output", file) == 1
+    assert "no sequence exists" in capsys.readouterr().err
+    assert file.read_text(encoding="utf-8") == "as it was"
 
 
 @pytest.mark.parametrize("form", ["text", "json"])

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import openpyxl
 import pytest
 
-from sequencer import load_calendar, read_scenario, redate, scenario_schema
+from sequencer import FORMATS, Format, load_calendar, read_scenario, redate, scenario_schema
+from sequencer.__main__ import main
 from sequencer.words import AIMS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -39,6 +41,25 @@ def test_the_new_year_is_as_shown() -> None:
     """
     redated = redate(six_classes, load_calendar(six_classes, six_weeks))
     assert [misfit.text for misfit in redated.no_longer_fits] == shown.splitlines()
+
+
+def test_the_workbook_says_what_is_shown(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = tmp_path / "autumn.xlsx"
+    assert main(["start", str(book)]) == 0
+    filled = openpyxl.load_workbook(book)
+    filled["Term"]["B3"], filled["Lessons"]["C4"] = "soon", "practise"
+    filled.save(book)
+    capsys.readouterr()
+    assert main(["start", str(book)]) == 2
+    shown = re.search(r"```text\n(autumn.xlsx sheet .*?)```", README, re.DOTALL)
+    assert shown is not None
+    assert capsys.readouterr().err.replace(str(book), "autumn.xlsx") == shown[1]
+
+
+@pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.name)
+def test_every_form_of_an_answer_is_explained(form: Format) -> None:
+    table = README.split("| `--format` |")[1].split("\n\n")[0]
+    assert f"`{form.name}`" in table and f"`{form.media_type}`" in table
 
 
 @pytest.mark.parametrize("aim", AIMS)

@@ -11,7 +11,8 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS: tuple[tuple[str, ...], ...] = (
-    ("sequencer.words", "sequencer.errors"),
+    ("sequencer.words",),
+    ("sequencer.errors",),
     ("sequencer.scenario", "sequencer.wanted"),
     ("sequencer.calendar",),
     ("sequencer.resolve",),
@@ -41,7 +42,9 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.solve",),
     ("sequencer.answer",),
     ("sequencer.render",),
+    ("sequencer.workbook",),
     ("sequencer",),
+    ("sequencer.arguments",),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.

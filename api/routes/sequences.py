@@ -2,19 +2,38 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse
+from starlette.responses import JSONResponse, Response
 
 from api.bodies import read_body, until_gone
 from api.errors import UnusableOption
-from api.media import JSON_TYPE, require_accepted
-from api.messages import OPTIONS, SolveOptions, answer_body
-from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
-from sequencer import SolveSettings, StopSignal, answer_json, load_scenario, read_loss, solve
+from api.media import chosen_format
+from api.messages import OPTIONS, SEVERAL, SolveOptions, answer_body
+from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
+from sequencer import (
+    Scenario,
+    Shown,
+    SolveSettings,
+    StopSignal,
+    answer_json,
+    check_shown,
+    load_scenario,
+    read_loss,
+    solve,
+    written,
+)
 
 router = APIRouter(tags=["scenarios"])
+
+_VARY = {"Vary": "Accept"}
+
+_AS_IT_IS = {
+    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'",
+    "X-Content-Type-Options": "nosniff",
+}
+"""A browser takes a sheet for what it says it is, and runs and loads nothing from it."""
 
 
 @router.post(
@@ -22,30 +41,39 @@ router = APIRouter(tags=["scenarios"])
     summary="Find the best sequence for a scenario",
     openapi_extra=request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO),
     responses={
-        200: answered("The answer; `status` says what was found, or that no sequence exists.", reference("Answer")),
+        200: in_forms("The answer; as JSON `status` says what was found, or that no sequence exists.", "Answer"),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def make_sequence(request: Request, options: Annotated[SolveOptions, Query()]) -> JSONResponse:
-    """Find the best sequence for a scenario, within the time allowed.
+async def make_sequence(request: Request, options: Annotated[SolveOptions, Query()]) -> Response:
+    """Find the best sequence for a scenario, within the time allowed, in the form that `format` names or `Accept` prefers.
 
     When the client goes away, the search stops.
     """
     for name in OPTIONS:
-        if len(request.query_params.getlist(name)) > 1:
+        if len(request.query_params.getlist(name)) > 1 and name not in SEVERAL:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
     loss = read_loss(options.loss.split(",") if options.loss is not None else ())
-    require_accepted(request, JSON_TYPE)
+    form = chosen_format(request, options.format)
     state = request.app.state
     state.solves.refuse_if_full()
     body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
+    shown = Shown(tuple(options.class_), tuple(options.teacher))
 
+    def read(_: StopSignal) -> Scenario:
+        scenario = load_scenario(body, "", language)
+        check_shown(scenario, form.name, shown)
+        return scenario
+
+    scenario = await state.readings.run(read, lambda: until_gone(request))
     seconds = state.settings.allowed(options.seconds)
     settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
 
-    def work(stop: StopSignal) -> dict[str, Any]:
-        return answer_json(solve(scenario, settings, None, stop))
+    def work(stop: StopSignal) -> Response:
+        answer = solve(scenario, settings, None, stop)
+        if form.name == "json":
+            return JSONResponse(answer_body(answer_json(answer), seconds), headers=_VARY)
+        return Response(written(answer, form.name, shown), media_type=form.content_type, headers={**_VARY, **_AS_IT_IS})
 
-    answer = await state.solves.run(work, lambda: until_gone(request))
-    return JSONResponse(answer_body(answer, seconds))
+    response: Response = await state.solves.run(work, lambda: until_gone(request))
+    return response

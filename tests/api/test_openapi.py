@@ -69,6 +69,9 @@ def test_options_are_described(document: dict[str, Any]) -> None:
         ("seed", "query", False),
         ("alternatives", "query", False),
         ("loss", "query", False),
+        ("format", "query", False),
+        ("class", "query", False),
+        ("teacher", "query", False),
     }
 
 

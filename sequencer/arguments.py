@@ -1,0 +1,127 @@
+"""What the command line takes: its commands, their arguments, and what each must be."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from sequencer import FORMATS, MOST_ALTERNATIVES
+from sequencer.scenario.documents import LANGUAGES
+
+
+def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
+    """The parser of the command line; ``commands`` says what runs each command, by its name."""
+    parser = argparse.ArgumentParser(
+        prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
+    )
+    adding = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
+    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _record_argument(sequence)
+    names = ", ".join(f"{each.name} ({each.what})" for each in FORMATS)
+    sequence.add_argument(
+        "--format", choices=[each.name for each in FORMATS], default="text", metavar="FORMAT",
+        help=f"what to write (default: text): {names}",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--class", action="append", default=[], dest="classes", metavar="CLASS",
+        help="only this class on sheets, in calendars and tables; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--teacher", action="append", default=[], dest="teachers", metavar="NAME",
+        help="only this teacher's lessons; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--earlier", type=Path, metavar="FILE",
+        help="a calendar (.ics) or sequence from before, which the new calendar brings up to date",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--pins",
+        type=Path,
+        metavar="FILE",
+        help="a plan (.xlsx, .csv) whose lessons marked in the column pin stay where they lie",
+    )
+    sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    sequence.add_argument(
+        "--alternatives", type=_alternatives, default=0, metavar="N",
+        help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--loss", action="append", default=[], metavar="AIM=N",
+        help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    sequence.set_defaults(run=commands["sequence"])
+
+    checking = adding.add_parser("check", help="let the referee judge a sequence")
+    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    _record_argument(checking)
+    checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    checking.set_defaults(run=commands["check"])
+
+    slots = adding.add_parser("slots", help="list every class's periods in order")
+    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    slots.set_defaults(run=commands["slots"])
+
+    redating = adding.add_parser("redate", help="put last year's scenario on this year's calendar")
+    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
+    redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
+    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    redating.set_defaults(run=commands["redate"])
+
+    rolling = adding.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
+    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
+    rolling.add_argument("sequence", type=Path, help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    _record_argument(rolling)
+    rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
+    rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
+    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    rolling.set_defaults(run=commands["next"])
+
+    start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
+    start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
+    start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
+    start.set_defaults(run=commands["start"])
+
+    schema = adding.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
+    schema.set_defaults(run=commands["schema"])
+    return parser
+
+
+def _record_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--record", type=Path, metavar="FILE",
+        help="what happened: a file with record and today, or an answer in which lessons say what became of them",
+    )  # fmt: skip
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0 < seconds <= 86400:
+        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
+    return seconds
+
+
+def _seed(text: str) -> int:
+    seed = int(text)
+    if not 0 <= seed < 2**31:
+        raise argparse.ArgumentTypeError("must be a whole number from 0 to 2147483647")
+    return seed
+
+
+def _alternatives(text: str) -> int:
+    alternatives = int(text)
+    if not 0 <= alternatives <= MOST_ALTERNATIVES:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
+    return alternatives
+
+
+def _yaml_file(text: str) -> Path:
+    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
+        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
+    return Path(text)

@@ -1,0 +1,125 @@
+"""One class's whole term on paper, for pinning up or handing to a colleague: nothing private stands in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.calendar import SchoolWeek
+from sequencer.facts import ClassFacts
+from sequencer.render.days import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
+from sequencer.render.html import Markup, Part, el
+from sequencer.render.sheet import KINDS, foot
+from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
+from sequencer.render.towers import towers
+from sequencer.scenario.schema import Unit
+from sequencer.sequence import Laid
+from sequencer.solve import Answer
+
+STYLE = """
+.term td { padding-top: .7mm; padding-bottom: .7mm }
+.term { table-layout: fixed }
+.term .of-week { width: 25mm }
+.term td.of-week b { display: block; font-size: 12pt; margin-bottom: 1mm }
+.term .when { width: 23mm; white-space: nowrap }
+.term .period { width: 14mm }
+.term .way { width: 19mm }
+.term .sort { width: 22mm }
+.term tbody tr:first-child td { border-top: .6mm solid #000 }
+.term td.goes-with { font-size: 9pt }
+"""
+
+
+def class_term(answer: Answer, laid: Laid, facts: ClassFacts) -> Markup:
+    """A section for one class: a table by week, with what each lesson practises and meets again."""
+    lines = {line.slots[0].number: line for line in lines_of(laid, Shown(classes=(facts.id,)))}
+    remote = any(slot.remote for slot in facts.slots)
+    units = [one_line(unit.title or unit.id) for unit in _units(laid, facts)]
+    columns = [
+        (f"{facts.name}, week", "of-week"),
+        ("date", "when"),
+        ("period", "period"),
+        *([("how taught", "way")] if remote else []),
+    ]
+    columns += [("kind", "sort"), ("lesson", ""), ("goes with", "goes-with")]
+    weeks = [week for week in laid.instance.calendar.weeks if any(slot.week.number == week.number for slot in facts.slots)]
+    first, last = facts.slots[0].date, facts.slots[-1].date
+    return el(
+        "section",
+        el(
+            "header",
+            el("h1", facts.name),
+            el("p", ", ".join(units)),
+            el("p", f"{short_day(first)} {first.year} to {short_day(last)} {last.year}", class_="far"),
+        ),
+        el(
+            "table",
+            el("thead", el("tr", [el("th", name, class_=width or None) for name, width in columns])),
+            list(_weeks(laid, facts, weeks, lines, remote)),
+            class_="term",
+        ),
+        foot(answer, (caution for line in lines.values() for caution in line.cautions)),
+    )
+
+
+def _units(laid: Laid, facts: ClassFacts) -> list[Unit]:
+    scenario = laid.instance.scenario
+    taken = scenario.classes[facts.index].units
+    return [unit for unit in scenario.units if unit.id in taken]
+
+
+def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[int, Line], remote: bool) -> Iterator[Markup]:
+    scenario = laid.instance.scenario
+    width = 6 if remote else 5
+    before = None
+    for week in weeks:
+        if before is not None:
+            for holiday in holidays_between(scenario, before, week):
+                yield el("tbody", el("tr", el("td", holiday, colspan=width + 1, class_="spare")))
+        before = week
+        rows: list[list[Part]] = []
+        for day in days_of(week, (facts,)):
+            slots = [slot for slot in facts.slots if slot.date == day]
+            # That it is remote stands beside each lesson; what is not for every lesson matters where there is one.
+            notes = [
+                occasion.in_full
+                for occasion in what_is_on(scenario, day, (facts,))
+                if occasion.means == NO_SCHOOL or (occasion.means == NOT_ALL and slots)
+            ]
+            if notes:
+                rows.append(
+                    [el("td", short_day(day), class_="when"), el("td", "; ".join(notes), colspan=width - 1, class_="spare")]
+                )
+            for slot in slots:
+                line = lines.get(slot.number)
+                if line is not None:
+                    rows.append(_lesson(line, remote))
+                elif slot.number not in laid.holders[facts.index]:
+                    past = scenario.today is not None and slot.date < scenario.today
+                    empty = [el("td")] * (width - 4)
+                    told = el("td", "past" if past else "spare", class_="spare")
+                    rows.append([el("td", short_day(day), class_="when"), el("td", str(slot.period)), *empty, told, el("td")])
+        loads = [
+            lines[slot.number].lesson.load if slot.number in lines else None
+            for slot in facts.slots
+            if slot.week.number == week.number and (slot.number in lines or slot.number not in laid.holders[facts.index])
+        ]
+        heading = el(
+            "td",
+            el("b", week_name(week, laid.instance.calendar)),
+            towers(loads, scenario.loads),
+            class_="of-week",
+            rowspan=len(rows),
+        )
+        yield el("tbody", [el("tr", heading if number == 0 else None, row) for number, row in enumerate(rows)])
+
+
+def _lesson(line: Line, remote: bool) -> list[Part]:
+    kind = KINDS[line.lesson.kind]
+    return [
+        el("td", short_day(line.date), class_="when"),
+        el("td", line.periods),
+        el("td", how_taught(line.taught) or "in class") if remote else None,
+        el("td", el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None),
+        el("td", line.title),
+        el("td", "; ".join(details(line)), class_="goes-with"),
+    ]

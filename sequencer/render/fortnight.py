@@ -1,0 +1,212 @@
+"""A teacher's fortnights on paper: a band for each day, boxes to tick and room to write by hand.
+
+Two weeks share a page where they leave enough room; pages break between weeks, never inside a day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sequencer.calendar import SchoolWeek, Slot
+from sequencer.facts import ClassFacts
+from sequencer.render.days import days_of, week_name, week_span, what_is_on
+from sequencer.render.html import Markup, Part, el
+from sequencer.render.sheet import KINDS, box, foot, lesson_cell
+from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
+from sequencer.render.towers import towers
+from sequencer.sequence import Laid
+from sequencer.solve import Answer
+
+STYLE = """
+.one-week { break-inside: avoid }
+.one-week + .one-week { margin-top: 7mm }
+.week { table-layout: fixed }
+.week .day { width: 21mm }
+.week .period { width: 13mm }
+.week .whom { width: 14mm }
+.week .load { width: 9mm }
+.week .tick { width: 16.5mm; text-align: center }
+.week th { padding-left: .5mm; padding-right: .5mm }
+.week .room { width: 38mm }
+.week tbody tr:first-child td { border-top: .6mm solid #000 }
+.week td.day b { font-size: 14pt; display: block; line-height: 1.1 }
+.week td.period { font-size: 13pt; font-weight: bold; line-height: 1.1 }
+.week td.whom { font-weight: bold }
+.week.named .whom { width: 27mm }
+.week.named .room { width: 30mm }
+.week.long tbody { break-inside: auto }
+.week td.room { border-left: .2mm dotted #000 }
+.tight td { padding-top: .5mm; padding-bottom: .5mm }
+"""
+
+_COLUMNS = (
+    ("day", "day"), ("period", "period"), ("class", "whom"), ("lesson", None), ("load", "load"), ("resources up", "tick"),
+    ("taught", "tick"), ("notes", "room"),
+)  # fmt: skip
+
+_PAGE, _HEADING, _FREE, _NOTE, _HIGHEST, _LOWEST, _LETTERS = 222, 24, 12, 7, 17, 9, 33
+"""Millimetres: the rows of a page, a second heading, a day without rows, a note, most and least of a row; letters in a line."""
+
+
+_SHORT, _LETTERS_OF_NAME = 6, 13
+"""Letters of a class's name that fit a narrow column, and those of a long name in a line of a wider one."""
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A period of a teacher: with a lesson that begins in it, one that goes on, or none."""
+
+    slot: Slot
+    owner: ClassFacts
+    line: Line | None
+    goes_on: str | None
+
+
+def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) -> Iterator[Markup]:
+    """A section for each fortnight in which a teacher meets a class; None is the one teacher of a scenario that names none."""
+    rows = _rows(laid, shown, teacher)
+    classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
+    for weeks in _pairs(laid.instance.calendar.weeks):
+        own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
+        own = [(week, in_week) for week, in_week in own if in_week]
+        if not own:
+            continue
+        rooms = [_PAGE - _taken(laid, week, in_week, classes) for week, in_week in own]
+        together = [row for _, in_week in own for row in in_week]
+        height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
+        if height is None:
+            height = min(_fitting(in_week, room) or _LOWEST for (_, in_week), room in zip(own, rooms, strict=True))
+        yield el(
+            "section",
+            [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own],
+            foot(answer, (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)),
+        )
+
+
+def _fitting(rows: list[_Row], room: float) -> int | None:
+    """The greatest height for each row with which all fit; None when not even the lowest lets them."""
+    need = [_need(row) for row in rows]
+    heights = range(_HIGHEST, _LOWEST - 1, -1)
+    return next((height for height in heights if sum(max(height, each) for each in need) <= room), None)
+
+
+def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts]) -> int:
+    """What days without a period, and what is on, take of a page."""
+    taken = 0
+    for day in days_of(week, classes):
+        free = not any(row.slot.date == day for row in rows)
+        taken += _FREE if free else _NOTE * bool(what_is_on(laid.instance.scenario, day, classes))
+    return taken
+
+
+def _need(row: _Row) -> float:
+    """About how high a row's texts are, in millimetres."""
+    name = 3 + 4.5 * -(-len(row.owner.name) // _LETTERS_OF_NAME)
+    if row.line is None:
+        return name
+    title = len(row.line.title) + sum(len(word) + 2 for word in (KINDS[row.line.lesson.kind], how_taught(row.line.taught)))
+    told = len("; ".join(details(row.line)))
+    return max(name, 3 + 4.5 * -(-title // _LETTERS) + 4 * -(-told // _LETTERS))
+
+
+def _pairs(weeks: Sequence[SchoolWeek]) -> Iterator[tuple[SchoolWeek, ...]]:
+    """The weeks two by two, a cycle of two together; a longer cycle, or a week that has lost its partner, as it comes."""
+    waiting: list[SchoolWeek] = []
+    two_weekly = len({week.label for week in weeks}) == 2
+    for week in weeks:
+        if len(waiting) == 2 or (waiting and two_weekly and waiting[-1].cycle != week.cycle):
+            yield tuple(waiting)
+            waiting = []
+        waiting.append(week)
+    yield tuple(waiting)
+
+
+def _rows(laid: Laid, shown: Shown, teacher: str | None) -> list[_Row]:
+    begins = {(line.owner.index, line.slots[0].number): line for line in lines_of(laid, Shown())}
+    rows = []
+    for facts in laid.classes:
+        if shown.classes and facts.id not in shown.classes:
+            continue
+        for slot in facts.slots:
+            if slot.teacher != teacher:
+                continue
+            line, holder = begins.get((facts.index, slot.number)), laid.holders[facts.index].get(slot.number)
+            if line is None and holder is not None:
+                if laid.first_slot(holder).teacher == teacher:
+                    continue  # its first row tells all its periods
+                rows.append(_Row(slot, facts, None, laid.instance.lessons[holder].title))
+            else:
+                rows.append(_Row(slot, facts, line, None))
+    return sorted(rows, key=lambda row: (row.slot.date, row.slot.period, row.owner.index))
+
+
+def _week(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts], teacher: str | None, height: int) -> Markup:
+    days = days_of(week, classes)
+    bands = [_day(laid, day, rows, classes, height) for day in days]
+    head = el("thead", el("tr", [el("th", name, class_=column) for name, column in _COLUMNS]))
+    return el(
+        "div",
+        el(
+            "header",
+            el("h1", week_name(week, laid.instance.calendar)),
+            el("p", f"{week_span(week)} {days[-1].year}"),
+            el("p", teacher, class_="far") if teacher else None,
+        ),
+        el("table", head, bands, class_=_kind_of(rows, height)),
+        class_="one-week",
+    )
+
+
+def _kind_of(rows: list[_Row], height: int) -> str:
+    """What kind of table a week is: tight, with names that need room, or with a day that no page could hold whole."""
+    of_day: dict[date, float] = {}
+    for row in rows:
+        of_day[row.slot.date] = of_day.get(row.slot.date, 0) + max(height, _need(row))
+    kinds = {
+        "tight": height <= _LOWEST,
+        "named": any(len(row.owner.name) > _SHORT for row in rows),
+        "long": max(of_day.values()) > _PAGE,
+    }
+    return " ".join(["week", *(kind for kind, holds in kinds.items() if holds)])
+
+
+def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], height: int) -> Markup:
+    own = [row for row in rows if row.slot.date == day]
+    notes = what_is_on(laid.instance.scenario, day, classes)
+    cells = [_cells(laid, row) for row in own]
+    if not own:
+        cells = [[el("td", "; ".join(occasion.in_full for occasion in notes) or "no lessons", colspan=7, class_="spare")]]
+    elif notes:
+        cells.append([el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
+    heading = el("td", el("b", f"{day:%a}"), f"{day.day} {day:%b}", class_="day", rowspan=len(cells))
+    return el(
+        "tbody",
+        [
+            el("tr", heading if number == 0 else None, row, style=f"height: {height}mm" if number < len(own) else None)
+            for number, row in enumerate(cells)
+        ],
+    )
+
+
+def _cells(laid: Laid, row: _Row) -> list[Part]:
+    line = row.line
+    if line is None:
+        told = f"{row.goes_on} goes on" if row.goes_on is not None else "spare"
+        empty = el("td")
+        return [
+            el("td", str(row.slot.period), class_="period"), el("td", row.owner.name, class_="whom"),
+            el("td", told, class_="spare"), empty, empty, empty, el("td", class_="room"),
+        ]  # fmt: skip
+    taught = line.lesson.delivered is not None
+    periods = line.periods if len(line.slots) == 1 else f"{line.slots[0].period}–{line.slots[-1].period}"
+    return [
+        el("td", periods, class_="period"),
+        el("td", row.owner.name, class_="whom"),
+        el("td", lesson_cell(line)),
+        el("td", towers([line.lesson.load], laid.instance.scenario.loads)),
+        el("td", box(taught, "resources up"), class_="tick"),
+        el("td", box(taught, "taught"), class_="tick"),
+        el("td", class_="room"),
+    ]

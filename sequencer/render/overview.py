@@ -1,0 +1,120 @@
+"""All classes by week, for the wall: what each does, with its loads as towers; up to six classes side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.calendar import SchoolWeek
+from sequencer.facts import ClassFacts
+from sequencer.render.days import days_of, holidays_between, week_name, week_span, what_is_on
+from sequencer.render.html import Markup, Part, el
+from sequencer.render.sheet import KINDS, foot, sheet
+from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
+from sequencer.render.towers import towers
+from sequencer.sequence import Laid
+from sequencer.solve import Answer
+
+STYLE = """
+.wall { table-layout: fixed }
+.wall .of-week { width: 25mm } .wall .of-week b { display: block; font-size: 13pt }
+.wall thead th { font-size: 13pt; font-weight: bold; border-bottom: .8mm solid #000 }
+.wall td { border-top: .6mm solid #000; border-left: .2mm solid #000; padding: 1mm }
+.wall td.of-week { border-left: 0 }
+.few .cell { display: flex; gap: 3mm; align-items: flex-end }
+.few .towers { flex: none }
+.wall ol { list-style: none; margin: 1mm 0 0; padding: 0; font-size: 9pt; line-height: 1.15 }
+.wall li { padding-left: 8mm; text-indent: -8mm; margin-bottom: .5mm }
+.wall li > i { display: inline-block; width: 8mm; text-indent: 0; font-style: normal; font-weight: bold }
+.wall .free { border-left: 0; font-style: italic; font-size: 9pt }
+"""
+
+_SIDE_BY_SIDE, _NARROW = 6, 3
+"""Classes on one page, and how many go on an upright one."""
+
+
+def answer_overview(answer: Answer, shown: Shown) -> str:
+    """The wall overview as a page of HTML.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence.
+    """
+    laid = laid_out(answer)
+    lines = list(lines_of(laid, shown))
+    classes = [facts for facts in laid.classes if any(shown.shows(facts.id, slot.teacher) for slot in facts.slots)]
+    pages = -(-len(classes) // _SIDE_BY_SIDE)
+    each = -(-len(classes) // pages)
+    groups = [classes[start : start + each] for start in range(0, len(classes), each)]
+    sections = [_section(answer, laid, group, lines) for group in groups]
+    return sheet(answer, STYLE, sections, wide=each > _NARROW)
+
+
+def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Markup:
+    instance = laid.instance
+    first, last = instance.scenario.term.first, instance.scenario.term.last
+    own = [line for line in lines if line.owner in classes]
+    title = one_line(instance.scenario.title or "All classes by week")
+    said = "Towers: a brick for each 1 of load, filled where the load is high; a bare line is a spare period."
+    return el(
+        "section",
+        el("header", el("h1", title), el("p", f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}", class_="far")),
+        el(
+            "table",
+            el("thead", el("tr", el("th", class_="of-week"), [el("th", facts.name) for facts in classes])),
+            list(_weeks(laid, classes, own)),
+            class_="wall" if len(classes) > _NARROW else "wall few",
+        ),
+        foot(answer, (caution for line in own for caution in line.cautions), said),
+    )
+
+
+def _weeks(laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Iterator[Markup]:
+    before = None
+    for week in laid.instance.calendar.weeks:
+        if before is not None:
+            for holiday in holidays_between(laid.instance.scenario, before, week):
+                yield el("tbody", el("tr", el("td", holiday, colspan=len(classes) + 1, class_="free")))
+        before = week
+        cells = [_cell(laid, facts, week, [line for line in lines if line.owner is facts]) for facts in classes]
+        notes = _notes(laid, classes, week)
+        heading = el(
+            "td",
+            el("b", week_name(week, laid.instance.calendar)),
+            el("span", week_span(week), class_="by"),
+            [el("span", note, class_="by spare") for note in notes],
+            class_="of-week",
+        )
+        yield el("tbody", el("tr", heading, cells))
+
+
+def _notes(laid: Laid, classes: list[ClassFacts], week: SchoolWeek) -> list[str]:
+    """What is on in a week, each once with its first day."""
+    found: dict[str, str] = {}
+    scenario = laid.instance.scenario
+    for day in days_of(week, classes):
+        if scenario.term.first <= day <= scenario.term.last:
+            for occasion in what_is_on(scenario, day, classes):
+                found.setdefault(occasion.in_short, f"{day:%a}: {occasion.in_short}")
+    return list(found.values())
+
+
+def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) -> Markup:
+    slots = [slot for slot in facts.slots if slot.week.number == week.number]
+    begins = {line.slots[0].number: line for line in lines}
+    held = laid.holders[facts.index]
+    loads = [
+        begins[slot.number].lesson.load if slot.number in begins else None
+        for slot in slots
+        if slot.number in begins or slot.number not in held
+    ]
+    if not slots:
+        return el("td", "no period", class_="spare")
+    entries = [el("li", _entry(begins[slot.number])) for slot in slots if slot.number in begins]
+    return el("td", el("div", towers(loads, laid.instance.scenario.loads), el("ol", entries), class_="cell"))
+
+
+def _entry(line: Line) -> list[Part]:
+    kind, how = KINDS[line.lesson.kind], how_taught(line.taught)
+    mark = el("span", kind, class_="kind test") if kind == "TEST" else None
+    return [el("i", f"{line.date:%a}"), mark, line.title, f" ({how})" if how else None]

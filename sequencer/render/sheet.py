@@ -1,0 +1,86 @@
+"""What all printed sheets share: one page of HTML with its style, the words for kinds, boxes to tick, what stands at the foot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sequencer.render.html import Markup, Part, el, page
+from sequencer.render.shown import Line, details, headline, how_taught, one_line
+from sequencer.render.towers import STYLE as TOWERS
+from sequencer.solve import Answer
+
+KINDS = {"teach": "", "practice": "practice", "retrieval": "retrieval", "feedback": "feedback", "assessment": "TEST"}
+"""Kinds on a sheet; new content is what is not marked."""
+
+_NUMBERS = '@bottom-right { content: "page " counter(page) " of " counter(pages); font: 9pt sans-serif }'
+
+_STYLE = (
+    """
+* { box-sizing: border-box }
+body { margin: 0 auto; padding: 0; max-width: 186mm; font: 10pt/1.25 "Liberation Sans", Arial, Helvetica, sans-serif; color: #000;
+  font-variant-numeric: tabular-nums; overflow-wrap: anywhere }
+body.wide { max-width: 277mm }
+section + section { break-before: page; margin-top: 12mm }
+header { display: flex; align-items: flex-end; gap: 6mm; border-bottom: 1.2mm solid #000; padding-bottom: 1mm;
+  margin-bottom: 1mm }
+h1, h2 { margin: 0; font-size: 17pt; line-height: 1.05 }
+header p { margin: 0 }
+header .far { margin-left: auto; text-align: right; flex: none; max-width: 45% }
+table { border-collapse: collapse; width: 100% }
+th { text-align: left; font: 9pt/1.2 "Liberation Sans", Arial, Helvetica, sans-serif; vertical-align: bottom;
+  padding: .6mm 1.2mm }
+td { vertical-align: top; padding: 1mm 1.2mm; border-top: .2mm solid #000 }
+tbody, tr { break-inside: avoid }
+header { break-after: avoid }
+thead { display: table-header-group }
+.by { font-size: 9pt; display: block }
+.kind { font-size: 9pt; border-bottom: .3mm dotted #000; margin-right: 1.2mm; white-space: nowrap }
+.note { font-size: 9pt; font-style: italic }
+.test { border: .5mm solid #000; padding: 0 .8mm; font-weight: bold }
+.how { font-size: 9pt; border: .25mm solid #000; border-radius: 2mm; padding: 0 1.2mm; white-space: nowrap; margin-left: 1mm }
+.spare { font-style: italic }
+.box { display: inline-block; width: 4.4mm; height: 4.4mm; border: .35mm solid #000; vertical-align: middle; line-height: 3.6mm;
+  text-align: center; font-weight: bold }
+footer { font-size: 9pt; margin-top: 2mm }
+footer p { margin: .6mm 0 }
+@media screen { body { padding: 8mm } section + section { border-top: .2mm dashed #000; padding-top: 8mm } }
+@media print { section + section { margin-top: 0 } }
+"""
+    + TOWERS
+)
+
+
+def sheet(answer: Answer, style: str, sections: Iterable[Markup], wide: bool = False) -> str:
+    """A whole file of sheets: each section begins a page."""
+    title = one_line(answer.instance.scenario.title or "Sequence of lessons")
+    paper = f"@page {{ size: A4 {'landscape' if wide else 'portrait'}; margin: 11mm 12mm 15mm;{_NUMBERS} }}"
+    return page(title, paper + _STYLE + style, el("main", *sections), class_="wide" if wide else None)
+
+
+def lesson_cell(line: Line) -> list[Part]:
+    """A lesson with its kind, how it is taught, and beneath it what goes with it."""
+    kind = KINDS[line.lesson.kind]
+    if kind != "TEST" and line.title.lower().startswith(kind):
+        kind = ""  # the title says it
+    how = how_taught(line.taught)
+    told = details(line)
+    return [
+        el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None,
+        line.title,
+        el("span", how, class_="how") if how else None,
+        el("span", "; ".join(told), class_="by") if told else None,
+    ]
+
+
+def box(ticked: bool, of: str) -> Markup:
+    """A box to tick by hand."""
+    return el("span", "×" if ticked else "", class_="box", role="img", aria_label=f"{of}: {'yes' if ticked else 'to tick'}")
+
+
+def foot(answer: Answer, cautions: Iterable[str], *more: Part) -> Markup:
+    """What stands beneath a sheet: how good the sequence is, in a word, and cautions where due."""
+    return el(
+        "footer",
+        el("p", " ".join(headline(answer)), " ", *more),
+        [el("p", f"Caution. {caution}") for caution in dict.fromkeys(cautions)],
+    )

@@ -1,0 +1,192 @@
+"""What of an answer is to be shown, on paper, in a calendar or in a table; and the lessons themselves, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+
+from sequencer.calendar import Slot
+from sequencer.cautions import cautions_of
+from sequencer.errors import NothingToShow, UnusableSettings
+from sequencer.facts import ClassFacts, Instance, LessonFacts
+from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
+from sequencer.sequence import Laid
+from sequencer.solve import Answer
+from sequencer.words import LIVE, OPTIMAL, SET_WORK
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is asked for beside a format.
+
+    Parameters
+    ----------
+    classes, teachers
+        Ids of the classes, and names of the teachers, whose lessons are shown; all where none is named.
+    previous
+        A calendar written before, which the new one is to bring up to date.
+    now
+        When it is written.
+    """
+
+    classes: tuple[str, ...] = ()
+    teachers: tuple[str, ...] = ()
+    previous: bytes | None = None
+    now: datetime = field(default_factory=lambda: datetime.now(UTC))
+
+    def shows(self, class_id: str, teacher: str | None) -> bool:
+        """Whether a lesson of a class, taught by a teacher, is shown."""
+        return (not self.classes or class_id in self.classes) and (not self.teachers or teacher in self.teachers)
+
+    def check(self, instance: Instance) -> None:
+        """Check that the scenario has the classes and teachers asked for.
+
+        Raises
+        ------
+        UnusableSettings
+        """
+        classes = [facts.id for facts in instance.classes]
+        teachers = teachers_of(instance)
+        problems = [f"there is no class {name}: classes are {', '.join(classes)}" for name in self.classes if name not in classes]
+        known = ", ".join(teachers) or "none that the scenario names"
+        problems += [f"there is no teacher {name}: teachers are {known}" for name in self.teachers if name not in teachers]
+        if problems:
+            raise UnusableSettings(problems)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One placed lesson with all that paper, calendars and tables say of it.
+
+    Parameters
+    ----------
+    lesson, owner
+        The lesson and its class.
+    slots
+        Its slots, in order.
+    taught
+        In class, live or set work.
+    practises, answers
+        Lessons it practises or gives feedback on.
+    met
+        What is met again in it, with the dates on which that was taught.
+    homework
+        Homework set in it.
+    cautions
+        Cautions that it calls for.
+    """
+
+    lesson: LessonFacts
+    owner: ClassFacts
+    slots: tuple[Slot, ...]
+    taught: str
+    practises: tuple[LessonFacts, ...]
+    answers: tuple[LessonFacts, ...]
+    met: tuple[tuple[MetAgain, LessonFacts, date], ...]
+    homework: HomeworkSet | None
+    cautions: tuple[str, ...]
+
+    @property
+    def teacher(self) -> str | None:
+        """Who teaches it: the teacher of its first slot."""
+        return self.slots[0].teacher
+
+    @property
+    def date(self) -> date:
+        """Its date."""
+        return self.slots[0].date
+
+    @property
+    def periods(self) -> str:
+        """Its periods: ``3``, ``3 and 4``, or ``3 to 5``."""
+        first, last = self.slots[0].period, self.slots[-1].period
+        return str(first) if len(self.slots) == 1 else f"{first} {'and' if len(self.slots) == 2 else 'to'} {last}"
+
+    @property
+    def title(self) -> str:
+        """Its title on one line."""
+        return one_line(self.lesson.title)
+
+
+def laid_out(answer: Answer) -> Laid:
+    """The answer's sequence over its instance.
+
+    Raises
+    ------
+    NothingToShow
+        When it has none.
+    """
+    if answer.sequence is None:
+        raise NothingToShow(answer.status)
+    return Laid(answer.instance, answer.sequence)
+
+
+def lines_of(laid: Laid, shown: Shown) -> Iterator[Line]:
+    """Every lesson placed in slots that is shown, class by class in order of time."""
+    again, practised = met_again(laid), practised_in(laid)
+    lessons = laid.instance.lessons
+    for facts in laid.classes:
+        for lesson in laid.in_order(facts.index):
+            if not shown.shows(facts.id, laid.first_slot(lesson.index).teacher):
+                continue
+            yield Line(
+                lesson,
+                facts,
+                laid.slots(lesson.index),
+                laid.taught(lesson.index),
+                tuple(lessons[index] for index in practised.get(lesson.index, ())),
+                tuple(lessons[index] for index in lesson.answers if laid.placed(index)),
+                tuple((met, lessons[met.lesson], laid.date(met.lesson)) for met in again.get(lesson.index, ())),
+                homework_of(laid, lesson),
+                tuple(cautions_of(laid, lesson)),
+            )
+
+
+def teachers_of(instance: Instance) -> tuple[str, ...]:
+    """The teachers named, in the order of the classes' slots."""
+    named = (slot.teacher for facts in instance.classes for slot in facts.slots)
+    return tuple(dict.fromkeys(name for name in named if name is not None))
+
+
+def details(line: Line) -> list[str]:
+    """What there is to say of a lesson beside its title: what it practises and meets again, homework, and the like."""
+    found = []
+    if line.practises and not all(one_line(lesson.title) in line.title for lesson in line.practises):
+        found.append(f"practises {_titles(line.practises)}")
+    if line.answers:
+        found.append(f"feedback on {_titles(line.answers)}")
+    for how, begins in ((IN_LESSON, "revisits"), (IN_STARTER, "starter revisits")):
+        met = [f"{one_line(lesson.title)} ({short_day(day)})" for entry, lesson, day in line.met if entry.how == how]
+        if met:
+            found.append(f"{begins} {', '.join(met)}")
+    if line.homework is not None:
+        due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
+        found.append(f"{one_line(line.homework.title)}, {due}")
+    return found
+
+
+def headline(answer: Answer) -> list[str]:
+    """What an answer is called, and how good it is, in a sentence each; its bounds are no matter for paper."""
+    title = answer.instance.scenario.title
+    said = "Proven best for its aims." if answer.status == OPTIMAL else "Best found in the time allowed."
+    return [f"{one_line(title)}.", said] if title else [said]
+
+
+def how_taught(taught: str) -> str:
+    """How a lesson is taught, where it is worth a word: ``live``, ``set work``, or nothing in class."""
+    return taught if taught in (LIVE, SET_WORK) else ""
+
+
+def short_day(day: date) -> str:
+    """A date without its year: ``Thu 12 Nov``."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def one_line(text: str) -> str:
+    """A text without line ends."""
+    return " ".join(text.split())
+
+
+def _titles(lessons: tuple[LessonFacts, ...]) -> str:
+    return ", ".join(one_line(lesson.title) for lesson in lessons)

@@ -1,0 +1,133 @@
+"""A sequence as a workbook (Office Open XML): a sheet for each class and one for each teacher, ready to print and to work on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from io import BytesIO
+
+from openpyxl import Workbook
+from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.header_footer import HeaderFooterItem
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+from sequencer.cautions import cautions
+from sequencer.render.shown import Shown, headline, laid_out
+from sequencer.render.table import Cell, answer_rows
+from sequencer.solve import Answer
+from sequencer.words import HAPPENED, LOST
+
+_OF_CLASS = (
+    "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
+    "class", "unit", "lesson", "revisits", "teacher",
+)  # fmt: skip
+_NOT_PRINTED = 5
+"""Columns at the end by which a class's sheet is read back."""
+
+_OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
+
+_WIDTHS = {
+    "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
+    "taught": 10, "revisits": 24,
+}  # fmt: skip
+
+DATE_FORMAT = "yyyy-mm-dd"
+_RULE, _HAIR = Border(bottom=Side("thin")), Border(bottom=Side("hair"))
+
+
+def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
+    """The lessons of an answer as a workbook.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence.
+    """
+    rows = answer_rows(answer, shown)
+    book = Workbook()
+    book.remove(book.worksheets[0])
+    taken: set[str] = set()
+    for class_id in dict.fromkeys(row["class"] for row in rows):
+        own = [row for row in rows if row["class"] == class_id]
+        sheet = book.create_sheet(sheet_name(str(class_id), taken))
+        fill(sheet, _OF_CLASS, own)
+        sheet.print_area = f"A1:{get_column_letter(len(_OF_CLASS) - _NOT_PRINTED)}{len(own) + 1}"
+        _offer(sheet, _OF_CLASS, "what", tuple(word for word in HAPPENED if word != LOST), len(own))
+        _offer(sheet, _OF_CLASS, "pin", ("yes",), len(own))
+    for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
+        own = [row for row in rows if row["teacher"] == teacher]
+        own.sort(key=lambda row: (row["date"], row["period"]))
+        fill(book.create_sheet(sheet_name(f"Week of {teacher}", taken)), _OF_TEACHER, own)
+    about = book.create_sheet(sheet_name("About", taken))
+    about.column_dimensions["A"].width = 110
+    for place, text in enumerate((*headline(answer), *cautions(laid_out(answer))), 1):
+        put(about.cell(place, 1), text)
+    return saved(book)
+
+
+def saved(book: Workbook) -> bytes:
+    """A workbook as the bytes of a file."""
+    stream = BytesIO()
+    book.save(stream)
+    return stream.getvalue()
+
+
+def sheet_name(name: str, taken: set[str]) -> str:
+    """A name that a sheet can have: short, of allowed characters, used once."""
+    plain = "".join("-" if mark in "[]:*?/\\'" else mark for mark in name)[:28].strip() or "sheet"
+    found, number = plain, 1
+    while found.lower() in taken:
+        number += 1
+        found = f"{plain[:25]} {number}"
+    taken.add(found.lower())
+    return found
+
+
+def fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[dict[str, Cell]]) -> None:
+    """Put rows under a frozen header, and say how the sheet is printed."""
+    for column, name in enumerate(columns, 1):
+        cell = sheet.cell(1, column)
+        put(cell, name)
+        cell.font, cell.border = Font(bold=True), _RULE
+        sheet.column_dimensions[get_column_letter(column)].width = _WIDTHS.get(name, 8)
+    for place, row in enumerate(rows, 2):
+        for column, name in enumerate(columns, 1):
+            put(sheet.cell(place, column), row[name])
+            sheet.cell(place, column).border = _HAIR
+        lines = max(-(-len(str(row[name] or "")) // _WIDTHS.get(name, 8)) for name in columns if name != "revisits")
+        sheet.row_dimensions[place].height = 14 * lines
+    print_on(sheet, "1:1")
+
+
+def put(cell: object, value: Cell) -> None:
+    """Put a value in a cell: a text is a text, whatever it begins with."""
+    cell.value = value  # type: ignore[attr-defined]
+    cell.alignment = Alignment(wrap_text=isinstance(value, str), vertical="top", horizontal="left")  # type: ignore[attr-defined]
+    if isinstance(value, str):
+        cell.data_type = "s"  # type: ignore[attr-defined]
+        cell.quotePrefix = value.startswith(("=", "+", "-", "@"))  # type: ignore[attr-defined]
+    elif isinstance(value, date):
+        cell.number_format = DATE_FORMAT  # type: ignore[attr-defined]
+
+
+def print_on(sheet: Worksheet, heading: str) -> None:
+    """A4 landscape, as wide as the page, the header on each, and frozen on the screen."""
+    sheet.freeze_panes = "A2"
+    sheet.print_title_rows = heading
+    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", 9
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    foot = HeaderFooterItem()
+    foot.right.text = "&A, page &P of &N"
+    sheet.oddFooter = foot
+
+
+def _offer(sheet: Worksheet, columns: Sequence[str], column: str, words: Sequence[str], rows: int) -> None:
+    letter = get_column_letter(columns.index(column) + 1)
+    offered = DataValidation("list", formula1=f'"{",".join(words)}"', allow_blank=True, showErrorMessage=True)
+    offered.error = f"One of: {', '.join(words)}"
+    sheet.add_data_validation(offered)
+    offered.add(f"{letter}2:{letter}{rows + 1}")

@@ -1,0 +1,175 @@
+"""The workbook to fill in, described: its sheets, their columns with a note each, what can be chosen, an example to type over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sequencer.words import KINDS, WEEKDAYS
+
+TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
+READ_ME = "Read me"
+
+Cell = str | int | date | None
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a sheet.
+
+    Parameters
+    ----------
+    name, note
+        Its heading, and what it is for.
+    offers
+        What can be chosen in it; anything where empty.
+    width
+        In letters.
+    """
+
+    name: str
+    note: str
+    offers: tuple[str, ...] = ()
+    width: int = 12
+
+
+@dataclass(frozen=True)
+class Form:
+    """A sheet with a heading for each column, and rows of example to type over."""
+
+    name: str
+    columns: tuple[Column, ...]
+    example: tuple[tuple[Cell, ...], ...]
+    optional: bool = False
+
+
+YES_NO = ("yes", "no")
+HOLIDAY, CLOSURE, REMOTE = "holiday", "closure", "remote"
+
+FIRST_DAY, LAST_DAY, CYCLE, FIRST_WEEK, ZONE, TITLE = (
+    "first day", "last day", "weeks in the timetable", "first week is", "time zone", "title",
+)  # fmt: skip
+MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
+    "make practice lessons", "practice within", "meet again after, least", "meet again after, most", "marking time",
+    "hard in a row",
+)  # fmt: skip
+
+SETTINGS: tuple[tuple[str, Cell, str, tuple[str, ...]], ...] = (
+    (TITLE, "9B, autumn", "What the plan is called; it stands on every sheet.", ()),
+    (FIRST_DAY, date(2026, 11, 2), "First day of term, as a date.", ()),
+    (LAST_DAY, date(2026, 12, 11), "Last day of term, as a date.", ()),
+    (CYCLE, 2, "1 where every week is alike, 2 for weeks A and B.", ("1", "2")),
+    (FIRST_WEEK, "A", "Whether term begins with a week A or a week B.", ("A", "B")),
+    (ZONE, None, "Where bell times are given: such as Europe/London. Only calendars need it.", ()),
+    (MAKE_PRACTICE, "yes", "Whether a hard lesson (load 4 or 5) that no listed lesson practises gets a practice lesson.", YES_NO),
+    (PRACTICE, 2, "A hard lesson is practised at most this many periods later.", ()),
+    (LEAST, 7, "What is met again is met again at least this many days later.", ()),
+    (MOST, 21, "And at most this many days later.", ()),
+    (MARKING, 3, "School days from a test until it can be talked through.", ()),
+    (RUN, 2, "At most this many hard lessons follow one another.", ()),
+)
+"""Rows of the first sheet: what is set, the value to begin with, a note, and what can be chosen."""
+
+KIND, LOAD, PERIODS, NEEDS, REQUIRES, GOES_WITH = "kind", "load", "periods", "needs", "requires", "goes with"
+UNIT, LESSON, ON, NOT_BEFORE, NOT_AFTER, REPORTS, OPTIONAL, TAGS, PREPARE, MARK = (
+    "unit", "lesson", "on", "not before", "not after", "reports due", "can be left out", "tags", "minutes to prepare",
+    "minutes to mark",
+)  # fmt: skip
+
+SHEETS: tuple[Form, ...] = (
+    Form(
+        DAYS,
+        (
+            Column("what", "holiday: outside term; closure: no lessons; remote: lessons from home.", (HOLIDAY, CLOSURE, REMOTE)),
+            Column("name", "What it is called.", width=28),
+            Column("first", "Its first date.", width=13),
+            Column("last", "Its last date; empty for one day.", width=13),
+            Column("classes", "Classes concerned, with commas; empty for all.", width=18),
+            Column("periods", "Periods concerned, with commas; empty for the whole day."),
+        ),
+        ((CLOSURE, "Training day", date(2026, 11, 20), None, None, None),),
+        optional=True,
+    ),
+    Form(
+        BELLS,
+        (
+            Column("period", "The period's number.", width=9),
+            Column("starts", "When it starts, such as 09:00."),
+            Column("ends", "When it ends."),
+        ),
+        (),
+        optional=True,
+    ),
+    Form(
+        CLASSES,
+        (
+            Column("class", "Its short name, as in the timetable.", width=10),
+            Column("teacher", "Who teaches it; may be empty.", width=18),
+            Column("units", "The units taught to it, in order, with commas; all of them where empty.", width=40),
+        ),
+        (("9B", "Ms Ferris", "Coasts"),),
+    ),
+    Form(
+        LESSONS,
+        (
+            Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
+            Column(LESSON, "The lesson's title; teach lessons of a unit are taught in the order listed.", width=36),
+            Column(KIND, "teach where empty.", KINDS, 13),
+            Column(LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7),
+            Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9),
+            Column(NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16),
+            Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test the one above.", width=24),
+            Column(
+                GOES_WITH,
+                "What it practises, meets again or talks through, by title, with semicolons. Where empty: the lesson above (for "
+                "practice), the last three above (for retrieval), the test above (for feedback).",
+                width=24,
+            ),
+            Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12),
+            Column(ON, "Its date, where it is fixed.", width=13),
+            Column(NOT_BEFORE, "Its first possible date.", width=13),
+            Column(NOT_AFTER, "Its last possible date.", width=13),
+            Column(REPORTS, "When reports are due for which it must be marked.", width=13),
+            Column(OPTIONAL, "yes where it may be left out.", YES_NO),
+            Column(PREPARE, "Minutes to prepare it."),
+            Column(MARK, "Minutes to mark it, for each class."),
+        ),
+        (
+            ("Coasts", "Waves that build and destroy", None, 2),
+            (None, "Headlands and bays", None, 4),
+            (None, "A labelled cliff sketch", "practice", 2),
+            (None, "Longshore drift", None, 3),
+            (None, "What we know so far", "retrieval", 1),
+            (None, "Walls or sand?", None, 3),
+            (None, "Coasts test", "assessment", 4),
+            (None, "Test talked through", "feedback", 1),
+        ),
+    ),
+)
+"""All sheets but the first and the timetable."""
+
+GRID_PERIODS = 8
+"""Rows of the timetable that are offered; more can be added."""
+
+GRID_EXAMPLE = {("A", "Mon", 2): "9B", ("A", "Thu", 4): "9B", ("B", "Tue", 1): "9B", ("B", "Fri", 3): "9B"}
+
+INSTRUCTIONS = (
+    "From this workbook to a plan",
+    "",
+    "Each sheet has an example in it. Type over it, and delete what you do not need: the first row of a sheet stays.",
+    "1. Term: the dates of term, and whether your timetable has one week or two. The rest can stay as it is.",
+    "2. Days off: holidays, training days, days on which lessons are from home. May be empty.",
+    "3. Timetable: write a class in each period in which you have it; several with commas.",
+    "4. Classes: each class with its units.",
+    "5. Lessons: a row for each lesson, unit by unit. Title and load are enough to begin with.",
+    "6. Bell times: only for calendars. May be empty.",
+    "Save the workbook, and give it to the program in place of a scenario. What cannot be used is named by sheet and cell.",
+    "",
+    "Write no pupil's name or data anywhere. For practical work, fieldwork and live video the employer's risk assessment and the",
+    "school's policies come first, and its qualified staff decide.",
+)
+
+
+def grid_columns(labels: tuple[str, ...]) -> list[tuple[str, str]]:
+    """The columns of the timetable: label and weekday, cycle weeks side by side."""
+    return [(label, weekday) for label in labels for weekday in WEEKDAYS[:5]]

@@ -1,0 +1,136 @@
+"""A plan that was written as a workbook or as CSV and worked on, read back: as a sequence, as what happened, or as pins."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from sequencer.errors import Problem, UnusableInput
+from sequencer.given import sequence_from_data
+from sequencer.scenario.load import scenario_from_data
+from sequencer.scenario.record_file import recorded_from_data
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+from sequencer.sequence import Sequence
+from sequencer.words import HAPPENED, LOST, SKIPPED
+from sequencer.workbook.cells import read_sheets
+from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, rows_of
+
+_NEEDED = ("class", "date", "period", "lesson")
+_READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin")
+_SHOWN = ("weekday", "week", "label", "length", "title", "kind", "load", "teacher", "goes with")
+"""Columns that are written for people and not read back."""
+
+_WHAT = tuple(word for word in HAPPENED if word != LOST)
+
+
+def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequence:
+    """The sequence that a plan's rows mean, as ``load_sequence`` reads an answer.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    """
+    plan = _read(path)
+    rows = [row for row in plan.data["lessons"] if row.get("what") != SKIPPED]
+    with at_cells(_kept(plan), path):
+        return sequence_from_data(scenario, {"lessons": rows})
+
+
+def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
+    """A scenario with what a plan's rows say became of lessons, in the column ``what``.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    """
+    plan = _read(path)
+    with at_cells(plan, path):
+        return recorded_from_data(scenario_data(scenario), plan.data)
+
+
+def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
+    """A scenario with the lessons pinned whose rows say so in the column ``pin``, each to its date and period.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    """
+    plan = _read(path)
+    data = scenario_data(scenario)
+    pins = Filled(data)
+    for number, row in enumerate(plan.data["lessons"]):
+        place = next((place for place, entry in enumerate(data["classes"]) if entry["id"] == row["class"]), None)
+        if row.get("pin") != "yes" or place is None:
+            continue
+        name = f"{row['unit']}/{row['lesson']}" if "unit" in row else str(row["lesson"])
+        own = data["classes"][place].setdefault("lessons", {})
+        own[name] = {key: value for key, value in own.get(name, {}).items() if key not in ("not_before", "not_after")}
+        own[name] |= {"on": row["date"], "period": row["period"]}
+        for key, column in (("on", "date"), ("period", "period")):
+            pins.places["classes", place, "lessons", name, key] = plan.places["lessons", number, column]
+        pins.places["classes", place, "lessons", name] = plan.places["lessons", number, "lesson"]
+    with at_cells(pins, path):
+        return scenario_from_data(data)
+
+
+def _read(path: str | os.PathLike[str]) -> Filled:
+    """The rows of every sheet that has a column for lessons, as an answer's ``lessons``."""
+    plan = Filled({"lessons": []})
+    sheets = [sheet for sheet in read_sheets(Path(path)) if sheet.rows and "lesson" in map(_name, sheet.rows[0])]
+    plan.problems += [problem for sheet in sheets for problem in sheet.problems]
+    for sheet in sheets:
+        for row in rows_of(sheet, (*_READ, *_SHOWN), _NEEDED, plan):
+            _add(plan, row)
+    if not plan.data["lessons"] and not plan.problems:
+        raise UnusableInput((Problem("", "has no sheet with the columns class, date, period and lesson"),), str(path))
+    if plan.problems:
+        raise UnusableInput(tuple(plan.problems), str(path))
+    return plan
+
+
+def _name(value: object) -> str:
+    return str(value).lower()
+
+
+def _add(plan: Filled, row: Row) -> None:
+    """One lesson's row; a row without a lesson is a spare period or a note."""
+    if "lesson" not in row.values:
+        return
+    path = ("lessons", len(plan.data["lessons"]))
+    entry: dict[str, Any] = {}
+    for name, value in row.values.items():
+        place = row.place(name)
+        read: Any = None
+        if name == "date":
+            read = as_date(plan, value, place)
+        elif name == "period":
+            read = as_number(plan, value, place)
+        elif name == "what":
+            read = as_choice(plan, value, _WHAT, place)
+        elif name == "pin":
+            read = as_choice(plan, value, ("yes", "no"), place)
+        elif name == "revisits":
+            read = as_words(value, ";")
+        elif name in _READ:
+            read = str(value)
+        if read is not None:
+            entry[name] = read
+            plan.places[*path, name] = place
+    for name in ("class", "date", "period"):
+        if name not in row.values:
+            plan.report(row.place(name), "is empty")
+    plan.places[path] = row.place("lesson")
+    plan.data["lessons"].append(entry)
+
+
+def _kept(plan: Filled) -> Filled:
+    """The places of the rows that are not of skipped lessons, numbered anew."""
+    numbers = [number for number, row in enumerate(plan.data["lessons"]) if row.get("what") != SKIPPED]
+    new = {old: number for number, old in enumerate(numbers)}
+    places = {("lessons", new[path[1]], *path[2:]): place for path, place in plan.places.items() if path[1] in new}
+    return Filled(plan.data, places)

@@ -1,0 +1,35 @@
+"""A filled-in workbook, or a folder of CSV files, read as a scenario. Problems name sheet and cell."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from sequencer.errors import UnusableInput
+from sequencer.scenario.load import scenario_from_data
+from sequencer.scenario.schema import Scenario
+from sequencer.workbook.cells import read_sheets
+from sequencer.workbook.filled import filled_in
+from sequencer.workbook.rows import moved
+
+
+def read_workbook(path: str | os.PathLike[str]) -> Scenario:
+    """The scenario that a filled-in workbook (.xlsx), or a folder of CSV files, means.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    """
+    filled = filled_in(read_sheets(Path(path)))
+    problems = list(filled.problems)
+    scenario = None
+    try:
+        scenario = scenario_from_data(filled.data)
+    except UnusableInput as unusable:
+        # What spoils a cell has been told; what follows from it there is no news.
+        told = {problem.where for problem in problems}
+        problems += [problem for each in unusable.problems if (problem := moved(each, filled)).where not in told]
+    if problems or scenario is None:
+        raise UnusableInput(tuple(dict.fromkeys(problems)), str(path))
+    return scenario

@@ -1,0 +1,272 @@
+"""Printed sheets: all that is planned stands there, nothing runs or loads, no text is markup, none is too small to read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+
+from sequencer import Answer, NothingToShow, Shown, SolveSettings, answer_json, read_scenario, scenario_from_data, solve, written
+from sequencer.render.html import el, markup
+from sequencer.render.towers import in_words, towers
+from sequencer.scenario.schema import Loads
+from tests.api.service import SCENARIOS
+from tests.builders import Data, a_class, practice, retrieval, scenario, solved, teach
+
+VOID = {"meta", "rect"}
+
+SAFE = {
+    "html", "head", "meta", "title", "style", "body", "main", "section", "header", "h1", "p", "table", "thead", "tbody", "tr",
+    "th", "td", "span", "b", "i", "ol", "li", "div", "svg", "rect", "footer",
+}  # fmt: skip
+"""Every element that a sheet may hold: none that runs, loads, links or asks for anything."""
+
+
+class Read(HTMLParser):
+    """Read a sheet: it must be well formed, of safe elements alone."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.words: list[str] = []
+        self.names: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        assert tag in SAFE, tag
+        self.attributes += attrs
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        assert tag in VOID, tag
+        self.attributes += attrs
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open and self.open[-1] not in ("style", "title"):
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        """All that is to be read, on one line."""
+        return " ".join(" ".join(self.words).split())
+
+
+def read(answer: Answer, name: str, **shown: Any) -> Read:
+    """Write a sheet and read it."""
+    text = written(answer, name, Shown(**shown))
+    assert isinstance(text, str)
+    assert text.startswith("<!DOCTYPE html>\n")
+    page = Read(text)
+    names = {attribute for attribute, _ in page.attributes}
+    assert not any(attribute.startswith("on") for attribute in names) and not names & {"src", "href", "action", "data"}
+    assert "url(" not in text and "@import" not in text and "javascript" not in text.lower().replace("a javascript title", "")
+    return page
+
+
+@pytest.fixture(scope="module", name="half_term")
+def the_half_term() -> Answer:
+    """One class, five lessons a week, with a remote spell."""
+    return solve(read_scenario(SCENARIOS / "half-term.yaml"), SolveSettings(20))
+
+
+@pytest.fixture(scope="module", name="shared")
+def the_shared_class() -> Answer:
+    """One class of two teachers."""
+    return solve(read_scenario(SCENARIOS / "shared-class.yaml"), SolveSettings(20))
+
+
+@pytest.mark.parametrize("name", ["sheet", "overview"])
+def test_every_lesson_stands_there(name: str, half_term: Answer) -> None:
+    page = read(half_term, name)
+    rows = answer_json(half_term)["lessons"]
+    assert len(rows) == 31
+    for row in rows:
+        assert page.text.count(row["title"]) >= (2 if name == "sheet" else 1), row["title"]
+
+
+@pytest.mark.parametrize("name", ["sheet", "overview"])
+def test_no_text_is_smaller_than_nine_points(name: str, half_term: Answer) -> None:
+    text = written(half_term, name)
+    assert isinstance(text, str)
+    sizes = [float(size) for size in re.findall(r"([\d.]+)pt\b", text)]
+    assert len(sizes) > 5 and min(sizes) >= 9
+    assert not re.search(r"font(-size)?:[^;}]*(em|%|px|small)", text)
+
+
+@pytest.mark.parametrize("name", ["sheet", "overview"])
+def test_nothing_is_said_by_colour_or_by_a_ground(name: str, half_term: Answer) -> None:
+    text = written(half_term, name)
+    assert isinstance(text, str)
+    assert set(re.findall(r"#[0-9a-f]{3,6}\b", text)) == {"#000"}
+    assert "background" not in text and "rgb" not in text
+
+
+@pytest.mark.parametrize("name", ["sheet", "overview"])
+def test_a_title_is_text_whatever_it_holds(name: str) -> None:
+    evil = "</td><script>alert(1)</script><img src=x onerror=alert(2)>\"'&amp; a javascript title </style></title>"
+    data = scenario(
+        [teach("a", title=evil, load=4), practice("p", "a", title=evil)],
+        title=evil,
+        unit={"title": evil},
+        of_class={"name": evil, "teacher": evil},
+        closures=[{"name": evil, "on": "2026-11-10"}],
+        holidays=[{"name": evil, "on": "2026-11-11"}],
+        remote_spells=[{"name": evil, "on": "2026-11-03"}],
+        restricted_days=[{"name": evil, "on": "2026-11-02", "refuses": {"kinds": "assessment"}}],
+    )
+    page = read(solved(data), name)
+    assert page.text.count("<script>alert(1)</script>") >= 5
+    assert not any("alert" in (value or "") for attribute, value in page.attributes if attribute not in ("aria-label",))
+
+
+def test_attributes_are_escaped_and_markup_is_not_escaped_twice() -> None:
+    assert el("td", "a<b", el("b", "&"), class_='x"y') == '<td class="x&quot;y">a&lt;b<b>&amp;</b></td>'
+    assert el("rect", x=1, class_=None) == '<rect x="1"/>'
+    assert markup(["a", None, ["<", el("p")]]) == "a&lt;<p></p>"
+
+
+def test_a_fortnight_has_boxes_dates_and_what_goes_with_each_lesson() -> None:
+    lessons = [
+        teach("waves", title="Waves", load=4, on="2026-11-02"),
+        practice("p", "waves", title="A labelled sketch"),
+        retrieval("quiz", "waves", title="Quiz", on="2026-11-16"),
+    ]
+    rules = {"retrieval": {"least": 10, "most": 14}}
+    data = scenario(lessons, weeks=3, per_week="Mon 1, Tue 2", rules=rules, closures=[{"name": "Flood", "on": "2026-11-10"}])
+    page = read(solved(data), "sheet")
+    assert "Mon 2 Nov 1 9B Waves" in page.text
+    assert "practises Waves" in page.text and "revisits Waves (Mon 2 Nov)" in page.text
+    assert "Tue 10 Nov Flood: no school" in page.text
+    labels = [value for name, value in page.attributes if name == "aria-label"]
+    assert labels.count("resources up: to tick") == labels.count("taught: to tick") == 3
+    assert "bound" not in page.text and "Proven best" in page.text
+
+
+def test_what_was_taught_is_ticked() -> None:
+    record = [{"class": "9B", "lesson": "a", "date": "2026-11-02", "period": 1}]
+    page = read(solved(scenario([teach("a"), teach("b")], today="2026-11-03", record=record)), "sheet")
+    labels = [value for name, value in page.attributes if name == "aria-label"]
+    assert labels.count("taught: yes") == labels.count("taught: to tick") == 1
+
+
+def test_each_teacher_has_their_own_fortnights_and_a_class_its_own_term(shared: Answer) -> None:
+    weeks, headings = re.compile(r"Week \d [AB] Mon [^·]*? 2027 (Mr Okafor|Ms Ferris)?"), re.compile("11H Growing cities")
+    everything = read(shared, "sheet").text
+    assert set(weeks.findall(everything)) == {"Mr Okafor", "Ms Ferris"} and headings.search(everything)
+    only = read(shared, "sheet", teachers=("Ms Ferris",)).text
+    assert set(weeks.findall(only)) == {"Ms Ferris"} and not headings.search(only)
+    term = read(shared, "sheet", classes=("11H",)).text
+    assert not weeks.findall(term) and headings.search(term)
+
+
+def test_only_the_classes_asked_for() -> None:
+    classes = [a_class("9A", "Mon 1"), a_class("9B", "Tue 2")]
+    answer = solved(scenario([teach("a", title="Rivers")], classes=classes))
+    assert "9A" in read(answer, "overview").text
+    text = read(answer, "overview", classes=("9B",)).text
+    assert "9A" not in text and "9B" in text
+
+
+def many(classes: int, weeks: int) -> Data:
+    """So many classes, with a lesson in each of their periods."""
+    lessons = [
+        teach(f"l{number}", title=f"Lesson {number} of a unit on rivers and coasts", load=2) for number in range(2 * weeks)
+    ]
+    listed = [a_class(f"{7 + number}X", f"Mon {number + 1}, Thu {number + 1}", teacher="Ms Oak") for number in range(classes)]
+    return scenario(lessons, weeks=weeks, classes=listed, unit={"in_order": True})
+
+
+@pytest.mark.parametrize(("classes", "weeks", "pages"), [(6, 7, 1), (8, 3, 2), (12, 2, 2), (13, 1, 3)])
+def test_the_wall_has_at_most_six_classes_side_by_side(classes: int, weeks: int, pages: int) -> None:
+    text = written(solved(many(classes, weeks)), "overview")
+    assert isinstance(text, str)
+    assert text.count("<section>") == pages
+    assert "size: A4 landscape" in text
+    for heads in re.findall("<thead>(.*?)</thead>", text):
+        assert heads.count("<th>") <= 6
+    assert all(text.count(f">{7 + number}X</th>") == 1 for number in range(classes))
+
+
+def test_pages_break_between_weeks_and_never_inside_a_day() -> None:
+    text = written(solved(many(6, 4)), "sheet", Shown(teachers=("Ms Oak",)))
+    assert isinstance(text, str)
+    # Twelve rows a week: two weeks do not share a page, so each has a block that is not broken.
+    assert text.count('<div class="one-week">') == 4
+    assert ".one-week { break-inside: avoid }" in text and "tbody, tr { break-inside: avoid }" in text
+    assert "section + section { break-before: page" in text
+
+
+def test_long_names_get_room_and_a_day_longer_than_a_page_may_break() -> None:
+    long = [teach(f"l{number}", title="Rivers and what follows " * 8, load=1) for number in range(14)]
+    for per_week, lessons, name, kind in (
+        ("Mon 1", [teach("a")], "9B", "week"),
+        ("Mon 1", [teach("a")], "Year nine", "week named"),
+        ("Mon 1-14", long, "9B", "week tight long"),
+        ("Mon 1-14", long, "Year nine", "week tight named long"),
+    ):
+        text = written(solved(scenario(lessons, weeks=1, per_week=per_week, of_class={"name": name})), "sheet")
+        assert isinstance(text, str) and f'<table class="{kind}">' in text
+
+
+def test_cautions_stand_at_the_foot() -> None:
+    lessons = [teach("a", tags="practical", on="2026-11-02"), teach("b", tags="fieldwork", on="2026-11-10"), teach("c")]
+    for name in ("sheet", "overview"):
+        text = read(solved(scenario(lessons)), name).text
+        assert "Caution. Practical work" in text and "Caution. Fieldwork" in text
+        assert "Live video" not in text
+
+
+def test_best_found_is_not_called_proven() -> None:
+    answer = replace(solved(scenario([teach("a")])), status="feasible")
+    for name in ("sheet", "overview"):
+        text = read(answer, name).text
+        assert "Best found in the time allowed" in text and "Proven" not in text
+
+
+def test_holidays_stand_between_the_weeks() -> None:
+    holiday = {"name": "Half term", "first": "2026-11-09", "last": "2026-11-13"}
+    answer = solved(scenario([teach("a"), teach("b", not_before="2026-11-16")], weeks=3, holidays=[holiday]))
+    for name in ("sheet", "overview"):
+        assert "Half term, Mon 9 Nov to Fri 13 Nov" in read(answer, name).text
+
+
+def test_without_a_sequence_there_is_no_sheet() -> None:
+    answer = solve(scenario_from_data(scenario([teach("a"), teach("b"), teach("c")], weeks=1)), SolveSettings(10))
+    for name in ("sheet", "overview"):
+        with pytest.raises(NothingToShow):
+            written(answer, name)
+
+
+@pytest.mark.parametrize(
+    ("loads", "scale", "bricks", "full", "words"),
+    [
+        ([2, None, 4], Loads(), 6, 4, "Loads 2, 4: 6 in all, 1 of them high"),
+        ([5], Loads(), 5, 5, "Load 5, high"),
+        ([None], Loads(), 0, 0, "No lesson"),
+        ([0, 1], Loads(least=0), 1, 0, "Loads 0, 1: 1 in all, none of them high"),
+        ([50, 100], Loads(most=100, high=80), 12, 8, "Loads 50, 100: 150 in all, 1 of them high"),
+        ([9], Loads(), 5, 5, "Load 9, high"),
+    ],
+)
+def test_loads_are_bricks_and_words(loads: list[int | None], scale: Loads, bricks: int, full: int, words: str) -> None:
+    drawn = towers(loads, scale)
+    assert (drawn.count('class="brick'), drawn.count("brick full")) == (bricks, full)
+    assert in_words(loads, scale) == words and f'aria-label="{words}"' in drawn
+
+
+def test_dates_are_those_of_the_answer(half_term: Answer) -> None:
+    text = read(half_term, "sheet", classes=("10G",)).text
+    for row in answer_json(half_term)["lessons"]:
+        day = date.fromisoformat(row["date"])
+        assert f"{day:%a} {day.day} {day:%b} {row['period']} " in text
