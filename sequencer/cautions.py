@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.distances.told import LABORATORY, takes_distances_from_the_table
 from sequencer.sequence import Laid
 from sequencer.words import LIVE
 
@@ -20,4 +21,6 @@ def cautions(laid: Laid) -> list[str]:
     found = [text for tag, text in _BY_TAG.items() if any(tag in lesson.tags for lesson in placed)]
     if any(laid.taught(lesson.index) == LIVE for lesson in placed):
         found.append(LIVE_VIDEO)
+    if takes_distances_from_the_table(laid.instance):
+        found.append(LABORATORY)
     return found

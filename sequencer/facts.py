@@ -164,6 +164,9 @@ class LessonFacts:
         Weight of ``run_cap`` and ``in_step`` where they are a wish; 0 where they are hard.
     wished_dates
         Rule 7 as a wish.
+    exam_distance
+        The distance that the published table has for its class's exam date, where no preferred one is stated; its window may
+        not reach it.
     """
 
     index: int
@@ -211,6 +214,7 @@ class LessonFacts:
     run_wish: int = 0
     in_step_wish: int = 0
     wished_dates: WishedDates | None = None
+    exam_distance: int | None = None
 
     @property
     def ref(self) -> str:

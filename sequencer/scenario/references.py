@@ -15,6 +15,7 @@ from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references_before import BEFORE_CHECKS
 from sequencer.scenario.references_calendar import CALENDAR_CHECKS
 from sequencer.scenario.references_carried import CARRIED_CHECKS
+from sequencer.scenario.references_exam import EXAM_CHECKS
 from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
 from sequencer.scenario.references_order import ORDER_CHECKS
@@ -38,6 +39,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *ORDER_CHECKS,
     *RULE_CHECKS,
     *RETRIEVAL_CHECKS,
+    *EXAM_CHECKS,
     *RECORD_CHECKS,
 )
 

@@ -657,6 +657,11 @@ class TeachingClass(Model):
     )
     later_units: UnitIds = Field((), description="The units that come after this term, for the next plan.")
     leaves: Day | None = Field(None, description="The last date on which the class meets, when before the end of term.")
+    exam_date: Day | None = Field(
+        None,
+        description="Rule 4: the date on which what is taught is to be known, such as an exam; where no preferred distance is "
+        "stated, one that suits it is taken from a published table, and the answer says so.",
+    )
     lessons: dict[LessonRef, ClassLesson] = Field(
         default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
     )
