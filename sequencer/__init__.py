@@ -18,6 +18,7 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
@@ -84,6 +85,8 @@ __all__ = [
     "next_term_json",
     "next_term_yaml",
     "parse_document",
+    "preparation_json",
+    "preparation_text",
     "read_calendar",
     "read_day",
     "read_loss",

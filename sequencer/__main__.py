@@ -11,6 +11,7 @@ import json
 import signal
 import sys
 import threading
+from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
 from types import FrameType
@@ -18,6 +19,7 @@ from typing import Any
 
 from sequencer import (
     MOST_ALTERNATIVES,
+    Answer,
     Progress,
     RefereeDisagrees,
     Scenario,
@@ -33,6 +35,8 @@ from sequencer import (
     load_sequence,
     next_term,
     next_term_yaml,
+    preparation_json,
+    preparation_text,
     read_calendar,
     read_day,
     read_loss,
@@ -49,6 +53,9 @@ from sequencer import (
 )
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
+
+AROUND = ("preparation",)
+"""Formats that say what surrounds the sequence."""
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
@@ -89,7 +96,17 @@ def _parser() -> argparse.ArgumentParser:
     sequence = commands.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
     _record_argument(sequence)
-    sequence.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    sequence.add_argument(
+        "--format",
+        choices=("text", "json", *AROUND),
+        default="text",
+        help="what to write: the sequence (text, the default, or json), or what to prepare by when (preparation)",
+    )
+    sequence.add_argument("--json", action="store_true", help="write preparation as JSON")
+    sequence.add_argument(
+        "--on", metavar="DATE",
+        help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
+    )  # fmt: skip
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     sequence.add_argument(
@@ -174,6 +191,7 @@ def _yaml_file(text: str) -> Path:
 
 
 def _sequence(options: argparse.Namespace) -> int:
+    asked = read_day(options.on, "on") if options.on is not None else None
     scenario = _scenario(options)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
@@ -181,9 +199,14 @@ def _sequence(options: argparse.Namespace) -> int:
     answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
-    text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
-    _write(text, options.output)
+    _write(_written(answer, options, asked), options.output)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _written(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
+    if options.format == "preparation":
+        return _json(preparation_json(answer, asked)) if options.json else preparation_text(answer, asked)
+    return _json(answer_json(answer)) if options.format == "json" or options.json else answer_text(answer)
 
 
 def _write(text: str, output: Path | None) -> None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.calendar import Calendar, SchoolWeek, Slot
+from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.schema import Requirement, RestrictedDay, Scenario, TagCap, Thread
 
 
@@ -167,6 +168,8 @@ class LessonFacts:
     exam_distance
         The distance that the published table has for its class's exam date, where no preferred one is stated; its window may
         not reach it.
+    prepare
+        What has to be got ready for it, as stated.
     """
 
     index: int
@@ -215,6 +218,7 @@ class LessonFacts:
     in_step_wish: int = 0
     wished_dates: WishedDates | None = None
     exam_distance: int | None = None
+    prepare: Prepare | None = None
 
     @property
     def ref(self) -> str:

@@ -29,6 +29,7 @@ from sequencer.listing import Finder, ListedLesson, listed_lessons
 from sequencer.resolve import Resolved
 from sequencer.scenario import pattern_schema
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
+from sequencer.scenario.preparing_schema import READY
 from sequencer.scenario.schema import (
     MARKING_LEAST,
     RETRIEVAL_LEAST,
@@ -228,11 +229,19 @@ def _lesson_facts(
         restricted=placed,
         teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
         in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
-        preparation_minutes=lesson.preparation_minutes,
-        marking_minutes=lesson.marking_minutes,
+        preparation_minutes=_preparation(lesson),
+        marking_minutes=lesson.marking_minutes + lesson.marking_minutes_per_script * (scenario.classes[class_index].size or 0),
         pointer=each.pointer,
         exam_distance=exam_distance,
+        prepare=lesson.prepare,
     )
+
+
+def _preparation(lesson: Lesson) -> int:
+    """Minutes of preparation that are left for a lesson."""
+    if lesson.prepare is None:
+        return lesson.preparation_minutes
+    return 0 if lesson.prepare.status == READY else lesson.preparation_minutes + lesson.prepare.outside_specialism_minutes
 
 
 def _practice(rules: Resolved, title: str) -> tuple[PracticeNumbers | None, Homework | None]:

@@ -40,6 +40,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
+    ("sequencer.preparing",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer",),

@@ -20,6 +20,7 @@ from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
 from sequencer.scenario.references_order import ORDER_CHECKS
 from sequencer.scenario.references_patterns import PATTERN_CHECKS
+from sequencer.scenario.references_preparing import PREPARING_CHECKS
 from sequencer.scenario.references_record import RECORD_CHECKS
 from sequencer.scenario.references_retrieval import RETRIEVAL_CHECKS
 from sequencer.scenario.references_rules import RULE_CHECKS
@@ -40,6 +41,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *RULE_CHECKS,
     *RETRIEVAL_CHECKS,
     *EXAM_CHECKS,
+    *PREPARING_CHECKS,
     *RECORD_CHECKS,
 )
 

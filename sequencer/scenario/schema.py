@@ -53,7 +53,8 @@ from sequencer.scenario.fields import (
     WeekdayNames,
     Words,
 )
-from sequencer.scenario.pattern_schema import Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.words import WEEKDAYS
 
@@ -581,6 +582,10 @@ class Lesson(LessonDates):
         0, description="Rule 10: minutes of preparation, once for all parallel classes of a teacher."
     )
     marking_minutes: Minutes = Field(0, description="Rule 10: minutes of marking for each class.")
+    marking_minutes_per_script: Minutes = Field(0, description=PER_SCRIPT)
+    prepare: Prepare | None = Field(
+        None, description="What has to be got ready for it, and what needs notice; for the list of what to prepare by when."
+    )
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
@@ -652,6 +657,9 @@ class TeachingClass(Model):
     units: UnitIds = Field(description="The units taught to this class.")
     timetable: Timetables = Field(description="The periods in which it meets; a list when they change from a date.")
     offers: Words = Field((), description="What every period of the class offers in class.")
+    size: Annotated[int, Field(ge=1, le=500)] | None = Field(
+        None, description="How many pupils it has, for the minutes of marking; no more is to be said of them."
+    )
     taught_before: tuple[EarlierTopic, ...] = Field(
         (), description="Rule 4: what it was taught before the term and is to meet again."
     )
