@@ -18,6 +18,7 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -74,6 +75,8 @@ __all__ = [
     "calendar_from_data",
     "calendar_schema",
     "check",
+    "coverage_json",
+    "coverage_text",
     "load_calendar",
     "load_check",
     "load_recorded",

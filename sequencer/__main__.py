@@ -32,6 +32,8 @@ from sequencer import (
     answer_text,
     build_instance,
     check,
+    coverage_json,
+    coverage_text,
     load_sequence,
     next_term,
     next_term_yaml,
@@ -54,7 +56,7 @@ from sequencer import (
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
-AROUND = ("preparation",)
+AROUND = ("preparation", "coverage")
 """Formats that say what surrounds the sequence."""
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
@@ -100,9 +102,10 @@ def _parser() -> argparse.ArgumentParser:
         "--format",
         choices=("text", "json", *AROUND),
         default="text",
-        help="what to write: the sequence (text, the default, or json), or what to prepare by when (preparation)",
+        help="what to write: the sequence (text, the default, or json), what to prepare by when (preparation), or which "
+        "specification points are taught, practised, met again and assessed (coverage)",
     )
-    sequence.add_argument("--json", action="store_true", help="write preparation as JSON")
+    sequence.add_argument("--json", action="store_true", help="write preparation or coverage as JSON")
     sequence.add_argument(
         "--on", metavar="DATE",
         help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
@@ -206,6 +209,8 @@ def _sequence(options: argparse.Namespace) -> int:
 def _written(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
     if options.format == "preparation":
         return _json(preparation_json(answer, asked)) if options.json else preparation_text(answer, asked)
+    if options.format == "coverage":
+        return _json(coverage_json(answer)) if options.json else coverage_text(answer)
     return _json(answer_json(answer)) if options.format == "json" or options.json else answer_text(answer)
 
 

@@ -168,8 +168,8 @@ class LessonFacts:
     exam_distance
         The distance that the published table has for its class's exam date, where no preferred one is stated; its window may
         not reach it.
-    prepare
-        What has to be got ready for it, as stated.
+    prepare, covers
+        What has to be got ready for it, and the specification points that it covers, as stated.
     """
 
     index: int
@@ -219,6 +219,7 @@ class LessonFacts:
     wished_dates: WishedDates | None = None
     exam_distance: int | None = None
     prepare: Prepare | None = None
+    covers: tuple[str, ...] = ()
 
     @property
     def ref(self) -> str:

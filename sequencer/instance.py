@@ -234,6 +234,7 @@ def _lesson_facts(
         pointer=each.pointer,
         exam_distance=exam_distance,
         prepare=lesson.prepare,
+        covers=lesson.covers,
     )
 
 

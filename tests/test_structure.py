@@ -40,7 +40,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
-    ("sequencer.preparing",),
+    ("sequencer.preparing", "sequencer.coverage"),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer",),

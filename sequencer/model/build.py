@@ -183,7 +183,7 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare"})
+_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers"})
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
 

@@ -188,6 +188,8 @@ class ClassWriter:
         topic |= {"date": self.standing.laid.date(facts.index).isoformat(), "load": facts.load}
         if facts.tags:
             topic["tags"] = list(facts.tags)
+        if facts.covers:
+            topic["covers"] = list(facts.covers)
         self._topics.append(topic | {"rules": {"retrieval": rule}})
         return name
 

@@ -20,7 +20,19 @@ from sequencer.rolling.units import units_data
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence
 
-_KEPT = ("periods", "adjacent_periods", "time_zone", "loads", "shared", "teachers", "rules", "strict", "aims", "patterns")
+_KEPT = (
+    "periods",
+    "adjacent_periods",
+    "time_zone",
+    "loads",
+    "shared",
+    "teachers",
+    "rules",
+    "strict",
+    "aims",
+    "specifications",
+    "patterns",
+)
 """Keys of a scenario that hold in every term."""
 
 LONGEST_TERM = 400

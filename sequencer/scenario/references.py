@@ -15,6 +15,7 @@ from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references_before import BEFORE_CHECKS
 from sequencer.scenario.references_calendar import CALENDAR_CHECKS
 from sequencer.scenario.references_carried import CARRIED_CHECKS
+from sequencer.scenario.references_coverage import COVERAGE_CHECKS
 from sequencer.scenario.references_exam import EXAM_CHECKS
 from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
@@ -42,6 +43,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *RETRIEVAL_CHECKS,
     *EXAM_CHECKS,
     *PREPARING_CHECKS,
+    *COVERAGE_CHECKS,
     *RECORD_CHECKS,
 )
 

@@ -20,6 +20,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
+from sequencer.scenario.coverage_schema import Specification
 from sequencer.scenario.fields import (
     LESSON_REF,
     LONGEST_REF,
@@ -573,6 +574,9 @@ class Lesson(LessonDates):
     )
     starter: LessonRefs = Field((), description="Lessons met again in its starter, whatever its kind.")
     answers: LessonRefs = Field((), description="For a feedback lesson: the lessons it gives feedback on.")
+    covers: Words = Field(
+        (), description="Codes of the specification points that it teaches, practises, meets again or assesses, by its kind."
+    )
     tags: Words = Field((), description="Words that caps, threads and restricted days count.")
     needs: Words = Field((), description="Rule 8: what its periods must offer; `in school` excludes remote periods.")
     teacher: Text | None = Field(
@@ -643,6 +647,7 @@ class EarlierTopic(Model):
     date: Day = Field(description="When it was taught: before the class's first date.")
     load: Load | None = Field(None, description="How hard it is; the least high load less one unless stated.")
     tags: Words = Field((), description="Words by which it can be told apart.")
+    covers: Words = Field((), description="Codes of the specification points that it taught.")
     rules: LessonRules | None = Field(
         None, description="Rules switched off or given numbers for it, such as its retrieval window."
     )
@@ -738,6 +743,9 @@ class Scenario(Model):
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")
+    specifications: tuple[Specification, ...] = Field(
+        (), description="What classes are to be taught, point by point, for the list of what is covered."
+    )
     patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

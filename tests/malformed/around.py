@@ -29,4 +29,42 @@ AROUND = (
         ("kind: assessment\n", "kind: assessment\n        marking_minutes_per_script: 3\n"),
         says=("54:37 units[1].lessons[1].marking_minutes_per_script needs the number of scripts: state the size of class 9B",),
     ),
+    in_yaml(
+        "points that are none",
+        (
+            "aims: [left out, distance]\n",
+            "aims: [left out, distance]\nspecifications:\n"
+            "  - {id: s, classes: [9B, 9C, 9B], points: [{code: R1}, {code: R1}]}\n  - {id: s, points: []}\n",
+        ),
+        ("load: 4\n", "load: 4\n        covers: [R1, R2, R1]\n"),
+        ("answers: m2\n", "answers: m2\n        covers: R1\n"),
+        says=(
+            '34:27 specifications[0].classes[1] names no class of the scenario: "9C"',
+            '34:31 specifications[0].classes[2] is in the list already ("9B")',
+            '34:64 specifications[0].points[1].code repeats the code of specifications[0].points[0] ("R1")',
+            '35:10 specifications[1].id repeats the id of specifications[0] ("s")',
+            "35:21 specifications[1].points must have at least 1 entry (got an empty list)",
+            '41:22 units[0].lessons[0].covers[1] names no point of a specification: "R2"',
+            '41:26 units[0].lessons[0].covers[2] is in the list already ("R1")',
+            "61:9 units[1].lessons[2].covers says nothing in a feedback lesson",
+        ),
+    ),
+    in_yaml(
+        "points without a specification",
+        ("load: 4\n", "load: 4\n        covers: [R1]\n"),
+        says=('38:18 units[0].lessons[0].covers[0] names a point, and the scenario states none (specifications): "R1"',),
+    ),
+    in_yaml(
+        "points of nobody who is taught them",
+        (
+            "aims: [left out, distance]\n",
+            "aims: [left out, distance]\nspecifications: [{id: s, classes: 9C, points: [{code: R1}]}]\n",
+        ),
+        ("load: 4\n", "load: 4\n        covers: [R1]\n"),
+        (
+            "    lessons:\n      m2: {not_before: 2026-12-07}\n",
+            "  - {id: 9C, teacher: T1, units: maps, timetable: {A: {Tue: 3}}}\n",
+        ),
+        says=('39:18 units[0].lessons[0].covers[0] names a point of a specification that none of its classes follows ("R1")',),
+    ),
 )
