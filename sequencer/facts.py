@@ -170,6 +170,8 @@ class LessonFacts:
         not reach it.
     prepare, covers
         What has to be got ready for it, and the specification points that it covers, as stated.
+    may_return
+        Whether rule 4 is not switched off for it.
     """
 
     index: int
@@ -220,6 +222,7 @@ class LessonFacts:
     exam_distance: int | None = None
     prepare: Prepare | None = None
     covers: tuple[str, ...] = ()
+    may_return: bool = True
 
     @property
     def ref(self) -> str:

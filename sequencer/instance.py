@@ -235,6 +235,7 @@ def _lesson_facts(
         exam_distance=exam_distance,
         prepare=lesson.prepare,
         covers=lesson.covers,
+        may_return=rules.on("retrieval"),
     )
 
 

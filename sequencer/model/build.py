@@ -183,7 +183,7 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers"})
+_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "may_return"})
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
 

@@ -17,7 +17,7 @@ from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.words import BEFORE, LOST, SKIPPED
 
-_AS_IT_WAS = ("id", "name", "teacher", "offers", "size", "leaves", "exam_date", "rules")
+_AS_IT_WAS = ("id", "name", "teacher", "offers", "size", "leaves", "exam_date", "openings", "rules")
 LONGEST_ID, LONGEST_TITLE = 60, 200
 
 OWN_UNIT = "from-last-term"

@@ -19,6 +19,7 @@ from sequencer.scenario.references_coverage import COVERAGE_CHECKS
 from sequencer.scenario.references_exam import EXAM_CHECKS
 from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
+from sequencer.scenario.references_openings import OPENINGS_CHECKS
 from sequencer.scenario.references_order import ORDER_CHECKS
 from sequencer.scenario.references_patterns import PATTERN_CHECKS
 from sequencer.scenario.references_preparing import PREPARING_CHECKS
@@ -44,6 +45,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *EXAM_CHECKS,
     *PREPARING_CHECKS,
     *COVERAGE_CHECKS,
+    *OPENINGS_CHECKS,
     *RECORD_CHECKS,
 )
 

@@ -54,6 +54,7 @@ from sequencer.scenario.fields import (
     WeekdayNames,
     Words,
 )
+from sequencer.scenario.openings_schema import Openings
 from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.record_schema import RecordEntry
@@ -678,6 +679,7 @@ class TeachingClass(Model):
     lessons: dict[LessonRef, ClassLesson] = Field(
         default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
     )
+    openings: Openings | None = Field(None, description="The earlier topics that its lessons open with; it wins as a whole.")
     rules: ClassRules | None = Field(None, description="Rules switched off or given numbers for this class.")
 
 
@@ -743,6 +745,9 @@ class Scenario(Model):
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")
+    openings: Openings | None = Field(
+        None, description="The earlier topics that lessons open with, for every class that does not state its own."
+    )
     specifications: tuple[Specification, ...] = Field(
         (), description="What classes are to be taught, point by point, for the list of what is covered."
     )
