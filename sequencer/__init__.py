@@ -22,6 +22,7 @@ from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
+from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
@@ -36,6 +37,7 @@ from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+from sequencer.starters.assign import Starters, assign_starters
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 
@@ -64,6 +66,7 @@ __all__ = [
     "SequencerError",
     "Slot",
     "SolveSettings",
+    "Starters",
     "StopSignal",
     "Ungranted",
     "UnusableInput",
@@ -71,6 +74,7 @@ __all__ = [
     "Verdict",
     "answer_json",
     "answer_text",
+    "assign_starters",
     "build_instance",
     "calendar_from_data",
     "calendar_schema",
@@ -107,6 +111,8 @@ __all__ = [
     "slot_rows",
     "slots_text",
     "solve",
+    "starters_json",
+    "starters_text",
     "verdict_json",
     "verdict_text",
 ]

@@ -30,6 +30,7 @@ from sequencer import (
     UnusableSettings,
     answer_json,
     answer_text,
+    assign_starters,
     build_instance,
     check,
     coverage_json,
@@ -50,14 +51,19 @@ from sequencer import (
     slot_rows,
     slots_text,
     solve,
+    starters_json,
+    starters_text,
     verdict_json,
     verdict_text,
 )
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
-AROUND = ("preparation", "coverage")
+AROUND = ("preparation", "starters", "coverage")
 """Formats that say what surrounds the sequence."""
+
+STARTER_SECONDS = 5.0
+"""Time for the starters of each class, at most."""
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
@@ -102,10 +108,11 @@ def _parser() -> argparse.ArgumentParser:
         "--format",
         choices=("text", "json", *AROUND),
         default="text",
-        help="what to write: the sequence (text, the default, or json), what to prepare by when (preparation), or which "
+        help="what to write: the sequence (text, the default, or json), what to prepare by when (preparation), what each lesson "
+        "opens with (starters), or which "
         "specification points are taught, practised, met again and assessed (coverage)",
     )
-    sequence.add_argument("--json", action="store_true", help="write preparation or coverage as JSON")
+    sequence.add_argument("--json", action="store_true", help="write preparation, starters or coverage as JSON")
     sequence.add_argument(
         "--on", metavar="DATE",
         help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
@@ -209,6 +216,9 @@ def _sequence(options: argparse.Namespace) -> int:
 def _written(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
     if options.format == "preparation":
         return _json(preparation_json(answer, asked)) if options.json else preparation_text(answer, asked)
+    if options.format == "starters":
+        starters = assign_starters(answer, min(options.seconds, STARTER_SECONDS), options.seed)
+        return _json(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
     if options.format == "coverage":
         return _json(coverage_json(answer)) if options.json else coverage_text(answer)
     return _json(answer_json(answer)) if options.format == "json" or options.json else answer_text(answer)

@@ -56,7 +56,7 @@ MAY_USE_THE_SOLVER = (
     "sequencer.solve",
     "sequencer.explain",
     "sequencer.starters.model",
-    "sequencer.starters.assign",
+    "sequencer.starters.search",
 )
 
 

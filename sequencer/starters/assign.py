@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
-import time
 from dataclasses import dataclass
-
-from ortools.sat.python import cp_model
+from functools import partial
 
 from sequencer.errors import RefereeDisagrees
-from sequencer.model.calls import EFFORT_PER_SECOND, Calls, StopSignal
+from sequencer.model.calls import StopSignal
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
 from sequencer.starters.model import StarterModel
 from sequencer.starters.question import Question, question
 from sequencer.starters.referee import breaches, starter_aims
-from sequencer.starters.words import STARTER_AIMS, Assigned
+from sequencer.starters.search import StarterSearch
+from sequencer.starters.words import Assigned
 
 SECONDS = 5.0
 """Time allowed for each class unless stated."""
@@ -59,47 +57,24 @@ def assign_starters(
     if answer.sequence is None:
         return ()
     laid = Laid(answer.instance, answer.sequence)
-    calls = Calls(seed, 1, stop or StopSignal())
-    return tuple(_assign(question(laid, facts), calls, seconds) for facts in answer.instance.classes)
+    stop = stop or StopSignal()
+    return tuple(_assign(question(laid, facts), seconds, seed, stop) for facts in answer.instance.classes)
 
 
-def _assign(asked: Question, calls: Calls, seconds: float) -> Starters:
-    built = StarterModel(asked)
-    ends, effort = time.monotonic() + seconds, seconds * EFFORT_PER_SECOND
-    best: tuple[Assigned, ...] = ()
-    results: list[AimResult] = []
-    aims = built.aims()
-    for name in STARTER_AIMS:
-        value = starter_aims(asked, best)[name]
-        bound = 0
-        found: list[Assigned] | None = None
-        built.model.minimize(aims[name])
-        built.model.clear_hints()  # type: ignore[no-untyped-call]
-        for (topic, opening), literal in built.takes.items():
-            built.model.add_hint(literal, Assigned(topic, opening) in best)
-
-        def take(solver: cp_model.CpSolver, status: object) -> bool:
-            nonlocal bound, found
-            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                found = [Assigned(*pair) for pair, literal in built.takes.items() if solver.boolean_value(literal)]
-                bound = max(bound, math.ceil(solver.best_objective_bound - 1e-6))
-            return status == cp_model.OPTIMAL
-
-        effort -= calls.run(built.model, max(0.0, ends - time.monotonic()), effort, take)
-        if found is not None and starter_aims(asked, tuple(found))[name] <= value:
-            best = tuple(found)
-            value = starter_aims(asked, best)[name]
-        results.append(AimResult(name, value, min(bound, value), bound >= value, not all(each.proven for each in results)))
-        built.model.add(aims[name] <= value)
-    _agree(asked, best, results)
-    return Starters(asked, best, tuple(results))
-
-
-def _agree(asked: Question, assigned: tuple[Assigned, ...], results: list[AimResult]) -> None:
-    broken = breaches(asked, assigned)
+def _assign(asked: Question, seconds: float, seed: int, stop: StopSignal) -> Starters:
+    search = StarterSearch(StarterModel(asked), partial(starter_aims, asked), seconds, seed, stop)
+    stages = search.settle()
+    broken = breaches(asked, search.assigned)
     if broken:
         raise RefereeDisagrees("; ".join(broken))
-    for name, value in starter_aims(asked, assigned).items():
-        (result,) = (result for result in results if result.aim == name)
-        if result.value != value:
-            raise RefereeDisagrees(f"starters, {name}: the model counts {result.value}, the referee {value}")
+    values = starter_aims(asked, search.assigned)
+    proven = True
+    results = []
+    for stage in stages:
+        # An aim that was not proven may have come out better while a later one was made small.
+        value = values[stage.aim]
+        if not stage.bound <= value <= stage.value:
+            raise RefereeDisagrees(f"starters, {stage.aim}: held at {stage.value}, the referee counts {value}")
+        results.append(AimResult(stage.aim, value, stage.bound, stage.bound == value, not proven))
+        proven &= stage.bound == value
+    return Starters(asked, search.assigned, tuple(results))

@@ -53,9 +53,10 @@ class StarterModel:
         for number in range(len(question.topics)):
             self._topic_is_served(number)
             self._topic_is_remembered(number)
-
-    def aims(self) -> dict[str, cp_model.LinearExprT]:
+        self.aims = self._aims()
         """What is made small, by name."""
+
+    def _aims(self) -> dict[str, cp_model.LinearExprT]:
         wanted = [
             (topic, number)
             for number, opening in enumerate(self.question.openings)

@@ -67,4 +67,20 @@ AROUND = (
         ),
         says=('39:18 units[0].lessons[0].covers[0] names a point of a specification that none of its classes follows ("R1")',),
     ),
+    in_yaml(
+        "openings whose distances cannot be kept",
+        (
+            "aims: [left out, distance]\n",
+            "aims: [left out, distance]\nopenings: {distances: [2, 7, 7], heavier: [7, 14], soonest: 3}\n",
+        ),
+        ("    teacher: T1\n", "    teacher: T1\n    openings: {soonest: 20, places: 0}\n"),
+        says=(
+            "33:24 openings.distances[0] is less than soonest, 3 (got 2)",
+            "33:30 openings.distances[2] is in the list already (7)",
+            "33:44 openings.heavier[0] is in the list already (7)",
+            "61:25 classes[0].openings.soonest is more than 2 days, which distances holds unless stated (got 20)",
+            "61:25 classes[0].openings.soonest is more than 14 days, which heavier holds unless stated (got 20)",
+            "61:37 classes[0].openings.places must be at least 1 (got 0)",
+        ),
+    ),
 )
