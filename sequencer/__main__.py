@@ -202,6 +202,8 @@ def _yaml_file(text: str) -> Path:
 
 def _sequence(options: argparse.Namespace) -> int:
     asked = read_day(options.on, "on") if options.on is not None else None
+    if asked is not None and options.format != "preparation":
+        raise UnusableSettings(["--on can only be given with --format preparation"])
     scenario = _scenario(options)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
