@@ -177,6 +177,11 @@ def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
             if entry.get("classes") != []:
                 entries.append(entry)
         data[key] = entries
+    for specification in data.get("specifications", ()):
+        if "classes" in specification:
+            specification["classes"] = [name for name in specification["classes"] if name in known]
+    if "specifications" in data:
+        data["specifications"] = [each for each in data["specifications"] if each.get("classes") != []]
 
 
 def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:
