@@ -2,7 +2,7 @@
 
 The preferred distance of a lesson is a number of the scenario, settled before any sequence is looked for. So a lesson that is
 not taught yet is reckoned where it would lie if the class's teach lessons were spread evenly over its periods in the order
-listed. The table is so flat that a week's error moves the distance by less than two days.
+listed. The table is so flat that a week's error moves the distance by two days at most.
 """
 
 from __future__ import annotations
