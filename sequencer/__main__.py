@@ -11,6 +11,7 @@ import json
 import signal
 import sys
 import threading
+from collections.abc import Callable
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
@@ -61,9 +62,6 @@ from sequencer.words import INFEASIBLE, UNKNOWN
 
 AROUND = ("preparation", "starters", "coverage")
 """Formats that say what surrounds the sequence."""
-
-STARTER_SECONDS = 5.0
-"""Time for the starters of each class, at most."""
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
@@ -208,7 +206,7 @@ def _sequence(options: argparse.Namespace) -> int:
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer = _run_until_stopped(scenario, settings, line, stop)
+    answer = _run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
     if line is not None:
         line.close()
     _write(_written(answer, options, asked), options.output)
@@ -219,7 +217,8 @@ def _written(answer: Answer, options: argparse.Namespace, asked: date | None) ->
     if options.format == "preparation":
         return _json(preparation_json(answer, asked)) if options.json else preparation_text(answer, asked)
     if options.format == "starters":
-        starters = assign_starters(answer, min(options.seconds, STARTER_SECONDS), options.seed)
+        stop = StopSignal()
+        starters = _run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
         return _json(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
     if options.format == "coverage":
         return _json(coverage_json(answer)) if options.json else coverage_text(answer)
@@ -233,13 +232,13 @@ def _write(text: str, output: Path | None) -> None:
         sys.stdout.write(text)
 
 
-def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
-    """Solve in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops the search, keeping the best so far."""
+def _run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
+    """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops it, keeping the best so far."""
     outcome: list[Any] = []
 
     def work() -> None:
         try:
-            outcome.append(solve(scenario, settings, line, stop))
+            outcome.append(search())
         except BaseException as error:
             outcome.append(error)
 

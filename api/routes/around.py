@@ -29,9 +29,6 @@ from sequencer import (
 
 router = APIRouter(tags=["around"])
 
-STARTER_SECONDS = 5.0
-"""Time for the starters of each class, at most."""
-
 _BODY = request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO)
 _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
 
@@ -69,10 +66,10 @@ async def cover(request: Request, options: Annotated[AroundOptions, Query()]) ->
     },
 )
 async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> JSONResponse:
-    """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with."""
+    """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with, in as much time again."""
 
     def about(answer: Answer, stop: StopSignal) -> dict[str, Any]:
-        seconds = min(STARTER_SECONDS, request.app.state.settings.allowed(options.seconds))
+        seconds = request.app.state.settings.allowed(options.seconds)
         return starters_json(answer, assign_starters(answer, seconds, options.seed, stop))
 
     return await _about(request, options, about)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import time
 from dataclasses import dataclass
 from functools import partial
 
@@ -34,7 +36,7 @@ class Starters:
 
 
 def assign_starters(
-    answer: Answer, seconds: float = SECONDS, seed: int = 0, stop: StopSignal | None = None
+    answer: Answer, seconds: float = math.inf, seed: int = 0, stop: StopSignal | None = None, each: float = SECONDS
 ) -> tuple[Starters, ...]:
     """Assign the starters of an answer's sequence, class by class; none without a sequence.
 
@@ -43,11 +45,13 @@ def assign_starters(
     answer
         What ``solve`` returned.
     seconds
-        Time allowed for each class.
+        Time allowed for all classes together.
     seed
         Seed of the solver's choices.
     stop
         A signal by which another thread ends the search, keeping the best found so far.
+    each
+        Time allowed for each class.
 
     Raises
     ------
@@ -58,7 +62,11 @@ def assign_starters(
         return ()
     laid = Laid(answer.instance, answer.sequence)
     stop = stop or StopSignal()
-    return tuple(_assign(question(laid, facts), seconds, seed, stop) for facts in answer.instance.classes)
+    ends = time.monotonic() + seconds
+    return tuple(
+        _assign(question(laid, facts), max(0.0, min(each, ends - time.monotonic())), seed, stop)
+        for facts in answer.instance.classes
+    )
 
 
 def _assign(asked: Question, seconds: float, seed: int, stop: StopSignal) -> Starters:

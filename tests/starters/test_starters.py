@@ -11,6 +11,7 @@ from sequencer import (
     Answer,
     SolveSettings,
     Starters,
+    StopSignal,
     answer_json,
     assign_starters,
     scenario_from_data,
@@ -29,7 +30,7 @@ DAILY = "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1"
 
 
 def assigned(answer: Answer, **options: Any) -> Starters:
-    (starters,) = assign_starters(answer, **{"seconds": 60.0, **options})
+    (starters,) = assign_starters(answer, **{"each": 60.0, **options})
     return starters
 
 
@@ -296,3 +297,16 @@ def test_the_referee_finds_what_is_wrong() -> None:
 def test_the_same_scenario_has_the_same_starters() -> None:
     answer = sequenced(random_term(3, small=False))
     assert assigned(answer) == assigned(answer)
+
+
+def test_out_of_time_or_stopped_nothing_is_claimed() -> None:
+    """The empty assignment is sound and its aims are counted; no bound is claimed that was not proven."""
+    answer = sequenced(random_term(3, small=False))
+    stop = StopSignal()
+    stop.stop()
+    for starters in (assigned(answer, seconds=0.0), assigned(answer, stop=stop)):
+        assert starters.assigned == ()
+        worst = starters.aims[0]
+        assert (worst.value, worst.bound, worst.proven) == (100, 0, False)
+        assert starters.aims[-1].conditional
+        assert "best found" in starters_text(answer, [starters])
