@@ -57,7 +57,7 @@ def coverage(laid: Laid) -> tuple[ClassCoverage, ...]:
     found = []
     for facts in laid.classes:
         meetings: dict[tuple[str, str], set[tuple[date, int]]] = {}
-        for code, way, day, lesson in _meetings(laid, facts.index):
+        for code, way, day, lesson in _meetings(Laid(laid.instance, laid.sequence, (facts.index,))):
             meetings.setdefault((code, way), set()).add((day, lesson))
         for specification in laid.instance.scenario.specifications:
             if not specification.classes or facts.id in specification.classes:
@@ -72,13 +72,11 @@ def coverage(laid: Laid) -> tuple[ClassCoverage, ...]:
     return tuple(found)
 
 
-def _meetings(laid: Laid, class_index: int) -> Iterator[tuple[str, str, date, int]]:
-    """Every meeting of a point, as (code, way, day, lesson)."""
+def _meetings(laid: Laid) -> Iterator[tuple[str, str, date, int]]:
+    """Every meeting of a point with one class, as (code, way, day, lesson)."""
     lessons = laid.instance.lessons
     again, practised = met_again(laid), practised_in(laid)
     for lesson in laid.taught_so_far():
-        if lesson.class_index != class_index:
-            continue
         day = laid.date(lesson.index)
         own = _WAY_OF_KIND.get(lesson.kind)
         for code in lesson.covers if own is not None else ():

@@ -60,11 +60,15 @@ def assign_starters(
     """
     if answer.sequence is None:
         return ()
-    laid = Laid(answer.instance, answer.sequence)
     stop = stop or StopSignal()
     ends = time.monotonic() + seconds
     return tuple(
-        _assign(question(laid, facts), max(0.0, min(each, ends - time.monotonic())), seed, stop)
+        _assign(
+            question(Laid(answer.instance, answer.sequence, (facts.index,)), facts),
+            max(0.0, min(each, ends - time.monotonic())),
+            seed,
+            stop,
+        )
         for facts in answer.instance.classes
     )
 

@@ -44,6 +44,9 @@ class StarterModel:
             for opening in range(len(question.openings)):
                 if question.may_meet(topic, opening):
                     self.takes[topic, opening] = self.model.new_bool_var(f"topic {topic} opens lesson {opening}")
+        self._of_topic: dict[int, list[int]] = {}
+        for topic, opening in self.takes:
+            self._of_topic.setdefault(topic, []).append(opening)
         self._openings_have_places()
         self._topics_are_not_met_too_soon()
         self._off: Weighted = []
@@ -75,7 +78,7 @@ class StarterModel:
     def _openings_have_places(self) -> None:
         """No opening takes more topics than it has places."""
         for number, opening in enumerate(self.question.openings):
-            literals = [literal for (_, other), literal in self.takes.items() if other == number]
+            literals = [self.takes[topic, number] for topic in range(len(self.question.topics)) if (topic, number) in self.takes]
             if len(literals) > opening.places:
                 self.model.add(sum(literals) <= opening.places)
 
@@ -83,7 +86,7 @@ class StarterModel:
         """Of any openings that lie within fewer days than the soonest, one at most meets a topic."""
         openings = self.question.openings
         for topic in range(len(self.question.topics)):
-            own = [opening for other, opening in self.takes if other == topic]
+            own = self._of_topic.get(topic, [])
             for place, first in enumerate(own):
                 near = [
                     opening
@@ -111,15 +114,15 @@ class StarterModel:
 
     def _nearer(self, number: int, due: Due, anyway: int) -> Weighted:
         """For each day nearer than what meets the topic anyway: a literal that holds only if an opening of that day meets it."""
-        by_day: dict[date, Weighted] = {}
-        for (topic, opening), literal in self.takes.items():
+        by_day: dict[date, list[cp_model.IntVar]] = {}
+        for opening in self._of_topic.get(number, ()):
             day = self.question.openings[opening].date
-            if topic == number and abs((day - due.date).days) < anyway:
-                by_day.setdefault(day, []).append((literal, 1))
+            if abs((day - due.date).days) < anyway:
+                by_day.setdefault(day, []).append(self.takes[number, opening])
         found = []
         for day, literals in by_day.items():
             chosen = self.model.new_bool_var(f"topic {number} due {due.date}: met on {day}")
-            self.model.add_bool_or(*(literal for literal, _ in literals), chosen.negated())
+            self.model.add_bool_or(*literals, chosen.negated())
             found.append((chosen, abs((day - due.date).days)))
         return found
 
@@ -131,7 +134,7 @@ class StarterModel:
         first = self.question.openings[0].date
         if any(day >= first for day in topic.meetings):
             return
-        literals = [literal for (other, _), literal in self.takes.items() if other == number]
+        literals = [self.takes[number, opening] for opening in self._of_topic.get(number, ())]
         if not literals:
             self._forgotten_anyway += 1
             if not topic.dues:

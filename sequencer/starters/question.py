@@ -93,19 +93,21 @@ class Question:
 
 
 def question(laid: Laid, facts: ClassFacts) -> Question:
-    """What is asked of the starters of one class."""
+    """What is asked of the starters of one class, the only one that need be looked at in ``laid``."""
     scenario = laid.instance.scenario
     stated = scenario.classes[facts.index].openings or scenario.openings or Openings()
     lessons = [lesson for lesson in laid.in_order(facts.index) if lesson.delivered is None and lesson.kind != "assessment"]
     taught = _taught(laid, facts)
     place = {lesson.index: number for number, lesson in enumerate(taught)}
     again = met_again(laid)
+    requires: dict[int, set[int]] = {}
+    for follows in laid.instance.follows:
+        if follows.demands_placement:
+            requires.setdefault(follows.after, set()).add(follows.before)
     openings = []
     for lesson in lessons:
         kept = tuple(met.lesson for met in again.get(lesson.index, ()) if met.how == IN_STARTER)
-        required = {
-            follows.before for follows in laid.instance.follows if follows.after == lesson.index and follows.demands_placement
-        }
+        required = requires.get(lesson.index, set())
         openings.append(
             Opening(
                 lesson.index,
