@@ -82,7 +82,7 @@ def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFac
     for lesson in lessons:
         shared.setdefault(lesson.shared_ref, []).append(lesson)
     for group in shared.values():
-        group.sort(key=lambda lesson: (laid.date(lesson.index), laid.pos(lesson.index)))
+        group.sort(key=lambda lesson: (laid.date(lesson.index), laid.first_slot(lesson.index).period))
         if any(lesson.delivered is not None for lesson in group):
             continue  # it has been prepared
         first = group[0]
