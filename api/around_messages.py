@@ -37,6 +37,7 @@ class PreparationOptions(AroundOptions):
             json_schema_extra={"format": "date"},
         ),
     ] = None
+    teacher: Annotated[str | None, Field(max_length=200, description="Whose it is; everyone's unless stated.")] = None
 
 
 class _Message(BaseModel):

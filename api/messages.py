@@ -16,6 +16,7 @@ OPTIONS = {
     "seed": "must be given once, a whole number from 0 to 2147483647",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
     "on": "must be given once, a date such as 2026-11-13",
+    "teacher": "must be given once, a teacher of the scenario",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
 }
 """The options of a solve in the query string, and what each must be."""

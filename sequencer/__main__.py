@@ -112,9 +112,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     sequence.add_argument("--json", action="store_true", help="write preparation, starters or coverage as JSON")
     sequence.add_argument(
-        "--on", metavar="DATE",
+        "--on",
+        metavar="DATE",
         help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
-    )  # fmt: skip
+    )
+    sequence.add_argument("--teacher", metavar="NAME", help="whose preparation is asked for (default: everyone's)")  # fmt: skip
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     sequence.add_argument(
@@ -200,8 +202,9 @@ def _yaml_file(text: str) -> Path:
 
 def _sequence(options: argparse.Namespace) -> int:
     asked = read_day(options.on, "on") if options.on is not None else None
-    if asked is not None and options.format != "preparation":
-        raise UnusableSettings(["--on can only be given with --format preparation"])
+    for name in ("on", "teacher"):
+        if getattr(options, name) is not None and options.format != "preparation":
+            raise UnusableSettings([f"--{name} can only be given with --format preparation"])
     scenario = _scenario(options)
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
@@ -215,7 +218,8 @@ def _sequence(options: argparse.Namespace) -> int:
 
 def _written(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
     if options.format == "preparation":
-        return _json(preparation_json(answer, asked)) if options.json else preparation_text(answer, asked)
+        about = answer, asked, options.teacher
+        return _json(preparation_json(*about)) if options.json else preparation_text(*about)
     if options.format == "starters":
         stop = StopSignal()
         starters = _run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)

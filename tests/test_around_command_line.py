@@ -68,6 +68,8 @@ def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
     [
         (("--format", "preparation", "--on", "Friday"), "on must be a date such as 2027-01-04\n"),
         (("--on", "2027-03-05"), "--on can only be given with --format preparation\n"),
+        (("--teacher", "T"), "--teacher can only be given with --format preparation\n"),
+        (("--format", "preparation", "--teacher", "T"), "teacher must be one of the scenario's teachers: none\n"),
     ],
 )
 def test_a_day_that_cannot_be_used(options: tuple[str, ...], message: str, capsys: Captured) -> None:
@@ -92,6 +94,14 @@ def test_a_fridays_question_is_answered_in_one_command(capsys: Captured) -> None
     uploads = [task for task in soon if task["what"] == "upload"]
     assert {each["date"] for task in uploads for each in task["classes"]} <= {"2027-02-03", "2027-02-04"}  # the snow plan
     assert {task["who"] for task in body["tasks"]} == {"Ms Ferris", "Mr Lorne", "Mr Okafor", "Dr Weiss"}
+
+
+def test_one_teachers_question_is_answered_for_them_alone(capsys: Captured) -> None:
+    about = ("--format", "preparation", "--on", "2027-01-22", "--teacher", "Ms Ferris")
+    assert run("sequence", DEPARTMENT, "--seconds", 120, *about) == 0
+    out = capsys.readouterr().out
+    assert "In the next fortnight" in out and "Ms Ferris" in out
+    assert not any(name in out for name in ("Mr Lorne", "Mr Okafor", "Dr Weiss"))
 
 
 def test_the_minutes_are_those_that_the_aim_counts() -> None:

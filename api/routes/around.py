@@ -42,7 +42,7 @@ _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
 async def prepare(request: Request, options: Annotated[PreparationOptions, Query()]) -> JSONResponse:
     """Find the best sequence for a scenario, and say what its teachers must have done by when."""
     asked = read_day(options.on, "on") if options.on is not None else None
-    return await _about(request, options, lambda answer, _: preparation_json(answer, asked))
+    return await _about(request, options, lambda answer, _: preparation_json(answer, asked, options.teacher))
 
 
 @router.post(

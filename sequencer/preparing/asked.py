@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sequencer.errors import UnusableSettings
 from sequencer.preparing.tasks import Task, tasks_of
 from sequencer.preparing.weeks import TeacherWeek, weeks_of
 from sequencer.sequence import Laid
@@ -37,17 +38,30 @@ class Preparation:
         return self.asked + FORTNIGHT
 
 
-def preparation(laid: Laid, asked: date | None = None) -> Preparation:
-    """What is to be prepared, booked, uploaded and marked, from a day on.
+def preparation(laid: Laid, asked: date | None = None, teacher: str | None = None) -> Preparation:
+    """What is to be prepared, booked, uploaded and marked, from a day on, by one teacher or by all.
 
     A task is overdue when its last day is over and what it is for is still to come; that it was done is known only of material
     whose status is ``ready`` and of notice that is ``done``. Where no day is stated nothing is overdue.
+
+    Raises
+    ------
+    UnusableSettings
+        When the scenario has no such teacher.
     """
     scenario = laid.instance.scenario
     day = asked or scenario.today or scenario.term.first
     stated = asked is not None or scenario.today is not None
-    found = tuple((_state(task, day, stated), task) for task in tasks_of(laid) if task.until >= day)
-    return Preparation(day, found, weeks_of(laid))
+    tasks, weeks = tasks_of(laid), weeks_of(laid)
+    if teacher is not None:
+        known = [own.name for own in laid.instance.teachers if own.name] + [task.who for task in tasks if task.who]
+        if teacher not in known:
+            names = ", ".join(dict.fromkeys(known)) or "none"
+            raise UnusableSettings([f"teacher must be one of the scenario's teachers: {names}"])
+        tasks = tuple(task for task in tasks if task.who == teacher)
+        weeks = tuple(week for week in weeks if week.teacher == teacher)
+    found = tuple((_state(task, day, stated), task) for task in tasks if task.until >= day)
+    return Preparation(day, found, weeks)
 
 
 def _state(task: Task, day: date, stated: bool) -> str:

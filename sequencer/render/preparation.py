@@ -14,12 +14,12 @@ from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
 
-def preparation_text(answer: Answer, asked: date | None = None) -> str:
+def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:
     """Overdue, in the next fortnight and later; then minutes per school week, and the hard weeks."""
     if answer.sequence is None:
         return answer_text(answer)
     instance, laid = answer.instance, Laid(answer.instance, answer.sequence)
-    plan = preparation(laid, asked)
+    plan = preparation(laid, asked, teacher)
     lines = [instance.scenario.title, ""] if instance.scenario.title else []
     lines += [f"Asked on {day_cell(plan.asked)}; the next fortnight ends on {day_cell(plan.until)}.", ""]
     heads = {OVERDUE: "Overdue", SOON: "In the next fortnight", LATER: "Later"}
@@ -80,12 +80,12 @@ def _weeks_text(plan: Preparation) -> list[str]:
     return lines
 
 
-def preparation_json(answer: Answer, asked: date | None = None) -> dict[str, Any]:
+def preparation_json(answer: Answer, asked: date | None = None, teacher: str | None = None) -> dict[str, Any]:
     """The same as a JSON body: every task a row, every week of every teacher a row; without a sequence there are none."""
     if answer.sequence is None:
         return {"status": answer.status, "asked": None, "until": None, "tasks": [], "weeks": []}
     laid = Laid(answer.instance, answer.sequence)
-    plan = preparation(laid, asked)
+    plan = preparation(laid, asked, teacher)
     return {
         "status": answer.status,
         "asked": plan.asked.isoformat(),

@@ -22,7 +22,7 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, preparation_json, preparation_text
+from sequencer import Answer, UnusableSettings, preparation_json, preparation_text
 from tests.builders import Data, a_class, aims, assessment, feedback, scenario, solved, teach
 
 ON = {
@@ -147,6 +147,20 @@ def test_the_text_says_the_same(answer: Answer) -> None:
     assert soon > overdue
     assert "a (9A Mon 16 Nov p1; 9B Wed 18 Nov p2)" in text and "handed in for printing, drawer 3" in text
     assert "  Ms Ferris: week 1, 60 minutes; week 2, 110 minutes" in lines
+
+
+def test_one_teacher_sees_their_own_and_a_stranger_is_refused() -> None:
+    data = two_classes()
+    data["units"][0]["lessons"][3]["prepare"] = MATERIAL | {"made_by": "Mr Lorne"}
+    answer = solved(data)
+    body = preparation_json(answer, teacher="Mr Lorne")
+    assert [(task["what"], task["lesson"]) for task in body["tasks"]] == [("prepare", "a")]
+    assert body["weeks"] == []
+    everyone, own = preparation_json(answer), preparation_json(answer, teacher="Ms Ferris")
+    assert own["weeks"] == everyone["weeks"]
+    assert own["tasks"] == [task for task in everyone["tasks"] if task["who"] == "Ms Ferris"]
+    with pytest.raises(UnusableSettings, match="teacher must be one of the scenario's teachers: Ms Ferris, Mr Lorne"):
+        preparation_json(answer, teacher="Ms Oak")
 
 
 def test_what_was_delivered_to_one_class_is_prepared_for_its_parallel_class() -> None:
