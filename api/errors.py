@@ -172,8 +172,9 @@ def _problem_json(problem: Problem) -> dict[str, Any]:
 
 def _option_texts(error: RequestValidationError) -> str:
     """What is wrong with the query string, without quoting it."""
-    names = [str(each["loc"][-1]) for each in error.errors()]
+    wrong = [(str(each["loc"][-1]), each["type"]) for each in error.errors()]
+    names = {name for name, kind in wrong if kind != "extra_forbidden"}
     known = [f"The option {name} {OPTIONS[name]}." for name in OPTIONS if name in names]
-    if any(name not in OPTIONS for name in names):
+    if any(kind == "extra_forbidden" or name not in OPTIONS for name, kind in wrong):
         known.append(f"There is an option that is none of those known here: {', '.join(OPTIONS)}.")
     return " ".join(known)

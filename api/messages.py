@@ -15,10 +15,11 @@ OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
+    "on": "must be given once, a date such as 2026-11-13",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
     "class": "must be the id of a class; it may be given several times",
-    "teacher": "must be the name of a teacher; it may be given several times",
+    "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
 }
 """The options of a solve in the query string, and what each must be."""
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import FastAPI
+from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
+from api.around_messages import AROUND_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
@@ -108,7 +110,16 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 
 def _schemas() -> dict[str, Any]:
-    models = (Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict)
+    models: tuple[type[BaseModel], ...] = (
+        Answer,
+        Health,
+        ProblemDocument,
+        Redated,
+        Rolled,
+        UnusableInputProblem,
+        Verdict,
+        *AROUND_MODELS,
+    )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
     read = {

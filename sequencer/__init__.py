@@ -19,10 +19,13 @@ from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
+from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.formats import FORMATS, Format, check_shown, written
+from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.shown import Shown
+from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
@@ -37,6 +40,7 @@ from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+from sequencer.starters.assign import Starters, assign_starters
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
@@ -73,6 +77,7 @@ __all__ = [
     "Shown",
     "Slot",
     "SolveSettings",
+    "Starters",
     "StopSignal",
     "Ungranted",
     "UnusableInput",
@@ -80,11 +85,14 @@ __all__ = [
     "Verdict",
     "answer_json",
     "answer_text",
+    "assign_starters",
     "build_instance",
     "calendar_from_data",
     "calendar_schema",
     "check",
     "check_shown",
+    "coverage_json",
+    "coverage_text",
     "is_table",
     "load_calendar",
     "load_check",
@@ -97,6 +105,8 @@ __all__ = [
     "next_term_json",
     "next_term_yaml",
     "parse_document",
+    "preparation_json",
+    "preparation_text",
     "read_calendar",
     "read_day",
     "read_loss",
@@ -119,6 +129,8 @@ __all__ = [
     "slot_rows",
     "slots_text",
     "solve",
+    "starters_json",
+    "starters_text",
     "verdict_json",
     "verdict_text",
     "write_blank",

@@ -11,12 +11,15 @@ import json
 import signal
 import sys
 import threading
+from collections.abc import Callable
+from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
 from types import FrameType
 from typing import Any
 
 from sequencer import (
+    Answer,
     NothingToShow,
     Progress,
     RefereeDisagrees,
@@ -27,14 +30,19 @@ from sequencer import (
     StopSignal,
     UnusableInput,
     UnusableSettings,
+    assign_starters,
     build_instance,
     check,
     check_shown,
+    coverage_json,
+    coverage_text,
     is_table,
     load_recorded,
     load_sequence,
     next_term,
     next_term_yaml,
+    preparation_json,
+    preparation_text,
     read_calendar,
     read_day,
     read_loss,
@@ -52,12 +60,14 @@ from sequencer import (
     slot_rows,
     slots_text,
     solve,
+    starters_json,
+    starters_text,
     verdict_json,
     verdict_text,
     write_blank,
     written,
 )
-from sequencer.arguments import parser_of
+from sequencer.arguments import AROUND, parser_of
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -125,23 +135,56 @@ def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
 
 
 def _sequence(options: argparse.Namespace) -> int:
+    around = options.format in AROUND
+    asked = read_day(options.on, "on") if options.on is not None else None
+    _check_around(options)
     scenario = _scenario(options)
     shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
-    check_shown(scenario, options.format, shown)
+    if not around:
+        check_shown(scenario, options.format, shown)
     if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer = _run_until_stopped(scenario, settings, line, stop)
+    answer = _run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
     if line is not None:
         line.close()
     try:
-        _write(written(answer, options.format, shown), options.output)
+        _write(_around(answer, options, asked) if around else written(answer, options.format, shown), options.output)
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _check_around(options: argparse.Namespace) -> None:
+    """What is asked for must go with the format: what surrounds a sequence takes other things than the sequence."""
+    problems = []
+    if options.on is not None and options.format != "preparation":
+        problems.append("--on can only be given with --format preparation")
+    if options.json and options.format not in AROUND:
+        problems.append(f"--json is for the formats {', '.join(AROUND)}: for the sequence there is --format json")
+    if options.format in AROUND:
+        heeded = {"teachers"} if options.format == "preparation" else set()
+        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier")):
+            if getattr(options, given) and given not in heeded:
+                problems.append(f"--{name} cannot be given with --format {options.format}")
+        if heeded and len(options.teachers) > 1:
+            problems.append("--teacher can be given once with --format preparation")
+    if problems:
+        raise UnusableSettings(problems)
+
+
+def _around(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
+    if options.format == "preparation":
+        about = answer, asked, next(iter(options.teachers), None)
+        return _json(preparation_json(*about)) if options.json else preparation_text(*about)
+    if options.format == "starters":
+        stop = StopSignal()
+        starters = _run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+        return _json(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
+    return _json(coverage_json(answer)) if options.json else coverage_text(answer)
 
 
 def _write(text: str | bytes, output: Path | None) -> None:
@@ -154,13 +197,13 @@ def _write(text: str | bytes, output: Path | None) -> None:
         sys.stdout.buffer.write(text)
 
 
-def _run_until_stopped(scenario: Scenario, settings: SolveSettings, line: _ProgressLine | None, stop: StopSignal) -> Any:
-    """Solve in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops the search, keeping the best so far."""
+def _run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
+    """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops it, keeping the best so far."""
     outcome: list[Any] = []
 
     def work() -> None:
         try:
-            outcome.append(solve(scenario, settings, line, stop))
+            outcome.append(search())
         except BaseException as error:
             outcome.append(error)
 

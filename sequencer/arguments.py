@@ -9,6 +9,13 @@ from pathlib import Path
 from sequencer import FORMATS, MOST_ALTERNATIVES
 from sequencer.scenario.documents import LANGUAGES
 
+AROUND = {
+    "preparation": "what to prepare by when",
+    "starters": "what each lesson opens with",
+    "coverage": "which specification points are taught, practised, met again and assessed",
+}
+"""Formats that say what surrounds the sequence, and what they are."""
+
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
     """The parser of the command line; ``commands`` says what runs each command, by its name."""
@@ -20,10 +27,15 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     _record_argument(sequence)
-    names = ", ".join(f"{each.name} ({each.what})" for each in FORMATS)
+    forms = {each.name: each.what for each in FORMATS} | AROUND
+    names = ", ".join(f"{name} ({what})" for name, what in forms.items())
     sequence.add_argument(
-        "--format", choices=[each.name for each in FORMATS], default="text", metavar="FORMAT",
-        help=f"what to write (default: text): {names}",
+        "--format", choices=[*forms], default="text", metavar="FORMAT", help=f"what to write (default: text): {names}"
+    )
+    sequence.add_argument("--json", action="store_true", help=f"write {', '.join(AROUND)} as JSON")
+    sequence.add_argument(
+        "--on", metavar="DATE",
+        help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
     )  # fmt: skip
     sequence.add_argument(
         "--class", action="append", default=[], dest="classes", metavar="CLASS",

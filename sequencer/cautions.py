@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.distances.told import LABORATORY, takes_distances_from_the_table
 from sequencer.facts import LessonFacts
 from sequencer.sequence import Laid
 from sequencer.words import LIVE
@@ -18,7 +19,8 @@ LIVE_VIDEO = "Live video with pupils: follow the school's safeguarding and remot
 def cautions(laid: Laid) -> list[str]:
     """The cautions that a sequence's lessons call for, each once."""
     called_for = {caution for lesson in laid.all_placed() for caution in cautions_of(laid, lesson)}
-    return [caution for caution in (*_BY_TAG.values(), LIVE_VIDEO) if caution in called_for]
+    found = [caution for caution in (*_BY_TAG.values(), LIVE_VIDEO) if caution in called_for]
+    return [*found, LABORATORY] if takes_distances_from_the_table(laid.instance) else found
 
 
 def cautions_of(laid: Laid, lesson: LessonFacts) -> list[str]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.calendar import Calendar, SchoolWeek, Slot
+from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.schema import Requirement, RestrictedDay, Scenario, TagCap, Thread
 
 
@@ -164,6 +165,13 @@ class LessonFacts:
         Weight of ``run_cap`` and ``in_step`` where they are a wish; 0 where they are hard.
     wished_dates
         Rule 7 as a wish.
+    exam_distance
+        The distance that the published table has for its class's exam date, where no preferred one is stated; its window may
+        not reach it.
+    prepare, covers
+        What has to be got ready for it, and the specification points that it covers, as stated.
+    may_return
+        Whether rule 4 is not switched off for it.
     """
 
     index: int
@@ -211,6 +219,10 @@ class LessonFacts:
     run_wish: int = 0
     in_step_wish: int = 0
     wished_dates: WishedDates | None = None
+    exam_distance: int | None = None
+    prepare: Prepare | None = None
+    covers: tuple[str, ...] = ()
+    may_return: bool = True
 
     @property
     def ref(self) -> str:

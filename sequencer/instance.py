@@ -11,6 +11,8 @@ from collections.abc import Iterable
 
 from sequencer.calendar import Slot, school_calendar, slots_of
 from sequencer.counts import live_counts, week_counts
+from sequencer.distances.reckoned import days_before
+from sequencer.distances.table import distance_before
 from sequencer.facts import (
     ClassFacts,
     Follows,
@@ -27,6 +29,7 @@ from sequencer.listing import Finder, ListedLesson, listed_lessons
 from sequencer.resolve import Resolved
 from sequencer.scenario import pattern_schema
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
+from sequencer.scenario.preparing_schema import READY
 from sequencer.scenario.schema import (
     MARKING_LEAST,
     RETRIEVAL_LEAST,
@@ -64,7 +67,11 @@ def build_instance(scenario: Scenario) -> Instance:
         skipped += [(class_index, f"{unit.id}/{lesson.id}") for unit, lesson in left]
         find = Finder(listed, len(lessons))
         mentions = _Mentions(listed, left, find)
-        own_facts = [with_wishes(_lesson_facts(scenario, each, find, mentions, class_index), each.rules) for each in listed]
+        before_exam = days_before(listed, slots, scenario.today, teaching_class.exam_date)
+        own_facts = [
+            with_wishes(_lesson_facts(scenario, each, find, mentions, class_index, days), each.rules)
+            for each, days in zip(listed, before_exam, strict=True)
+        ]
         for facts in own_facts:
             for name in facts.needs:
                 if name in users:
@@ -148,7 +155,9 @@ class _Mentions:
         return tuple(dict.fromkeys(self.revisited_by.get(index, ())))
 
 
-def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions: _Mentions, class_index: int) -> LessonFacts:
+def _lesson_facts(
+    scenario: Scenario, each: ListedLesson, find: Finder, mentions: _Mentions, class_index: int, before_exam: int | None
+) -> LessonFacts:
     lesson, unit, own, rules = each.lesson, each.unit, each.own, each.rules
     index = find.index_of[each.key]
     loads = scenario.loads
@@ -170,6 +179,9 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
     listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
     room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
     starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
+    exam_distance = None
+    if retrieved and before_exam is not None and rules.number("retrieval", "preferred") is None:
+        exam_distance = distance_before(before_exam)
     marking = None
     if rules.on("marking"):
         marking = MarkingNumbers(rules.whole("marking", "least", MARKING_LEAST), rules.limit("marking", "most"))
@@ -197,7 +209,7 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         practice=practice,
         homework=homework,
         practised_by=mentions.practices(index),
-        retrievals=_retrievals(rules) if retrieved else (),
+        retrievals=_retrievals(rules, exam_distance) if retrieved else (),
         chosen=chosen,
         revisited_by=revisited_by,
         starter=find.all(lesson.starter, unit.id),
@@ -217,10 +229,21 @@ def _lesson_facts(scenario: Scenario, each: ListedLesson, find: Finder, mentions
         restricted=placed,
         teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
         in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
-        preparation_minutes=lesson.preparation_minutes,
-        marking_minutes=lesson.marking_minutes,
+        preparation_minutes=_preparation(lesson),
+        marking_minutes=lesson.marking_minutes + lesson.marking_minutes_per_script * (scenario.classes[class_index].size or 0),
         pointer=each.pointer,
+        exam_distance=exam_distance,
+        prepare=lesson.prepare,
+        covers=lesson.covers,
+        may_return=rules.on("retrieval"),
     )
+
+
+def _preparation(lesson: Lesson) -> int:
+    """Minutes of preparation that are left for a lesson."""
+    if lesson.prepare is None:
+        return lesson.preparation_minutes
+    return 0 if lesson.prepare.status == READY else lesson.preparation_minutes + lesson.prepare.outside_specialism_minutes
 
 
 def _practice(rules: Resolved, title: str) -> tuple[PracticeNumbers | None, Homework | None]:
@@ -245,10 +268,14 @@ def _chosen(scenario: Scenario, each: ListedLesson) -> object:
     return stated if stated is not None else pattern is not None and pattern.retrieval is not None
 
 
-def _retrievals(rules: Resolved) -> tuple[RetrievalNumbers, ...]:
-    """Rule 4: the first retrieval and those that follow, in days."""
+def _retrievals(rules: Resolved, exam_distance: int | None) -> tuple[RetrievalNumbers, ...]:
+    """Rule 4: the first retrieval and those that follow, in days.
+
+    What suits the exam date is kept in the window; it concerns the first retrieval, since the table is about two meetings.
+    """
     least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
-    found = [RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", (least + most) // 2))]
+    usual = (least + most) // 2 if exam_distance is None else min(max(exam_distance, least), most)
+    found = [RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", usual))]
     further = rules.number("retrieval", "then")
     for each in further if isinstance(further, tuple) else ():
         preferred = each.preferred if each.preferred is not None else (each.least + each.most) // 2

@@ -143,7 +143,7 @@ def _taught_before(scenario: Scenario, place: int) -> list[ListedLesson]:
     teaching_class = scenario.classes[place]
     found = []
     for number, topic in enumerate(teaching_class.taught_before):
-        lesson = Lesson(id=topic.id, title=topic.title, load=topic.load, tags=topic.tags, rules=topic.rules)
+        lesson = Lesson(id=topic.id, title=topic.title, load=topic.load, tags=topic.tags, covers=topic.covers, rules=topic.rules)
         unit = Unit(id=BEFORE, lessons=(lesson,))
         rules = Resolved(scenario.rules, teaching_class.rules, lesson.rules)
         pointer = f"/classes/{place}/taught_before/{number}"

@@ -12,6 +12,7 @@ from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, 
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.delays import delay_notes
+from sequencer.distances.told import distance_notes
 from sequencer.errors import RefereeDisagrees
 from sequencer.explain import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
@@ -213,7 +214,7 @@ def solve(
         alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
     cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
-    notes += delay_notes(Laid(instance, sequence))
+    notes += delay_notes(Laid(instance, sequence)) + distance_notes(instance)
     return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further)
 
 

@@ -18,13 +18,14 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.resolve",),
     ("sequencer.facts",),
     ("sequencer.counts", "sequencer.listing", "sequencer.wished"),
+    ("sequencer.distances",),
     ("sequencer.scenario.record_periods",),
     ("sequencer.scenario.load",),
     ("sequencer.scenario.written",),
     ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text"),
     ("sequencer.instance",),
     ("sequencer.sequence", "sequencer.naming"),
-    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes"),
+    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes", "sequencer.distances.told"),
     ("sequencer.ungranted",),
     (
         "sequencer.aims",
@@ -40,6 +41,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
+    ("sequencer.preparing", "sequencer.coverage", "sequencer.starters"),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
@@ -52,7 +54,13 @@ LAYERS: tuple[tuple[str, ...], ...] = (
 Reading a scenario ends with its record beside its calendar, so ``load`` stands after both, apart from the rest of its package.
 """
 
-MAY_USE_THE_SOLVER = ("sequencer.model", "sequencer.solve", "sequencer.explain")
+MAY_USE_THE_SOLVER = (
+    "sequencer.model",
+    "sequencer.solve",
+    "sequencer.explain",
+    "sequencer.starters.model",
+    "sequencer.starters.search",
+)
 
 
 def modules() -> list[tuple[str, Path]]:
@@ -110,6 +118,11 @@ def test_the_referee_and_the_model_never_meet() -> None:
             assert not any(imported.startswith("sequencer.model") for imported in imports(path)), module
         if module.startswith("sequencer.model"):
             assert not any(imported.startswith("sequencer.check") for imported in imports(path)), module
+        if module in ("sequencer.starters.referee", "sequencer.starters.question"):
+            models = ("sequencer.model", "sequencer.starters.model")
+            assert not any(imported.startswith(models) for imported in imports(path)), module
+        if module == "sequencer.starters.model":
+            assert "sequencer.starters.referee" not in imports(path)
 
 
 @pytest.mark.parametrize(("module", "path"), [pair for pair in modules() if pair[0].split(".")[0] == "api"])

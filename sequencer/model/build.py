@@ -196,8 +196,8 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer"})
-"""Fields of a lesson that only name it; whatever else differs tells two lessons apart."""
+_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "may_return"})
+"""Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
 
 def _likeness(lesson: LessonFacts, around: list[object]) -> object:

@@ -19,7 +19,7 @@ from sequencer.scenario.schema import Scenario
 
 BEGINNINGS = ("not_before", "first")
 ENDINGS = ("not_after", "last", "leaves", "report_deadline")
-SINGLE_DAYS = ("on", "date")
+SINGLE_DAYS = ("on", "date", "exam_date")
 """Keys of dates that move, by what they say; a test holds the schema to them."""
 
 LAST_YEARS = ("today", "record")

@@ -17,6 +17,7 @@ _DATED = {
     "first": "from {}",
     "last": "to {}",
     "date": "taught {}",
+    "exam_date": "to be known on {}",
 }
 """A date in words, by its key."""
 

@@ -17,7 +17,7 @@ from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.words import BEFORE, LOST, SKIPPED
 
-_AS_IT_WAS = ("id", "name", "teacher", "offers", "leaves", "rules")
+_AS_IT_WAS = ("id", "name", "teacher", "offers", "size", "leaves", "exam_date", "openings", "rules")
 LONGEST_ID, LONGEST_TITLE = 60, 200
 
 OWN_UNIT = "from-last-term"
@@ -55,6 +55,9 @@ class ClassWriter:
         class_ = self.standing.class_
         stated = class_.model_dump(mode="json", by_alias=True, exclude_defaults=True)
         data = {key: stated[key] for key in _AS_IT_WAS if key in stated}
+        if class_.exam_date is not None and class_.exam_date <= self.dates.first:
+            del data["exam_date"]
+            misfits.append(f"{self.id}, to be known on {day_text(class_.exam_date)}: left out, since that is over")
         taken = [unit for unit in class_.units if unit in self.kept.takes[self.id]] + list(class_.later_units)
         data["timetable"] = timetables(self.standing.laid, self.standing.facts.index, self.dates)
         data["taught_before"] = self._topics
@@ -188,6 +191,8 @@ class ClassWriter:
         topic |= {"date": self.standing.laid.date(facts.index).isoformat(), "load": facts.load}
         if facts.tags:
             topic["tags"] = list(facts.tags)
+        if facts.covers:
+            topic["covers"] = list(facts.covers)
         self._topics.append(topic | {"rules": {"retrieval": rule}})
         return name
 

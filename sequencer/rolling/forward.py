@@ -20,7 +20,20 @@ from sequencer.rolling.units import units_data
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence
 
-_KEPT = ("periods", "adjacent_periods", "time_zone", "loads", "shared", "teachers", "rules", "strict", "aims", "patterns")
+_KEPT = (
+    "periods",
+    "adjacent_periods",
+    "time_zone",
+    "loads",
+    "shared",
+    "teachers",
+    "rules",
+    "strict",
+    "aims",
+    "openings",
+    "specifications",
+    "patterns",
+)
 """Keys of a scenario that hold in every term."""
 
 LONGEST_TERM = 400
@@ -164,6 +177,11 @@ def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
             if entry.get("classes") != []:
                 entries.append(entry)
         data[key] = entries
+    for specification in data.get("specifications", ()):
+        if "classes" in specification:
+            specification["classes"] = [name for name in specification["classes"] if name in known]
+    if "specifications" in data:
+        data["specifications"] = [each for each in data["specifications"] if each.get("classes") != []]
 
 
 def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:

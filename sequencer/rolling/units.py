@@ -17,7 +17,7 @@ from sequencer.words import BEFORE
 
 _OF_MADE = ("part", "own", "made_for", "follows")
 _DATES = ("not_before", "not_after", "on", "period", "report_deadline")
-_OF_WHAT_IS_TO_COME = ("requires", "starter", "room", "optional", "priority", *_DATES)
+_OF_WHAT_IS_TO_COME = ("requires", "starter", "room", "optional", "priority", "prepare", *_DATES)
 """What need not be said of a lesson that every class has had."""
 
 

@@ -8,6 +8,8 @@ from pydantic import Field
 
 from sequencer.scenario.fields import Count, KindNames, Load, Minutes, Model, Text, Words
 
+PER_SCRIPT = "Rule 10: minutes of marking for each pupil of the class, whose `size` must be stated; added to marking_minutes."
+
 Length = Annotated[int, Field(ge=1, le=8)]
 
 
@@ -22,6 +24,7 @@ class Made(Model):
     needs: Words = Field((), description="Rule 8: what its periods must offer.")
     preparation_minutes: Minutes = Field(0, description="Rule 10: minutes of preparation for each.")
     marking_minutes: Minutes = Field(0, description="Rule 10: minutes of marking for each.")
+    marking_minutes_per_script: Minutes = Field(0, description=PER_SCRIPT)
 
 
 class MadePractice(Made):

@@ -155,7 +155,7 @@ def _made(part: str, id_: str, kind: str, title: str, says: dict[str, Any], load
         "title": title[:LONGEST_TITLE],
         "load": max(loads.least, loads.high - 2) if load is None else load,
     }
-    plain = ("length", "tags", "needs", "preparation_minutes", "marking_minutes")
+    plain = ("length", "tags", "needs", "preparation_minutes", "marking_minutes", "marking_minutes_per_script")
     return found | {key: says[key] for key in plain if says.get(key) is not None}
 
 

@@ -15,10 +15,14 @@ from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references_before import BEFORE_CHECKS
 from sequencer.scenario.references_calendar import CALENDAR_CHECKS
 from sequencer.scenario.references_carried import CARRIED_CHECKS
+from sequencer.scenario.references_coverage import COVERAGE_CHECKS
+from sequencer.scenario.references_exam import EXAM_CHECKS
 from sequencer.scenario.references_lessons import LESSON_CHECKS
 from sequencer.scenario.references_names import NAME_CHECKS
+from sequencer.scenario.references_openings import OPENINGS_CHECKS
 from sequencer.scenario.references_order import ORDER_CHECKS
 from sequencer.scenario.references_patterns import PATTERN_CHECKS
+from sequencer.scenario.references_preparing import PREPARING_CHECKS
 from sequencer.scenario.references_record import RECORD_CHECKS
 from sequencer.scenario.references_retrieval import RETRIEVAL_CHECKS
 from sequencer.scenario.references_rules import RULE_CHECKS
@@ -38,6 +42,10 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *ORDER_CHECKS,
     *RULE_CHECKS,
     *RETRIEVAL_CHECKS,
+    *EXAM_CHECKS,
+    *PREPARING_CHECKS,
+    *COVERAGE_CHECKS,
+    *OPENINGS_CHECKS,
     *RECORD_CHECKS,
 )
 

@@ -20,6 +20,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
+from sequencer.scenario.coverage_schema import Specification
 from sequencer.scenario.fields import (
     LESSON_REF,
     LONGEST_REF,
@@ -53,7 +54,9 @@ from sequencer.scenario.fields import (
     WeekdayNames,
     Words,
 )
-from sequencer.scenario.pattern_schema import Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.openings_schema import Openings
+from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.words import WEEKDAYS
 
@@ -572,6 +575,9 @@ class Lesson(LessonDates):
     )
     starter: LessonRefs = Field((), description="Lessons met again in its starter, whatever its kind.")
     answers: LessonRefs = Field((), description="For a feedback lesson: the lessons it gives feedback on.")
+    covers: Words = Field(
+        (), description="Codes of the specification points that it teaches, practises, meets again or assesses, by its kind."
+    )
     tags: Words = Field((), description="Words that caps, threads and restricted days count.")
     needs: Words = Field((), description="Rule 8: what its periods must offer; `in school` excludes remote periods.")
     teacher: Text | None = Field(
@@ -581,6 +587,10 @@ class Lesson(LessonDates):
         0, description="Rule 10: minutes of preparation, once for all parallel classes of a teacher."
     )
     marking_minutes: Minutes = Field(0, description="Rule 10: minutes of marking for each class.")
+    marking_minutes_per_script: Minutes = Field(0, description=PER_SCRIPT)
+    prepare: Prepare | None = Field(
+        None, description="What has to be got ready for it, and what needs notice; for the list of what to prepare by when."
+    )
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
@@ -638,6 +648,7 @@ class EarlierTopic(Model):
     date: Day = Field(description="When it was taught: before the class's first date.")
     load: Load | None = Field(None, description="How hard it is; the least high load less one unless stated.")
     tags: Words = Field((), description="Words by which it can be told apart.")
+    covers: Words = Field((), description="Codes of the specification points that it taught.")
     rules: LessonRules | None = Field(
         None, description="Rules switched off or given numbers for it, such as its retrieval window."
     )
@@ -652,14 +663,23 @@ class TeachingClass(Model):
     units: UnitIds = Field(description="The units taught to this class.")
     timetable: Timetables = Field(description="The periods in which it meets; a list when they change from a date.")
     offers: Words = Field((), description="What every period of the class offers in class.")
+    size: Annotated[int, Field(ge=1, le=500)] | None = Field(
+        None, description="How many pupils it has, for the minutes of marking; no more is to be said of them."
+    )
     taught_before: tuple[EarlierTopic, ...] = Field(
         (), description="Rule 4: what it was taught before the term and is to meet again."
     )
     later_units: UnitIds = Field((), description="The units that come after this term, for the next plan.")
     leaves: Day | None = Field(None, description="The last date on which the class meets, when before the end of term.")
+    exam_date: Day | None = Field(
+        None,
+        description="Rule 4: the date on which what is taught is to be known, such as an exam; where no preferred distance is "
+        "stated, one that suits it is taken from a published table, and the answer says so.",
+    )
     lessons: dict[LessonRef, ClassLesson] = Field(
         default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
     )
+    openings: Openings | None = Field(None, description="The earlier topics that its lessons open with; it wins as a whole.")
     rules: ClassRules | None = Field(None, description="Rules switched off or given numbers for this class.")
 
 
@@ -725,6 +745,12 @@ class Scenario(Model):
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")
+    openings: Openings | None = Field(
+        None, description="The earlier topics that lessons open with, for every class that does not state its own."
+    )
+    specifications: tuple[Specification, ...] = Field(
+        (), description="What classes are to be taught, point by point, for the list of what is covered."
+    )
     patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

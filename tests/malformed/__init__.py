@@ -6,6 +6,7 @@ to this table: ``MALFORMED``.
 
 from __future__ import annotations
 
+from tests.malformed.around import AROUND
 from tests.malformed.calendar import CALENDAR
 from tests.malformed.form import FORM
 from tests.malformed.in_json import IN_JSON
@@ -31,4 +32,5 @@ MALFORMED: tuple[Malformed, ...] = (
     *PATTERNS,
     *RETRIEVAL,
     *RECORD,
+    *AROUND,
 )

@@ -1,0 +1,185 @@
+"""Options and bodies of what surrounds a sequence: preparation, starters, coverage.
+
+The bodies are written by ``sequencer``; a test holds them to the models here.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from api.messages import AimResult, UnitLesson
+
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+_DATE: dict[str, Any] = {"format": "date"}
+
+
+class AroundOptions(BaseModel):
+    """The query string of a solve whose sequence itself is not asked for."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    seconds: Annotated[
+        float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
+    ] = None
+    seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+
+
+class PreparationOptions(AroundOptions):
+    """The query string of a preparation."""
+
+    on: Annotated[
+        str | None,
+        Field(
+            max_length=10,
+            description="The day on which it is asked; the scenario's today, or the first day of term, unless stated.",
+            json_schema_extra={"format": "date"},
+        ),
+    ] = None
+    teacher: Annotated[str | None, Field(max_length=200, description="Whose it is; everyone's unless stated.")] = None
+
+
+class _Message(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class ClassPeriod(_Message):
+    """Where a class has a lesson."""
+
+    class_: str = Field(alias="class")
+    date: str = Field(json_schema_extra=_DATE)
+    period: int | None
+
+
+class PreparationTask(UnitLesson):
+    """Something to be done by a day."""
+
+    title: str = Field(description="Of the lesson.")
+    what: Literal["book", "prepare", "upload", "mark"]
+    work: Literal["prepare", "fetch", "adapt", "make"] | None = Field(description="For what is prepared; null for the rest.")
+    state: Literal["overdue", "next fortnight", "later"]
+    who: str | None = Field(description="Null where the scenario names no teacher.")
+    by: str | None = Field(description="The last day for it; null where that lies before term.", json_schema_extra=_DATE)
+    minutes: int = Field(description="0 where none are stated.")
+    detail: str
+    where: str | None = Field(description="Where the material is or will be.")
+    classes: list[ClassPeriod] = Field(description="Several where parallel classes share it, the earliest first.")
+
+
+class PreparationWeek(_Message):
+    """A teacher's minutes in a school week, over all classes."""
+
+    teacher: str | None
+    week: int = Field(description="Number of the school week; 0 for the days before the first.")
+    label: str | None
+    monday: str | None = Field(json_schema_extra=_DATE)
+    preparation_minutes: int
+    marking_minutes: int
+    hard: bool = Field(description="Whether it holds an hour or more, and at least a quarter above the teacher's average.")
+
+
+class Preparation(_Message):
+    """What is to be prepared, booked, uploaded and marked by when."""
+
+    status: Status = Field(description="Of the sequence behind it.")
+    asked: str | None = Field(description="The day on which it is asked; null without a sequence.", json_schema_extra=_DATE)
+    until: str | None = Field(description="The end of the fortnight.", json_schema_extra=_DATE)
+    tasks: list[PreparationTask]
+    weeks: list[PreparationWeek]
+
+
+class PointMet(UnitLesson):
+    """A lesson in which a point is met."""
+
+    date: str = Field(json_schema_extra=_DATE)
+
+
+class CoveredPoint(_Message):
+    """A specification point, and where it is met."""
+
+    code: str
+    title: str | None
+    taught: list[PointMet]
+    practised: list[PointMet]
+    met_again: list[PointMet]
+    assessed: list[PointMet]
+
+
+class ClassCoverage(_Message):
+    """A specification for one class."""
+
+    class_: str = Field(alias="class")
+    specification: str
+    title: str | None
+    points: list[CoveredPoint]
+    never_met: list[str] = Field(description="Codes of the points that are met in no way.")
+
+
+class Coverage(_Message):
+    """Which specification points are taught, practised, met again and assessed."""
+
+    status: Status = Field(description="Of the sequence behind it.")
+    classes: list[ClassCoverage]
+
+
+class StarterTopic(UnitLesson):
+    """A topic that a lesson opens with."""
+
+    days: int = Field(description="Days since it was taught.")
+    when: Literal["last lesson", "last week", "last month", "this term", "earlier term", "earlier year"]
+    required: bool = Field(description="Whether the lesson requires it.")
+    kept: bool = Field(description="Whether rule 4 put it there.")
+
+
+class StarterOpening(UnitLesson):
+    """What a lesson opens with."""
+
+    date: str = Field(json_schema_extra=_DATE)
+    period: int
+    topics: list[StarterTopic]
+
+
+class DueDay(_Message):
+    """A day on which a topic is due again."""
+
+    date: str = Field(json_schema_extra=_DATE)
+    distance: int = Field(description="Days after it was taught, as stated.")
+
+
+class DueTopic(UnitLesson):
+    """A topic that is to be met again."""
+
+    taught: str = Field(json_schema_extra=_DATE)
+    due: list[DueDay]
+    per_cent_off: int = Field(description="0 where it is met on every day it is due, 100 where it is never met again.")
+    forgotten: bool
+
+
+class NotMetTopic(UnitLesson):
+    """A topic that is not met on a day it is due."""
+
+    due: str = Field(json_schema_extra=_DATE)
+    distance: int
+    nearest: str | None = Field(description="Null where nothing is nearer than when it was taught.", json_schema_extra=_DATE)
+    days_off: int
+
+
+class ClassStarters(_Message):
+    """The starters of one class."""
+
+    class_: str = Field(alias="class")
+    openings: list[StarterOpening]
+    topics: list[DueTopic]
+    not_met: list[NotMetTopic]
+    aims: list[AimResult]
+
+
+class StartersAnswer(_Message):
+    """What every lesson opens with."""
+
+    status: Status = Field(description="Of the sequence behind it.")
+    classes: list[ClassStarters]
+
+
+AROUND_MODELS: tuple[type[BaseModel], ...] = (Preparation, Coverage, StartersAnswer)

@@ -1,0 +1,93 @@
+"""A scenario in; what surrounds its best sequence out: preparation, starters, coverage."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import JSONResponse
+
+from api.around_messages import AroundOptions, PreparationOptions
+from api.bodies import read_body, until_gone
+from api.errors import UnusableOption
+from api.media import JSON_TYPE, require_accepted
+from api.messages import OPTIONS
+from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
+from sequencer import (
+    Answer,
+    SolveSettings,
+    StopSignal,
+    assign_starters,
+    coverage_json,
+    load_scenario,
+    preparation_json,
+    read_day,
+    solve,
+    starters_json,
+)
+
+router = APIRouter(tags=["around"])
+
+_BODY = request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO)
+_PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
+
+
+@router.post(
+    "/v1/preparations",
+    summary="What to prepare, book, upload and mark by when",
+    openapi_extra=_BODY,
+    responses={200: answered("Tasks, and minutes per school week.", reference("Preparation")), **_PROBLEMS},
+)
+async def prepare(request: Request, options: Annotated[PreparationOptions, Query()]) -> JSONResponse:
+    """Find the best sequence for a scenario, and say what its teachers must have done by when."""
+    asked = read_day(options.on, "on") if options.on is not None else None
+    return await _about(request, options, lambda answer, _: preparation_json(answer, asked, options.teacher))
+
+
+@router.post(
+    "/v1/coverages",
+    summary="Which specification points are taught, practised, met again and assessed",
+    openapi_extra=_BODY,
+    responses={200: answered("Every point for every class, with dates.", reference("Coverage")), **_PROBLEMS},
+)
+async def cover(request: Request, options: Annotated[AroundOptions, Query()]) -> JSONResponse:
+    """Find the best sequence for a scenario, and say which points of its specifications it covers when."""
+    return await _about(request, options, lambda answer, _: coverage_json(answer))
+
+
+@router.post(
+    "/v1/starters",
+    summary="Which earlier topics each lesson opens with",
+    openapi_extra=_BODY,
+    responses={
+        200: answered("Every opening of every class, and what is not met when due.", reference("StartersAnswer")),
+        **_PROBLEMS,
+    },
+)
+async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> JSONResponse:
+    """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with, in as much time again."""
+
+    def about(answer: Answer, stop: StopSignal) -> dict[str, Any]:
+        seconds = request.app.state.settings.allowed(options.seconds)
+        return starters_json(answer, assign_starters(answer, seconds, options.seed, stop))
+
+    return await _about(request, options, about)
+
+
+async def _about(request: Request, options: AroundOptions, about: Callable[[Answer, StopSignal], dict[str, Any]]) -> JSONResponse:
+    """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence."""
+    for name in OPTIONS:
+        if len(request.query_params.getlist(name)) > 1:
+            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_accepted(request, JSON_TYPE)
+    state = request.app.state
+    state.solves.refuse_if_full()
+    body, language = await read_body(request, state.settings)
+    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
+    settings = SolveSettings(state.settings.allowed(options.seconds), options.seed, state.settings.workers)
+
+    def work(stop: StopSignal) -> dict[str, Any]:
+        return about(solve(scenario, settings, None, stop), stop)
+
+    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))

@@ -1,0 +1,132 @@
+"""What each lesson opens with, and what is not met again as it should be: as text and as a JSON body."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from sequencer.facts import Instance
+from sequencer.render.layout import columns, day_cell, sequence_line
+from sequencer.render.text import answer_text
+from sequencer.sequence import Laid
+from sequencer.solve import Answer
+from sequencer.starters.assign import Starters
+from sequencer.starters.referee import served
+from sequencer.starters.told import OpensWith, forgotten, not_met, opens_with
+
+
+def starters_text(answer: Answer, starters: Sequence[Starters]) -> str:
+    """For each class a table of openings, the aims with their bounds, the worst-served topic, and what is not met."""
+    if answer.sequence is None:
+        return answer_text(answer)
+    laid = Laid(answer.instance, answer.sequence)
+    lines = [answer.instance.scenario.title, ""] if answer.instance.scenario.title else []
+    for each in starters:
+        lines += [*_class_text(laid, each), ""]
+    return "\n".join([*lines, sequence_line(answer)]) + "\n"
+
+
+def _class_text(laid: Laid, starters: Starters) -> list[str]:
+    instance, asked = laid.instance, starters.question
+    name = instance.classes[asked.class_index].name
+    if not asked.openings:
+        return [f"{name}: no lesson is still to open."]
+    lines = [f"{name}: what each lesson opens with"]
+    table = [("date", "period", "lesson", "opens with")]
+    for number, opening in enumerate(asked.openings):
+        topics = opens_with(starters, number, instance.scenario.term.first)
+        lesson = instance.lessons[opening.lesson]
+        said = "; ".join(_opens_with(instance, topic, (opening.date - topic.taught).days) for topic in topics)
+        table.append((day_cell(opening.date), str(laid.first_slot(opening.lesson).period), lesson.title, said or "-"))
+    lines += [*columns(table), ""]
+    aims: list[tuple[str, ...]] = [("aim, most important first", "value", "bound", "")]
+    for aim in starters.aims:
+        worth = "proven best" if aim.proven else "best found"
+        aims.append((aim.aim, str(aim.value), str(aim.bound), worth + (", given the values above" if aim.conditional else "")))
+    lines += columns(aims, right=(1, 2))
+    return [*lines, *_lacking(instance, starters)]
+
+
+def _opens_with(instance: Instance, topic: OpensWith, days: int) -> str:
+    notes = [topic.when, f"{days} {'day' if days == 1 else 'days'}"]
+    notes += ["required today"] if topic.required else []
+    notes += ["rule 4"] if topic.kept else []
+    return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
+
+
+def _lacking(instance: Instance, starters: Starters) -> list[str]:
+    asked = starters.question
+    titles = [instance.lessons[topic.lesson].title for topic in asked.topics]
+    values = [served(asked, starters.assigned, topic) for topic in range(len(asked.topics))]
+    lines = []
+    if any(values):
+        most = max(values)
+        worst = ", ".join(title for title, value in zip(titles, values, strict=True) if value == most)
+        lines.append(f"Worst served: {worst} ({most}% off on average over the days due; 100% is never met again).")
+    lines += [f"Not met again at all: {titles[topic]}" for topic in forgotten(starters)]
+    for each in not_met(starters):
+        nearest = f"nearest {day_cell(each.met)}" if each.met is not None else "not met again near it"
+        lines.append(
+            f"Not met when due: {titles[each.topic]}, after {each.due.distance} days, {day_cell(each.due.date)}: {nearest}"
+        )
+    return lines or ["Every topic is met on every day that it is due."]
+
+
+def starters_json(answer: Answer, starters: Sequence[Starters]) -> dict[str, Any]:
+    """The same as a JSON body; without a sequence it holds no class."""
+    body: dict[str, Any] = {"status": answer.status, "classes": []}
+    if answer.sequence is not None:
+        laid = Laid(answer.instance, answer.sequence)
+        body["classes"] = [_class_json(laid, each) for each in starters]
+    return body
+
+
+def _class_json(laid: Laid, starters: Starters) -> dict[str, Any]:
+    instance, asked = laid.instance, starters.question
+    return {
+        "class": instance.classes[asked.class_index].id,
+        "openings": [
+            {
+                **_name(instance, opening.lesson),
+                "date": opening.date.isoformat(),
+                "period": laid.first_slot(opening.lesson).period,
+                "topics": [
+                    {
+                        **_name(instance, topic.lesson),
+                        "days": (opening.date - topic.taught).days,
+                        "when": topic.when,
+                        "required": topic.required,
+                        "kept": topic.kept,
+                    }
+                    for topic in opens_with(starters, number, instance.scenario.term.first)
+                ],
+            }
+            for number, opening in enumerate(asked.openings)
+        ],
+        "topics": [
+            {
+                **_name(instance, topic.lesson),
+                "taught": topic.taught.isoformat(),
+                "due": [{"date": due.date.isoformat(), "distance": due.distance} for due in topic.dues],
+                "per_cent_off": served(asked, starters.assigned, number),
+                "forgotten": number in forgotten(starters),
+            }
+            for number, topic in enumerate(asked.topics)
+        ],
+        "not_met": [
+            {
+                **_name(instance, asked.topics[each.topic].lesson),
+                "due": each.due.date.isoformat(),
+                "distance": each.due.distance,
+                "nearest": each.met.isoformat() if each.met is not None else None,
+                "days_off": each.off,
+            }
+            for each in not_met(starters)
+        ],
+        "aims": [asdict(aim) for aim in starters.aims],
+    }
+
+
+def _name(instance: Instance, lesson: int) -> dict[str, str]:
+    return {"unit": instance.lessons[lesson].unit, "lesson": instance.lessons[lesson].id}
