@@ -1,4 +1,4 @@
-"""``python -m tests.benchmarks [NAME ...] [--seconds S] [--seeds N] [--workers W] [--repeats R] [--write]``.
+"""``python -m tests.benchmarks [NAME ...] [--seconds S] [--seeds N] [--workers W] [--repeats R] [--only] [--write]``.
 
 A name is a family or an instance; all families unless stated. Every instance is solved in a process of its own under each limit
 of time up to ``--seconds`` (10, 30, 60), until one proves it. Where an expert model exists it is solved in the same run too, by
@@ -32,6 +32,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=(__doc__ or "").split("\n\n")[1])
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"instances, repeatable, or families: {', '.join(FAMILIES)}")
     parser.add_argument("--seconds", type=float, default=60.0, help="longest limit of time for one solve")
+    parser.add_argument("--only", action="store_true", help="measure under the longest limit alone, not under shorter ones too")
     parser.add_argument("--seeds", type=int, default=None, help="only the first so many instances of each family drawn at random")
     parser.add_argument("--workers", type=int, default=3, help="searches of the solver")
     parser.add_argument("--repeats", type=int, default=3, help="how often a small instance is solved; the median counts")
@@ -74,7 +75,7 @@ def chosen(asked: list[str], seeds: int | None) -> list[str]:
 
 def measured(wanted: list[str], options: argparse.Namespace) -> tuple[Runs, list[Figures]]:
     """Every instance under every limit until it is proven, and against its expert models."""
-    limits = sorted({limit for limit in LIMITS if limit < options.seconds} | {options.seconds})
+    limits = sorted({limit for limit in LIMITS if limit < options.seconds and not options.only} | {options.seconds})
     runs: Runs = {limit: [] for limit in limits}
     ratios: list[Figures] = []
     for name in wanted:
