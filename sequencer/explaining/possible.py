@@ -1,0 +1,103 @@
+"""Whether a scenario has a sequence: the product's own reading, model and first search, and nothing else."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+from sequencer.facts import Instance
+from sequencer.instance import build_instance
+from sequencer.model.build import Prepared, build_model, coupled_classes, prepare
+from sequencer.model.calls import Budget, StopSignal
+from sequencer.model.search import GroupSearch
+from sequencer.scenario.schema import Scenario
+
+WORKERS = 3
+
+
+class Clock:
+    """The time that is left for explaining, shared by everything that searches.
+
+    Parameters
+    ----------
+    seconds
+        Time in all.
+    longest
+        Most time for one question.
+    stop
+        The caller's signal.
+    """
+
+    def __init__(self, seconds: float, longest: float, stop: StopSignal | None = None) -> None:
+        self.began = time.monotonic()
+        self.ends = self.began + seconds
+        self.longest = longest
+        self.stop = stop or StopSignal()
+        self.asked = 0
+        """Questions asked of the search so far."""
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more is to be begun."""
+        return self.stop.stopped or time.monotonic() >= self.ends
+
+    def until(self) -> float:
+        """When one question that is asked now must be answered."""
+        return min(self.ends, time.monotonic() + self.longest)
+
+
+def possible(scenario: Scenario, clock: Clock) -> bool | None:
+    """Whether a scenario has a sequence; None when that was not settled in time."""
+    if clock.over:
+        return None
+    clock.asked += 1
+    instance = build_instance(scenario if scenario.aims == () else scenario.model_copy(update={"aims": ()}))
+    if any(_too_few(instance, class_index) for class_index in range(len(instance.classes))):
+        return False
+    prepared = prepare(instance)
+    domains = prepared.domains
+    if any(not domains.starts[index] for index in domains.sure):
+        return False
+    ends = clock.until()
+    fewer = _without_idle_lessons(prepared)
+    settled = True
+    for group in coupled_classes(instance):
+        # A sequence without the lessons that nothing asks for is one too, and soon found; only if there is none are all looked at.
+        if fewer is not None and _search(fewer, group, clock).begin(Budget(ends, 0.0)):
+            continue
+        search = _search(prepared, group, clock)
+        if not search.begin(Budget(ends, 0.0)):
+            if search.impossible:
+                return False
+            settled = False
+    return True if settled else None
+
+
+def _search(prepared: Prepared, group: tuple[int, ...], clock: Clock) -> GroupSearch:
+    return GroupSearch(build_model(prepared, group), 0, WORKERS, clock.stop)
+
+
+def _without_idle_lessons(prepared: Prepared) -> Prepared | None:
+    """The same with no place for lessons that may be left out and serve none that may not; None where there are none."""
+    instance, sure = prepared.instance, prepared.domains.sure
+    kept = set(sure)
+    for index in sure:
+        lesson = instance.lessons[index]
+        kept.update(lesson.practised_by if lesson.practice is not None else ())
+        kept.update(lesson.revisited_by if lesson.retrievals else ())
+    choosing = any(instance.lessons[index].chosen for index in sure)
+    for lesson in instance.lessons:
+        if lesson.delivered is not None or (choosing and lesson.chooses):
+            kept.add(lesson.index)
+    if len(kept) == len(instance.lessons):
+        return None
+    starts = tuple(found if index in kept else () for index, found in enumerate(prepared.domains.starts))
+    return replace(prepared, domains=replace(prepared.domains, starts=starts))
+
+
+def _too_few(instance: Instance, class_index: int) -> bool:
+    """Whether the lessons that a class must be taught outnumber its periods: seen without any search."""
+    facts = instance.classes[class_index]
+    waiting = (instance.lessons[index] for index in facts.lessons)
+    needed = sum(lesson.length for lesson in waiting if lesson.certain and lesson.delivered is None)
+    return needed > sum(facts.usable)
