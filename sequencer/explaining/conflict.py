@@ -116,7 +116,12 @@ class Search:
         return kept
 
     def _of(self, classes: frozenset[int]) -> tuple[Statement, ...]:
-        return tuple(one for one in self.statements if not one.classes or classes.intersection(one.classes))
+        """The statements that concern some classes; of a count over several classes nothing can be said without them all."""
+        return tuple(
+            one
+            for one in self.statements
+            if not one.classes or (classes.issuperset if one.kind == "quota" else classes.intersection)(one.classes)
+        )
 
     def _among(self, statements: tuple[Statement, ...], classes: frozenset[int]) -> tuple[Statement, ...]:
         """A conflict among statements of some classes: kinds first, then the statements of these kinds."""

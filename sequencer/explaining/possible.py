@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import replace
 
+from ortools.sat.python import cp_model
+
+from sequencer.check import judge
+from sequencer.explaining.in_turn import in_turn
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.build import Prepared, build_model, coupled_classes, prepare
-from sequencer.model.calls import Budget, StopSignal
-from sequencer.model.search import GroupSearch
+from sequencer.model.calls import Calls, StopSignal
 from sequencer.scenario.schema import Scenario
 
 WORKERS = 3
@@ -58,23 +62,35 @@ def possible(scenario: Scenario, clock: Clock) -> bool | None:
     domains = prepared.domains
     if any(not domains.starts[index] for index in domains.sure):
         return False
+    sequence = in_turn(prepared)
+    if sequence is not None and judge(instance, sequence).sound:
+        return True
     ends = clock.until()
     fewer = _without_idle_lessons(prepared)
     settled = True
     for group in coupled_classes(instance):
         # A sequence without the lessons that nothing asks for is one too, and soon found; only if there is none are all looked at.
-        if fewer is not None and _search(fewer, group, clock).begin(Budget(ends, 0.0)):
+        if fewer is not None and _search(fewer, group, ends, clock):
             continue
-        search = _search(prepared, group, clock)
-        if not search.begin(Budget(ends, 0.0)):
-            if search.impossible:
-                return False
-            settled = False
+        found = _search(prepared, group, ends, clock)
+        if found is False:
+            return False
+        settled = settled and found is True
     return True if settled else None
 
 
-def _search(prepared: Prepared, group: tuple[int, ...], clock: Clock) -> GroupSearch:
-    return GroupSearch(build_model(prepared, group), 0, WORKERS, clock.stop)
+def _search(prepared: Prepared, group: tuple[int, ...], ends: float, clock: Clock) -> bool | None:
+    """What the model says of some classes."""
+    said: list[bool] = []
+
+    def take(_: cp_model.CpSolver, status: object) -> bool:
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE):
+            said.append(status != cp_model.INFEASIBLE)
+        return bool(said)
+
+    model = build_model(prepared, group).parts.posting.model
+    Calls(0, WORKERS, clock.stop).run(model, max(0.0, ends - time.monotonic()), math.inf, take, first=True)
+    return said[0] if said else None
 
 
 def _without_idle_lessons(prepared: Prepared) -> Prepared | None:

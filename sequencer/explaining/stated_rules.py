@@ -51,7 +51,7 @@ def rule_statements(scenario: Scenario, spread: Scenario, instance: Instance) ->
     for number, quota in enumerate(spread.rules.live_quotas or ()):
         place = next(n for n, stated in enumerate(scenario.rules.live_quotas or ()) if _is_part(quota, stated))
         path: Path = ("rules", "live_quotas", place)
-        yield from _quota(instance, quota, quota.teacher or "", path, ("rules", "live_quotas", number), ())
+        yield from _quota(instance, quota, quota.teacher or "", path, ("rules", "live_quotas", number))
     for number, teacher in enumerate(scenario.teachers):
         for field, says in TEACHERS:
             limit = getattr(teacher, field)
@@ -182,7 +182,7 @@ def _of_class(
     source = of_class.live_quotas if of_class is not None and of_class.live_quotas is not None else scenario.rules.live_quotas
     for number, quota in enumerate(own.live_quotas or ()):
         place = next(n for n, stated in enumerate(source or ()) if _is_part(quota, stated))
-        yield from _quota(instance, quota, facts.id, (*written, place), (*at, "live_quotas", number), (facts.index,))
+        yield from _quota(instance, quota, facts.id, (*written, place), (*at, "live_quotas", number))
     week = own.week
     if week is not None and not week.wish:
         said = {"lessons": "lessons a week", "load": "load a week"}
@@ -225,13 +225,14 @@ def _is_part(quota: LiveQuota, stated: LiveQuota) -> bool:
 
 
 def _quota(
-    instance: Instance, quota: LiveQuota, owner: str, written: Path, path: Path, classes: tuple[int, ...]
+    instance: Instance, quota: LiveQuota, owner: str, written: Path, path: Path
 ) -> Iterator[Statement]:
     if quota.wish or quota.first is None or quota.last is None:
         return
     count = _count(instance, owner, quota.first, quota.last)
     if count is None:
         return
+    owners = tuple(dict.fromkeys(class_index for class_index, _ in count.slots))
     span = span_text(instance, quota.first, quota.last)
     for field, says in (("least", "at least"), ("most", "at most")):
         limit = getattr(quota, field)
@@ -239,7 +240,7 @@ def _quota(
             lessons = count_text(limit, "lesson")
             text = f"{owner}: {says} {lessons} live {span}"
             about = (owner, str(quota.first), str(quota.last), field)
-            yield Statement("quota", about, written, text, (Edit((*path, field), None),), classes=classes)
+            yield Statement("quota", about, written, text, (Edit((*path, field), None),), classes=owners)
 
 
 def _count(instance: Instance, owner: str, first: date, last: date) -> LiveCount | None:
