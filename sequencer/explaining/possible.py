@@ -45,6 +45,11 @@ class Clock:
         """Whether nothing more is to be begun."""
         return self.stop.stopped or time.monotonic() >= self.ends
 
+    @property
+    def elapsed(self) -> float:
+        """Seconds since explaining began."""
+        return time.monotonic() - self.began
+
     def until(self) -> float:
         """When one question that is asked now must be answered."""
         return min(self.ends, time.monotonic() + self.longest)

@@ -6,17 +6,13 @@ become quotas over the dates of each week; caps, threads and the weekly shape ar
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date, timedelta
-
-from sequencer.calendar import Calendar, dates_of, monday_of
+from sequencer.changes.quotas import Spans
 from sequencer.facts import Instance, LessonFacts
 from sequencer.resolve import Resolved
 from sequencer.scenario.schema import (
     ClassLesson,
     ClassRules,
     LessonRules,
-    LiveQuota,
     Marking,
     Scenario,
     TeachingClass,
@@ -34,7 +30,7 @@ def own_key(lesson: LessonFacts) -> str:
 def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
     """The scenario, meaning the same, with instances of rules apart from one another."""
     wide = scenario.rules
-    spans = _Spans(scenario, instance.calendar)
+    spans = Spans(scenario)
     classes = []
     for facts, teaching_class in zip(instance.classes, scenario.classes, strict=True):
         own = teaching_class.rules or ClassRules()
@@ -43,7 +39,7 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
             update={
                 "caps": own.caps if own.caps is not None else wide.caps or (),
                 "threads": own.threads if own.threads is not None else wide.threads or (),
-                "live_quotas": tuple(span for quota in quotas if quota.teacher is None for span in spans.of(quota)),
+                "live_quotas": spans.of_all(quota for quota in quotas if quota.teacher is None),
                 "week": _week(Resolved(wide, own)),
             }
         )
@@ -56,7 +52,7 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
             topic.model_copy(update={"rules": topic.rules or LessonRules()}) for topic in teaching_class.taught_before
         )
         classes.append(teaching_class.model_copy(update={"rules": rules, "lessons": lessons, "taught_before": before}))
-    of_teachers = tuple(span for quota in wide.live_quotas or () if quota.teacher is not None for span in spans.of(quota))
+    of_teachers = spans.of_all(quota for quota in wide.live_quotas or () if quota.teacher is not None)
     rules = wide.model_copy(update={"caps": None, "threads": None, "week": None, "live_quotas": of_teachers})
     return scenario.model_copy(update={"rules": rules, "classes": tuple(classes)})
 
@@ -74,27 +70,3 @@ def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesso
     if rules.marking is None and lesson.marking is not None:
         rules = rules.model_copy(update={"marking": Marking()})  # to be given numbers; that it is on here changes nothing
     return stated.model_copy(update={"rules": rules})
-
-
-class _Spans:
-    """Quotas per week or cycle as quotas over dates, for every week or cycle with a remote day."""
-
-    def __init__(self, scenario: Scenario, calendar: Calendar) -> None:
-        remote = {monday_of(day) for spell in scenario.remote_spells for day in dates_of(spell)}
-        self._weeks = tuple(week for week in calendar.weeks if week.monday in remote)
-        self._all = calendar.weeks
-
-    def of(self, quota: LiveQuota) -> Iterator[LiveQuota]:
-        """The quota, span by span."""
-        if quota.per == "span":
-            yield quota
-        elif quota.per == "week":
-            for week in self._weeks:
-                yield _over(quota, [week.monday])
-        else:
-            for cycle in dict.fromkeys(week.cycle for week in self._weeks):
-                yield _over(quota, [week.monday for week in self._all if week.cycle == cycle])
-
-
-def _over(quota: LiveQuota, mondays: list[date]) -> LiveQuota:
-    return quota.model_copy(update={"per": "span", "first": mondays[0], "last": mondays[-1] + timedelta(days=6)})
