@@ -43,6 +43,11 @@ class _Class:
         # Where a lesson is served by one other alone, that one keeps its window like any link.
         servings = [serving for serving in (*prepared.practice, *prepared.retrieval) if len(serving.links) == 1]
         links = [*prepared.links, *(serving.links[0] for serving in servings)]
+        self.week_of = {slot: week for week in self.facts.weeks if not week.wish for slot in week.slots}
+        self.in_week = [0] * (len(self.prepared.instance.calendar.weeks) + 1)
+        self.load_of_week = list(self.in_week)
+        self.run: list[LessonFacts] = []
+        """High-load lessons that follow one another up to the slot that is being filled."""
         self.before: dict[int, list[Link]] = {index: [] for index in self.waiting}
         for link in links:
             if link.after in self.before and link.before in known:
@@ -62,19 +67,40 @@ class _Class:
                 if place == len(own):
                     return None
                 window = self._window(index)
-                if window is None or own[place] != slot or not window[0] <= slot <= window[1]:
+                if window is None or own[place] != slot or not window[0] <= slot <= window[1] or not self._fits(index, slot):
                     continue
                 chosen = (min(own[-1], window[1]), index)
                 best = chosen if best is None or chosen < best else best
             if best is None:
                 slot += 1
+                self.run = []
                 continue
             lesson = self.prepared.instance.lessons[best[1]]
+            self._count(lesson, slot)
             found.append(Placement(lesson.index, slot, self._taught(lesson, slot)))
             self.at[lesson.index] = slot
             waiting.remove(lesson.index)
             slot += lesson.length
         return None if waiting else found
+
+    def _fits(self, index: int, slot: int) -> bool:
+        """Whether the week has room for the lesson, and the run of high-load lessons before it."""
+        lesson = self.prepared.instance.lessons[index]
+        week = self.week_of.get(slot)
+        if week is not None:
+            number = week.week.number
+            if week.most_lessons is not None and self.in_week[number] >= week.most_lessons:
+                return False
+            if week.most_load is not None and self.load_of_week[number] + lesson.load > week.most_load:
+                return False
+        run = [*self.run, lesson] if lesson.high_load else []
+        return all(each.run_cap is None or each.run_wish or len(run) <= each.run_cap for each in run)
+
+    def _count(self, lesson: LessonFacts, slot: int) -> None:
+        number = self.facts.slots[slot].week.number
+        self.in_week[number] += 1
+        self.load_of_week[number] += lesson.load
+        self.run = [*self.run, lesson] if lesson.high_load else []
 
     def _window(self, index: int) -> tuple[int, int] | None:
         """First and last slot that what comes before leaves; None while some of that is still to be placed."""
