@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from sequencer.changes.edits import Edit, edited
+from sequencer.explaining.idle import idle_lessons
 from sequencer.explaining.possible import Clock, possible
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import Stated
@@ -74,8 +75,10 @@ class Search:
 
     def kept(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> Scenario:
         """The scenario with these statements and no others, of some classes."""
+        statements = tuple(statements)
         kept = {statement.key for statement in statements}
         edits = [edit for statement in self.statements if statement.key not in kept for edit in statement.edits]
+        edits += idle_lessons(self.stated, statements)
         if classes is not None:
             count = len(self.stated.scenario.classes)
             edits = [Edit(("classes", place)) for place in range(count) if place not in classes] + edits

@@ -34,6 +34,14 @@ from sequencer.scenario.schema import ClassRules, LessonDates
 MOST_DAYS, MOST_STEPS = 28, 12
 """How far dates and distances are moved at most, and how many steps any other number is changed by."""
 
+WHOLE = frozenset(
+    {
+        "lesson", "length", "closure", "remote spell", "restricted day", "leaves", "requires", "in order", "unit after unit",
+        "strand", "need", "teacher", "live", "made need", "made", "strict", "period",
+    }
+)  # fmt: skip
+"""Kinds of statement whose last step takes it away."""
+
 
 @dataclass(frozen=True)
 class Level:
@@ -45,10 +53,11 @@ class Level:
 
 @dataclass(frozen=True)
 class Dial:
-    """One way to ease a statement, more and more."""
+    """One way to ease a statement, more and more; `whole` where the last step takes the statement away altogether."""
 
     key: tuple[str, ...]
     levels: tuple[Level, ...]
+    whole: bool = False
 
 
 def dials_of(stated: Stated, statement: Statement) -> tuple[Dial, ...]:
@@ -63,7 +72,7 @@ def dials_of(stated: Stated, statement: Statement) -> tuple[Dial, ...]:
             if not rising or level.cost > rising[-1].cost:
                 rising.append(level)
         if rising:
-            found.append(Dial((*statement.key, name), tuple(rising)))
+            found.append(Dial((*statement.key, name), tuple(rising), statement.kind in WHOLE or name in ("within", "most")))
     return tuple(found)
 
 

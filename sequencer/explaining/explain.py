@@ -99,13 +99,9 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
         search = Search(stated, clock, aside)
         left = search.holds(search.statements)
         more = None if left is None else not left
-    looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)
-    repairs: list[Repair] = []
-    cheapest = True
+    repairs: tuple[Repair, ...] = ()
+    cheapest = False
     if settings.repairs and all(conflict.statements for conflict in conflicts):
-        for repair in looking.cheapest():
-            repairs.append(repair)
-            if len(repairs) >= settings.repairs:
-                break
-        cheapest = bool(repairs) or looking.complete
-    return Explanation(stated.instance, False, tuple(conflicts), more, tuple(repairs), cheapest, first)
+        looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)
+        repairs, cheapest = looking.cheapest(settings.repairs)
+    return Explanation(stated.instance, False, tuple(conflicts), more, repairs, cheapest, first)

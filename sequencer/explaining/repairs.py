@@ -1,14 +1,16 @@
 """The cheapest changes that make an impossible scenario possible.
 
 Every conflict must be eased somewhere: so many steps of so many dials. Choices of steps are looked at in the order of their
-cost; one that leaves a conflict (known, or found when the search says that there is no sequence) leads to those with one step
-more in one of the dials of that conflict. The first choices that leave none are the cheapest repairs.
+cost; one that leaves a conflict (known, or found when the search says that there is no sequence) leads to further ones. First
+each conflict is eased by one dial alone, turned just as far as it must be: that is soon done, and what is found is almost always
+cheapest. Then, as far as the time goes, every choice that costs less is ruled out, step by step, several dials together.
 """
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator, Mapping
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from sequencer.changes.apply import apply_changes, changed
@@ -29,6 +31,9 @@ MOST_CHOICES = 4000
 DialKey = tuple[str, ...]
 Choice = tuple[tuple[DialKey, int], ...]
 """How far each dial is turned, those that are not left out."""
+
+Further = Callable[["_Known", Mapping[DialKey, int]], list[tuple[DialKey, int]]]
+"""What a choice that leaves a conflict leads to: one dial more, or one turned further."""
 
 
 @dataclass(frozen=True)
@@ -54,14 +59,26 @@ class Repair:
 
 
 @dataclass(frozen=True)
+class _Core:
+    """A conflict: its statements' keys, and the dials that could ease it."""
+
+    keys: frozenset[tuple[str, ...]]
+    dials: tuple[DialKey, ...]
+
+
+@dataclass(frozen=True)
 class _Known:
     """A conflict that stands as long as none of its dials is turned further than so."""
 
-    dials: tuple[DialKey, ...]
+    core: _Core
     turned: Mapping[DialKey, int]
 
     def stands(self, choice: Mapping[DialKey, int]) -> bool:
-        return all(choice.get(dial, 0) <= self.turned.get(dial, 0) for dial in self.dials)
+        return all(choice.get(dial, 0) <= self.turned.get(dial, 0) for dial in self.core.dials)
+
+
+_NOWHERE = _Known(_Core(frozenset(), ()), {})
+"""What stands where a choice leads nowhere: nothing that is turned further will help."""
 
 
 class Repairs:
@@ -83,45 +100,114 @@ class Repairs:
         self.stated = stated
         self.clock = clock
         self.seconds = seconds
-        self.complete = True
-        """Whether everything cheaper than the last repair was ruled out."""
         self._statements = {statement.key: statement for statement in stated.statements}
         self._dials: dict[DialKey, Dial] = {}
-        self._cores: list[tuple[frozenset[tuple[str, ...]], tuple[DialKey, ...]]] = []
+        self._cores: list[_Core] = []
         self._known: list[_Known] = []
+        self._eased: dict[tuple[_Core, Choice], bool] = {}
+        self._alone: dict[tuple[_Core, Choice], list[tuple[DialKey, int]]] = {}
+        self._unsettled = False
         for conflict in conflicts:
             self._add(conflict, {})
 
-    def cheapest(self) -> Iterator[Repair]:
-        """Repairs in the order of their cost; none is part of another."""
+    def cheapest(self, most: int) -> tuple[tuple[Repair, ...], bool]:
+        """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
+        found: list[tuple[Repair, Mapping[DialKey, int]]] = []
+        for repair in self._search(self._by_one_dial(most), most, None, []):
+            found.append(repair)
+        if not found:
+            return (), False
+        least = min(repair.cost for repair, _ in found)
+        cheaper = list(self._search(self._by_one_step, most, least, [turned for _, turned in found]))
+        ruled_out = not self._unsettled
+        ranked = sorted((repair for repair, _ in (*found, *cheaper)), key=lambda repair: repair.cost)
+        return tuple(ranked[:most]), ruled_out
+
+    def _search(
+        self, further: Further, most: int, below: int | None, given: list[Mapping[DialKey, int]]
+    ) -> Iterator[tuple[Repair, Mapping[DialKey, int]]]:
+        """Repairs in the order of their cost, as far as the choices led to reach; below a cost where one is given."""
         heap: list[tuple[int, int, Choice]] = [(0, 0, ())]
         seen: set[Choice] = {()}
-        given: list[Mapping[DialKey, int]] = []
+        given = list(given)
+        count = 0
+        self._unsettled = False
         for _ in range(MOST_CHOICES):
             if not heap:
                 return
+            if self.clock.over:
+                break
             cost, _steps, choice = heapq.heappop(heap)
             turned = dict(choice)
             if any(all(turned.get(dial, 0) >= steps for dial, steps in before.items()) for before in given):
                 continue
-            conflict = self._standing(turned)
-            if conflict is None:
-                if self.clock.over:
-                    break
+            known = self._standing(turned)
+            if known is None:
                 repair = self._verified(turned, cost)
                 if repair is not None:
                     given.append(turned)
-                    yield repair
+                    count += 1
+                    yield repair, turned
+                    if count >= most:
+                        return
                 continue
-            for dial in conflict.dials:
-                steps = conflict.turned.get(dial, 0) + 1
-                if steps > len(self._dials[dial].levels):
-                    continue
-                further = tuple(sorted({**turned, dial: steps}.items()))
-                if further not in seen:
-                    seen.add(further)
-                    heapq.heappush(heap, (self._cost(further), sum(number for _, number in further), further))
-        self.complete = False
+            for dial, steps in further(known, turned):
+                chosen = tuple(sorted({**turned, dial: steps}.items()))
+                price = self._cost(chosen)
+                if chosen not in seen and (below is None or price < below):
+                    seen.add(chosen)
+                    heapq.heappush(heap, (price, sum(number for _, number in chosen), chosen))
+        self._unsettled = True
+
+    def _by_one_step(self, known: _Known, _turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
+        steps = ((dial, known.turned.get(dial, 0) + 1) for dial in known.core.dials)
+        return [(dial, number) for dial, number in steps if number <= len(self._dials[dial].levels)]
+
+    def _by_one_dial(self, most: int) -> Further:
+        """For a conflict that a choice leaves: each dial that alone ends it, turned as far as it must be; the cheapest few."""
+
+        def further(known: _Known, turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
+            core = known.core
+            here = tuple(sorted((dial, steps) for dial, steps in turned.items() if dial in core.dials))
+            if (core, here) not in self._alone:
+                self._alone[core, here] = list(self._ways(core, dict(here), most))
+            return self._alone[core, here]
+
+        return further
+
+    def _ways(self, core: _Core, here: dict[DialKey, int], most: int) -> Iterator[tuple[DialKey, int]]:
+        prices: list[int] = []
+        few_steps_first = sorted(core.dials, key=lambda dial: (len(self._dials[dial].levels), self._dials[dial].levels[0].cost))
+        for dial in few_steps_first:
+            # What costs more than as many ways as are asked for (and one for each further conflict) need not be looked at.
+            enough = sorted(prices)[most + 1] if len(prices) > most + 1 else None
+            costs = [level.cost for level in self._dials[dial].levels]
+            last = len(costs) if enough is None else bisect_right(costs, enough)
+            first = here.get(dial, 0) + 1
+            # Without one of its statements a minimal conflict is none.
+            taken_away = last == len(costs) and self._dials[dial].whole and dial[:-1] in core.keys
+            if last < first or not (taken_away or self._is_eased(core, {**here, dial: last})):
+                continue
+            while first < last:
+                middle = (first + last) // 2
+                if self._is_eased(core, {**here, dial: middle}):
+                    last = middle
+                else:
+                    first = middle + 1
+            prices.append(costs[last - 1])
+            yield dial, last
+
+    def _is_eased(self, core: _Core, turned: Mapping[DialKey, int]) -> bool:
+        """Whether the statements of a conflict can hold together after a choice; so it seems too when that was not settled."""
+        key = core, tuple(sorted(turned.items()))
+        if key not in self._eased:
+            eased = self._apart(turned)
+            if eased is None:
+                self._eased[key] = False
+                return False
+            kept = [statement for statement in eased.statements if statement.key in core.keys]
+            self._eased[key] = Search(eased, self.clock).holds(kept) is not False
+        return self._eased[key]
 
     def _cost(self, choice: Choice) -> int:
         return sum(self._dials[dial].levels[steps - 1].cost for dial, steps in choice)
@@ -134,24 +220,35 @@ class Repairs:
         for known in self._known:
             if known.stands(turned):
                 return known
-        eased = take_apart(changed(self.stated.scenario, self._changes(turned)))
-        search = Search(eased, self.clock)
-        for keys, dials in self._cores if turned else ():
-            kept = [statement for statement in eased.statements if statement.key in keys]
-            if search.holds(kept) is False:
-                self._known.append(_Known(dials, turned))
+        for core in self._cores if turned else ():
+            of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
+            if not self._is_eased(core, of_core):
+                self._known.append(_Known(core, of_core))
                 return self._known[-1]
-        holds = possible(eased.spread, self.clock)
-        if holds is not False:
+        eased = self._apart(turned)
+        if eased is None:
+            return _NOWHERE
+        if possible(eased.spread, self.clock) is not False:
             return None
-        conflict = search.conflict()
-        return self._add(conflict, turned) if conflict is not None else _Known((), turned)
+        conflict = Search(eased, self.clock).conflict()
+        return self._add(conflict, turned) if conflict is not None else _NOWHERE
+
+    def _apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
+        """The scenario with a choice made, taken apart; None where the changes cannot be made together."""
+        try:
+            return take_apart(changed(self.stated.scenario, self._changes(turned)))
+        except UnusableInput:
+            return None
 
     def _add(self, conflict: Conflict, turned: Mapping[DialKey, int]) -> _Known:
         """Note a conflict, with every dial that could ease it."""
         found: dict[DialKey, Dial] = {}
         lessons = {index for statement in conflict.statements for index in statement.lessons}
-        owners = {(self.stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}") for lesson in self.stated.instance.lessons if lesson.index in lessons}  # noqa: E501
+        owners = {
+            (self.stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}")
+            for lesson in self.stated.instance.lessons
+            if lesson.index in lessons
+        }
         keys = [statement.key for statement in conflict.statements]
         keys += [key for owner in sorted(owners) if (key := ("lesson", *owner)) in self._statements and key not in keys]
         for key in keys:
@@ -166,8 +263,8 @@ class Repairs:
             found |= {dial.key: dial for dial in own}
         self._dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        self._cores.append((core, tuple(found)))
-        self._known.append(_Known(tuple(found), dict(turned)))
+        self._cores.append(_Core(core, tuple(found)))
+        self._known.append(_Known(self._cores[-1], dict(turned)))
         return self._known[-1]
 
     def _verified(self, turned: Mapping[DialKey, int], cost: int) -> Repair | None:
