@@ -92,15 +92,21 @@ class Search:
             self._answers[key] = possible(self.kept(statements, classes), self.clock)
         return self._answers[key]
 
-    def conflict(self) -> Conflict | None:
+    def conflict(self, proof: bool = True) -> Conflict | None:
         """A conflict among the statements; None where they can all hold, or where none was found in time.
 
-        The statements must be known not to hold together; of a scenario that is impossible without any of them there is none.
+        The statements must be known not to hold together. Of a scenario that is impossible without any of them the conflict is
+        empty. Without its proof a conflict may hold more than it must.
         """
         classes = self._classes()
         if classes is None:
             return None
         found = self._among(self.statements, classes)
+        if not proof:
+            return Conflict(found, False, self.kept(found))
+        everyone = frozenset(range(len(self.stated.scenario.classes)))
+        if classes != everyone and self.holds(found) is not False:
+            found = self._among(self.statements, everyone)
         return self._proven(found)
 
     def _classes(self) -> frozenset[int] | None:

@@ -41,6 +41,7 @@ class Clock:
         self.ends = self.began + seconds
         self.longest = longest
         self.stop = stop or StopSignal()
+        self._kept = 0.0
         self.asked = 0
         """Questions asked of the search so far."""
 
@@ -53,6 +54,21 @@ class Clock:
     def elapsed(self) -> float:
         """Seconds since explaining began."""
         return time.monotonic() - self.began
+
+    @property
+    def left(self) -> float:
+        """Seconds that are left."""
+        return max(0.0, self.ends - time.monotonic())
+
+    def hold_back(self, share: float) -> None:
+        """Keep a share of what is left for later."""
+        self._kept = self.left * share
+        self.ends -= self._kept
+
+    def release(self) -> None:
+        """Give back what was kept."""
+        self.ends += self._kept
+        self._kept = 0.0
 
     def until(self) -> float:
         """When one question that is asked now must be answered."""

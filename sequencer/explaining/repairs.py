@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from sequencer.changes.apply import apply_changes, changed
+from sequencer.changes.edits import Edit, edited
 from sequencer.changes.schema import Change
 from sequencer.errors import UnusableInput
 from sequencer.explaining.conflict import Conflict, Search
@@ -23,10 +24,17 @@ from sequencer.explaining.possible import Clock, possible
 from sequencer.explaining.shortage import shortage_of
 from sequencer.explaining.statements import Stated, take_apart
 from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Laid
 from sequencer.solve import Answer, SolveSettings, solve
+from sequencer.words import LEFT_OUT
 
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""
+
+TIME_KEPT = 0.35
+"""Share of the time left that is kept for ruling out what would cost less."""
+
+MOST_PRIORITY = 1000
 
 DialKey = tuple[str, ...]
 Choice = tuple[tuple[DialKey, int], ...]
@@ -58,12 +66,18 @@ class Repair:
     answer: Answer = field(compare=False)
 
 
+def _part_of(one: Mapping[DialKey, int], other: Mapping[DialKey, int]) -> bool:
+    """Whether one choice turns no dial further than another does."""
+    return all(other.get(dial, 0) >= steps for dial, steps in one.items())
+
+
 @dataclass(frozen=True)
 class _Core:
     """A conflict: its statements' keys, and the dials that could ease it."""
 
     keys: frozenset[tuple[str, ...]]
     dials: tuple[DialKey, ...]
+    minimal: bool = True
 
 
 @dataclass(frozen=True)
@@ -112,9 +126,15 @@ class Repairs:
 
     def cheapest(self, most: int) -> tuple[tuple[Repair, ...], bool]:
         """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
+        fallback = self._fewest_left_out()
         found: list[tuple[Repair, Mapping[DialKey, int]]] = []
+        self.clock.hold_back(TIME_KEPT)
         for repair in self._search(self._by_one_dial(most), most, None, []):
             found.append(repair)
+        self.clock.release()
+        if len(found) < most and fallback is not None and not any(_part_of(turned, fallback) for _, turned in found):
+            repair = self._verified(fallback, self._cost(tuple(fallback.items())))
+            found += [(repair, fallback)] if repair is not None else []
         if not found:
             return (), False
         least = min(repair.cost for repair, _ in found)
@@ -122,6 +142,30 @@ class Repairs:
         ruled_out = not self._unsettled
         ranked = sorted((repair for repair, _ in (*found, *cheaper)), key=lambda repair: repair.cost)
         return tuple(ranked[:most]), ruled_out
+
+    def _fewest_left_out(self) -> Mapping[DialKey, int] | None:
+        """The fewest lessons without which all else can hold, as the product's own aim finds them: at least one way out."""
+        scenario = self.stated.scenario
+        edits = []
+        for place, unit in enumerate(scenario.units):
+            for number, lesson in enumerate(unit.lessons):
+                path = ("units", place, "lessons", number)
+                edits += [Edit((*path, "optional"), True), Edit((*path, "priority"), 1 if lesson.optional else MOST_PRIORITY)]
+        softened = edited(scenario, edits).model_copy(update={"aims": (LEFT_OUT,)})
+        seconds = min(self.seconds, self.clock.left / 4)
+        answer = solve(softened, SolveSettings(seconds=max(0.1, seconds)), stop=self.clock.stop)
+        if answer.sequence is None:
+            return None
+        laid = Laid(answer.instance, answer.sequence)
+        turned: dict[DialKey, int] = {}
+        for lesson in answer.instance.lessons:
+            statement = self._statements.get(("lesson", answer.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}"))
+            if laid.placed(lesson.index) or statement is None:
+                continue
+            for dial in dials_of(self.stated, statement):
+                self._dials[dial.key] = dial
+                turned[dial.key] = 1
+        return turned or None
 
     def _search(
         self, further: Further, most: int, below: int | None, given: list[Mapping[DialKey, int]]
@@ -139,7 +183,7 @@ class Repairs:
                 break
             cost, _steps, choice = heapq.heappop(heap)
             turned = dict(choice)
-            if any(all(turned.get(dial, 0) >= steps for dial, steps in before.items()) for before in given):
+            if any(_part_of(before, turned) for before in given):
                 continue
             known = self._standing(turned)
             if known is None:
@@ -185,7 +229,7 @@ class Repairs:
             last = len(costs) if enough is None else bisect_right(costs, enough)
             first = here.get(dial, 0) + 1
             # Without one of its statements a minimal conflict is none.
-            taken_away = last == len(costs) and self._dials[dial].whole and dial[:-1] in core.keys
+            taken_away = core.minimal and last == len(costs) and self._dials[dial].whole and dial[:-1] in core.keys
             if last < first or not (taken_away or self._is_eased(core, {**here, dial: last})):
                 continue
             while first < last:
@@ -230,7 +274,7 @@ class Repairs:
             return _NOWHERE
         if possible(eased.spread, self.clock) is not False:
             return None
-        conflict = Search(eased, self.clock).conflict()
+        conflict = Search(eased, self.clock).conflict(proof=False)
         return self._add(conflict, turned) if conflict is not None else _NOWHERE
 
     def _apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
@@ -263,7 +307,7 @@ class Repairs:
             found |= {dial.key: dial for dial in own}
         self._dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        self._cores.append(_Core(core, tuple(found)))
+        self._cores.append(_Core(core, tuple(found), conflict.proven))
         self._known.append(_Known(self._cores[-1], dict(turned)))
         return self._known[-1]
 
