@@ -8,8 +8,15 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
+from sequencer.changes.apply import apply_changes
+from sequencer.changes.schema import WhatIf
+from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.explaining.conflict import Conflict
+from sequencer.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.explaining.repairs import Repair
+from sequencer.explaining.statement import Statement
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
@@ -18,6 +25,7 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.text import answer_text, slots_text, verdict_text
@@ -43,6 +51,9 @@ __all__ = [
     "Alternative",
     "Answer",
     "Breach",
+    "Conflict",
+    "ExplainSettings",
+    "Explanation",
     "Further",
     "GivenSequence",
     "Instance",
@@ -56,23 +67,32 @@ __all__ = [
     "Progress",
     "Redated",
     "RefereeDisagrees",
+    "Repair",
     "RunFacts",
     "Scenario",
     "Sequence",
     "SequencerError",
     "Slot",
     "SolveSettings",
+    "Source",
+    "Statement",
     "StopSignal",
     "Ungranted",
     "UnusableInput",
     "UnusableSettings",
     "Verdict",
+    "WhatIf",
     "answer_json",
     "answer_text",
+    "apply_changes",
     "build_instance",
     "calendar_from_data",
     "calendar_schema",
+    "change_text",
     "check",
+    "explain",
+    "explanation_json",
+    "explanation_text",
     "load_calendar",
     "load_check",
     "load_recorded",

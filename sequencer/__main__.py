@@ -18,11 +18,14 @@ from typing import Any
 
 from sequencer import (
     MOST_ALTERNATIVES,
+    Explanation,
+    ExplainSettings,
     Progress,
     RefereeDisagrees,
     Scenario,
     Sequence,
     SolveSettings,
+    Source,
     StopSignal,
     UnusableInput,
     UnusableSettings,
@@ -30,6 +33,9 @@ from sequencer import (
     answer_text,
     build_instance,
     check,
+    explain,
+    explanation_json,
+    explanation_text,
     load_sequence,
     next_term,
     next_term_yaml,
@@ -49,6 +55,9 @@ from sequencer import (
 )
 from sequencer.scenario.documents import LANGUAGES, read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
+
+MOST_LISTED = 20
+"""Conflicts, and repairs, that are listed at most."""
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 
@@ -102,6 +111,15 @@ def _parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     sequence.set_defaults(run=_sequence)
+
+    explaining = commands.add_parser("explain", help="say why a scenario has no sequence, and what would give it one")
+    explaining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    _record_argument(explaining)
+    explaining.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
+    explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
+    explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
+    explaining.set_defaults(run=_explain)
 
     checking = commands.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
@@ -167,6 +185,13 @@ def _alternatives(text: str) -> int:
     return alternatives
 
 
+def _how_many(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= MOST_LISTED:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_LISTED}")
+    return number
+
+
 def _yaml_file(text: str) -> Path:
     if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
         raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
@@ -181,9 +206,33 @@ def _sequence(options: argparse.Namespace) -> int:
     answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
-    text = _json(answer_json(answer)) if options.format == "json" else answer_text(answer)
+    why = _why(scenario, ExplainSettings(options.seconds, 1, 1), stop) if answer.status == INFEASIBLE else None
+    if options.format == "json":
+        text = _json(answer_json(answer) | {"explanation": why and explanation_json(why, _source(options))})
+    else:
+        text = answer_text(answer) + (f"\n{explanation_text(why, _source(options))}" if why is not None else "")
     _write(text, options.output)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _explain(options: argparse.Namespace) -> int:
+    why = _why(_scenario(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
+    source = _source(options)
+    sys.stdout.write(_json(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
+    return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
+
+
+def _why(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) -> Explanation:
+    before = signal.signal(signal.SIGINT, lambda _signal, _frame: stop.stop())
+    try:
+        return explain(scenario, settings, stop)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _source(options: argparse.Namespace) -> Source:
+    text, language = read_file(options.scenario)
+    return Source.of(text, str(options.scenario), language)
 
 
 def _write(text: str, output: Path | None) -> None:

@@ -189,7 +189,9 @@ def _(change: ChangeRequirement, scenario: Scenario) -> Scenario:
     if change.off:
         return edited(scenario, [Edit((*path, "requires", place)) for place in places])
     numbers = {key: value for key in _WINDOW if (value := getattr(change, key)) is not None}
-    return edited(scenario, [Edit((*path, "requires", place, key), _or_none(value)) for place in places for key, value in numbers.items()])
+    return edited(
+        scenario, [Edit((*path, "requires", place, key), _or_none(value)) for place in places for key, value in numbers.items()]
+    )
 
 
 _WINDOW = ("least_days", "most_days", "least_slots", "most_slots", "least_weeks", "most_weeks")

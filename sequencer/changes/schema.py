@@ -101,7 +101,9 @@ class MoveDates(Model):
 
     change: Literal["move dates"] = Field(description="What is changed.")
     lesson: LessonRef = Field(description="The lesson, as unit/id.")
-    class_: ClassId | None = Field(None, alias="class", description="The class; what the unit says for every class unless stated.")
+    class_: ClassId | None = Field(
+        None, alias="class", description="The class; what the unit says for every class unless stated."
+    )
     not_before: DayOrOff | None = Field(None, description="Not before this date.")
     not_after: DayOrOff | None = Field(None, description="Not after this date.")
     on: DayOrOff | None = Field(None, description="On this date; `off` frees the period too.")
@@ -156,7 +158,9 @@ class ChangeRules(Model):
     class_: ClassId | None = Field(None, alias="class", description="The class.")
     unit: Ident | None = Field(None, description="The unit.")
     lesson: LessonRef | None = Field(None, description="The lesson, as unit/id.")
-    rules: ClassRules = Field(description="The numbers, as a scenario states them; caps, threads and quotas replace those stated.")
+    rules: ClassRules = Field(
+        description="The numbers, as a scenario states them; caps, threads and quotas replace those stated."
+    )
 
 
 class ChangeQuota(Model):

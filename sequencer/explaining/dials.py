@@ -101,10 +101,13 @@ def _ref(statement: Statement) -> str:
 
 def _length(stated: Stated, statement: Statement) -> Ways:
     lesson, ref = stated.instance.lessons[statement.lessons[0]], "/".join(statement.about[:2])
-    yield "", [
-        Level(_costs(stated).length * (lesson.length - shorter), (ChangeLesson(change="lesson", lesson=ref, length=shorter),))
-        for shorter in range(lesson.length - 1, 0, -1)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).length * (lesson.length - shorter), (ChangeLesson(change="lesson", lesson=ref, length=shorter),))
+            for shorter in range(lesson.length - 1, 0, -1)
+        ],
+    )
 
 
 def _entry(kind: Any, key: str, change: str, cost: str) -> Callable[[Stated, Statement], Ways]:
@@ -219,13 +222,16 @@ def _window(stated: Stated, statement: Statement) -> Ways:
         node = node[part] if isinstance(node, tuple | dict) else getattr(node, str(part))
     cost = _costs(stated).day if field.endswith("days") else _costs(stated).period
     most = MOST_DAYS if field.endswith("days") else MOST_STEPS
-    yield "", [
-        Level(
-            cost * steps,
-            (ChangeRequirement(change="requirement", lesson=f"{unit}/{lesson}", requires=ref, **{field: number}),),  # type: ignore[arg-type]
-        )
-        for steps, number in _numbers(node, field.startswith("least"), most)
-    ]
+    yield (
+        "",
+        [
+            Level(
+                cost * steps,
+                (ChangeRequirement(change="requirement", lesson=f"{unit}/{lesson}", requires=ref, **{field: number}),),  # type: ignore[arg-type]
+            )
+            for steps, number in _numbers(node, field.startswith("least"), most)
+        ],
+    )
 
 
 def _numbers(number: int, down: bool, most: int, step: int = 1, floor: int = 0) -> Iterable[tuple[int, int]]:
@@ -283,19 +289,25 @@ def _rules(class_id: str | None, lesson: str | None, rules: dict[str, Any], unit
 def _marking_time(stated: Stated, statement: Statement) -> Ways:
     marking = stated.instance.lessons[statement.lessons[0]].marking
     assert marking is not None
-    yield "", [
-        Level(_costs(stated).school_day * steps, (_rules(*statement.about, {"marking": {"least": number}}),))  # type: ignore[arg-type]
-        for steps, number in _numbers(marking.least, True, MOST_STEPS)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).school_day * steps, (_rules(*statement.about, {"marking": {"least": number}}),))  # type: ignore[arg-type]
+            for steps, number in _numbers(marking.least, True, MOST_STEPS)
+        ],
+    )
 
 
 def _marking_limit(stated: Stated, statement: Statement) -> Ways:
     marking = stated.instance.lessons[statement.lessons[0]].marking
     assert marking is not None and marking.most is not None
-    yield "", [
-        Level(_costs(stated).school_day * steps, (_rules(*statement.about, {"marking": {"most": number}}),))  # type: ignore[arg-type]
-        for steps, number in _numbers(marking.most, False, MOST_STEPS)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).school_day * steps, (_rules(*statement.about, {"marking": {"most": number}}),))  # type: ignore[arg-type]
+            for steps, number in _numbers(marking.most, False, MOST_STEPS)
+        ],
+    )
 
 
 def _practice(stated: Stated, statement: Statement) -> Ways:
@@ -327,9 +339,10 @@ def _retrieval(stated: Stated, statement: Statement) -> Ways:
     off = Level(costs.rule, (_rules(*statement.about, {"retrieval": {"off": True}}),))  # type: ignore[arg-type]
     most = [Level(costs.day * steps, (to(most=number),)) for steps, number in _numbers(first.most, False, MOST_DAYS)]
     yield "most", [*(level for level in most if level.cost < off.cost), off]
-    yield "least", [
-        Level(costs.day * steps, (to(least=number),)) for steps, number in _numbers(first.least, True, MOST_DAYS, floor=1)
-    ]
+    yield (
+        "least",
+        [Level(costs.day * steps, (to(least=number),)) for steps, number in _numbers(first.least, True, MOST_DAYS, floor=1)],
+    )
 
 
 def _made_need(stated: Stated, statement: Statement) -> Ways:
@@ -349,10 +362,13 @@ def _run(stated: Stated, statement: Statement) -> Ways:
         level = (owner, f"{lesson.unit}/{lesson.role}", None)
     if level is not None:
         class_id, ref, unit_id = level
-        yield "", [
-            Level(_costs(stated).run * steps, (_rules(class_id, ref, {"consecutive_high_load": {"most": number}}, unit_id),))
-            for steps, number in _numbers(int(cap), False, 5)
-        ]
+        yield (
+            "",
+            [
+                Level(_costs(stated).run * steps, (_rules(class_id, ref, {"consecutive_high_load": {"most": number}}, unit_id),))
+                for steps, number in _numbers(int(cap), False, 5)
+            ],
+        )
 
 
 def _tags(field: str) -> Callable[[Stated, Statement], Ways]:
@@ -379,57 +395,72 @@ def _quota(stated: Stated, statement: Statement) -> Ways:
     edit = statement.edits[0]
     for part in edit.path:
         node = node[part] if isinstance(node, tuple) else getattr(node, str(part))
-    yield "", [
-        Level(
-            _costs(stated).quota * steps,
-            (ChangeQuota.model_validate({"change": "live quota", who: owner, "first": first, "last": last, field: number}),),
-        )
-        for steps, number in _numbers(node, field == "least", MOST_STEPS)
-    ]
+    yield (
+        "",
+        [
+            Level(
+                _costs(stated).quota * steps,
+                (ChangeQuota.model_validate({"change": "live quota", who: owner, "first": first, "last": last, field: number}),),
+            )
+            for steps, number in _numbers(node, field == "least", MOST_STEPS)
+        ],
+    )
 
 
 def _week(stated: Stated, statement: Statement) -> Ways:
     owner, field = statement.about
     rules = stated.spread.classes[statement.classes[0]].rules
     assert rules is not None and rules.week is not None
-    yield "", [
-        Level(_costs(stated).week * steps, (_rules(owner, None, {"week": {field: number}}),))
-        for steps, number in _numbers(getattr(rules.week, field), field.startswith("least"), MOST_STEPS)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).week * steps, (_rules(owner, None, {"week": {field: number}}),))
+            for steps, number in _numbers(getattr(rules.week, field), field.startswith("least"), MOST_STEPS)
+        ],
+    )
 
 
 def _teachers_limit(stated: Stated, statement: Statement) -> Ways:
     name, field = statement.about
     limit = next(getattr(teacher, field) for teacher in stated.scenario.teachers if teacher.name == name)
     step = 30 if field.endswith("a_week") else 1
-    yield "", [
-        Level(_costs(stated).teacher * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))  # type: ignore[arg-type]
-        for steps, number in _numbers(limit, False, MOST_STEPS, step)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).teacher * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))  # type: ignore[arg-type]
+            for steps, number in _numbers(limit, False, MOST_STEPS, step)
+        ],
+    )
 
 
 def _shared(stated: Stated, statement: Statement) -> Ways:
     capacity = next(thing.capacity for thing in stated.scenario.shared if thing.name == statement.about[0])
-    yield "", [
-        Level(_costs(stated).capacity * steps, (ChangeShared(change="shared", name=statement.about[0], capacity=number),))
-        for steps, number in _numbers(capacity, False, MOST_STEPS)
-    ]
+    yield (
+        "",
+        [
+            Level(_costs(stated).capacity * steps, (ChangeShared(change="shared", name=statement.about[0], capacity=number),))
+            for steps, number in _numbers(capacity, False, MOST_STEPS)
+        ],
+    )
 
 
 def _in_step(stated: Stated, statement: Statement) -> Ways:
     lessons = [stated.instance.lessons[index] for index in statement.lessons]
     days = [lesson.in_step for lesson in lessons if lesson.in_step is not None]
-    yield "", [
-        Level(
-            _costs(stated).day * steps,
-            tuple(
-                _rules(stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}", {"in_step": {"days": number}})
-                for lesson in lessons
-                if not lesson.earlier and lesson.in_step is not None
-            ),
-        )
-        for steps, number in _numbers(min(days), False, MOST_DAYS)
-    ]
+    yield (
+        "",
+        [
+            Level(
+                _costs(stated).day * steps,
+                tuple(
+                    _rules(stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}", {"in_step": {"days": number}})
+                    for lesson in lessons
+                    if not lesson.earlier and lesson.in_step is not None
+                ),
+            )
+            for steps, number in _numbers(min(days), False, MOST_DAYS)
+        ],
+    )
 
 
 def _made(stated: Stated, statement: Statement) -> Ways:

@@ -147,9 +147,7 @@ def _without_idle_lessons(prepared: Prepared) -> Prepared | None:
 def _too_few(instance: Instance, class_index: int) -> bool:
     """Whether the lessons that a class must be taught outnumber its periods, or what its weeks may hold: seen without any search."""
     facts = instance.classes[class_index]
-    waiting = [
-        lesson for index in facts.lessons if (lesson := instance.lessons[index]).certain and lesson.delivered is None
-    ]
+    waiting = [lesson for index in facts.lessons if (lesson := instance.lessons[index]).certain and lesson.delivered is None]
     if sum(lesson.length for lesson in waiting) > sum(facts.usable):
         return True
     hard = [week for week in facts.weeks if not week.wish]

@@ -48,9 +48,7 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
             for index in facts.lessons
             if not (lesson := instance.lessons[index]).earlier
         }
-        before = tuple(
-            topic.model_copy(update={"rules": topic.rules or LessonRules()}) for topic in teaching_class.taught_before
-        )
+        before = tuple(topic.model_copy(update={"rules": topic.rules or LessonRules()}) for topic in teaching_class.taught_before)
         classes.append(teaching_class.model_copy(update={"rules": rules, "lessons": lessons, "taught_before": before}))
     of_teachers = spans.of_all(quota for quota in wide.live_quotas or () if quota.teacher is not None)
     rules = wide.model_copy(update={"caps": None, "threads": None, "week": None, "live_quotas": of_teachers})

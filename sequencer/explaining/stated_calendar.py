@@ -10,6 +10,7 @@ from sequencer.changes.edits import GONE, Edit
 from sequencer.explaining.statement import Statement
 from sequencer.facts import ClassFacts, Instance
 from sequencer.naming import day_text
+from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Partial, Scenario, Spread, TeachingClass, Timetable, TimetabledPeriod
 from sequencer.words import LOST, WEEKDAYS
 
@@ -20,10 +21,11 @@ MOST_EXTRA, LAST_PERIOD = 3, 30
 def calendar_statements(scenario: Scenario, instance: Instance) -> Iterator[Statement]:
     """Everything that says when classes meet, and how."""
     for place, closure in enumerate(scenario.closures):
-        text = f"{closure.name}: {_who(closure)} does not meet {spread_text(closure)}{_periods(closure)}"
+        nobody = f"{', '.join(closure.classes)} does not meet" if closure.classes else "no class meets"
+        text = f"{closure.name}: {nobody} {spread_text(closure)}{_periods(closure)}"
         yield _entry("closure", "closures", place, closure, text)
     for place, spell in enumerate(scenario.remote_spells):
-        text = f"{spell.name}: {_who(spell)} meets remotely {spread_text(spell)}{_periods(spell)}"
+        text = f"{spell.name}: {', '.join(spell.classes) or 'every class'} meets remotely {spread_text(spell)}{_periods(spell)}"
         yield _entry("remote spell", "remote_spells", place, spell, text)
     for place, entry in enumerate(scenario.restricted_days):
         refuses = [*(f"{kind} lessons" for kind in entry.refuses.kinds), *(f"lessons tagged {tag}" for tag in entry.refuses.tags)]
@@ -34,7 +36,7 @@ def calendar_statements(scenario: Scenario, instance: Instance) -> Iterator[Stat
         if happened.what == LOST and happened.date is not None:
             when = day_text(happened.date) + (f", period {happened.period}" if happened.period is not None else "")
             about = (happened.class_, str(happened.date), str(happened.period))
-            path = ("record", place)
+            path: Path = ("record", place)
             yield Statement("lost", about, path, f"{happened.class_} lost {when}", (Edit(path),))
     for facts, teaching_class in zip(instance.classes, scenario.classes, strict=True):
         if teaching_class.leaves is not None:
@@ -48,10 +50,6 @@ def _entry(kind: str, key: str, place: int, entry: Partial, text: str) -> Statem
     days = dates_of(entry)
     about = (entry.name, str(days[0]) if days else "", *entry.classes, *(str(period) for period in entry.periods))
     return Statement(kind, about, (key, place), text, (Edit((key, place), GONE),))
-
-
-def _who(entry: Partial) -> str:
-    return ", ".join(entry.classes) if entry.classes else "every class"
 
 
 def _periods(entry: Partial) -> str:

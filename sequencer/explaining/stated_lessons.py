@@ -114,7 +114,12 @@ def _of_lesson(unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts])
 
 
 def _dates(
-    stated: Lesson | ClassLesson, path: Path, about: tuple[str, ...], name: str, concerned: dict[str, Any], facts: list[LessonFacts]
+    stated: Lesson | ClassLesson,
+    path: Path,
+    about: tuple[str, ...],
+    name: str,
+    concerned: dict[str, Any],
+    facts: list[LessonFacts],
 ) -> Iterator[Statement]:
     """Dates, pins, deadlines and live demands, of a unit for every class or of one class."""
     said = {
@@ -132,7 +137,9 @@ def _dates(
             yield Statement("period", about, here, f"{name} is pinned to period {value}", (Edit(here),), **concerned)
             continue
         edits = (Edit(here), Edit((*path, "period"))) if field == "on" else (Edit(here),)
-        yield Statement(field.replace("_", " "), about, here, said[field].format(name=name, day=day_text(value)), edits, **concerned)
+        yield Statement(
+            field.replace("_", " "), about, here, said[field].format(name=name, day=day_text(value)), edits, **concerned
+        )
     if stated.live in ("demand", "refuse"):
         here = (*path, "live")
         must = "must be taught live where the class is remote" if stated.live == "demand" else "must not be taught live"
@@ -174,7 +181,13 @@ def rules_path(scenario: Scenario, lesson: LessonFacts) -> Path:
     if not lesson.earlier:
         return ("classes", lesson.class_index, "lessons", own_key(lesson), "rules")
     topics = scenario.classes[lesson.class_index].taught_before
-    return ("classes", lesson.class_index, "taught_before", next(n for n, topic in enumerate(topics) if topic.id == lesson.id), "rules")
+    return (
+        "classes",
+        lesson.class_index,
+        "taught_before",
+        next(n for n, topic in enumerate(topics) if topic.id == lesson.id),
+        "rules",
+    )
 
 
 def _found(instance: Instance, unit: Unit, ref: str, facts: list[LessonFacts]) -> list[LessonFacts]:
@@ -240,7 +253,9 @@ def _made(scenario: Scenario, instance: Instance) -> Iterator[Statement]:
             if getattr(pattern, part) is None:
                 continue
             units = {unit.id for unit in scenario.units if unit.pattern == pattern.id}
-            made = [lesson for lesson in instance.lessons if lesson.unit in units and lesson.made == part and not lesson.delivered]
+            made = [
+                lesson for lesson in instance.lessons if lesson.unit in units and lesson.made == part and not lesson.delivered
+            ]
             if made:
                 path = ("patterns", number, part)
                 what = "exam-style writing is" if part == "writing" else "a feedback lesson is"

@@ -67,9 +67,7 @@ def rule_statements(scenario: Scenario, spread: Scenario, instance: Instance) ->
             text = f"{thing.name} can serve {thing.capacity} {lessons} in one period"
             yield Statement("shared", (thing.name,), path, text, (Edit(path, 100),), users)
     if scenario.strict:
-        yield Statement(
-            "strict", (), ("strict",), "least numbers hold in short weeks too (strict)", (Edit(("strict",), False),)
-        )
+        yield Statement("strict", (), ("strict",), "least numbers hold in short weeks too (strict)", (Edit(("strict",), False),))
 
 
 class _Places:
@@ -208,9 +206,7 @@ def _run_caps(scenario: Scenario, instance: Instance, facts: ClassFacts, places:
         off = ConsecutiveHighLoad(off=True)
         edits = tuple(Edit((*rules_path(scenario, lesson), "consecutive_high_load"), off) for lesson in lessons)
         about = (facts.id, str(cap), *map(str, path))
-        yield Statement(
-            "run", about, path, text, edits, tuple(lesson.index for lesson in lessons), (facts.index,)
-        )
+        yield Statement("run", about, path, text, edits, tuple(lesson.index for lesson in lessons), (facts.index,))
 
 
 def _is_part(quota: LiveQuota, stated: LiveQuota) -> bool:
@@ -224,9 +220,7 @@ def _is_part(quota: LiveQuota, stated: LiveQuota) -> bool:
     return ((quota.last - quota.first).days == 6) == (stated.per == "week") or stated.per == "cycle"
 
 
-def _quota(
-    instance: Instance, quota: LiveQuota, owner: str, written: Path, path: Path
-) -> Iterator[Statement]:
+def _quota(instance: Instance, quota: LiveQuota, owner: str, written: Path, path: Path) -> Iterator[Statement]:
     if quota.wish or quota.first is None or quota.last is None:
         return
     count = _count(instance, owner, quota.first, quota.last)
@@ -281,4 +275,3 @@ def _in_step(instance: Instance, places: _Places) -> Iterator[Statement]:
             path = places.of(lessons[0], "in_step")
             about = (lessons[0].unit, lessons[0].role)
             yield Statement("in step", about, path, text, edits, group, classes)
-

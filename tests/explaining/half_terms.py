@@ -63,7 +63,11 @@ def _unit(rng: Random, unit: str, teach: int, weeks: int, tested: bool) -> Data:
     names = [f"{unit[0]}{number}" for number in range(1, teach + 1)]
     for number, name in enumerate(names):
         dense = rng.random() < 0.25
-        lesson: Data = {"id": name, "title": f"{unit.capitalize()} {number + 1}", "load": rng.choice((4, 5)) if dense else rng.choice((2, 3))}
+        lesson: Data = {
+            "id": name,
+            "title": f"{unit.capitalize()} {number + 1}",
+            "load": rng.choice((4, 5)) if dense else rng.choice((2, 3)),
+        }
         lesson["rules"] = {"retrieval": {"least": 7, "most": 21}, "practice_after_dense": 3}
         if number and rng.random() < 0.25:
             lesson["requires"] = {"lesson": names[number - 1], "most_days": 21}
@@ -79,7 +83,13 @@ def _unit(rng: Random, unit: str, teach: int, weeks: int, tested: bool) -> Data:
     if tested:
         due = MONDAY + timedelta(days=7 * weeks - 3)
         lessons += [
-            {"id": "test", "kind": "assessment", "requires": names[-1], "report_deadline": due.isoformat(), "rules": {"marking": 2}},
+            {
+                "id": "test",
+                "kind": "assessment",
+                "requires": names[-1],
+                "report_deadline": due.isoformat(),
+                "rules": {"marking": 2},
+            },
             {"id": "talk", "kind": "feedback", "load": 1, "answers": "test"},
         ]
     return {"id": unit, "in_order": True, **({} if tested else {"after": "rivers"}), "lessons": lessons}

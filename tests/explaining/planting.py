@@ -74,7 +74,10 @@ def _readable(data: Data) -> bool:
 
 def _lessons(data: Data, key: str = "id") -> list[tuple[int, int]]:
     return [
-        (unit, number) for unit, each in enumerate(data["units"]) for number, lesson in enumerate(each["lessons"]) if key in lesson
+        (unit, number)
+        for unit, each in enumerate(data["units"])
+        for number, lesson in enumerate(each["lessons"])
+        if key in lesson
     ]
 
 
@@ -121,7 +124,11 @@ def deadline(rng: Random, base: Data) -> Iterator[Plant]:
 
 
 def window(rng: Random, base: Data) -> Iterator[Plant]:
-    places = [place for place in _lessons(base, "requires") if isinstance(base["units"][place[0]]["lessons"][place[1]]["requires"], dict)]
+    places = [
+        place
+        for place in _lessons(base, "requires")
+        if isinstance(base["units"][place[0]]["lessons"][place[1]]["requires"], dict)
+    ]
     if not places:
         return
     unit, number = rng.choice(places)
@@ -144,7 +151,9 @@ def marking(rng: Random, base: Data) -> Iterator[Plant]:
 
 
 def retrieval(rng: Random, base: Data) -> Iterator[Plant]:
-    unit, number = rng.choice([place for place in _lessons(base, "rules") if "retrieval" in base["units"][place[0]]["lessons"][place[1]]["rules"]])
+    unit, number = rng.choice(
+        [place for place in _lessons(base, "rules") if "retrieval" in base["units"][place[0]]["lessons"][place[1]]["rules"]]
+    )
     for most in range(12, 6, -1):
 
         def plant(data: Data, most: int = most) -> None:
@@ -183,7 +192,9 @@ def more_lessons(rng: Random, base: Data) -> Iterator[Plant]:
     for count in range(1, 16):
 
         def plant(data: Data, count: int = count) -> None:
-            data["units"][0]["lessons"] += [{"id": f"more-{number}", "kind": "practice", "practises": "r1"} for number in range(count)]
+            data["units"][0]["lessons"] += [
+                {"id": f"more-{number}", "kind": "practice", "practises": "r1"} for number in range(count)
+            ]
 
         yield Plant(plant, COSTS["leave_out"] * count, "more_lessons")
 
@@ -248,7 +259,9 @@ def restricted(rng: Random, base: Data) -> Iterator[Plant]:
 
 def pin(rng: Random, base: Data) -> Iterator[Plant]:
     """Two lessons in order whose dates are fixed the other way round; undone, each may lie where it likes."""
-    unit, number = rng.choice([place for place in _lessons(base) if "not_after" not in base["units"][place[0]]["lessons"][place[1]]])
+    unit, number = rng.choice(
+        [place for place in _lessons(base) if "not_after" not in base["units"][place[0]]["lessons"][place[1]]]
+    )
     days = sorted({MONDAY + timedelta(days=7 * week + day) for week in range(6) for day in range(5)})
     day = rng.choice(days)
 
