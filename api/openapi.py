@@ -9,8 +9,8 @@ from pydantic.json_schema import models_json_schema
 
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import GivenSequence, calendar_schema, scenario_schema
+from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
+from sequencer import GivenSequence, WhatIf, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -32,6 +32,8 @@ units:
 classes:
   - {id: 9B, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2, Fri: 5}}
 """
+
+EXAMPLE_IMPOSSIBLE = EXAMPLE_SCENARIO.replace("last: 2026-11-06", "last: 2026-11-03")
 
 EXAMPLE_CALENDAR = """\
 title: Three lessons in a week, a year later
@@ -97,18 +99,20 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 
 def _schemas() -> dict[str, Any]:
-    models = (Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict)
+    models = (Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict)
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
     read = {
         "Scenario": scenario_schema(),
         "NewCalendar": calendar_schema(),
         "GivenSequence": GivenSequence.model_json_schema(),
+        "WhatIf": WhatIf.model_json_schema(),
     }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
+    schemas["Repair"]["properties"]["changes"] |= {"items": schemas["WhatIf"]["properties"]["changes"]["items"]}
     for name in ("Redated", "Rolled"):
         schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
@@ -163,6 +167,8 @@ def _moved(schema: Any) -> Any:
     if not isinstance(schema, dict):
         return schema
     moved = {key: _moved(inner) for key, inner in schema.items() if key != "$schema"}
+    if isinstance(moved.get("mapping"), dict):
+        moved["mapping"] = {word: _COMPONENTS + name.rpartition("/")[2] for word, name in moved["mapping"].items()}
     if isinstance(moved.get("$ref"), str):
         moved["$ref"] = _COMPONENTS + moved["$ref"].rpartition("/")[2]
     return moved

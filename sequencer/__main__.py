@@ -18,8 +18,8 @@ from typing import Any
 
 from sequencer import (
     MOST_ALTERNATIVES,
-    Explanation,
     ExplainSettings,
+    Explanation,
     Progress,
     RefereeDisagrees,
     Scenario,
@@ -206,9 +206,9 @@ def _sequence(options: argparse.Namespace) -> int:
     answer = _run_until_stopped(scenario, settings, line, stop)
     if line is not None:
         line.close()
-    why = _why(scenario, ExplainSettings(options.seconds, 1, 1), stop) if answer.status == INFEASIBLE else None
+    why = _why(scenario, ExplainSettings(options.seconds, conflicts=1, repairs=1), stop) if answer.status == INFEASIBLE else None
     if options.format == "json":
-        text = _json(answer_json(answer) | {"explanation": why and explanation_json(why, _source(options))})
+        text = _json(answer_json(answer, explanation_json(why, _source(options)) if why is not None else None))
     else:
         text = answer_text(answer) + (f"\n{explanation_text(why, _source(options))}" if why is not None else "")
     _write(text, options.output)

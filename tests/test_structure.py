@@ -23,7 +23,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text"),
     ("sequencer.instance",),
     ("sequencer.sequence", "sequencer.naming"),
-    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes"),
+    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes", "sequencer.changes"),
     ("sequencer.ungranted",),
     (
         "sequencer.aims",
@@ -35,10 +35,11 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "sequencer.moves",
     ),
     ("sequencer.check", "sequencer.model"),
-    ("sequencer.explain", "sequencer.alternatives"),
+    ("sequencer.explaining.reasons", "sequencer.alternatives"),
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
+    ("sequencer.explaining",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer",),
@@ -49,7 +50,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
 Reading a scenario ends with its record beside its calendar, so ``load`` stands after both, apart from the rest of its package.
 """
 
-MAY_USE_THE_SOLVER = ("sequencer.model", "sequencer.solve", "sequencer.explain")
+MAY_USE_THE_SOLVER = ("sequencer.model", "sequencer.solve", "sequencer.explaining")
 
 
 def modules() -> list[tuple[str, Path]]:

@@ -12,7 +12,19 @@ from api.errors import UnusableOption
 from api.media import JSON_TYPE, require_accepted
 from api.messages import OPTIONS, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
-from sequencer import SolveSettings, StopSignal, answer_json, load_scenario, read_loss, solve
+from sequencer import (
+    ExplainSettings,
+    SolveSettings,
+    Source,
+    StopSignal,
+    answer_json,
+    explain,
+    explanation_json,
+    load_scenario,
+    read_loss,
+    solve,
+)
+from sequencer.words import INFEASIBLE
 
 router = APIRouter(tags=["scenarios"])
 
@@ -45,7 +57,11 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
 
     def work(stop: StopSignal) -> dict[str, Any]:
-        return answer_json(solve(scenario, settings, None, stop))
+        answer = solve(scenario, settings, None, stop)
+        if answer.status != INFEASIBLE:
+            return answer_json(answer)
+        why = explain(scenario, ExplainSettings(seconds, conflicts=1, repairs=1), stop)
+        return answer_json(answer, explanation_json(why, Source.of(body, "", language)))
 
     answer = await state.solves.run(work, lambda: until_gone(request))
     return JSONResponse(answer_body(answer, seconds))

@@ -32,6 +32,14 @@ class Edit(NamedTuple):
     value: Any = GONE
 
 
+def part_at(scenario: Scenario, path: Path) -> Any:
+    """The part of a scenario at a path."""
+    node: Any = scenario
+    for part in path:
+        node = getattr(node, str(part)) if isinstance(node, BaseModel) else node[part]
+    return node
+
+
 class _Leaf(NamedTuple):
     value: Any
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer.changes.edits import Edit, edited
+from sequencer.changes.edits import Edit, edited, part_at
 from sequencer.changes.places import NotThere, class_place, lesson_path, own_path, unit_place, with_own_entry
 from sequencer.changes.schema import ChangeRules
 from sequencer.scenario.places import Path
@@ -16,9 +16,7 @@ _OF_CLASSES = tuple(name for name in ClassRules.model_fields if name not in Less
 def changed_rules(change: ChangeRules, scenario: Scenario) -> Scenario:
     """The scenario with the rules of one level changed."""
     scenario, path, level = _level(change, scenario)
-    node: Any = scenario
-    for part in path:
-        node = node[part] if isinstance(node, tuple | dict) else getattr(node, str(part))
+    node = part_at(scenario, path)
     stated = node if node is not None else level()
     updates: dict[str, Any] = {}
     for name in type(change.rules).model_fields:

@@ -6,10 +6,10 @@ from datetime import date
 
 from sequencer.calendar import covers, dates_of, days_between, monday_of
 from sequencer.changes.schema import GainPeriod
-from sequencer.explaining.dials import Dial, Level
 from sequencer.explaining.shortage import Shortage
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import Stated
+from sequencer.explaining.steps import Dial, Level
 from sequencer.facts import Instance
 from sequencer.words import WEEKDAYS
 

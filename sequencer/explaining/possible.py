@@ -19,8 +19,8 @@ from sequencer.scenario.schema import Scenario
 WORKERS = 3
 
 RELAXATIONS = ((0, 0.1), (2, 2.0))
-"""One worker's linear relaxation and effort, one after the other, before several workers take turns: where little is stated beside
-a count, a proof by counting is what is wanted, and only a strong relaxation counts (19 lessons at three a week: 1.4 s to 0.1 s)."""
+"""One worker's linear relaxation and effort, one after the other, before several workers take turns: where little is stated
+beside a count, a proof by counting is wanted, and only a strong relaxation counts (19 lessons at three a week: 1.4 s to 0.1 s)."""
 
 
 class Clock:
@@ -94,7 +94,7 @@ def possible(scenario: Scenario, clock: Clock) -> bool | None:
     fewer = _without_idle_lessons(prepared)
     settled = True
     for group in coupled_classes(instance):
-        # A sequence without the lessons that nothing asks for is one too, and soon found; only if there is none are all looked at.
+        # A sequence without the lessons that nothing asks for is one too, and soon found; else all are looked at.
         if fewer is not None and _search(fewer, group, ends, clock):
             continue
         found = _search(prepared, group, ends, clock)
@@ -145,7 +145,7 @@ def _without_idle_lessons(prepared: Prepared) -> Prepared | None:
 
 
 def _too_few(instance: Instance, class_index: int) -> bool:
-    """Whether the lessons that a class must be taught outnumber its periods, or what its weeks may hold: seen without any search."""
+    """Whether the lessons that a class must be taught outnumber its periods, or what its weeks may hold."""
     facts = instance.classes[class_index]
     waiting = [lesson for index in facts.lessons if (lesson := instance.lessons[index]).certain and lesson.delivered is None]
     if sum(lesson.length for lesson in waiting) > sum(facts.usable):

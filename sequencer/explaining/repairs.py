@@ -18,11 +18,12 @@ from sequencer.changes.edits import Edit, edited
 from sequencer.changes.schema import Change
 from sequencer.errors import UnusableInput
 from sequencer.explaining.conflict import Conflict, Search
-from sequencer.explaining.dials import Dial, dials_of
+from sequencer.explaining.dials import dials_of
 from sequencer.explaining.gained import gained
 from sequencer.explaining.possible import Clock, possible
 from sequencer.explaining.shortage import shortage_of
 from sequencer.explaining.statements import Stated, take_apart
+from sequencer.explaining.steps import Dial
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid
 from sequencer.solve import Answer, SolveSettings, solve
@@ -133,8 +134,8 @@ class Repairs:
             found.append(repair)
         self.clock.release()
         if len(found) < most and fallback is not None and not any(_part_of(turned, fallback) for _, turned in found):
-            repair = self._verified(fallback, self._cost(tuple(fallback.items())))
-            found += [(repair, fallback)] if repair is not None else []
+            last = self._verified(fallback, self._cost(tuple(fallback.items())))
+            found += [(last, fallback)] if last is not None else []
         if not found:
             return (), False
         least = min(repair.cost for repair, _ in found)
@@ -158,9 +159,9 @@ class Repairs:
             return None
         laid = Laid(answer.instance, answer.sequence)
         turned: dict[DialKey, int] = {}
-        for lesson in answer.instance.lessons:
-            statement = self._statements.get(("lesson", answer.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}"))
-            if laid.placed(lesson.index) or statement is None:
+        for facts in answer.instance.lessons:
+            statement = self._statements.get(("lesson", answer.instance.class_of(facts).id, f"{facts.unit}/{facts.role}"))
+            if laid.placed(facts.index) or statement is None:
                 continue
             for dial in dials_of(self.stated, statement):
                 self._dials[dial.key] = dial
@@ -293,15 +294,15 @@ class Repairs:
             for lesson in self.stated.instance.lessons
             if lesson.index in lessons
         }
-        keys = [statement.key for statement in conflict.statements]
-        keys += [key for owner in sorted(owners) if (key := ("lesson", *owner)) in self._statements and key not in keys]
-        for key in keys:
+        keys: list[tuple[str, ...]] = [statement.key for statement in conflict.statements]
+        keys += [("lesson", *owner) for owner in sorted(owners) if ("lesson", *owner) in self._statements]
+        for key in dict.fromkeys(keys):
             statement = self._statements.get(key)
             if statement is None:
                 continue
             if statement.kind == "periods":
                 dial = gained(self.stated, statement, shortage_of(conflict.core))
-                own = (dial,) if dial is not None else ()
+                own: tuple[Dial, ...] = (dial,) if dial is not None else ()
             else:
                 own = dials_of(self.stated, statement)
             found |= {dial.key: dial for dial in own}

@@ -64,7 +64,7 @@ class _Windows:
             if len(serving.links) == 1 and self._known(serving.links[0]) and self.last[serving.lesson] < serving.carry_from:
                 links.append(serving.links[0])
         for _ in range(len(links) + 1):
-            if not any([self._cut(link) for link in links]):
+            if not sum(self._cut(link) for link in links):
                 break
 
     def _known(self, link: Link) -> bool:

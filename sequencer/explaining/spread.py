@@ -59,7 +59,7 @@ def _week(levels: Resolved) -> WeeklyShape | None:
     numbers = {name: levels.limit("week", name) for name in _WEEK}
     if not levels.on("week") or all(numbers[name] is None for name in _WEEK[:-1]):
         return None
-    return WeeklyShape(**{name: number for name, number in numbers.items() if number is not None})
+    return WeeklyShape.model_validate({name: number for name, number in numbers.items() if number is not None})
 
 
 def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesson:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from sequencer.changes.edits import GONE, Edit
+from sequencer.changes.edits import Edit
 from sequencer.explaining.spread import own_key
 from sequencer.explaining.statement import Statement
 from sequencer.facts import Instance, LessonFacts
 from sequencer.naming import day_text, named
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import ClassLesson, Lesson, LessonRules, PracticeAfterDense, Requirement, Retrieval, Scenario, Unit
+from sequencer.scenario.schema import ClassLesson, Lesson, PracticeAfterDense, Requirement, Retrieval, Scenario, Unit
 
 WINDOWS = (
     ("least_days", "at least {} {} later", "day"),
@@ -22,6 +22,14 @@ WINDOWS = (
     ("most_weeks", "at most {} {} later", "school week"),
 )
 """The numbers of a window on top of a prerequisite, and how they are said."""
+
+SERVING = (
+    ("practises", "practises"),
+    ("revisits", "meets again"),
+    ("starter", "meets again in its starter"),
+    ("answers", "answers"),
+)
+"""What a lesson may do for others, and how it is said."""
 
 DATES = ("not_before", "not_after", "on", "period", "report_deadline")
 
@@ -155,9 +163,7 @@ def _order(
     for number, requirement in enumerate(lesson.requires):
         if id(requirement) in held:
             yield from _requirement(instance, unit, lesson, requirement, (*path, "requires", number), facts, name)
-    for field, says in (
-        ("practises", "practises"), ("revisits", "meets again"), ("starter", "meets again in its starter"), ("answers", "answers"),
-    ):  # fmt: skip
+    for field, says in SERVING:
         for number, ref in enumerate(getattr(lesson, field)):
             others = _found(instance, unit, ref, facts)
             if others:

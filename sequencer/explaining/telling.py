@@ -14,7 +14,6 @@ from sequencer.model.days import class_days
 from sequencer.model.starts import starts_alone
 from sequencer.naming import day_text, named
 
-
 MOST_NAMED = 12
 """Lessons that are named in one sentence, at most."""
 
@@ -99,7 +98,7 @@ def _sum(shortage: Shortage) -> str:
     takes = f", which take {_periods(shortage.needed)}," if shortage.needed != count else ""
     names, all_ = _named(shortage), " all" if count > 1 else ""
     if shortage.last < shortage.first or not slots:
-        if shortage.first < len(slots) and 0 <= shortage.last:
+        if shortage.first < len(slots) and shortage.last >= 0:
             return (
                 f"{facts.name} has no period for {names}: it would have to lie on or after {_from(slots[shortage.first])}, "
                 f"and on or before {_from(slots[shortage.last])}"

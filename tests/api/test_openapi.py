@@ -44,6 +44,7 @@ def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
 def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
+        "/v1/explanations": {"post"},
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},
@@ -52,7 +53,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
     }
 
 
-@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/checks", "/v1/redatings", "/v1/next-terms"])
+@pytest.mark.parametrize("path", ["/v1/sequences", "/v1/explanations", "/v1/checks", "/v1/redatings", "/v1/next-terms"])
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
     operation = document["paths"][path]["post"]
     assert set(operation["requestBody"]["content"]) == {JSON, YAML}
