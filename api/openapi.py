@@ -10,7 +10,7 @@ from pydantic.json_schema import models_json_schema
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import GivenSequence, WhatIf, calendar_schema, scenario_schema
+from sequencer import GivenSequence, calendar_schema, scenario_schema, what_if_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -106,7 +106,7 @@ def _schemas() -> dict[str, Any]:
         "Scenario": scenario_schema(),
         "NewCalendar": calendar_schema(),
         "GivenSequence": GivenSequence.model_json_schema(),
-        "WhatIf": WhatIf.model_json_schema(),
+        "WhatIf": what_if_schema(),
     }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():

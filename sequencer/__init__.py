@@ -9,6 +9,7 @@ from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
 from sequencer.changes.apply import apply_changes
+from sequencer.changes.json_schema import what_if_schema
 from sequencer.changes.schema import WhatIf
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
@@ -123,4 +124,5 @@ __all__ = [
     "solve",
     "verdict_json",
     "verdict_text",
+    "what_if_schema",
 ]

@@ -131,7 +131,9 @@ def _tags(field: str) -> Callable[[Stated, Statement], Ways]:
         levels = []
         for steps, changed in numbers_from(getattr(entries[int(place)], number), field == "threads", 5):
             eased = (*entries[: int(place)], entries[int(place)].model_copy(update={number: changed}), *entries[int(place) + 1 :])
-            change = ChangeRules.model_validate({"change": "rules", "class": owner, "rules": ClassRules(**{field: eased})})
+            change = ChangeRules.model_validate(
+                {"change": "rules", "class": owner, "rules": ClassRules().model_copy(update={field: eased})}
+            )
             levels.append(Level(costs_of(stated).run * steps, (change,)))
         yield "", levels
 

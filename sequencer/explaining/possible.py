@@ -20,7 +20,7 @@ WORKERS = 3
 
 RELAXATIONS = ((0, 0.1), (2, 2.0))
 """One worker's linear relaxation and effort, one after the other, before several workers take turns: where little is stated
-beside a count, a proof by counting is wanted, and only a strong relaxation counts (19 lessons at three a week: 1.4 s to 0.1 s)."""
+beside a count, a proof by counting is wanted, and only a strong relaxation counts (19 lessons, three a week: 1.4 s to 0.1 s)."""
 
 
 class Clock:

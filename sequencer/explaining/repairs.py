@@ -129,19 +129,24 @@ class Repairs:
         """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
         fallback = self._fewest_left_out()
         found: list[tuple[Repair, Mapping[DialKey, int]]] = []
+        quick = self._search(self._by_one_dial(most), most, None)
         self.clock.hold_back(TIME_KEPT)
-        for repair in self._search(self._by_one_dial(most), most, None, []):
-            found.append(repair)
+        first = next(quick, None)
         self.clock.release()
-        if len(found) < most and fallback is not None and not any(_part_of(turned, fallback) for _, turned in found):
-            last = self._verified(fallback, self._cost(tuple(fallback.items())))
-            found += [(last, fallback)] if last is not None else []
-        if not found:
+        if first is None and fallback is not None:
+            repair = self._verified(fallback, self._cost(tuple(fallback.items())))
+            first = (repair, fallback) if repair is not None else None
+        if first is None:
             return (), False
-        least = min(repair.cost for repair, _ in found)
-        cheaper = list(self._search(self._by_one_step, most, least, [turned for _, turned in found]))
+        # Whatever would cost less is looked for before anything that costs more.
+        self.clock.hold_back(TIME_KEPT)
+        found = list(self._search(self._by_one_step, most, first[0].cost))
         ruled_out = not self._unsettled
-        ranked = sorted((repair for repair, _ in (*found, *cheaper)), key=lambda repair: repair.cost)
+        self.clock.release()
+        for each in (first, *quick):
+            if len(found) < most and not any(_part_of(turned, each[1]) for _, turned in found):
+                found.append(each)
+        ranked = sorted((repair for repair, _ in found), key=lambda repair: repair.cost)
         return tuple(ranked[:most]), ruled_out
 
     def _fewest_left_out(self) -> Mapping[DialKey, int] | None:
@@ -168,13 +173,11 @@ class Repairs:
                 turned[dial.key] = 1
         return turned or None
 
-    def _search(
-        self, further: Further, most: int, below: int | None, given: list[Mapping[DialKey, int]]
-    ) -> Iterator[tuple[Repair, Mapping[DialKey, int]]]:
+    def _search(self, further: Further, most: int, below: int | None) -> Iterator[tuple[Repair, Mapping[DialKey, int]]]:
         """Repairs in the order of their cost, as far as the choices led to reach; below a cost where one is given."""
         heap: list[tuple[int, int, Choice]] = [(0, 0, ())]
         seen: set[Choice] = {()}
-        given = list(given)
+        given: list[Mapping[DialKey, int]] = []
         count = 0
         self._unsettled = False
         for _ in range(MOST_CHOICES):

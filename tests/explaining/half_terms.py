@@ -63,11 +63,8 @@ def _unit(rng: Random, unit: str, teach: int, weeks: int, tested: bool) -> Data:
     names = [f"{unit[0]}{number}" for number in range(1, teach + 1)]
     for number, name in enumerate(names):
         dense = rng.random() < 0.25
-        lesson: Data = {
-            "id": name,
-            "title": f"{unit.capitalize()} {number + 1}",
-            "load": rng.choice((4, 5)) if dense else rng.choice((2, 3)),
-        }
+        load = rng.choice((4, 5)) if dense else rng.choice((2, 3))
+        lesson: Data = {"id": name, "title": f"{unit.capitalize()} {number + 1}", "load": load}
         lesson["rules"] = {"retrieval": {"least": 7, "most": 21}, "practice_after_dense": 3}
         if number and rng.random() < 0.25:
             lesson["requires"] = {"lesson": names[number - 1], "most_days": 21}
