@@ -146,6 +146,9 @@ class Repairs:
         for each in (first, *quick):
             if len(found) < most and not any(_part_of(turned, each[1]) for _, turned in found):
                 found.append(each)
+        if len(found) < most and fallback is not None and not any(_part_of(turned, fallback) for _, turned in found):
+            last = self._verified(fallback, self._cost(tuple(fallback.items())))
+            found += [(last, fallback)] if last is not None else []
         ranked = sorted((repair for repair, _ in found), key=lambda repair: repair.cost)
         return tuple(ranked[:most]), ruled_out
 

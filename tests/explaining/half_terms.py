@@ -36,7 +36,7 @@ def _draw(rng: Random) -> Data:
         "term": {"first": MONDAY.isoformat(), "last": last.isoformat(), "cycle": ["A", "B"]},
         "rules": {"week": {"most_lessons": 6}},
         "units": [_unit(rng, "rivers", rng.randint(7, 9), weeks, True)],
-        "classes": [{"id": "10G", "units": ["rivers", "coasts"], "timetable": {"A": _week(rng), "B": _week(rng)}, "offers": ["board"]}],
+        "classes": [{"id": "10G", "units": ["rivers", "coasts"], "timetable": {"A": _week(rng), "B": _week(rng)}}],
     }  # fmt: skip
     data["units"].append(_unit(rng, "coasts", rng.randint(4, 6), weeks, False))
     if remote is not None:
