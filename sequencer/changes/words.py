@@ -259,7 +259,8 @@ def _(change: ChangeQuota, scenario: Scenario) -> str:
     for name in ("least", "most"):
         number = getattr(change, name)
         if number is not None:
-            limits.append(f"no {name} number of lessons" if number == "off" else f"at {name} {number}")
+            none = number == "off" or (name, number) == ("least", 0)
+            limits.append(f"no {name} number of lessons" if none else f"at {name} {number}")
     who = change.teacher or change.class_
     return f"ask of {who} {' and '.join(limits)} live from {day_text(change.first)} to {day_text(change.last)}"
 

@@ -35,7 +35,7 @@ MOST_CHOICES = 4000
 TIME_KEPT = 0.35
 """Share of the time left that is kept for ruling out what would cost less."""
 
-MOST_PRIORITY = 1000
+MOST_PRIORITY, MOST_WAYS = 1000, 5
 
 DialKey = tuple[str, ...]
 Choice = tuple[tuple[DialKey, int], ...]
@@ -127,15 +127,17 @@ class Repairs:
 
     def cheapest(self, most: int) -> tuple[tuple[Repair, ...], bool]:
         """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
-        fallback = self._fewest_left_out()
+        fallback = self._fewest_left_out({})
         found: list[tuple[Repair, Mapping[DialKey, int]]] = []
         quick = self._search(self._by_one_dial(most), most, None)
         self.clock.hold_back(TIME_KEPT)
         first = next(quick, None)
         self.clock.release()
-        if first is None and fallback is not None:
-            repair = self._verified(fallback, self._cost(tuple(fallback.items())))
-            first = (repair, fallback) if repair is not None else None
+        if first is None:
+            choices = [fallback, *(self._fewest_left_out({dial: steps}) for dial, steps in self._first_ways())]
+            fallback = min((each for each in choices if each), key=lambda each: self._cost(tuple(each.items())), default=None)
+            repair = self._verified(fallback, self._cost(tuple(fallback.items()))) if fallback is not None else None
+            first = (repair, fallback) if repair is not None and fallback is not None else None
         if first is None:
             return (), False
         # Whatever would cost less is looked for before anything that costs more.
@@ -152,29 +154,36 @@ class Repairs:
         ranked = sorted((repair for repair, _ in found), key=lambda repair: repair.cost)
         return tuple(ranked[:most]), ruled_out
 
-    def _fewest_left_out(self) -> Mapping[DialKey, int] | None:
-        """The fewest lessons without which all else can hold, as the product's own aim finds them: at least one way out."""
-        scenario = self.stated.scenario
+    def _first_ways(self) -> list[tuple[DialKey, int]]:
+        """The cheapest few ways to ease a conflict of the scenario as it is, other than by leaving out a lesson."""
+        ways = [way for (_, here), found in self._alone.items() if not here for way in found if way[0][0] != "lesson"]
+        return sorted(ways, key=lambda way: self._cost((way,)))[:MOST_WAYS]
+
+    def _fewest_left_out(self, turned: Mapping[DialKey, int]) -> dict[DialKey, int] | None:
+        """A choice, and the fewest lessons without which all else can hold then, as the product's own aim finds them."""
+        if self.clock.over:
+            return None
+        scenario = changed(self.stated.scenario, self._changes(turned))
         edits = []
         for place, unit in enumerate(scenario.units):
             for number, lesson in enumerate(unit.lessons):
                 path = ("units", place, "lessons", number)
                 edits += [Edit((*path, "optional"), True), Edit((*path, "priority"), 1 if lesson.optional else MOST_PRIORITY)]
         softened = edited(scenario, edits).model_copy(update={"aims": (LEFT_OUT,)})
-        seconds = min(self.seconds, self.clock.left / 4)
+        seconds = min(self.seconds, self.clock.left / 4) if not turned else min(self.seconds, self.clock.left) / MOST_WAYS
         answer = solve(softened, SolveSettings(seconds=max(0.1, seconds)), stop=self.clock.stop)
         if answer.sequence is None:
             return None
         laid = Laid(answer.instance, answer.sequence)
-        turned: dict[DialKey, int] = {}
+        further = dict(turned)
         for facts in answer.instance.lessons:
             statement = self._statements.get(("lesson", answer.instance.class_of(facts).id, f"{facts.unit}/{facts.role}"))
             if laid.placed(facts.index) or statement is None:
                 continue
             for dial in dials_of(self.stated, statement):
                 self._dials[dial.key] = dial
-                turned[dial.key] = 1
-        return turned or None
+                further[dial.key] = 1
+        return further or None
 
     def _search(self, further: Further, most: int, below: int | None) -> Iterator[tuple[Repair, Mapping[DialKey, int]]]:
         """Repairs in the order of their cost, as far as the choices led to reach; below a cost where one is given."""

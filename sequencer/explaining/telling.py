@@ -113,6 +113,8 @@ def _sum(shortage: Shortage) -> str:
         return f"Up to {until} {facts.name} has {there}; {lessons}{takes} must{all_} lie by then: {names}"
     if ends:
         return f"From {_from(slots[shortage.first])} on {facts.name} has {only}; {lessons}{takes} must{all_} lie there: {names}"
+    if slots[shortage.first].date == slots[shortage.last].date:
+        return f"On {_from(slots[shortage.first])} {facts.name} has {there}; {lessons}{takes} must{all_} lie there: {names}"
     return (
         f"From {_from(slots[shortage.first])} to {_until(slots, shortage.last)} {facts.name} has {there}; "
         f"{lessons}{takes} must{all_} lie there: {names}"

@@ -91,6 +91,17 @@ def test_answers_fit_their_description(document: dict[str, Any], file: str) -> N
     assert not any(shape.is_valid({key: value for key, value in answer.items() if key != gone}) for gone in answer)
 
 
+def test_explanations_fit_their_description(document: dict[str, Any]) -> None:
+    body = ask("POST", "/v1/explanations", (SCENARIOS / "no-sequence.yaml").read_bytes(), YAML).json()
+    shape = validator(document, "Explanation")
+    shape.validate(body)
+    assert not any(shape.is_valid({key: value for key, value in body.items() if key != gone}) for gone in body)
+    (change,) = body["repairs"][0]["changes"]
+    what_if = validator(document, "WhatIf")
+    assert what_if.is_valid({"name": "x", "changes": [change]})
+    assert not what_if.is_valid({"name": "x", "changes": [{**change, "change": "nothing"}]})
+
+
 def test_alternatives_fit_their_description(document: dict[str, Any]) -> None:
     answer = ask("POST", "/v1/sequences?alternatives=2", SMALL, YAML).json()
     assert answer["alternatives"] and answer["further"]

@@ -74,7 +74,7 @@ CHANGES: dict[str, tuple[dict[str, Any], str, str]] = {
     "rules": ({"change": "rules", "lesson": "u/b", "rules": {"practice_after_dense": 3}}, "units", "practice within 3 periods"),
     "live quota": (
         {"change": "live quota", "class": "9B", "first": day(2, "Mon"), "last": day(2, "Sun"), "least": 0},
-        "classes", "at least 0",
+        "classes", "no least number",
     ),
     "teacher": ({"change": "teacher", "name": "Ms Oak", "dense_a_day": 2}, "teachers", "up to 2 dense lessons a day"),
     "shared": ({"change": "shared", "name": "kit", "capacity": 2}, "shared", "have 2 of kit"),
