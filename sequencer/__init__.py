@@ -15,6 +15,7 @@ from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.explaining.conflict import Conflict
+from sequencer.explaining.elsewhere import Elsewhere, elsewhere
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
@@ -26,6 +27,7 @@ from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -53,6 +55,7 @@ __all__ = [
     "Answer",
     "Breach",
     "Conflict",
+    "Elsewhere",
     "ExplainSettings",
     "Explanation",
     "Further",
@@ -91,6 +94,9 @@ __all__ = [
     "calendar_schema",
     "change_text",
     "check",
+    "elsewhere",
+    "elsewhere_json",
+    "elsewhere_text",
     "explain",
     "explanation_json",
     "explanation_text",

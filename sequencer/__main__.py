@@ -33,6 +33,9 @@ from sequencer import (
     answer_text,
     build_instance,
     check,
+    elsewhere,
+    elsewhere_json,
+    elsewhere_text,
     explain,
     explanation_json,
     explanation_text,
@@ -119,6 +122,11 @@ def _parser() -> argparse.ArgumentParser:
     explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
     explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
     explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
+    explaining.add_argument(
+        "--lesson", type=_class_and_lesson, metavar="CLASS:UNIT/LESSON",
+        help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it",
+    )  # fmt: skip
+    explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
     explaining.set_defaults(run=_explain)
 
     checking = commands.add_parser("check", help="let the referee judge a sequence")
@@ -185,6 +193,13 @@ def _alternatives(text: str) -> int:
     return alternatives
 
 
+def _class_and_lesson(text: str) -> tuple[str, str]:
+    class_id, colon, ref = text.partition(":")
+    if not colon or "/" not in ref:
+        raise argparse.ArgumentTypeError("must be a class and a lesson, such as 10G:rivers/test")
+    return class_id, ref
+
+
 def _how_many(text: str) -> int:
     number = int(text)
     if not 1 <= number <= MOST_LISTED:
@@ -216,10 +231,23 @@ def _sequence(options: argparse.Namespace) -> int:
 
 
 def _explain(options: argparse.Namespace) -> int:
+    if options.lesson is not None:
+        return _elsewhere(options)
     why = _why(_scenario(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
     source = _source(options)
     sys.stdout.write(_json(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
     return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
+
+
+def _elsewhere(options: argparse.Namespace) -> int:
+    scenario, sequence = _scenario(options), None
+    if options.sequence is not None:
+        text, language = read_file(options.sequence)
+        sequence = load_sequence(scenario, text, str(options.sequence), language)
+    class_id, ref = options.lesson
+    found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
+    sys.stdout.write(_json(elsewhere_json(found, _source(options))) if options.format == "json" else elsewhere_text(found))
+    return DONE
 
 
 def _why(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) -> Explanation:

@@ -20,7 +20,12 @@ def idle_lessons(stated: Stated, kept: Iterable[Statement]) -> list[Edit]:
     if any(one.kind in ("week", "quota", "strict") and "most" not in one.about[-1:][0] for one in kept if one.about):
         return []
     needed = {index for one in kept if one.kind in ("lesson", "made", "requires") for index in one.lessons}
-    needed |= {lesson.index for lesson in instance.lessons if lesson.delivered is not None}
+    stated_of = {index for one in stated.statements if one.kind == "lesson" for index in one.lessons}
+    needed |= {
+        lesson.index
+        for lesson in instance.lessons
+        if lesson.delivered is not None or (lesson.certain and lesson.index not in stated_of)
+    }
     for one in kept:
         for index in one.lessons if one.kind in ("practice", "retrieval") else ():
             lesson = instance.lessons[index]
