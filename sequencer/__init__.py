@@ -17,8 +17,11 @@ from sequencer.errors import Problem, RefereeDisagrees, SequencerError, Unusable
 from sequencer.explaining.conflict import Conflict
 from sequencer.explaining.elsewhere import Elsewhere, elsewhere
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.explaining.price import RULES as PRICED_RULES
+from sequencer.explaining.price import Price, price
 from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
+from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
@@ -50,6 +53,7 @@ from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 
 __all__ = [
     "MOST_ALTERNATIVES",
+    "PRICED_RULES",
     "AimResult",
     "Alternative",
     "Answer",
@@ -67,6 +71,7 @@ __all__ = [
     "NewCalendar",
     "NextTerm",
     "Placement",
+    "Price",
     "Problem",
     "Progress",
     "Redated",
@@ -100,6 +105,7 @@ __all__ = [
     "explain",
     "explanation_json",
     "explanation_text",
+    "export_models",
     "load_calendar",
     "load_check",
     "load_recorded",
@@ -111,6 +117,7 @@ __all__ = [
     "next_term_json",
     "next_term_yaml",
     "parse_document",
+    "price",
     "read_calendar",
     "read_day",
     "read_loss",
@@ -128,6 +135,7 @@ __all__ = [
     "slot_rows",
     "slots_text",
     "solve",
+    "untitled",
     "verdict_json",
     "verdict_text",
     "what_if_schema",

@@ -18,6 +18,7 @@ from typing import Any
 
 from sequencer import (
     MOST_ALTERNATIVES,
+    PRICED_RULES,
     ExplainSettings,
     Explanation,
     Progress,
@@ -39,9 +40,11 @@ from sequencer import (
     explain,
     explanation_json,
     explanation_text,
+    export_models,
     load_sequence,
     next_term,
     next_term_yaml,
+    price,
     read_calendar,
     read_day,
     read_loss,
@@ -50,9 +53,11 @@ from sequencer import (
     redate,
     redated_yaml,
     scenario_schema,
+    scenario_yaml,
     slot_rows,
     slots_text,
     solve,
+    untitled,
     verdict_json,
     verdict_text,
 )
@@ -128,6 +133,18 @@ def _parser() -> argparse.ArgumentParser:
     )  # fmt: skip
     explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
     explaining.set_defaults(run=_explain)
+
+    pricing = commands.add_parser("price", help="say what each aim would gain if a rule were dropped")
+    pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
+    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each solve (default: 30)")
+    pricing.set_defaults(run=_price)
+
+    exporting = commands.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")
+    exporting.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
+    exporting.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    exporting.add_argument("--models", type=Path, metavar="FOLDER", help="write the solver's models there too")
+    exporting.set_defaults(run=_export)
 
     checking = commands.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
@@ -247,6 +264,24 @@ def _elsewhere(options: argparse.Namespace) -> int:
     class_id, ref = options.lesson
     found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
     sys.stdout.write(_json(elsewhere_json(found, _source(options))) if options.format == "json" else elsewhere_text(found))
+    return DONE
+
+
+def _price(options: argparse.Namespace) -> int:
+    found = price(read_scenario(options.scenario), options.rule, SolveSettings(options.seconds))
+    print(f"Without {options.rule}:")
+    for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
+        values = [str(aim.value) if aim.value is not None else "no sequence" for aim in (with_it, without_it)]
+        sure = "" if with_it.proven and without_it.proven else " (best found)"
+        print(f"  {with_it.aim}: {values[1]} instead of {values[0]}{sure}")
+    return DONE
+
+
+def _export(options: argparse.Namespace) -> int:
+    scenario = untitled(read_scenario(options.scenario))
+    _write(scenario_yaml(scenario), options.output)
+    for file in export_models(scenario, options.models) if options.models is not None else ():
+        print(f"written: {file}", file=sys.stderr)
     return DONE
 
 

@@ -75,7 +75,7 @@ def _writer(annotation: Any) -> Write:
         words = {word for option in stated if get_origin(option) is Literal for word in get_args(option)}
         others = [_writer(option) for option in stated if len(stated) == 1 or get_origin(option) is not Literal]
         assert len(others) == 1, f"a value that may be of several types: {annotation}"
-        return lambda value: value if value is None or value in words else others[0](value)
+        return lambda value: value if value is None or (isinstance(value, str) and value in words) else others[0](value)
     if origin is tuple:
         entries = [_writer(entry) for entry in get_args(annotation) if entry is not ...]
         return lambda value: [entries[min(place, len(entries) - 1)](entry) for place, entry in enumerate(value)]
