@@ -14,6 +14,7 @@ from sequencer.changes.schema import WhatIf
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.errors import Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.explaining.completing import Completion, complete
 from sequencer.explaining.conflict import Conflict
 from sequencer.explaining.elsewhere import Elsewhere, elsewhere
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
@@ -58,6 +59,7 @@ __all__ = [
     "Alternative",
     "Answer",
     "Breach",
+    "Completion",
     "Conflict",
     "Elsewhere",
     "ExplainSettings",
@@ -99,6 +101,7 @@ __all__ = [
     "calendar_schema",
     "change_text",
     "check",
+    "complete",
     "elsewhere",
     "elsewhere_json",
     "elsewhere_text",

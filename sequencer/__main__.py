@@ -11,6 +11,7 @@ import json
 import signal
 import sys
 import threading
+from collections.abc import Mapping
 from io import TextIOWrapper
 from pathlib import Path
 from types import FrameType
@@ -34,6 +35,7 @@ from sequencer import (
     answer_text,
     build_instance,
     check,
+    complete,
     elsewhere,
     elsewhere_json,
     elsewhere_text,
@@ -148,8 +150,11 @@ def _parser() -> argparse.ArgumentParser:
 
     checking = commands.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json")
-    checking.add_argument("sequence", type=Path, help="a sequence file, .json or .yaml: an answer, or its `lessons`")
+    checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml or .csv: an answer, its `lessons`, or a table")
     _record_argument(checking)
+    checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
+    checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
+    checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=_check)
 
@@ -259,8 +264,7 @@ def _explain(options: argparse.Namespace) -> int:
 def _elsewhere(options: argparse.Namespace) -> int:
     scenario, sequence = _scenario(options), None
     if options.sequence is not None:
-        text, language = read_file(options.sequence)
-        sequence = load_sequence(scenario, text, str(options.sequence), language)
+        sequence = _given(scenario, options.sequence)
     class_id, ref = options.lesson
     found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
     sys.stdout.write(_json(elsewhere_json(found, _source(options))) if options.format == "json" else elsewhere_text(found))
@@ -356,10 +360,16 @@ class _ProgressLine:
             sys.stderr.write("\n")
 
 
+def _given(scenario: Scenario, path: Path) -> Sequence:
+    if path.suffix.lower() == ".csv":
+        return load_sequence(scenario, path.read_bytes(), str(path), "csv")
+    text, language = read_file(path)
+    return load_sequence(scenario, text, str(path), language)
+
+
 def _check(options: argparse.Namespace) -> int:
     scenario = _scenario(options)
-    text, language = read_file(options.sequence)
-    sequence: Sequence = load_sequence(scenario, text, str(options.sequence), language)
+    sequence = _given(scenario, options.sequence)
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
     if options.format == "json":
@@ -367,7 +377,31 @@ def _check(options: argparse.Namespace) -> int:
     else:
         values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
         sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")
+        if options.best:
+            print(_beside_the_best(scenario, verdict.aims, options.seconds))
+        if options.complete:
+            sys.stdout.write(_completed(options, scenario, sequence))
     return DONE if verdict.sound else NONE_EXISTS
+
+
+def _beside_the_best(scenario: Scenario, aims: Mapping[str, int], seconds: float) -> str:
+    best = solve(scenario, SolveSettings(seconds))
+    if best.sequence is None:
+        return "No sequence that keeps every rule was found: there is no best to compare it with."
+    told = [f"{aim.aim} {aims[aim.aim]}, {'proven best' if aim.proven else 'best found'} {aim.value}" for aim in best.aims]
+    return f"Beside the best sequence: {'; '.join(told)}"
+
+
+def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> str:
+    found = complete(scenario, sequence, options.seconds)
+    if found.answer is None:
+        return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
+    if found.explanation is not None:
+        return f"It cannot be completed. {explanation_text(found.explanation, _source(options))}"
+    if found.answer.sequence is None:
+        return "Whether it can be completed was not settled in the time allowed.\n"
+    more = len(found.answer.sequence.placements) - len(sequence.placements)
+    return f"It can be completed, with {more} {'lesson' if more == 1 else 'lessons'} more:\n{answer_text(found.answer)}"
 
 
 def _slots(options: argparse.Namespace) -> int:

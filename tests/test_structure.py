@@ -20,7 +20,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.scenario.record_periods",),
     ("sequencer.scenario.load",),
     ("sequencer.scenario.written",),
-    ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text"),
+    ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text", "sequencer.given_csv"),
     ("sequencer.instance",),
     ("sequencer.sequence", "sequencer.naming"),
     ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes", "sequencer.changes"),

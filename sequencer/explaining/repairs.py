@@ -316,7 +316,7 @@ class Repairs:
             if statement is None:
                 continue
             if statement.kind == "periods":
-                dial = gained(self.stated, statement, shortage_of(conflict.core))
+                dial = gained(self.stated, statement, shortage_of(conflict.core, self.stated.instance))
                 own: tuple[Dial, ...] = (dial,) if dial is not None else ()
             else:
                 own = dials_of(self.stated, statement)

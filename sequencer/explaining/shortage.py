@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
@@ -41,13 +41,27 @@ class Shortage:
     there: int
 
 
-def shortage_of(core: Scenario) -> Shortage | None:
-    """The shortage that fewest lessons show; None where the conflict is of another kind."""
+def shortage_of(core: Scenario, whole: Instance) -> Shortage | None:
+    """The shortage that fewest lessons show; None where the conflict is of another kind.
+
+    Periods are counted as the whole scenario has them: there may be more by the statements in conflict alone.
+    """
     instance = build_instance(core)
     prepared = prepare(instance)
     windows = _Windows(prepared)
     found = [each for facts in instance.classes for each in windows.shortages(facts.index)]
-    return min(found, key=lambda each: (len(each.lessons), each.last - each.first), default=None)
+    least = min(found, key=lambda each: (len(each.lessons), each.last - each.first), default=None)
+    return None if least is None else replace(least, there=_there(least, whole))
+
+
+def _there(shortage: Shortage, whole: Instance) -> int:
+    """Usable periods of the whole scenario in a stretch."""
+    slots = shortage.instance.classes[shortage.class_index].slots[shortage.first : shortage.last + 1]
+    if not slots:
+        return 0
+    first, last = (slots[0].date, slots[0].period), (slots[-1].date, slots[-1].period)
+    facts = whole.classes[shortage.class_index]
+    return sum(first <= (slot.date, slot.period) <= last and facts.usable[slot.number] for slot in facts.slots)
 
 
 class _Windows:

@@ -40,7 +40,7 @@ def tell(conflict: Conflict, instance: Instance) -> Told:
         return Told(
             "What was taught already, today's date and the dates of the term leave no sequence, whatever else were changed", ()
         )
-    shortage = shortage_of(conflict.core)
+    shortage = shortage_of(conflict.core, instance)
     homeless = None if shortage is not None else _homeless(conflict)
     if shortage is not None:
         headline = _sum(shortage)
