@@ -11,17 +11,22 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from sequencer import FORMATS, MOST_ALTERNATIVES
 
+MOST_LISTED = 20
+"""Conflicts, and repairs, that an explanation lists at most."""
+
 OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
     "on": "must be given once, a date such as 2026-11-13",
+    "conflicts": f"must be given once, a whole number from 1 to {MOST_LISTED}",
+    "repairs": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
     "class": "must be the id of a class; it may be given several times",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
 }
-"""The options of a solve in the query string, and what each must be."""
+"""The options in the query string, and what each must be."""
 
 SEVERAL = ("class", "teacher")
 """Options that may be given several times."""
@@ -66,6 +71,18 @@ class SolveOptions(BaseModel):
     teacher: Annotated[
         list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
     ] = []
+
+
+class ExplainOptions(BaseModel):
+    """The query string of an explanation."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    seconds: Annotated[
+        float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
+    ] = None
+    conflicts: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many disjoint conflicts to list at most.")] = 3
+    repairs: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many repairs to list at most.")] = 3
 
 
 _DATE: dict[str, Any] = {"format": "date"}
@@ -268,6 +285,55 @@ class Further(_Message):
     none_left: bool = Field(description="Proven: no further dates and periods are as good, or within the loss.")
 
 
+class Stated(_Message):
+    """A statement of the scenario, and where it stands."""
+
+    kind: str = Field(description="What it is, such as closure, lesson (it has to be taught), requires, quota.")
+    text: str = Field(description="The statement in a sentence.")
+    where: str = Field(description="Its place in the scenario, for people.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    line: int | None = Field(description="Line in the body, from 1.")
+    column: int | None = Field(description="Column in that line, from 1.")
+    lessons: list[LessonName] = Field(description="The lessons concerned.")
+
+
+class Conflict(_Message):
+    """Statements that cannot all hold, while without any one of them the others can."""
+
+    text: str = Field(description="What does not come out, in a sentence.")
+    because: list[str] = Field(description="The statements in sentences, in the order of the scenario.")
+    proven_minimal: bool = Field(description="Whether each statement was shown to be needed for the conflict.")
+    statements: list[Stated]
+
+
+class RepairAim(_Message):
+    """What the repaired scenario reaches on one aim."""
+
+    aim: str
+    value: int
+    proven: bool
+
+
+class Repair(_Message):
+    """Changes that make the whole scenario possible: tried by a full solve, and passed by the referee."""
+
+    cost: int = Field(description="By the scenario's `repair_costs`.")
+    text: list[str] = Field(description="Each change in words.")
+    changes: list[dict[str, Any]] = Field(description="The changes, as a what-if lists them.")
+    aims: list[RepairAim]
+
+
+class Explanation(_Message):
+    """Why a scenario has no sequence, and what would give it one."""
+
+    format: Literal[1]
+    possible: bool | None = Field(description="Whether it has a sequence; null when that was not settled in time.")
+    conflicts: list[Conflict] = Field(description="Conflicts that share no statement.")
+    more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
+    repairs: list[Repair] = Field(description="The cheapest first; none is part of another.")
+    nothing_cheaper: bool | None = Field(description="Whether everything cheaper than the first repair was ruled out.")
+
+
 class Answer(Laid):
     """The answer to a scenario: proven best, best found, proof that no sequence exists, or none found in the time."""
 
@@ -282,6 +348,7 @@ class Answer(Laid):
     verdict: Verdict | None
     alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
     further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
+    explanation: Explanation | None = Field(description="Where no sequence exists: the first conflict and the cheapest repair.")
     run: RunFacts
 
 

@@ -11,8 +11,8 @@ from pydantic.json_schema import models_json_schema
 from api.around_messages import AROUND_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
+from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
+from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema, what_if_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -34,6 +34,8 @@ units:
 classes:
   - {id: 9B, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2, Fri: 5}}
 """
+
+EXAMPLE_IMPOSSIBLE = EXAMPLE_SCENARIO.replace("last: 2026-11-06", "last: 2026-11-03")
 
 EXAMPLE_CALENDAR = """\
 title: Three lessons in a week, a year later
@@ -112,6 +114,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def _schemas() -> dict[str, Any]:
     models: tuple[type[BaseModel], ...] = (
         Answer,
+        Explanation,
         Health,
         ProblemDocument,
         Redated,
@@ -126,11 +129,13 @@ def _schemas() -> dict[str, Any]:
         "Scenario": scenario_schema(),
         "NewCalendar": calendar_schema(),
         "GivenSequence": GivenSequence.model_json_schema(),
+        "WhatIf": what_if_schema(),
     }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
+    schemas["Repair"]["properties"]["changes"] |= {"items": schemas["WhatIf"]["properties"]["changes"]["items"]}
     for name in ("Redated", "Rolled"):
         schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
@@ -185,6 +190,8 @@ def _moved(schema: Any) -> Any:
     if not isinstance(schema, dict):
         return schema
     moved = {key: _moved(inner) for key, inner in schema.items() if key != "$schema"}
+    if isinstance(moved.get("mapping"), dict):
+        moved["mapping"] = {word: _COMPONENTS + name.rpartition("/")[2] for word, name in moved["mapping"].items()}
     if isinstance(moved.get("$ref"), str):
         moved["$ref"] = _COMPONENTS + moved["$ref"].rpartition("/")[2]
     return moved

@@ -8,8 +8,21 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
+from sequencer.changes.apply import apply_changes
+from sequencer.changes.json_schema import what_if_schema
+from sequencer.changes.schema import WhatIf
+from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.explaining.completing import Completion, complete
+from sequencer.explaining.conflict import Conflict
+from sequencer.explaining.elsewhere import Elsewhere, elsewhere
+from sequencer.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.explaining.price import RULES as PRICED_RULES
+from sequencer.explaining.price import Price, price
+from sequencer.explaining.repairs import Repair
+from sequencer.explaining.statement import Statement
+from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
@@ -20,6 +33,8 @@ from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.coverage import coverage_json, coverage_text
+from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
+from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.formats import FORMATS, Format, check_shown, written
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
@@ -51,10 +66,16 @@ from sequencer.workbook.read import read_workbook
 __all__ = [
     "FORMATS",
     "MOST_ALTERNATIVES",
+    "PRICED_RULES",
     "AimResult",
     "Alternative",
     "Answer",
     "Breach",
+    "Completion",
+    "Conflict",
+    "Elsewhere",
+    "ExplainSettings",
+    "Explanation",
     "Format",
     "Further",
     "GivenSequence",
@@ -66,10 +87,12 @@ __all__ = [
     "NextTerm",
     "NothingToShow",
     "Placement",
+    "Price",
     "Problem",
     "Progress",
     "Redated",
     "RefereeDisagrees",
+    "Repair",
     "RunFacts",
     "Scenario",
     "Sequence",
@@ -77,22 +100,35 @@ __all__ = [
     "Shown",
     "Slot",
     "SolveSettings",
+    "Source",
     "Starters",
+    "Statement",
     "StopSignal",
     "Ungranted",
     "UnusableInput",
     "UnusableSettings",
     "Verdict",
+    "WhatIf",
     "answer_json",
     "answer_text",
+    "apply_changes",
     "assign_starters",
     "build_instance",
     "calendar_from_data",
     "calendar_schema",
+    "change_text",
     "check",
     "check_shown",
+    "complete",
     "coverage_json",
     "coverage_text",
+    "elsewhere",
+    "elsewhere_json",
+    "elsewhere_text",
+    "explain",
+    "explanation_json",
+    "explanation_text",
+    "export_models",
     "is_table",
     "load_calendar",
     "load_check",
@@ -107,6 +143,7 @@ __all__ = [
     "parse_document",
     "preparation_json",
     "preparation_text",
+    "price",
     "read_calendar",
     "read_day",
     "read_loss",
@@ -131,8 +168,10 @@ __all__ = [
     "solve",
     "starters_json",
     "starters_text",
+    "untitled",
     "verdict_json",
     "verdict_text",
+    "what_if_schema",
     "write_blank",
     "written",
 ]

@@ -7,38 +7,34 @@ cannot be used, 3 time ran out with no sequence found, 4 a defect of this progra
 from __future__ import annotations
 
 import argparse
-import json
-import signal
 import sys
 import threading
-from collections.abc import Callable
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
-from types import FrameType
-from typing import Any
 
 from sequencer import (
     Answer,
+    ExplainSettings,
     NothingToShow,
     Progress,
     RefereeDisagrees,
     Scenario,
-    Sequence,
     Shown,
     SolveSettings,
     StopSignal,
     UnusableInput,
     UnusableSettings,
+    answer_json,
+    answer_text,
     assign_starters,
     build_instance,
-    check,
     check_shown,
     coverage_json,
     coverage_text,
+    explanation_json,
+    explanation_text,
     is_table,
-    load_recorded,
-    load_sequence,
     next_term,
     next_term_yaml,
     preparation_json,
@@ -46,11 +42,6 @@ from sequencer import (
     read_calendar,
     read_day,
     read_loss,
-    read_plan_pins,
-    read_plan_record,
-    read_plan_sequence,
-    read_recorded,
-    read_scenario,
     read_workbook,
     redate,
     redated_yaml,
@@ -62,16 +53,30 @@ from sequencer import (
     solve,
     starters_json,
     starters_text,
-    verdict_json,
-    verdict_text,
     write_blank,
     written,
 )
 from sequencer.arguments import AROUND, parser_of
-from sequencer.scenario.documents import LANGUAGES, read_file
+from sequencer.command_explaining import run_check, run_explain, run_export, run_price, why_none
+from sequencer.command_files import (
+    DEFECT,
+    DONE,
+    NONE_EXISTS,
+    TIME_RAN_OUT,
+    UNUSABLE,
+    json_text,
+    run_until_stopped,
+    scenario_asked,
+    scenario_in,
+    sequence_in,
+    source_of,
+    write,
+)
+from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
-DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
+MOST_LISTED = 20
+"""Conflicts, and repairs, that are listed at most."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -101,44 +106,18 @@ def main(arguments: list[str] | None = None) -> int:
     return code
 
 
-def _scenario(options: argparse.Namespace) -> Scenario:
-    """The scenario of a file or a workbook, with what happened, and pins, where they are given."""
-    record, pins = options.record, getattr(options, "pins", None)
-    if record is not None and not is_table(record) and not is_table(options.scenario):
-        scenario = read_recorded(options.scenario, record)
-    else:
-        scenario = _read_scenario(options.scenario)
-        if record is not None and is_table(record):
-            scenario = read_plan_record(scenario, record)
-        elif record is not None:
-            text, language = read_file(record)
-            scenario = load_recorded(scenario_yaml(scenario), text, str(options.scenario), str(record), "yaml", language)
-    return read_plan_pins(scenario, pins) if pins is not None else scenario
-
-
-def _read_scenario(path: Path) -> Scenario:
-    return read_workbook(path) if is_table(path) else read_scenario(path)
-
-
-def _read_sequence(scenario: Scenario, path: Path) -> Sequence:
-    if is_table(path):
-        return read_plan_sequence(scenario, path)
-    text, language = read_file(path)
-    return load_sequence(scenario, text, str(path), language)
-
-
 def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
     """An earlier calendar, or that of an earlier sequence."""
     if path is None or not (is_table(path) or path.suffix.lower() in LANGUAGES):
         return path.read_bytes() if path is not None else None
-    return sequence_calendar(scenario, _read_sequence(scenario, path))
+    return sequence_calendar(scenario, sequence_in(scenario, path))
 
 
 def _sequence(options: argparse.Namespace) -> int:
     around = options.format in AROUND
     asked = read_day(options.on, "on") if options.on is not None else None
     _check_around(options)
-    scenario = _scenario(options)
+    scenario = scenario_asked(options)
     shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
     if not around:
         check_shown(scenario, options.format, shown)
@@ -147,14 +126,27 @@ def _sequence(options: argparse.Namespace) -> int:
     stop = StopSignal()
     line = _ProgressLine() if sys.stderr.isatty() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer = _run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
+    answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
     if line is not None:
         line.close()
+    why = (
+        why_none(scenario, ExplainSettings(options.seconds, conflicts=1, repairs=1), stop)
+        if answer.status == INFEASIBLE
+        else None
+    )
+    if why is not None and options.format == "json":
+        write(json_text(answer_json(answer, explanation_json(why, source_of(options)))), options.output)
+        return NONE_EXISTS
+    if why is not None and options.format == "text":
+        write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
+        return NONE_EXISTS
     try:
-        _write(_around(answer, options, asked) if around else written(answer, options.format, shown), options.output)
+        write(_around(answer, options, asked) if around else written(answer, options.format, shown), options.output)
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
+    if why is not None:
+        print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
@@ -179,48 +171,12 @@ def _check_around(options: argparse.Namespace) -> None:
 def _around(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
     if options.format == "preparation":
         about = answer, asked, next(iter(options.teachers), None)
-        return _json(preparation_json(*about)) if options.json else preparation_text(*about)
+        return json_text(preparation_json(*about)) if options.json else preparation_text(*about)
     if options.format == "starters":
         stop = StopSignal()
-        starters = _run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-        return _json(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
-    return _json(coverage_json(answer)) if options.json else coverage_text(answer)
-
-
-def _write(text: str | bytes, output: Path | None) -> None:
-    if output is not None:
-        output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
-    elif isinstance(text, str):
-        sys.stdout.write(text)
-    else:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(text)
-
-
-def _run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
-    """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops it, keeping the best so far."""
-    outcome: list[Any] = []
-
-    def work() -> None:
-        try:
-            outcome.append(search())
-        except BaseException as error:
-            outcome.append(error)
-
-    def interrupt(_signal: int, _frame: FrameType | None) -> None:
-        stop.stop()
-
-    before = signal.signal(signal.SIGINT, interrupt)
-    try:
-        thread = threading.Thread(target=work)
-        thread.start()
-        while thread.is_alive():
-            thread.join(0.1)
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if isinstance(outcome[0], BaseException):
-        raise outcome[0]
-    return outcome[0]
+        starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+        return json_text(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
+    return json_text(coverage_json(answer)) if options.json else coverage_text(answer)
 
 
 class _ProgressLine:
@@ -248,29 +204,16 @@ class _ProgressLine:
             sys.stderr.write("\n")
 
 
-def _check(options: argparse.Namespace) -> int:
-    scenario = _scenario(options)
-    sequence = _read_sequence(scenario, options.sequence)
-    instance = build_instance(scenario)
-    verdict = check(scenario, sequence)
-    if options.format == "json":
-        sys.stdout.write(_json(verdict_json(instance, verdict)))
-    else:
-        values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
-        sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")
-    return DONE if verdict.sound else NONE_EXISTS
-
-
 def _slots(options: argparse.Namespace) -> int:
-    instance = build_instance(_read_scenario(options.scenario))
-    sys.stdout.write(_json({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
+    instance = build_instance(scenario_in(options.scenario))
+    sys.stdout.write(json_text({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
     return DONE
 
 
 def _redate(options: argparse.Namespace) -> int:
-    scenario = _read_scenario(options.scenario)
+    scenario = scenario_in(options.scenario)
     redated = redate(scenario, read_calendar(scenario, options.calendar))
-    _write(redated_yaml(redated), options.output)
+    write(redated_yaml(redated), options.output)
     for misfit in redated.no_longer_fits:
         print(misfit.text, file=sys.stderr)
     return DONE
@@ -278,9 +221,9 @@ def _redate(options: argparse.Namespace) -> int:
 
 def _next(options: argparse.Namespace) -> int:
     first, last = read_day(options.first, "first"), read_day(options.last, "last")
-    scenario = _scenario(options)
-    rolled = next_term(scenario, _read_sequence(scenario, options.sequence), first, last)
-    _write(next_term_yaml(rolled), options.output)
+    scenario = scenario_asked(options)
+    rolled = next_term(scenario, sequence_in(scenario, options.sequence), first, last)
+    write(next_term_yaml(rolled), options.output)
     for misfit in rolled.no_longer_fits:
         print(misfit, file=sys.stderr)
     return DONE
@@ -295,28 +238,27 @@ def _start(options: argparse.Namespace) -> int:
         print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
         return DONE
     scenario = read_workbook(path)
-    _write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
+    write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
     return DONE
 
 
 def _schema(_options: argparse.Namespace) -> int:
-    sys.stdout.write(_json(scenario_schema()))
+    sys.stdout.write(json_text(scenario_schema()))
     return DONE
 
 
 _COMMANDS = {
     "sequence": _sequence,
-    "check": _check,
+    "check": run_check,
+    "explain": run_explain,
+    "price": run_price,
+    "export": run_export,
     "slots": _slots,
     "redate": _redate,
     "next": _next,
     "start": _start,
     "schema": _schema,
 }
-
-
-def _json(body: dict[str, Any]) -> str:
-    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
 
 
 if __name__ == "__main__":

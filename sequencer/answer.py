@@ -19,8 +19,8 @@ from sequencer.ungranted import Ungranted
 FORMAT = 1
 
 
-def answer_json(answer: Answer) -> dict[str, Any]:
-    """The JSON body of an answer.
+def answer_json(answer: Answer, explanation: dict[str, Any] | None = None) -> dict[str, Any]:
+    """The JSON body of an answer, with that of an explanation where no sequence exists.
 
     Everything that may differ between two runs of the same scenario stands under ``run``.
     """
@@ -41,6 +41,7 @@ def answer_json(answer: Answer) -> dict[str, Any]:
         "verdict": None,
         "alternatives": [_alternative_json(answer.instance, alternative) for alternative in answer.alternatives],
         "further": None,
+        "explanation": explanation,
     }
     if answer.sequence is not None and answer.verdict is not None:
         laid = Laid(answer.instance, answer.sequence)

@@ -5,9 +5,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
-from sequencer import FORMATS, MOST_ALTERNATIVES
+from sequencer import FORMATS, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.scenario.documents import LANGUAGES
+
+MOST_LISTED = 20
+"""Conflicts, and repairs, that are listed at most."""
 
 AROUND = {
     "preparation": "what to prepare by when",
@@ -68,10 +72,14 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     sequence.set_defaults(run=commands["sequence"])
 
+    _explaining_arguments(adding, commands)
     checking = adding.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
     _record_argument(checking)
+    checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
+    checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
+    checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=commands["check"])
 
@@ -105,6 +113,34 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     return parser
 
 
+def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
+    explaining = adding.add_parser("explain", help="say why a scenario has no sequence, and what would give it one")
+    explaining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _record_argument(explaining)
+    explaining.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
+    explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
+    explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
+    explaining.add_argument(
+        "--lesson", type=_class_and_lesson, metavar="CLASS:UNIT/LESSON",
+        help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it",
+    )  # fmt: skip
+    explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
+    explaining.set_defaults(run=commands["explain"])
+
+    pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
+    pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
+    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each solve (default: 30)")
+    pricing.set_defaults(run=commands["price"])
+
+    exporting = adding.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")
+    exporting.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    exporting.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    exporting.add_argument("--models", type=Path, metavar="FOLDER", help="write the solver's models there too")
+    exporting.set_defaults(run=commands["export"])
+
+
 def _record_argument(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE",
@@ -131,6 +167,20 @@ def _alternatives(text: str) -> int:
     if not 0 <= alternatives <= MOST_ALTERNATIVES:
         raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
     return alternatives
+
+
+def _class_and_lesson(text: str) -> tuple[str, str]:
+    class_id, colon, ref = text.partition(":")
+    if not colon or "/" not in ref:
+        raise argparse.ArgumentTypeError("must be a class and a lesson, such as 10G:rivers/test")
+    return class_id, ref
+
+
+def _how_many(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= MOST_LISTED:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_LISTED}")
+    return number
 
 
 def _yaml_file(text: str) -> Path:

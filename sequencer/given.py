@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, ValidationError
 from pydantic.json_schema import JsonSchemaValue
@@ -13,6 +13,7 @@ from pydantic_core import CoreSchema
 from sequencer.calendar import taught_together
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import Instance, LessonFacts
+from sequencer.given_csv import COLUMNS, csv_tree
 from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
@@ -91,11 +92,17 @@ class GivenSequence(BaseModel):
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         schema = handler.resolve_ref_schema(handler(core))
-        return {"anyOf": [schema, schema["properties"]["lessons"]], "description": schema["description"]}
+        table = {
+            "type": "string",
+            "description": f"A table (RFC 4180) with the columns {', '.join(COLUMNS)}; unit and taught may lack.",
+        }
+        return {"anyOf": [schema, schema["properties"]["lessons"], table], "description": schema["description"]}
 
 
-def load_sequence(scenario: Scenario, text: bytes | str, source: str = "", language: Language = "json") -> Sequence:
-    """Read a sequence for a scenario from JSON or YAML text.
+def load_sequence(
+    scenario: Scenario, text: bytes | str, source: str = "", language: Language | Literal["csv"] = "json"
+) -> Sequence:
+    """Read a sequence for a scenario from JSON or YAML text, or from a table of comma-separated values.
 
     Raises
     ------
@@ -103,7 +110,7 @@ def load_sequence(scenario: Scenario, text: bytes | str, source: str = "", langu
         With every problem found: what is not of the right form, and classes and lessons that the scenario does not know. A
         period in which the class does not meet is no problem here: the referee reports it.
     """
-    return _sequence(scenario, read_tree(text, language), source)
+    return _sequence(scenario, csv_tree(text) if language == "csv" else read_tree(text, language), source)
 
 
 def sequence_from_data(scenario: Scenario, data: object, source: str = "") -> Sequence:
@@ -146,6 +153,8 @@ def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:
 
 def _rows(tree: Tree, source: str) -> GivenSequence:
     """The sequence as it was written, if it is of the right form."""
+    if isinstance(tree.data, str):  # a table inside a body
+        tree.data = csv_tree(tree.data).data
     problems = list(tree.problems)
     given = None
     if not tree.cut_short:

@@ -203,7 +203,7 @@ def _lesson_facts(
         high_load=high_load,
         dense=dense,
         live=own.live or lesson.live,
-        optional=lesson.optional,
+        optional=lesson.optional if own.optional is None else own.optional,
         priority=lesson.priority or 1,
         run_cap=run_cap,
         practice=practice,

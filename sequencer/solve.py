@@ -14,7 +14,7 @@ from sequencer.counts import cut_notes
 from sequencer.delays import delay_notes
 from sequencer.distances.told import distance_notes
 from sequencer.errors import RefereeDisagrees
-from sequencer.explain import plain_reasons, unheard_wishes, unpractised
+from sequencer.explaining.reasons import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.apart import ClassesApart, parts_of

@@ -503,3 +503,43 @@ def test_the_next_term_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[
     capsys.readouterr()
     assert main(["next", str(small), str(answer), "--first", "30 November", "--last", "2026-12-18"]) == 2
     assert capsys.readouterr().err == "first must be a date such as 2027-01-04\n"
+
+
+def test_an_impossible_scenario_is_explained_at_its_places(capsys: Captured) -> None:
+    assert run("explain", NO_SEQUENCE) == 1
+    out, err = capsys.readouterr()
+    assert f"  {NO_SEQUENCE}:10:5 closures[0] Training day: no class meets on Thu 12 Nov 2026\n" in out
+    assert "Proven: without any one of these statements the others can hold." in out
+    assert "  cost 2: 4 school days for marking" in out and err == ""
+
+
+def test_an_explanation_as_json(capsys: Captured) -> None:
+    assert run("explain", NO_SEQUENCE, "--format", "json", "--repairs", 1) == 1
+    body = json.loads(capsys.readouterr().out)
+    (conflict,) = body["conflicts"]
+    assert conflict["proven_minimal"] and body["possible"] is False and body["nothing_cheaper"] is True
+    closure = next(statement for statement in conflict["statements"] if statement["kind"] == "closure")
+    assert (closure["pointer"], closure["line"]) == ("/closures/0", 10)
+    (repair,) = body["repairs"]
+    assert repair["changes"] == [
+        {"change": "rules", "class": "9B", "lesson": "plates/test", "rules": {"marking": 4}},
+    ]
+
+
+def test_a_possible_scenario_needs_no_explanation(capsys: Captured) -> None:
+    assert run("explain", SMALL) == 0
+    assert capsys.readouterr().out == "There is a sequence: nothing is in conflict.\n"
+
+
+def test_sequence_prints_the_first_conflict_and_the_cheapest_repair(capsys: Captured) -> None:
+    assert run("sequence", NO_SEQUENCE) == 1
+    out = capsys.readouterr().out
+    assert "Up to Tue 10 Nov 2026 9B has 5 periods; these 6 lessons must all lie by then" in out
+    assert out.count("  cost ") == 1 and "  cost 2: 4 school days for marking" in out
+
+
+@pytest.mark.parametrize("option", ["--conflicts", "--repairs"])
+def test_how_much_is_explained_is_limited(option: str, capsys: Captured) -> None:
+    with pytest.raises(SystemExit):
+        run("explain", NO_SEQUENCE, option, 0)
+    assert "must be a whole number from 1 to 20" in capsys.readouterr().err

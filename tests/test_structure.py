@@ -22,10 +22,10 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.scenario.record_periods",),
     ("sequencer.scenario.load",),
     ("sequencer.scenario.written",),
-    ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text"),
+    ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text", "sequencer.given_csv"),
     ("sequencer.instance",),
     ("sequencer.sequence", "sequencer.naming"),
-    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes", "sequencer.distances.told"),
+    ("sequencer.outcomes", "sequencer.spans", "sequencer.minutes", "sequencer.distances.told", "sequencer.changes"),
     ("sequencer.ungranted",),
     (
         "sequencer.aims",
@@ -37,16 +37,17 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "sequencer.moves",
     ),
     ("sequencer.check", "sequencer.model"),
-    ("sequencer.explain", "sequencer.alternatives"),
+    ("sequencer.explaining.reasons", "sequencer.alternatives"),
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
-    ("sequencer.preparing", "sequencer.coverage", "sequencer.starters"),
+    ("sequencer.preparing", "sequencer.coverage", "sequencer.starters", "sequencer.explaining"),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
     ("sequencer",),
-    ("sequencer.arguments",),
+    ("sequencer.arguments", "sequencer.command_files"),
+    ("sequencer.command_explaining",),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.
@@ -57,7 +58,7 @@ Reading a scenario ends with its record beside its calendar, so ``load`` stands 
 MAY_USE_THE_SOLVER = (
     "sequencer.model",
     "sequencer.solve",
-    "sequencer.explain",
+    "sequencer.explaining",
     "sequencer.starters.model",
     "sequencer.starters.search",
 )

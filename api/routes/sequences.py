@@ -13,17 +13,22 @@ from api.media import chosen_format
 from api.messages import OPTIONS, SEVERAL, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import (
+    ExplainSettings,
     Scenario,
     Shown,
     SolveSettings,
+    Source,
     StopSignal,
     answer_json,
     check_shown,
+    explain,
+    explanation_json,
     load_scenario,
     read_loss,
     solve,
     written,
 )
+from sequencer.words import INFEASIBLE
 
 router = APIRouter(tags=["scenarios"])
 
@@ -72,7 +77,11 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     def work(stop: StopSignal) -> Response:
         answer = solve(scenario, settings, None, stop)
         if form.name == "json":
-            return JSONResponse(answer_body(answer_json(answer), seconds), headers=_VARY)
+            why = None
+            if answer.status == INFEASIBLE:
+                found = explain(scenario, ExplainSettings(seconds, conflicts=1, repairs=1), stop)
+                why = explanation_json(found, Source.of(body, "", language))
+            return JSONResponse(answer_body(answer_json(answer, why), seconds), headers=_VARY)
         return Response(written(answer, form.name, shown), media_type=form.content_type, headers={**_VARY, **_AS_IT_IS})
 
     response: Response = await state.solves.run(work, lambda: until_gone(request))

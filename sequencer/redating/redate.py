@@ -13,7 +13,7 @@ from typing import Any
 
 from sequencer.calendar import school_calendar
 from sequencer.check.verdict import day_text
-from sequencer.explain import plain_reasons
+from sequencer.explaining.reasons import plain_reasons
 from sequencer.instance import build_instance
 from sequencer.redating.dates import LAST_YEARS, Dated, move_dates
 from sequencer.redating.draft import Draft, Misfit

@@ -21,7 +21,7 @@ DESCRIPTION = (
 )
 
 
-class _Generator(GenerateJsonSchema):
+class SchemaGenerator(GenerateJsonSchema):
     """Leaves out the titles that only repeat a key's name, and says first what is described."""
 
     title, description = TITLE, DESCRIPTION
@@ -35,13 +35,13 @@ class _Generator(GenerateJsonSchema):
         return header | {key: value for key, value in body.items() if key not in header}
 
 
-class _CalendarGenerator(_Generator):
+class _CalendarGenerator(SchemaGenerator):
     title, description = "New calendar", "A new year's calendar, onto which a scenario is re-dated, format 1."
 
 
 def scenario_schema() -> dict[str, Any]:
     """The JSON Schema of a scenario, its short forms included."""
-    return Scenario.model_json_schema(schema_generator=_Generator)
+    return Scenario.model_json_schema(schema_generator=SchemaGenerator)
 
 
 def calendar_schema() -> dict[str, Any]:

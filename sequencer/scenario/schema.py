@@ -637,6 +637,9 @@ class Unit(Model):
 class ClassLesson(LessonDates):
     """What one class says about one of its lessons; it wins over what the unit says."""
 
+    optional: bool | None = Field(
+        None, description="Rule 12: whether this class may leave it out; as the lesson says unless stated."
+    )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson in this class.")
 
 
@@ -716,6 +719,32 @@ class Loads(Model):
     high: Load = Field(4, description="A lesson with at least this load is high-load.")
 
 
+Cost = Annotated[int, Field(ge=1, le=10000)]
+
+
+class RepairCosts(Model):
+    """What each kind of change costs, where a scenario is impossible and the cheapest change is looked for."""
+
+    leave_out: Cost = Field(10, description="Leaving out a lesson.")
+    day: Cost = Field(1, description="A lesson's date or a distance in days moved by one day.")
+    deadline_day: Cost = Field(2, description="A report deadline one day later.")
+    period: Cost = Field(2, description="A distance in periods or weeks widened by one; practice one period later.")
+    school_day: Cost = Field(2, description="One school day less, or more, for marking.")
+    quota: Cost = Field(3, description="A live quota lowered or raised by one lesson.")
+    run: Cost = Field(3, description="One more high-load or tagged lesson in a run, or one fewer in a thread.")
+    week: Cost = Field(2, description="One lesson, or 1 of load, more or less in a week.")
+    teacher: Cost = Field(3, description="One lesson a day, or 30 minutes a week, more for a teacher.")
+    restricted: Cost = Field(4, description="A restricted day used as if it were not restricted.")
+    extra_period: Cost = Field(8, description="A period that the class does not have now.")
+    closed_day: Cost = Field(12, description="Teaching on one day of a closure.")
+    remote_day: Cost = Field(6, description="One day of a remote spell in class instead.")
+    need: Cost = Field(6, description="Going without something that a lesson needs, its teacher, or how it is to be taught.")
+    capacity: Cost = Field(6, description="One more set of a shared thing.")
+    length: Cost = Field(6, description="A longer lesson shorter by one period.")
+    order: Cost = Field(12, description="A lesson before one that should come before it.")
+    rule: Cost = Field(12, description="Any other rule switched off for one lesson.")
+
+
 class Scenario(Model):
     """A teacher's units, classes, timetable and calendar: all that a sequence is made from."""
 
@@ -742,6 +771,10 @@ class Scenario(Model):
         None,
         description="What is made small, most important first; each is settled before the next. Unless stated: left out, carried "
         "over, made lessons (where a unit has a pattern), wishes, distance, even load, early finish.",
+    )
+    repair_costs: RepairCosts = Field(
+        default_factory=RepairCosts,
+        description="What each kind of change costs where the scenario is impossible and repairs are looked for.",
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from functools import cache
 from types import UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, TypeAdapter, ValidationError, WrapValidator
 from pydantic.fields import FieldInfo
@@ -71,9 +71,11 @@ def _writer(annotation: Any) -> Write:
             return _Shortest(annotation, plainly)
         return plainly
     if origin in (Union, UnionType):
-        stated = [_writer(option) for option in get_args(annotation) if option is not type(None)]
-        assert len(stated) == 1, f"a value that may be of several types: {annotation}"
-        return lambda value: None if value is None else stated[0](value)
+        stated = [option for option in get_args(annotation) if option is not type(None)]
+        words = {word for option in stated if get_origin(option) is Literal for word in get_args(option)}
+        others = [_writer(option) for option in stated if len(stated) == 1 or get_origin(option) is not Literal]
+        assert len(others) == 1, f"a value that may be of several types: {annotation}"
+        return lambda value: value if value is None or (isinstance(value, str) and value in words) else others[0](value)
     if origin is tuple:
         entries = [_writer(entry) for entry in get_args(annotation) if entry is not ...]
         return lambda value: [entries[min(place, len(entries) - 1)](entry) for place, entry in enumerate(value)]

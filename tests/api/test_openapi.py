@@ -47,6 +47,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
         "/v1/starters": {"post"},
+        "/v1/explanations": {"post"},
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},
@@ -57,7 +58,16 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
 
 @pytest.mark.parametrize(
     "path",
-    ["/v1/sequences", "/v1/preparations", "/v1/coverages", "/v1/starters", "/v1/checks", "/v1/redatings", "/v1/next-terms"],
+    [
+        "/v1/sequences",
+        "/v1/explanations",
+        "/v1/preparations",
+        "/v1/coverages",
+        "/v1/starters",
+        "/v1/checks",
+        "/v1/redatings",
+        "/v1/next-terms",
+    ],
 )
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
     operation = document["paths"][path]["post"]
@@ -97,6 +107,17 @@ def test_answers_fit_their_description(document: dict[str, Any], file: str) -> N
     # The description is exact: nothing is left out of it, and nothing can be missing.
     assert not shape.is_valid({**answer, "more": 1})
     assert not any(shape.is_valid({key: value for key, value in answer.items() if key != gone}) for gone in answer)
+
+
+def test_explanations_fit_their_description(document: dict[str, Any]) -> None:
+    body = ask("POST", "/v1/explanations", (SCENARIOS / "no-sequence.yaml").read_bytes(), YAML).json()
+    shape = validator(document, "Explanation")
+    shape.validate(body)
+    assert not any(shape.is_valid({key: value for key, value in body.items() if key != gone}) for gone in body)
+    (change,) = body["repairs"][0]["changes"]
+    what_if = validator(document, "WhatIf")
+    assert what_if.is_valid({"name": "x", "changes": [change]})
+    assert not what_if.is_valid({"name": "x", "changes": [{**change, "change": "nothing"}]})
 
 
 def test_alternatives_fit_their_description(document: dict[str, Any]) -> None:

@@ -1,0 +1,47 @@
+"""A scenario in; why it has no sequence, and what would give it one, out."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import JSONResponse
+
+from api.bodies import read_body, until_gone
+from api.errors import UnusableOption
+from api.media import JSON_TYPE, require_accepted
+from api.messages import OPTIONS, ExplainOptions
+from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
+from sequencer import ExplainSettings, Source, StopSignal, explain, explanation_json, load_scenario
+
+router = APIRouter(tags=["scenarios"])
+
+
+@router.post(
+    "/v1/explanations",
+    summary="Say why a scenario has no sequence",
+    openapi_extra=request_body("Scenario", "The scenario.", EXAMPLE_IMPOSSIBLE),
+    responses={
+        200: answered("Conflicts and repairs; `possible` says whether there is a sequence.", reference("Explanation")),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
+    },
+)
+async def explain_scenario(request: Request, options: Annotated[ExplainOptions, Query()]) -> JSONResponse:
+    """List the statements of a scenario that cannot all hold, and the cheapest changes that give it a sequence.
+
+    When the client goes away, the search stops.
+    """
+    for name in OPTIONS:
+        if len(request.query_params.getlist(name)) > 1:
+            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_accepted(request, JSON_TYPE)
+    state = request.app.state
+    state.solves.refuse_if_full()
+    body, language = await read_body(request, state.settings)
+    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
+    settings = ExplainSettings(state.settings.allowed(options.seconds), options.conflicts, options.repairs)
+
+    def work(stop: StopSignal) -> dict[str, Any]:
+        return explanation_json(explain(scenario, settings, stop), Source.of(body, "", language))
+
+    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))

@@ -1,0 +1,132 @@
+"""The commands that explain and judge: why there is none, what could lie elsewhere, a rule's price, a sequence made by hand."""
+
+from __future__ import annotations
+
+import argparse
+import signal
+import sys
+from collections.abc import Mapping
+
+from sequencer import (
+    ExplainSettings,
+    Explanation,
+    Scenario,
+    Sequence,
+    SolveSettings,
+    StopSignal,
+    answer_text,
+    build_instance,
+    check,
+    complete,
+    elsewhere,
+    elsewhere_json,
+    elsewhere_text,
+    explain,
+    explanation_json,
+    explanation_text,
+    export_models,
+    price,
+    scenario_yaml,
+    solve,
+    untitled,
+    verdict_json,
+    verdict_text,
+)
+from sequencer.command_files import (
+    DONE,
+    NONE_EXISTS,
+    TIME_RAN_OUT,
+    json_text,
+    scenario_asked,
+    scenario_in,
+    sequence_in,
+    source_of,
+    write,
+)
+
+
+def run_explain(options: argparse.Namespace) -> int:
+    """Say why a scenario has no sequence, and what would give it one."""
+    if options.lesson is not None:
+        return _elsewhere(options)
+    why = why_none(scenario_asked(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
+    source = source_of(options)
+    sys.stdout.write(json_text(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
+    return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
+
+
+def _elsewhere(options: argparse.Namespace) -> int:
+    scenario, sequence = scenario_asked(options), None
+    if options.sequence is not None:
+        sequence = sequence_in(scenario, options.sequence)
+    class_id, ref = options.lesson
+    found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
+    sys.stdout.write(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
+    return DONE
+
+
+def run_price(options: argparse.Namespace) -> int:
+    """Say what each aim would gain if a rule were dropped."""
+    found = price(scenario_in(options.scenario), options.rule, SolveSettings(options.seconds))
+    print(f"Without {options.rule}:")
+    for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
+        values = [str(aim.value) if aim.value is not None else "no sequence" for aim in (with_it, without_it)]
+        sure = "" if with_it.proven and without_it.proven else " (best found)"
+        print(f"  {with_it.aim}: {values[1]} instead of {values[0]}{sure}")
+    return DONE
+
+
+def run_export(options: argparse.Namespace) -> int:
+    """Write a scenario for a bug report."""
+    scenario = untitled(scenario_in(options.scenario))
+    write(scenario_yaml(scenario), options.output)
+    for file in export_models(scenario, options.models) if options.models is not None else ():
+        print(f"written: {file}", file=sys.stderr)
+    return DONE
+
+
+def why_none(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) -> Explanation:
+    """Why there is no sequence; an interrupt (Ctrl-C) ends the search for more."""
+    before = signal.signal(signal.SIGINT, lambda _signal, _frame: stop.stop())
+    try:
+        return explain(scenario, settings, stop)
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def run_check(options: argparse.Namespace) -> int:
+    """Let the referee judge a sequence."""
+    scenario = scenario_asked(options)
+    sequence = sequence_in(scenario, options.sequence)
+    instance = build_instance(scenario)
+    verdict = check(scenario, sequence)
+    if options.format == "json":
+        sys.stdout.write(json_text(verdict_json(instance, verdict)))
+    else:
+        values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
+        sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")
+        if options.best:
+            print(_beside_the_best(scenario, verdict.aims, options.seconds))
+        if options.complete:
+            sys.stdout.write(_completed(options, scenario, sequence))
+    return DONE if verdict.sound else NONE_EXISTS
+
+
+def _beside_the_best(scenario: Scenario, aims: Mapping[str, int], seconds: float) -> str:
+    best = solve(scenario, SolveSettings(seconds))
+    if best.sequence is None:
+        return "No sequence that keeps every rule was found: there is no best to compare it with."
+    told = [f"{aim.aim} {aims[aim.aim]}, {'proven best' if aim.proven else 'best found'} {aim.value}" for aim in best.aims]
+    return f"Beside the best sequence: {'; '.join(told)}"
+
+
+def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> str:
+    found = complete(scenario, sequence, options.seconds)
+    if found.answer is None:
+        return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
+    if found.explanation is not None:
+        return f"It cannot be completed. {explanation_text(found.explanation, source_of(options))}"
+    if found.answer.sequence is None:
+        return "Whether it can be completed was not settled in the time allowed.\n"
+    more = len(found.answer.sequence.placements) - len(sequence.placements)
+    return f"It can be completed, with {more} {'lesson' if more == 1 else 'lessons'} more:\n{answer_text(found.answer)}"

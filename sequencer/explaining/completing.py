@@ -1,0 +1,69 @@
+"""Whether part of a sequence, made by hand, can be completed; and how far a whole one is from the best."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from sequencer.changes.edits import Edit, edited
+from sequencer.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.explaining.spread import own_key
+from sequencer.instance import build_instance
+from sequencer.model.calls import StopSignal
+from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.sequence import Sequence
+from sequencer.solve import Answer, SolveSettings, solve
+
+
+@dataclass(frozen=True)
+class Completion:
+    """What comes of completing a sequence.
+
+    Parameters
+    ----------
+    answer
+        The best sequence that keeps every lesson given where it is; None where a lesson is given twice, or for a period in
+        which its class does not meet.
+    explanation
+        Where there is none: what keeps it from being completed, the dates and periods given among the statements.
+    """
+
+    answer: Answer | None
+    explanation: Explanation | None
+
+
+def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop: StopSignal | None = None) -> Completion:
+    """The best way to complete a sequence, or why there is none.
+
+    Parameters
+    ----------
+    scenario, sequence
+        The scenario, and some or all of its lessons with their dates and periods.
+    seconds
+        Time for the solve, and again for the explanation.
+    """
+    times = Counter(placement.lesson for placement in sequence.placements)
+    if sequence.strays or any(count > 1 for count in times.values()):
+        return Completion(None, None)
+    kept = pinned(scenario, sequence)
+    answer = solve(kept, SolveSettings(seconds=seconds), stop=stop)
+    if answer.status != "infeasible":
+        return Completion(answer, None)
+    return Completion(answer, explain(kept, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
+
+
+def pinned(scenario: Scenario, sequence: Sequence) -> Scenario:
+    """The scenario in which the lessons of a sequence lie where it has them; made lessons and those delivered aside."""
+    instance = build_instance(scenario)
+    edits = []
+    for placement in sequence.placements:
+        lesson = instance.lessons[placement.lesson]
+        if lesson.delivered is not None or lesson.made is not None:
+            continue
+        own = scenario.classes[lesson.class_index].lessons
+        key = own_key(lesson)
+        stated = own.get(key) or own.get(lesson.role) or ClassLesson()
+        slot = instance.slots_for(lesson)[placement.slot]
+        pin = stated.model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
+        edits.append(Edit(("classes", lesson.class_index, "lessons", key), pin))
+    return edited(scenario, edits)

@@ -1,0 +1,134 @@
+"""Why there is no sequence, as a JSON body and as text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sequencer.changes.words import change_text
+from sequencer.errors import Problem
+from sequencer.explaining.conflict import Conflict
+from sequencer.explaining.explain import Explanation
+from sequencer.explaining.repairs import Repair
+from sequencer.explaining.telling import tell
+from sequencer.scenario.documents import Language, read_tree
+from sequencer.scenario.places import Path, Tree, pointer_text, where_text
+from sequencer.scenario.wording import document_path
+from sequencer.scenario.written import model_data
+
+
+@dataclass(frozen=True)
+class Source:
+    """The text that a scenario was read from, to say where its statements stand; without one there are no lines."""
+
+    name: str = ""
+    tree: Tree | None = None
+
+    @classmethod
+    def of(cls, text: bytes | str, name: str = "", language: Language = "yaml") -> Source:
+        """The source that a text is."""
+        return cls(name, read_tree(text, language))
+
+    def problem(self, path: Path, message: str) -> Problem:
+        """A message with its place: that of the nearest part above it that the text holds."""
+        if self.tree is None:
+            return Problem(where_text(path), message, pointer_text(path))
+        return self.tree.positions.problem(document_path(path, self.tree.data), message)
+
+
+_NO_SOURCE = Source()
+
+
+def explanation_json(explanation: Explanation, source: Source = _NO_SOURCE) -> dict[str, Any]:
+    """The JSON body of an explanation."""
+    return {
+        "format": 1,
+        "possible": explanation.possible,
+        "conflicts": [_conflict_json(conflict, explanation, source) for conflict in explanation.conflicts],
+        "more_conflicts": explanation.more,
+        "repairs": [_repair_json(repair, explanation) for repair in explanation.repairs],
+        "nothing_cheaper": explanation.cheapest if explanation.repairs else None,
+    }
+
+
+def _conflict_json(conflict: Conflict, explanation: Explanation, source: Source) -> dict[str, Any]:
+    told = tell(conflict, explanation.instance)
+    instance = explanation.instance
+    statements = []
+    for statement in conflict.statements:
+        problem = source.problem(statement.path, statement.text)
+        statements.append(
+            {
+                "kind": statement.kind,
+                "text": statement.text,
+                "where": problem.where,
+                "pointer": problem.pointer,
+                "line": problem.line or None,
+                "column": problem.column or None,
+                "lessons": [
+                    {"class": instance.class_of(lesson).id, "unit": lesson.unit, "lesson": lesson.id}
+                    for lesson in (instance.lessons[index] for index in statement.lessons)
+                ],
+            }
+        )
+    return {
+        "text": told.headline,
+        "because": [text for _, text in told.because],
+        "proven_minimal": conflict.proven,
+        "statements": statements,
+    }
+
+
+def _repair_json(repair: Repair, explanation: Explanation) -> dict[str, Any]:
+    scenario = explanation.instance.scenario
+    return {
+        "cost": repair.cost,
+        "text": [change_text(change, scenario) for change in repair.changes],
+        "changes": [model_data(change) for change in repair.changes],
+        "aims": [{"aim": aim.aim, "value": aim.value, "proven": aim.proven} for aim in repair.answer.aims],
+    }
+
+
+def explanation_text(explanation: Explanation, source: Source = _NO_SOURCE) -> str:
+    """An explanation as text: each conflict with the places of its statements, and the repairs."""
+    if explanation.possible:
+        return "There is a sequence: nothing is in conflict.\n"
+    if explanation.possible is None:
+        return "Time ran out before it was known whether there is a sequence. Allow more with --seconds.\n"
+    lines: list[str] = []
+    several = len(explanation.conflicts) > 1
+    for number, conflict in enumerate(explanation.conflicts, 1):
+        lines += [*_conflict_lines(conflict, explanation, source, f"Conflict {number}: " if several else ""), ""]
+    if explanation.more:
+        lines += ["There are more conflicts, apart from these.", ""]
+    if not explanation.conflicts:
+        lines += ["No sequence exists; the time ran out before it was known why. Allow more with --seconds.", ""]
+    lines += _repair_lines(explanation)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _conflict_lines(conflict: Conflict, explanation: Explanation, source: Source, number: str) -> list[str]:
+    told = tell(conflict, explanation.instance)
+    lines = [f"{number}{told.headline}{'.' if not told.because else ':'}"]
+    for statement, text in told.because:
+        lines.append(f"  {source.problem(statement.path, text).text(source.name)}")
+    if told.because:
+        lines.append(
+            "Proven: without any one of these statements the others can hold."
+            if conflict.proven
+            else "These cannot all hold; the time ran out before each of them was shown to be needed for that."
+        )
+    return lines
+
+
+def _repair_lines(explanation: Explanation) -> list[str]:
+    scenario = explanation.instance.scenario
+    if not explanation.repairs:
+        return ["No change that would help was found in the time allowed."] if explanation.conflicts else []
+    what = "The cheapest change that gives" if len(explanation.repairs) == 1 else "The cheapest changes, each of which gives"
+    lines = [f"{what} a sequence (tried, and passed by the referee):"]
+    for repair in explanation.repairs:
+        lines.append(f"  cost {repair.cost}: {', and '.join(change_text(change, scenario) for change in repair.changes)}")
+    if not explanation.cheapest:
+        lines.append("Whether something cheaper would do was not settled in the time allowed.")
+    return lines

@@ -1,0 +1,33 @@
+"""Planted half terms that are kept, since drawing them asks what can be settled in a second and a half: not the same everywhere.
+
+``python -m tests.explaining.many FIRST END --save FILE`` draws others.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Saved:
+    """One half term with its contradictions: their names, and what undoing them all costs."""
+
+    seed: int
+    names: tuple[str, ...]
+    cost: int
+    scenario: dict[str, Any]
+
+
+def saved() -> list[Saved]:
+    """All of them."""
+    lines = Path(__file__).with_name("saved.jsonl").read_text(encoding="utf-8").splitlines()
+    entries = [json.loads(line) for line in lines]
+    return [
+        Saved(
+            entry["seed"], tuple(name for name, _ in entry["plants"]), sum(cost for _, cost in entry["plants"]), entry["scenario"]
+        )
+        for entry in entries
+    ]
