@@ -32,10 +32,13 @@ from sequencer.words import LEFT_OUT
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""
 
+TIME_FOR_WAYS = 0.8
+"""Share of the time left for ways out that ease one statement and leave out what is left, where no cheaper one was found."""
+
 TIME_KEPT = 0.35
 """Share of the time left that is kept for ruling out what would cost less."""
 
-MOST_PRIORITY, MOST_WAYS = 1000, 5
+MOST_PRIORITY, MOST_WAYS = 1000, 8
 
 DialKey = tuple[str, ...]
 Choice = tuple[tuple[DialKey, int], ...]
@@ -127,14 +130,16 @@ class Repairs:
 
     def cheapest(self, most: int) -> tuple[tuple[Repair, ...], bool]:
         """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
-        fallback = self._fewest_left_out({})
+        fallback = self._fewest_left_out({}, self.clock.left / 4)
         found: list[tuple[Repair, Mapping[DialKey, int]]] = []
         quick = self._search(self._by_one_dial(most), most, None)
         self.clock.hold_back(TIME_KEPT)
         first = next(quick, None)
         self.clock.release()
         if first is None:
-            choices = [fallback, *(self._fewest_left_out({dial: steps}) for dial, steps in self._first_ways())]
+            ways = self._first_ways()
+            share = self.clock.left * TIME_FOR_WAYS / max(1, len(ways))
+            choices = [fallback, *(self._fewest_left_out({dial: steps}, share) for dial, steps in ways)]
             fallback = min((each for each in choices if each), key=lambda each: self._cost(tuple(each.items())), default=None)
             repair = self._verified(fallback, self._cost(tuple(fallback.items()))) if fallback is not None else None
             first = (repair, fallback) if repair is not None and fallback is not None else None
@@ -155,11 +160,15 @@ class Repairs:
         return tuple(ranked[:most]), ruled_out
 
     def _first_ways(self) -> list[tuple[DialKey, int]]:
-        """The cheapest few ways to ease a conflict of the scenario as it is, other than by leaving out a lesson."""
-        ways = [way for (_, here), found in self._alone.items() if not here for way in found if way[0][0] != "lesson"]
-        return sorted(ways, key=lambda way: self._cost((way,)))[:MOST_WAYS]
+        """The cheapest few ways to ease a conflict, other than by leaving out a lesson: one for each dial, turned furthest."""
+        furthest: dict[DialKey, int] = {}
+        for found in self._alone.values():
+            for dial, steps in found:
+                if dial[0] != "lesson":
+                    furthest[dial] = max(steps, furthest.get(dial, 0))
+        return sorted(furthest.items(), key=lambda way: self._cost((way,)))[:MOST_WAYS]
 
-    def _fewest_left_out(self, turned: Mapping[DialKey, int]) -> dict[DialKey, int] | None:
+    def _fewest_left_out(self, turned: Mapping[DialKey, int], seconds: float) -> dict[DialKey, int] | None:
         """A choice, and the fewest lessons without which all else can hold then, as the product's own aim finds them."""
         if self.clock.over:
             return None
@@ -170,8 +179,7 @@ class Repairs:
                 path = ("units", place, "lessons", number)
                 edits += [Edit((*path, "optional"), True), Edit((*path, "priority"), 1 if lesson.optional else MOST_PRIORITY)]
         softened = edited(scenario, edits).model_copy(update={"aims": (LEFT_OUT,)})
-        seconds = min(self.seconds, self.clock.left / 4) if not turned else min(self.seconds, self.clock.left) / MOST_WAYS
-        answer = solve(softened, SolveSettings(seconds=max(0.1, seconds)), stop=self.clock.stop)
+        answer = solve(softened, SolveSettings(seconds=max(0.1, min(self.seconds, seconds))), stop=self.clock.stop)
         if answer.sequence is None:
             return None
         laid = Laid(answer.instance, answer.sequence)
