@@ -68,7 +68,8 @@ def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
     [
         (("--format", "preparation", "--on", "Friday"), "on must be a date such as 2027-01-04\n"),
         (("--on", "2027-03-05"), "--on can only be given with --format preparation\n"),
-        (("--teacher", "T"), "--teacher can only be given with --format preparation\n"),
+        (("--json",), "--json is for the formats preparation, starters, coverage: for the sequence there is --format json\n"),
+        (("--format", "starters", "--class", "8Q"), "--class cannot be given with --format starters\n"),
         (("--format", "preparation", "--teacher", "T"), "teacher must be one of the scenario's teachers: none\n"),
     ],
 )

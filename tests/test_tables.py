@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import sys
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +31,7 @@ from sequencer import (
 )
 from sequencer.__main__ import main
 from tests.api.service import SCENARIOS
-from tests.builders import Data, a_class, assessment, feedback, scenario, solved, teach
+from tests.builders import Data, a_class, assessment, feedback, practice, scenario, solved, teach
 
 FORMULAS = ["=1+1", "+1", "-1", "@SUM(A1)", "=cmd|'/c calc'!A1", "'quoted'", "'=1", "\t=1", "-", '="a,b"\r\n=2']
 
@@ -201,10 +201,23 @@ def test_what_happened_is_a_record(tmp_path: Path) -> None:
         {**told, "lesson": "a", "date": first["date"]},
         {**told, "lesson": "b", "date": second["date"], "what": "part-taught"},
     ]
+    # No day was stated: it is the one after the last lesson told of.
+    assert recorded.today == date.fromisoformat(second["date"]) + timedelta(days=1)
     again = solved(scenario_data(recorded))
     assert [row["lesson"] for row in answer_json(again)["lessons"]] == ["a", "b", "b-rest", "test", "talk"]
     # What was delivered stands in the column when the plan is written again.
     assert [row["what"] for row in rows_of(again)] == ["delivered", "part-taught", "", "", ""]
+
+
+def test_what_practises_a_half_taught_lesson_may_have_been_delivered(tmp_path: Path) -> None:
+    # The practice of b was given though b was not done: it cannot come after what remains of b any more, and blocks nothing.
+    data = scenario([teach("a"), teach("b", load=4), practice("p", "b"), teach("c")], weeks=3)
+    answer = solved(data)
+    assert [row["lesson"] for row in answer_json(answer)["lessons"]] == ["a", "b", "p", "c"]
+    path = worked_on(answer, tmp_path, what_2="delivered", what_3="part-taught", what_4="delivered")
+    recorded = solved(scenario_data(read_plan_record(answer.instance.scenario, path)))
+    assert [row["lesson"] for row in answer_json(recorded)["lessons"]][:3] == ["a", "b", "p"]
+    assert "b-rest" in [row["lesson"] for row in answer_json(recorded)["lessons"]][3:]
 
 
 def test_a_skipped_lesson_is_no_part_of_the_sequence(tmp_path: Path) -> None:

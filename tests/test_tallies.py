@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from itertools import product
 
 import pytest
@@ -15,7 +16,8 @@ from sequencer.model.posting import Posting, Statement
 from sequencer.model.rules.tallies import Tally
 from sequencer.scenario.schema import TagCap
 from sequencer.solve import check
-from tests.published import TEN_CARS, cars
+from tests.builders import solved
+from tests.published import TEN_CARS, Cars, cars
 
 
 class _All(cp_model.CpSolverSolutionCallback):
@@ -54,6 +56,27 @@ def test_a_tally_knows_without_search_that_there_are_too_many() -> None:
     posting = Posting()
     held = [[posting.boolean(f"slot {slot}")] for slot in range(7)]
     assert Tally(posting, Statement(2, "labs"), TagCap(tag="lab", most=1, of=2), held, 5).impossible
+
+
+def test_counts_find_a_tight_line_without_a_first_sequence_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    # A line of 60 planted so that no option could be had sooner: only such a tight one has few enough counts.
+    monkeypatch.setattr(sys.modules["sequencer.model.search"], "constructed", lambda _: None)
+    posted: list[Tally] = []
+    post = Tally.post
+    monkeypatch.setattr(Tally, "post", lambda tally: (posted.append(tally), post(tally))[1])
+    most, of = (1, 2, 1), (2, 3, 3)
+    line: list[tuple[int, ...]] = []
+    for place in range(60):
+        line.append(
+            tuple(
+                option
+                for option in range(3)
+                if sum(option in each for each in line[max(0, place - of[option] + 1) :]) < most[option]
+            )
+        )
+    planted = Cars(most, of, tuple((line.count(options), options) for options in sorted(set(line))))
+    answer = solved(cars(planted), seconds=60)
+    assert len(posted) == 3 and answer.sequence is not None and len(answer.sequence.placements) == 60
 
 
 def test_what_is_made_without_search_keeps_the_rules() -> None:

@@ -12,7 +12,7 @@ from sequencer import SolveSettings, scenario_from_data, solve
 from sequencer.instance import build_instance
 from sequencer.model.build import prepare
 from sequencer.model.weekly import by_weeks
-from tests.builders import QUIET, Data, day, scenario, solved, teach
+from tests.builders import QUIET, Data, a_class, day, scenario, solved, teach
 
 AIMS = ["left out", "even load"]
 RULES = {**QUIET, "retrieval": "off"}
@@ -92,3 +92,21 @@ def test_an_order_within_a_week_is_kept() -> None:
     answer = solved(data)
     assert answer.sequence is not None
     assert [placement.slot for placement in answer.sequence.placements] == [3, 2, 1, 0]
+
+
+def test_a_class_in_step_with_one_that_began_sooner_goes_by_slots() -> None:
+    # A had z before its first period of the term's timetable; B must follow within a day, so its day matters.
+    lessons = [teach("z", not_after=day(1, "Fri"), rules={"in_step": {"days": 1}})]
+    lessons += [teach("a", not_after=day(1, "Fri")), teach("b", requires="a", not_after=day(1, "Fri"))]
+    data = scenario(lessons, rules={**RULES}, aims=["even load"], today=day(1, "Mon"))
+    data["classes"] = [a_class("A", per_week="Wed 1, Thu 1, Fri 1"), a_class("B", per_week="Mon 1, Wed 1, Fri 1")]
+    data["record"] = [{"class": "A", "lesson": "z", "date": day(1, "Mon")}]
+    weeks = by_weeks(prepare(build_instance(scenario_from_data(data)))).week_starts
+    assert weeks == (None, None)
+    answer = solved(data)
+    assert answer.sequence is not None
+    assert [each.slot for each in answer.sequence.placements if answer.instance.lessons[each.lesson].ref == "u/z"][-1] == 0
+
+
+def test_lessons_of_which_none_waits_for_another_go_by_weeks() -> None:
+    assert weekly(scenario([teach("a", load=1), teach("b", load=2)], rules=RULES, aims=AIMS))

@@ -114,7 +114,7 @@ def test_an_empty_cell_means_what_its_note_says(blank: Path) -> None:
     first = ["waves-that-build-and-destroy", "headlands-and-bays", "longshore-drift"]
     assert lesson(scenario, "A labelled cliff sketch")["practises"] == "headlands-and-bays"
     assert lesson(scenario, "What we know so far")["revisits"] == first
-    assert lesson(scenario, "Coasts test")["requires"] == "walls-or-sand"
+    assert lesson(scenario, "Coasts test")["requires"] == ["walls-or-sand", "a-labelled-cliff-sketch", "what-we-know-so-far"]
     assert lesson(scenario, "Test talked through")["answers"] == "coasts-test"
 
 

@@ -48,14 +48,12 @@ class _Filling:
     turn: int
     at: dict[int, int] = field(default_factory=dict)
     holder: dict[int, LessonFacts] = field(default_factory=dict)
-    due: dict[int, int] = field(default_factory=dict)
-    """The last start of each lesson, as far as what was placed tells."""
-    soonest: dict[int, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         parts, facts = self.parts, self.facts
         placed_once = [index for index in facts.lessons if parts.variables.lessons[index].placed is parts.posting.true]
         self.waiting = {index: parts.variables.lessons[index] for index in placed_once}
+        # The first and last start of each lesson, as far as what was placed tells.
         self.due = {index: each.starts[-1] if each.starts else -1 for index, each in self.waiting.items()}
         self.soonest = {index: each.starts[0] if each.starts else len(facts.slots) for index, each in self.waiting.items()}
         self.follows: dict[int, list[Link]] = {}

@@ -120,8 +120,9 @@ class _Cutter:
     ) -> None:
         self.instance = instance
         self.days = days
+        # Lessons on a circle, which leaves them no sequence or only one without some, stand last.
         rank = {index: place for place, index in enumerate(topological(len(starts), links))}
-        self.links = sorted(links, key=lambda link: rank[link.before])
+        self.links = sorted(links, key=lambda link: rank.get(link.before, len(starts)))
         self.steps = steps
         self.servings = servings
         self.sure = sure
@@ -279,7 +280,7 @@ def sure_order(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]
 
 
 def topological(count: int, links: tuple[Link, ...]) -> list[int]:
-    """Lessons so that every link runs forward; ties in declared order."""
+    """Lessons so that every link runs forward, ties in declared order; without those on a circle and after one."""
     waits = [0] * count
     direct: list[list[int]] = [[] for _ in range(count)]
     for link in links:

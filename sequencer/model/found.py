@@ -29,10 +29,12 @@ def sequence_found(parts: Parts, solver: cp_model.CpSolver) -> Sequence:
 
 def spread(parts: Parts, placements: list[Placement]) -> list[Placement]:
     """Where only weeks matter, the lessons of each week over its slots, in an order that keeps every link."""
+    if not any(parts.variables.week_starts[class_index] for class_index in parts.variables.class_indices):
+        return placements
     rank = {index: place for place, index in enumerate(topological(len(parts.instance.lessons), (*parts.links, *parts.twins)))}
     taken: Counter[tuple[int, int]] = Counter()
     found = []
-    for each in sorted(placements, key=lambda placement: rank[placement.lesson]):
+    for each in sorted(placements, key=lambda placement: rank.get(placement.lesson, len(rank))):
         class_index = parts.instance.lessons[each.lesson].class_index
         if parts.variables.week_starts[class_index] is not None:
             found.append(replace(each, slot=each.slot + taken[class_index, each.slot]))

@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.calls import Budget, Calls, StopSignal
+from sequencer.model.calls import FIRST_ALONE, Budget, Calls, StopSignal
 from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
@@ -115,7 +115,7 @@ class GroupSearch:
             return False
         model = parts.posting.model.clone()
         fix(parts, model, sequence, frozenset())
-        self._calls.run(model, budget.ends - time.monotonic(), 0, self._take_constructed, first=True)
+        self._calls.attempt(model, budget.ends, FIRST_ALONE, self._take_constructed)
         return self._best is not None
 
     def _take_constructed(self, solver: cp_model.CpSolver, status: object) -> bool:
@@ -273,7 +273,7 @@ class GroupSearch:
             allowed = own.effort
             by_time(self, aim, self.model.parts, self._bound, own)
             budget.effort -= allowed - own.effort
-        heavy = aim is not None and bool(self.model.parts.meetings)
+        heavy = aim is not None and bool(self.model.parts.meetings) and len(self.classes) == 1
         spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, heavy)
         if aim is not None:
             budget.effort -= spent

@@ -29,8 +29,10 @@ def by_weeks(prepared: Prepared) -> Prepared:
     for facts in instance.classes if set(instance.aims) <= {EVEN_LOAD, LEFT_OUT, MADE_LESSONS} else ():
         weeks = _weeks(facts)
         own = [link for link in links.values() if instance.lessons[link.before].class_index == facts.index]
-        found = {id(link): _link_by_weeks(link, weeks) for link in own} if _only_weeks_matter(prepared, facts, weeks) else {}
-        if not found or not all(found.values()):
+        if not _only_weeks_matter(prepared, facts, weeks):
+            continue
+        found = {id(link): _link_by_weeks(link, weeks) for link in own}
+        if not all(found.values()):
             continue
         first_of = tuple(first for first, last in weeks for _ in range(first, last + 1))
         firsts[facts.index] = first_of
@@ -64,7 +66,7 @@ def _only_weeks_matter(prepared: Prepared, facts: ClassFacts, weeks: tuple[Week,
     return (
         not (facts.earlier or facts.caps or facts.threads or counted or limited or shared)
         and not any(slot.remote for slot in facts.slots)
-        and not any(link.before in members for link in prepared.steps)
+        and not any(link.before in members or link.after in members for link in prepared.steps)
         and all(_plain(lesson) for lesson in lessons)
         and all(_whole_weeks(prepared.alone[lesson.index], weeks) for lesson in lessons)
     )

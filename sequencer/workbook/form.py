@@ -118,7 +118,7 @@ SHEETS: tuple[Form, ...] = (
             Column(LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7),
             Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9),
             Column(NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16),
-            Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test the one above.", width=24),
+            Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test all above it.", width=24),
             Column(
                 GOES_WITH,
                 "What it practises, meets again or talks through, by title, with semicolons. Where empty: the lesson above (for "

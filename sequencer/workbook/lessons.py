@@ -98,7 +98,7 @@ class Lessons:
         }
         requires = self._named(row, form.REQUIRES, unit)
         if kind == "assessment" and form.REQUIRES not in row.values:
-            requires = taught[-1:]
+            requires = [*taught[-1:], *_before_a_test(above)]
         if requires:
             lesson["requires"] = requires
         self._filled.places[*path, "requires"] = row.place(form.REQUIRES)
@@ -146,3 +146,10 @@ def _by_title(unit: dict[str, Any]) -> dict[str, str]:
         for name in (lesson["title"].lower(), lesson["id"]):
             found.setdefault(name, lesson["id"])
     return found
+
+
+def _before_a_test(above: list[dict[str, Any]]) -> list[str]:
+    """Practice and retrieval that a test comes after: what stands above it, from the test before on, and may not be left out."""
+    tests = [place for place, other in enumerate(above) if other.get("kind") == "assessment"]
+    since = above[tests[-1] + 1 :] if tests else above
+    return [other["id"] for other in since if other.get("kind") in ("practice", "retrieval") and not other.get("optional")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -42,6 +43,9 @@ def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequ
 def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
     """A scenario with what a plan's rows say became of lessons, in the column ``what``.
 
+    Where the scenario does not say what day it is, it is the day after the last lesson of which a row says what became of it:
+    what is still to be taught must not be planned for days that are over.
+
     Raises
     ------
     UnusableInput
@@ -49,7 +53,18 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
     """
     plan = _read(path)
     with at_cells(plan, path):
-        return recorded_from_data(scenario_data(scenario), plan.data)
+        data = scenario_data(scenario)
+        told = [date.fromisoformat(row["date"]) for row in plan.data["lessons"] if row.get("what") and _is_date(row.get("date"))]
+        if told and data.get("today") is None:
+            data["today"] = (max(told) + timedelta(days=1)).isoformat()
+        return recorded_from_data(data, plan.data)
+
+
+def _is_date(text: object) -> bool:
+    try:
+        return isinstance(text, str) and date.fromisoformat(text) is not None
+    except ValueError:
+        return False
 
 
 def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:

@@ -219,3 +219,21 @@ def test_a_dense_lesson_that_no_practice_names_is_noted() -> None:
     assert [note.split(" is dense")[0] for note in answer.notes] == ["9B: u/x"]
     named = scenario([teach("x", load=4), practice("p", "x"), teach("y", requires="x")], weeks=2, per_week="Mon 1, Wed 1")
     assert solved(named).notes == ()
+
+
+# -- what must lie between ---------------------------------------------------------------------------------------------
+
+
+def test_what_cannot_lie_between_a_dense_lesson_and_its_practice_is_left_out() -> None:
+    # x needs d and p practises both, p straight after d: no place is left for x.
+    lessons = [teach("d", load=5), teach("x", load=1, requires="d", optional=True), practice("p", ["d", "x"])]
+    data = scenario([*lessons, teach("z", requires="d")], weeks=3, rules=within(1))
+    assert set(placed(solved(data))) == {"d", "p", "z"}
+    lessons[1].pop("optional")
+    impossible(scenario(lessons, weeks=3, rules=within(1)))
+
+
+def test_two_dense_lessons_cannot_share_a_practice_straight_after_both() -> None:
+    lessons = [teach("d", load=5), teach("e", load=5), practice("p", ["d", "e"]), teach("z", requires=["d", "e"])]
+    impossible(scenario(lessons, weeks=3, rules=within(1)))
+    solved(scenario(lessons, weeks=3, rules=within(2)))

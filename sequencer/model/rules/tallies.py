@@ -4,8 +4,8 @@ Of any q consecutive slots at most p hold a tag exactly when the slot number j l
 So a literal for each j and slot t, "j slots up to t hold the tag", turns every window into an implication, and both ends of the
 class's slots bound every count. Windows as sums leave these counts to be discovered.
 
-Measured on a published line of 100 cars (ReginPuget0): 1.1 s where sums found nothing in 100 s. On lines whose caps leave more
-room the literals are many and the sums do as well: hence ``MOST_PER_SLOT``.
+Measured on a published line of 100 cars (ReginPuget0), searched from nothing: 1.1 s where sums found nothing in 100 s. On lines
+whose caps leave more room the literals are many and the sums do as well: hence ``MOST_PER_SLOT``.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class Tally:
 
     @property
     def size(self) -> int:
-        """How many literals it takes; 0 when the tag cannot come so often at all."""
+        """How many literals it takes."""
         return sum(max(0, self._latest(count) - self._soonest[count]) for count in range(1, self._total + 1))
 
     @property
