@@ -9,7 +9,7 @@ from itertools import pairwise
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
 from sequencer.model.days import ClassDays, class_days
-from sequencer.model.domains import Domains, Order, cut_domains, reduced, sure_lessons, sure_order
+from sequencer.model.domains import Domains, cut_domains, sure_lessons
 from sequencer.model.links import (
     Link,
     Serving,
@@ -20,6 +20,7 @@ from sequencer.model.links import (
     step_links,
 )
 from sequencer.model.meetings import Meeting, meetings
+from sequencer.model.order import Order, reduced, sure_order
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Posting, Statement
 from sequencer.model.rules.counts import (

@@ -8,7 +8,7 @@ from dataclasses import replace
 from ortools.sat.python import cp_model
 
 from sequencer.aims import aim_values
-from sequencer.model.domains import topological
+from sequencer.model.order import topological
 from sequencer.model.parts import Parts
 from sequencer.outcomes import CARRIED, practices, retrievals
 from sequencer.sequence import Laid, Placement, Revisit, Sequence

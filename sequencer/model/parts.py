@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.days import ClassDays
-from sequencer.model.domains import Order
 from sequencer.model.links import Link, Serving
 from sequencer.model.meetings import Meeting
+from sequencer.model.order import Order
 from sequencer.model.posting import Literal, Posting, Statement
 from sequencer.model.variables import Starts, Variables
 
