@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.calls import FIRST_ALONE, Budget, Calls, StopSignal
+from sequencer.model.calls import FIRST_ALONE, FOR_CHOICE, FOR_WEEKS, USUAL, Budget, Calls, StopSignal
 from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
@@ -97,6 +97,9 @@ class GroupSearch:
         self._calls = Calls(seed, workers, stop)
         self.classes = tuple(facts.id for facts in model.parts.classes())
         self.started = time.monotonic()
+        weekly = all(model.parts.variables.week_starts[index] for index in model.parts.variables.class_indices)
+        chooses = bool(model.parts.meetings) and len(self.classes) == 1
+        self._ways = FOR_WEEKS if weekly else FOR_CHOICE if chooses else USUAL
         self._best: Sequence | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
@@ -273,8 +276,7 @@ class GroupSearch:
             allowed = own.effort
             by_time(self, aim, self.model.parts, self._bound, own)
             budget.effort -= allowed - own.effort
-        heavy = aim is not None and bool(self.model.parts.meetings) and len(self.classes) == 1
-        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, heavy)
+        spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, self._ways)
         if aim is not None:
             budget.effort -= spent
         return self._best is not None
