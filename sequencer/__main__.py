@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import sys
 import threading
+from collections.abc import Iterable
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
@@ -29,6 +30,7 @@ from sequencer import (
     answer_text,
     assign_starters,
     build_instance,
+    calendar_notes,
     check_shown,
     coverage_json,
     coverage_text,
@@ -141,13 +143,22 @@ def _sequence(options: argparse.Namespace) -> int:
         write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
         return NONE_EXISTS
     try:
-        write(_around(answer, options, asked) if around else written(answer, options.format, shown), options.output)
+        text = _around(answer, options, asked) if around else written(answer, options.format, shown)
+        write(text, options.output)
+        if isinstance(text, bytes) and options.format == "calendar":
+            _tell(calendar_notes(scenario, shown.previous, text))
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
     if why is not None:
         print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _tell(sentences: Iterable[str]) -> None:
+    """Tell what goes with a result and is no part of it."""
+    for sentence in sentences:
+        print(sentence, file=sys.stderr)
 
 
 def _check_around(options: argparse.Namespace) -> None:
