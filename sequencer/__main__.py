@@ -249,8 +249,28 @@ def _start(options: argparse.Namespace) -> int:
         print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
         return DONE
     scenario = read_workbook(path)
-    write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
+    begins = f"Read from {path.name}; "
+    if options.output is not None and not _may_replace(options.output, f"# {begins}"):
+        raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
+    head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
+    write(scenario_yaml(scenario, head), options.output)
+    instance = build_instance(scenario)
+    counts = (
+        (len(instance.classes), "class", "classes"),
+        (sum(lesson.made is None for lesson in instance.lessons), "lesson", "lessons"),
+        (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
+    )
+    said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
+    _tell([f"Nothing wrong: {said}.", *calendar_notes(scenario)])
     return DONE
+
+
+def _may_replace(path: Path, begins: str) -> bool:
+    """Whether a file is not there, or begins as one that was read from the same workbook and not made one's own."""
+    if not path.exists():
+        return True
+    with path.open("rb") as file:
+        return file.read(len(begins.encode())) == begins.encode()
 
 
 def _schema(_options: argparse.Namespace) -> int:
