@@ -153,6 +153,30 @@ def test_a_fortnight_has_boxes_dates_and_what_goes_with_each_lesson() -> None:
     assert "bound" not in page.text and "Proven best" in page.text
 
 
+def test_what_is_on_stands_above_the_lessons_of_its_day() -> None:
+    spell = {"name": "Boiler", "on": "2026-11-03"}
+    text = written(
+        solved(scenario([teach("a", title="Rivers", on="2026-11-03")], per_week="Tue 1-2", remote_spells=[spell])), "sheet"
+    )
+    assert isinstance(text, str)
+    assert "Tue 3 Nov Boiler: remote 1 9B Rivers" in Read(text).text
+    (day,) = (body for body in re.findall("<tbody>(.*?)</tbody>", text, re.DOTALL) if "Boiler" in body)
+    assert [("height" in row, "Boiler" in row) for row in re.findall("<tr.*?</tr>", day)] == [
+        (False, True), (True, False), (True, False),
+    ]  # fmt: skip
+
+
+def test_towers_are_explained_once_for_each_teacher_and_class() -> None:
+    data = scenario([teach("a")], weeks=6, of_class={"teacher": "Ms Oak"})
+    answer = solved(data)
+    said = "Towers: a brick for each 1 of load, filled where the load is high (4 or more)"
+    assert read(answer, "sheet", teachers=("Ms Oak",)).text.count(said) == 1
+    assert read(answer, "sheet", classes=("9B",)).text.count(f"{said}; a bare line is a spare period.") == 1
+    assert read(answer, "overview").text.count(f"{said}; a bare line is a spare period.") == 1
+    wide = solved(data | {"loads": {"least": 1, "most": 20, "high": 15}})
+    assert "the more bricks, the greater the load, filled where the load is high (15 or more)" in read(wide, "overview").text
+
+
 def test_what_was_taught_is_ticked() -> None:
     record = [{"class": "9B", "lesson": "a", "date": "2026-11-02", "period": 1}]
     page = read(solved(scenario([teach("a"), teach("b")], today="2026-11-03", record=record)), "sheet")

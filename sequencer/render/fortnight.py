@@ -15,7 +15,7 @@ from sequencer.render.days import days_of, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
-from sequencer.render.towers import towers
+from sequencer.render.towers import key, towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
@@ -68,6 +68,7 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     """A section for each fortnight in which a teacher meets a class; None is the one teacher of a scenario that names none."""
     rows = _rows(laid, shown, teacher)
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
+    first = True
     for weeks in _pairs(laid.instance.calendar.weeks):
         own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
         own = [(week, in_week) for week, in_week in own if in_week]
@@ -78,11 +79,13 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
         height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
         if height is None:
             height = min(_fitting(in_week, room) or _LOWEST for (_, in_week), room in zip(own, rooms, strict=True))
+        cautions = (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)
         yield el(
             "section",
             [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own],
-            foot(answer, (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)),
+            foot(answer, cautions, key(laid.instance.scenario.loads, spare=False) if first else None),
         )
+        first = False
 
 
 def _fitting(rows: list[_Row], room: float) -> int | None:
@@ -179,12 +182,19 @@ def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], hei
     if not own:
         cells = [[el("td", "; ".join(occasion.in_full for occasion in notes) or "no lessons", colspan=7, class_="spare")]]
     elif notes:
-        cells.append([el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
+        # What is on is to be known before the lessons are.
+        cells.insert(0, [el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
+    tall = len(cells) - len(own)
     heading = el("td", el("b", f"{day:%a}"), f"{day.day} {day:%b}", class_="day", rowspan=len(cells))
     return el(
         "tbody",
         [
-            el("tr", heading if number == 0 else None, row, style=f"height: {height}mm" if number < len(own) else None)
+            el(
+                "tr",
+                heading if number == 0 else None,
+                row,
+                style=f"height: {height}mm" if number >= tall else None,
+            )
             for number, row in enumerate(cells)
         ],
     )

@@ -10,7 +10,7 @@ from sequencer.render.days import days_of, holidays_between, week_name, week_spa
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot, sheet
 from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
-from sequencer.render.towers import towers
+from sequencer.render.towers import key, towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
@@ -55,7 +55,6 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
     first, last = instance.scenario.term.first, instance.scenario.term.last
     own = [line for line in lines if line.owner in classes]
     title = one_line(instance.scenario.title or "All classes by week")
-    said = "Towers: a brick for each 1 of load, filled where the load is high; a bare line is a spare period."
     return el(
         "section",
         el("header", el("h1", title), el("p", f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}", class_="far")),
@@ -65,7 +64,7 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
             list(_weeks(laid, classes, own)),
             class_="wall" if len(classes) > _NARROW else "wall few",
         ),
-        foot(answer, (caution for line in own for caution in line.cautions), said),
+        foot(answer, (caution for line in own for caution in line.cautions), key(instance.scenario.loads)),
     )
 
 
