@@ -10,7 +10,19 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, NothingToShow, Shown, SolveSettings, answer_json, read_scenario, scenario_from_data, solve, written
+from sequencer import (
+    Answer,
+    NothingToShow,
+    Shown,
+    SolveSettings,
+    UnusableSettings,
+    answer_json,
+    check_shown,
+    read_scenario,
+    scenario_from_data,
+    solve,
+    written,
+)
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
 from sequencer.scenario.schema import Loads
@@ -200,6 +212,25 @@ def test_only_the_classes_asked_for() -> None:
     assert "9A" in read(answer, "overview").text
     text = read(answer, "overview", classes=("9B",)).text
     assert "9A" not in text and "9B" in text
+
+
+def test_names_may_be_typed_small_or_capital() -> None:
+    classes = [a_class("9A", "Mon 1", teacher="Mr Birch"), a_class("9B", "Tue 2", teacher="Ms Oak")]
+    answer = solved(scenario([teach("a", title="Rivers")], classes=classes))
+    for name in ("sheet", "overview", "csv"):
+        for typed, exact in (
+            ({"classes": ("9b",)}, {"classes": ("9B",)}),
+            ({"teachers": ("MS oak",)}, {"teachers": ("Ms Oak",)}),
+        ):
+            check_shown(answer.instance.scenario, name, Shown(**typed))
+            assert written(answer, name, Shown(**typed)) == written(answer, name, Shown(**exact))
+            assert written(answer, name, Shown(**exact)) != written(answer, name)
+    # Where two are told apart by that alone, it must be typed as it is.
+    alike = scenario([teach("a")], classes=[a_class("9a", "Mon 1"), a_class("9A", "Tue 2")])
+    check_shown(scenario_from_data(alike), "csv", Shown(("9a",)))
+    both = scenario([teach("a")], classes=[a_class("xy", "Mon 1"), a_class("xY", "Tue 2")])
+    with pytest.raises(UnusableSettings, match="there is no class XY: classes are xy, xY"):
+        check_shown(scenario_from_data(both), "csv", Shown(("XY",)))
 
 
 def many(classes: int, weeks: int) -> Data:

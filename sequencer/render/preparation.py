@@ -24,10 +24,10 @@ def preparation_text(answer: Answer, asked: date | None = None, teacher: str | N
     lines = [instance.scenario.title, ""] if instance.scenario.title else []
     last = instance.scenario.term.last
     over = plan.asked > last
-    ends = (
-        f"this term is over: its last day was {day_cell(last)}" if over else f"the next fortnight ends on {day_cell(plan.until)}"
-    )
-    lines += [f"Asked on {day_cell(plan.asked)}; {ends}.", ""]
+    ends = f"the next fortnight ends on {day_text(plan.until)}"
+    if over:
+        ends = f"this term is over: its last day was {day_text(last)}"
+    lines += [f"Asked on {day_text(plan.asked)}; {ends}.", ""]
     heads = {OVERDUE: "Overdue", SOON: "In the next fortnight", LATER: "Later"}
     for state, head in heads.items():
         tasks = [task for found, task in plan.tasks if found == state]

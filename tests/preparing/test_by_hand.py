@@ -175,6 +175,7 @@ def test_one_teacher_sees_their_own_and_a_stranger_is_refused() -> None:
     assert [(task["what"], task["lesson"]) for task in body["tasks"]] == [("prepare", "a")]
     assert body["weeks"] == []
     everyone, own = preparation_json(answer), preparation_json(answer, teacher="Ms Ferris")
+    assert own == preparation_json(answer, teacher="ms ferris")
     assert own["weeks"] == everyone["weeks"]
     assert own["tasks"] == [task for task in everyone["tasks"] if task["who"] == "Ms Ferris"]
     with pytest.raises(UnusableSettings, match="teacher must be one of the scenario's teachers: Ms Ferris, Mr Lorne"):
