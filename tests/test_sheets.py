@@ -178,6 +178,25 @@ def test_what_is_on_stands_above_the_lessons_of_its_day() -> None:
     ]  # fmt: skip
 
 
+def test_what_bears_on_no_lesson_of_a_day_is_not_said_there() -> None:
+    """9A is at home on Monday and Tuesday and meets on Monday alone; 9B is closed on Tuesday, when it would meet."""
+    classes = [a_class("9A", "Mon 1", teacher="Ms Oak"), a_class("9B", "Tue 2, Wed 1", teacher="Ms Oak")]
+    classes.append(a_class("9C", "Tue 3", teacher="Ms Oak"))
+    spell = {"name": "Boiler", "first": "2026-11-02", "last": "2026-11-03", "classes": ["9A"]}
+    data = scenario(
+        [teach("a", title="Rivers")], classes=classes, remote_spells=[spell],
+        closures=[{"name": "Trip", "on": "2026-11-03", "classes": ["9B"]}],
+    )  # fmt: skip
+    answer = solved(data)
+    text = read(answer, "sheet", teachers=("Ms Oak",)).text
+    assert text.count("Boiler (9A): remote") == 1 and "Mon 2 Nov Boiler (9A): remote 1 9A" in text
+    assert "Tue 3 Nov Trip (9B): no school 3 9C" in text
+    # The wall tells all its days.
+    assert "Mon, Tue: Boiler (9A)" in read(answer, "overview").text
+    longer = solved(data | {"remote_spells": [spell | {"last": "2026-11-06"}]})
+    assert "Mon to Fri: Boiler (9A)" in read(longer, "overview").text
+
+
 def test_towers_are_explained_once_for_each_teacher_and_class() -> None:
     data = scenario([teach("a")], weeks=6, of_class={"teacher": "Ms Oak"})
     answer = solved(data)

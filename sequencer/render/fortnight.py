@@ -11,7 +11,7 @@ from datetime import date
 
 from sequencer.calendar import SchoolWeek, Slot
 from sequencer.facts import ClassFacts
-from sequencer.render.days import days_of, week_name, week_span, what_is_on
+from sequencer.render.days import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
@@ -99,9 +99,17 @@ def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFa
     """What days without a period, and what is on, take of a page."""
     taken = 0
     for day in days_of(week, classes):
-        free = not any(row.slot.date == day for row in rows)
-        taken += _FREE if free else _NOTE * bool(what_is_on(laid.instance.scenario, day, classes))
+        own = [row for row in rows if row.slot.date == day]
+        taken += _NOTE * bool(_notes(laid, day, own, classes)) if own else _FREE
     return taken
+
+
+def _notes(laid: Laid, day: date, own: list[_Row], classes: list[ClassFacts]) -> list[str]:
+    """What is on: for closures all classes of the teacher, for what bears on lessons those that meet on the day."""
+    scenario, meeting = laid.instance.scenario, [facts for facts in classes if any(row.owner is facts for row in own)]
+    on = [each for each in what_is_on(scenario, day, classes) if each.means not in (REMOTE, NOT_ALL)]
+    on += [each for each in what_is_on(scenario, day, meeting) if each.means in (REMOTE, NOT_ALL)]
+    return [each.in_full for each in on]
 
 
 def _need(row: _Row) -> float:
@@ -177,13 +185,13 @@ def _kind_of(rows: list[_Row], height: int) -> str:
 
 def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], height: int) -> Markup:
     own = [row for row in rows if row.slot.date == day]
-    notes = what_is_on(laid.instance.scenario, day, classes)
+    notes = "; ".join(_notes(laid, day, own, classes))
     cells = [_cells(laid, row) for row in own]
     if not own:
-        cells = [[el("td", "; ".join(occasion.in_full for occasion in notes) or "no lessons", colspan=7, class_="spare")]]
+        cells = [[el("td", notes or "no lessons", colspan=7, class_="spare")]]
     elif notes:
         # What is on is to be known before the lessons are.
-        cells.insert(0, [el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
+        cells.insert(0, [el("td", notes, colspan=7, class_="spare")])
     tall = len(cells) - len(own)
     heading = el("td", el("b", f"{day:%a}"), f"{day.day} {day:%b}", class_="day", rowspan=len(cells))
     return el(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts
@@ -88,14 +89,21 @@ def _weeks(laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Iterator
 
 
 def _notes(laid: Laid, classes: list[ClassFacts], week: SchoolWeek) -> list[str]:
-    """What is on in a week, each once with its first day."""
-    found: dict[str, str] = {}
+    """What is on in a week, each once with its days."""
+    found: dict[str, list[date]] = {}
     scenario = laid.instance.scenario
     for day in days_of(week, classes):
         if scenario.term.first <= day <= scenario.term.last:
             for occasion in what_is_on(scenario, day, classes):
-                found.setdefault(occasion.in_short, f"{day:%a}: {occasion.in_short}")
-    return list(found.values())
+                found.setdefault(occasion.in_short, []).append(day)
+    return [f"{_weekdays(days)}: {what}" for what, days in found.items()]
+
+
+def _weekdays(days: list[date]) -> str:
+    """``Mon``, ``Mon, Wed`` or, of three and more on end, ``Mon to Fri``."""
+    if len(days) > 2 and (days[-1] - days[0]).days == len(days) - 1:
+        return f"{days[0]:%a} to {days[-1]:%a}"
+    return ", ".join(f"{day:%a}" for day in days)
 
 
 def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) -> Markup:
