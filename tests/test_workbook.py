@@ -245,6 +245,7 @@ def test_a_spoilt_cell_is_named(sheet: str, cell: str, value: Any, named: str, s
     ("sheet", "cell", "value", "says"),
     [
         ("Term", "B4", "18/12/2026", "must be a date, or written as 2026-11-02, year first: write 2026-12-18 (got"),
+        ("Term", "B4", "18.12.26", "year first: write 2026-12-18 (got"),
         ("Term", "B4", "12.18.2026", "year first: write 2026-12-18 (got"),
         ("Term", "B4", "07/12/2026", "year first: write 2026-12-07 for 7 December or 2026-07-12 for 12 July (got"),
         ("Term", "B4", "12/12/2026", "year first: write 2026-12-12 (got"),

@@ -105,7 +105,7 @@ def as_date(filled: Filled, value: Value, place: Place) -> str | None:
     return None
 
 
-_YEAR_LAST = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})", re.ASCII)
+_YEAR_LAST = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4}|\d{2})", re.ASCII)
 
 
 def _year_first(value: Value) -> str:
@@ -114,6 +114,7 @@ def _year_first(value: Value) -> str:
     if match is None:
         return ""
     first, second, year = map(int, match.groups())
+    year += 2000 if year < 100 else 0
     days = []
     for month, number in dict.fromkeys([(second, first), (first, second)]):
         with suppress(ValueError):
