@@ -191,6 +191,10 @@ def test_what_bears_on_no_lesson_of_a_day_is_not_said_there() -> None:
     text = read(answer, "sheet", teachers=("Ms Oak",)).text
     assert text.count("Boiler (9A): remote") == 1 and "Mon 2 Nov Boiler (9A): remote 1 9A" in text
     assert "Tue 3 Nov Trip (9B): no school 3 9C" in text
+    # For the whole school too: on a day without a period there are no lessons.
+    everyone = solved(data | {"remote_spells": [{key: spell[key] for key in spell if key != "classes"} | {"last": "2026-11-06"}]})
+    text = read(everyone, "sheet", teachers=("Ms Oak",)).text
+    assert "Wed 4 Nov Boiler: remote 1 9B" in text and "Thu 5 Nov no lessons" in text
     # The wall tells all its days.
     assert "Mon, Tue: Boiler (9A)" in read(answer, "overview").text
     longer = solved(data | {"remote_spells": [spell | {"last": "2026-11-06"}]})

@@ -108,7 +108,8 @@ def _notes(laid: Laid, day: date, own: list[_Row], classes: list[ClassFacts]) ->
     """What is on: for closures all classes of the teacher, for what bears on lessons those that meet on the day."""
     scenario, meeting = laid.instance.scenario, [facts for facts in classes if any(row.owner is facts for row in own)]
     on = [each for each in what_is_on(scenario, day, classes) if each.means not in (REMOTE, NOT_ALL)]
-    on += [each for each in what_is_on(scenario, day, meeting) if each.means in (REMOTE, NOT_ALL)]
+    if own:
+        on += [each for each in what_is_on(scenario, day, meeting) if each.means in (REMOTE, NOT_ALL)]
     return [each.in_full for each in on]
 
 
