@@ -262,6 +262,12 @@ def test_how_long_ago_is_told_in_weeks(taught: str, told: str) -> None:
     assert when(date.fromisoformat(taught), date(2026, 12, 3), date(2026, 10, 1)) == told
 
 
+def test_a_month_is_five_weeks_at_most() -> None:
+    # From Friday 30 October to Monday 30 November lie 31 days.
+    assert when(date(2026, 10, 30), date(2026, 11, 30), date(2026, 10, 1)) == "5 weeks ago"
+    assert when(date(2026, 10, 29), date(2026, 11, 29), date(2026, 10, 1)) == "4 weeks ago"
+
+
 def test_an_assessment_opens_with_nothing_and_rule_4_off_makes_no_topic() -> None:
     lessons = [teach("x", on=day(1, "Mon"), rules={"retrieval": "off"}), assessment("test", on=day(1, "Wed"))]
     _, answer = fixed(lessons, 1)
