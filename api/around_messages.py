@@ -127,7 +127,10 @@ class StarterTopic(UnitLesson):
     """A topic that a lesson opens with."""
 
     days: int = Field(description="Days since it was taught.")
-    when: Literal["last lesson", "last week", "last month", "this term", "earlier term", "earlier year"]
+    when: Literal[
+        "last lesson", "this week", "last week", "2 weeks ago", "3 weeks ago", "4 weeks ago", "5 weeks ago", "this term",
+        "earlier term", "earlier year",
+    ]  # fmt: skip
     required: bool = Field(description="Whether the lesson requires it.")
     kept: bool = Field(description="Whether rule 4 put it there.")
 

@@ -32,6 +32,7 @@ from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
+from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
@@ -115,6 +116,7 @@ __all__ = [
     "assign_starters",
     "build_instance",
     "calendar_from_data",
+    "calendar_notes",
     "calendar_schema",
     "change_text",
     "check",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import sys
 import threading
+from collections.abc import Iterable
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
@@ -29,6 +30,7 @@ from sequencer import (
     answer_text,
     assign_starters,
     build_instance,
+    calendar_notes,
     check_shown,
     coverage_json,
     coverage_text,
@@ -141,13 +143,22 @@ def _sequence(options: argparse.Namespace) -> int:
         write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
         return NONE_EXISTS
     try:
-        write(_around(answer, options, asked) if around else written(answer, options.format, shown), options.output)
+        text = _around(answer, options, asked) if around else written(answer, options.format, shown)
+        write(text, options.output)
+        if isinstance(text, bytes) and options.format == "calendar":
+            _tell(calendar_notes(scenario, shown.previous, text))
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
     if why is not None:
         print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _tell(sentences: Iterable[str]) -> None:
+    """Tell what goes with a result and is no part of it."""
+    for sentence in sentences:
+        print(sentence, file=sys.stderr)
 
 
 def _check_around(options: argparse.Namespace) -> None:
@@ -238,8 +249,28 @@ def _start(options: argparse.Namespace) -> int:
         print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
         return DONE
     scenario = read_workbook(path)
-    write(scenario_yaml(scenario, [f"Read from {path.name}; change it there, or here."]), options.output)
+    begins = f"Read from {path.name}; "
+    if options.output is not None and not _may_replace(options.output, f"# {begins}"):
+        raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
+    head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
+    write(scenario_yaml(scenario, head), options.output)
+    instance = build_instance(scenario)
+    counts = (
+        (len(instance.classes), "class", "classes"),
+        (sum(lesson.made is None for lesson in instance.lessons), "lesson", "lessons"),
+        (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
+    )
+    said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
+    _tell([f"Nothing wrong: {said}.", *calendar_notes(scenario)])
     return DONE
+
+
+def _may_replace(path: Path, begins: str) -> bool:
+    """Whether a file is not there, or begins as one that was read from the same workbook and not made one's own."""
+    if not path.exists():
+        return True
+    with path.open("rb") as file:
+        return file.read(len(begins.encode())) == begins.encode()
 
 
 def _schema(_options: argparse.Namespace) -> int:

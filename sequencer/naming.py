@@ -24,6 +24,13 @@ def named(lessons: Iterable[LessonFacts]) -> str:
     return ", ".join(f'"{lesson.title}" ({lesson.ref})' if lesson.title != lesson.id else lesson.ref for lesson in lessons)
 
 
+def as_spelt(name: str, known: Iterable[str]) -> str:
+    """A name as it is spelt, however its letters were typed, small or capital; as it was typed where that says nothing."""
+    names = list(known)
+    alike = [each for each in names if each.casefold() == name.strip().casefold()]
+    return name if name in names or len(alike) != 1 else alike[0]
+
+
 def limits_text(least: int | None, most: int | None) -> str:
     """Limits for people: ``at least 2 and at most 4``."""
     limits = (("at least", least), ("at most", most))

@@ -9,6 +9,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
+from sequencer.at_home import at_home_notes
 from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.delays import delay_notes
@@ -214,7 +215,8 @@ def solve(
         alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
     cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
-    notes += delay_notes(Laid(instance, sequence)) + distance_notes(instance)
+    laid = Laid(instance, sequence)
+    notes += at_home_notes(laid) + delay_notes(laid) + distance_notes(instance)
     return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further)
 
 

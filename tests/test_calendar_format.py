@@ -22,6 +22,7 @@ from sequencer import (
     UnusableInput,
     UnusableSettings,
     answer_json,
+    calendar_notes,
     check_shown,
     scenario_from_data,
     sequence_calendar,
@@ -297,6 +298,35 @@ def test_a_new_plan_updates_and_never_doubles() -> None:
     # The lesson comes back.
     back = events(calendar(solved(a_plan(lessons=lessons)), previous=third)).values()
     assert {(event.status.value, event.sequence.value) for event in back} == {("CONFIRMED", "2")}
+
+
+def test_what_is_new_is_counted() -> None:
+    lessons = [teach("a", title="Rivers"), teach("b", title="Coasts", requires="a"), teach("c", title="Glaciers", requires="b")]
+    plan = a_plan(lessons=lessons)
+    first = calendar(solved(plan))
+    # Rivers stays and gets a new name, Coasts moves, Glaciers goes, Deserts comes.
+    rivers, coasts = {**lessons[0], "title": "Becks"}, {**lessons[1], "not_before": "2026-11-09"}
+    changed = a_plan(lessons=[rivers, coasts, teach("d", title="Deserts", requires="b")])
+    second = calendar(solved(changed), previous=first)
+    assert calendar_notes(scenario_from_data(changed), first, second) == [
+        "Beside the earlier calendar: 1 new, 1 moved, 1 changed otherwise, 1 cancelled, 0 unchanged."
+    ]
+    # A second time nothing is new, and what was cancelled before is no news; then it comes back.
+    third = calendar(solved(changed), previous=second)
+    assert calendar_notes(scenario_from_data(changed), second, third) == [
+        "Beside the earlier calendar: 0 new, 0 moved, 0 cancelled, 3 unchanged."
+    ]
+    back = calendar(solved(plan), previous=third)
+    assert calendar_notes(scenario_from_data(plan), third, back) == [
+        "Beside the earlier calendar: 1 new, 1 moved, 1 changed otherwise, 1 cancelled, 0 unchanged."
+    ]
+
+
+def test_bell_times_without_a_zone_are_told_and_nothing_else_is() -> None:
+    (note,) = calendar_notes(scenario_from_data(a_plan(periods=BELLS)))
+    assert "every event lasts all day" in note and "such as Europe/London" in note
+    for more in ({}, {"time_zone": "Europe/London"}, {"periods": BELLS, "time_zone": "Europe/London"}):
+        assert calendar_notes(scenario_from_data(a_plan(**more))) == []
 
 
 def test_an_earlier_sequence_will_do_too() -> None:

@@ -136,7 +136,7 @@ def test_a_calendar_after_an_answer(answer: Path, tmp_path: Path, capsys: Captur
     file, plain = tmp_path / "plan.ics", tmp_path / "plain.ics"
     assert run("sequence", SMALL, "--format", "calendar", "--earlier", answer, "--output", file) == 0
     assert run("sequence", SMALL, "--format", "calendar", "--output", plain) == 0
-    assert capsys.readouterr() == ("", "")
+    assert capsys.readouterr() == ("", "Beside the earlier calendar: 0 new, 0 moved, 0 cancelled, 8 unchanged.\n")
     assert file.read_bytes().count(b"SEQUENCE:0\r\n") == plain.read_bytes().count(b"BEGIN:VEVENT\r\n") == 8
 
 
@@ -144,7 +144,7 @@ def test_a_calendar_and_the_one_after_it(tmp_path: Path, capsys: Captured) -> No
     file, later = tmp_path / "plan.ics", tmp_path / "later.ics"
     assert run("sequence", SMALL, "--format", "calendar", "--class", "8P", "--output", file) == 0
     assert run("sequence", SMALL, "--format", "calendar", "--earlier", file, "--output", later) == 0
-    assert capsys.readouterr() == ("", "")
+    assert capsys.readouterr() == ("", "Beside the earlier calendar: 0 new, 0 moved, 0 cancelled, 8 unchanged.\n")
     assert file.read_bytes() == later.read_bytes(), "nothing changed"
     assert file.read_bytes().count(b"BEGIN:VEVENT\r\n") == 8
 

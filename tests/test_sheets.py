@@ -10,7 +10,19 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, NothingToShow, Shown, SolveSettings, answer_json, read_scenario, scenario_from_data, solve, written
+from sequencer import (
+    Answer,
+    NothingToShow,
+    Shown,
+    SolveSettings,
+    UnusableSettings,
+    answer_json,
+    check_shown,
+    read_scenario,
+    scenario_from_data,
+    solve,
+    written,
+)
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
 from sequencer.scenario.schema import Loads
@@ -153,6 +165,53 @@ def test_a_fortnight_has_boxes_dates_and_what_goes_with_each_lesson() -> None:
     assert "bound" not in page.text and "Proven best" in page.text
 
 
+def test_what_is_on_stands_above_the_lessons_of_its_day() -> None:
+    spell = {"name": "Boiler", "on": "2026-11-03"}
+    text = written(
+        solved(scenario([teach("a", title="Rivers", on="2026-11-03")], per_week="Tue 1-2", remote_spells=[spell])), "sheet"
+    )
+    assert isinstance(text, str)
+    assert "Tue 3 Nov Boiler: remote 1 9B Rivers" in Read(text).text
+    (day,) = (body for body in re.findall("<tbody>(.*?)</tbody>", text, re.DOTALL) if "Boiler" in body)
+    assert [("height" in row, "Boiler" in row) for row in re.findall("<tr.*?</tr>", day)] == [
+        (False, True), (True, False), (True, False),
+    ]  # fmt: skip
+
+
+def test_what_bears_on_no_lesson_of_a_day_is_not_said_there() -> None:
+    """9A is at home on Monday and Tuesday and meets on Monday alone; 9B is closed on Tuesday, when it would meet."""
+    classes = [a_class("9A", "Mon 1", teacher="Ms Oak"), a_class("9B", "Tue 2, Wed 1", teacher="Ms Oak")]
+    classes.append(a_class("9C", "Tue 3", teacher="Ms Oak"))
+    spell = {"name": "Boiler", "first": "2026-11-02", "last": "2026-11-03", "classes": ["9A"]}
+    data = scenario(
+        [teach("a", title="Rivers")], classes=classes, remote_spells=[spell],
+        closures=[{"name": "Trip", "on": "2026-11-03", "classes": ["9B"]}],
+    )  # fmt: skip
+    answer = solved(data)
+    text = read(answer, "sheet", teachers=("Ms Oak",)).text
+    assert text.count("Boiler (9A): remote") == 1 and "Mon 2 Nov Boiler (9A): remote 1 9A" in text
+    assert "Tue 3 Nov Trip (9B): no school 3 9C" in text
+    # For the whole school too: on a day without a period there are no lessons.
+    everyone = solved(data | {"remote_spells": [{key: spell[key] for key in spell if key != "classes"} | {"last": "2026-11-06"}]})
+    text = read(everyone, "sheet", teachers=("Ms Oak",)).text
+    assert "Wed 4 Nov Boiler: remote 1 9B" in text and "Thu 5 Nov no lessons" in text
+    # The wall tells all its days.
+    assert "Mon, Tue: Boiler (9A)" in read(answer, "overview").text
+    longer = solved(data | {"remote_spells": [spell | {"last": "2026-11-06"}]})
+    assert "Mon to Fri: Boiler (9A)" in read(longer, "overview").text
+
+
+def test_towers_are_explained_once_for_each_teacher_and_class() -> None:
+    data = scenario([teach("a")], weeks=6, of_class={"teacher": "Ms Oak"})
+    answer = solved(data)
+    said = "Towers: a brick for each 1 of load, filled where the load is high (4 or more)"
+    assert read(answer, "sheet", teachers=("Ms Oak",)).text.count(said) == 1
+    assert read(answer, "sheet", classes=("9B",)).text.count(f"{said}; a bare line is a spare period.") == 1
+    assert read(answer, "overview").text.count(f"{said}; a bare line is a spare period.") == 1
+    wide = solved(data | {"loads": {"least": 1, "most": 20, "high": 15}})
+    assert "the more bricks, the greater the load, filled where the load is high (15 or more)" in read(wide, "overview").text
+
+
 def test_what_was_taught_is_ticked() -> None:
     record = [{"class": "9B", "lesson": "a", "date": "2026-11-02", "period": 1}]
     page = read(solved(scenario([teach("a"), teach("b")], today="2026-11-03", record=record)), "sheet")
@@ -176,6 +235,25 @@ def test_only_the_classes_asked_for() -> None:
     assert "9A" in read(answer, "overview").text
     text = read(answer, "overview", classes=("9B",)).text
     assert "9A" not in text and "9B" in text
+
+
+def test_names_may_be_typed_small_or_capital() -> None:
+    classes = [a_class("9A", "Mon 1", teacher="Mr Birch"), a_class("9B", "Tue 2", teacher="Ms Oak")]
+    answer = solved(scenario([teach("a", title="Rivers")], classes=classes))
+    for name in ("sheet", "overview", "csv"):
+        for typed, exact in (
+            ({"classes": ("9b",)}, {"classes": ("9B",)}),
+            ({"teachers": ("MS oak",)}, {"teachers": ("Ms Oak",)}),
+        ):
+            check_shown(answer.instance.scenario, name, Shown(**typed))
+            assert written(answer, name, Shown(**typed)) == written(answer, name, Shown(**exact))
+            assert written(answer, name, Shown(**exact)) != written(answer, name)
+    # Where two are told apart by that alone, it must be typed as it is.
+    alike = scenario([teach("a")], classes=[a_class("9a", "Mon 1"), a_class("9A", "Tue 2")])
+    check_shown(scenario_from_data(alike), "csv", Shown(("9a",)))
+    both = scenario([teach("a")], classes=[a_class("xy", "Mon 1"), a_class("xY", "Tue 2")])
+    with pytest.raises(UnusableSettings, match="there is no class XY: classes are xy, xY"):
+        check_shown(scenario_from_data(both), "csv", Shown(("XY",)))
 
 
 def many(classes: int, weeks: int) -> Data:

@@ -32,6 +32,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "sequencer.tidy",
         "sequencer.cautions",
         "sequencer.notices",
+        "sequencer.at_home",
         "sequencer.delays",
         "sequencer.given",
         "sequencer.moves",

@@ -304,7 +304,31 @@ def test_from_start_to_a_printed_plan(tmp_path: Path, capsys: Captured) -> None:
     assert run("slots", book) == 0
     assert run("sequence", book, "--record", plan, "--pins", plan, "--format", "json") == 0
     out, err = capsys.readouterr()
-    assert "Referee: every rule holds." in out and err == ""
+    assert "Referee: every rule holds." in out and err == "Nothing wrong: 1 class, 8 lessons, 12 periods.\n"
+
+
+def test_a_scenario_of_ones_own_is_not_written_over(tmp_path: Path, capsys: Captured) -> None:
+    book, yaml = tmp_path / "mine.xlsx", tmp_path / "mine.yaml"
+    assert run("start", book) == run("start", book, "--output", yaml) == 0
+    first = yaml.read_text(encoding="utf-8")
+    # Read from the same workbook it is replaced.
+    changed = openpyxl.load_workbook(book)
+    changed["Bell times"].append((1, "9:00", "9:50"))
+    for number in range(2, 9):
+        changed["Bell times"].append((number, f"{8 + number:02}:00", f"{8 + number:02}:50"))
+    changed.save(book)
+    capsys.readouterr()
+    assert run("start", book, "--output", yaml) == 0
+    second = yaml.read_text(encoding="utf-8")
+    assert first != second and second.startswith("# Read from mine.xlsx; change it there")
+    err = capsys.readouterr().err.splitlines()
+    assert err[0].startswith("Nothing wrong: 1 class, 8 lessons, ") and "every event lasts all day" in err[1]
+    # Made one's own, or read from another workbook, it stays.
+    for own in ("\n".join(second.splitlines()[2:]), second.replace("mine.xlsx", "other.xlsx"), ""):
+        yaml.write_text(own, encoding="utf-8")
+        assert run("start", book, "--output", yaml) == 2
+        assert capsys.readouterr() == ("", f"{yaml} is there already: name another file, or delete it\n")
+        assert yaml.read_text(encoding="utf-8") == own
 
 
 def test_a_workbook_is_not_written_to_a_terminal(tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -208,7 +208,7 @@ SPOILT = [
     ("Timetable", "C1", "A Tues", "C1", "did you mean a tue?"),
     ("Timetable", "L2", "9B", "L2", "stands under no heading"),
     ("Timetable", "A9", 99, "B9", "must be at most 30"),
-    ("Classes", "C2", "Coast", "C2", "did you mean coasts?"),
+    ("Classes", "C2", "Coast", "C2", "did you mean Coasts?"),
     ("Classes", "A3", "9B", "A3", "repeats the id of sheet Classes, cell A2"),
     ("Classes", "B3", "Mr Elm", "A3", "must name the class"),
     ("Classes", "A3", "9C", "A3", "has no periods"),
@@ -219,7 +219,7 @@ SPOILT = [
     ("Lessons", "D2", 9, "D2", "must lie on the scale of loads, 1 to 5"),
     ("Lessons", "D2", "hard", "D2", "must be a whole number"),
     ("Lessons", "E2", 0, "E2", "must be at least 1"),
-    ("Lessons", "G7", "Longshore drft", "G7", "did you mean longshore drift?"),
+    ("Lessons", "G7", "Longshore drft", "G7", "did you mean Longshore drift?"),
     ("Lessons", "H3", "Headlands and bays", "H3", "says nothing of a lesson of the kind teach"),
     ("Lessons", "C2", "feedback", "H2", "nothing above it does"),
     ("Lessons", "J2", "2027-11-20", "J2", "term"),
@@ -239,6 +239,35 @@ def test_a_spoilt_cell_is_named(sheet: str, cell: str, value: Any, named: str, s
     found = problems(changed(blank, (sheet, cell, value)))
     where = named if " " in named else f"sheet {sheet}, cell {named}"
     assert any(text.startswith(f"{where} ") and says in text for text in found), found
+
+
+@pytest.mark.parametrize(
+    ("sheet", "cell", "value", "says"),
+    [
+        ("Term", "B4", "18/12/2026", "must be a date, or written as 2026-11-02, year first: write 2026-12-18 (got"),
+        ("Term", "B4", "18.12.26", "year first: write 2026-12-18 (got"),
+        ("Term", "B4", "12.18.2026", "year first: write 2026-12-18 (got"),
+        ("Term", "B4", "07/12/2026", "year first: write 2026-12-07 for 7 December or 2026-07-12 for 12 July (got"),
+        ("Term", "B4", "12/12/2026", "year first: write 2026-12-12 (got"),
+        ("Term", "B4", "31/11/2026", "year first (got"),
+        ("Lessons", "C8", "test", '(got "test") (did you mean assessment?)'),
+        ("Lessons", "C8", "Exam", "did you mean assessment?"),
+        ("Lessons", "C6", "quiz", "did you mean retrieval?"),
+        ("Lessons", "C8", "homework", "must be one of teach, practice, retrieval, feedback, assessment"),
+    ],
+)
+def test_one_spoilt_cell_is_one_problem(sheet: str, cell: str, value: str, says: str, blank: Path) -> None:
+    (text,) = problems(changed(blank, (sheet, cell, value)))
+    assert text.startswith(f"sheet {sheet}, cell {cell} must be ") and says in text
+
+
+def test_what_is_missing_is_told_once(blank: Path) -> None:
+    (last,) = problems(changed(blank, ("Term", "B4", None)))
+    assert last == 'sheet Term, cell A1 must have a row "last day" with a value'
+    (found,) = problems(changed(blank, ("Term", "B4", date(2026, 12, 11)), ("Lessons", "C8", None)))
+    assert found == "sheet Lessons, cell H9 must say what this feedback lesson goes with: nothing above it does"
+    (found,) = problems(changed(blank, ("Lessons", "C8", "assessment"), ("Lessons", "H9", ";")))
+    assert "must say which lessons it gives feedback on" in found
 
 
 def test_all_problems_are_told_at_once(blank: Path) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sequencer.errors import UnusableSettings
+from sequencer.naming import as_spelt
 from sequencer.preparing.tasks import Task, tasks_of
 from sequencer.preparing.weeks import TeacherWeek, weeks_of
 from sequencer.sequence import Laid
@@ -55,6 +56,7 @@ def preparation(laid: Laid, asked: date | None = None, teacher: str | None = Non
     tasks, weeks = tasks_of(laid), weeks_of(laid)
     if teacher is not None:
         known = [own.name for own in laid.instance.teachers if own.name] + [task.who for task in tasks if task.who]
+        teacher = as_spelt(teacher, dict.fromkeys(known))
         if teacher not in known:
             names = ", ".join(dict.fromkeys(known)) or "none"
             raise UnusableSettings([f"teacher must be one of the scenario's teachers: {names}"])

@@ -10,7 +10,7 @@ from sequencer.render.days import NO_SCHOOL, NOT_ALL, days_of, holidays_between,
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
-from sequencer.render.towers import towers
+from sequencer.render.towers import key, towers
 from sequencer.scenario.schema import Unit
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
@@ -57,7 +57,7 @@ def class_term(answer: Answer, laid: Laid, facts: ClassFacts) -> Markup:
             list(_weeks(laid, facts, weeks, lines, remote)),
             class_="term",
         ),
-        foot(answer, (caution for line in lines.values() for caution in line.cautions)),
+        foot(answer, (caution for line in lines.values() for caution in line.cautions), key(laid.instance.scenario.loads)),
     )
 
 

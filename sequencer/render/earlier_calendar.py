@@ -55,6 +55,20 @@ def earlier_events(text: bytes) -> dict[str, Component]:
     UnusableInput
         When it cannot be read or is none of ours.
     """
+    found = events_in(text)
+    if not found:
+        raise _unusable("holds no lesson that was written here")
+    return found
+
+
+def events_in(text: bytes) -> dict[str, Component]:
+    """The same, and nothing where it holds none of ours.
+
+    Raises
+    ------
+    UnusableInput
+        When it cannot be read.
+    """
     if len(text) > MOST_BYTES:
         raise _unusable(f"is too large: at most {MOST_BYTES:,} bytes can be read")
     found: dict[str, Component] = {}
@@ -67,8 +81,6 @@ def earlier_events(text: bytes) -> dict[str, Component]:
                     found[uid] = known
     except Exception as error:  # a damaged file can make the library fail in any way
         raise _unusable("is not a calendar that can be read (RFC 5545)") from error
-    if not found:
-        raise _unusable("holds no lesson that was written here")
     return found
 
 

@@ -87,7 +87,7 @@ def written(answer: Answer, name: str, shown: Shown | None = None) -> str | byte
     UnusableSettings, UnusableInput
         See ``check_shown``.
     """
-    return format_named(name).write(answer, shown or Shown())
+    return format_named(name).write(answer, (shown or Shown()).spelt(answer.instance))
 
 
 def check_shown(scenario: Scenario, name: str, shown: Shown) -> None:

@@ -11,11 +11,11 @@ from datetime import date
 
 from sequencer.calendar import SchoolWeek, Slot
 from sequencer.facts import ClassFacts
-from sequencer.render.days import days_of, week_name, week_span, what_is_on
+from sequencer.render.days import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
-from sequencer.render.towers import towers
+from sequencer.render.towers import key, towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
@@ -68,6 +68,7 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     """A section for each fortnight in which a teacher meets a class; None is the one teacher of a scenario that names none."""
     rows = _rows(laid, shown, teacher)
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
+    first = True
     for weeks in _pairs(laid.instance.calendar.weeks):
         own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
         own = [(week, in_week) for week, in_week in own if in_week]
@@ -78,11 +79,13 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
         height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
         if height is None:
             height = min(_fitting(in_week, room) or _LOWEST for (_, in_week), room in zip(own, rooms, strict=True))
+        cautions = (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)
         yield el(
             "section",
             [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own],
-            foot(answer, (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)),
+            foot(answer, cautions, key(laid.instance.scenario.loads, spare=False) if first else None),
         )
+        first = False
 
 
 def _fitting(rows: list[_Row], room: float) -> int | None:
@@ -96,9 +99,18 @@ def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFa
     """What days without a period, and what is on, take of a page."""
     taken = 0
     for day in days_of(week, classes):
-        free = not any(row.slot.date == day for row in rows)
-        taken += _FREE if free else _NOTE * bool(what_is_on(laid.instance.scenario, day, classes))
+        own = [row for row in rows if row.slot.date == day]
+        taken += _NOTE * bool(_notes(laid, day, own, classes)) if own else _FREE
     return taken
+
+
+def _notes(laid: Laid, day: date, own: list[_Row], classes: list[ClassFacts]) -> list[str]:
+    """What is on: for closures all classes of the teacher, for what bears on lessons those that meet on the day."""
+    scenario, meeting = laid.instance.scenario, [facts for facts in classes if any(row.owner is facts for row in own)]
+    on = [each for each in what_is_on(scenario, day, classes) if each.means not in (REMOTE, NOT_ALL)]
+    if own:
+        on += [each for each in what_is_on(scenario, day, meeting) if each.means in (REMOTE, NOT_ALL)]
+    return [each.in_full for each in on]
 
 
 def _need(row: _Row) -> float:
@@ -174,17 +186,24 @@ def _kind_of(rows: list[_Row], height: int) -> str:
 
 def _day(laid: Laid, day: date, rows: list[_Row], classes: list[ClassFacts], height: int) -> Markup:
     own = [row for row in rows if row.slot.date == day]
-    notes = what_is_on(laid.instance.scenario, day, classes)
+    notes = "; ".join(_notes(laid, day, own, classes))
     cells = [_cells(laid, row) for row in own]
     if not own:
-        cells = [[el("td", "; ".join(occasion.in_full for occasion in notes) or "no lessons", colspan=7, class_="spare")]]
+        cells = [[el("td", notes or "no lessons", colspan=7, class_="spare")]]
     elif notes:
-        cells.append([el("td", "; ".join(occasion.in_full for occasion in notes), colspan=7, class_="spare")])
+        # What is on is to be known before the lessons are.
+        cells.insert(0, [el("td", notes, colspan=7, class_="spare")])
+    tall = len(cells) - len(own)
     heading = el("td", el("b", f"{day:%a}"), f"{day.day} {day:%b}", class_="day", rowspan=len(cells))
     return el(
         "tbody",
         [
-            el("tr", heading if number == 0 else None, row, style=f"height: {height}mm" if number < len(own) else None)
+            el(
+                "tr",
+                heading if number == 0 else None,
+                row,
+                style=f"height: {height}mm" if number >= tall else None,
+            )
             for number, row in enumerate(cells)
         ],
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import ClassFacts
@@ -10,7 +11,7 @@ from sequencer.render.days import days_of, holidays_between, week_name, week_spa
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot, sheet
 from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
-from sequencer.render.towers import towers
+from sequencer.render.towers import key, towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
@@ -55,7 +56,6 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
     first, last = instance.scenario.term.first, instance.scenario.term.last
     own = [line for line in lines if line.owner in classes]
     title = one_line(instance.scenario.title or "All classes by week")
-    said = "Towers: a brick for each 1 of load, filled where the load is high; a bare line is a spare period."
     return el(
         "section",
         el("header", el("h1", title), el("p", f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}", class_="far")),
@@ -65,7 +65,7 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
             list(_weeks(laid, classes, own)),
             class_="wall" if len(classes) > _NARROW else "wall few",
         ),
-        foot(answer, (caution for line in own for caution in line.cautions), said),
+        foot(answer, (caution for line in own for caution in line.cautions), key(instance.scenario.loads)),
     )
 
 
@@ -89,14 +89,21 @@ def _weeks(laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Iterator
 
 
 def _notes(laid: Laid, classes: list[ClassFacts], week: SchoolWeek) -> list[str]:
-    """What is on in a week, each once with its first day."""
-    found: dict[str, str] = {}
+    """What is on in a week, each once with its days."""
+    found: dict[str, list[date]] = {}
     scenario = laid.instance.scenario
     for day in days_of(week, classes):
         if scenario.term.first <= day <= scenario.term.last:
             for occasion in what_is_on(scenario, day, classes):
-                found.setdefault(occasion.in_short, f"{day:%a}: {occasion.in_short}")
-    return list(found.values())
+                found.setdefault(occasion.in_short, []).append(day)
+    return [f"{_weekdays(days)}: {what}" for what, days in found.items()]
+
+
+def _weekdays(days: list[date]) -> str:
+    """``Mon``, ``Mon, Wed`` or, of three and more on end, ``Mon to Fri``."""
+    if len(days) > 2 and (days[-1] - days[0]).days == len(days) - 1:
+        return f"{days[0]:%a} to {days[-1]:%a}"
+    return ", ".join(f"{day:%a}" for day in days)
 
 
 def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) -> Markup:

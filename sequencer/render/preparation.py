@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from sequencer.facts import Instance
+from sequencer.naming import day_text
 from sequencer.preparing.asked import LATER, OVERDUE, SOON, Preparation, preparation
 from sequencer.preparing.tasks import PREPARE, Task
 from sequencer.render.layout import columns, day_cell, sequence_line
@@ -21,13 +22,18 @@ def preparation_text(answer: Answer, asked: date | None = None, teacher: str | N
     instance, laid = answer.instance, Laid(answer.instance, answer.sequence)
     plan = preparation(laid, asked, teacher)
     lines = [instance.scenario.title, ""] if instance.scenario.title else []
-    lines += [f"Asked on {day_cell(plan.asked)}; the next fortnight ends on {day_cell(plan.until)}.", ""]
+    last = instance.scenario.term.last
+    over = plan.asked > last
+    ends = f"the next fortnight ends on {day_text(plan.until)}"
+    if over:
+        ends = f"this term is over: its last day was {day_text(last)}"
+    lines += [f"Asked on {day_text(plan.asked)}; {ends}.", ""]
     heads = {OVERDUE: "Overdue", SOON: "In the next fortnight", LATER: "Later"}
     for state, head in heads.items():
         tasks = [task for found, task in plan.tasks if found == state]
         if tasks:
             lines += [head, *_task_table(laid, tasks), ""]
-        elif state == SOON:
+        elif state == SOON and not over:
             lines += [f"{head}: nothing", ""]
     lines += [*_weeks_text(plan), "", sequence_line(answer)]
     return "\n".join(lines).rstrip() + "\n"
@@ -40,10 +46,15 @@ def _task_table(laid: Laid, tasks: list[Task]) -> list[str]:
         by = day_cell(task.by) if task.by is not None else "before term"
         table.append(
             ("" if by == last else by, task.who or "", task.work or task.what, str(task.minutes or ""), _for(laid, task),
-             ", ".join(filter(None, (task.detail, task.where))))
+             ", ".join(filter(None, (task.detail, task.where, _no_minutes(task)))))
         )  # fmt: skip
         last = by
     return columns(table, right=(3,))
+
+
+def _no_minutes(task: Task) -> str:
+    """That nobody has said how long it takes, of what takes a time that can be stated."""
+    return "no minutes stated" if task.what == PREPARE and not task.minutes else ""
 
 
 def _for(laid: Laid, task: Task) -> str:

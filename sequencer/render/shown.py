@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
 from sequencer.calendar import Slot
 from sequencer.cautions import cautions_of
 from sequencer.errors import NothingToShow, UnusableSettings
 from sequencer.facts import ClassFacts, Instance, LessonFacts
+from sequencer.naming import as_spelt
 from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
@@ -39,18 +40,29 @@ class Shown:
         """Whether a lesson of a class, taught by a teacher, is shown."""
         return (not self.classes or class_id in self.classes) and (not self.teachers or teacher in self.teachers)
 
+    def spelt(self, instance: Instance) -> Shown:
+        """The same with classes and teachers as the scenario spells them."""
+        classes, teachers = [facts.id for facts in instance.classes], teachers_of(instance)
+        return replace(
+            self,
+            classes=tuple(as_spelt(name, classes) for name in self.classes),
+            teachers=tuple(as_spelt(name, teachers) for name in self.teachers),
+        )
+
     def check(self, instance: Instance) -> None:
-        """Check that the scenario has the classes and teachers asked for.
+        """Check that the scenario has the classes and teachers asked for, however they are typed, small or capital.
 
         Raises
         ------
         UnusableSettings
         """
-        classes = [facts.id for facts in instance.classes]
+        asked, classes = self.spelt(instance), [facts.id for facts in instance.classes]
         teachers = teachers_of(instance)
-        problems = [f"there is no class {name}: classes are {', '.join(classes)}" for name in self.classes if name not in classes]
+        problems = [
+            f"there is no class {name}: classes are {', '.join(classes)}" for name in asked.classes if name not in classes
+        ]
         known = ", ".join(teachers) or "none that the scenario names"
-        problems += [f"there is no teacher {name}: teachers are {known}" for name in self.teachers if name not in teachers]
+        problems += [f"there is no teacher {name}: teachers are {known}" for name in asked.teachers if name not in teachers]
         if problems:
             raise UnusableSettings(problems)
 

@@ -51,7 +51,7 @@ def _class_text(laid: Laid, starters: Starters) -> list[str]:
 def _opens_with(instance: Instance, topic: OpensWith, days: int) -> str:
     notes = [topic.when, f"{days} {'day' if days == 1 else 'days'}"]
     notes += ["required today"] if topic.required else []
-    notes += ["rule 4"] if topic.kept else []
+    notes += ["planned with the lesson"] if topic.kept else []
     return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
 
 

@@ -52,6 +52,19 @@ def in_words(loads: Sequence[int | None], scale: Loads) -> str:
     return f"Loads {', '.join(map(str, stated))}: {sum(stated)} in all, {high or 'none'} of them high"
 
 
+def key(scale: Loads, spare: bool = True) -> str:
+    """What towers mean, for the foot of a sheet.
+
+    Parameters
+    ----------
+    spare
+        Whether spare periods stand among them.
+    """
+    each = "a brick for each 1 of load" if scale.most <= _MOST_BRICKS else "the more bricks, the greater the load"
+    ground = "; a bare line is a spare period" if spare else ""
+    return f"Towers: {each}, filled where the load is high ({scale.high} or more){ground}."
+
+
 STYLE = """
 .towers { display: block; overflow: visible }
 .towers rect { fill: #000 }

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sequencer.calendar import monday_of
 from sequencer.starters.assign import Starters
 from sequencer.starters.question import Due
 from sequencer.starters.referee import is_forgotten, nearest
 
-LAST_LESSON, LAST_WEEK, LAST_MONTH = "last lesson", "last week", "last month"
+LAST_LESSON, THIS_WEEK, LAST_WEEK, WEEKS_AGO = "last lesson", "this week", "last week", "{} weeks ago"
 THIS_TERM, EARLIER_TERM, EARLIER_YEAR = "this term", "earlier term", "earlier year"
 
 FORTNIGHT = timedelta(days=14)
@@ -77,12 +78,12 @@ def opens_with(starters: Starters, opening: int, term_begins: date) -> tuple[Ope
 
 
 def when(taught: date, day: date, term_begins: date) -> str:
-    """How long before a day something was taught, in words."""
-    days = (day - taught).days
-    if days <= 7:
-        return LAST_WEEK
-    if days <= 31:
-        return LAST_MONTH
+    """How long before a day something was taught, in words: up to a month in weeks from Monday to Sunday."""
+    weeks = (monday_of(day) - monday_of(taught)).days // 7
+    if weeks <= 1:
+        return LAST_WEEK if weeks else THIS_WEEK
+    if (day - taught).days <= 31:
+        return WEEKS_AGO.format(weeks)
     if taught >= term_begins:
         return THIS_TERM
     return EARLIER_TERM if _school_year(taught) == _school_year(day) else EARLIER_YEAR

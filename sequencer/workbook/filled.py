@@ -76,6 +76,8 @@ class _Term:
         term = filled.data["term"] = {"cycle": list(labels)}
         self._put(term, "first", form.FIRST_DAY, as_date, ("term", "first"))
         self._put(term, "last", form.LAST_DAY, as_date, ("term", "last"))
+        if not {"first", "last"} <= term.keys():
+            filled.wanting.add(("term",))
         if weeks != 1:
             self._put(term, "first_label", form.FIRST_WEEK, _one_of(labels), ("term", "first_label"))
         self._put(filled.data, "title", form.TITLE, _text, ("title",))
@@ -167,6 +169,7 @@ def _bells(filled: Filled, rows: list[Row]) -> None:
 
 def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
     classes = filled.data["classes"] = []
+    names = [each[key] for key in ("id", "title") for each in filled.data["units"]]
     for row in rows:
         path: Path = ("classes", len(classes))
         if "class" not in row.values:
@@ -177,7 +180,7 @@ def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
             if word.lower() in units:
                 found.append(units[word.lower()])
             else:
-                message = f"names no unit of the sheet {form.LESSONS}: {shown(word)}{like(word, units)}"
+                message = f"names no unit of the sheet {form.LESSONS}: {shown(word)}{like(word, names)}"
                 filled.report(row.place("units"), message)
         entry: dict[str, Any] = {"id": str(row.values["class"])}
         entry |= {"teacher": str(row.values["teacher"])} if "teacher" in row.values else {}

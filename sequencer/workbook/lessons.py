@@ -8,10 +8,16 @@ from sequencer.scenario.places import shown
 from sequencer.words import IN_SCHOOL, KINDS
 from sequencer.workbook import form
 from sequencer.workbook.cells import Place
-from sequencer.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like, plain_id
+from sequencer.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like, meant, plain_id
 
 _NUMBERS = ((form.LOAD, "load"), (form.PERIODS, "length"), (form.PREPARE, "preparation_minutes"), (form.MARK, "marking_minutes"))
 _DATES = ((form.ON, "on"), (form.NOT_BEFORE, "not_before"), (form.NOT_AFTER, "not_after"), (form.REPORTS, "report_deadline"))
+PLAIN_KINDS = {
+    "test": "assessment", "exam": "assessment", "quiz": "retrieval", "recap": "retrieval", "revision": "retrieval",
+    "exercise": "practice", "lesson": "teach",
+}  # fmt: skip
+"""What is often typed for a kind, and the kind that it means; told, and not guessed."""
+
 _WORDS = ((form.NEEDS, "needs"), (form.TAGS, "tags"))
 
 
@@ -23,6 +29,7 @@ class Lessons:
         self._units: dict[str, dict[str, Any]] = {}
         self._ids: dict[str, str] = {}
         self._rows: list[tuple[Row, int, int]] = []
+        self._of_no_kind: set[Path] = set()
 
     def read(self, rows: list[Row]) -> dict[str, str]:
         """Put the units into the data; return each unit's id by its name and by its id, in small letters."""
@@ -64,8 +71,8 @@ class Lessons:
         title = str(values[form.LESSON])
         lesson: dict[str, Any] = {"id": plain_id(title, ids), "title": title}
         filled.places |= {path: row.place(form.LESSON), (*path, "title"): row.place(form.LESSON)}
-        kind = as_choice(filled, values[form.KIND], KINDS, row.place(form.KIND)) if form.KIND in values else None
-        if kind not in (None, "teach"):
+        kind = self._kind(row, path)
+        if kind != "teach":
             lesson["kind"] = kind
         for read, pairs in ((as_number, _NUMBERS), (as_date, _DATES)):
             for column, key in pairs:
@@ -81,6 +88,17 @@ class Lessons:
             filled.places[*path, "optional"] = row.place(form.OPTIONAL)
             lesson |= {"optional": True} if self._yes(row) else {}
         return lesson
+
+    def _kind(self, row: Row, path: Path) -> str:
+        """Its kind; what seems to be meant where that cannot be read, so that the lessons below are judged by it."""
+        if form.KIND not in row.values:
+            return "teach"
+        typed = row.values[form.KIND]
+        kind = as_choice(self._filled, typed, KINDS, row.place(form.KIND), PLAIN_KINDS) or meant(typed, KINDS, PLAIN_KINDS)
+        if kind is None:
+            self._of_no_kind.add(path)
+            self._filled.wanting.add(path)
+        return kind or "teach"
 
     def _yes(self, row: Row) -> bool:
         return as_choice(self._filled, row.values[form.OPTIONAL], form.YES_NO, row.place(form.OPTIONAL)) == "yes"
@@ -107,10 +125,13 @@ class Lessons:
             key, guessed = usual[kind]
             lesson[key] = goes_with if form.GOES_WITH in row.values else guessed
             self._filled.places[*path, key] = row.place(form.GOES_WITH)
-            if not lesson[key] and form.GOES_WITH not in row.values:
+            if not lesson[key]:
+                self._filled.wanting.add(path)
+            unknown = any(("units", number, "lessons", other) in self._of_no_kind for other in range(place))
+            if not lesson[key] and form.GOES_WITH not in row.values and not unknown:
                 message = f"must say what this {kind} lesson goes with: nothing above it does"
                 self._filled.report(row.place(form.GOES_WITH), message)
-        elif form.GOES_WITH in row.values:
+        elif form.GOES_WITH in row.values and path not in self._of_no_kind:
             self._filled.report(row.place(form.GOES_WITH), f"says nothing of a lesson of the kind {kind}")
 
     def _named(self, row: Row, column: str, unit: dict[str, Any]) -> list[str]:
@@ -128,8 +149,8 @@ class Lessons:
             elif len(others) == 1:
                 found.append(others[0])
             else:
-                every = {name: None for other in self._units.values() for name in _by_title(other)}
-                hint = "" if others else like(word, every)
+                lessons = [lesson for other in self._units.values() for lesson in other["lessons"]]
+                hint = "" if others else like(word, [lesson[key] for key in ("id", "title") for lesson in lessons])
                 said = "can mean lessons of several units" if others else "names no lesson"
                 self._filled.report(row.place(column), f"{said}: {shown(word)}{hint}")
         return found

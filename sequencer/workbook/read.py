@@ -10,7 +10,7 @@ from sequencer.scenario.load import scenario_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.workbook.cells import read_sheets
 from sequencer.workbook.filled import filled_in
-from sequencer.workbook.rows import moved
+from sequencer.workbook.rows import moved, path_of
 
 
 def read_workbook(path: str | os.PathLike[str]) -> Scenario:
@@ -29,7 +29,9 @@ def read_workbook(path: str | os.PathLike[str]) -> Scenario:
     except UnusableInput as unusable:
         # What spoils a cell has been told; what follows from it there is no news.
         told = {problem.where for problem in problems}
-        problems += [problem for each in unusable.problems if (problem := moved(each, filled)).where not in told]
+        wanting = filled.wanting if filled.problems else set()
+        news = [each for each in unusable.problems if path_of(each) not in wanting]
+        problems += [problem for each in news if (problem := moved(each, filled)).where not in told]
     if problems or scenario is None:
         raise UnusableInput(tuple(dict.fromkeys(problems)), str(path))
     return scenario

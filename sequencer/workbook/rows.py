@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from difflib import get_close_matches
@@ -21,11 +21,20 @@ Path = tuple[str | int, ...]
 
 @dataclass
 class Filled:
-    """What was read: plain data of a scenario, where its parts stand, and what is wrong with single cells."""
+    """What was read: plain data of a scenario, where its parts stand, and what is wrong with single cells.
+
+    Parameters
+    ----------
+    data, places, problems
+        What was read, the cell of each part, and what is wrong.
+    wanting
+        Parts that lack something for want of a cell that could be read: what is told of such a part itself is no news.
+    """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
     places: dict[Path, Place] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    wanting: set[Path] = field(default_factory=set)
 
     def report(self, place: Place, message: str) -> None:
         """Note what is wrong with a cell."""
@@ -92,8 +101,27 @@ def as_date(filled: Filled, value: Value, place: Place) -> str | None:
         except ValueError:
             filled.report(place, f"is a date that does not exist: {shown(value)}")
             return None
-    filled.report(place, f"must be a date, or written as 2026-11-02, year first (got {shown(value)})")
+    filled.report(place, f"must be a date, or written as 2026-11-02, year first{_year_first(value)} (got {shown(value)})")
     return None
+
+
+_YEAR_LAST = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4}|\d{2})", re.ASCII)
+
+
+def _year_first(value: Value) -> str:
+    """``: write 2026-12-18``, where a date was written year last; both dates, in words, where it can mean two."""
+    match = _YEAR_LAST.fullmatch(value) if isinstance(value, str) else None
+    if match is None:
+        return ""
+    first, second, year = map(int, match.groups())
+    year += 2000 if year < 100 else 0
+    days = []
+    for month, number in dict.fromkeys([(second, first), (first, second)]):
+        with suppress(ValueError):
+            days.append(date(year, month, number))
+    if len(days) == 2:
+        return ": write " + " or ".join(f"{day} for {day.day} {day:%B}" for day in days)
+    return f": write {days[0]}" if days else ""
 
 
 def as_number(filled: Filled, value: Value, place: Place) -> int | None:
@@ -119,18 +147,26 @@ def as_words(value: Value, between: str = ",") -> list[str]:
     return [word.strip() for word in str(value).split(between) if word.strip()] if value is not None else []
 
 
-def like(word: Value, known: Iterable[str]) -> str:
-    """`` (did you mean practice?)``, or nothing."""
-    by_small = {name.lower(): name for name in known}
+def meant(word: Value, known: Iterable[str], plain: Mapping[str, str] | None = None) -> str | None:
+    """The known word, or the one that a plain word stands for, that is nearest to what was typed; of two spellings the last."""
+    by_small = {name.lower(): name for name in known} | dict(plain or {})
     near = get_close_matches(str(word).lower(), by_small, n=1)
-    return f" (did you mean {by_small[near[0]]}?)" if near else ""
+    return by_small[near[0]] if near else None
 
 
-def as_choice(filled: Filled, value: Value, choices: tuple[str, ...], place: Place) -> str | None:
-    """One of some words."""
+def like(word: Value, known: Iterable[str], plain: Mapping[str, str] | None = None) -> str:
+    """`` (did you mean practice?)``, or nothing."""
+    near = meant(word, known, plain)
+    return f" (did you mean {near}?)" if near else ""
+
+
+def as_choice(
+    filled: Filled, value: Value, choices: tuple[str, ...], place: Place, plain: Mapping[str, str] | None = None
+) -> str | None:
+    """One of some words; ``plain`` says which of them other words mean, for the message."""
     found = next((choice for choice in choices if choice.lower() == str(value).lower()), None)
     if found is None:
-        filled.report(place, f"must be one of {', '.join(choices)} (got {shown(value)}){like(value, choices)}")
+        filled.report(place, f"must be one of {', '.join(choices)} (got {shown(value)}){like(value, choices, plain)}")
     return found
 
 
@@ -149,10 +185,15 @@ def plain_id(title: str, taken: set[str]) -> str:
 # -- problems at their cells -------------------------------------------------------------------------------------------
 
 
+def path_of(problem: Problem) -> Path:
+    """The part of the data that a problem is about."""
+    parts = [part.replace("~1", "/").replace("~0", "~") for part in problem.pointer.split("/")[1:]]
+    return tuple(int(part) if part.isdecimal() else part for part in parts)
+
+
 def moved(problem: Problem, filled: Filled) -> Problem:
     """A problem of plain data as one of the cell that it comes from."""
-    parts = [part.replace("~1", "/").replace("~0", "~") for part in problem.pointer.split("/")[1:]]
-    place = filled.place_of(tuple(int(part) if part.isdecimal() else part for part in parts))
+    place = filled.place_of(path_of(problem))
     message = _PATH.sub(lambda path: _cell_of(path[0], filled), problem.message)
     return replace(problem, where=str(place) if place is not None else "", pointer="", source="", message=message)
 

@@ -149,6 +149,24 @@ def test_the_text_says_the_same(answer: Answer) -> None:
     assert "  Ms Ferris: week 1, 60 minutes; week 2, 110 minutes" in lines
 
 
+def test_after_the_last_day_the_term_is_over(answer: Answer) -> None:
+    lines = preparation_text(answer, date(2026, 11, 28)).splitlines()
+    assert lines[0] == "Asked on Sat 28 Nov 2026; this term is over: its last day was Fri 27 Nov 2026."
+    assert not any(line.startswith("In the next fortnight") for line in lines)
+    text = preparation_text(answer, date(2026, 11, 27))
+    assert "In the next fortnight: nothing" in text and "this term is over" not in text
+
+
+def test_that_no_minutes_are_stated_is_said() -> None:
+    data = two_classes()
+    lesson = data["units"][0]["lessons"][3]
+    lesson["prepare"] = {"status": "to make", "where": "drawer 3"}
+    assert "no minutes stated" not in preparation_text(solved(data))
+    del lesson["preparation_minutes"]
+    (line,) = [line for line in preparation_text(solved(data)).splitlines() if "no minutes stated" in line]
+    assert "make" in line and line.endswith("drawer 3, no minutes stated")
+
+
 def test_one_teacher_sees_their_own_and_a_stranger_is_refused() -> None:
     data = two_classes()
     data["units"][0]["lessons"][3]["prepare"] = MATERIAL | {"made_by": "Mr Lorne"}
@@ -157,6 +175,7 @@ def test_one_teacher_sees_their_own_and_a_stranger_is_refused() -> None:
     assert [(task["what"], task["lesson"]) for task in body["tasks"]] == [("prepare", "a")]
     assert body["weeks"] == []
     everyone, own = preparation_json(answer), preparation_json(answer, teacher="Ms Ferris")
+    assert own == preparation_json(answer, teacher="ms ferris")
     assert own["weeks"] == everyone["weeks"]
     assert own["tasks"] == [task for task in everyone["tasks"] if task["who"] == "Ms Ferris"]
     with pytest.raises(UnusableSettings, match="teacher must be one of the scenario's teachers: Ms Ferris, Mr Lorne"):

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sequencer import answer_json
-from tests.builders import Data, a_class, aims, day, impossible, scenario, solved, teach, term
+from tests.builders import Data, a_class, aims, assessment, day, impossible, scenario, solved, teach, term
 from tests.rules.helpers import broken, forbidden, judged, placed, taught
 
 THREE_DAYS = "Mon 1, Tue 1, Wed 1"
@@ -315,3 +315,35 @@ def test_a_teachers_quota_over_classes_that_it_does_not_bind(quota: Data) -> Non
         rules={"live_quotas": [{"per": "week", "teacher": "Ms Oak", **quota}]},
     )
     assert taught(solved(data)) == {"a": "set work"}
+
+
+# -- what belongs in school --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lesson", "what"),
+    [
+        (assessment("x", title="Ice test"), "an assessment"),
+        (teach("x", title="Ice test", tags="fieldwork"), "tagged fieldwork"),
+        (teach("x", title="Ice test", tags=["maths", "practical"]), "tagged practical"),
+    ],
+)
+def test_what_belongs_in_school_and_reaches_a_class_at_home_is_told(lesson: Data, what: str) -> None:
+    data = scenario([lesson], weeks=1, remote_spells=[remote(taught="set work")])
+    data["classes"].append(a_class("9C", "Tue 1"))
+    (note,) = answer_json(solved(data | {"aims": ["early finish"]}))["notes"]
+    assert note == (
+        f'"Ice test" (u/x), {what}, is set work in a remote week: for 9B on Mon 2 Nov 2026, 9C on Tue 3 Nov 2026. '
+        "`needs: [in school]` keeps it in school"
+    )
+
+
+def test_nothing_is_told_of_what_is_in_school_chosen_or_over() -> None:
+    test = assessment("x", title="Ice test")
+    for lesson in (teach("x"), assessment("x", needs="in school"), assessment("x", live="demand")):
+        # In the second week the class is in school.
+        assert answer_json(solved(scenario([lesson], remote_spells=[remote()])))["notes"] == []
+    assert answer_json(solved(scenario([test], weeks=1)))["notes"] == []
+    told = {"class": "9B", "unit": "u", "lesson": "x", "date": day(1, "Mon"), "period": 1, "what": "delivered", "taught": "live"}
+    over = scenario([test], remote_spells=[remote()], record=[told], today=day(1, "Tue"))
+    assert answer_json(solved(over))["notes"] == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from datetime import date
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ from sequencer import (
 from sequencer.sequence import Laid
 from sequencer.starters.question import question
 from sequencer.starters.referee import breaches
+from sequencer.starters.told import when
 from sequencer.starters.words import Assigned
 from tests.builders import MONDAY, Data, a_class, assessment, day, practice, retrieval, scenario, solved, teach
 from tests.starters.reading import Reading, best_of_all, dues, is_allowed, read, size, worth
@@ -237,7 +239,33 @@ def test_what_rule_4_put_into_a_starter_stays_and_takes_a_place() -> None:
     (body,) = starters_json(answer, [starters])["classes"]
     assert [(topic["lesson"], topic["kept"]) for topic in body["openings"][2]["topics"]] == [("x", True)]
     assert starters.question.openings[2].places == 0
+    assert "x (this week, 3 days, planned with the lesson)" in starters_text(answer, [starters])
     agrees(data, answer, starters)
+
+
+@pytest.mark.parametrize(
+    ("taught", "told"),
+    [
+        ("2026-11-30", "this week"),
+        ("2026-11-29", "last week"),
+        ("2026-11-23", "last week"),
+        ("2026-11-22", "2 weeks ago"),
+        ("2026-11-19", "2 weeks ago"),
+        ("2026-11-02", "4 weeks ago"),
+        ("2026-11-01", "this term"),
+        ("2026-09-30", "earlier term"),
+        ("2026-07-10", "earlier year"),
+    ],
+)
+def test_how_long_ago_is_told_in_weeks(taught: str, told: str) -> None:
+    # The lesson lies on Thursday 3 December; its term began on 1 October.
+    assert when(date.fromisoformat(taught), date(2026, 12, 3), date(2026, 10, 1)) == told
+
+
+def test_a_month_is_five_weeks_at_most() -> None:
+    # From Friday 30 October to Monday 30 November lie 31 days.
+    assert when(date(2026, 10, 30), date(2026, 11, 30), date(2026, 10, 1)) == "5 weeks ago"
+    assert when(date(2026, 10, 29), date(2026, 11, 29), date(2026, 10, 1)) == "4 weeks ago"
 
 
 def test_an_assessment_opens_with_nothing_and_rule_4_off_makes_no_topic() -> None:
