@@ -8,9 +8,8 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
-from sequencer.changes.apply import apply_changes
 from sequencer.changes.json_schema import what_if_schema
-from sequencer.changes.schema import WhatIf
+from sequencer.changes.read_again import apply_changes
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
@@ -45,6 +44,7 @@ from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.scenario.changes_schema import WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data

@@ -35,3 +35,6 @@ REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
 
 BEFORE = "before"
 """The unit that holds what a class was taught before the term."""
+
+BASE = "base"
+"""What the scenario as it stands is called beside its what-ifs."""

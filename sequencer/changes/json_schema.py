@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer.changes.schema import WhatIf
+from sequencer.scenario.changes_schema import WhatIf
 from sequencer.scenario.json_schema import SchemaGenerator
 
 

@@ -16,7 +16,7 @@ from sequencer import (
     scenario_data,
     scenario_from_data,
 )
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 from tests.builders import QUIET, a_class, assessment, day, practice, scenario, teach
 
 LESSONS = [
