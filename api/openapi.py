@@ -12,7 +12,7 @@ from api.around_messages import AROUND_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema, what_if_schema
+from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -129,7 +129,6 @@ def _schemas() -> dict[str, Any]:
         "Scenario": scenario_schema(),
         "NewCalendar": calendar_schema(),
         "GivenSequence": GivenSequence.model_json_schema(),
-        "WhatIf": what_if_schema(),
     }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():

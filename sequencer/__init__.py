@@ -8,7 +8,6 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
-from sequencer.changes.json_schema import what_if_schema
 from sequencer.changes.read_again import apply_changes
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
@@ -171,7 +170,6 @@ __all__ = [
     "untitled",
     "verdict_json",
     "verdict_text",
-    "what_if_schema",
     "write_blank",
     "written",
 ]
