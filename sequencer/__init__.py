@@ -11,6 +11,8 @@ from sequencer.calendar import Slot
 from sequencer.changes.read_again import apply_changes
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
+from sequencer.comparing.compare import Comparison, Future, compare
+from sequencer.comparing.differences import ClassPeriods, Quota, Shift
 from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.explaining.completing import Completion, complete
 from sequencer.explaining.conflict import Conflict
@@ -30,6 +32,7 @@ from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
+from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
@@ -70,6 +73,8 @@ __all__ = [
     "Alternative",
     "Answer",
     "Breach",
+    "ClassPeriods",
+    "Comparison",
     "Completion",
     "Conflict",
     "Elsewhere",
@@ -77,6 +82,7 @@ __all__ = [
     "Explanation",
     "Format",
     "Further",
+    "Future",
     "GivenSequence",
     "Instance",
     "Misfit",
@@ -89,6 +95,7 @@ __all__ = [
     "Price",
     "Problem",
     "Progress",
+    "Quota",
     "Redated",
     "RefereeDisagrees",
     "Repair",
@@ -96,6 +103,7 @@ __all__ = [
     "Scenario",
     "Sequence",
     "SequencerError",
+    "Shift",
     "Shown",
     "Slot",
     "SolveSettings",
@@ -118,6 +126,9 @@ __all__ = [
     "change_text",
     "check",
     "check_shown",
+    "compare",
+    "comparison_json",
+    "comparison_text",
     "complete",
     "coverage_json",
     "coverage_text",
@@ -128,6 +139,7 @@ __all__ = [
     "explanation_json",
     "explanation_text",
     "export_models",
+    "future_json",
     "is_table",
     "load_calendar",
     "load_check",

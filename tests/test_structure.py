@@ -50,6 +50,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.rolling",),
     ("sequencer.solve",),
     ("sequencer.preparing", "sequencer.coverage", "sequencer.starters", "sequencer.explaining"),
+    ("sequencer.comparing",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
