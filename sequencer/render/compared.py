@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from textwrap import shorten, wrap
 from typing import Any
 
 from sequencer.changes.words import change_text
@@ -15,7 +16,10 @@ from sequencer.render.explained import explanation_json
 from sequencer.render.layout import columns
 from sequencer.scenario.written import model_data
 from sequencer.solve import AimResult
-from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
+
+_MOST_STATEMENTS, _WIDTH = 4, 120
+"""How many statements of a conflict, and how much of each, are shown as text."""
 
 _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "impossible", UNKNOWN: "none found"}
 
@@ -105,14 +109,15 @@ def comparison_text(comparison: Comparison, moves: bool = False) -> str:
     lines.append(f"Each what-if {made}. Periods: lost, gained, and those remote (~) or in school (=) instead.")
     if any(future.answer.status == FEASIBLE for future in futures):
         lines.append("Where two numbers stand, the second is the bound: it could still be that good.")
+    lines.append("")
     for future in comparison.futures:
-        lines += ["", *_told(future, comparison, moves)]
+        lines += _told(future, comparison, moves)
     return "\n".join(lines) + "\n"
 
 
 def _own(aims: Sequence[str]) -> list[str]:
     """The aims that have no column of their own already."""
-    return [aim for aim in aims if aim not in ("left out", "carried over")]
+    return [aim for aim in aims if aim not in (LEFT_OUT, CARRIED_OVER)]
 
 
 def _row(future: Future, aims: list[str]) -> tuple[str, ...]:
@@ -122,10 +127,21 @@ def _row(future: Future, aims: list[str]) -> tuple[str, ...]:
     moved = "" if future.moved is None else _bounded(future.moved, future.fewest_moved)
     met = sum(quota.met for quota in future.quotas)
     values = {aim.aim: _value(aim) for aim in future.answer.aims}
+    left_out, carried_over = (
+        _counted(len(names), next((aim for aim in future.answer.aims if aim.aim == name), None))
+        for name, names in ((LEFT_OUT, future.left_out), (CARRIED_OVER, future.carried_over))
+    )
     return (
-        *first, moved, str(len(future.left_out)), str(len(future.carried_over)),
+        *first, moved, left_out, carried_over,
         f"{met} of {len(future.quotas)}" if future.quotas else "none asked", *(values.get(aim, "") for aim in aims),
     )  # fmt: skip
+
+
+def _counted(lessons: int, aim: AimResult | None) -> str:
+    """How many lessons, and the aim where it says something else or is not proven."""
+    if aim is None or (aim.proven and aim.value == lessons):
+        return str(lessons)
+    return f"{lessons}, aim {_value(aim)}"
 
 
 def _value(aim: AimResult) -> str:
@@ -145,20 +161,29 @@ def _periods(classes: Sequence[ClassPeriods]) -> str:
 
 def _told(future: Future, comparison: Comparison, moves: bool) -> list[str]:
     scenario = comparison.scenario
-    lines = [f"{future.name}: {', and '.join(change_text(change, scenario) for change in future.changes)}"]
+    told = f"{future.name}: {', and '.join(change_text(change, scenario) for change in future.changes)}"
+    lines = wrap(told, _WIDTH, subsequent_indent="  ")
     several = len(future.periods) > 1
     touched = [f"{each.class_id} {text}" for each in future.periods if (text := _periods([each]))] if several else []
     if touched:
         lines.append(f"  periods: {', '.join(touched)}")
     if future.explanation is not None:
         for conflict in future.explanation.conflicts:
-            told = tell(conflict, future.explanation.instance)
-            lines += [f"  impossible: {told.headline}", *(f"    {text}" for _, text in told.because)]
+            why = tell(conflict, future.explanation.instance)
+            lines += _first(f"  impossible: {why.headline}:", [text for _, text in why.because])
     elif future.answer.status == INFEASIBLE:
         lines.append("  impossible; the time ran out before it was known why")
     if moves:
         lines += [f"  {_shift(shift, several)}" for shift in future.shifts or ()]
     return lines
+
+
+def _first(headline: str, because: list[str]) -> list[str]:
+    """A conflict with its first statements: of a long one JSON, and explaining the future by itself, say the rest."""
+    first = [f"    {shorten(text, _WIDTH, placeholder=' …')}" for text in because[:_MOST_STATEMENTS]]
+    lines = [headline if because else f"{headline[:-1]}.", *first]
+    more = len(because) - _MOST_STATEMENTS
+    return [*lines, f"    and {more} more: --format json lists them"] if more > 0 else lines
 
 
 def _shift(shift: Shift, several: bool) -> str:
