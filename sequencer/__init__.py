@@ -53,6 +53,7 @@ from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_
 from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.what_ifs_file import load_comparison
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
@@ -143,6 +144,7 @@ __all__ = [
     "is_table",
     "load_calendar",
     "load_check",
+    "load_comparison",
     "load_recorded",
     "load_redating",
     "load_rolling",

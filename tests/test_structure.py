@@ -24,7 +24,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.changes",),
     ("sequencer.scenario.load",),
     ("sequencer.scenario.calendar_file", "sequencer.scenario.record_file", "sequencer.scenario.yaml_text", "sequencer.given_csv"),
-    ("sequencer.instance",),
+    ("sequencer.instance", "sequencer.scenario.what_ifs_file"),
     ("sequencer.sequence", "sequencer.naming"),
     (
         "sequencer.outcomes",
