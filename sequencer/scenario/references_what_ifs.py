@@ -25,7 +25,8 @@ def what_ifs_build_on_one_another(outline: Outline, findings: Findings) -> None:
         if other is None:
             continue
         if other not in named:
-            findings.unknown(entry["builds_on"], other, f"names no what-if of the scenario: {cut(other)}", named)
+            others = [name for name in named if name != entry["name"].text]
+            findings.unknown(entry["builds_on"], other, f"names no what-if of the scenario: {cut(other)}", others)
         elif other == entry["name"].text:
             findings.add(entry["builds_on"], f"names the what-if itself: {cut(other)}")
         elif entry["name"].text in named:

@@ -76,6 +76,8 @@ def _writer(annotation: Any) -> Write:
             return model_data
         words = {word for option in stated if get_origin(option) is Literal for word in get_args(option)}
         others = [_writer(option) for option in stated if len(stated) == 1 or get_origin(option) is not Literal]
+        if not others:
+            return lambda value: value
         assert len(others) == 1, f"a value that may be of several types: {annotation}"
         return lambda value: value if value is None or (isinstance(value, str) and value in words) else others[0](value)
     if origin is tuple:

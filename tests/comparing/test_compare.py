@@ -210,3 +210,26 @@ def test_as_few_move_as_in_any_sequence(seed: int) -> None:
         for shift in future.shifts or ()
     }
     assert told == {name: (base[name], now[name]) for name in names if base[name] != now[name]}
+
+
+def test_classes_that_share_a_set_of_kit_move_as_few_lessons_as_must() -> None:
+    """Mon 1 and Tue 1 for both classes, one set of kit: when 9B loses its Monday, it takes 9C's Tuesday with the kit or waits."""
+    lessons = [teach("x", needs="kit", not_after=day(1, "Fri"))]
+    classes = [a_class("9B", "Mon 1, Tue 1"), a_class("9C", "Mon 1, Tue 1")]
+    data = scenario(lessons, weeks=1, classes=classes, rules=RULES, shared=[{"name": "kit"}])
+    data["what_ifs"] = [
+        {
+            "name": f"{name} loses {weekday}",
+            "changes": [{"change": "lose period", "class": name, "date": day(1, weekday), "period": 1}],
+        }
+        for name in ("9B", "9C")
+        for weekday in ("Mon", "Tue")
+    ]
+    found = compared(data, close=True)
+    base = {row["class"]: row["date"] for row in answer_json(found.base.answer)["lessons"]}
+    assert sorted(base.values()) == [day(1, "Mon"), day(1, "Tue")]
+    # Who loses the day that it has must take the other's, who must change over: both move. Any other loss moves nobody.
+    for future in found.futures:
+        name, _, weekday = future.name.split()
+        expected = 2 if base[name] == day(1, weekday) else 0
+        assert (future.moved, future.fewest_moved) == (expected, expected), future.name
