@@ -9,10 +9,11 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from api.around_messages import AROUND_MODELS
+from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema, what_if_schema
+from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -122,6 +123,7 @@ def _schemas() -> dict[str, Any]:
         UnusableInputProblem,
         Verdict,
         *AROUND_MODELS,
+        *COMPARISON_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
@@ -129,7 +131,6 @@ def _schemas() -> dict[str, Any]:
         "Scenario": scenario_schema(),
         "NewCalendar": calendar_schema(),
         "GivenSequence": GivenSequence.model_json_schema(),
-        "WhatIf": what_if_schema(),
     }
     for name, schema in read.items():
         for part, inner in {**schema.pop("$defs", {}), name: schema}.items():
@@ -144,6 +145,11 @@ def _schemas() -> dict[str, Any]:
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
     for name in ("Check", "Rolling"):
         schemas[name]["properties"]["record"] = reference("RecordFile")
+    comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
+    comparing["properties"] |= {"record": reference("RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
+    schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
+    what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
+    schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
     day = {"type": "string", "format": "date"}
     schemas["Rolling"]["properties"] |= {"first": day, "last": day}
     schemas["Rolling"]["required"] += ["first", "last"]

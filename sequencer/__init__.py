@@ -8,11 +8,11 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.calendar import Slot
-from sequencer.changes.apply import apply_changes
-from sequencer.changes.json_schema import what_if_schema
-from sequencer.changes.schema import WhatIf
+from sequencer.changes.read_again import apply_changes
 from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
+from sequencer.comparing.compare import Comparison, Future, compare
+from sequencer.comparing.differences import ClassPeriods, Quota, Shift
 from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
 from sequencer.explaining.completing import Completion, complete
 from sequencer.explaining.conflict import Conflict
@@ -33,6 +33,7 @@ from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
+from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
@@ -46,12 +47,14 @@ from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.scenario.changes_schema import WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.what_ifs_file import load_comparison
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Placement, Sequence
@@ -72,6 +75,8 @@ __all__ = [
     "Alternative",
     "Answer",
     "Breach",
+    "ClassPeriods",
+    "Comparison",
     "Completion",
     "Conflict",
     "Elsewhere",
@@ -79,6 +84,7 @@ __all__ = [
     "Explanation",
     "Format",
     "Further",
+    "Future",
     "GivenSequence",
     "Instance",
     "Misfit",
@@ -91,6 +97,7 @@ __all__ = [
     "Price",
     "Problem",
     "Progress",
+    "Quota",
     "Redated",
     "RefereeDisagrees",
     "Repair",
@@ -98,6 +105,7 @@ __all__ = [
     "Scenario",
     "Sequence",
     "SequencerError",
+    "Shift",
     "Shown",
     "Slot",
     "SolveSettings",
@@ -121,6 +129,9 @@ __all__ = [
     "change_text",
     "check",
     "check_shown",
+    "compare",
+    "comparison_json",
+    "comparison_text",
     "complete",
     "coverage_json",
     "coverage_text",
@@ -131,9 +142,11 @@ __all__ = [
     "explanation_json",
     "explanation_text",
     "export_models",
+    "future_json",
     "is_table",
     "load_calendar",
     "load_check",
+    "load_comparison",
     "load_recorded",
     "load_redating",
     "load_rolling",
@@ -173,7 +186,6 @@ __all__ = [
     "untitled",
     "verdict_json",
     "verdict_text",
-    "what_if_schema",
     "write_blank",
     "written",
 ]

@@ -59,7 +59,7 @@ from sequencer import (
     written,
 )
 from sequencer.arguments import AROUND, parser_of
-from sequencer.command_explaining import run_check, run_explain, run_export, run_price, why_none
+from sequencer.command_explaining import run_check, run_compare, run_explain, run_export, run_price, why_none
 from sequencer.command_files import (
     DEFECT,
     DONE,
@@ -282,6 +282,7 @@ _COMMANDS = {
     "sequence": _sequence,
     "check": run_check,
     "explain": run_explain,
+    "compare": run_compare,
     "price": run_price,
     "export": run_export,
     "slots": _slots,

@@ -128,6 +128,18 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
     explaining.set_defaults(run=commands["explain"])
 
+    comparing = adding.add_parser("compare", help="put the what-ifs of a scenario beside it")
+    comparing.add_argument("scenario", type=Path, help="a scenario file with what_ifs, .yaml or .json")
+    _record_argument(comparing)
+    comparing.add_argument(
+        "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"
+    )
+    comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
+    comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")
+    comparing.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    comparing.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    comparing.set_defaults(run=commands["compare"])
+
     pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
     pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")

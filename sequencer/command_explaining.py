@@ -17,6 +17,9 @@ from sequencer import (
     answer_text,
     build_instance,
     check,
+    compare,
+    comparison_json,
+    comparison_text,
     complete,
     elsewhere,
     elsewhere_json,
@@ -37,6 +40,7 @@ from sequencer.command_files import (
     NONE_EXISTS,
     TIME_RAN_OUT,
     json_text,
+    run_until_stopped,
     scenario_asked,
     scenario_in,
     sequence_in,
@@ -62,6 +66,16 @@ def _elsewhere(options: argparse.Namespace) -> int:
     class_id, ref = options.lesson
     found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
     sys.stdout.write(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
+    return DONE
+
+
+def run_compare(options: argparse.Namespace) -> int:
+    """Put the what-ifs of a scenario beside it."""
+    scenario, stop = scenario_asked(options), StopSignal()
+    settings = SolveSettings(options.seconds, options.seed)
+    found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop), stop)
+    body = json_text(comparison_json(found)) if options.format == "json" else comparison_text(found, options.moves)
+    sys.stdout.write(body)
     return DONE
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from sequencer.calendar import Slot
 from sequencer.facts import Instance
@@ -39,6 +40,20 @@ def moves(old: Laid, new: Laid) -> tuple[Move, ...]:
         if first is not None and before != after:
             found.append((lesson.class_index, first.number, lesson.index, Move(lesson.index, before, after)))
     return tuple(move for *_, move in sorted(found, key=lambda entry: entry[:3]))
+
+
+Standing = Mapping[int, tuple[date, int]]
+"""Where lessons, by their position in ``Instance.lessons``, are to stay if they can: the date and period they begin in."""
+
+
+def displaced(laid: Laid, standing: Standing) -> int:
+    """How many lessons of the classes looked at do not lie where they are to stay, or are not placed."""
+    count = 0
+    for lesson in laid.lessons():
+        if lesson.index in standing:
+            slot = laid.first_slot(lesson.index) if laid.placed(lesson.index) else None
+            count += slot is None or (slot.date, slot.period) != standing[lesson.index]
+    return count
 
 
 def least_difference(instance: Instance, before: Iterable[Sequence], sequence: Sequence) -> int:

@@ -14,7 +14,7 @@ from sequencer.check import Verdict, judge
 from sequencer.counts import cut_notes
 from sequencer.delays import delay_notes
 from sequencer.distances.told import distance_notes
-from sequencer.errors import RefereeDisagrees
+from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.explaining.reasons import plain_reasons, unheard_wishes, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
@@ -23,10 +23,11 @@ from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupResult, GroupSearch, Progress
 from sequencer.model.weekly import by_weeks
+from sequencer.moves import Standing
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence, joined
 from sequencer.wanted import check_wanted
-from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 
 @dataclass(frozen=True)
@@ -116,6 +117,8 @@ class Answer:
         all before it.
     further
         What was asked for beyond the best sequence; None when nothing was or there is no sequence.
+    disruption
+        How many lessons do not lie where they were to stay, which comes before every aim; None where none was to stay.
     """
 
     instance: Instance
@@ -127,6 +130,7 @@ class Answer:
     run: RunFacts = field(compare=False)
     alternatives: tuple[Alternative, ...] = ()
     further: Further | None = None
+    disruption: AimResult | None = None
 
 
 def solve(
@@ -134,6 +138,7 @@ def solve(
     settings: SolveSettings | None = None,
     progress: Callable[[Progress], None] | None = None,
     stop: StopSignal | None = None,
+    standing: Standing | None = None,
 ) -> Answer:
     """The best sequence for a scenario, aim by aim in the scenario's order.
 
@@ -147,6 +152,8 @@ def solve(
         Called with every improvement, from the solver's threads.
     stop
         A signal by which another thread ends the search, keeping the best sequence so far.
+    standing
+        Where lessons are to stay: as few as can be lie elsewhere, and every aim comes after that.
 
     Raises
     ------
@@ -161,8 +168,11 @@ def solve(
     instance = build_instance(scenario)
     check_wanted(settings.alternatives, settings.loss, instance.aims)
     notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
-    prepared = prepare(instance)
-    for_search = by_weeks(prepared)
+    if standing is not None and settings.alternatives:
+        raise UnusableSettings(["alternatives cannot be asked for where lessons are to stay"])
+    prepared = prepare(instance, ordered_twins=standing is None)
+    # Within a week lessons could not be told to stay where they stood.
+    for_search = by_weeks(prepared) if standing is None else prepared
     groups = coupled_classes(instance)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
@@ -173,9 +183,9 @@ def solve(
     found = True
     for group in groups:
         build_began = time.monotonic()
-        model = build_model(for_search, group)
+        model = build_model(for_search, group, None, standing)
         parts = parts_of(instance, group)
-        alone = [build_model(for_search, part) for part in parts] if len(parts) > 1 else []
+        alone = [build_model(for_search, part, None, standing) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
         apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
         searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))
@@ -203,9 +213,11 @@ def solve(
     budget.effort += for_aims.effort
     sequence = joined(result.sequence for result in results)
     verdict = judge(instance, sequence)
-    aims = tuple(_aim_result(name, place, results) for place, name in enumerate(instance.aims))
+    names = instance.aims if standing is None else (DISRUPTION, *instance.aims)
+    settled = tuple(_aim_result(name, place, results) for place, name in enumerate(names))
+    disruption, aims = (None, settled) if standing is None else (settled[0], settled[1:])
     _agree(verdict, aims)
-    status = OPTIMAL if all(aim.proven for aim in aims) else FEASIBLE
+    status = OPTIMAL if all(aim.proven for aim in settled) else FEASIBLE
 
     calls = Calls(settings.seed, ALTERNATIVES_WORKERS, stop)
     alternatives: tuple[Alternative, ...] = ()
@@ -217,7 +229,7 @@ def solve(
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
     laid = Laid(instance, sequence)
     notes += at_home_notes(laid) + delay_notes(laid) + distance_notes(instance)
-    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further)
+    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption)
 
 
 def check(scenario: Scenario, sequence: Sequence) -> Verdict:

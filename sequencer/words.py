@@ -24,6 +24,9 @@ WISHES, DISTANCE = "wishes", "distance"
 EVEN_LOAD, EVEN_WEEK, EARLY_FINISH = "even load", "even week", "early finish"
 AIMS = (LEFT_OUT, CARRIED_OVER, MADE_LESSONS, WISHES, DISTANCE, EVEN_LOAD, EVEN_WEEK, EARLY_FINISH)
 
+DISRUPTION = "disruption"
+"""What is made small before every aim where a sequence is to stay near another one; no scenario names it."""
+
 OPTIMAL, FEASIBLE, INFEASIBLE, UNKNOWN = "optimal", "feasible", "infeasible", "unknown"
 
 DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST = "delivered", "part-taught", "needs another", "skipped", "lost"
@@ -35,3 +38,6 @@ REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
 
 BEFORE = "before"
 """The unit that holds what a class was taught before the term."""
+
+BASE = "base"
+"""What the scenario as it stands is called beside its what-ifs."""

@@ -14,7 +14,7 @@ import yaml
 from pydantic import BaseModel
 
 from sequencer import Scenario, load_scenario, parse_document, read_scenario, scenario_data, scenario_from_data, scenario_yaml
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 from tests.crosscheck.saved import scenario as random_scenario
 from tests.malformed.small import SMALL
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from functools import singledispatch
 from typing import Any
 
@@ -19,8 +19,11 @@ from sequencer.changes.places import (
 )
 from sequencer.changes.quotas import Spans
 from sequencer.changes.rules import changed_rules
-from sequencer.changes.schema import (
+from sequencer.changes.timetable import with_period
+from sequencer.errors import Problem, UnusableInput
+from sequencer.scenario.changes_schema import (
     AddClosure,
+    AddLesson,
     AddRemoteSpell,
     AddRestrictedDay,
     Change,
@@ -28,6 +31,7 @@ from sequencer.changes.schema import (
     ChangeLesson,
     ChangePattern,
     ChangeQuota,
+    ChangeRemoteSpell,
     ChangeRequirement,
     ChangeRules,
     ChangeShared,
@@ -43,24 +47,10 @@ from sequencer.changes.schema import (
     RemoveRemoteSpell,
     RemoveRestrictedDay,
 )
-from sequencer.changes.timetable import with_period
-from sequencer.errors import Problem, UnusableInput
-from sequencer.scenario.load import scenario_from_data
+from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import ClassRules, Closure, Scenario
-from sequencer.scenario.written import scenario_data
 from sequencer.words import SKIPPED
-
-
-def apply_changes(scenario: Scenario, changes: Sequence[Change], source: str = "") -> Scenario:
-    """The scenario with changes made, one after the other, and read again.
-
-    Raises
-    ------
-    UnusableInput
-        When a change names what is not there, or what comes of the changes is not a scenario.
-    """
-    return scenario_from_data(scenario_data(changed(scenario, changes, source)), source)
 
 
 def changed(scenario: Scenario, changes: Iterable[Change], source: str = "") -> Scenario:
@@ -73,7 +63,7 @@ def changed(scenario: Scenario, changes: Iterable[Change], source: str = "") -> 
     """
     for number, change in enumerate(changes):
         try:
-            scenario = _made(change, scenario)
+            scenario = made(change, scenario)
         except NotThere as missing:
             where = f"changes[{number}].{missing.key}"
             raise UnusableInput((Problem(where, str(missing), f"/changes/{number}/{missing.key}"),), source) from None
@@ -81,36 +71,50 @@ def changed(scenario: Scenario, changes: Iterable[Change], source: str = "") -> 
 
 
 @singledispatch
-def _made(change: object, scenario: Scenario) -> Scenario:
+def made(change: object, scenario: Scenario) -> Scenario:
+    """The scenario with one change made; the checks across entries are not run again.
+
+    Raises
+    ------
+    NotThere
+        When the change names what is not there.
+    """
     raise TypeError(f"no change: {change!r}")
 
 
-@_made.register
+@made.register
 def _(change: AddClosure, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"closures": (*scenario.closures, change.closure)})
 
 
-@_made.register
+@made.register
 def _(change: AddRemoteSpell, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"remote_spells": (*scenario.remote_spells, change.spell)})
 
 
-@_made.register
+@made.register
+def _(change: ChangeRemoteSpell, scenario: Scenario) -> Scenario:
+    stated = {key: value for key in ("taught", "fixed") if (value := getattr(change, key)) is not None}
+    places = in_list(scenario.remote_spells, "remote spell", change.name)
+    return edited(scenario, [Edit(("remote_spells", place, key), value) for place in places for key, value in stated.items()])
+
+
+@made.register
 def _(change: AddRestrictedDay, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"restricted_days": (*scenario.restricted_days, change.day)})
 
 
-@_made.register
+@made.register
 def _(change: RemoveClosure, scenario: Scenario) -> Scenario:
     return _without(scenario, "closures", "closure", change.name)
 
 
-@_made.register
+@made.register
 def _(change: RemoveRemoteSpell, scenario: Scenario) -> Scenario:
     return _without(scenario, "remote_spells", "remote spell", change.name)
 
 
-@_made.register
+@made.register
 def _(change: RemoveRestrictedDay, scenario: Scenario) -> Scenario:
     return _without(scenario, "restricted_days", "restricted day", change.name)
 
@@ -119,7 +123,7 @@ def _without(scenario: Scenario, key: str, what: str, name: str) -> Scenario:
     return edited(scenario, [Edit((key, place)) for place in in_list(getattr(scenario, key), what, name)])
 
 
-@_made.register
+@made.register
 def _(change: LosePeriod, scenario: Scenario) -> Scenario:
     class_place(scenario, change.class_)
     lost = Closure(
@@ -129,14 +133,28 @@ def _(change: LosePeriod, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"closures": (*scenario.closures, lost)})
 
 
-@_made.register
+@made.register
 def _(change: GainPeriod, scenario: Scenario) -> Scenario:
     place = class_place(scenario, change.class_)
     timetables = with_period(scenario.classes[place].timetable, change)
     return edited(scenario, [Edit(("classes", place, "timetable"), timetables)])
 
 
-@_made.register
+@made.register
+def _(change: AddLesson, scenario: Scenario) -> Scenario:
+    unit = unit_place(scenario, change.unit)
+    lessons = scenario.units[unit].lessons
+    if any(lesson.id == change.lesson.id for lesson in lessons_of_units(scenario)[change.unit]):
+        raise NotThere("lesson", f"is the name of a lesson of unit {change.unit} already: {change.lesson.id}")
+    place = len(lessons)
+    if change.after is not None:
+        place = next((number for number, lesson in enumerate(lessons, 1) if lesson.id == change.after), 0)
+        if not place:
+            raise NotThere("after", f"is not listed in unit {change.unit}: {change.after}")
+    return edited(scenario, [Edit(("units", unit, "lessons"), (*lessons[:place], change.lesson, *lessons[place:]))])
+
+
+@made.register
 def _(change: LeaveOut, scenario: Scenario) -> Scenario:
     path = lesson_path(scenario, change.lesson)
     unit, _, lesson = change.lesson.partition("/")
@@ -151,7 +169,7 @@ def _(change: LeaveOut, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"record": (*scenario.record, *skipped)})
 
 
-@_made.register
+@made.register
 def _(change: MakeOptional, scenario: Scenario) -> Scenario:
     path = lesson_path(scenario, change.lesson)
     if change.class_ is None:
@@ -160,7 +178,7 @@ def _(change: MakeOptional, scenario: Scenario) -> Scenario:
     return edited(scenario, [Edit((*own_path(scenario, change.class_, change.lesson), "optional"), True)])
 
 
-@_made.register
+@made.register
 def _(change: MoveDates, scenario: Scenario) -> Scenario:
     path = lesson_path(scenario, change.lesson)
     if change.class_ is not None:
@@ -179,7 +197,7 @@ def _or_none(value: Any) -> Any:
     return None if value == "off" else value
 
 
-@_made.register
+@made.register
 def _(change: ChangeRequirement, scenario: Scenario) -> Scenario:
     path = lesson_path(scenario, change.lesson)
     lesson = scenario.units[unit_place(scenario, change.lesson.partition("/")[0])].lessons[int(path[-1])]
@@ -197,7 +215,7 @@ def _(change: ChangeRequirement, scenario: Scenario) -> Scenario:
 _WINDOW = ("least_days", "most_days", "least_slots", "most_slots", "least_weeks", "most_weeks")
 
 
-@_made.register
+@made.register
 def _(change: ChangeUnit, scenario: Scenario) -> Scenario:
     place = unit_place(scenario, change.unit)
     unit = scenario.units[place]
@@ -212,7 +230,7 @@ def _(change: ChangeUnit, scenario: Scenario) -> Scenario:
     return edited(scenario, edits)
 
 
-@_made.register
+@made.register
 def _(change: ChangeLesson, scenario: Scenario) -> Scenario:
     path = lesson_path(scenario, change.lesson)
     edits = []
@@ -237,12 +255,12 @@ def _(change: ChangeLesson, scenario: Scenario) -> Scenario:
     return scenario
 
 
-@_made.register
+@made.register
 def _(change: ChangeRules, scenario: Scenario) -> Scenario:
     return changed_rules(change, scenario)
 
 
-@_made.register
+@made.register
 def _(change: ChangeQuota, scenario: Scenario) -> Scenario:
     spans = Spans(scenario)
     wide = scenario.rules.live_quotas or ()
@@ -270,7 +288,7 @@ def _(change: ChangeQuota, scenario: Scenario) -> Scenario:
     return edited(scenario, [Edit(path, (*others, *found))])
 
 
-@_made.register
+@made.register
 def _(change: ChangeTeacher, scenario: Scenario) -> Scenario:
     (place,) = in_list(scenario.teachers, "teacher with limits", change.name)[:1]
     keys = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
@@ -278,22 +296,22 @@ def _(change: ChangeTeacher, scenario: Scenario) -> Scenario:
     return edited(scenario, [Edit(("teachers", place, key), _or_none(value)) for key, value in numbers.items()])
 
 
-@_made.register
+@made.register
 def _(change: ChangeShared, scenario: Scenario) -> Scenario:
     (place,) = in_list(scenario.shared, "shared thing", change.name)[:1]
     return edited(scenario, [Edit(("shared", place, "capacity"), change.capacity)])
 
 
-@_made.register
+@made.register
 def _(change: ChangePattern, scenario: Scenario) -> Scenario:
     return edited(scenario, [Edit(("patterns", pattern_place(scenario, change.pattern), change.no_longer_makes), None)])
 
 
-@_made.register
+@made.register
 def _(change: ChangeLeaving, scenario: Scenario) -> Scenario:
     return edited(scenario, [Edit(("classes", class_place(scenario, change.class_), "leaves"), _or_none(change.leaves))])
 
 
-@_made.register
+@made.register
 def _(change: ChangeStrict, scenario: Scenario) -> Scenario:
     return scenario.model_copy(update={"strict": change.strict})

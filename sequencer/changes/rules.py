@@ -6,7 +6,7 @@ from typing import Any
 
 from sequencer.changes.edits import Edit, edited, part_at
 from sequencer.changes.places import NotThere, class_place, lesson_path, own_path, unit_place, with_own_entry
-from sequencer.changes.schema import ChangeRules
+from sequencer.scenario.changes_schema import ChangeRules
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import ClassRules, LessonRules, RuleNumbers, Scenario
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from sequencer.changes.places import NotThere
-from sequencer.changes.schema import GainPeriod
+from sequencer.scenario.changes_schema import GainPeriod
 from sequencer.scenario.schema import Timetable, TimetabledPeriod
 from sequencer.words import EVERY_WEEK, WEEKDAYS
 

@@ -7,8 +7,10 @@ from functools import singledispatch
 from typing import Any
 
 from sequencer.calendar import dates_of
-from sequencer.changes.schema import (
+from sequencer.naming import day_text
+from sequencer.scenario.changes_schema import (
     AddClosure,
+    AddLesson,
     AddRemoteSpell,
     AddRestrictedDay,
     Change,
@@ -16,6 +18,7 @@ from sequencer.changes.schema import (
     ChangeLesson,
     ChangePattern,
     ChangeQuota,
+    ChangeRemoteSpell,
     ChangeRequirement,
     ChangeRules,
     ChangeShared,
@@ -31,7 +34,6 @@ from sequencer.changes.schema import (
     RemoveRemoteSpell,
     RemoveRestrictedDay,
 )
-from sequencer.naming import day_text
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.schema import RuleNumbers, Scenario, Spread
 
@@ -86,6 +88,15 @@ def _(change: RemoveRemoteSpell, scenario: Scenario) -> str:
 
 
 @_said.register
+def _(change: ChangeRemoteSpell, scenario: Scenario) -> str:
+    parts: list[str] = [change.taught] if change.taught is not None else []
+    if change.fixed is not None:
+        parts.append(f"with {len(change.fixed)} other designations" if change.fixed else "without other designations")
+    said = " ".join(parts).replace(" 1 other designations", " 1 other designation")
+    return f'let the periods of "{change.name}" be {said}'
+
+
+@_said.register
 def _(change: AddRestrictedDay, scenario: Scenario) -> str:
     return f'restrict {_days([change.day])} for "{change.day.name}"'
 
@@ -104,6 +115,12 @@ def _(change: LosePeriod, scenario: Scenario) -> str:
 @_said.register
 def _(change: GainPeriod, scenario: Scenario) -> str:
     return f"let {change.class_} meet once more, on {day_text(change.date)} in period {change.period}"
+
+
+@_said.register
+def _(change: AddLesson, scenario: Scenario) -> str:
+    title = f'"{change.lesson.title}" ({change.unit}/{change.lesson.id})' if change.lesson.title else change.lesson.id
+    return f"add {title} to unit {change.unit}"
 
 
 @_said.register

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 from typing import Any
 
 from sequencer.changes.edits import part_at
-from sequencer.changes.schema import (
-    ChangeLeaving,
-    MoveDates,
-)
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import Stated
 from sequencer.explaining.steps import MOST_DAYS, Level, Ways, costs_of, lesson_ref, once, owner_of
 from sequencer.facts import LessonFacts
+from sequencer.scenario.changes_schema import (
+    ChangeLeaving,
+    MoveDates,
+)
 from sequencer.scenario.schema import LessonDates
 
 

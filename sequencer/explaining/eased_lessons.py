@@ -7,7 +7,10 @@ from typing import Any
 
 from sequencer.calendar import dates_of
 from sequencer.changes.edits import part_at
-from sequencer.changes.schema import (
+from sequencer.explaining.statement import Statement
+from sequencer.explaining.statements import Stated
+from sequencer.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, lesson_ref, numbers_from, once, owner_of
+from sequencer.scenario.changes_schema import (
     ChangeLesson,
     ChangePattern,
     ChangeRequirement,
@@ -18,9 +21,6 @@ from sequencer.changes.schema import (
     RemoveRemoteSpell,
     RemoveRestrictedDay,
 )
-from sequencer.explaining.statement import Statement
-from sequencer.explaining.statements import Stated
-from sequencer.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, lesson_ref, numbers_from, once, owner_of
 
 
 def _lesson(stated: Stated, statement: Statement) -> Ways:

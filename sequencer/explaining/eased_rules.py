@@ -6,16 +6,16 @@ from collections.abc import Callable
 from typing import Any
 
 from sequencer.changes.edits import part_at
-from sequencer.changes.schema import (
+from sequencer.explaining.statement import Statement
+from sequencer.explaining.statements import Stated
+from sequencer.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, numbers_from, once
+from sequencer.scenario.changes_schema import (
     Change,
     ChangeQuota,
     ChangeRules,
     ChangeShared,
     ChangeTeacher,
 )
-from sequencer.explaining.statement import Statement
-from sequencer.explaining.statements import Stated
-from sequencer.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, numbers_from, once
 from sequencer.scenario.schema import ClassRules
 
 

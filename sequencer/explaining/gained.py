@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import date
 
 from sequencer.calendar import covers, dates_of, days_between, monday_of
-from sequencer.changes.schema import GainPeriod
 from sequencer.explaining.shortage import Shortage
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import Stated
 from sequencer.explaining.steps import Dial, Level
 from sequencer.facts import Instance
+from sequencer.scenario.changes_schema import GainPeriod
 from sequencer.words import WEEKDAYS
 
 MOST_GAINED = 3

@@ -13,9 +13,9 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
-from sequencer.changes.apply import apply_changes, changed
+from sequencer.changes.apply import changed
 from sequencer.changes.edits import Edit, edited
-from sequencer.changes.schema import Change
+from sequencer.changes.read_again import apply_changes
 from sequencer.errors import UnusableInput
 from sequencer.explaining.conflict import Conflict, Search
 from sequencer.explaining.dials import dials_of
@@ -24,6 +24,7 @@ from sequencer.explaining.possible import Clock, possible
 from sequencer.explaining.shortage import shortage_of
 from sequencer.explaining.statements import Stated, take_apart
 from sequencer.explaining.steps import Dial
+from sequencer.scenario.changes_schema import Change
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid
 from sequencer.solve import Answer, SolveSettings, solve

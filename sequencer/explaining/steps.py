@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sequencer.changes.schema import Change
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import Stated
+from sequencer.scenario.changes_schema import Change
 
 MOST_DAYS, MOST_STEPS = 28, 12
 """How far dates and distances are moved at most, and how many steps any other number is changed by."""

@@ -13,8 +13,11 @@ from sequencer.scenario.schema import Scenario, TeacherWeek, TeachingClass
 
 
 def untitled(scenario: Scenario) -> Scenario:
-    """The scenario without titles; teachers are numbered, since rules count by them."""
-    replaced = _Replacing().model(scenario)
+    """The scenario without titles; teachers are numbered, since rules count by them.
+
+    What-ifs are left out: no sequence heeds them.
+    """
+    replaced = _Replacing().model(scenario.model_copy(update={"what_ifs": ()}))
     assert isinstance(replaced, Scenario)
     return replaced
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
 from sequencer.model.days import ClassDays, class_days
+from sequencer.model.disruption import disruption
 from sequencer.model.domains import Domains, cut_domains, sure_lessons
 from sequencer.model.links import (
     Link,
@@ -42,6 +43,7 @@ from sequencer.model.rules.retrieval import chosen_retrievals_are_kept, made_ret
 from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
 from sequencer.model.starts import Starts, starts_alone
 from sequencer.model.variables import Variables
+from sequencer.moves import Standing
 from sequencer.words import EVEN_WEEK
 
 RULES: tuple[Callable[[Parts], None], ...] = (
@@ -93,20 +95,24 @@ class Prepared:
 
 @dataclass(frozen=True)
 class Model:
-    """A model ready to be solved, with its aims in the scenario's order."""
+    """A model ready to be solved, with its aims in the scenario's order; before them that nothing moves, where lessons stand."""
 
     parts: Parts
     aims: tuple[Aim, ...]
+    standing: Standing | None = None
 
 
-def prepare(instance: Instance) -> Prepared:
-    """Settle links and domains, once for all models of the instance."""
+def prepare(instance: Instance, ordered_twins: bool = True) -> Prepared:
+    """Settle links and domains, once for all models of the instance.
+
+    Lessons that nothing tells apart keep an order unless that could be felt: where one of them stood before.
+    """
     days = class_days(instance)
     alone = starts_alone(instance, days)
     links = order_links(instance, days, alone)
     practice = practice_servings(instance, days, alone)
     retrieval = retrieval_servings(instance, days)
-    twins = twin_links(instance, days, links)
+    twins = twin_links(instance, days, links) if ordered_twins else ()
     sure = sure_lessons(instance, alone)
     links += block_links(instance, days, links, practice, sure)
     links = reduced(instance, links, sure)
@@ -119,8 +125,13 @@ def prepare(instance: Instance) -> Prepared:
     )
 
 
-def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None) -> Model:
-    """The model of some classes that share no rule with the others; beside others in one posting where one is given."""
+def build_model(
+    prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None, standing: Standing | None = None
+) -> Model:
+    """The model of some classes that share no rule with the others; beside others in one posting where one is given.
+
+    Where lessons are to stay where they stand, that comes before every aim.
+    """
     instance = prepared.instance
     posting = posting or Posting()
     classes = [instance.classes[class_index] for class_index in class_indices]
@@ -140,7 +151,8 @@ def build_model(prepared: Prepared, class_indices: tuple[int, ...], posting: Pos
     )
     for rule in RULES:
         rule(parts)
-    return Model(parts, tuple(build_aim(parts, name) for name in instance.aims))
+    aims = tuple(build_aim(parts, name) for name in instance.aims)
+    return Model(parts, aims if standing is None else (disruption(parts, standing), *aims), standing)
 
 
 def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:

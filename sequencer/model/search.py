@@ -18,8 +18,10 @@ from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
 from sequencer.model.posting import total
-from sequencer.sequence import Sequence
+from sequencer.moves import displaced
+from sequencer.sequence import Laid, Sequence
 from sequencer.tidy import without_idle_live
+from sequencer.words import DISRUPTION
 
 SHARE_APART = 0.6
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
@@ -229,7 +231,7 @@ class GroupSearch:
             tuple(each for each in sequence.placements if each.lesson in members),
             revisits=tuple(each for each in sequence.revisits if each.lesson in members),
         )
-        values = group_values(parts, own)
+        values = self._counts(own)
         allowed = self._best is not None and all(self._values[name] <= most for name, most in self._held_at.items())
         if not allowed or self._values[aim] > values[aim]:
             self._best, self._values = own, values
@@ -304,8 +306,16 @@ class GroupSearch:
         """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
         parts = self.model.parts
         self._best = without_idle_live(parts.instance, sequence_found(parts, solver))
-        self._values = group_values(parts, self._best)
+        self._values = self._counts(self._best)
         hint_solution(parts.posting.model, solver)
+
+    def _counts(self, sequence: Sequence) -> dict[str, int]:
+        """The referee's count of every aim, and of what does not lie where it stood."""
+        parts, standing = self.model.parts, self.model.standing
+        values = group_values(parts, sequence)
+        if standing is not None:
+            values[DISRUPTION] = displaced(Laid(parts.instance, sequence, parts.variables.class_indices), standing)
+        return values
 
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""

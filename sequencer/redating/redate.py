@@ -86,11 +86,15 @@ def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
         When no scenario is left: a class has no timetable in the new calendar.
     """
     years = TwoYears(school_calendar(scenario), school_calendar(calendar), scenario.term, calendar.term)
+    what_ifs = scenario.what_ifs
+    scenario = scenario.model_copy(update={"what_ifs": ()})
     draft = Draft(scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True))
     changes = _class_changes(scenario, calendar)
     for path in changes:
         draft.drop(path)
     _leave_last_years(scenario, draft)
+    if what_ifs:
+        draft.note(("what_ifs",), "what_ifs: left out, since they speak of last year's calendar")
     moved = move_dates(scenario, draft, years)
     _enter(calendar, draft, changes)
 

@@ -10,7 +10,7 @@ from typing import Any
 from sequencer.calendar import ONE_DAY, SchoolWeek, monday_of, slots_of
 from sequencer.facts import ClassFacts
 from sequencer.rolling.standing import OPEN, TAUGHT, ClassStanding
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario, Spread
 from sequencer.sequence import Laid
 from sequencer.words import LOST

@@ -186,3 +186,12 @@ def plain_tree(data: Any) -> Tree:
         tree.report(stop.path, stop.message)
         tree.cut_short = True
     return tree
+
+
+def with_tuples(data: Any) -> Any:
+    """The same data with tuples for lists, as the frozen models hold them."""
+    if isinstance(data, dict):
+        return {key: with_tuples(value) for key, value in data.items()}
+    if isinstance(data, list):
+        return tuple(with_tuples(value) for value in data)
+    return data

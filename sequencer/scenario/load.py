@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from sequencer.changes.futures import NoFuture, future
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
 from sequencer.scenario.entries import Finding
-from sequencer.scenario.guards import plain_tree
+from sequencer.scenario.guards import plain_tree, with_tuples
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
 from sequencer.scenario.record_periods import period_findings
 from sequencer.scenario.references import reference_findings
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, is_consequence, schema_problem
+from sequencer.scenario.written import scenario_data
 
 __all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
 
@@ -94,12 +96,30 @@ def model_from_tree(
     if isinstance(read, Scenario) and not problems:
         problems = [
             tree.positions.problem(document_path(find.path, tree.data), find.message, find.on_key)
-            for find in period_findings(read)
+            for find in (*period_findings(read), *_what_if_findings(read))
         ]
     if problems:
         raise UnusableInput(in_file_order(problems, tree.data), source)
     assert read is not None, "whatever the schema rejects is reported"
     return read
+
+
+def _what_if_findings(scenario: Scenario) -> Iterator[Finding]:
+    """What-ifs that change what is not there, each said once, or that make of the scenario what is none."""
+    said: set[Path] = set()
+    for place in range(len(scenario.what_ifs)):
+        try:
+            made = scenario_data(future(scenario, place))
+        except NoFuture as wrong:
+            if wrong.path not in said:
+                yield Finding(wrong.path, str(wrong))
+            said.add(wrong.path)
+            continue
+        try:
+            scenario_from_data(made)
+        except UnusableInput as unusable:
+            for problem in unusable.problems:
+                yield Finding(("what_ifs", place), f"makes what cannot be used: {problem.where} {problem.message}")
 
 
 def _validated(
@@ -130,12 +150,3 @@ def _validated(
         if find.explains or not lies_in(find.path, rejected):
             problems.append(tree.positions.problem(find.path, find.message, find.on_key))
     return read, problems
-
-
-def with_tuples(data: Any) -> Any:
-    """The same data with tuples for lists, as the frozen models hold them."""
-    if isinstance(data, dict):
-        return {key: with_tuples(value) for key, value in data.items()}
-    if isinstance(data, list):
-        return tuple(with_tuples(value) for value in data)
-    return data

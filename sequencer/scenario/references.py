@@ -27,6 +27,7 @@ from sequencer.scenario.references_record import RECORD_CHECKS
 from sequencer.scenario.references_retrieval import RETRIEVAL_CHECKS
 from sequencer.scenario.references_rules import RULE_CHECKS
 from sequencer.scenario.references_timetable import TIMETABLE_CHECKS
+from sequencer.scenario.references_what_ifs import WHAT_IF_CHECKS
 
 MOST_CLASSES = 500
 """No sequence of that many could be worked out."""
@@ -47,6 +48,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *COVERAGE_CHECKS,
     *OPENINGS_CHECKS,
     *RECORD_CHECKS,
+    *WHAT_IF_CHECKS,
 )
 
 

@@ -7,7 +7,7 @@ because editors show it. Checks across entries (ids, circles, windows) live in `
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from pydantic import (
     BeforeValidator,
@@ -59,6 +59,9 @@ from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.words import WEEKDAYS
+
+if TYPE_CHECKING:
+    from sequencer.scenario.changes_schema import WhatIf
 
 
 def _whole_one(value: Any) -> Any:
@@ -745,8 +748,14 @@ class RepairCosts(Model):
     rule: Cost = Field(12, description="Any other rule switched off for one lesson.")
 
 
+MOST_WHAT_IFS = 20
+
+
 class Scenario(Model):
-    """A teacher's units, classes, timetable and calendar: all that a sequence is made from."""
+    """A teacher's units, classes, timetable and calendar: all that a sequence is made from.
+
+    What-ifs hold parts of a scenario themselves: ``changes_schema`` completes this model.
+    """
 
     format: Version = Field(description="The version of this language: 1.")
     title: Text | None = Field(None, description="What this scenario is called.")
@@ -787,3 +796,8 @@ class Scenario(Model):
     patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")
+    what_ifs: Annotated[tuple[WhatIf, ...], Field(max_length=MOST_WHAT_IFS)] = Field(
+        (),
+        description="Named lists of changes, each a future to be compared with the scenario as it stands; the scenario's own "
+        "sequence heeds none of them.",
+    )

@@ -191,6 +191,13 @@ def _too_many(wrong: _Wrong) -> str:
     return f"must have at most {wrong.limit('max_length'):,} entries{wrong.got}"
 
 
+def _unknown_kind(wrong: _Wrong) -> str:
+    key, given = wrong.limit("discriminator")[1:-1], wrong.limit("tag")
+    known = [str(tag) for option in get_args(wrong.wanted()) for tag in _tags(option)]
+    hint = wrong.suggestions.hint(given, known)
+    return f"must have as {key} one of {', '.join(known)} (got {shown(given)}){hint}"
+
+
 _MESSAGES: dict[str, Callable[[_Wrong], str]] = {
     "missing": _missing,
     "extra_forbidden": _unknown_key,
@@ -208,6 +215,8 @@ _MESSAGES: dict[str, Callable[[_Wrong], str]] = {
     "tuple_type": _list,
     "too_short": lambda wrong: f"must have at least {wrong.limit('min_length')} entry{wrong.got}",
     "too_long": _too_many,
+    "union_tag_invalid": _unknown_kind,
+    "union_tag_not_found": lambda wrong: f"must have the key {wrong.limit('discriminator')[1:-1]}",
     "format_version": lambda wrong: f"must be 1, the version of this language{wrong.got}",
 }
 
@@ -223,7 +232,10 @@ def _bare(annotation: Any) -> Any:
         if origin is Annotated:
             annotation = get_args(annotation)[0]
         elif origin in (Union, UnionType):
-            annotation = next(option for option in get_args(annotation) if option is not type(None))
+            stated = [option for option in get_args(annotation) if option is not type(None)]
+            if len(stated) > 1 and all(_is_model(option) for option in stated):
+                return annotation
+            annotation = stated[0]
         else:
             return annotation
 
@@ -240,9 +252,16 @@ def _type_at(model: type[BaseModel], loc: tuple[str | int, ...]) -> Any:
             found = get_args(found)[0 if part == "[key]" else 1]
         elif get_origin(found) is tuple:
             found = get_args(found)[0]
+        elif get_origin(found) in (Union, UnionType):
+            found = next((option for option in get_args(found) if part in _tags(option)), None)
         else:
             return None
     return _bare(found)
+
+
+def _tags(model: type[BaseModel]) -> tuple[Any, ...]:
+    """The words by which a model is told apart from others that could stand in its place."""
+    return get_args(next(iter(model.model_fields.values())).annotation)
 
 
 def _options(wrong: _Wrong) -> tuple[Any, ...]:

@@ -16,7 +16,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, BeforeValidator, TypeAdapter, ValidationError, WrapValidator
 from pydantic.fields import FieldInfo
 
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
 
 Write = Callable[[Any], Any]
@@ -72,8 +72,12 @@ def _writer(annotation: Any) -> Write:
         return plainly
     if origin in (Union, UnionType):
         stated = [option for option in get_args(annotation) if option is not type(None)]
+        if len(stated) > 1 and all(isinstance(option, type) and issubclass(option, BaseModel) for option in stated):
+            return model_data
         words = {word for option in stated if get_origin(option) is Literal for word in get_args(option)}
         others = [_writer(option) for option in stated if len(stated) == 1 or get_origin(option) is not Literal]
+        if not others:
+            return lambda value: value
         assert len(others) == 1, f"a value that may be of several types: {annotation}"
         return lambda value: value if value is None or (isinstance(value, str) and value in words) else others[0](value)
     if origin is tuple:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from api.routes.explanations import EXAMPLE_IMPOSSIBLE
 from sequencer import WhatIf, apply_changes, load_scenario, solve
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 from tests.api.service import SCENARIOS, SMALL, YAML, ask, problem
 
 IMPOSSIBLE = (SCENARIOS / "no-sequence.yaml").read_bytes()

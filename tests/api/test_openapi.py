@@ -48,6 +48,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/coverages": {"post"},
         "/v1/starters": {"post"},
         "/v1/explanations": {"post"},
+        "/v1/comparisons": {"post"},
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},

@@ -13,7 +13,7 @@ from pydantic import BaseModel
 from sequencer import Explanation, Scenario, SolveSettings, Statement, apply_changes, solve
 from sequencer.changes.edits import GONE
 from sequencer.explaining.statements import take_apart
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
 
 SECONDS = 30.0
 

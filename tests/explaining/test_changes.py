@@ -16,7 +16,8 @@ from sequencer import (
     scenario_data,
     scenario_from_data,
 )
-from sequencer.scenario.load import with_tuples
+from sequencer.scenario.guards import with_tuples
+from sequencer.scenario.written import model_data
 from tests.builders import QUIET, a_class, assessment, day, practice, scenario, teach
 
 LESSONS = [
@@ -58,6 +59,13 @@ CHANGES: dict[str, tuple[dict[str, Any], str, str]] = {
         {"change": "add remote spell", "spell": {"name": "Flood", "on": day(1, "Tue")}}, "remote_spells", "meet remotely",
     ),
     "remove remote spell": ({"change": "remove remote spell", "name": "Repairs"}, "remote_spells", "meet in school"),
+    "remote spell": (
+        {"change": "remote spell", "name": "Repairs", "fixed": [{"taught": "live", "weekdays": "Mon"}]},
+        "remote_spells", 'let the periods of "Repairs" be with 1 other designation',
+    ),
+    "add lesson": (
+        {"change": "add lesson", "unit": "u", "lesson": teach("n", title="New"), "after": "a"}, "units", 'add "New" (u/n)',
+    ),
     "add restricted day": (
         {"change": "add restricted day", "day": {"name": "Visit", "on": day(1, "Tue"), "refuses": {"kinds": "teach"}}},
         "restricted_days", "restrict",
@@ -100,6 +108,30 @@ def test_a_period_is_gained_on_its_date_alone() -> None:
     assert sorted([*slots[0], (day(1, "Wed"), 4)]) == slots[1]
 
 
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_change_is_written_as_it_is_read(name: str) -> None:
+    read = WhatIf.model_validate(with_tuples({"name": "x", "changes": [CHANGES[name][0]]}))
+    assert WhatIf.model_validate(with_tuples(model_data(read))) == read
+
+
+def test_a_change_that_takes_one_of_two_lists_of_words_is_written() -> None:
+    change = {"change": "lesson", "lesson": "u/t", "live": "off", "teacher": "off", "needs": []}
+    read = WhatIf.model_validate(with_tuples({"name": "x", "changes": [change, change | {"live": "demand"}]}))
+    assert WhatIf.model_validate(with_tuples(model_data(read))) == read
+
+
+def test_a_lesson_is_added_where_the_change_says() -> None:
+    added = {"change": "add lesson", "unit": "u", "lesson": teach("n")}
+    assert [lesson.id for lesson in made(added | {"after": "a"}).units[0].lessons] == ["a", "n", "b", "p", "t"]
+    assert [lesson.id for lesson in made(added).units[0].lessons] == ["a", "b", "p", "t", "n"]
+
+
+def test_the_periods_of_a_spell_are_designated_anew() -> None:
+    monday = {"taught": "live", "on": day(2, "Mon")}
+    new = made({"change": "remote spell", "name": "Repairs", "taught": "set work", "fixed": [monday]})
+    assert [slot.taught for slot in build_instance(new).classes[0].slots if slot.remote] == ["live", "set work", "set work"]
+
+
 def test_numbers_of_rules_are_merged() -> None:
     new = made(
         {"change": "rules", "class": "9B", "rules": {"retrieval": {"least": 5, "most": 20}}},
@@ -128,6 +160,13 @@ def test_a_quota_of_one_week_is_changed_by_itself() -> None:
         ({"change": "leave out", "lesson": "u/z"}, "changes[1].lesson", "names no lesson of unit u: z"),
         ({"change": "leave out", "lesson": "a"}, "changes[1].lesson", "must be written as unit/lesson (got a)"),
         ({"change": "strict", "strict": True}, "", ""),
+        ({"change": "remote spell", "name": "Rain"}, "changes[1].name", "names no remote spell of the scenario: Rain"),
+        ({"change": "add lesson", "unit": "u", "lesson": teach("a")}, "changes[1].lesson", "is the name of a lesson of unit u"),
+        (
+            {"change": "add lesson", "unit": "u", "lesson": teach("n"), "after": "z"},
+            "changes[1].after",
+            "is not listed in unit u: z",
+        ),
         (
             {"change": "requirement", "lesson": "u/b", "requires": "p", "off": True},
             "changes[1].requires",

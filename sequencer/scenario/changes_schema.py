@@ -1,4 +1,4 @@
-"""Frozen models of named changes: what repairs are written in, and what-ifs are read in.
+"""Frozen models of named changes: what repairs and what-ifs are written in.
 
 Each change says in `change` what it does, and in its other keys to what. A list of changes is made in its order.
 """
@@ -9,8 +9,21 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sequencer.scenario.fields import ClassId, Count, Day, Ident, LessonRef, LiveWish, Minutes, Model, PeriodNumber, Text, Words
-from sequencer.scenario.schema import ClassRules, Closure, RemoteSpell, RestrictedDay
+from sequencer.scenario.fields import (
+    ClassId,
+    Count,
+    Day,
+    Ident,
+    LessonRef,
+    LiveWish,
+    Minutes,
+    Model,
+    PeriodNumber,
+    TaughtChoice,
+    Text,
+    Words,
+)
+from sequencer.scenario.schema import ClassRules, Closure, FixedTaught, Lesson, RemoteSpell, RestrictedDay, Scenario
 
 Off = Literal["off"]
 DayOrOff = Day | Off
@@ -46,6 +59,17 @@ class RemoveRemoteSpell(Model):
     name: Text = Field(description="Name of the spell.")
 
 
+class ChangeRemoteSpell(Model):
+    """How the periods of a remote spell are taught is something else."""
+
+    change: Literal["remote spell"] = Field(description="What is changed.")
+    name: Text = Field(description="Name of the spell.")
+    taught: TaughtChoice | None = Field(None, description="How its periods are taught: live, set work, or open.")
+    fixed: tuple[FixedTaught, ...] | None = Field(
+        None, description="Periods of the spell that differ from `taught`; they replace those stated."
+    )
+
+
 class AddRestrictedDay(Model):
     """Further dates take only some lessons."""
 
@@ -78,6 +102,15 @@ class GainPeriod(Model):
     period: PeriodNumber = Field(description="Its number.")
     offers: Words = Field((), description="What the period offers in class.")
     teacher: Text | None = Field(None, description="Who teaches it; the class's teacher unless stated.")
+
+
+class AddLesson(Model):
+    """A unit has one lesson more."""
+
+    change: Literal["add lesson"] = Field(description="What is changed.")
+    unit: Ident = Field(description="The unit.")
+    lesson: Lesson = Field(description="The lesson, as a unit states one.")
+    after: Ident | None = Field(None, description="The lesson of the unit that it is listed after; last unless stated.")
 
 
 class LeaveOut(Model):
@@ -222,10 +255,12 @@ Change = Annotated[
     | RemoveClosure
     | AddRemoteSpell
     | RemoveRemoteSpell
+    | ChangeRemoteSpell
     | AddRestrictedDay
     | RemoveRestrictedDay
     | LosePeriod
     | GainPeriod
+    | AddLesson
     | LeaveOut
     | MakeOptional
     | MoveDates
@@ -247,4 +282,9 @@ class WhatIf(Model):
     """A named list of changes, made in their order."""
 
     name: Text = Field(description="What it is called.")
+    builds_on: Text | None = Field(None, description="Another what-if of the scenario, whose changes are made first.")
     changes: Annotated[tuple[Change, ...], Field(min_length=1, max_length=200)] = Field(description="What is changed.")
+
+
+# A scenario holds what-ifs, and what-ifs hold parts of a scenario: this module, which knows both, completes it.
+Scenario.model_rebuild(_types_namespace={"WhatIf": WhatIf})

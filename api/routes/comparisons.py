@@ -1,0 +1,58 @@
+"""A scenario with what-ifs in, each of them beside it out."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import JSONResponse
+
+from api.bodies import read_body, until_gone
+from api.comparison_messages import CompareOptions
+from api.errors import UnusableOption
+from api.media import JSON_TYPE, require_accepted
+from api.messages import OPTIONS, answer_body
+from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
+from sequencer import SolveSettings, StopSignal, compare, comparison_json, load_comparison
+
+router = APIRouter(tags=["scenarios"])
+
+EXAMPLE_WHAT_IFS = """\
+- name: snow
+  changes:
+    - change: add closure
+      closure: {name: Snow, on: 2026-11-03}
+"""
+EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, what_ifs=EXAMPLE_WHAT_IFS)
+
+
+@router.post(
+    "/v1/comparisons",
+    summary="Put the what-ifs of a scenario beside it",
+    openapi_extra=request_body("Comparing", "A scenario with its what-ifs in it, or beside it.", EXAMPLE),
+    responses={
+        200: answered("The base and each what-if, possible or not.", reference("Compared")),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
+    },
+)
+async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, Query()]) -> JSONResponse:
+    """Solve the scenario and each of its what-ifs; the time allowed is shared out evenly among them.
+
+    When the client goes away, the search stops.
+    """
+    for name in ("seconds", "seed", "close"):
+        if len(request.query_params.getlist(name)) > 1:
+            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_accepted(request, JSON_TYPE)
+    state = request.app.state
+    state.solves.refuse_if_full()
+    body, language = await read_body(request, state.settings)
+    scenario = await state.readings.run(lambda _: load_comparison(body, "", language), lambda: until_gone(request))
+    seconds = state.settings.allowed(options.seconds) / (len(scenario.what_ifs) + 1)
+
+    def work(stop: StopSignal) -> dict[str, Any]:
+        found = comparison_json(compare(scenario, SolveSettings(seconds, options.seed), options.close, stop))
+        told = [answer_body(future, seconds) for future in found["what_ifs"]]
+        return {**found, "base": answer_body(found["base"], seconds), "what_ifs": told}
+
+    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))

@@ -1,0 +1,193 @@
+"""A comparison of futures as a JSON body, and as text that fits on one screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from textwrap import shorten, wrap
+from typing import Any
+
+from sequencer.changes.words import change_text
+from sequencer.comparing.compare import Comparison, Future
+from sequencer.comparing.differences import ClassPeriods, LessonName, Period, Shift
+from sequencer.explaining.telling import tell
+from sequencer.naming import day_text
+from sequencer.render.explained import explanation_json
+from sequencer.render.layout import columns
+from sequencer.scenario.written import model_data
+from sequencer.solve import AimResult
+from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
+
+_MOST_STATEMENTS, _WIDTH = 4, 120
+"""How many statements of a conflict, and how much of each, are shown as text."""
+
+_STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "impossible", UNKNOWN: "none found"}
+
+
+def comparison_json(comparison: Comparison) -> dict[str, Any]:
+    """The JSON body of a comparison; what may differ between two runs stands under ``run``."""
+    return {
+        "format": 1,
+        "title": comparison.scenario.title,
+        "made": "close to the base" if comparison.close else "freely",
+        "base": future_json(comparison.base, comparison.base),
+        "what_ifs": [future_json(future, comparison.base) for future in comparison.futures],
+    }
+
+
+def future_json(future: Future, base: Future) -> dict[str, Any]:
+    """The JSON body of one future, beside that of the base."""
+    return {
+        "name": future.name,
+        "status": future.answer.status,
+        "changes": [model_data(change) for change in future.changes],
+        "text": [change_text(change, base.answer.instance.scenario) for change in future.changes],
+        "periods": [
+            {
+                "class": each.class_id,
+                "lost": [_period(period) for period in each.lost],
+                "gained": [_period(period) for period in each.gained],
+                "turned_remote": [_period(period) for period in each.turned_remote],
+                "turned_in_school": [_period(period) for period in each.turned_in_school],
+            }
+            for each in future.periods
+        ],
+        "moved": future.moved,
+        "fewest_moved": future.fewest_moved,
+        "moves": None
+        if future.shifts is None
+        else [
+            {
+                **_name(shift.name),
+                "title": shift.title,
+                "from": _period(shift.old) if shift.old is not None else None,
+                "to": _period(shift.new) if shift.new is not None else None,
+            }
+            for shift in future.shifts
+        ],
+        "left_out": [_name(name) for name in future.left_out],
+        "carried_over": [_name(name) for name in future.carried_over],
+        "live_quotas": [{**asdict(quota), "met": quota.met} for quota in future.quotas],
+        "aims": [
+            {
+                **asdict(aim),
+                "base_value": next((each.value for each in base.answer.aims if each.aim == aim.aim), None),
+                "base_bound": next((each.bound for each in base.answer.aims if each.aim == aim.aim), None),
+            }
+            for aim in future.answer.aims
+        ],
+        "explanation": explanation_json(future.explanation) if future.explanation is not None else None,
+        "run": asdict(future.answer.run),
+    }
+
+
+def _period(period: Period) -> dict[str, Any]:
+    return {"date": period[0].isoformat(), "period": period[1]}
+
+
+def _name(name: LessonName) -> dict[str, str]:
+    return dict(zip(("class", "unit", "lesson"), name, strict=True))
+
+
+def comparison_text(comparison: Comparison, moves: bool = False) -> str:
+    """A comparison as text: a row for each future, then what each changes and why one is impossible.
+
+    Parameters
+    ----------
+    comparison
+        What is written.
+    moves
+        Whether the moves are listed too, lesson by lesson.
+    """
+    futures = (comparison.base, *comparison.futures)
+    aims = comparison.base.answer.instance.aims
+    table = [("", "sequence", "periods", "moved", "left out", "carried over", "quotas met", *_own(aims))]
+    table += [_row(future, _own(aims)) for future in futures]
+    lines = [comparison.scenario.title, ""] if comparison.scenario.title else []
+    lines += [*columns(table), ""]
+    made = "keeps as many lessons where the base has them as can be" if comparison.close else "is made freely, at its best"
+    lines.append(f"Each what-if {made}. Periods: lost, gained, and those remote (~) or in school (=) instead.")
+    if any(future.answer.status == FEASIBLE for future in futures):
+        lines.append("Where two numbers stand, the second is the bound: it could still be that good.")
+    lines.append("")
+    for future in comparison.futures:
+        lines += _told(future, comparison, moves)
+    return "\n".join(lines) + "\n"
+
+
+def _own(aims: Sequence[str]) -> list[str]:
+    """The aims that have no column of their own already."""
+    return [aim for aim in aims if aim not in (LEFT_OUT, CARRIED_OVER)]
+
+
+def _row(future: Future, aims: list[str]) -> tuple[str, ...]:
+    first = (future.name, _STATUS[future.answer.status], _periods(future.periods))
+    if future.answer.sequence is None:
+        return (*first, *("",) * (len(aims) + 4))
+    moved = "" if future.moved is None else _bounded(future.moved, future.fewest_moved)
+    met = sum(quota.met for quota in future.quotas)
+    values = {aim.aim: _value(aim) for aim in future.answer.aims}
+    left_out, carried_over = (
+        _counted(len(names), next((aim for aim in future.answer.aims if aim.aim == name), None))
+        for name, names in ((LEFT_OUT, future.left_out), (CARRIED_OVER, future.carried_over))
+    )
+    return (
+        *first, moved, left_out, carried_over,
+        f"{met} of {len(future.quotas)}" if future.quotas else "none asked", *(values.get(aim, "") for aim in aims),
+    )  # fmt: skip
+
+
+def _counted(lessons: int, aim: AimResult | None) -> str:
+    """How many lessons, and the aim where it says something else or is not proven."""
+    if aim is None or (aim.proven and aim.value == lessons):
+        return str(lessons)
+    return f"{lessons}, aim {_value(aim)}"
+
+
+def _value(aim: AimResult) -> str:
+    return "" if aim.value is None else _bounded(aim.value, aim.bound)
+
+
+def _bounded(value: int, bound: int | None) -> str:
+    return str(value) if bound is None or bound == value else f"{value} ({bound})"
+
+
+def _periods(classes: Sequence[ClassPeriods]) -> str:
+    """``-2 +1 ~12``; nothing where all is as it was."""
+    kinds = (("-", "lost"), ("+", "gained"), ("~", "turned_remote"), ("=", "turned_in_school"))
+    sums = [(sign, sum(len(getattr(each, kind)) for each in classes)) for sign, kind in kinds]
+    return " ".join(f"{sign}{number}" for sign, number in sums if number)
+
+
+def _told(future: Future, comparison: Comparison, moves: bool) -> list[str]:
+    scenario = comparison.scenario
+    told = f"{future.name}: {', and '.join(change_text(change, scenario) for change in future.changes)}"
+    lines = wrap(told, _WIDTH, subsequent_indent="  ")
+    several = len(future.periods) > 1
+    touched = [f"{each.class_id} {text}" for each in future.periods if (text := _periods([each]))] if several else []
+    if touched:
+        lines.append(f"  periods: {', '.join(touched)}")
+    if future.explanation is not None:
+        for conflict in future.explanation.conflicts:
+            why = tell(conflict, future.explanation.instance)
+            lines += _first(f"  impossible: {why.headline}:", [text for _, text in why.because])
+    elif future.answer.status == INFEASIBLE:
+        lines.append("  impossible; the time ran out before it was known why")
+    if moves:
+        lines += [f"  {_shift(shift, several)}" for shift in future.shifts or ()]
+    return lines
+
+
+def _first(headline: str, because: list[str]) -> list[str]:
+    """A conflict with its first statements: of a long one JSON, and explaining the future by itself, say the rest."""
+    first = [f"    {shorten(text, _WIDTH, placeholder=' …')}" for text in because[:_MOST_STATEMENTS]]
+    lines = [headline if because else f"{headline[:-1]}.", *first]
+    more = len(because) - _MOST_STATEMENTS
+    return [*lines, f"    and {more} more: --format json lists them"] if more > 0 else lines
+
+
+def _shift(shift: Shift, several: bool) -> str:
+    name = f'"{shift.title}" ({shift.name[1]}/{shift.name[2]})'
+    old, new = (f"{day_text(at[0])}, period {at[1]}" if at is not None else None for at in (shift.old, shift.new))
+    told = f"from {old} to {new}" if old and new else f"on {new}, not in the base" if new else f"not placed; was on {old}"
+    return f"{shift.name[0] + ': ' if several else ''}{name} {told}"

@@ -1,0 +1,50 @@
+"""A scenario whose what-ifs stand in it, or beside it in one text."""
+
+from __future__ import annotations
+
+from sequencer.errors import UnusableInput
+from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.load import scenario_from_tree
+from sequencer.scenario.parts import Parts
+from sequencer.scenario.places import Path, Positions, Tree
+from sequencer.scenario.record_file import recorded_part
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+
+_KEY = "what_ifs"
+
+
+def load_comparison(text: bytes | str, source: str = "", language: Language = "json") -> Scenario:
+    """Read a scenario with its what-ifs from one text: a scenario, or a mapping with ``scenario`` and ``what_ifs``.
+
+    What happened may stand beside them under ``record``, in the form of a record file.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, at its place in the whole text. Whether what-ifs beside a scenario suit it can only be said of
+        a scenario that can be used.
+    """
+    tree = read_tree(text, language)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source)
+    parts = Parts(text, source, language, ("scenario",), ("record", _KEY))
+    scenario = recorded_part(parts, source)
+    beside = parts.part(_KEY)
+    if scenario is not None and beside is not None and scenario.what_ifs:
+        wrong = tree.positions.problem((_KEY,), "stands in the scenario too: state it in one place", True)
+        raise UnusableInput(in_file_order([wrong], tree.data), source)
+    if beside is not None and beside.problems:
+        parts.add(_KEY, beside.problems)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    if beside is None:
+        return scenario
+    return scenario_from_tree(Tree({**scenario_data(scenario), _KEY: beside.data}, _inside(beside.positions)), source)
+
+
+def _inside(positions: Positions) -> Positions:
+    """Where the what-ifs stand, as parts of the scenario that they stand beside."""
+    values: dict[Path, tuple[int, int]] = {(_KEY, *path): place for path, place in positions.values.items()}
+    keys: dict[Path, tuple[int, int]] = {(_KEY, *path): place for path, place in positions.keys.items()}
+    return Positions(values, keys)
