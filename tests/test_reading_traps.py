@@ -340,7 +340,9 @@ def test_a_file_without_end(tmp_path: Path) -> None:
 def test_every_pattern_of_the_schema_is_put_into_words() -> None:
     def patterns(part: Any) -> set[str]:
         if isinstance(part, dict):
-            inner = set().union(*(patterns(value) for value in part.values())) if part else set()
+            # What tells kinds of change apart is no pattern, though one of the kinds is called so.
+            held = [value for key, value in part.items() if key != "discriminator"]
+            inner = set().union(*(patterns(value) for value in held)) if held else set()
             return inner | ({part["pattern"]} if isinstance(part.get("pattern"), str) else set())
         return set().union(*(patterns(value) for value in part)) if isinstance(part, list) and part else set()
 

@@ -120,7 +120,7 @@ def test_a_window_that_no_period_is_left_in_is_listed_and_kept() -> None:
 
 @pytest.mark.parametrize("file", SCENARIOS, ids=lambda file: file.stem)
 def test_a_demo_on_its_own_calendar_is_as_it_was(file: Path) -> None:
-    before = read_scenario(file)
+    before = read_scenario(file).model_copy(update={"what_ifs": ()})
     data = scenario_data(before)
     calendar = calendar_from_data(before, {key: data[key] for key in (*REPLACED, *REPLACED_IF_STATED) if key in data})
     result = redate(before, calendar)
@@ -128,6 +128,16 @@ def test_a_demo_on_its_own_calendar_is_as_it_was(file: Path) -> None:
     assert result.no_longer_fits == ()
     assert all(moved.old == moved.new for moved in result.moved)
     assert len(result.moved) == len(list(dates_of_lessons_and_rules(before)))
+
+
+def test_what_ifs_are_left_out_and_that_is_said() -> None:
+    (file,) = (file for file in SCENARIOS if file.stem == "five-futures")
+    before = read_scenario(file)
+    data = scenario_data(before)
+    calendar = calendar_from_data(before, {key: data[key] for key in (*REPLACED, *REPLACED_IF_STATED) if key in data})
+    result = redate(before, calendar)
+    assert said(result) == ["what_ifs: left out, since they speak of last year's calendar"]
+    assert result.scenario == before.model_copy(update={"what_ifs": ()})
 
 
 @pytest.mark.parametrize("seed", range(20))
