@@ -110,3 +110,15 @@ def _weight(parameters: list[str]) -> float:
                 return 1.0
             return min(weight, 1.0) if weight > 0 else 0.0
     return 1.0
+
+
+def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
+    """Refuse options that are given more than once, but for those that may be.
+
+    Raises
+    ------
+    UnusableOption
+    """
+    for name in OPTIONS:
+        if len(request.query_params.getlist(name)) > 1 and name not in several:
+            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")

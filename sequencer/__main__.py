@@ -77,9 +77,6 @@ from sequencer.command_files import (
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
-MOST_LISTED = 20
-"""Conflicts, and repairs, that are listed at most."""
-
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import signal
 import sys
 from collections.abc import Mapping
 
@@ -101,11 +100,8 @@ def run_export(options: argparse.Namespace) -> int:
 
 def why_none(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) -> Explanation:
     """Why there is no sequence; an interrupt (Ctrl-C) ends the search for more."""
-    before = signal.signal(signal.SIGINT, lambda _signal, _frame: stop.stop())
-    try:
-        return explain(scenario, settings, stop)
-    finally:
-        signal.signal(signal.SIGINT, before)
+    why: Explanation = run_until_stopped(lambda: explain(scenario, settings, stop), stop)
+    return why
 
 
 def run_check(options: argparse.Namespace) -> int:

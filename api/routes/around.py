@@ -10,9 +10,7 @@ from starlette.responses import JSONResponse
 
 from api.around_messages import AroundOptions, PreparationOptions
 from api.bodies import read_body, until_gone
-from api.errors import UnusableOption
-from api.media import JSON_TYPE, require_accepted
-from api.messages import OPTIONS
+from api.media import JSON_TYPE, require_accepted, require_once
 from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
 from sequencer import (
     Answer,
@@ -77,9 +75,7 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 
 async def _about(request: Request, options: AroundOptions, about: Callable[[Answer, StopSignal], dict[str, Any]]) -> JSONResponse:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence."""
-    for name in OPTIONS:
-        if len(request.query_params.getlist(name)) > 1:
-            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_once(request)
     require_accepted(request, JSON_TYPE)
     state = request.app.state
     state.solves.refuse_if_full()

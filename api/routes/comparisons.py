@@ -9,9 +9,8 @@ from starlette.responses import JSONResponse
 
 from api.bodies import read_body, until_gone
 from api.comparison_messages import CompareOptions
-from api.errors import UnusableOption
-from api.media import JSON_TYPE, require_accepted
-from api.messages import OPTIONS, answer_body
+from api.media import JSON_TYPE, require_accepted, require_once
+from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings, StopSignal, compare, comparison_json, load_comparison
 
@@ -40,9 +39,7 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
 
     When the client goes away, the search stops.
     """
-    for name in ("seconds", "seed", "close"):
-        if len(request.query_params.getlist(name)) > 1:
-            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_once(request)
     require_accepted(request, JSON_TYPE)
     state = request.app.state
     state.solves.refuse_if_full()

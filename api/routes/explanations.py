@@ -8,9 +8,8 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
 from api.bodies import read_body, until_gone
-from api.errors import UnusableOption
-from api.media import JSON_TYPE, require_accepted
-from api.messages import OPTIONS, ExplainOptions
+from api.media import JSON_TYPE, require_accepted, require_once
+from api.messages import ExplainOptions
 from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
 from sequencer import ExplainSettings, Source, StopSignal, explain, explanation_json, load_scenario
 
@@ -31,9 +30,7 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
 
     When the client goes away, the search stops.
     """
-    for name in OPTIONS:
-        if len(request.query_params.getlist(name)) > 1:
-            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_once(request)
     require_accepted(request, JSON_TYPE)
     state = request.app.state
     state.solves.refuse_if_full()

@@ -8,9 +8,8 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse, Response
 
 from api.bodies import read_body, until_gone
-from api.errors import UnusableOption
-from api.media import chosen_format
-from api.messages import OPTIONS, SEVERAL, SolveOptions, answer_body
+from api.media import chosen_format, require_once
+from api.messages import SEVERAL, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import (
     ExplainSettings,
@@ -55,9 +54,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
 
     When the client goes away, the search stops.
     """
-    for name in OPTIONS:
-        if len(request.query_params.getlist(name)) > 1 and name not in SEVERAL:
-            raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+    require_once(request, SEVERAL)
     loss = read_loss(options.loss.split(",") if options.loss is not None else ())
     form = chosen_format(request, options.format)
     state = request.app.state

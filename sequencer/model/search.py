@@ -118,15 +118,8 @@ class GroupSearch:
         sequence = constructed(parts) if worth_constructing(parts) else None
         if sequence is None:
             return False
-        model = parts.posting.model.clone()
-        fix(parts, model, sequence, frozenset())
-        self._calls.attempt(model, budget.ends, FIRST_ALONE, self._take_constructed)
+        self._try_near(sequence, frozenset(), budget.ends, FIRST_ALONE, lambda _: True)
         return self._best is not None
-
-    def _take_constructed(self, solver: cp_model.CpSolver, status: object) -> bool:
-        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._keep(solver)
-        return True
 
     @property
     def stopped_by(self) -> str | None:
@@ -249,6 +242,19 @@ class GroupSearch:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
         if budget.effort <= 0 or time.monotonic() >= budget.ends:
             return False
+        found, spent = self._try_near(
+            sequence, free, budget.ends, budget.effort * SHARE_OF_TRY, lambda value: round(value) < self._values[aim.name]
+        )
+        budget.effort -= spent
+        return found
+
+    def _try_near(
+        self, sequence: Sequence, free: frozenset[int], ends: float, effort: float, wanted: Callable[[float], bool]
+    ) -> tuple[bool, float]:
+        """Search with all lessons but the free ones as they are in a sequence, and keep what is found if its value is wanted.
+
+        Whether a sequence was found, and the effort it took.
+        """
         model = self.model.parts.posting.model.clone()
         fix(self.model.parts, model, sequence, free)
         found = False
@@ -256,12 +262,12 @@ class GroupSearch:
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             nonlocal found
             found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-            if found and round(solver.objective_value) < self._values[aim.name]:
+            if found and wanted(solver.objective_value):
                 self._keep(solver)
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
-        budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_TRY, take)
-        return found
+        spent = self._calls.attempt(model, ends, effort, take)
+        return found, spent
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int = 0) -> bool:
         """Search for a first sequence, or for one that is better on an aim; whether a sequence is held afterwards."""

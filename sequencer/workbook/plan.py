@@ -54,17 +54,10 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
     plan = _read(path)
     with at_cells(plan, path):
         data = scenario_data(scenario)
-        told = [date.fromisoformat(row["date"]) for row in plan.data["lessons"] if row.get("what") and _is_date(row.get("date"))]
+        told = [date.fromisoformat(row["date"]) for row in plan.data["lessons"] if row.get("what") and row.get("date")]
         if told and data.get("today") is None:
             data["today"] = (max(told) + timedelta(days=1)).isoformat()
         return recorded_from_data(data, plan.data)
-
-
-def _is_date(text: object) -> bool:
-    try:
-        return isinstance(text, str) and date.fromisoformat(text) is not None
-    except ValueError:
-        return False
 
 
 def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
