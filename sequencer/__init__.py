@@ -29,6 +29,9 @@ from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.search import Progress
 from sequencer.moves import Move
+from sequencer.opening.conflict import OpeningConflict
+from sequencer.opening.model import OpeningPeriods
+from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.calendar import sequence_calendar
@@ -38,6 +41,7 @@ from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.formats import FORMATS, Format, check_shown, written
+from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -79,6 +83,7 @@ __all__ = [
     "Comparison",
     "Completion",
     "Conflict",
+    "Continuation",
     "Elsewhere",
     "ExplainSettings",
     "Explanation",
@@ -87,12 +92,15 @@ __all__ = [
     "Future",
     "GivenSequence",
     "Instance",
+    "Loss",
     "Misfit",
     "Move",
     "MovedDate",
     "NewCalendar",
     "NextTerm",
     "NothingToShow",
+    "OpeningConflict",
+    "OpeningPeriods",
     "Placement",
     "Price",
     "Problem",
@@ -105,6 +113,7 @@ __all__ = [
     "Scenario",
     "Sequence",
     "SequencerError",
+    "SharedOpening",
     "Shift",
     "Shown",
     "Slot",
@@ -128,6 +137,7 @@ __all__ = [
     "calendar_schema",
     "change_text",
     "check",
+    "check_opening",
     "check_shown",
     "compare",
     "comparison_json",
@@ -155,6 +165,8 @@ __all__ = [
     "next_term",
     "next_term_json",
     "next_term_yaml",
+    "opening_json",
+    "opening_text",
     "parse_document",
     "preparation_json",
     "preparation_text",
@@ -178,6 +190,7 @@ __all__ = [
     "scenario_yaml",
     "sequence_calendar",
     "sequence_from_data",
+    "share_opening",
     "slot_rows",
     "slots_text",
     "solve",

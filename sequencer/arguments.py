@@ -134,6 +134,14 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     comparing.add_argument(
         "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"
     )
+    comparing.add_argument(
+        "--opening-until", metavar="DATE",
+        help="also find one opening, the same before this date in the base and every what-if, that can be completed in each",
+    )  # fmt: skip
+    comparing.add_argument(
+        "--weights", action="append", default=[], metavar="NAME=N",
+        help="with --opening-until: how much a what-if, or base, counts; the worst case counts unless any is given",
+    )  # fmt: skip
     comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
     comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")
     comparing.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")

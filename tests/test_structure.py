@@ -52,6 +52,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.solve",),
     ("sequencer.preparing", "sequencer.coverage", "sequencer.starters", "sequencer.explaining"),
     ("sequencer.comparing",),
+    ("sequencer.opening",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
@@ -69,6 +70,7 @@ MAY_USE_THE_SOLVER = (
     "sequencer.model",
     "sequencer.solve",
     "sequencer.explaining",
+    "sequencer.opening",
     "sequencer.starters.model",
     "sequencer.starters.search",
 )

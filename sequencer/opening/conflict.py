@@ -1,0 +1,81 @@
+"""Which futures cannot share an opening, when not all of them can: as few as that takes."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from ortools.sat.python import cp_model
+
+from sequencer.facts import Instance
+from sequencer.model.calls import Calls
+from sequencer.opening.model import Together, opening_periods
+
+
+@dataclass(frozen=True)
+class OpeningConflict:
+    """Futures that cannot share an opening.
+
+    Parameters
+    ----------
+    futures
+        Their names; one alone when that future has no sequence at all.
+    minimal
+        Whether without any one of them the others are proven to share an opening.
+    possible_until
+        The latest first day of a period until which these could share one, or the date asked about where that is known; None
+        where not even a first period is shared or the time ran out before it was known.
+    """
+
+    futures: tuple[str, ...]
+    minimal: bool
+    possible_until: date | None = None
+
+
+def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
+    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
+    found: list[object] = []
+
+    def take(_: cp_model.CpSolver, status: object) -> bool:
+        found.append(status)
+        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
+
+    together = Together(instances, until)
+    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
+    last = found[-1] if found else None
+    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
+
+
+def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> OpeningConflict:
+    """Of futures that cannot share an opening, a set of which none can be left out.
+
+    One future after the other is left out for good where the rest still cannot share an opening.
+    """
+    kept, minimal = dict(instances), True
+    for name in reversed(list(instances)):
+        rest = {other: instance for other, instance in kept.items() if other != name}
+        if not rest:
+            continue
+        possible = can_share(rest, until, calls, ends)
+        if possible is False:
+            kept = rest
+        minimal &= possible is not None
+    latest = _latest(kept, until, calls, ends) if len(kept) > 1 else None
+    return OpeningConflict(tuple(kept), minimal, latest)
+
+
+def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> date | None:
+    """The latest date of a common period until which they can share an opening: an earlier date asks for less."""
+    periods = opening_periods(instances, until)
+    days = sorted({period[0] for each in periods for period in each.common})
+    low, high = 0, len(days) - 1  # before the first day nothing is shared; what comes after the last is known to be impossible
+    while low < high:
+        middle = (low + high + 1) // 2
+        possible = can_share(instances, days[middle], calls, ends)
+        if possible is None:
+            return None
+        low, high = (middle, high) if possible else (low, middle - 1)
+    return days[low] if days and low > 0 else None
