@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from email.message import Message
 from typing import Literal
 
@@ -9,7 +10,7 @@ from starlette.requests import Request
 
 from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
 from api.messages import OPTIONS
-from sequencer import FORMATS, Format
+from sequencer import FORMATS, Format, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 
@@ -23,6 +24,15 @@ LANGUAGES: dict[str, Literal["yaml", "json"]] = {
 """Media types of bodies that are read, the two registered ones first; the others are older names of YAML."""
 
 _TAKEN = {"Accept": f"{JSON_TYPE}, {YAML_TYPE}"}
+
+
+VARY = {"Vary": "Accept"}
+AS_IT_IS = {
+    **VARY,
+    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'",
+    "X-Content-Type-Options": "nosniff",
+}
+"""Headers of an answer of several forms: a browser takes a sheet for what it says it is, and runs and loads nothing."""
 
 
 def language_of(request: Request) -> Literal["yaml", "json"]:
@@ -74,19 +84,29 @@ def chosen_format(request: Request, asked: str | None) -> Format:
     NotAcceptable
         When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
+    return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS]))
+
+
+def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]]) -> str:
+    """The same of other forms, each given as its name and media type.
+
+    Raises
+    ------
+    UnusableOption, NotAcceptable
+    """
     accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
-    named = [each for each in FORMATS if asked in (None, each.name)]
+    named = [(name, media_type) for name, media_type in there if asked in (None, name)]
     if not named:
-        raise UnusableOption(f"The option format {OPTIONS['format']}.")
-    weights = [weight_of(accept, each.media_type) for each in named]
+        raise UnusableOption(f"The option format must be given once, one of {', '.join(name for name, _ in there)}.")
+    weights = [weight_of(accept, media_type) for _, media_type in named]
     if not any(weights):
-        there_are = ", ".join(dict.fromkeys(each.media_type for each in FORMATS))
+        there_are = ", ".join(dict.fromkeys(media_type for _, media_type in there))
         raise NotAcceptable(
             f"The answer can be {there_are}; the request's Accept takes none of these."
             if asked is None
-            else f"The format {asked} is {named[0].media_type}, which the request's Accept does not take; there are {there_are}."
+            else f"The format {asked} is {named[0][1]}, which the request's Accept does not take; there are {there_are}."
         )
-    return named[weights.index(max(weights))]
+    return named[weights.index(max(weights))][0]
 
 
 def weight_of(accept: str, media_type: str) -> float:

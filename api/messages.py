@@ -24,6 +24,8 @@ OPTIONS = {
     "repairs": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
+    "copy": "must be given once, true or false, and goes with a sheet, calendar or table",
+    "starters": "must be given once, true or false, and goes with a sheet, calendar, table or coverage",
     "class": "must be the id of a class; it may be given several times",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
 }
@@ -72,6 +74,13 @@ class SolveOptions(BaseModel):
     teacher: Annotated[
         list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
     ] = []
+    copy_: Annotated[
+        bool,
+        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
+    ] = False
+    starters: Annotated[
+        bool, Field(description="Assign starters too, and say on sheets, in calendars and tables what each lesson opens with.")
+    ] = False
 
 
 class ExplainOptions(BaseModel):

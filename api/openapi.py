@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from fastapi import FastAPI
@@ -13,7 +14,7 @@ from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import JSON_TYPE, YAML_TYPE
 from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
+from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -88,15 +89,11 @@ def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TY
     return {"description": description, "content": {media_type: {"schema": schema}}}
 
 
-def in_forms(description: str, name: str) -> dict[str, Any]:
-    """A response that may have any of the forms of an answer; the shape named is that of JSON."""
-    content: dict[str, Any] = {each.media_type: {"schema": _form(each)} for each in FORMATS}
+def in_forms(description: str, name: str, media_types: Iterable[str]) -> dict[str, Any]:
+    """A response that may have any of some forms; the shape named is that of JSON."""
+    content: dict[str, Any] = {each: {"schema": {"type": "string"} if each.startswith("text/") else {}} for each in media_types}
     content[JSON_TYPE] = {"schema": reference(name)}
     return {"description": description, "content": content}
-
-
-def _form(form: Format) -> dict[str, Any]:
-    return {"type": "string"} if form.is_text else {}
 
 
 def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -145,6 +142,13 @@ def _schemas() -> dict[str, Any]:
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
     for name in ("Check", "Rolling"):
         schemas[name]["properties"]["record"] = reference("RecordFile")
+    planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
+    before: dict[str, Any] = {
+        "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
+    }
+    before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
+    planning["properties"] |= {"record": reference("RecordFile"), "earlier": before}
+    schemas["Planning"] = {"anyOf": [reference("Scenario"), planning], "description": "A scenario to be planned."}
     comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
     comparing["properties"] |= {"record": reference("RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}

@@ -24,24 +24,25 @@ from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
-from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
+from sequencer.given import GivenSequence, load_check, load_sequence, load_with_earlier, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.search import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
-from sequencer.render.formats import FORMATS, Format, check_shown, written
+from sequencer.render.formats import FORMATS, Format, check_shown, format_named, written
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.rolled import next_term_json, next_term_yaml
-from sequencer.render.shown import Shown
+from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.rolling.forward import NextTerm, next_term
@@ -68,12 +69,16 @@ from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_
 from sequencer.workbook.read import read_workbook
 
 __all__ = [
+    "AROUND",
+    "AROUND_FORMS",
     "FORMATS",
     "MOST_ALTERNATIVES",
     "PRICED_RULES",
     "AimResult",
     "Alternative",
     "Answer",
+    "Around",
+    "Asked",
     "Breach",
     "ClassPeriods",
     "Comparison",
@@ -121,6 +126,7 @@ __all__ = [
     "answer_json",
     "answer_text",
     "apply_changes",
+    "around_written",
     "assign_starters",
     "build_instance",
     "calendar_from_data",
@@ -142,6 +148,7 @@ __all__ = [
     "explanation_json",
     "explanation_text",
     "export_models",
+    "format_named",
     "future_json",
     "is_table",
     "load_calendar",
@@ -152,9 +159,11 @@ __all__ = [
     "load_rolling",
     "load_scenario",
     "load_sequence",
+    "load_with_earlier",
     "next_term",
     "next_term_json",
     "next_term_yaml",
+    "opens_in",
     "parse_document",
     "preparation_json",
     "preparation_text",

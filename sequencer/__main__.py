@@ -10,12 +10,16 @@ import argparse
 import sys
 import threading
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
 
 from sequencer import (
+    AROUND,
+    FORMATS,
     Answer,
+    Asked,
     ExplainSettings,
     NothingToShow,
     Progress,
@@ -23,24 +27,23 @@ from sequencer import (
     Scenario,
     Shown,
     SolveSettings,
+    Starters,
     StopSignal,
     UnusableInput,
     UnusableSettings,
     answer_json,
     answer_text,
+    around_written,
     assign_starters,
     build_instance,
     calendar_notes,
     check_shown,
-    coverage_json,
-    coverage_text,
     explanation_json,
     explanation_text,
     is_table,
     next_term,
     next_term_yaml,
-    preparation_json,
-    preparation_text,
+    opens_in,
     read_calendar,
     read_day,
     read_loss,
@@ -53,12 +56,10 @@ from sequencer import (
     slot_rows,
     slots_text,
     solve,
-    starters_json,
-    starters_text,
     write_blank,
     written,
 )
-from sequencer.arguments import AROUND, parser_of
+from sequencer.arguments import parser_of
 from sequencer.command_explaining import run_check, run_compare, run_explain, run_export, run_price, why_none
 from sequencer.command_files import (
     DEFECT,
@@ -113,11 +114,11 @@ def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
 
 
 def _sequence(options: argparse.Namespace) -> int:
-    around = options.format in AROUND
+    around = options.format in [each.name for each in AROUND]
     asked = read_day(options.on, "on") if options.on is not None else None
     _check_around(options)
     scenario = scenario_asked(options)
-    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
+    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy)
     if not around:
         check_shown(scenario, options.format, shown)
     if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
@@ -140,6 +141,8 @@ def _sequence(options: argparse.Namespace) -> int:
         write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
         return NONE_EXISTS
     try:
+        if options.starters and not around:
+            shown = replace(shown, opens=opens_in(answer, _starters(answer, options)))
         text = _around(answer, options, asked) if around else written(answer, options.format, shown)
         write(text, options.output)
         if isinstance(text, bytes) and options.format == "calendar":
@@ -160,14 +163,18 @@ def _tell(sentences: Iterable[str]) -> None:
 
 def _check_around(options: argparse.Namespace) -> None:
     """What is asked for must go with the format: what surrounds a sequence takes other things than the sequence."""
-    problems = []
+    problems, around = [], [each.name for each in AROUND]
     if options.on is not None and options.format != "preparation":
         problems.append("--on can only be given with --format preparation")
-    if options.json and options.format not in AROUND:
-        problems.append(f"--json is for the formats {', '.join(AROUND)}: for the sequence there is --format json")
-    if options.format in AROUND:
+    for way in ("json", "csv", "sheet"):
+        if getattr(options, way) and options.format not in around:
+            problems.append(f"--{way} is for the formats {', '.join(around)}: for the sequence there is --format {way}")
+    open_with = [each.name for each in FORMATS if "opens" in each.heeds]
+    if options.starters and options.format not in (*open_with, "coverage"):
+        problems.append(f"--starters is for the formats {', '.join(open_with)}, coverage (not {options.format})")
+    if options.format in around:
         heeded = {"teachers"} if options.format == "preparation" else set()
-        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier")):
+        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier"), ("copy", "copy")):
             if getattr(options, given) and given not in heeded:
                 problems.append(f"--{name} cannot be given with --format {options.format}")
         if heeded and len(options.teachers) > 1:
@@ -176,15 +183,16 @@ def _check_around(options: argparse.Namespace) -> None:
         raise UnusableSettings(problems)
 
 
-def _around(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
-    if options.format == "preparation":
-        about = answer, asked, next(iter(options.teachers), None)
-        return json_text(preparation_json(*about)) if options.json else preparation_text(*about)
-    if options.format == "starters":
-        stop = StopSignal()
-        starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-        return json_text(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
-    return json_text(coverage_json(answer)) if options.json else coverage_text(answer)
+def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str | bytes:
+    starters = _starters(answer, options) if options.starters or options.format == "starters" else None
+    form = next((way for way in ("json", "csv", "sheet") if getattr(options, way)), "text")
+    return around_written(answer, options.format, form, Asked(on, next(iter(options.teachers), None), starters))
+
+
+def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:
+    stop = StopSignal()
+    found: tuple[Starters, ...] = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+    return found
 
 
 class _ProgressLine:

@@ -7,18 +7,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sequencer import FORMATS, MOST_ALTERNATIVES, PRICED_RULES
+from sequencer import AROUND, FORMATS, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.scenario.documents import LANGUAGES
 
 MOST_LISTED = 20
 """Conflicts, and repairs, that are listed at most."""
-
-AROUND = {
-    "preparation": "what to prepare by when",
-    "starters": "what each lesson opens with",
-    "coverage": "which specification points are taught, practised, met again and assessed",
-}
-"""Formats that say what surrounds the sequence, and what they are."""
 
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
@@ -31,12 +24,19 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     _record_argument(sequence)
-    forms = {each.name: each.what for each in FORMATS} | AROUND
+    around = [each.name for each in AROUND]
+    forms = {each.name: each.what for each in FORMATS} | {each.name: each.what for each in AROUND}
     names = ", ".join(f"{name} ({what})" for name, what in forms.items())
     sequence.add_argument(
         "--format", choices=[*forms], default="text", metavar="FORMAT", help=f"what to write (default: text): {names}"
     )
-    sequence.add_argument("--json", action="store_true", help=f"write {', '.join(AROUND)} as JSON")
+    ways = sequence.add_mutually_exclusive_group()
+    for way, what in (("json", "as JSON"), ("csv", "as a table (CSV)"), ("sheet", "as sheets to print (HTML)")):
+        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} {what}")
+    sequence.add_argument(
+        "--starters", action="store_true",
+        help="assign starters too, and say on sheets, in calendars and tables what each lesson opens with; coverage counts them",
+    )  # fmt: skip
     sequence.add_argument(
         "--on", metavar="DATE",
         help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
@@ -52,6 +52,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence.add_argument(
         "--earlier", type=Path, metavar="FILE",
         help="a calendar (.ics) or sequence from before, which the new calendar brings up to date",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--copy", action="store_true",
+        help="a copy for colleagues or pupils: without private notes, and without what is to be prepared",
     )  # fmt: skip
     sequence.add_argument(
         "--pins",

@@ -32,8 +32,8 @@ from tests.builders import Data, a_class, practice, retrieval, scenario, solved,
 VOID = {"meta", "rect"}
 
 SAFE = {
-    "html", "head", "meta", "title", "style", "body", "main", "section", "header", "h1", "p", "table", "thead", "tbody", "tr",
-    "th", "td", "span", "b", "i", "ol", "li", "div", "svg", "rect", "footer",
+    "html", "head", "meta", "title", "style", "body", "main", "section", "header", "h1", "h2", "p", "table", "thead", "tbody",
+    "tr", "th", "td", "span", "b", "i", "ol", "li", "div", "svg", "rect", "footer",
 }  # fmt: skip
 """Every element that a sheet may hold: none that runs, loads, links or asks for anything."""
 

@@ -209,7 +209,12 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "may_return"})
+_NAMES = frozenset(
+    {
+        "index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "notes", "private_notes",
+        "may_return",
+    }
+)  # fmt: skip
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
 

@@ -29,9 +29,9 @@ STYLE = """
 """
 
 
-def class_term(answer: Answer, laid: Laid, facts: ClassFacts) -> Markup:
+def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> Markup:
     """A section for one class: a table by week, with what each lesson practises and meets again."""
-    lines = {line.slots[0].number: line for line in lines_of(laid, Shown(classes=(facts.id,)))}
+    lines = {line.slots[0].number: line for line in lines_of(laid, Shown((facts.id,), opens=shown.opens, copy=True))}
     remote = any(slot.remote for slot in facts.slots)
     units = [one_line(unit.title or unit.id) for unit in _units(laid, facts)]
     columns = [

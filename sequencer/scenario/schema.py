@@ -594,6 +594,12 @@ class Lesson(LessonDates):
     prepare: Prepare | None = Field(
         None, description="What has to be got ready for it, and what needs notice; for the list of what to prepare by when."
     )
+    notes: Words = Field(
+        (), description="What is to stand beside it on sheets, in calendars and tables; no pupil's name or data."
+    )
+    private_notes: Words = Field(
+        (), description="The same for its teacher alone: on a class's sheet and on copies for colleagues it does not stand."
+    )
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."

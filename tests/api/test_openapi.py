@@ -89,6 +89,8 @@ def test_options_are_described(document: dict[str, Any]) -> None:
         ("format", "query", False),
         ("class", "query", False),
         ("teacher", "query", False),
+        ("copy", "query", False),
+        ("starters", "query", False),
     }
 
 
