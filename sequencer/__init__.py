@@ -67,6 +67,7 @@ from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
 from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
 from sequencer.workbook.read import read_workbook
+from sequencer.workbook.written import scenario_contents
 
 __all__ = [
     "AROUND",
@@ -181,6 +182,7 @@ __all__ = [
     "redate",
     "redated_json",
     "redated_yaml",
+    "scenario_contents",
     "scenario_data",
     "scenario_from_data",
     "scenario_schema",

@@ -50,6 +50,7 @@ from sequencer import (
     read_workbook,
     redate,
     redated_yaml,
+    scenario_contents,
     scenario_schema,
     scenario_yaml,
     sequence_calendar,
@@ -250,9 +251,15 @@ def _start(options: argparse.Namespace) -> int:
     if not path.exists():
         if path.suffix.lower() not in (".xlsx", ""):
             raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
+        if options.scenario is not None:
+            write_blank(path, scenario_contents(scenario_in(options.scenario)))
+            print(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.")
+            return DONE
         write_blank(path)
         print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
         return DONE
+    if options.scenario is not None:
+        raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
     scenario = read_workbook(path)
     begins = f"Read from {path.name}; "
     if options.output is not None and not _may_replace(options.output, f"# {begins}"):

@@ -109,6 +109,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
 
     start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
     start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
+    start.add_argument(
+        "--from", type=Path, dest="scenario", metavar="SCENARIO",
+        help="a scenario file that the new workbook is to hold instead of the example",
+    )  # fmt: skip
     start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
     start.set_defaults(run=commands["start"])
 

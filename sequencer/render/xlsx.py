@@ -22,16 +22,16 @@ from sequencer.words import HAPPENED, LOST
 
 _OF_CLASS = (
     "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
-    "class", "unit", "lesson", "revisits", "teacher",
+    "today", "class", "unit", "lesson", "revisits", "teacher",
 )  # fmt: skip
-_NOT_PRINTED = 5
+_NOT_PRINTED = 6
 """Columns at the end by which a class's sheet is read back."""
 
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
 
 _WIDTHS = {
     "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
-    "taught": 10, "revisits": 24,
+    "taught": 10, "revisits": 24, "today": 12,
 }  # fmt: skip
 
 DATE_FORMAT = "yyyy-mm-dd"
