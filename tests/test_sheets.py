@@ -347,4 +347,5 @@ def test_dates_are_those_of_the_answer(half_term: Answer) -> None:
     text = read(half_term, "sheet", classes=("10G",)).text
     for row in answer_json(half_term)["lessons"]:
         day = date.fromisoformat(row["date"])
-        assert f"{day:%a} {day.day} {day:%b} {row['period']} " in text
+        periods = {1: f"{row['period']} ", 2: f"{row['period']}–{row['period'] + 1} "}[row["length"]]
+        assert f"{day:%a} {day.day} {day:%b} {periods}" in text

@@ -42,6 +42,7 @@ STYLE = (
 .week.long tbody { break-inside: auto }
 .week td.room { border-left: .2mm dotted #000 }
 .tight td { padding-top: .5mm; padding-bottom: .5mm }
+.week.tight .room { width: 22mm }
 """
     + TODO
 )
@@ -234,9 +235,8 @@ def _cells(laid: Laid, row: _Row) -> list[Part]:
             el("td", told, class_="spare"), empty, empty, empty, el("td", class_="room"),
         ]  # fmt: skip
     taught = line.lesson.delivered is not None
-    periods = line.periods if len(line.slots) == 1 else f"{line.slots[0].period}–{line.slots[-1].period}"
     return [
-        el("td", periods, class_="period"),
+        el("td", line.periods_in_short, class_="period"),
         el("td", row.owner.name, class_="whom"),
         el("td", lesson_cell(line)),
         el("td", towers([line.lesson.load], laid.instance.scenario.loads)),

@@ -82,16 +82,16 @@ def _no_minutes(task: Task) -> str:
     return "no minutes stated" if task.what == PREPARE and not task.minutes else ""
 
 
-def what_for(laid: Laid, task: Task) -> str:
+def what_for(laid: Laid, task: Task, periods: bool = True) -> str:
     """The lesson, and where each class has it."""
     lessons = laid.instance.lessons
-    places = (f"{laid.instance.class_of(lessons[index]).name} {_place(laid, index)}" for index in task.lessons)
+    places = (f"{laid.instance.class_of(lessons[index]).name} {_place(laid, index, periods)}" for index in task.lessons)
     return f"{lessons[task.lessons[0]].title} ({'; '.join(places)})"
 
 
-def _place(laid: Laid, lesson: int) -> str:
+def _place(laid: Laid, lesson: int, periods: bool) -> str:
     day = laid.date(lesson)
-    period = "" if laid.instance.lessons[lesson].earlier else f" p{laid.first_slot(lesson).period}"
+    period = "" if not periods or laid.instance.lessons[lesson].earlier else f" p{laid.first_slot(lesson).period}"
     return f"{day:%a} {day.day} {day:%b}{period}"
 
 

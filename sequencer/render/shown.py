@@ -130,6 +130,11 @@ class Line:
         return str(first) if len(self.slots) == 1 else f"{first} {'and' if len(self.slots) == 2 else 'to'} {last}"
 
     @property
+    def periods_in_short(self) -> str:
+        """Its periods in a narrow column: ``3``, or ``3–4``."""
+        return self.periods if len(self.slots) == 1 else f"{self.slots[0].period}–{self.slots[-1].period}"
+
+    @property
     def title(self) -> str:
         """Its title on one line."""
         return one_line(self.lesson.title)

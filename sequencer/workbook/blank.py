@@ -14,11 +14,12 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sequencer.render.table import csv_bytes
-from sequencer.render.xlsx import print_on, put, saved
+from sequencer.render.xlsx import height_of, print_on, put, saved
 from sequencer.workbook.form import (
     GRID_EXAMPLE,
     GRID_PERIODS,
     INSTRUCTIONS,
+    LESSONS,
     READ_ME,
     SETTINGS,
     SHEETS,
@@ -32,6 +33,9 @@ from sequencer.workbook.form import (
 
 _ROWS = 400
 """Rows for which a choice is offered."""
+
+_PRINTED = 8
+"""Columns of the lessons that go on paper, in letters that can be read: up to what each goes with."""
 
 _HEAD = PatternFill("solid", fgColor="E6E6E6")
 
@@ -67,12 +71,16 @@ def xlsx_of(contents: Contents) -> bytes:
     for row, text in enumerate(INSTRUCTIONS, 1):
         put(sheet.cell(row, 1), text)
         sheet.cell(row, 1).font = Font(bold=row == 1, size=14 if row == 1 else 11)
+        sheet.row_dimensions[row].height = 20 if row == 1 else height_of([(text, 120)])
+    print_on(sheet, None)
     _settings(book.create_sheet(TERM), contents.settings)
     first, bells, *others = SHEETS
     _form(book.create_sheet(first.name), first, contents)
     _table(book.create_sheet(TIMETABLE), *_grid(contents.grid))
     for form in (*others[:2], bells, *others[2:]):
         _form(book.create_sheet(form.name), form, contents)
+    lessons = book[LESSONS]
+    lessons.print_area = f"A1:{get_column_letter(_PRINTED)}{lessons.max_row}"
     return saved(book)
 
 
@@ -146,6 +154,8 @@ def _table(sheet: Worksheet, columns: Sequence[Column], rows: Sequence[Sequence[
         for number, value in enumerate(row, 1):
             put(sheet.cell(place, number), value)
             sheet.cell(place, number).alignment = Alignment(wrap_text=True, vertical="top", horizontal="left")
+        told = [(str(value), column.width) for value, column in zip(row, columns, strict=False) if value is not None]
+        sheet.row_dimensions[place].height = height_of(told)
     print_on(sheet, "1:1")
 
 
