@@ -265,7 +265,9 @@ def _start(options: argparse.Namespace) -> int:
     if options.output is not None and not _may_replace(options.output, f"# {begins}"):
         raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
     head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
-    write(scenario_yaml(scenario, head), options.output)
+    shown = options.output is None and sys.stdout.isatty()
+    if not shown:
+        write(scenario_yaml(scenario, head), options.output)
     instance = build_instance(scenario)
     counts = (
         (len(instance.classes), "class", "classes"),
@@ -273,7 +275,8 @@ def _start(options: argparse.Namespace) -> int:
         (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
     )
     said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
-    _tell([f"Nothing wrong: {said}.", *calendar_notes(scenario)])
+    further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
+    _tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
     return DONE
 
 
