@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from datetime import date
 from io import StringIO
 from typing import Any
@@ -155,6 +156,15 @@ def test_a_title_is_text_whatever_it_holds(name: str) -> None:
     data["classes"][0]["name"] = evil
     answer = solved(data)
     assert page(answer, name, Asked(starters=assign_starters(answer))).text.count("<script>alert(1)</script>") >= 2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_text_is_smaller_than_nine_points_and_no_colour_is_needed(name: str, weekly: tuple[Answer, Asked]) -> None:
+    text = around_written(weekly[0], name, "sheet", weekly[1])
+    assert isinstance(text, str)
+    sizes = [float(size) for size in re.findall(r"([\d.]+)pt\b", text)]
+    assert len(sizes) > 5 and min(sizes) >= 9 and not re.search(r"font(-size)?:[^;}]*(em|%|px|small)", text)
+    assert set(re.findall(r"#[0-9a-f]{3,6}\b", text)) == {"#000"} and "background" not in text
 
 
 def test_the_list_of_each_teacher_is_a_page_of_its_own() -> None:

@@ -37,7 +37,7 @@ class _Replacing:
             if name in ("notes", "private_notes"):
                 updates[name] = tuple(self._title(each) for each in value)
                 continue
-            person = name == "teacher" or (name == "name" and isinstance(node, TeacherWeek))
+            person = name in ("teacher", "made_by") or (name == "name" and isinstance(node, TeacherWeek))
             if name == "title" or (name == "name" and isinstance(node, TeachingClass)):
                 updates[name] = self._title(value)
             elif person:
