@@ -132,3 +132,17 @@ def test_the_command_line_writes_it_and_replaces_nothing(tmp_path: Path, capsys:
     assert main(["start", str(path), "--from", str(file)]) == 2
     assert "is there already" in capsys.readouterr().err and path.read_bytes() == before
     assert read_workbook(path) == read_scenario(file)
+
+
+def test_on_a_terminal_a_workbook_that_was_read_is_not_printed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "mine.xlsx"
+    write_blank(path)
+    assert main(["start", str(path)]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("# Read from mine.xlsx") and "It can stand" not in err
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    assert main(["start", str(path)]) == 0
+    out, err = capsys.readouterr()
+    assert out == "" and "Nothing wrong: 1 class, 8 lessons" in err and "It can stand in place of a scenario" in err

@@ -219,7 +219,9 @@ def details(line: Line) -> list[str]:
     if line.homework is not None:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
         found.append(f"{one_line(line.homework.title)}, {due}")
-    return [*found, *(f"note: {one_line(note)}" for note in line.notes)]
+    if line.notes:
+        found.append(f"note: {'; '.join(map(one_line, line.notes))}")
+    return found
 
 
 def headline(answer: Answer) -> list[str]:
