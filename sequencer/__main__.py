@@ -9,7 +9,6 @@ from __future__ import annotations
 import argparse
 import sys
 import threading
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from io import TextIOWrapper
@@ -47,17 +46,13 @@ from sequencer import (
     read_calendar,
     read_day,
     read_loss,
-    read_workbook,
     redate,
     redated_yaml,
-    scenario_contents,
     scenario_schema,
-    scenario_yaml,
     sequence_calendar,
     slot_rows,
     slots_text,
     solve,
-    write_blank,
     written,
 )
 from sequencer.arguments import parser_of
@@ -74,8 +69,10 @@ from sequencer.command_files import (
     scenario_in,
     sequence_in,
     source_of,
+    tell,
     write,
 )
+from sequencer.command_starting import run_start
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -147,19 +144,13 @@ def _sequence(options: argparse.Namespace) -> int:
         text = _around(answer, options, asked) if around else written(answer, options.format, shown)
         write(text, options.output)
         if isinstance(text, bytes) and options.format == "calendar":
-            _tell(calendar_notes(scenario, shown.previous, text))
+            tell(calendar_notes(scenario, shown.previous, text))
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
     if why is not None:
         print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
-
-
-def _tell(sentences: Iterable[str]) -> None:
-    """Tell what goes with a result and is no part of it."""
-    for sentence in sentences:
-        print(sentence, file=sys.stderr)
 
 
 def _check_around(options: argparse.Namespace) -> None:
@@ -246,48 +237,6 @@ def _next(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _start(options: argparse.Namespace) -> int:
-    path: Path = options.path
-    if not path.exists():
-        if path.suffix.lower() not in (".xlsx", ""):
-            raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
-        if options.scenario is not None:
-            write_blank(path, scenario_contents(scenario_in(options.scenario)))
-            print(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.")
-            return DONE
-        write_blank(path)
-        print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
-        return DONE
-    if options.scenario is not None:
-        raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
-    scenario = read_workbook(path)
-    begins = f"Read from {path.name}; "
-    if options.output is not None and not _may_replace(options.output, f"# {begins}"):
-        raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
-    head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
-    shown = options.output is None and sys.stdout.isatty()
-    if not shown:
-        write(scenario_yaml(scenario, head), options.output)
-    instance = build_instance(scenario)
-    counts = (
-        (len(instance.classes), "class", "classes"),
-        (sum(lesson.made is None for lesson in instance.lessons), "lesson", "lessons"),
-        (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
-    )
-    said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
-    further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
-    _tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
-    return DONE
-
-
-def _may_replace(path: Path, begins: str) -> bool:
-    """Whether a file is not there, or begins as one that was read from the same workbook and not made one's own."""
-    if not path.exists():
-        return True
-    with path.open("rb") as file:
-        return file.read(len(begins.encode())) == begins.encode()
-
-
 def _schema(_options: argparse.Namespace) -> int:
     sys.stdout.write(json_text(scenario_schema()))
     return DONE
@@ -303,7 +252,7 @@ _COMMANDS = {
     "slots": _slots,
     "redate": _redate,
     "next": _next,
-    "start": _start,
+    "start": run_start,
     "schema": _schema,
 }
 

@@ -58,7 +58,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.workbook",),
     ("sequencer",),
     ("sequencer.arguments", "sequencer.command_files"),
-    ("sequencer.command_explaining",),
+    ("sequencer.command_explaining", "sequencer.command_starting"),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.
