@@ -3,13 +3,44 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Literal
+from collections.abc import Callable
+from typing import Literal, TypeVar
 
 from starlette.requests import Request
 
 from api.errors import BodyTooLarge, BodyTooSlow
-from api.media import language_of
+from api.jobs import Pool
+from api.media import JSON_TYPE, language_of, require_accepted, require_once
 from api.settings import Settings
+from sequencer import StopSignal
+
+Outcome = TypeVar("Outcome")
+
+
+async def received(
+    request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()
+) -> tuple[bytes, Literal["yaml", "json"]]:
+    """What every handler does first: refuse what need not be read, then read the body.
+
+    Parameters
+    ----------
+    pool
+        Where the work will run; a request that finds no place there is turned away before its body is read.
+    media_type
+        What the answer is, which the client must take; None where the handler has looked at that itself.
+    several
+        Options that may be given more than once.
+    """
+    require_once(request, several)
+    if media_type is not None:
+        require_accepted(request, media_type)
+    pool.refuse_if_full()
+    return await read_body(request, request.app.state.settings)
+
+
+async def worked(request: Request, pool: Pool, work: Callable[[StopSignal], Outcome]) -> Outcome:
+    """The outcome of a job, which stops when the client goes away; its body must have been read."""
+    return await pool.run(work, lambda: until_gone(request))
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:

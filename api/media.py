@@ -12,6 +12,7 @@ from api.messages import OPTIONS
 from sequencer import FORMATS, Format
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
+EVENTS_TYPE = "text/event-stream"
 
 LANGUAGES: dict[str, Literal["yaml", "json"]] = {
     JSON_TYPE: "json",
@@ -64,6 +65,14 @@ def accepts(accept: str, media_type: str) -> bool:
     return weight_of(accept, media_type) > 0
 
 
+def wants_events(request: Request, asked: str | None) -> bool:
+    """Whether a client would rather have its answer as a stream of events than in any of its forms."""
+    accept = ",".join(request.headers.getlist("accept"))
+    named = EVENTS_TYPE in (part.split(";")[0].strip().lower() for part in accept.split(","))
+    wanted = weight_of(accept, EVENTS_TYPE) if named and asked in (None, "json") else 0.0
+    return wanted > 0 and wanted >= max(weight_of(accept, each.media_type) for each in FORMATS)
+
+
 def chosen_format(request: Request, asked: str | None) -> Format:
     """The form in which a client takes an answer: the one it names, or else the one that its ``Accept`` prefers.
 
@@ -80,7 +89,7 @@ def chosen_format(request: Request, asked: str | None) -> Format:
         raise UnusableOption(f"The option format {OPTIONS['format']}.")
     weights = [weight_of(accept, each.media_type) for each in named]
     if not any(weights):
-        there_are = ", ".join(dict.fromkeys(each.media_type for each in FORMATS))
+        there_are = ", ".join(dict.fromkeys([*(each.media_type for each in FORMATS), EVENTS_TYPE]))
         raise NotAcceptable(
             f"The answer can be {there_are}; the request's Accept takes none of these."
             if asked is None

@@ -11,8 +11,19 @@ from pydantic.json_schema import models_json_schema
 from api.around_messages import AROUND_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
-from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
+from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
+from api.messages import (
+    Answer,
+    Explanation,
+    Health,
+    ProblemDocument,
+    ProblemType,
+    ProgressEvent,
+    Redated,
+    Rolled,
+    UnusableInputProblem,
+    Verdict,
+)
 from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
@@ -53,6 +64,19 @@ lessons:
 """
 
 
+EXAMPLE_EVENTS = """\
+event: progress
+data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
+
+: still searching
+
+event: answer
+data: {"status": "optimal"}
+
+"""
+"""The answer is cut short."""
+
+
 class DescribedApi(FastAPI):
     """A FastAPI application whose description holds the shapes of all bodies, those that it does not read itself included."""
 
@@ -61,8 +85,17 @@ class DescribedApi(FastAPI):
         if self.openapi_schema is None:
             document = super().openapi()
             document.setdefault("components", {})["schemas"] = _schemas()
+            _leave_out_the_frameworks_refusals(document)
             self.openapi_schema = document
         return self.openapi_schema
+
+
+def _leave_out_the_frameworks_refusals(document: dict[str, Any]) -> None:
+    """The framework states one wherever it reads an option; ours never leave it to the framework to refuse."""
+    for operations in document["paths"].values():
+        for operation in operations.values():
+            if JSON_TYPE in operation["responses"].get("422", {}).get("content", {}):
+                del operation["responses"]["422"]
 
 
 def reference(name: str) -> dict[str, str]:
@@ -95,6 +128,16 @@ def in_forms(description: str, name: str) -> dict[str, Any]:
     return {"description": description, "content": content}
 
 
+def as_events(response: dict[str, Any]) -> dict[str, Any]:
+    """The same response, which may also come as a stream of events."""
+    says = (
+        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
+        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+    )
+    events = {"schema": {"type": "string", "description": says}, "example": EXAMPLE_EVENTS}
+    return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
+
+
 def _form(form: Format) -> dict[str, Any]:
     return {"type": "string"} if form.is_text else {}
 
@@ -118,6 +161,8 @@ def _schemas() -> dict[str, Any]:
         Explanation,
         Health,
         ProblemDocument,
+        ProblemType,
+        ProgressEvent,
         Redated,
         Rolled,
         UnusableInputProblem,

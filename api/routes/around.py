@@ -9,8 +9,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
 from api.around_messages import AroundOptions, PreparationOptions
-from api.bodies import read_body, until_gone
-from api.media import JSON_TYPE, require_accepted, require_once
+from api.bodies import received, worked
 from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
 from sequencer import (
     Answer,
@@ -75,15 +74,12 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 
 async def _about(request: Request, options: AroundOptions, about: Callable[[Answer, StopSignal], dict[str, Any]]) -> JSONResponse:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence."""
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
     state = request.app.state
-    state.solves.refuse_if_full()
-    body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
+    body, language = await received(request, state.solves)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
     settings = SolveSettings(state.settings.allowed(options.seconds), options.seed, state.settings.workers)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         return about(solve(scenario, settings, None, stop), stop)
 
-    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))
+    return JSONResponse(await worked(request, state.solves, work))
