@@ -8,8 +8,9 @@ from contextlib import asynccontextmanager
 from fastapi import FastAPI
 
 from api.errors import install_error_handlers
+from api.guard import GuardedApi, read_keys
 from api.jobs import Pool
-from api.openapi import DESCRIPTION, DescribedApi
+from api.openapi import DESCRIPTION
 from api.routes import around, checks, comparisons, explanations, health, nexts, problems, redatings, schema, sequences
 from api.settings import Settings
 
@@ -26,7 +27,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         Defaults unless given; ``Settings.from_environment`` reads them from the environment.
     """
     settings = settings or Settings()
-    app = DescribedApi(
+    app = GuardedApi(
+        read_keys(settings),
         title="Unit sequencer",
         version="1",
         description=DESCRIPTION,

@@ -24,7 +24,7 @@ PROBLEM_TYPES = "/v1/problems/"
 KINDS: dict[int, tuple[str, str]] = {
     400: (
         "unusable-option",
-        "An option in the query string, or in a header, cannot be used; `detail` says which, and what it must be.",
+        "An option in the query string, or the coding of the body, cannot be used; `detail` says which, and what it must be.",
     ),
     401: ("no-key", "This server asks for a key: `Authorization: Bearer` and a key that it knows."),
     404: ("nothing-here", "There is nothing at this address; /openapi.json lists what there is."),
@@ -76,6 +76,14 @@ class NotAcceptable(ApiError):
     """The client takes none of the media types there are."""
 
 
+class BadCoding(ApiError):
+    """The body is not in the coding that it says."""
+
+
+class NoKey(ApiError):
+    """The request brings no key that this server knows."""
+
+
 class BodyTooSlow(ApiError):
     """The body did not arrive in time."""
 
@@ -106,6 +114,8 @@ STATUS: dict[type[Exception], int] = {
     RequestValidationError: 400,  # only options are left to the framework to read
     ClientDisconnect: 400,
     ClientGone: 400,
+    BadCoding: 400,
+    NoKey: 401,
     NothingHere: 404,
     NotAcceptable: 406,
     NothingToShow: 406,  # there is an answer, but not in a form that the client takes

@@ -9,10 +9,14 @@ from starlette.requests import Request
 
 from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
 from api.messages import OPTIONS
+from api.settings import Settings
 from sequencer import FORMATS, Format
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"
+
+APPLIED = "preference_applied"
+"""Where a request keeps what becomes its answer's ``Preference-Applied``."""
 
 LANGUAGES: dict[str, Literal["yaml", "json"]] = {
     JSON_TYPE: "json",
@@ -35,8 +39,8 @@ def language_of(request: Request) -> Literal["yaml", "json"]:
         When it does not say, or it is a language, character set or content coding that is not read here.
     """
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    if coding != "identity":
-        raise UnsupportedMedia("The body must not be compressed.", {"Accept-Encoding": "identity"})
+    if coding not in ("identity", "gzip", "x-gzip"):
+        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
     header = Message()
     header["Content-Type"] = request.headers.get("content-type", "none/none")
     language = LANGUAGES.get(header.get_content_type())
@@ -131,3 +135,21 @@ def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
     for name in OPTIONS:
         if len(request.query_params.getlist(name)) > 1 and name not in several:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+
+
+def seconds_allowed(request: Request, settings: Settings, seconds: float | None) -> float:
+    """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows."""
+    if seconds is not None:
+        return settings.allowed(seconds)
+    for part in ",".join(request.headers.getlist("prefer")).split(","):
+        name, _, value = part.split(";")[0].partition("=")
+        if name.strip().lower() == "wait":
+            value = value.strip().strip('"')
+            # The first one counts; a preference that cannot be met is ignored, as the RFC asks.
+            if not (value.isascii() and value.isdecimal() and len(value) <= 9 and int(value) > 0):
+                break
+            allowed = settings.allowed(float(value))
+            if allowed >= 1:
+                setattr(request.state, APPLIED, f"wait={int(allowed)}")
+            return allowed
+    return settings.allowed(None)

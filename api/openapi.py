@@ -77,6 +77,10 @@ data: {"status": "optimal"}
 """The answer is cut short."""
 
 
+OPEN_TO_ALL = ("/healthz",)
+"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+
+
 class DescribedApi(FastAPI):
     """A FastAPI application whose description holds the shapes of all bodies, those that it does not read itself included."""
 
@@ -86,6 +90,7 @@ class DescribedApi(FastAPI):
             document = super().openapi()
             document.setdefault("components", {})["schemas"] = _schemas()
             _leave_out_the_frameworks_refusals(document)
+            _add_what_surrounds_requests(document)
             self.openapi_schema = document
         return self.openapi_schema
 
@@ -96,6 +101,31 @@ def _leave_out_the_frameworks_refusals(document: dict[str, Any]) -> None:
         for operation in operations.values():
             if JSON_TYPE in operation["responses"].get("422", {}).get("content", {}):
                 del operation["responses"]["422"]
+
+
+def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
+    """Keys, and the time that a client is ready to wait."""
+    document["components"]["securitySchemes"] = {
+        "key": {"type": "http", "scheme": "bearer", "description": "Only where the server asks for keys."}
+    }
+    wait = {
+        "name": "Prefer",
+        "in": "header",
+        "required": False,
+        "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
+        "schema": {"type": "string", "maxLength": 100},
+        "example": "wait=10",
+    }
+    applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
+    for path, operations in document["paths"].items():
+        for operation in operations.values():
+            if any(each["name"] == "seconds" for each in operation.get("parameters", [])):
+                operation["parameters"].append(wait)
+                operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
+            if path not in OPEN_TO_ALL:
+                operation["security"] = [{}, {"key": []}]
+                operation["responses"] |= problems(401)
+                operation["responses"]["401"] = operation["responses"].pop(401)
 
 
 def reference(name: str) -> dict[str, str]:

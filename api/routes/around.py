@@ -10,6 +10,7 @@ from starlette.responses import JSONResponse
 
 from api.around_messages import AroundOptions, PreparationOptions
 from api.bodies import received, worked
+from api.media import seconds_allowed
 from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
 from sequencer import (
     Answer,
@@ -66,7 +67,7 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
     """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with, in as much time again."""
 
     def about(answer: Answer, stop: StopSignal) -> dict[str, Any]:
-        seconds = request.app.state.settings.allowed(options.seconds)
+        seconds = seconds_allowed(request, request.app.state.settings, options.seconds)
         return starters_json(answer, assign_starters(answer, seconds, options.seed, stop))
 
     return await _about(request, options, about)
@@ -77,7 +78,7 @@ async def _about(request: Request, options: AroundOptions, about: Callable[[Answ
     state = request.app.state
     body, language = await received(request, state.solves)
     scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
-    settings = SolveSettings(state.settings.allowed(options.seconds), options.seed, state.settings.workers)
+    settings = SolveSettings(seconds_allowed(request, state.settings, options.seconds), options.seed, state.settings.workers)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         return about(solve(scenario, settings, None, stop), stop)

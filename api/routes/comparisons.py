@@ -9,6 +9,7 @@ from starlette.responses import JSONResponse
 
 from api.bodies import received, worked
 from api.comparison_messages import CompareOptions
+from api.media import seconds_allowed
 from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings, StopSignal, compare, comparison_json, load_comparison
@@ -41,7 +42,7 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
     state = request.app.state
     body, language = await received(request, state.solves)
     scenario = await worked(request, state.readings, lambda _: load_comparison(body, "", language))
-    seconds = state.settings.allowed(options.seconds) / (len(scenario.what_ifs) + 1)
+    seconds = seconds_allowed(request, state.settings, options.seconds) / (len(scenario.what_ifs) + 1)
     settings = SolveSettings(seconds, options.seed, state.settings.workers)
 
     def work(stop: StopSignal) -> dict[str, Any]:

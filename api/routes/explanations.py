@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
 from api.bodies import received, worked
+from api.media import seconds_allowed
 from api.messages import ExplainOptions
 from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
 from sequencer import ExplainSettings, Source, StopSignal, explain, explanation_json, load_scenario
@@ -32,7 +33,7 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
     state = request.app.state
     body, language = await received(request, state.solves)
     scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
-    settings = ExplainSettings(state.settings.allowed(options.seconds), options.conflicts, options.repairs)
+    settings = ExplainSettings(seconds_allowed(request, state.settings, options.seconds), options.conflicts, options.repairs)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         return explanation_json(explain(scenario, settings, stop), Source.of(body, "", language))

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse, Response
 
 from api.bodies import received, until_gone, worked
-from api.media import chosen_format, wants_events
+from api.media import chosen_format, seconds_allowed, wants_events
 from api.messages import SEVERAL, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, as_events, in_forms, problems, request_body
 from api.streaming import EventStream, Tell
@@ -72,7 +72,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
         return scenario
 
     scenario = await worked(request, state.readings, read)
-    seconds = state.settings.allowed(options.seconds)
+    seconds = seconds_allowed(request, state.settings, options.seconds)
     settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
 
     def told(answer: Answer, stop: StopSignal) -> dict[str, Any]:

@@ -90,6 +90,7 @@ def test_options_are_described(document: dict[str, Any]) -> None:
         ("format", "query", False),
         ("class", "query", False),
         ("teacher", "query", False),
+        ("Prefer", "header", False),
     }
 
 
