@@ -416,10 +416,29 @@ class Health(_Message):
 class ProblemDocument(BaseModel):
     """A problem document (RFC 9457)."""
 
-    type: str = Field(description="about:blank: the status says all there is to say.")
-    title: str
-    status: int
-    detail: str
+    type: str = Field(description="Address that says what this type of problem means.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status of the response.")
+    detail: str = Field(description="What happened this time, in a sentence.")
+
+
+class ProblemType(_Message):
+    """What a type of problem document means."""
+
+    type: str = Field(description="Its address, as problem documents give it.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status that it comes with.")
+    says: str = Field(description="What it means, and what to do about it.")
+
+
+class ProgressEvent(_Message):
+    """What a search has reached on an aim, as data of a `progress` event."""
+
+    aim: str = Field(description="Name of the aim, or `alternative` and its number.")
+    classes: list[str] = Field(description="Classes that are searched together; other classes tell of their own.")
+    value: int = Field(description="Best value so far.")
+    bound: int = Field(description="No smaller value is possible, given what was reached on earlier aims.")
+    seconds: float = Field(description="Since the search for these classes began.")
 
 
 class InputProblem(_Message):

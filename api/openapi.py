@@ -12,8 +12,19 @@ from pydantic.json_schema import models_json_schema
 from api.around_messages import AROUND_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
-from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
+from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
+from api.messages import (
+    Answer,
+    Explanation,
+    Health,
+    ProblemDocument,
+    ProblemType,
+    ProgressEvent,
+    Redated,
+    Rolled,
+    UnusableInputProblem,
+    Verdict,
+)
 from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
@@ -54,6 +65,23 @@ lessons:
 """
 
 
+EXAMPLE_EVENTS = """\
+event: progress
+data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
+
+: still searching
+
+event: answer
+data: {"status": "optimal"}
+
+"""
+"""The answer is cut short."""
+
+
+OPEN_TO_ALL = ("/healthz",)
+"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+
+
 class DescribedApi(FastAPI):
     """A FastAPI application whose description holds the shapes of all bodies, those that it does not read itself included."""
 
@@ -62,8 +90,43 @@ class DescribedApi(FastAPI):
         if self.openapi_schema is None:
             document = super().openapi()
             document.setdefault("components", {})["schemas"] = _schemas()
+            _leave_out_the_frameworks_refusals(document)
+            _add_what_surrounds_requests(document)
             self.openapi_schema = document
         return self.openapi_schema
+
+
+def _leave_out_the_frameworks_refusals(document: dict[str, Any]) -> None:
+    """The framework states one wherever it reads an option; ours never leave it to the framework to refuse."""
+    for operations in document["paths"].values():
+        for operation in operations.values():
+            if JSON_TYPE in operation["responses"].get("422", {}).get("content", {}):
+                del operation["responses"]["422"]
+
+
+def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
+    """Keys, and the time that a client is ready to wait."""
+    document["components"]["securitySchemes"] = {
+        "key": {"type": "http", "scheme": "bearer", "description": "Only where the server asks for keys."}
+    }
+    wait = {
+        "name": "Prefer",
+        "in": "header",
+        "required": False,
+        "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
+        "schema": {"type": "string", "maxLength": 100},
+        "example": "wait=10",
+    }
+    applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
+    for path, operations in document["paths"].items():
+        for operation in operations.values():
+            if any(each["name"] == "seconds" for each in operation.get("parameters", [])):
+                operation["parameters"].append(wait)
+                operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
+            if path not in OPEN_TO_ALL:
+                operation["security"] = [{}, {"key": []}]
+                operation["responses"] |= problems(401)
+                operation["responses"]["401"] = operation["responses"].pop(401)
 
 
 def reference(name: str) -> dict[str, str]:
@@ -96,6 +159,16 @@ def in_forms(description: str, name: str, media_types: Iterable[str]) -> dict[st
     return {"description": description, "content": content}
 
 
+def as_events(response: dict[str, Any]) -> dict[str, Any]:
+    """The same response, which may also come as a stream of events."""
+    says = (
+        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
+        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+    )
+    events = {"schema": {"type": "string", "description": says}, "example": EXAMPLE_EVENTS}
+    return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
+
+
 def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The problem documents that a request may be answered with."""
     responses: dict[int | str, dict[str, Any]] = {}
@@ -115,6 +188,8 @@ def _schemas() -> dict[str, Any]:
         Explanation,
         Health,
         ProblemDocument,
+        ProblemType,
+        ProgressEvent,
         Redated,
         Rolled,
         UnusableInputProblem,

@@ -9,8 +9,8 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
-from api.bodies import read_body, until_gone
-from api.media import AS_IT_IS, chosen_form, require_once
+from api.bodies import received, worked
+from api.media import AS_IT_IS, chosen_form, seconds_allowed
 from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import (
     AROUND_FORMS,
@@ -70,13 +70,11 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 
 async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
-    require_once(request)
     form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
     state = request.app.state
-    state.solves.refuse_if_full()
-    body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
-    seconds = state.settings.allowed(options.seconds)
+    body, language = await received(request, state.solves, None)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
+    seconds = seconds_allowed(request, state.settings, options.seconds)
     settings = SolveSettings(seconds, options.seed, state.settings.workers)
 
     def work(stop: StopSignal) -> Response:
@@ -84,7 +82,7 @@ async def _about(request: Request, options: AroundOptions, name: str, asked: Ask
         about = replace(asked, starters=assign_starters(answer, seconds, options.seed, stop)) if starters else asked
         return Response(around_written(answer, name, form, about), media_type=typed(form), headers=AS_IT_IS)
 
-    response: Response = await state.solves.run(work, lambda: until_gone(request))
+    response: Response = await worked(request, state.solves, work)
     return response
 
 

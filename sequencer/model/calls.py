@@ -77,6 +77,13 @@ class StopSignal:
                 solver.stop_search()
 
 
+class Watcher(cp_model.CpSolverSolutionCallback):
+    """Hears of every better sequence and of every better bound while the solver searches."""
+
+    def on_bound(self, bound: float) -> None:
+        """A better bound is proven; called from the solver's threads. Nothing is made of it unless overridden."""
+
+
 @dataclass
 class Budget:
     """What is left: the wall clock's end, and effort in the solver's deterministic units."""
@@ -141,7 +148,7 @@ class Calls:
         effort: float,
         take: Callable[[cp_model.CpSolver, object], bool],
         first: bool = False,
-        watcher: cp_model.CpSolverSolutionCallback | None = None,
+        watcher: Watcher | None = None,
         ways: Ways = USUAL,
     ) -> float:
         """Search until the question is settled or a limit is reached; the effort it took.
@@ -192,7 +199,7 @@ class Calls:
         effort: float,
         take: Callable[[cp_model.CpSolver, object], bool],
         first: bool,
-        watcher: cp_model.CpSolverSolutionCallback | None,
+        watcher: Watcher | None,
         relaxation: int = LIGHT,
     ) -> tuple[bool, float]:
         """One call of the solver: whether it settled the question, and the effort it took."""
@@ -205,6 +212,8 @@ class Calls:
         solver.parameters.max_time_in_seconds = seconds
         if math.isfinite(effort):
             solver.parameters.max_deterministic_time = effort
+        if watcher is not None:
+            solver.best_bound_callback = watcher.on_bound
         self.stop.watch(solver)
         try:
             status = solver.solve(model, watcher)

@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.calls import FIRST_ALONE, FOR_CHOICE, FOR_WEEKS, USUAL, Budget, Calls, StopSignal
+from sequencer.model.calls import FIRST_ALONE, FOR_CHOICE, FOR_WEEKS, USUAL, Budget, Calls, StopSignal, Watcher
 from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
 from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
@@ -246,6 +246,8 @@ class GroupSearch:
             sequence, free, budget.ends, budget.effort * SHARE_OF_TRY, lambda value: round(value) < self._values[aim.name]
         )
         budget.effort -= spent
+        if found and self._is_counted(aim):
+            self.tell(aim.name, self._values[aim.name], self._bound)
         return found
 
     def _try_near(
@@ -274,7 +276,6 @@ class GroupSearch:
         self._impossible = False
         self._bound = max(bound, aim.floor) if aim else 0
         seconds, effort = budget.share(parts)
-        watcher = _Watcher(self, aim) if aim is not None and self.report is not None else None
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             return self._take(aim, solver, status)
@@ -284,6 +285,10 @@ class GroupSearch:
             allowed = own.effort
             by_time(self, aim, self.model.parts, self._bound, own)
             budget.effort -= allowed - own.effort
+        watcher = None
+        if self.report is not None and aim is not None and self._is_counted(aim):
+            self.tell(aim.name, self._values[aim.name], self._bound)
+            watcher = _Watcher(self, aim, self._values[aim.name], self._bound)
         spent = self._calls.run(self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, self._ways)
         if aim is not None:
             budget.effort -= spent
@@ -305,8 +310,11 @@ class GroupSearch:
 
     def _counted(self, aim: Aim) -> int:
         """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
-        settled = any(aim is each for each in self.model.aims)
-        return self._values[aim.name] if settled else carried_over(self.model.parts, self.held)
+        return self._values[aim.name] if self._is_counted(aim) else carried_over(self.model.parts, self.held)
+
+    def _is_counted(self, aim: Aim) -> bool:
+        """Whether it is one of the aims, not the second thought of one."""
+        return any(aim is each for each in self.model.aims)
 
     def _keep(self, solver: cp_model.CpSolver) -> None:
         """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
@@ -333,11 +341,26 @@ def _cost(aim: Aim) -> cp_model.LinearExpr:
     return total((term.variable, term.weight) for term in aim.terms)
 
 
-class _Watcher(cp_model.CpSolverSolutionCallback):
-    def __init__(self, search: GroupSearch, aim: Aim) -> None:
+class _Watcher(Watcher):
+    """Tells what a search for one aim reaches, its value and bound never worse than what is known already."""
+
+    def __init__(self, search: GroupSearch, aim: Aim, value: int, bound: int) -> None:
         super().__init__()
         self._search = search
         self._aim = aim.name
+        self._value = value
+        self._bound = bound
 
     def on_solution_callback(self) -> None:
-        self._search.tell(self._aim, round(self.objective_value), math.ceil(self.best_objective_bound - 1e-6))
+        self._value = min(self._value, round(self.objective_value))
+        self._tell(self.best_objective_bound)
+
+    def on_bound(self, bound: float) -> None:
+        # Before it has a bound the solver says minus infinity.
+        if math.isfinite(bound) and math.ceil(bound - 1e-6) > self._bound:
+            self._tell(bound)
+
+    def _tell(self, bound: float) -> None:
+        # A search that is ending may state a bound above the best value it has told of.
+        self._bound = min(max(self._bound, math.ceil(bound - 1e-6)), self._value)
+        self._search.tell(self._aim, self._value, self._bound)
