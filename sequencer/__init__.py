@@ -40,10 +40,12 @@ from sequencer.render.explained import Source, explanation_json, explanation_tex
 from sequencer.render.formats import FORMATS, Format, check_shown, written
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
+from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.shown import Shown
 from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.replanning.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
@@ -101,6 +103,7 @@ __all__ = [
     "Redated",
     "RefereeDisagrees",
     "Repair",
+    "Replanned",
     "RunFacts",
     "Scenario",
     "Sequence",
@@ -113,6 +116,7 @@ __all__ = [
     "Starters",
     "Statement",
     "StopSignal",
+    "TradeOff",
     "Ungranted",
     "UnusableInput",
     "UnusableSettings",
@@ -172,6 +176,9 @@ __all__ = [
     "redate",
     "redated_json",
     "redated_yaml",
+    "replan",
+    "replanned_json",
+    "replanned_text",
     "scenario_data",
     "scenario_from_data",
     "scenario_schema",
@@ -183,6 +190,9 @@ __all__ = [
     "solve",
     "starters_json",
     "starters_text",
+    "trade_off",
+    "trade_off_json",
+    "trade_off_text",
     "untitled",
     "verdict_json",
     "verdict_text",

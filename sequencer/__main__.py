@@ -74,6 +74,7 @@ from sequencer.command_files import (
     source_of,
     write,
 )
+from sequencer.command_replanning import run_replan
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -280,6 +281,7 @@ _COMMANDS = {
     "check": run_check,
     "explain": run_explain,
     "compare": run_compare,
+    "replan": run_replan,
     "price": run_price,
     "export": run_export,
     "slots": _slots,

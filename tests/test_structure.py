@@ -52,12 +52,13 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.solve",),
     ("sequencer.preparing", "sequencer.coverage", "sequencer.starters", "sequencer.explaining"),
     ("sequencer.comparing",),
+    ("sequencer.replanning",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
     ("sequencer",),
     ("sequencer.arguments", "sequencer.command_files"),
-    ("sequencer.command_explaining",),
+    ("sequencer.command_explaining", "sequencer.command_replanning"),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.
