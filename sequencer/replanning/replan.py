@@ -15,9 +15,6 @@ from sequencer.sequence import Laid, Sequence
 from sequencer.solve import Answer, SolveSettings, solve
 from sequencer.words import OPTIMAL
 
-NEAR = ((7, 4), (14, 2))
-"""A move in the next week weighs four, in the week after two, later ones one."""
-
 
 @dataclass(frozen=True)
 class Replanned:
@@ -131,7 +128,10 @@ def trade_off(
 
 def move_weights(scenario: Scenario) -> MoveWeights:
     """What it costs to move a lesson of this scenario."""
-    return MoveWeights(scenario.today, NEAR)
+    stated = scenario.disruption
+    near = tuple(sorted(((each.days, each.weight) for each in stated.near), key=lambda each: each[0]))
+    shared = {place: stated.shared for place, class_ in enumerate(scenario.classes) if class_.plan_shared}
+    return MoveWeights(scenario.today, near, shared)
 
 
 def _beside(scenario: Scenario, previous: Sequence) -> tuple[Scenario, Standing]:

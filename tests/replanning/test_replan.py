@@ -13,7 +13,9 @@ from sequencer import (
     Answer,
     Placement,
     Sequence,
+    Shown,
     SolveSettings,
+    UnusableInput,
     UnusableSettings,
     answer_json,
     check,
@@ -21,12 +23,15 @@ from sequencer import (
     replanned_json,
     replanned_text,
     scenario_from_data,
+    sequence_calendar,
     sequence_from_data,
     solve,
     trade_off,
     trade_off_text,
+    written,
 )
 from sequencer.moves import MoveWeights
+from sequencer.render.earlier_calendar import earlier_events
 from tests.builders import QUIET, Data, day, scenario, teach
 
 RULES = {**QUIET, "retrieval": "off"}
@@ -164,3 +169,60 @@ def test_the_trade_off_goes_from_keeping_everything_to_a_fresh_start() -> None:
 def test_fewer_than_no_moves_are_refused() -> None:
     with pytest.raises(UnusableSettings):
         carried_on(plan([teach("a")]), rows(("a", day(1, "Mon"))), most_moved=-1)
+
+
+def two_classes(**more: Any) -> Data:
+    """9B and 9C share one lab; each has a lesson for it on Monday, and the one period of Tuesday as well."""
+    data = plan([teach("a", needs="lab")], per_week="Mon 1, Tue 1", weeks=1)
+    first = {**data["classes"][0], "offers": ["lab"]}
+    other = {**first, "id": "9C"}
+    return {**data, "classes": [first, {**other, **more}], "shared": [{"name": "lab"}]}
+
+
+@pytest.mark.parametrize(("shared", "moves"), [({}, 1), ({"plan_shared": True}, 1)])
+def test_where_one_of_two_classes_must_give_way_it_is_the_one_whose_plan_is_not_shared(
+    shared: dict[str, bool], moves: int
+) -> None:
+    previous = [{"class": name, "lesson": "a", "date": day(1, "Mon"), "period": 1} for name in ("9B", "9C")]
+    again = carried_on(two_classes(**shared), previous)
+    assert (again.moved, again.answer.disruption.value) == (moves, 1)
+    if shared:
+        assert [shift.name[0] for shift in again.shifts()] == ["9B"]
+    turned = two_classes()
+    turned["classes"][0]["plan_shared"] = True
+    assert [shift.name[0] for shift in carried_on(turned, previous).shifts()] == ["9C"]
+
+
+def test_both_weights_can_be_set_and_what_cannot_be_is_told_at_its_place() -> None:
+    data = closed(plan([teach("a")]), day(1, "Tue")) | {"today": day(1, "Mon")}
+    data["classes"][0]["plan_shared"] = True
+    previous = rows(("a", day(1, "Tue")))
+    # 1 day ahead: 4, doubled; then 9 within a day, five times; then nothing near.
+    assert carried_on(data, previous).answer.disruption.value == 8
+    set_by_hand = data | {"disruption": {"near": [{"days": 1, "weight": 9}], "shared": 5}}
+    assert carried_on(set_by_hand, previous).answer.disruption.value == 45
+    assert carried_on(data | {"disruption": {"near": [], "shared": 1}}, previous).answer.disruption.value == 1
+    with pytest.raises(UnusableInput) as wrong:
+        scenario_from_data(data | {"disruption": {"near": [{"days": -1, "weight": 0}], "shared": 0}})
+    assert [problem.pointer for problem in wrong.value.problems] == [
+        "/disruption/near/0/days",
+        "/disruption/near/0/weight",
+        "/disruption/shared",
+    ]
+
+
+def test_a_calendar_keeps_its_events_over_a_replan() -> None:
+    data = plan([teach("a"), teach("b")])
+    first = scenario_from_data(data)
+    before = solve(first, SETTINGS)
+    old = sequence_calendar(first, before.sequence)
+    lost = answer_json(before)["lessons"][0]
+    made = scenario_from_data(closed(data, lost["date"]))
+    again = replan(made, sequence_from_data(made, answer_json(before)), SETTINGS)
+    new = written(again.answer, "calendar", Shown(previous=old))
+    assert isinstance(new, bytes)
+    events, later = earlier_events(old), earlier_events(new)
+    assert events.keys() == later.keys()
+    raised = {uid for uid in events if int(later[uid]["SEQUENCE"]) == int(events[uid]["SEQUENCE"]) + 1}
+    kept = {uid for uid in events if int(later[uid]["SEQUENCE"]) == int(events[uid]["SEQUENCE"])}
+    assert (len(raised), len(kept)) == (again.moved, len(events) - again.moved) == (1, 1)
