@@ -38,6 +38,7 @@ from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.formats import FORMATS, Format, check_shown, written
+from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
@@ -159,6 +160,9 @@ __all__ = [
     "next_term",
     "next_term_json",
     "next_term_yaml",
+    "notice_html",
+    "notice_json",
+    "notice_text",
     "parse_document",
     "preparation_json",
     "preparation_text",

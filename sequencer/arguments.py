@@ -149,7 +149,12 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     asked.add_argument("--trade-off", action="store_true", help="list what each further move would gain")
     again.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each solve (default: 30)")
     again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
-    again.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    again.add_argument(
+        "--format",
+        choices=("text", "json", "notice", "notice-text", "notice-json"),
+        default="text",
+        help="what to write (default: text)",
+    )
     again.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     again.set_defaults(run=commands["replan"])
 

@@ -19,6 +19,9 @@ from sequencer import (
     UnusableSettings,
     answer_json,
     check,
+    notice_html,
+    notice_json,
+    notice_text,
     replan,
     replanned_json,
     replanned_text,
@@ -226,3 +229,22 @@ def test_a_calendar_keeps_its_events_over_a_replan() -> None:
     raised = {uid for uid in events if int(later[uid]["SEQUENCE"]) == int(events[uid]["SEQUENCE"]) + 1}
     kept = {uid for uid in events if int(later[uid]["SEQUENCE"]) == int(events[uid]["SEQUENCE"])}
     assert (len(raised), len(kept)) == (again.moved, len(events) - again.moved) == (1, 1)
+
+
+def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
+    asked = {"notice": [{"what": "technician", "days": 2, "done": True}]}
+    data = closed(plan([teach("a"), teach("b", title="River <survey>", needs="lab", prepare=asked)]), day(1, "Tue"))
+    data["classes"][0]["offers"] = ["lab"]
+    again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    (listed,) = notice_json(again)["classes"]
+    (change,) = listed["changes"]
+    assert (listed["class"], change["lesson"], change["from"]["date"], change["upload"]) == ("9B", "b", day(1, "Tue"), None)
+    # Two working days before Mon 9 Nov is Thu 5 Nov, before Tue 10 Nov Fri 6 Nov.
+    assert change["to"]["date"] in (day(2, "Mon"), day(2, "Tue"))
+    by = day(1, "Thu") if change["to"]["date"] == day(2, "Mon") else day(1, "Fri")
+    assert change["bookings"] == ["lab", f"technician: by {by}"]
+    page = notice_html(again)
+    assert "River &lt;survey&gt;" in page and "<script" not in page and "A4 portrait" in page
+    assert "technician" in notice_text(again)
+    nothing = carried_on(plan([teach("a")]), rows(("a", day(1, "Mon"))))
+    assert "Nothing changed." in notice_html(nothing) and notice_json(nothing)["classes"] == []
