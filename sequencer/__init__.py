@@ -24,7 +24,7 @@ from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
-from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
+from sequencer.given import GivenSequence, load_check, load_replan, load_sequence, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.search import Progress
@@ -154,6 +154,7 @@ __all__ = [
     "load_comparison",
     "load_recorded",
     "load_redating",
+    "load_replan",
     "load_rolling",
     "load_scenario",
     "load_sequence",
