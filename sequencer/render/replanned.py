@@ -12,7 +12,7 @@ from sequencer.render.layout import columns
 from sequencer.render.text import answer_text
 from sequencer.replanning.replan import Replanned, TradeOff
 from sequencer.solve import AimResult
-from sequencer.words import OPTIMAL
+from sequencer.words import INFEASIBLE, OPTIMAL
 
 
 def replanned_json(again: Replanned) -> dict[str, Any]:
@@ -41,7 +41,9 @@ def trade_off_text(listed: TradeOff) -> str:
     """A row for each number of moves, then what moves in each."""
     aims = [aim.aim for aim in listed.afresh.aims]
     if not listed.steps:
-        return "No sequence was found.\n"
+        if listed.afresh.status == INFEASIBLE:
+            return "No sequence exists, whatever moves; explain says why.\n"
+        return "No sequence was found in the time.\n"
     rows = [("lessons moved", "sequence", *aims)]
     for step in listed.steps:
         best = "proven best" if step.answer.status == OPTIMAL else "best found"

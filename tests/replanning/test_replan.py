@@ -248,3 +248,12 @@ def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
     assert "technician" in notice_text(again)
     nothing = carried_on(plan([teach("a")]), rows(("a", day(1, "Mon"))))
     assert "Nothing changed." in notice_html(nothing) and notice_json(nothing)["classes"] == []
+
+
+def test_where_nothing_can_be_planned_it_is_said() -> None:
+    made = scenario_from_data(closed(plan([teach("a"), teach("b"), teach("c")]), day(1, "Mon"), day(1, "Tue")))
+    previous = sequence_from_data(made, rows(("a", day(1, "Mon"))))
+    again = replan(made, previous, SETTINGS)
+    assert (again.answer.status, again.moved, again.shifts()) == ("infeasible", None, ())
+    assert "No sequence exists" in trade_off_text(trade_off(made, previous, SETTINGS))
+    assert "no sequence" in notice_text(again)
