@@ -21,6 +21,8 @@ OPTIONS = {
     "on": "must be given once, a date such as 2026-11-13",
     "conflicts": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "close": "must be given once, true or false",
+    "most_moved": "must be given once, a whole number from 0 to 20000",
+    "trade_off": "must be given once, true or false",
     "repairs": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",

@@ -25,6 +25,7 @@ from api.messages import (
     UnusableInputProblem,
     Verdict,
 )
+from api.replan_messages import REPLAN_MODELS
 from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
@@ -196,6 +197,7 @@ def _schemas() -> dict[str, Any]:
         Verdict,
         *AROUND_MODELS,
         *COMPARISON_MODELS,
+        *REPLAN_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
@@ -215,7 +217,9 @@ def _schemas() -> dict[str, Any]:
     schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
-    for name in ("Check", "Rolling"):
+    again = {"scenario": "Scenario", "previous": "GivenSequence"}
+    schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")
+    for name in ("Check", "Rolling", "Replanning"):
         schemas[name]["properties"]["record"] = reference("RecordFile")
     planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
     before: dict[str, Any] = {

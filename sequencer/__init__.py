@@ -24,7 +24,7 @@ from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
-from sequencer.given import GivenSequence, load_check, load_sequence, load_with_earlier, sequence_from_data
+from sequencer.given import GivenSequence, load_check, load_replan, load_sequence, load_with_earlier, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.search import Progress
@@ -39,12 +39,15 @@ from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.formats import FORMATS, Format, check_shown, format_named, written
+from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
+from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.replanning.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
@@ -107,6 +110,7 @@ __all__ = [
     "Redated",
     "RefereeDisagrees",
     "Repair",
+    "Replanned",
     "RunFacts",
     "Scenario",
     "Sequence",
@@ -119,6 +123,7 @@ __all__ = [
     "Starters",
     "Statement",
     "StopSignal",
+    "TradeOff",
     "Ungranted",
     "UnusableInput",
     "UnusableSettings",
@@ -157,6 +162,7 @@ __all__ = [
     "load_comparison",
     "load_recorded",
     "load_redating",
+    "load_replan",
     "load_rolling",
     "load_scenario",
     "load_sequence",
@@ -164,6 +170,9 @@ __all__ = [
     "next_term",
     "next_term_json",
     "next_term_yaml",
+    "notice_html",
+    "notice_json",
+    "notice_text",
     "opens_in",
     "parse_document",
     "preparation_json",
@@ -182,6 +191,9 @@ __all__ = [
     "redate",
     "redated_json",
     "redated_yaml",
+    "replan",
+    "replanned_json",
+    "replanned_text",
     "scenario_contents",
     "scenario_data",
     "scenario_from_data",
@@ -194,6 +206,9 @@ __all__ = [
     "solve",
     "starters_json",
     "starters_text",
+    "trade_off",
+    "trade_off_json",
+    "trade_off_text",
     "untitled",
     "verdict_json",
     "verdict_text",

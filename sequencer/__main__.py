@@ -72,6 +72,7 @@ from sequencer.command_files import (
     tell,
     write,
 )
+from sequencer.command_replanning import run_replan
 from sequencer.command_starting import run_start
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
@@ -247,6 +248,7 @@ _COMMANDS = {
     "check": run_check,
     "explain": run_explain,
     "compare": run_compare,
+    "replan": run_replan,
     "price": run_price,
     "export": run_export,
     "slots": _slots,

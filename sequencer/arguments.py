@@ -148,10 +148,28 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     comparing.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     comparing.set_defaults(run=commands["compare"])
 
+    again = adding.add_parser("replan", help="make a plan again, moving as little of the earlier one as can be")
+    again.add_argument("scenario", type=Path, help="the scenario as it is now, .yaml or .json, or a workbook")
+    again.add_argument("--previous", type=Path, required=True, help="the earlier plan: an answer, or a table of rows")
+    _record_argument(again)
+    asked = again.add_mutually_exclusive_group()
+    asked.add_argument("--most-moved", type=int, metavar="N", help="the best sequence in which at most N lessons move")
+    asked.add_argument("--trade-off", action="store_true", help="list what each further move would gain")
+    again.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    again.add_argument(
+        "--format",
+        choices=("text", "json", "notice", "notice-text", "notice-json"),
+        default="text",
+        help="what to write (default: text)",
+    )
+    again.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    again.set_defaults(run=commands["replan"])
+
     pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
     pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
-    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each solve (default: 30)")
+    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     pricing.set_defaults(run=commands["price"])
 
     exporting = adding.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")

@@ -166,7 +166,16 @@ def load_with_earlier(
     return scenario, earlier
 
 
-def checked_parts(parts: Parts, source: str) -> tuple[Scenario | None, Sequence | None]:
+def load_replan(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
+    """The same with the sequence planned before under ``previous``."""
+    parts = Parts(text, source, language, ("scenario", "previous"), ("record",))
+    scenario, previous = checked_parts(parts, source, "previous")
+    parts.report()
+    assert scenario is not None and previous is not None, "whatever cannot be read is reported"
+    return scenario, previous
+
+
+def checked_parts(parts: Parts, source: str, key: str = "sequence") -> tuple[Scenario | None, Sequence | None]:
     """The scenario, with a record where there is one, and the sequence, of a text that holds them; None what cannot be used."""
     scenario = recorded_part(parts, source)
 
@@ -174,7 +183,7 @@ def checked_parts(parts: Parts, source: str) -> tuple[Scenario | None, Sequence 
         rows = _rows(part, source)
         return _matched(scenario, rows, part, source) if scenario is not None else None
 
-    return scenario, parts.read("sequence", judged)
+    return scenario, parts.read(key, judged)
 
 
 def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:

@@ -53,12 +53,13 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.preparing", "sequencer.starters", "sequencer.explaining"),
     ("sequencer.coverage",),
     ("sequencer.comparing",),
+    ("sequencer.replanning",),
     ("sequencer.answer",),
     ("sequencer.render",),
     ("sequencer.workbook",),
     ("sequencer",),
     ("sequencer.arguments", "sequencer.command_files"),
-    ("sequencer.command_explaining", "sequencer.command_starting"),
+    ("sequencer.command_explaining", "sequencer.command_replanning", "sequencer.command_starting"),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.

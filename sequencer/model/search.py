@@ -328,7 +328,8 @@ class GroupSearch:
         parts, standing = self.model.parts, self.model.standing
         values = group_values(parts, sequence)
         if standing is not None:
-            values[DISRUPTION] = displaced(Laid(parts.instance, sequence, parts.variables.class_indices), standing)
+            laid = Laid(parts.instance, sequence, parts.variables.class_indices)
+            values[DISRUPTION] = displaced(laid, standing, self.model.weights)
         return values
 
     def tell(self, aim: str, value: int, bound: int) -> None:

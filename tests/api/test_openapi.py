@@ -44,6 +44,7 @@ def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
 def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
+        "/v1/replans": {"post"},
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
         "/v1/starters": {"post"},
@@ -62,6 +63,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
     "path",
     [
         "/v1/sequences",
+        "/v1/replans",
         "/v1/explanations",
         "/v1/preparations",
         "/v1/coverages",
