@@ -17,6 +17,9 @@ and load; where the clock runs out first the answer says that it may not be repe
 SHARE_ALONE = 0.3
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
 
+SHARE_ALONE_CHOOSING = 0.7
+"""The same where one class's sequence chooses what is met again: its proofs are one worker's, with a heavy relaxation."""
+
 NONE, LIGHT, HEAVY = 0, 1, 2
 """How much of a model one worker relaxes to a linear one."""
 
@@ -150,6 +153,7 @@ class Calls:
         first: bool = False,
         watcher: Watcher | None = None,
         ways: Ways = USUAL,
+        share_alone: float = SHARE_ALONE,
     ) -> float:
         """Search until the question is settled or a limit is reached; the effort it took.
 
@@ -160,7 +164,7 @@ class Calls:
         if first:
             effort = math.inf
         ends = time.monotonic() + seconds
-        alone = FIRST_ALONE if first else effort * SHARE_ALONE
+        alone = FIRST_ALONE if first else effort * share_alone
         quick = alone if self.workers > 1 else effort
         finished, spent = False, 0.0
         for relaxation, most in USUAL if first else ways:

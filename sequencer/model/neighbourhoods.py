@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import combinations
 from typing import Protocol
 
@@ -49,6 +49,9 @@ class Apart(Protocol):
 
     def bound(self, place: int, aim: Aim, held: Sequence, budget: Budget) -> int:
         """A bound for all classes together."""
+
+    def least(self, place: int) -> Iterable[tuple[tuple[int, ...], int]]:
+        """The classes of each part, and what their terms of the aim whose bound was asked for last come to at least."""
 
     def sequence(self) -> Sequence:
         """What the parts found, side by side."""
