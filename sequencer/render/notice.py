@@ -8,7 +8,7 @@ from sequencer.comparing.differences import Period
 from sequencer.naming import day_text
 from sequencer.render.html import Markup, el
 from sequencer.render.layout import columns
-from sequencer.render.sheet import sheet
+from sequencer.render.sheet import foot, sheet
 from sequencer.render.shown import one_line
 from sequencer.replanning.notice import Change, changes_by_class
 from sequencer.replanning.replan import Replanned
@@ -61,6 +61,7 @@ def _section(again: Replanned, name: str, changes: tuple[Change, ...]) -> Markup
         "section",
         el("header", el("h1", f"{class_name}: what changed")),
         el("table", el("thead", el("tr", [el("th", each) for each in _HEAD])), el("tbody", rows), class_="changes"),
+        foot(again.answer, (caution for change in changes for caution in change.cautions)),
     )
 
 

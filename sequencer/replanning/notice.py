@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
+from sequencer.cautions import cautions_of
 from sequencer.comparing.differences import Shift
 from sequencer.facts import LessonFacts
+from sequencer.naming import day_text
 from sequencer.preparing.dates import working_days_before
 from sequencer.replanning.replan import Replanned
 from sequencer.sequence import Laid
@@ -21,12 +24,15 @@ class Change:
     bookings
         What was, or is to be, booked for it: rooms, kit, and what is asked for some days before, with the day.
     upload
-        How it is now taught from a distance, so that what pupils work from has a date to be altered; None in class.
+        How it is now taught from a distance, and by when what pupils work from must be there; None in class.
+    cautions
+        Where due for the lesson as it is now.
     """
 
     shift: Shift
     bookings: tuple[str, ...]
     upload: str | None
+    cautions: tuple[str, ...]
 
 
 def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
@@ -47,7 +53,14 @@ def _change(laid: Laid, lesson: LessonFacts, shift: Shift) -> Change:
         if shift.new is None:
             bookings.append(f"{notice.what}: call off")
             continue
-        by = working_days_before(laid.instance.calendar, shift.new[0], notice.days)
-        bookings.append(f"{notice.what}: by {by.isoformat()}" if by is not None else f"{notice.what}: at once")
-    taught = laid.taught(lesson.index) if shift.new is not None else IN_CLASS
-    return Change(shift, tuple(bookings), taught if taught != IN_CLASS else None)
+        bookings.append(f"{notice.what}: {_by(laid, shift.new[0], notice.days)}")
+    if shift.new is None:
+        return Change(shift, tuple(bookings), None, ())
+    taught = laid.taught(lesson.index)
+    upload = f"{taught}, {_by(laid, shift.new[0], 1)}" if taught != IN_CLASS else None
+    return Change(shift, tuple(bookings), upload, tuple(cautions_of(laid, lesson)))
+
+
+def _by(laid: Laid, day: date, days: int) -> str:
+    by = working_days_before(laid.instance.calendar, day, days)
+    return f"by {day_text(by)}" if by is not None else "at once"

@@ -241,7 +241,7 @@ def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
     assert (listed["class"], change["lesson"], change["from"]["date"], change["upload"]) == ("9B", "b", day(1, "Tue"), None)
     # Two working days before Mon 9 Nov is Thu 5 Nov, before Tue 10 Nov Fri 6 Nov.
     assert change["to"]["date"] in (day(2, "Mon"), day(2, "Tue"))
-    by = day(1, "Thu") if change["to"]["date"] == day(2, "Mon") else day(1, "Fri")
+    by = "Thu 5 Nov 2026" if change["to"]["date"] == day(2, "Mon") else "Fri 6 Nov 2026"
     assert change["bookings"] == ["lab", f"technician: by {by}"]
     page = notice_html(again)
     assert "River &lt;survey&gt;" in page and "<script" not in page and "A4 portrait" in page
