@@ -277,3 +277,5 @@ def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
     later = scenario_from_data(data | {"today": day(3, "Mon")})
     again = replan(later, sequence_from_data(later, previous), SETTINGS)
     assert (again.moved, again.answer.status) == (0, "optimal")
+    (kept,) = [row for row in answer_json(again.answer)["lessons"] if row["lesson"] == "b"]
+    assert [each["lesson"] for each in kept["revisits"]] == ["a"]
