@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import logging
 import os
 import socket
 import sys
@@ -55,8 +56,15 @@ def main(arguments: list[str] | None = None) -> int:
     if not 0 <= settings.port <= 65535:
         parser.error("--port must be from 0 to 65535")
 
-    app = create_app(settings)
-    config = uvicorn.Config(app, settings.host, settings.port, ws="none", server_header=False)
+    try:
+        app = create_app(settings)
+    except BadSetting as error:
+        print(error, file=sys.stderr)
+        return UNUSABLE
+    logging.basicConfig(format="%(asctime)s %(name)s %(levelname)s %(message)s")
+    logging.getLogger("api.requests").setLevel(logging.INFO)
+    # The framework's log of requests would write down query strings, and so names.
+    config = uvicorn.Config(app, settings.host, settings.port, ws="none", server_header=False, access_log=False)
     config.timeout_graceful_shutdown = LAST_SECONDS
     try:
         StoppingServer(config, app.state.solves).run()

@@ -8,9 +8,22 @@ from contextlib import asynccontextmanager
 from fastapi import FastAPI
 
 from api.errors import install_error_handlers
+from api.guard import GuardedApi, read_keys
 from api.jobs import Pool
-from api.openapi import DESCRIPTION, DescribedApi
-from api.routes import around, checks, comparisons, explanations, health, nexts, redatings, schema, sequences
+from api.openapi import DESCRIPTION
+from api.routes import (
+    around,
+    checks,
+    comparisons,
+    explanations,
+    health,
+    nexts,
+    problems,
+    redatings,
+    replans,
+    schema,
+    sequences,
+)
 from api.settings import Settings
 
 READERS, MOST_READINGS = 2, 64
@@ -26,7 +39,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         Defaults unless given; ``Settings.from_environment`` reads them from the environment.
     """
     settings = settings or Settings()
-    app = DescribedApi(
+    app = GuardedApi(
+        read_keys(settings),
         title="Unit sequencer",
         version="1",
         description=DESCRIPTION,
@@ -40,7 +54,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after)
     install_error_handlers(app)
-    for routes in (sequences, explanations, comparisons, around, checks, redatings, nexts, schema, health):
+    for routes in (sequences, replans, explanations, comparisons, around, checks, redatings, nexts, schema, problems, health):
         app.include_router(routes.router)
     return app
 

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.messages import AimResult, UnitLesson
+from sequencer import AROUND_FORMS
 
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 _DATE: dict[str, Any] = {"format": "date"}
@@ -24,6 +25,21 @@ class AroundOptions(BaseModel):
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
     ] = None
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+    format: Annotated[
+        str | None,
+        Field(
+            max_length=20,
+            description=f"The form of the answer: {', '.join(AROUND_FORMS)}. Unless stated, the one Accept prefers.",
+        ),
+    ] = None
+
+
+class CoverageOptions(AroundOptions):
+    """The query string of a coverage."""
+
+    starters: Annotated[
+        bool, Field(description="Whether starters are assigned too, and count as meeting again beside those of rule 4.")
+    ] = False
 
 
 class PreparationOptions(AroundOptions):
@@ -75,7 +91,10 @@ class PreparationWeek(_Message):
     label: str | None
     monday: str | None = Field(json_schema_extra=_DATE)
     preparation_minutes: int
-    marking_minutes: int
+    marking_minutes: int = Field(description="Counted in the week of what is marked.")
+    marking_due: list[Annotated[str, Field(json_schema_extra=_DATE)]] = Field(
+        description="The last days for that marking, which may lie in a later week."
+    )
     hard: bool = Field(description="Whether it holds an hour or more, and at least a quarter above the teacher's average.")
 
 
@@ -120,6 +139,7 @@ class Coverage(_Message):
     """Which specification points are taught, practised, met again and assessed."""
 
     status: Status = Field(description="Of the sequence behind it.")
+    starters_counted: bool = Field(description="Whether starters assigned to the sequence count, beside those of rule 4.")
     classes: list[ClassCoverage]
 
 

@@ -3,13 +3,45 @@
 from __future__ import annotations
 
 import asyncio
-from typing import Literal
+import zlib
+from collections.abc import Callable
+from typing import Literal, TypeVar
 
 from starlette.requests import Request
 
-from api.errors import BodyTooLarge, BodyTooSlow
-from api.media import language_of
+from api.errors import BadCoding, BodyTooLarge, BodyTooSlow
+from api.jobs import Pool
+from api.media import JSON_TYPE, language_of, require_accepted, require_once
 from api.settings import Settings
+from sequencer import StopSignal
+
+Outcome = TypeVar("Outcome")
+
+
+async def received(
+    request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()
+) -> tuple[bytes, Literal["yaml", "json"]]:
+    """What every handler does first: refuse what need not be read, then read the body.
+
+    Parameters
+    ----------
+    pool
+        Where the work will run; a request that finds no place there is turned away before its body is read.
+    media_type
+        What the answer is, which the client must take; None where the handler has looked at that itself.
+    several
+        Options that may be given more than once.
+    """
+    require_once(request, several)
+    if media_type is not None:
+        require_accepted(request, media_type)
+    pool.refuse_if_full()
+    return await read_body(request, request.app.state.settings)
+
+
+async def worked(request: Request, pool: Pool, work: Callable[[StopSignal], Outcome]) -> Outcome:
+    """The outcome of a job, which stops when the client goes away; its body must have been read."""
+    return await pool.run(work, lambda: until_gone(request))
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:
@@ -25,11 +57,27 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
         raise _too_large(settings)
     try:
         async with asyncio.timeout(settings.body_seconds):
-            return await _collected(request, settings), language
+            body = await _collected(request, settings)
     except TimeoutError:
         # What is left of it would be taken for the next request.
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
         raise BodyTooSlow(message, {"Connection": "close"}) from None
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    return body if coding == "identity" else _unpacked(body, settings), language
+
+
+def _unpacked(body: bytes, settings: Settings) -> bytes:
+    """What was compressed; no more of it is unpacked than may be read."""
+    unpacking = zlib.decompressobj(wbits=16 + zlib.MAX_WBITS)
+    try:
+        whole = unpacking.decompress(body, settings.body_bytes + 1)
+    except zlib.error:
+        raise BadCoding("The body is not compressed with gzip, though its Content-Encoding says so.") from None
+    if len(whole) > settings.body_bytes:
+        raise _too_large(settings)
+    if not unpacking.eof or unpacking.unused_data:
+        raise BadCoding("The body must be one whole piece of gzip with nothing after it.")
+    return whole
 
 
 async def _collected(request: Request, settings: Settings) -> bytes:

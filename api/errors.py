@@ -19,8 +19,31 @@ from sequencer import NothingToShow, Problem, RefereeDisagrees, UnusableInput, U
 
 PROBLEM_TYPE = "application/problem+json"
 
-UNUSABLE_INPUT = "/openapi.json#/components/schemas/UnusableInputProblem"
-"""The one problem type of our own; the address describes it. All others are ``about:blank``: the status says it all."""
+PROBLEM_TYPES = "/v1/problems/"
+
+KINDS: dict[int, tuple[str, str]] = {
+    400: (
+        "unusable-option",
+        "An option in the query string, or the coding of the body, cannot be used; `detail` says which, and what it must be.",
+    ),
+    401: ("no-key", "This server asks for a key: `Authorization: Bearer` and a key that it knows."),
+    404: ("nothing-here", "There is nothing at this address; /openapi.json lists what there is."),
+    405: ("other-method", "This address does not take that method; `Allow` lists those it takes."),
+    406: (
+        "not-acceptable",
+        "The answer cannot be had in a form that the request's `Accept` takes; `detail` lists those there are.",
+    ),
+    408: ("body-too-slow", "The body did not arrive within the time that this server waits."),
+    413: ("body-too-large", "The body, or what it describes, is larger than this server takes; `detail` names the limit."),
+    415: ("unsupported-media", "The body is of a media type, character set or coding that is not read; `detail` says what is."),
+    422: (
+        "unusable-input",
+        "The document cannot be used; `problems` lists everything wrong with it, in its order (at most 500).",
+    ),
+    500: ("defect", "A defect of this program. Nothing is wrong with the request."),
+    503: ("busy", "The server has as much to do as it takes, or is ending; where it says so, try again after `Retry-After`."),
+}
+"""What can go wrong: the last part of the problem type's address, and what that address says."""
 
 _log = logging.getLogger(__name__)
 
@@ -45,8 +68,20 @@ class UnusableOption(ApiError):
     """An option in the query string that cannot be used."""
 
 
+class NothingHere(ApiError):
+    """There is nothing at an address."""
+
+
 class NotAcceptable(ApiError):
     """The client takes none of the media types there are."""
+
+
+class BadCoding(ApiError):
+    """The body is not in the coding that it says."""
+
+
+class NoKey(ApiError):
+    """The request brings no key that this server knows."""
 
 
 class BodyTooSlow(ApiError):
@@ -79,6 +114,9 @@ STATUS: dict[type[Exception], int] = {
     RequestValidationError: 400,  # only options are left to the framework to read
     ClientDisconnect: 400,
     ClientGone: 400,
+    BadCoding: 400,
+    NoKey: 401,
+    NothingHere: 404,
     NotAcceptable: 406,
     NothingToShow: 406,  # there is an answer, but not in a form that the client takes
     BodyTooSlow: 408,
@@ -107,35 +145,62 @@ def title_of(status: int) -> str:
     return _TITLES.get(status) or HTTPStatus(status).phrase
 
 
-def problem_response(status: int, detail: str, headers: Mapping[str, str] | None = None, **members: Any) -> Response:
-    """A problem document as the answer; members replace the usual ones of their names and add to them."""
-    body = {"type": "about:blank", "title": title_of(status), "status": status, "detail": detail, **members}
+def problem_body(status: int, detail: str, **members: Any) -> dict[str, Any]:
+    """A problem document."""
+    return {"type": type_of(status), "title": title_of(status), "status": status, "detail": detail, **members}
+
+
+def type_of(status: int) -> str:
+    """The address that says what a kind of problem means; ``about:blank`` where the status says it all."""
+    return f"{PROBLEM_TYPES}{KINDS[status][0]}" if status in KINDS else "about:blank"
+
+
+def problem_response(status: int, detail: str, headers: Mapping[str, str] | None = None) -> Response:
+    """A problem document as the answer."""
+    return _response(problem_body(status, detail), headers)
+
+
+def problem_of(error: Exception) -> tuple[int, dict[str, Any]]:
+    """The status and the problem document of anything that was raised."""
+    status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+    return status, problem_body(status, _detail(error), **_members(error))
+
+
+def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) -> Response:
     # ASCII only, so that no character of a key that was sent can make this fail.
-    return Response(json.dumps(body, allow_nan=False), status, dict(headers or {}), PROBLEM_TYPE)
+    return Response(json.dumps(body, allow_nan=False), body["status"], dict(headers or {}), PROBLEM_TYPE)
 
 
 async def _respond(_request: Request, error: Exception) -> Response:
     if isinstance(error, HTTPException):
         return _from_framework(error)
-    status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
+    return _response(problem_of(error)[1], error.headers if isinstance(error, ApiError) else None)
+
+
+def _detail(error: Exception) -> str:
     match error:
         case UnusableInput():
-            return _unusable_input(status, error)
+            count, first = len(error.problems), error.problems[0].text()
+            return f"{first}." if count == 1 else f"{count} problems; the first: {first}."
         case RequestValidationError():
-            return problem_response(status, _option_texts(error))
+            return _option_texts(error)
         case UnusableSettings():
-            return problem_response(status, " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems))
+            return " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems)
         case ApiError():
-            return problem_response(status, str(error), error.headers)
+            return str(error)
         case NothingToShow():
-            return problem_response(status, f"{error}.")
+            return f"{error}."
         case ClientDisconnect():
-            return problem_response(status, "The client went away.")
+            return "The client went away."
         case RefereeDisagrees():
             _log.error("the referee disagrees with the solver", exc_info=error)
-            return problem_response(status, "The referee rejects what the solver found: a defect of this program.")
+            return "The referee rejects what the solver found: a defect of this program."
     # The framework logs it.
-    return problem_response(status, "Something went wrong here: a defect of this program, not of the request.")
+    return "Something went wrong here: a defect of this program, not of the request."
+
+
+def _members(error: Exception) -> dict[str, Any]:
+    return {"problems": [_problem_json(each) for each in error.problems]} if isinstance(error, UnusableInput) else {}
 
 
 def _from_framework(error: HTTPException) -> Response:
@@ -149,14 +214,6 @@ def _from_framework(error: HTTPException) -> Response:
         headers["Allow"] = ", ".join(sorted(methods | ({"HEAD"} if "GET" in methods else set())))
         detail = f"This address takes {headers['Allow']}."
     return problem_response(error.status_code, detail, headers)
-
-
-def _unusable_input(status: int, error: UnusableInput) -> Response:
-    count = len(error.problems)
-    first = error.problems[0].text()
-    detail = f"{first}." if count == 1 else f"{count} problems; the first: {first}."
-    members = {"type": UNUSABLE_INPUT, "title": "Unusable input", "problems": [_problem_json(each) for each in error.problems]}
-    return problem_response(status, detail, None, **members)
 
 
 def _problem_json(problem: Problem) -> dict[str, Any]:

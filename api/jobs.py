@@ -78,8 +78,30 @@ class Pool:
         ------
         PoolFull, ShuttingDown, ClientGone
         """
+        return await self.outcome(*self.begin(work), gone)
+
+    def begin(self, work: Callable[[StopSignal], Outcome]) -> tuple[Future[Outcome], StopSignal]:
+        """Give a job its place; whoever does must await its outcome.
+
+        Raises
+        ------
+        PoolFull, ShuttingDown
+        """
         stop = StopSignal()
-        job = self._start(work, stop)
+        with self._lock:
+            self._check_room()
+            job = self._threads.submit(work, stop)
+            self._jobs[job] = stop
+        job.add_done_callback(self._forget)
+        return job, stop
+
+    async def outcome(self, job: Future[Outcome], stop: StopSignal, gone: Callable[[], Awaitable[object]]) -> Outcome:
+        """Wait for a job's outcome, and stop it when nobody wants that any more.
+
+        Raises
+        ------
+        ShuttingDown, ClientGone
+        """
         outcome = asyncio.wrap_future(job)
         leaving = asyncio.ensure_future(gone())
         try:
@@ -116,14 +138,6 @@ class Pool:
             raise ShuttingDown("The server is shutting down.")
         if len(self._jobs) >= self._places:
             raise PoolFull("As many requests as this server takes are being worked on.", {"Retry-After": str(self._retry_after)})
-
-    def _start(self, work: Callable[[StopSignal], Outcome], stop: StopSignal) -> Future[Outcome]:
-        with self._lock:
-            self._check_room()
-            job = self._threads.submit(work, stop)
-            self._jobs[job] = stop
-        job.add_done_callback(self._forget)
-        return job
 
     def _forget(self, job: Future[Outcome]) -> None:
         with self._lock:

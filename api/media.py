@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from email.message import Message
 from typing import Literal
 
@@ -9,9 +10,14 @@ from starlette.requests import Request
 
 from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
 from api.messages import OPTIONS
-from sequencer import FORMATS, Format
+from api.settings import Settings
+from sequencer import FORMATS, Format, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
+EVENTS_TYPE = "text/event-stream"
+
+APPLIED = "preference_applied"
+"""Where a request keeps what becomes its answer's ``Preference-Applied``."""
 
 LANGUAGES: dict[str, Literal["yaml", "json"]] = {
     JSON_TYPE: "json",
@@ -25,6 +31,15 @@ LANGUAGES: dict[str, Literal["yaml", "json"]] = {
 _TAKEN = {"Accept": f"{JSON_TYPE}, {YAML_TYPE}"}
 
 
+VARY = {"Vary": "Accept"}
+AS_IT_IS = {
+    **VARY,
+    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'",
+    "X-Content-Type-Options": "nosniff",
+}
+"""Headers of an answer of several forms: a browser takes a sheet for what it says it is, and runs and loads nothing."""
+
+
 def language_of(request: Request) -> Literal["yaml", "json"]:
     """The language in which the body says it is written.
 
@@ -34,8 +49,8 @@ def language_of(request: Request) -> Literal["yaml", "json"]:
         When it does not say, or it is a language, character set or content coding that is not read here.
     """
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    if coding != "identity":
-        raise UnsupportedMedia("The body must not be compressed.", {"Accept-Encoding": "identity"})
+    if coding not in ("identity", "gzip", "x-gzip"):
+        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
     header = Message()
     header["Content-Type"] = request.headers.get("content-type", "none/none")
     language = LANGUAGES.get(header.get_content_type())
@@ -64,6 +79,14 @@ def accepts(accept: str, media_type: str) -> bool:
     return weight_of(accept, media_type) > 0
 
 
+def wants_events(request: Request, asked: str | None) -> bool:
+    """Whether a client would rather have its answer as a stream of events than in any of its forms."""
+    accept = ",".join(request.headers.getlist("accept"))
+    named = EVENTS_TYPE in (part.split(";")[0].strip().lower() for part in accept.split(","))
+    wanted = weight_of(accept, EVENTS_TYPE) if named and asked in (None, "json") else 0.0
+    return wanted > 0 and wanted >= max(weight_of(accept, each.media_type) for each in FORMATS)
+
+
 def chosen_format(request: Request, asked: str | None) -> Format:
     """The form in which a client takes an answer: the one it names, or else the one that its ``Accept`` prefers.
 
@@ -74,19 +97,29 @@ def chosen_format(request: Request, asked: str | None) -> Format:
     NotAcceptable
         When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
+    return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS], (EVENTS_TYPE,)))
+
+
+def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]], beside: tuple[str, ...] = ()) -> str:
+    """The same of other forms, each given as its name and media type; ``beside`` are media types that have no name.
+
+    Raises
+    ------
+    UnusableOption, NotAcceptable
+    """
     accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
-    named = [each for each in FORMATS if asked in (None, each.name)]
+    named = [(name, media_type) for name, media_type in there if asked in (None, name)]
     if not named:
-        raise UnusableOption(f"The option format {OPTIONS['format']}.")
-    weights = [weight_of(accept, each.media_type) for each in named]
+        raise UnusableOption(f"The option format must be given once, one of {', '.join(name for name, _ in there)}.")
+    weights = [weight_of(accept, media_type) for _, media_type in named]
     if not any(weights):
-        there_are = ", ".join(dict.fromkeys(each.media_type for each in FORMATS))
+        there_are = ", ".join(dict.fromkeys([*(media_type for _, media_type in there), *beside]))
         raise NotAcceptable(
             f"The answer can be {there_are}; the request's Accept takes none of these."
             if asked is None
-            else f"The format {asked} is {named[0].media_type}, which the request's Accept does not take; there are {there_are}."
+            else f"The format {asked} is {named[0][1]}, which the request's Accept does not take; there are {there_are}."
         )
-    return named[weights.index(max(weights))]
+    return named[weights.index(max(weights))][0]
 
 
 def weight_of(accept: str, media_type: str) -> float:
@@ -122,3 +155,21 @@ def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
     for name in OPTIONS:
         if len(request.query_params.getlist(name)) > 1 and name not in several:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
+
+
+def seconds_allowed(request: Request, settings: Settings, seconds: float | None) -> float:
+    """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows."""
+    if seconds is not None:
+        return settings.allowed(seconds)
+    for part in ",".join(request.headers.getlist("prefer")).split(","):
+        name, _, value = part.split(";")[0].partition("=")
+        if name.strip().lower() == "wait":
+            value = value.strip().strip('"')
+            # The first one counts; a preference that cannot be met is ignored, as the RFC asks.
+            if not (value.isascii() and value.isdecimal() and len(value) <= 9 and int(value) > 0):
+                break
+            allowed = settings.allowed(float(value))
+            if allowed >= 1:
+                setattr(request.state, APPLIED, f"wait={int(allowed)}")
+            return allowed
+    return settings.allowed(None)

@@ -21,9 +21,13 @@ OPTIONS = {
     "on": "must be given once, a date such as 2026-11-13",
     "conflicts": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "close": "must be given once, true or false",
+    "most_moved": "must be given once, a whole number from 0 to 20000",
+    "trade_off": "must be given once, true or false",
     "repairs": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "loss": "must be given once, aims of the scenario and whole numbers, such as distance=2,even load=1",
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
+    "copy": "must be given once, true or false, and goes with a sheet, calendar or table",
+    "starters": "must be given once, true or false, and goes with a sheet, calendar, table or coverage",
     "class": "must be the id of a class; it may be given several times",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
 }
@@ -72,6 +76,13 @@ class SolveOptions(BaseModel):
     teacher: Annotated[
         list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
     ] = []
+    copy_: Annotated[
+        bool,
+        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
+    ] = False
+    starters: Annotated[
+        bool, Field(description="Assign starters too, and say on sheets, in calendars and tables what each lesson opens with.")
+    ] = False
 
 
 class ExplainOptions(BaseModel):
@@ -407,10 +418,29 @@ class Health(_Message):
 class ProblemDocument(BaseModel):
     """A problem document (RFC 9457)."""
 
-    type: str = Field(description="about:blank: the status says all there is to say.")
-    title: str
-    status: int
-    detail: str
+    type: str = Field(description="Address that says what this type of problem means.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status of the response.")
+    detail: str = Field(description="What happened this time, in a sentence.")
+
+
+class ProblemType(_Message):
+    """What a type of problem document means."""
+
+    type: str = Field(description="Its address, as problem documents give it.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status that it comes with.")
+    says: str = Field(description="What it means, and what to do about it.")
+
+
+class ProgressEvent(_Message):
+    """What a search has reached on an aim, as data of a `progress` event."""
+
+    aim: str = Field(description="Name of the aim, or `alternative` and its number.")
+    classes: list[str] = Field(description="Classes that are searched together; other classes tell of their own.")
+    value: int = Field(description="Best value so far.")
+    bound: int = Field(description="No smaller value is possible, given what was reached on earlier aims.")
+    seconds: float = Field(description="Since the search for these classes began.")
 
 
 class InputProblem(_Message):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from fastapi import FastAPI
@@ -11,9 +12,21 @@ from pydantic.json_schema import models_json_schema
 from api.around_messages import AROUND_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
-from api.media import JSON_TYPE, YAML_TYPE
-from api.messages import Answer, Explanation, Health, ProblemDocument, Redated, Rolled, UnusableInputProblem, Verdict
-from sequencer import FORMATS, Format, GivenSequence, calendar_schema, scenario_schema
+from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
+from api.messages import (
+    Answer,
+    Explanation,
+    Health,
+    ProblemDocument,
+    ProblemType,
+    ProgressEvent,
+    Redated,
+    Rolled,
+    UnusableInputProblem,
+    Verdict,
+)
+from api.replan_messages import REPLAN_MODELS
+from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -53,6 +66,23 @@ lessons:
 """
 
 
+EXAMPLE_EVENTS = """\
+event: progress
+data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
+
+: still searching
+
+event: answer
+data: {"status": "optimal"}
+
+"""
+"""The answer is cut short."""
+
+
+OPEN_TO_ALL = ("/healthz",)
+"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+
+
 class DescribedApi(FastAPI):
     """A FastAPI application whose description holds the shapes of all bodies, those that it does not read itself included."""
 
@@ -61,8 +91,43 @@ class DescribedApi(FastAPI):
         if self.openapi_schema is None:
             document = super().openapi()
             document.setdefault("components", {})["schemas"] = _schemas()
+            _leave_out_the_frameworks_refusals(document)
+            _add_what_surrounds_requests(document)
             self.openapi_schema = document
         return self.openapi_schema
+
+
+def _leave_out_the_frameworks_refusals(document: dict[str, Any]) -> None:
+    """The framework states one wherever it reads an option; ours never leave it to the framework to refuse."""
+    for operations in document["paths"].values():
+        for operation in operations.values():
+            if JSON_TYPE in operation["responses"].get("422", {}).get("content", {}):
+                del operation["responses"]["422"]
+
+
+def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
+    """Keys, and the time that a client is ready to wait."""
+    document["components"]["securitySchemes"] = {
+        "key": {"type": "http", "scheme": "bearer", "description": "Only where the server asks for keys."}
+    }
+    wait = {
+        "name": "Prefer",
+        "in": "header",
+        "required": False,
+        "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
+        "schema": {"type": "string", "maxLength": 100},
+        "example": "wait=10",
+    }
+    applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
+    for path, operations in document["paths"].items():
+        for operation in operations.values():
+            if any(each["name"] == "seconds" for each in operation.get("parameters", [])):
+                operation["parameters"].append(wait)
+                operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
+            if path not in OPEN_TO_ALL:
+                operation["security"] = [{}, {"key": []}]
+                operation["responses"] |= problems(401)
+                operation["responses"]["401"] = operation["responses"].pop(401)
 
 
 def reference(name: str) -> dict[str, str]:
@@ -88,15 +153,21 @@ def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TY
     return {"description": description, "content": {media_type: {"schema": schema}}}
 
 
-def in_forms(description: str, name: str) -> dict[str, Any]:
-    """A response that may have any of the forms of an answer; the shape named is that of JSON."""
-    content: dict[str, Any] = {each.media_type: {"schema": _form(each)} for each in FORMATS}
+def in_forms(description: str, name: str, media_types: Iterable[str]) -> dict[str, Any]:
+    """A response that may have any of some forms; the shape named is that of JSON."""
+    content: dict[str, Any] = {each: {"schema": {"type": "string"} if each.startswith("text/") else {}} for each in media_types}
     content[JSON_TYPE] = {"schema": reference(name)}
     return {"description": description, "content": content}
 
 
-def _form(form: Format) -> dict[str, Any]:
-    return {"type": "string"} if form.is_text else {}
+def as_events(response: dict[str, Any]) -> dict[str, Any]:
+    """The same response, which may also come as a stream of events."""
+    says = (
+        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
+        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+    )
+    events = {"schema": {"type": "string", "description": says}, "example": EXAMPLE_EVENTS}
+    return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
 
 
 def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -118,12 +189,15 @@ def _schemas() -> dict[str, Any]:
         Explanation,
         Health,
         ProblemDocument,
+        ProblemType,
+        ProgressEvent,
         Redated,
         Rolled,
         UnusableInputProblem,
         Verdict,
         *AROUND_MODELS,
         *COMPARISON_MODELS,
+        *REPLAN_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
     schemas: dict[str, Any] = dict(written["$defs"])
@@ -143,8 +217,17 @@ def _schemas() -> dict[str, Any]:
     schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
-    for name in ("Check", "Rolling"):
+    again = {"scenario": "Scenario", "previous": "GivenSequence"}
+    schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")
+    for name in ("Check", "Rolling", "Replanning"):
         schemas[name]["properties"]["record"] = reference("RecordFile")
+    planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
+    before: dict[str, Any] = {
+        "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
+    }
+    before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
+    planning["properties"] |= {"record": reference("RecordFile"), "earlier": before}
+    schemas["Planning"] = {"anyOf": [reference("Scenario"), planning], "description": "A scenario to be planned."}
     comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
     comparing["properties"] |= {"record": reference("RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}

@@ -42,6 +42,11 @@ class Settings:
     running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
+    keys: str = field(
+        default="", repr=False, metadata={"says": "keys, with commas between them, one of which every request must bring"}
+    )
+    keys_file: str = field(default="", metadata={"says": "file of keys, one a line, instead of or beside those"})
+    heartbeat: float = _setting(5.0, 0.01, 3600, "seconds of silence after which a stream of events sends a comment")
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Settings:

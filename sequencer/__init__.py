@@ -24,30 +24,34 @@ from sequencer.explaining.repairs import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
-from sequencer.given import GivenSequence, load_check, load_sequence, sequence_from_data
+from sequencer.given import GivenSequence, load_check, load_replan, load_sequence, load_with_earlier, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
-from sequencer.model.search import Progress
+from sequencer.model.progress import Progress
 from sequencer.moves import Move
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.model import OpeningPeriods
 from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
+from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
-from sequencer.render.formats import FORMATS, Format, check_shown, written
+from sequencer.render.formats import FORMATS, Format, check_shown, format_named, written
+from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.redated import redated_json, redated_yaml
+from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
-from sequencer.render.shown import Shown
+from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters import starters_json, starters_text
 from sequencer.render.text import answer_text, slots_text, verdict_text
+from sequencer.replanning.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
@@ -70,14 +74,19 @@ from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
 from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
 from sequencer.workbook.read import read_workbook
+from sequencer.workbook.written import scenario_contents
 
 __all__ = [
+    "AROUND",
+    "AROUND_FORMS",
     "FORMATS",
     "MOST_ALTERNATIVES",
     "PRICED_RULES",
     "AimResult",
     "Alternative",
     "Answer",
+    "Around",
+    "Asked",
     "Breach",
     "ClassPeriods",
     "Comparison",
@@ -109,6 +118,7 @@ __all__ = [
     "Redated",
     "RefereeDisagrees",
     "Repair",
+    "Replanned",
     "RunFacts",
     "Scenario",
     "Sequence",
@@ -122,6 +132,7 @@ __all__ = [
     "Starters",
     "Statement",
     "StopSignal",
+    "TradeOff",
     "Ungranted",
     "UnusableInput",
     "UnusableSettings",
@@ -130,6 +141,7 @@ __all__ = [
     "answer_json",
     "answer_text",
     "apply_changes",
+    "around_written",
     "assign_starters",
     "build_instance",
     "calendar_from_data",
@@ -152,6 +164,7 @@ __all__ = [
     "explanation_json",
     "explanation_text",
     "export_models",
+    "format_named",
     "future_json",
     "is_table",
     "load_calendar",
@@ -159,14 +172,20 @@ __all__ = [
     "load_comparison",
     "load_recorded",
     "load_redating",
+    "load_replan",
     "load_rolling",
     "load_scenario",
     "load_sequence",
+    "load_with_earlier",
     "next_term",
     "next_term_json",
     "next_term_yaml",
+    "notice_html",
+    "notice_json",
+    "notice_text",
     "opening_json",
     "opening_text",
+    "opens_in",
     "parse_document",
     "preparation_json",
     "preparation_text",
@@ -184,6 +203,10 @@ __all__ = [
     "redate",
     "redated_json",
     "redated_yaml",
+    "replan",
+    "replanned_json",
+    "replanned_text",
+    "scenario_contents",
     "scenario_data",
     "scenario_from_data",
     "scenario_schema",
@@ -196,6 +219,9 @@ __all__ = [
     "solve",
     "starters_json",
     "starters_text",
+    "trade_off",
+    "trade_off_json",
+    "trade_off_text",
     "untitled",
     "verdict_json",
     "verdict_text",

@@ -9,13 +9,16 @@ from __future__ import annotations
 import argparse
 import sys
 import threading
-from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
 
 from sequencer import (
+    AROUND,
+    FORMATS,
     Answer,
+    Asked,
     ExplainSettings,
     NothingToShow,
     Progress,
@@ -23,42 +26,36 @@ from sequencer import (
     Scenario,
     Shown,
     SolveSettings,
+    Starters,
     StopSignal,
     UnusableInput,
     UnusableSettings,
     answer_json,
     answer_text,
+    around_written,
     assign_starters,
     build_instance,
     calendar_notes,
     check_shown,
-    coverage_json,
-    coverage_text,
     explanation_json,
     explanation_text,
     is_table,
     next_term,
     next_term_yaml,
-    preparation_json,
-    preparation_text,
+    opens_in,
     read_calendar,
     read_day,
     read_loss,
-    read_workbook,
     redate,
     redated_yaml,
     scenario_schema,
-    scenario_yaml,
     sequence_calendar,
     slot_rows,
     slots_text,
     solve,
-    starters_json,
-    starters_text,
-    write_blank,
     written,
 )
-from sequencer.arguments import AROUND, parser_of
+from sequencer.arguments import parser_of
 from sequencer.command_explaining import run_check, run_compare, run_explain, run_export, run_price, why_none
 from sequencer.command_files import (
     DEFECT,
@@ -72,8 +69,11 @@ from sequencer.command_files import (
     scenario_in,
     sequence_in,
     source_of,
+    tell,
     write,
 )
+from sequencer.command_replanning import run_replan
+from sequencer.command_starting import run_start
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -113,11 +113,11 @@ def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
 
 
 def _sequence(options: argparse.Namespace) -> int:
-    around = options.format in AROUND
+    around = options.format in [each.name for each in AROUND]
     asked = read_day(options.on, "on") if options.on is not None else None
     _check_around(options)
     scenario = scenario_asked(options)
-    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier))
+    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy)
     if not around:
         check_shown(scenario, options.format, shown)
     if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
@@ -140,10 +140,12 @@ def _sequence(options: argparse.Namespace) -> int:
         write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
         return NONE_EXISTS
     try:
+        if options.starters and not around:
+            shown = replace(shown, opens=opens_in(answer, _starters(answer, options)))
         text = _around(answer, options, asked) if around else written(answer, options.format, shown)
         write(text, options.output)
         if isinstance(text, bytes) and options.format == "calendar":
-            _tell(calendar_notes(scenario, shown.previous, text))
+            tell(calendar_notes(scenario, shown.previous, text))
     except NothingToShow as nothing:
         # An earlier file stays as it is.
         print(f"{nothing}.", file=sys.stderr)
@@ -152,22 +154,20 @@ def _sequence(options: argparse.Namespace) -> int:
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
-def _tell(sentences: Iterable[str]) -> None:
-    """Tell what goes with a result and is no part of it."""
-    for sentence in sentences:
-        print(sentence, file=sys.stderr)
-
-
 def _check_around(options: argparse.Namespace) -> None:
     """What is asked for must go with the format: what surrounds a sequence takes other things than the sequence."""
-    problems = []
+    problems, around = [], [each.name for each in AROUND]
     if options.on is not None and options.format != "preparation":
         problems.append("--on can only be given with --format preparation")
-    if options.json and options.format not in AROUND:
-        problems.append(f"--json is for the formats {', '.join(AROUND)}: for the sequence there is --format json")
-    if options.format in AROUND:
+    for way in ("json", "csv", "sheet"):
+        if getattr(options, way) and options.format not in around:
+            problems.append(f"--{way} is for the formats {', '.join(around)}: for the sequence there is --format {way}")
+    open_with = [each.name for each in FORMATS if "opens" in each.heeds]
+    if options.starters and options.format not in (*open_with, "coverage"):
+        problems.append(f"--starters is for the formats {', '.join(open_with)}, coverage (not {options.format})")
+    if options.format in around:
         heeded = {"teachers"} if options.format == "preparation" else set()
-        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier")):
+        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier"), ("copy", "copy")):
             if getattr(options, given) and given not in heeded:
                 problems.append(f"--{name} cannot be given with --format {options.format}")
         if heeded and len(options.teachers) > 1:
@@ -176,15 +176,16 @@ def _check_around(options: argparse.Namespace) -> None:
         raise UnusableSettings(problems)
 
 
-def _around(answer: Answer, options: argparse.Namespace, asked: date | None) -> str:
-    if options.format == "preparation":
-        about = answer, asked, next(iter(options.teachers), None)
-        return json_text(preparation_json(*about)) if options.json else preparation_text(*about)
-    if options.format == "starters":
-        stop = StopSignal()
-        starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-        return json_text(starters_json(answer, starters)) if options.json else starters_text(answer, starters)
-    return json_text(coverage_json(answer)) if options.json else coverage_text(answer)
+def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str | bytes:
+    starters = _starters(answer, options) if options.starters or options.format == "starters" else None
+    form = next((way for way in ("json", "csv", "sheet") if getattr(options, way)), "text")
+    return around_written(answer, options.format, form, Asked(on, next(iter(options.teachers), None), starters))
+
+
+def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:
+    stop = StopSignal()
+    found: tuple[Starters, ...] = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+    return found
 
 
 class _ProgressLine:
@@ -237,39 +238,6 @@ def _next(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _start(options: argparse.Namespace) -> int:
-    path: Path = options.path
-    if not path.exists():
-        if path.suffix.lower() not in (".xlsx", ""):
-            raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
-        write_blank(path)
-        print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
-        return DONE
-    scenario = read_workbook(path)
-    begins = f"Read from {path.name}; "
-    if options.output is not None and not _may_replace(options.output, f"# {begins}"):
-        raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
-    head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
-    write(scenario_yaml(scenario, head), options.output)
-    instance = build_instance(scenario)
-    counts = (
-        (len(instance.classes), "class", "classes"),
-        (sum(lesson.made is None for lesson in instance.lessons), "lesson", "lessons"),
-        (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
-    )
-    said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
-    _tell([f"Nothing wrong: {said}.", *calendar_notes(scenario)])
-    return DONE
-
-
-def _may_replace(path: Path, begins: str) -> bool:
-    """Whether a file is not there, or begins as one that was read from the same workbook and not made one's own."""
-    if not path.exists():
-        return True
-    with path.open("rb") as file:
-        return file.read(len(begins.encode())) == begins.encode()
-
-
 def _schema(_options: argparse.Namespace) -> int:
     sys.stdout.write(json_text(scenario_schema()))
     return DONE
@@ -280,12 +248,13 @@ _COMMANDS = {
     "check": run_check,
     "explain": run_explain,
     "compare": run_compare,
+    "replan": run_replan,
     "price": run_price,
     "export": run_export,
     "slots": _slots,
     "redate": _redate,
     "next": _next,
-    "start": _start,
+    "start": run_start,
     "schema": _schema,
 }
 

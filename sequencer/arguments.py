@@ -7,18 +7,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sequencer import FORMATS, MOST_ALTERNATIVES, PRICED_RULES
+from sequencer import AROUND, FORMATS, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.scenario.documents import LANGUAGES
 
 MOST_LISTED = 20
 """Conflicts, and repairs, that are listed at most."""
-
-AROUND = {
-    "preparation": "what to prepare by when",
-    "starters": "what each lesson opens with",
-    "coverage": "which specification points are taught, practised, met again and assessed",
-}
-"""Formats that say what surrounds the sequence, and what they are."""
 
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
@@ -31,12 +24,19 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
     sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     _record_argument(sequence)
-    forms = {each.name: each.what for each in FORMATS} | AROUND
+    around = [each.name for each in AROUND]
+    forms = {each.name: each.what for each in FORMATS} | {each.name: each.what for each in AROUND}
     names = ", ".join(f"{name} ({what})" for name, what in forms.items())
     sequence.add_argument(
         "--format", choices=[*forms], default="text", metavar="FORMAT", help=f"what to write (default: text): {names}"
     )
-    sequence.add_argument("--json", action="store_true", help=f"write {', '.join(AROUND)} as JSON")
+    ways = sequence.add_mutually_exclusive_group()
+    for way, what in (("json", "as JSON"), ("csv", "as a table (CSV)"), ("sheet", "as sheets to print (HTML)")):
+        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} {what}")
+    sequence.add_argument(
+        "--starters", action="store_true",
+        help="assign starters too, and say on sheets, in calendars and tables what each lesson opens with; coverage counts them",
+    )  # fmt: skip
     sequence.add_argument(
         "--on", metavar="DATE",
         help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
@@ -52,6 +52,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence.add_argument(
         "--earlier", type=Path, metavar="FILE",
         help="a calendar (.ics) or sequence from before, which the new calendar brings up to date",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--copy", action="store_true",
+        help="a copy for colleagues or pupils: without private notes, and without what is to be prepared",
     )  # fmt: skip
     sequence.add_argument(
         "--pins",
@@ -105,6 +109,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
 
     start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
     start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
+    start.add_argument(
+        "--from", type=Path, dest="scenario", metavar="SCENARIO",
+        help="a scenario file that the new workbook is to hold instead of the example",
+    )  # fmt: skip
     start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
     start.set_defaults(run=commands["start"])
 
@@ -148,10 +156,28 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     comparing.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     comparing.set_defaults(run=commands["compare"])
 
+    again = adding.add_parser("replan", help="make a plan again, moving as little of the earlier one as can be")
+    again.add_argument("scenario", type=Path, help="the scenario as it is now, .yaml or .json, or a workbook")
+    again.add_argument("--previous", type=Path, required=True, help="the earlier plan: an answer, or a table of rows")
+    _record_argument(again)
+    asked = again.add_mutually_exclusive_group()
+    asked.add_argument("--most-moved", type=int, metavar="N", help="the best sequence in which at most N lessons move")
+    asked.add_argument("--trade-off", action="store_true", help="list what each further move would gain")
+    again.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    again.add_argument(
+        "--format",
+        choices=("text", "json", "notice", "notice-text", "notice-json"),
+        default="text",
+        help="what to write (default: text)",
+    )
+    again.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    again.set_defaults(run=commands["replan"])
+
     pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
     pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
-    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each solve (default: 30)")
+    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     pricing.set_defaults(run=commands["price"])
 
     exporting = adding.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")

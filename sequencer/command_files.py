@@ -7,7 +7,7 @@ import json
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -79,6 +79,12 @@ def write(text: str | bytes, output: Path | None) -> None:
     else:
         sys.stdout.flush()
         sys.stdout.buffer.write(text)
+
+
+def tell(sentences: Iterable[str]) -> None:
+    """Tell what goes with a result and is no part of it."""
+    for sentence in sentences:
+        print(sentence, file=sys.stderr)
 
 
 def run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:

@@ -2,7 +2,8 @@
 
 A teach lesson teaches the points it covers, a practice lesson practises its own and those of what it practises, a retrieval
 lesson or a starter meets again those of what it revisits, and an assessment assesses its own. Writing that a pattern made
-assesses what its unit teaches. Homework that serves as practice practises the points of its lesson on the day it is due.
+assesses what its unit teaches. Homework that serves as practice practises the points of its lesson on the day it is due. The
+starters of rule 4 are part of the sequence and count; those assigned to it afterwards count where they are given.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from sequencer.facts import LessonFacts
 from sequencer.notices import homework_of, met_again, practised_in
 from sequencer.scenario.coverage_schema import Specification, SpecificationPoint
 from sequencer.sequence import Laid
+from sequencer.starters.assign import Starters
 
 TAUGHT, PRACTISED, RETRIEVED, ASSESSED = "taught", "practised", "met again", "assessed"
 WAYS = (TAUGHT, PRACTISED, RETRIEVED, ASSESSED)
@@ -52,13 +54,16 @@ class ClassCoverage:
     points: tuple[PointCoverage, ...]
 
 
-def coverage(laid: Laid) -> tuple[ClassCoverage, ...]:
-    """Every specification for every class that follows it, class by class."""
+def coverage(laid: Laid, starters: Iterable[Starters] | None = None) -> tuple[ClassCoverage, ...]:
+    """Every specification for every class that follows it, class by class; what is met again in starters assigned counts too."""
     found = []
+    opened = {each.question.class_index: each for each in starters or ()}
     for facts in laid.classes:
         meetings: dict[tuple[str, str], set[tuple[date, int]]] = {}
         for code, way, day, lesson in _meetings(Laid(laid.instance, laid.sequence, (facts.index,))):
             meetings.setdefault((code, way), set()).add((day, lesson))
+        for code, day, lesson in _met_in_starters(laid, opened[facts.index]) if facts.index in opened else ():
+            meetings.setdefault((code, RETRIEVED), set()).add((day, lesson))
         for specification in laid.instance.scenario.specifications:
             if not specification.classes or facts.id in specification.classes:
                 points = tuple(
@@ -92,6 +97,15 @@ def _meetings(laid: Laid) -> Iterator[tuple[str, str, date, int]]:
         if homework is not None and homework.due is not None:
             for code in lesson.covers:
                 yield code, PRACTISED, homework.due, lesson.index
+
+
+def _met_in_starters(laid: Laid, starters: Starters) -> Iterator[tuple[str, date, int]]:
+    """Every meeting of a point in a starter that was assigned, as (code, day, lesson that opens with it)."""
+    asked = starters.question
+    for each in starters.assigned:
+        opening = asked.openings[each.opening]
+        for code in laid.instance.lessons[asked.topics[each.topic].lesson].covers:
+            yield code, opening.date, opening.lesson
 
 
 def _codes(lessons: Iterable[LessonFacts]) -> dict[str, None]:

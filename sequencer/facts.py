@@ -222,6 +222,8 @@ class LessonFacts:
     exam_distance: int | None = None
     prepare: Prepare | None = None
     covers: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    private_notes: tuple[str, ...] = ()
     may_return: bool = True
 
     @property

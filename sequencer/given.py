@@ -18,6 +18,7 @@ from sequencer.instance import build_instance
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
+from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
 from sequencer.scenario.record_file import recorded_part
@@ -136,7 +137,45 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
     return scenario, sequence
 
 
-def checked_parts(parts: Parts, source: str) -> tuple[Scenario | None, Sequence | None]:
+def load_with_earlier(
+    text: bytes | str, source: str = "", language: Language = "json"
+) -> tuple[Scenario, bytes | Sequence | None]:
+    """Read a scenario, or a mapping with ``scenario`` and what was planned ``earlier``: a calendar's text, or a sequence.
+
+    What happened may stand beside them under ``record``, in the form of a record file.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, at its place in the whole text.
+    """
+    tree = read_tree(text, language)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source), None
+    parts = Parts(text, source, language, ("scenario",), ("record", "earlier"))
+    scenario = recorded_part(parts, source)
+
+    def planned(part: Tree) -> bytes | Sequence | None:
+        if isinstance(part.data, str) and part.data.lstrip().startswith("BEGIN:VCALENDAR"):
+            return "\r\n".join(part.data.lstrip().splitlines()).encode() + b"\r\n"
+        return _matched(scenario, _rows(part, source), part, source) if scenario is not None else None
+
+    earlier = parts.read("earlier", planned)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, earlier
+
+
+def load_replan(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
+    """The same with the sequence planned before under ``previous``."""
+    parts = Parts(text, source, language, ("scenario", "previous"), ("record",))
+    scenario, previous = checked_parts(parts, source, "previous")
+    parts.report()
+    assert scenario is not None and previous is not None, "whatever cannot be read is reported"
+    return scenario, previous
+
+
+def checked_parts(parts: Parts, source: str, key: str = "sequence") -> tuple[Scenario | None, Sequence | None]:
     """The scenario, with a record where there is one, and the sequence, of a text that holds them; None what cannot be used."""
     scenario = recorded_part(parts, source)
 
@@ -144,7 +183,7 @@ def checked_parts(parts: Parts, source: str) -> tuple[Scenario | None, Sequence 
         rows = _rows(part, source)
         return _matched(scenario, rows, part, source) if scenario is not None else None
 
-    return scenario, parts.read("sequence", judged)
+    return scenario, parts.read(key, judged)
 
 
 def _sequence(scenario: Scenario, tree: Tree, source: str) -> Sequence:

@@ -235,6 +235,8 @@ def _lesson_facts(
         exam_distance=exam_distance,
         prepare=lesson.prepare,
         covers=lesson.covers,
+        notes=lesson.notes,
+        private_notes=lesson.private_notes,
         may_return=rules.on("retrieval"),
     )
 

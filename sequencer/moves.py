@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from sequencer.calendar import Slot
@@ -46,13 +46,43 @@ Standing = Mapping[int, tuple[date, int]]
 """Where lessons, by their position in ``Instance.lessons``, are to stay if they can: the date and period they begin in."""
 
 
-def displaced(laid: Laid, standing: Standing) -> int:
-    """How many lessons of the classes looked at do not lie where they are to stay, or are not placed."""
+@dataclass(frozen=True)
+class MoveWeights:
+    """What it costs to move a lesson, by how soon its class feels it and by who knows of the plan; 1 unless stated.
+
+    Parameters
+    ----------
+    today
+        From which days are counted; without it every move is far off.
+    near
+        Numbers of days and the weight of a move up to so many days ahead, the nearest first.
+    shared
+        Weight of each class whose plan is shared already, by its position, by which that of each move is multiplied.
+    """
+
+    today: date | None = None
+    near: tuple[tuple[int, int], ...] = ()
+    shared: Mapping[int, int] = field(default_factory=dict)
+
+    def of(self, class_index: int, old: date, new: date | None) -> int:
+        """The cost of a move from one date to another, or to none: what counts is the earlier of the two."""
+        weight = 1
+        if self.today is not None:
+            days = (min(old, new or old) - self.today).days
+            weight = next((each for within, each in self.near if days <= within), 1)
+        return weight * self.shared.get(class_index, 1)
+
+
+def displaced(laid: Laid, standing: Standing, weights: MoveWeights | None = None) -> int:
+    """How many lessons of the classes looked at do not lie where they are to stay, or are not placed; each by its weight."""
     count = 0
+    weights = weights or MoveWeights()
     for lesson in laid.lessons():
         if lesson.index in standing:
             slot = laid.first_slot(lesson.index) if laid.placed(lesson.index) else None
-            count += slot is None or (slot.date, slot.period) != standing[lesson.index]
+            old = standing[lesson.index]
+            if slot is None or (slot.date, slot.period) != old:
+                count += weights.of(lesson.class_index, old[0], slot.date if slot is not None else None)
     return count
 
 

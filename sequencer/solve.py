@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
 
 from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
@@ -21,9 +21,11 @@ from sequencer.instance import build_instance
 from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
-from sequencer.model.search import GroupResult, GroupSearch, Progress
+from sequencer.model.progress import Progress
+from sequencer.model.search import GroupResult, GroupSearch
+from sequencer.model.units import distance_by_units, worth_looking
 from sequencer.model.weekly import by_weeks
-from sequencer.moves import Standing
+from sequencer.moves import MoveWeights, Standing
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence, joined
 from sequencer.wanted import check_wanted
@@ -139,6 +141,8 @@ def solve(
     progress: Callable[[Progress], None] | None = None,
     stop: StopSignal | None = None,
     standing: Standing | None = None,
+    weights: MoveWeights | None = None,
+    most_moved: int | None = None,
 ) -> Answer:
     """The best sequence for a scenario, aim by aim in the scenario's order.
 
@@ -154,6 +158,11 @@ def solve(
         A signal by which another thread ends the search, keeping the best sequence so far.
     standing
         Where lessons are to stay: as few as can be lie elsewhere, and every aim comes after that.
+    weights
+        What it costs to move a lesson; one each unless stated.
+    most_moved
+        How many lessons may lie elsewhere than where they are to stay; then the aims come first, and among sequences that are
+        best on them as little moves as can be.
 
     Raises
     ------
@@ -174,6 +183,9 @@ def solve(
     # Within a week lessons could not be told to stay where they stood.
     for_search = by_weeks(prepared) if standing is None else prepared
     groups = coupled_classes(instance)
+    if most_moved is not None:
+        # The number that may move is one for all classes.
+        groups = (tuple(range(len(instance.classes))),)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
     building = time.monotonic() - began
@@ -183,12 +195,13 @@ def solve(
     found = True
     for group in groups:
         build_began = time.monotonic()
-        model = build_model(for_search, group, None, standing)
-        parts = parts_of(instance, group)
-        alone = [build_model(for_search, part, None, standing) for part in parts] if len(parts) > 1 else []
+        model = build_model(for_search, group, None, standing, weights, most_moved)
+        parts = parts_of(instance, group) if most_moved is None else ()
+        alone = [build_model(for_search, part, None, standing, weights) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
         apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
-        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))
+        units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
+        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart, units))
         found = searches[-1].begin(budget)
         if not found:
             break
@@ -213,9 +226,11 @@ def solve(
     budget.effort += for_aims.effort
     sequence = joined(result.sequence for result in results)
     verdict = judge(instance, sequence)
-    names = instance.aims if standing is None else (DISRUPTION, *instance.aims)
+    first = standing is not None and most_moved is None
+    names = (*(DISRUPTION,) * first, *instance.aims, *(DISRUPTION,) * (most_moved is not None))
     settled = tuple(_aim_result(name, place, results) for place, name in enumerate(names))
-    disruption, aims = (None, settled) if standing is None else (settled[0], settled[1:])
+    disruption = next((aim for aim in settled if aim.aim == DISRUPTION), None)
+    aims = tuple(aim for aim in settled if aim is not disruption)
     _agree(verdict, aims)
     status = OPTIMAL if all(aim.proven for aim in settled) else FEASIBLE
 

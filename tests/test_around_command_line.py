@@ -69,6 +69,9 @@ def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
         (("--format", "preparation", "--on", "Friday"), "on must be a date such as 2027-01-04\n"),
         (("--on", "2027-03-05"), "--on can only be given with --format preparation\n"),
         (("--json",), "--json is for the formats preparation, starters, coverage: for the sequence there is --format json\n"),
+        (("--csv",), "--csv is for the formats preparation, starters, coverage: for the sequence there is --format csv\n"),
+        (("--starters",), "--starters is for the formats sheet, calendar, csv, xlsx, coverage (not text)\n"),
+        (("--format", "coverage", "--copy"), "--copy cannot be given with --format coverage\n"),
         (("--format", "starters", "--class", "8Q"), "--class cannot be given with --format starters\n"),
         (("--format", "preparation", "--teacher", "T"), "teacher must be one of the scenario's teachers: none\n"),
     ],
@@ -114,3 +117,19 @@ def test_the_minutes_are_those_that_the_aim_counts() -> None:
         minutes = week["preparation_minutes"] + week["marking_minutes"]
         heaviest[week["teacher"]] = max(minutes, heaviest.get(week["teacher"], 0))
     assert sum(heaviest.values()) == answer.verdict.aims["even week"]
+
+
+@pytest.mark.parametrize("form", ["preparation", "starters", "coverage"])
+def test_tables_and_sheets_go_to_files(form: str, tmp_path: Path, capsys: Captured) -> None:
+    for way, begins in (("--csv", b"row,"), ("--sheet", b"<!DOCTYPE html>")):
+        file = tmp_path / f"{form}{way}"
+        assert run("sequence", WEEKLY, "--format", form, way, "--output", file) == 0
+        assert file.read_bytes().startswith(b"class," if form == "coverage" and way == "--csv" else begins)
+    assert capsys.readouterr() == ("", "")
+    assert run("sequence", NO_SEQUENCE, "--format", form, "--csv") == 1
+    assert "There is nothing to show" in capsys.readouterr().err
+
+
+def test_starters_stand_on_a_sheet_on_request(capsys: Captured) -> None:
+    assert run("sequence", WEEKLY, "--format", "sheet", "--starters") == 0
+    assert "opens with" in capsys.readouterr().out

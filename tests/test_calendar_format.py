@@ -1,4 +1,4 @@
-"""The calendar (RFC 5545): strict in form, read back by another library, right on both sides of a clock change, never doubled."""
+"""The calendar (RFC 5545): strict in form, read back by two libraries, right on both sides of a clock change, never doubled."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import vobject
 from dateutil.tz import tzical
+from icalendar import Calendar
 from vobject.icalendar import registerTzid
 
 from sequencer import (
@@ -228,6 +229,11 @@ def test_events_lie_at_the_bell_times_on_both_sides_of_a_clock_change(zone: str,
         for event in events(text).values()
     }
     assert read == expected
+    # A second reader, which knows the zones by name.
+    assert {
+        (str(event["SUMMARY"]).removeprefix("9B: "), *(event[name].dt.astimezone(UTC) for name in ("DTSTART", "DTEND")))
+        for event in Calendar.from_ical(text).walk("VEVENT")
+    } == expected
     assert len({moment.dst() for row in expected for moment in (row[1].astimezone(ZoneInfo(zone)),)}) == (
         1 if zone in ("Asia/Tokyo", "UTC") or (zone, term) in STEADY else 2
     )

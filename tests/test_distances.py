@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -53,6 +54,17 @@ def test_its_share_of_the_delay_never_rises_where_the_published_points_allow_it(
     assert Fraction(PUBLISHED[7], 7) < Fraction(PUBLISHED[35], 35)
 
 
+def test_the_shares_are_those_that_are_documented() -> None:
+    """1 of 7, 11 of 35, 21 of 70 and 21 of 350 days: the one rise, from 7 to 35 days, is in the published points themselves."""
+    shares = [f"{float(100 * best_gap(delay) / delay):.1f}%" for delay in PUBLISHED]
+    assert shares == ["14.3%", "31.4%", "30.0%", "6.0%"]
+    developers = (Path(__file__).resolve().parent.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert ", ".join(shares[:3]) + f" and {shares[3]}" in " ".join(developers.split())
+    delays = [Fraction(delay, 4) for delay in range(4 * 7, 4 * 35 + 1)]
+    rising = [best_gap(delay) / delay for delay in delays]
+    assert all(earlier < later for earlier, later in pairwise(rising))
+
+
 def test_shares_come_near_those_of_the_abstract() -> None:
     """The abstract: the best gap falls from 20 to 40% of a one-week delay to 5 to 10% of a one-year one. One day of seven is
     less, since only gaps of 1 and 2 days were tried there near it."""
@@ -64,6 +76,7 @@ def test_shares_come_near_those_of_the_abstract() -> None:
 def test_the_recall_grid_ranks_the_distance_best_or_second_best(delay: int) -> None:
     grid = RECALLED[delay]
     nearest = min(grid, key=lambda gap: abs(gap - best_gap(delay)))
+    assert nearest == best_gap(delay)  # it is one of the gaps that were tried
     assert nearest in sorted(grid, key=lambda gap: -grid[gap])[:2]
     assert max(grid, key=lambda gap: grid[gap]) != 0
 

@@ -32,8 +32,8 @@ from tests.builders import Data, a_class, practice, retrieval, scenario, solved,
 VOID = {"meta", "rect"}
 
 SAFE = {
-    "html", "head", "meta", "title", "style", "body", "main", "section", "header", "h1", "p", "table", "thead", "tbody", "tr",
-    "th", "td", "span", "b", "i", "ol", "li", "div", "svg", "rect", "footer",
+    "html", "head", "meta", "title", "style", "body", "main", "section", "header", "h1", "h2", "p", "table", "thead", "tbody",
+    "tr", "th", "td", "span", "b", "i", "ol", "li", "div", "svg", "rect", "footer",
 }  # fmt: skip
 """Every element that a sheet may hold: none that runs, loads, links or asks for anything."""
 
@@ -347,4 +347,5 @@ def test_dates_are_those_of_the_answer(half_term: Answer) -> None:
     text = read(half_term, "sheet", classes=("10G",)).text
     for row in answer_json(half_term)["lessons"]:
         day = date.fromisoformat(row["date"])
-        assert f"{day:%a} {day.day} {day:%b} {row['period']} " in text
+        periods = {1: f"{row['period']} ", 2: f"{row['period']}–{row['period'] + 1} "}[row["length"]]
+        assert f"{day:%a} {day.day} {day:%b} {periods}" in text

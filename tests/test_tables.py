@@ -275,6 +275,38 @@ def test_a_record_and_pins_that_cannot_be_are_named_by_their_cells(tmp_path: Pat
         read_plan_pins(scenario_read, path)
 
 
+def test_the_day_it_is_may_stand_in_the_plan(tmp_path: Path) -> None:
+    answer = solved(a_unit())
+    told = {"what_2": "delivered"}
+    without = read_plan_record(answer.instance.scenario, worked_on(answer, tmp_path, **told))
+    path = worked_on(answer, tmp_path, **told, today_4=date(2026, 11, 9))
+    with_it = read_plan_record(answer.instance.scenario, path)
+    assert without.today == date(2026, 11, 3) and with_it.today == date(2026, 11, 9)  # the first lesson is on Mon 2 Nov
+    # It comes back in the next plan, in its first row.
+    again = worked_on(solved(scenario_data(with_it)), tmp_path)
+    sheet = openpyxl.load_workbook(again).worksheets[0]
+    (column,) = [cell.column_letter for cell in sheet[1] if cell.value == "today"]
+    assert [cell.value for cell in sheet[column]][:3] == ["today", datetime(2026, 11, 9), None]
+
+
+@pytest.mark.parametrize(
+    ("days", "row", "says"),
+    [
+        ({"today_3": "soon"}, 3, "must be a date"),
+        ({"today_2": date(2026, 11, 4), "today_3": date(2026, 11, 5)}, 3, "says another day than sheet 9B, cell"),
+        ({"today_3": date(2027, 11, 5)}, 3, "term"),
+    ],
+)
+def test_a_day_that_it_cannot_be_is_named_by_its_cell(days: dict[str, Any], row: int, says: str, tmp_path: Path) -> None:
+    answer = solved(a_unit())
+    path = worked_on(answer, tmp_path, what_2="delivered", **days)
+    with pytest.raises(UnusableInput) as refused:
+        read_plan_record(answer.instance.scenario, path)
+    (column,) = [cell.column_letter for cell in openpyxl.load_workbook(path).worksheets[0][1] if cell.value == "today"]
+    (problem,) = refused.value.problems
+    assert problem.text().startswith(f"sheet 9B, cell {column}{row} ") and says in problem.message
+
+
 def test_a_table_without_lessons_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "other.csv"
     path.write_text("a,b\r\n1,2\r\n", encoding="utf-8")

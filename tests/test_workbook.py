@@ -39,7 +39,8 @@ def changed(path: Path, *changes: tuple[str, str, Any]) -> Path:
     """Type values into cells, each given by sheet, cell and value."""
     book = openpyxl.load_workbook(path)
     for sheet, cell, value in changes:
-        book[sheet][cell] = value
+        for each, typed in zip(cell.split(":"), value if isinstance(value, tuple) else (value,), strict=True):
+            book[sheet][each] = typed
     book.save(path)
     return path
 
@@ -227,6 +228,16 @@ SPOILT = [
     ("Lessons", "N2", "maybe", "N2", "must be one of yes, no"),
     ("Lessons", "O2", -5, "O2", "must be at least 0"),
     ("Lessons", "A1", "units", "A1", "did you mean unit?"),
+    ("Lessons", "S3", "waves-that-build-and-destroy", "S3", "is the short name of another lesson of the unit too"),
+    ("Lessons", "S3", "/", "S3", "must"),
+    ("More", "B2", "7", "A2", "must say what the value is for"),
+    ("More", "A2", "classes > 9C > exam_date", "A2", 'names nothing there: "9C"'),
+    ("More", "A2", "classes > 9B", "A2", "names no part of an entry"),
+    ("More", "A2", "title > more", "A2", 'leads into something that has no parts: "title"'),
+    ("More", "A2", "titel", "A2", 'names nothing that could be taken away: "titel" (did you mean title?)'),
+    ("More", "A2:B2", ("aimz", "[early finish]"), "B2", "is not a key that can stand here (did you mean aims?)"),
+    ("More", "A2:B2", ("aims", "[early finish"), "B2", "cannot be read"),
+    ("More", "A2:B2", ("classes > 9B > exam_date", "soon"), "B2", "must be a date"),
     ("Lessons", "B1", "kind", "C1", "is a second column"),
 ]
 """Sheet, cell and what is typed there; the cell that is named, and what is said."""

@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, Any
+from dataclasses import replace
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.around_messages import AroundOptions, PreparationOptions
-from api.bodies import read_body, until_gone
-from api.media import JSON_TYPE, require_accepted, require_once
-from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference, request_body
+from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
+from api.bodies import received, worked
+from api.media import AS_IT_IS, chosen_form, seconds_allowed
+from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import (
-    Answer,
+    AROUND_FORMS,
+    Asked,
     SolveSettings,
     StopSignal,
+    around_written,
     assign_starters,
-    coverage_json,
     load_scenario,
-    preparation_json,
     read_day,
     solve,
-    starters_json,
 )
 
 router = APIRouter(tags=["around"])
 
 _BODY = request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO)
+_FORMS = tuple(AROUND_FORMS.values())
 _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
 
 
@@ -35,23 +35,23 @@ _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
     "/v1/preparations",
     summary="What to prepare, book, upload and mark by when",
     openapi_extra=_BODY,
-    responses={200: answered("Tasks, and minutes per school week.", reference("Preparation")), **_PROBLEMS},
+    responses={200: in_forms("Tasks, and minutes per school week.", "Preparation", _FORMS), **_PROBLEMS},
 )
-async def prepare(request: Request, options: Annotated[PreparationOptions, Query()]) -> JSONResponse:
+async def prepare(request: Request, options: Annotated[PreparationOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and say what its teachers must have done by when."""
-    asked = read_day(options.on, "on") if options.on is not None else None
-    return await _about(request, options, lambda answer, _: preparation_json(answer, asked, options.teacher))
+    on = read_day(options.on, "on") if options.on is not None else None
+    return await _about(request, options, "preparation", Asked(on, options.teacher))
 
 
 @router.post(
     "/v1/coverages",
     summary="Which specification points are taught, practised, met again and assessed",
     openapi_extra=_BODY,
-    responses={200: answered("Every point for every class, with dates.", reference("Coverage")), **_PROBLEMS},
+    responses={200: in_forms("Every point for every class, with dates.", "Coverage", _FORMS), **_PROBLEMS},
 )
-async def cover(request: Request, options: Annotated[AroundOptions, Query()]) -> JSONResponse:
+async def cover(request: Request, options: Annotated[CoverageOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and say which points of its specifications it covers when."""
-    return await _about(request, options, lambda answer, _: coverage_json(answer))
+    return await _about(request, options, "coverage", Asked(), options.starters)
 
 
 @router.post(
@@ -59,31 +59,33 @@ async def cover(request: Request, options: Annotated[AroundOptions, Query()]) ->
     summary="Which earlier topics each lesson opens with",
     openapi_extra=_BODY,
     responses={
-        200: answered("Every opening of every class, and what is not met when due.", reference("StartersAnswer")),
+        200: in_forms("Every opening of every class, and what is not met when due.", "StartersAnswer", _FORMS),
         **_PROBLEMS,
     },
 )
-async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> JSONResponse:
+async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with, in as much time again."""
-
-    def about(answer: Answer, stop: StopSignal) -> dict[str, Any]:
-        seconds = request.app.state.settings.allowed(options.seconds)
-        return starters_json(answer, assign_starters(answer, seconds, options.seed, stop))
-
-    return await _about(request, options, about)
+    return await _about(request, options, "starters", Asked(), starters=True)
 
 
-async def _about(request: Request, options: AroundOptions, about: Callable[[Answer, StopSignal], dict[str, Any]]) -> JSONResponse:
-    """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence."""
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:
+    """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
+    form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
     state = request.app.state
-    state.solves.refuse_if_full()
-    body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
-    settings = SolveSettings(state.settings.allowed(options.seconds), options.seed, state.settings.workers)
+    body, language = await received(request, state.solves, None)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    settings = SolveSettings(seconds, options.seed, state.settings.workers)
 
-    def work(stop: StopSignal) -> dict[str, Any]:
-        return about(solve(scenario, settings, None, stop), stop)
+    def work(stop: StopSignal) -> Response:
+        answer = solve(scenario, settings, None, stop)
+        about = replace(asked, starters=assign_starters(answer, seconds, options.seed, stop)) if starters else asked
+        return Response(around_written(answer, name, form, about), media_type=typed(form), headers=AS_IT_IS)
 
-    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))
+    response: Response = await worked(request, state.solves, work)
+    return response
+
+
+def typed(form: str) -> str:
+    """The media type of a form, with its character set where it is not JSON."""
+    return AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8"

@@ -7,8 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse
 
-from api.bodies import read_body, until_gone
-from api.media import JSON_TYPE, require_accepted
+from api.bodies import received, worked
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
 from sequencer import StopSignal, build_instance, check, load_check, verdict_json
 
@@ -28,13 +27,11 @@ EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE)
 )
 async def check_sequence(request: Request) -> JSONResponse:
     """Judge a sequence against a scenario: every broken rule, and every aim's value."""
-    require_accepted(request, JSON_TYPE)
-    state = request.app.state
-    state.readings.refuse_if_full()
-    body, language = await read_body(request, state.settings)
+    readings = request.app.state.readings
+    body, language = await received(request, readings)
 
     def work(_: StopSignal) -> dict[str, Any]:
         scenario, sequence = load_check(body, "", language)
         return verdict_json(build_instance(scenario), check(scenario, sequence))
 
-    return JSONResponse(await state.readings.run(work, lambda: until_gone(request)))
+    return JSONResponse(await worked(request, readings, work))

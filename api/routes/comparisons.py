@@ -7,9 +7,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
-from api.bodies import read_body, until_gone
+from api.bodies import received, worked
 from api.comparison_messages import CompareOptions
-from api.media import JSON_TYPE, require_accepted, require_once
+from api.media import seconds_allowed
 from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings, StopSignal, compare, comparison_json, load_comparison
@@ -39,17 +39,15 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
 
     When the client goes away, the search stops.
     """
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
     state = request.app.state
-    state.solves.refuse_if_full()
-    body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_comparison(body, "", language), lambda: until_gone(request))
-    seconds = state.settings.allowed(options.seconds) / (len(scenario.what_ifs) + 1)
+    body, language = await received(request, state.solves)
+    scenario = await worked(request, state.readings, lambda _: load_comparison(body, "", language))
+    seconds = seconds_allowed(request, state.settings, options.seconds) / (len(scenario.what_ifs) + 1)
+    settings = SolveSettings(seconds, options.seed, state.settings.workers)
 
     def work(stop: StopSignal) -> dict[str, Any]:
-        found = comparison_json(compare(scenario, SolveSettings(seconds, options.seed), options.close, stop))
+        found = comparison_json(compare(scenario, settings, options.close, stop))
         told = [answer_body(future, seconds) for future in found["what_ifs"]]
         return {**found, "base": answer_body(found["base"], seconds), "what_ifs": told}
 
-    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))
+    return JSONResponse(await worked(request, state.solves, work))

@@ -7,8 +7,8 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
-from api.bodies import read_body, until_gone
-from api.media import JSON_TYPE, require_accepted, require_once
+from api.bodies import received, worked
+from api.media import seconds_allowed
 from api.messages import ExplainOptions
 from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
 from sequencer import ExplainSettings, Source, StopSignal, explain, explanation_json, load_scenario
@@ -30,15 +30,12 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
 
     When the client goes away, the search stops.
     """
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
     state = request.app.state
-    state.solves.refuse_if_full()
-    body, language = await read_body(request, state.settings)
-    scenario = await state.readings.run(lambda _: load_scenario(body, "", language), lambda: until_gone(request))
-    settings = ExplainSettings(state.settings.allowed(options.seconds), options.conflicts, options.repairs)
+    body, language = await received(request, state.solves)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
+    settings = ExplainSettings(seconds_allowed(request, state.settings, options.seconds), options.conflicts, options.repairs)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         return explanation_json(explain(scenario, settings, stop), Source.of(body, "", language))
 
-    return JSONResponse(await state.solves.run(work, lambda: until_gone(request)))
+    return JSONResponse(await worked(request, state.solves, work))

@@ -7,8 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import JSONResponse
 
-from api.bodies import read_body, until_gone
-from api.media import JSON_TYPE, require_accepted
+from api.bodies import received, worked
 from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import StopSignal, load_redating, redate, redated_json
 
@@ -31,12 +30,10 @@ async def redate_scenario(request: Request) -> JSONResponse:
 
     What has no place there is left out and listed, never moved elsewhere.
     """
-    require_accepted(request, JSON_TYPE)
-    state = request.app.state
-    state.readings.refuse_if_full()
-    body, language = await read_body(request, state.settings)
+    readings = request.app.state.readings
+    body, language = await received(request, readings)
 
     def work(_: StopSignal) -> dict[str, Any]:
         return redated_json(redate(*load_redating(body, "", language)))
 
-    return JSONResponse(await state.readings.run(work, lambda: until_gone(request)))
+    return JSONResponse(await worked(request, readings, work))

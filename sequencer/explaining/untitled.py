@@ -1,4 +1,4 @@
-"""A scenario for a bug report: every title and every name of a person replaced, the rest as it is."""
+"""A scenario for a bug report: every title, note and name of a person replaced, the rest as it is."""
 
 from __future__ import annotations
 
@@ -29,12 +29,15 @@ class _Replacing:
 
     def model(self, node: Any) -> Any:
         """A part with everything inside it replaced."""
-        updates = {}
+        updates: dict[str, Any] = {}
         for name in type(node).model_fields:
             value = getattr(node, name)
             if value is None or name not in node.model_fields_set:
                 continue
-            person = name == "teacher" or (name == "name" and isinstance(node, TeacherWeek))
+            if name in ("notes", "private_notes"):
+                updates[name] = tuple(self._title(each) for each in value)
+                continue
+            person = name in ("teacher", "made_by") or (name == "name" and isinstance(node, TeacherWeek))
             if name == "title" or (name == "name" and isinstance(node, TeachingClass)):
                 updates[name] = self._title(value)
             elif person:

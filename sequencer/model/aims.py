@@ -66,7 +66,7 @@ def _left_out(parts: Parts) -> Aim:
         lesson = variables.lesson
         if lesson.optional:
             constant += lesson.priority
-            terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed"))
+            terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed", lesson.class_index))
     return Aim(LEFT_OUT, tuple(terms), constant)
 
 
@@ -76,7 +76,7 @@ def _carried_over(parts: Parts) -> Aim:
     Late and carried over count alike, so that without the second thought a lesson could be delayed to escape its retrieval.
     """
     carried = tuple(
-        CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over")
+        CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over", parts.instance.lessons[index].class_index)
         for (_, index), literals in parts.carried.items()
         for literal in literals
     )
@@ -84,7 +84,7 @@ def _carried_over(parts: Parts) -> Aim:
     for serving in parts.retrieval:
         variables = parts.variables.lessons[serving.lesson]
         late += [
-            CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late")
+            CostTerm(variables.at(start), 1, f"{variables.lesson.ref} late", variables.lesson.class_index)
             for start in serving.late
             if start in variables.starts
         ]
@@ -102,14 +102,18 @@ def _late_terms(parts: Parts, meeting: Meeting) -> Iterator[CostTerm]:
             if given_up is not None:
                 late = parts.posting.boolean(f"{anchor.name} late from {start}")
                 parts.posting.clause(Statement(4, anchor.name), ~anchor.at(start), given_up, late)
-            yield CostTerm(late, 1, f"{anchor.name} late")
+            yield CostTerm(late, 1, f"{anchor.name} late", parts.instance.lessons[meeting.lesson].class_index)
 
 
 def _made_lessons(parts: Parts) -> Aim:
     """Lessons placed that patterns made."""
     made = [each for each in parts.variables.lessons.values() if each.lesson.made is not None and not each.lesson.earlier]
     sure = [each for each in made if each.placed is parts.posting.true]
-    terms = tuple(CostTerm(each.placed, 1, f"{each.name} is made") for each in made if each.placed is not parts.posting.true)
+    terms = tuple(
+        CostTerm(each.placed, 1, f"{each.name} is made", each.lesson.class_index)
+        for each in made
+        if each.placed is not parts.posting.true
+    )
     return Aim(MADE_LESSONS, terms, len(sure), len(sure))
 
 
@@ -205,7 +209,7 @@ def _distance_terms(
         gap = parts.posting.boolean(f"{statement.label}: off by day {mark}")
         parts.posting.clause(statement, ~serves, ~is_met, should, gap)
         parts.posting.clause(statement, ~serves, is_met, ~should, gap)
-        yield CostTerm(gap, following - mark, f"{statement.label}: days off")
+        yield CostTerm(gap, following - mark, f"{statement.label}: days off", lesson.class_index, lesson.index)
 
 
 def _even_load(parts: Parts) -> Aim:
@@ -224,7 +228,7 @@ def _even_load(parts: Parts) -> Aim:
         for week in weeks:
             load = total((literal, lesson.load) for lesson, literal in parts.in_week(facts, week))
             parts.posting.linear(Statement(9, f"{facts.id}: load of week {week.number}"), load <= heaviest)
-        terms.append(CostTerm(heaviest, 1, f"{facts.id} heaviest week"))
+        terms.append(CostTerm(heaviest, 1, f"{facts.id} heaviest week", facts.index))
         floor += least
     return Aim(EVEN_LOAD, tuple(terms), floor=floor)
 
@@ -280,7 +284,7 @@ def _early_finish(parts: Parts) -> Aim:
             constant += 1 - sum(each.lesson.length for each in required if each.placed is parts.posting.true)
             terms += _slots_until_done(parts, facts, last)
             terms += [
-                CostTerm(each.placed, -each.lesson.length, f"{each.name} takes slots")
+                CostTerm(each.placed, -each.lesson.length, f"{each.name} takes slots", facts.index)
                 for each in required
                 if each.placed is not parts.posting.true
             ]
@@ -291,7 +295,7 @@ def _early_finish(parts: Parts) -> Aim:
             for variables in last:
                 statement = Statement(0, f"{facts.id}: early finish")
                 parts.posting.clause(statement, cost, ~spare, ~variables.placed, variables.by(slot.number))
-            terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare"))
+            terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare", facts.index))
     return Aim(EARLY_FINISH, tuple(terms), constant)
 
 
@@ -307,7 +311,7 @@ def _slots_until_done(parts: Parts, facts: ClassFacts, last: list[LessonVariable
         if before is not None:
             parts.posting.clause(statement, ~open_, before)
         before = open_
-        yield CostTerm(open_, 1, f"{facts.id} slot {slot.number} comes before the end")
+        yield CostTerm(open_, 1, f"{facts.id} slot {slot.number} comes before the end", facts.index)
 
 
 def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:

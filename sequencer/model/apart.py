@@ -7,7 +7,7 @@ earlier aim, held at its value for all, leaves each part that value less what th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from sequencer.facts import Instance
 from sequencer.model.aims import Aim
@@ -65,10 +65,21 @@ class ClassesApart:
         self._bounds, self._bounds_of = [], place
         for left, search in zip(range(len(self._searches), 0, -1), self._searches, strict=True):
             search.start_from(held, aim.name)
-            own = Budget(budget.ends, budget.effort / left)
+            # A hard part leaves the others their share of the clock, too.
+            own = budget.part(1 / left)
+            allowed = own.effort
             self._bounds.append(search.improve(search.model.aims[place], own))
-            budget.effort -= budget.effort / left - own.effort
+            budget.effort -= allowed - own.effort
         return sum(self._bounds)
+
+    def least(self, place: int) -> Iterator[tuple[tuple[int, ...], int]]:
+        """The classes of each part, and what their terms of the aim whose bound was asked for last come to at least."""
+        if self._bounds_of != place:
+            return
+        for classes, search, bound in zip(self.parts, self._searches, self._bounds, strict=True):
+            aim = search.model.aims[place]
+            if all(term.of is not None for term in aim.terms):
+                yield classes, bound - aim.constant
 
     def sequence(self) -> Sequence:
         """The sequences of the parts side by side; together they may break a rule that couples them."""

@@ -9,7 +9,7 @@ from itertools import pairwise
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
 from sequencer.model.days import ClassDays, class_days
-from sequencer.model.disruption import disruption
+from sequencer.model.disruption import at_most, disruption
 from sequencer.model.domains import Domains, cut_domains, sure_lessons
 from sequencer.model.links import (
     Link,
@@ -43,7 +43,7 @@ from sequencer.model.rules.retrieval import chosen_retrievals_are_kept, made_ret
 from sequencer.model.rules.teachers import teachers_days_and_weeks_are_bearable
 from sequencer.model.starts import Starts, starts_alone
 from sequencer.model.variables import Variables
-from sequencer.moves import Standing
+from sequencer.moves import MoveWeights, Standing
 from sequencer.words import EVEN_WEEK
 
 RULES: tuple[Callable[[Parts], None], ...] = (
@@ -100,6 +100,7 @@ class Model:
     parts: Parts
     aims: tuple[Aim, ...]
     standing: Standing | None = None
+    weights: MoveWeights | None = None
 
 
 def prepare(instance: Instance, ordered_twins: bool = True) -> Prepared:
@@ -126,11 +127,16 @@ def prepare(instance: Instance, ordered_twins: bool = True) -> Prepared:
 
 
 def build_model(
-    prepared: Prepared, class_indices: tuple[int, ...], posting: Posting | None = None, standing: Standing | None = None
+    prepared: Prepared,
+    class_indices: tuple[int, ...],
+    posting: Posting | None = None,
+    standing: Standing | None = None,
+    weights: MoveWeights | None = None,
+    most_moved: int | None = None,
 ) -> Model:
     """The model of some classes that share no rule with the others; beside others in one posting where one is given.
 
-    Where lessons are to stay where they stand, that comes before every aim.
+    Where lessons are to stay where they stand, that comes before every aim; after them where no more than so many may move.
     """
     instance = prepared.instance
     posting = posting or Posting()
@@ -152,7 +158,13 @@ def build_model(
     for rule in RULES:
         rule(parts)
     aims = tuple(build_aim(parts, name) for name in instance.aims)
-    return Model(parts, aims if standing is None else (disruption(parts, standing), *aims), standing)
+    if standing is None:
+        return Model(parts, aims)
+    moved = disruption(parts, standing, weights)
+    if most_moved is None:
+        return Model(parts, (moved, *aims), standing, weights)
+    at_most(parts, standing, most_moved)
+    return Model(parts, (*aims, moved), standing, weights)
 
 
 def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:
@@ -209,7 +221,12 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     return tuple(found)
 
 
-_NAMES = frozenset({"index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "may_return"})
+_NAMES = frozenset(
+    {
+        "index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "notes", "private_notes",
+        "may_return",
+    }
+)  # fmt: skip
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
 

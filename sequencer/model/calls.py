@@ -17,6 +17,9 @@ and load; where the clock runs out first the answer says that it may not be repe
 SHARE_ALONE = 0.3
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
 
+SHARE_ALONE_CHOOSING = 0.7
+"""The same where one class's sequence chooses what is met again: its proofs are one worker's, with a heavy relaxation."""
+
 NONE, LIGHT, HEAVY = 0, 1, 2
 """How much of a model one worker relaxes to a linear one."""
 
@@ -75,6 +78,13 @@ class StopSignal:
             self._solver = solver
             if solver is not None and self._stopped:
                 solver.stop_search()
+
+
+class Watcher(cp_model.CpSolverSolutionCallback):
+    """Hears of every better sequence and of every better bound while the solver searches."""
+
+    def on_bound(self, bound: float) -> None:
+        """A better bound is proven; called from the solver's threads. Nothing is made of it unless overridden."""
 
 
 @dataclass
@@ -141,8 +151,9 @@ class Calls:
         effort: float,
         take: Callable[[cp_model.CpSolver, object], bool],
         first: bool = False,
-        watcher: cp_model.CpSolverSolutionCallback | None = None,
+        watcher: Watcher | None = None,
         ways: Ways = USUAL,
+        share_alone: float = SHARE_ALONE,
     ) -> float:
         """Search until the question is settled or a limit is reached; the effort it took.
 
@@ -153,7 +164,7 @@ class Calls:
         if first:
             effort = math.inf
         ends = time.monotonic() + seconds
-        alone = FIRST_ALONE if first else effort * SHARE_ALONE
+        alone = FIRST_ALONE if first else effort * share_alone
         quick = alone if self.workers > 1 else effort
         finished, spent = False, 0.0
         for relaxation, most in USUAL if first else ways:
@@ -192,7 +203,7 @@ class Calls:
         effort: float,
         take: Callable[[cp_model.CpSolver, object], bool],
         first: bool,
-        watcher: cp_model.CpSolverSolutionCallback | None,
+        watcher: Watcher | None,
         relaxation: int = LIGHT,
     ) -> tuple[bool, float]:
         """One call of the solver: whether it settled the question, and the effort it took."""
@@ -205,6 +216,8 @@ class Calls:
         solver.parameters.max_time_in_seconds = seconds
         if math.isfinite(effort):
             solver.parameters.max_deterministic_time = effort
+        if watcher is not None:
+            solver.best_bound_callback = watcher.on_bound
         self.stop.watch(solver)
         try:
             status = solver.solve(model, watcher)

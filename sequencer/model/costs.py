@@ -10,11 +10,25 @@ from sequencer.model.posting import Literal, Posting, Statement, total
 
 @dataclass(frozen=True)
 class CostTerm:
-    """One summand of an aim: a variable, its weight, and what it counts in words."""
+    """One summand of an aim.
+
+    Parameters
+    ----------
+    variable, weight
+        What is added so many times.
+    counts
+        What it counts, in words.
+    of
+        The class that it is counted for, by its position; None where it may be several.
+    lesson
+        The lesson that it is counted for, where it is one that is to be met again.
+    """
 
     variable: Literal
     weight: int
     counts: str
+    of: int | None = None
+    lesson: int | None = None
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,10 @@ from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.build import Prepared, build_model
-from sequencer.model.calls import Budget, Calls
+from sequencer.model.calls import Budget, Calls, Watcher
 from sequencer.model.found import hint_solution, sequence_found
 from sequencer.model.posting import Posting, total
-from sequencer.model.search import Progress
+from sequencer.model.progress import Progress
 from sequencer.moves import least_difference
 from sequencer.sequence import Sequence, joined
 from sequencer.tidy import without_idle_live
@@ -184,7 +184,7 @@ class FurtherSearch:
         return Step(sequence, difference, bound)
 
 
-class _Watcher(cp_model.CpSolverSolutionCallback):
+class _Watcher(Watcher):
     def __init__(self, search: FurtherSearch) -> None:
         super().__init__()
         self._search = search

@@ -33,6 +33,10 @@ class Preparation:
     tasks: tuple[tuple[str, Task], ...]
     weeks: tuple[TeacherWeek, ...]
 
+    def of(self, state: str) -> list[Task]:
+        """The tasks that are overdue, due in the fortnight, or due later."""
+        return [task for found, task in self.tasks if found == state]
+
     @property
     def until(self) -> date:
         """The last day of the fortnight."""
@@ -53,7 +57,8 @@ def preparation(laid: Laid, asked: date | None = None, teacher: str | None = Non
     scenario = laid.instance.scenario
     day = asked or scenario.today or scenario.term.first
     stated = asked is not None or scenario.today is not None
-    tasks, weeks = tasks_of(laid), weeks_of(laid)
+    tasks = tasks_of(laid)
+    weeks = weeks_of(laid, tasks)
     if teacher is not None:
         known = [own.name for own in laid.instance.teachers if own.name] + [task.who for task in tasks if task.who]
         teacher = as_spelt(teacher, dict.fromkeys(known))

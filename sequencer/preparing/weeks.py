@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 
 from sequencer.calendar import SchoolWeek
 from sequencer.facts import TeacherFacts
 from sequencer.minutes import marking_by_week, preparation_by_week
+from sequencer.preparing.tasks import MARK, Task
 from sequencer.sequence import Laid
 
 HARD, HARD_MINUTES = Fraction(5, 4), 60
@@ -26,6 +29,8 @@ class TeacherWeek:
         None for the days before the first school week, in which that week's lessons are prepared.
     hard
         Whether it holds at least an hour, and a quarter more than the average of the teacher's school weeks.
+    marking_due
+        The last days for the marking that is counted here, in the week of what is marked; they may lie in a later week.
     """
 
     teacher: str | None
@@ -33,6 +38,7 @@ class TeacherWeek:
     preparation: int
     marking: int
     hard: bool
+    marking_due: tuple[date, ...] = ()
 
     @property
     def minutes(self) -> int:
@@ -40,15 +46,20 @@ class TeacherWeek:
         return self.preparation + self.marking
 
 
-def weeks_of(laid: Laid) -> tuple[TeacherWeek, ...]:
+def weeks_of(laid: Laid, tasks: Iterable[Task]) -> tuple[TeacherWeek, ...]:
     """Every school week of every teacher who prepares or marks; the days before the first one where they hold something."""
-    return tuple(week for teacher in laid.instance.teachers for week in _weeks(laid, teacher))
+    marked = [task for task in tasks if task.what == MARK]
+    return tuple(week for teacher in laid.instance.teachers for week in _weeks(laid, teacher, marked))
 
 
-def _weeks(laid: Laid, teacher: TeacherFacts) -> list[TeacherWeek]:
+def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[TeacherWeek]:
     marking, preparation = marking_by_week(laid, teacher), preparation_by_week(laid, teacher)
     if not marking and not preparation:
         return []
+    due: dict[int, set[date]] = {}
+    for task in marked:
+        if task.who == teacher.name and task.by is not None:
+            due.setdefault(laid.first_slot(task.lessons[0]).week.number, set()).add(task.by)
     weeks = laid.instance.calendar.weeks
     totals = {week.number: preparation.get(week.number, 0) + marking.get(week.number, 0) for week in weeks}
     average = Fraction(sum(totals.values()), len(weeks))
@@ -57,6 +68,7 @@ def _weeks(laid: Laid, teacher: TeacherFacts) -> list[TeacherWeek]:
         TeacherWeek(
             teacher.name, week, preparation.get(week.number, 0), marking.get(week.number, 0),
             hard=totals[week.number] >= HARD_MINUTES and totals[week.number] >= HARD * average,
+            marking_due=tuple(sorted(due.get(week.number, ()))),
         )
         for week in weeks
     ]  # fmt: skip

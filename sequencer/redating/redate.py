@@ -120,6 +120,11 @@ def _class_changes(scenario: Scenario, calendar: NewCalendar) -> dict[Path, Any]
 
 def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
     """Leave out what happened last year: in the new one nothing is taught yet."""
+    for place, class_ in enumerate(scenario.classes):
+        if class_.plan_shared:
+            draft.leave_out(
+                ("classes", place, "plan_shared"), f"{class_.id}, plan_shared: left out, since that was last year's plan"
+            )
     for key in LAST_YEARS:
         value = getattr(scenario, key, None)
         if isinstance(value, date):

@@ -18,20 +18,21 @@ from sequencer.solve import Answer
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }
 .term { table-layout: fixed }
-.term .of-week { width: 25mm }
+.term .of-week { width: 24mm }
 .term td.of-week b { display: block; font-size: 12pt; margin-bottom: 1mm }
-.term .when { width: 23mm; white-space: nowrap }
-.term .period { width: 14mm }
-.term .way { width: 19mm }
-.term .sort { width: 22mm }
+.term .when { width: 22mm; white-space: nowrap }
+.term .period { width: 13mm }
+.term .way { width: 18mm }
+.term .sort { width: 20mm }
+.term .goes-with { width: 52mm }
 .term tbody tr:first-child td { border-top: .6mm solid #000 }
 .term td.goes-with { font-size: 9pt }
 """
 
 
-def class_term(answer: Answer, laid: Laid, facts: ClassFacts) -> Markup:
+def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> Markup:
     """A section for one class: a table by week, with what each lesson practises and meets again."""
-    lines = {line.slots[0].number: line for line in lines_of(laid, Shown(classes=(facts.id,)))}
+    lines = {line.slots[0].number: line for line in lines_of(laid, Shown((facts.id,), opens=shown.opens, copy=True))}
     remote = any(slot.remote for slot in facts.slots)
     units = [one_line(unit.title or unit.id) for unit in _units(laid, facts)]
     columns = [
@@ -117,7 +118,7 @@ def _lesson(line: Line, remote: bool) -> list[Part]:
     kind = KINDS[line.lesson.kind]
     return [
         el("td", short_day(line.date), class_="when"),
-        el("td", line.periods),
+        el("td", line.periods_in_short),
         el("td", how_taught(line.taught) or "in class") if remote else None,
         el("td", el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None),
         el("td", line.title),

@@ -36,7 +36,7 @@ class Format:
     write
         Makes it.
     heeds
-        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``.
+        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``.
     needs_sequence
         Whether there is nothing to write where there is no sequence.
     is_text
@@ -47,7 +47,7 @@ class Format:
     media_type: str
     what: str
     write: Callable[[Answer, Shown], str | bytes]
-    heeds: tuple[str, ...] = ("classes", "teachers")
+    heeds: tuple[str, ...] = ("classes", "teachers", "opens", "copy")
     needs_sequence: bool = True
     is_text: bool = True
 
@@ -64,8 +64,11 @@ FORMATS: tuple[Format, ...] = (
     ),
     Format("text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False),
     Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", answer_sheets),
-    Format("overview", "text/html", "all classes by week, for the wall", answer_overview),
-    Format("calendar", "text/calendar", "one event per lesson", answer_calendar, heeds=("classes", "teachers", "previous")),
+    Format("overview", "text/html", "all classes by week, for the wall", answer_overview, heeds=("classes", "teachers")),
+    Format(
+        "calendar", "text/calendar", "one event per lesson", answer_calendar,
+        heeds=("classes", "teachers", "previous", "opens", "copy"),
+    ),
     Format("csv", "text/csv", "a table of lessons", answer_csv),
     Format(
         "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook to work on", answer_xlsx,
@@ -74,7 +77,12 @@ FORMATS: tuple[Format, ...] = (
 )  # fmt: skip
 """In the order of preference where a client accepts several alike; of several of one media type the first is meant by it."""
 
-_ASKED = {"classes": "a choice of classes", "teachers": "a choice of teachers", "previous": "an earlier calendar"}
+_ASKED = {
+    "classes": "a choice of classes",
+    "teachers": "a choice of teachers",
+    "previous": "an earlier calendar",
+    "copy": "a copy",
+}
 
 
 def written(answer: Answer, name: str, shown: Shown | None = None) -> str | bytes:

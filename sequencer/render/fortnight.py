@@ -6,7 +6,7 @@ Two weeks share a page where they leave enough room; pages break between weeks, 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sequencer.calendar import SchoolWeek, Slot
@@ -15,11 +15,14 @@ from sequencer.render.days import NOT_ALL, REMOTE, days_of, week_name, week_span
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
+from sequencer.render.todo import STYLE as TODO
+from sequencer.render.todo import Todo
 from sequencer.render.towers import key, towers
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 
-STYLE = """
+STYLE = (
+    """
 .one-week { break-inside: avoid }
 .one-week + .one-week { margin-top: 7mm }
 .week { table-layout: fixed }
@@ -39,7 +42,10 @@ STYLE = """
 .week.long tbody { break-inside: auto }
 .week td.room { border-left: .2mm dotted #000 }
 .tight td { padding-top: .5mm; padding-bottom: .5mm }
+.week.tight .room { width: 22mm }
 """
+    + TODO
+)
 
 _COLUMNS = (
     ("day", "day"), ("period", "period"), ("class", "whom"), ("lesson", None), ("load", "load"), ("resources up", "tick"),
@@ -68,13 +74,14 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     """A section for each fortnight in which a teacher meets a class; None is the one teacher of a scenario that names none."""
     rows = _rows(laid, shown, teacher)
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
+    todo = Todo(laid, teacher) if not shown.copy else None
     first = True
     for weeks in _pairs(laid.instance.calendar.weeks):
         own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
         own = [(week, in_week) for week, in_week in own if in_week]
         if not own:
             continue
-        rooms = [_PAGE - _taken(laid, week, in_week, classes) for week, in_week in own]
+        rooms = [_PAGE - _taken(laid, week, in_week, classes) - (todo.height(week) if todo else 0) for week, in_week in own]
         together = [row for _, in_week in own for row in in_week]
         height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
         if height is None:
@@ -82,7 +89,7 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
         cautions = (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)
         yield el(
             "section",
-            [_week(laid, week, in_week, classes, teacher, height) for week, in_week in own],
+            [_week(laid, week, in_week, classes, teacher, height, todo) for week, in_week in own],
             foot(answer, cautions, key(laid.instance.scenario.loads, spare=False) if first else None),
         )
         first = False
@@ -136,7 +143,7 @@ def _pairs(weeks: Sequence[SchoolWeek]) -> Iterator[tuple[SchoolWeek, ...]]:
 
 
 def _rows(laid: Laid, shown: Shown, teacher: str | None) -> list[_Row]:
-    begins = {(line.owner.index, line.slots[0].number): line for line in lines_of(laid, Shown())}
+    begins = {(line.owner.index, line.slots[0].number): line for line in lines_of(laid, replace(shown, classes=(), teachers=()))}
     rows = []
     for facts in laid.classes:
         if shown.classes and facts.id not in shown.classes:
@@ -154,7 +161,15 @@ def _rows(laid: Laid, shown: Shown, teacher: str | None) -> list[_Row]:
     return sorted(rows, key=lambda row: (row.slot.date, row.slot.period, row.owner.index))
 
 
-def _week(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts], teacher: str | None, height: int) -> Markup:
+def _week(
+    laid: Laid,
+    week: SchoolWeek,
+    rows: list[_Row],
+    classes: list[ClassFacts],
+    teacher: str | None,
+    height: int,
+    todo: Todo | None,
+) -> Markup:
     days = days_of(week, classes)
     bands = [_day(laid, day, rows, classes, height) for day in days]
     head = el("thead", el("tr", [el("th", name, class_=column) for name, column in _COLUMNS]))
@@ -167,6 +182,7 @@ def _week(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFac
             el("p", teacher, class_="far") if teacher else None,
         ),
         el("table", head, bands, class_=_kind_of(rows, height)),
+        todo.of(week) if todo is not None else None,
         class_="one-week",
     )
 
@@ -219,9 +235,8 @@ def _cells(laid: Laid, row: _Row) -> list[Part]:
             el("td", told, class_="spare"), empty, empty, empty, el("td", class_="room"),
         ]  # fmt: skip
     taught = line.lesson.delivered is not None
-    periods = line.periods if len(line.slots) == 1 else f"{line.slots[0].period}–{line.slots[-1].period}"
     return [
-        el("td", periods, class_="period"),
+        el("td", line.periods_in_short, class_="period"),
         el("td", row.owner.name, class_="whom"),
         el("td", lesson_cell(line)),
         el("td", towers([line.lesson.load], laid.instance.scenario.loads)),

@@ -24,6 +24,7 @@ section + section { break-before: page; margin-top: 12mm }
 header { display: flex; align-items: flex-end; gap: 6mm; border-bottom: 1.2mm solid #000; padding-bottom: 1mm;
   margin-bottom: 1mm }
 h1, h2 { margin: 0; font-size: 17pt; line-height: 1.05 }
+header h1 { overflow-wrap: break-word; max-width: 70% }
 header p { margin: 0 }
 header .far { margin-left: auto; text-align: right; flex: none; max-width: 45% }
 table { border-collapse: collapse; width: 100% }

@@ -29,5 +29,5 @@ def answer_sheets(answer: Answer, shown: Shown) -> str:
             sections += fortnights(answer, laid, shown, teacher)
     for facts in laid.classes:
         if facts.slots and (everything or facts.id in shown.classes):
-            sections.append(class_term(answer, laid, facts))
+            sections.append(class_term(answer, laid, shown, facts))
     return sheet(answer, FORTNIGHT + TERM, sections)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
@@ -14,6 +14,8 @@ from sequencer.naming import as_spelt
 from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
+from sequencer.starters.assign import Starters
+from sequencer.starters.told import opens_with
 from sequencer.words import LIVE, OPTIMAL, SET_WORK
 
 
@@ -27,6 +29,10 @@ class Shown:
         Ids of the classes, and names of the teachers, whose lessons are shown; all where none is named.
     previous
         A calendar written before, which the new one is to bring up to date.
+    copy
+        Whether it is a copy for colleagues or pupils, without private notes and what is to be prepared.
+    opens
+        What lessons open with beside what the sequence says, by their positions in ``Instance.lessons``: see ``opens_in``.
     now
         When it is written.
     """
@@ -34,6 +40,8 @@ class Shown:
     classes: tuple[str, ...] = ()
     teachers: tuple[str, ...] = ()
     previous: bytes | None = None
+    copy: bool = False
+    opens: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
 
     def shows(self, class_id: str, teacher: str | None) -> bool:
@@ -87,6 +95,10 @@ class Line:
         Homework set in it.
     cautions
         Cautions that it calls for.
+    opens
+        What it opens with, of the starters that were assigned to the sequence.
+    notes
+        Its notes; the private ones too where they may be seen.
     """
 
     lesson: LessonFacts
@@ -98,6 +110,8 @@ class Line:
     met: tuple[tuple[MetAgain, LessonFacts, date], ...]
     homework: HomeworkSet | None
     cautions: tuple[str, ...]
+    opens: tuple[str, ...]
+    notes: tuple[str, ...]
 
     @property
     def teacher(self) -> str | None:
@@ -114,6 +128,11 @@ class Line:
         """Its periods: ``3``, ``3 and 4``, or ``3 to 5``."""
         first, last = self.slots[0].period, self.slots[-1].period
         return str(first) if len(self.slots) == 1 else f"{first} {'and' if len(self.slots) == 2 else 'to'} {last}"
+
+    @property
+    def periods_in_short(self) -> str:
+        """Its periods in a narrow column: ``3``, or ``3–4``."""
+        return self.periods if len(self.slots) == 1 else f"{self.slots[0].period}–{self.slots[-1].period}"
 
     @property
     def title(self) -> str:
@@ -152,7 +171,30 @@ def lines_of(laid: Laid, shown: Shown) -> Iterator[Line]:
                 tuple((met, lessons[met.lesson], laid.date(met.lesson)) for met in again.get(lesson.index, ())),
                 homework_of(laid, lesson),
                 tuple(cautions_of(laid, lesson)),
+                shown.opens.get(lesson.index, ()),
+                lesson.notes if shown.copy else lesson.notes + lesson.private_notes,
             )
+
+
+def opens_in(answer: Answer, starters: Iterable[Starters]) -> dict[int, tuple[str, ...]]:
+    """What each lesson opens with, of the starters assigned: titles and the days on which these were taught.
+
+    What rule 4 has put into a starter stands with the lesson already.
+    """
+    term, lessons = answer.instance.scenario.term, answer.instance.lessons
+    found = {}
+    for each in starters:
+        for number, opening in enumerate(each.question.openings):
+            topics = [topic for topic in opens_with(each, number, term.first) if not topic.kept]
+            if topics:
+                said = (f"{one_line(lessons[topic.lesson].title)} ({_taught_on(topic.taught, opening.date)})" for topic in topics)
+                found[opening.lesson] = tuple(said)
+    return found
+
+
+def _taught_on(taught: date, day: date) -> str:
+    """A date, with its year where that may not be clear."""
+    return short_day(taught) if (day - taught).days < 180 else f"{taught.day} {taught:%b %Y}"
 
 
 def teachers_of(instance: Instance) -> tuple[str, ...]:
@@ -172,9 +214,13 @@ def details(line: Line) -> list[str]:
         met = [f"{one_line(lesson.title)} ({short_day(day)})" for entry, lesson, day in line.met if entry.how == how]
         if met:
             found.append(f"{begins} {', '.join(met)}")
+    if line.opens:
+        found.append(f"opens with {', '.join(line.opens)}")
     if line.homework is not None:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
         found.append(f"{one_line(line.homework.title)}, {due}")
+    if line.notes:
+        found.append(f"note: {'; '.join(map(one_line, line.notes))}")
     return found
 
 

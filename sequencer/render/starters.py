@@ -1,13 +1,14 @@
-"""What each lesson opens with, and what is not met again as it should be: as text and as a JSON body."""
+"""What each lesson opens with, and what is not met again as it should be: text, a JSON body, rows of a table."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from sequencer.facts import Instance
 from sequencer.render.layout import columns, day_cell, sequence_line
+from sequencer.render.table import Cell
 from sequencer.render.text import answer_text
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
@@ -37,7 +38,7 @@ def _class_text(laid: Laid, starters: Starters) -> list[str]:
     for number, opening in enumerate(asked.openings):
         topics = opens_with(starters, number, instance.scenario.term.first)
         lesson = instance.lessons[opening.lesson]
-        said = "; ".join(_opens_with(instance, topic, (opening.date - topic.taught).days) for topic in topics)
+        said = "; ".join(said_of(instance, topic, (opening.date - topic.taught).days) for topic in topics)
         table.append((day_cell(opening.date), str(laid.first_slot(opening.lesson).period), lesson.title, said or "-"))
     lines += [*columns(table), ""]
     aims: list[tuple[str, ...]] = [("aim, most important first", "value", "bound", "")]
@@ -45,17 +46,19 @@ def _class_text(laid: Laid, starters: Starters) -> list[str]:
         worth = "proven best" if aim.proven else "best found"
         aims.append((aim.aim, str(aim.value), str(aim.bound), worth + (", given the values above" if aim.conditional else "")))
     lines += columns(aims, right=(1, 2))
-    return [*lines, *_lacking(instance, starters)]
+    return [*lines, *lacking(instance, starters)]
 
 
-def _opens_with(instance: Instance, topic: OpensWith, days: int) -> str:
+def said_of(instance: Instance, topic: OpensWith, days: int) -> str:
+    """A topic, how long ago it was taught, and why it stands there where that is worth a word."""
     notes = [topic.when, f"{days} {'day' if days == 1 else 'days'}"]
     notes += ["required today"] if topic.required else []
     notes += ["planned with the lesson"] if topic.kept else []
     return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
 
 
-def _lacking(instance: Instance, starters: Starters) -> list[str]:
+def lacking(instance: Instance, starters: Starters) -> list[str]:
+    """Sentences on what is served worst, what is not met at all, and what is not met when due."""
     asked = starters.question
     titles = [instance.lessons[topic.lesson].title for topic in asked.topics]
     values = [served(asked, starters.assigned, topic) for topic in range(len(asked.topics))]
@@ -71,6 +74,51 @@ def _lacking(instance: Instance, starters: Starters) -> list[str]:
             f"Not met when due: {titles[each.topic]}, after {each.due.distance} days, {day_cell(each.due.date)}: {nearest}"
         )
     return lines or ["Every topic is met on every day that it is due."]
+
+
+COLUMNS = (
+    "row", "class", "date", "weekday", "period", "title", "unit", "lesson", "topic", "topic unit", "topic lesson", "taught",
+    "days", "when", "required", "planned", "nearest", "days off",
+)  # fmt: skip
+"""Of a table that holds every topic of every opening and, beneath, what is not met when due: ``row`` says which."""
+
+
+def starters_rows(laid: Laid, starters: Iterable[Starters]) -> list[dict[str, Cell]]:
+    """A row for each topic that a lesson opens with, and for each lesson without one; then one for each day that is missed."""
+    return [row for each in starters for row in (*_opening_rows(laid, each), *_missed_rows(laid.instance, each))]
+
+
+def _opening_rows(laid: Laid, starters: Starters) -> Iterator[dict[str, Cell]]:
+    instance, asked = laid.instance, starters.question
+    for number, opening in enumerate(asked.openings):
+        lesson = instance.lessons[opening.lesson]
+        row: dict[str, Cell] = {
+            "row": "opening", "class": instance.classes[asked.class_index].id, "date": opening.date,
+            "weekday": f"{opening.date:%a}", "period": laid.first_slot(opening.lesson).period, "title": lesson.title,
+            "unit": lesson.unit, "lesson": lesson.id,
+        }  # fmt: skip
+        topics = opens_with(starters, number, instance.scenario.term.first)
+        for topic in topics:
+            yes: dict[str, Cell] = {"required": "yes" if topic.required else None, "planned": "yes" if topic.kept else None}
+            days = (opening.date - topic.taught).days
+            yield {**row, **_topic(instance, topic.lesson), "taught": topic.taught, "days": days, "when": topic.when, **yes}
+        if not topics:
+            yield row
+
+
+def _missed_rows(instance: Instance, starters: Starters) -> Iterator[dict[str, Cell]]:
+    for each in not_met(starters):
+        topic = starters.question.topics[each.topic]
+        yield {
+            "row": "not met when due", "class": instance.classes[starters.question.class_index].id, "date": each.due.date,
+            "weekday": f"{each.due.date:%a}", **_topic(instance, topic.lesson), "taught": topic.taught,
+            "days": each.due.distance, "nearest": each.met, "days off": each.off,
+        }  # fmt: skip
+
+
+def _topic(instance: Instance, lesson: int) -> dict[str, Cell]:
+    facts = instance.lessons[lesson]
+    return {"topic": facts.title, "topic unit": facts.unit, "topic lesson": facts.id}
 
 
 def starters_json(answer: Answer, starters: Sequence[Starters]) -> dict[str, Any]:

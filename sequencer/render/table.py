@@ -15,9 +15,12 @@ Cell = str | int | date | None
 
 COLUMNS = (
     "class", "date", "weekday", "week", "label", "period", "length", "title", "kind", "load", "taught", "teacher", "goes with",
-    "what", "pin", "unit", "lesson", "revisits",
+    "what", "pin", "unit", "lesson", "revisits", "today",
 )  # fmt: skip
-"""Those that are read back are named as in answers; ``what`` is what became of the lesson, and ``pin`` fixes it where it lies."""
+"""Those that are read back are named as in answers; ``what`` is what became of the lesson, and ``pin`` fixes it where it lies.
+
+``today`` is the day from which what is left may be planned anew; it stands in one row.
+"""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 """How a text begins that a spreadsheet program may run."""
@@ -45,7 +48,10 @@ def answer_rows(answer: Answer, shown: Shown) -> list[dict[str, Cell]]:
     """
     lines = list(lines_of(laid_out(answer), shown))
     there = {(line.owner.id, line.lesson.unit, line.lesson.id) for line in lines}
-    return [_row(line, there) for line in lines]
+    rows = [_row(line, there) for line in lines]
+    if rows:
+        rows[0]["today"] = answer.instance.scenario.today
+    return rows
 
 
 def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Cell]:
@@ -73,6 +79,7 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Cell]:
         "unit": lesson.unit,
         "lesson": lesson.id,
         "revisits": "; ".join(f"{met.unit}/{met.id}" for _, met, _ in line.met) or None,
+        "today": None,
     }
 
 

@@ -114,8 +114,11 @@ def slots_text(instance: Instance) -> str:
 
 def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> list[str]:
     parts = _part_taught(laid, facts)
+    own = [laid.instance.lessons[index] for index in (*facts.earlier, *facts.lessons)]
+    titles = {(lesson.unit, lesson.id): lesson.title for lesson in own}
     shown = {
-        row["slot"]: _lesson_cells(row, "part-taught" if (row["unit"], row["lesson"]) in parts else "taught") for row in rows
+        row["slot"]: _lesson_cells(row, "part-taught" if (row["unit"], row["lesson"]) in parts else "taught", titles)
+        for row in rows
     }
     held = laid.holders[facts.index]
     today = laid.instance.scenario.today
@@ -145,10 +148,14 @@ def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:
     return {name for name, rest in rests.items() if rest is not None and rest.role == by_name[name].role}
 
 
-def _lesson_cells(row: dict[str, Any], told: str) -> tuple[str, ...]:
+def _lesson_cells(row: dict[str, Any], told: str, titles: dict[tuple[str, str], str]) -> tuple[str, ...]:
     lesson = row["title"]
     for how, begins in (("lesson", ""), ("starter", "starter: ")):
-        met = ", ".join(f"{entry['lesson']} after {_days(entry['days'])}" for entry in row["revisits"] if entry["how"] == how)
+        met = "; ".join(
+            f"{titles[entry['unit'], entry['lesson']]} after {_days(entry['days'])}"
+            for entry in row["revisits"]
+            if entry["how"] == how
+        )
         lesson += f" [{begins}{met}]" if met else ""
     if row["homework"]:
         due = row["homework"]["due"]

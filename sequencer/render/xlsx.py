@@ -22,16 +22,16 @@ from sequencer.words import HAPPENED, LOST
 
 _OF_CLASS = (
     "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
-    "class", "unit", "lesson", "revisits", "teacher",
+    "today", "class", "unit", "lesson", "revisits", "teacher",
 )  # fmt: skip
-_NOT_PRINTED = 5
+_NOT_PRINTED = 6
 """Columns at the end by which a class's sheet is read back."""
 
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
 
 _WIDTHS = {
     "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
-    "taught": 10, "revisits": 24,
+    "taught": 10, "revisits": 24, "today": 12,
 }  # fmt: skip
 
 DATE_FORMAT = "yyyy-mm-dd"
@@ -65,6 +65,8 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
     about.column_dimensions["A"].width = 110
     for place, text in enumerate((*headline(answer), *cautions(laid_out(answer))), 1):
         put(about.cell(place, 1), text)
+        about.row_dimensions[place].height = height_of([(text, 110)])
+    print_on(about, None)
     return saved(book)
 
 
@@ -97,9 +99,24 @@ def fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[dict[str, Cell
         for column, name in enumerate(columns, 1):
             put(sheet.cell(place, column), row[name])
             sheet.cell(place, column).border = _HAIR
-        lines = max(-(-len(str(row[name] or "")) // _WIDTHS.get(name, 8)) for name in columns if name != "revisits")
-        sheet.row_dimensions[place].height = 14 * lines
+        told = [(str(row[name] or ""), _WIDTHS.get(name, 8)) for name in columns if name != "revisits"]
+        sheet.row_dimensions[place].height = height_of(told)
     print_on(sheet, "1:1")
+
+
+def height_of(told: Iterable[tuple[str, int]]) -> float:
+    """How high a row must be for texts in columns so many letters wide, in points: programs do not all find that themselves."""
+    return 14 * max([1, *(_lines(text, width) for text, width in told)])
+
+
+def _lines(text: str, width: int) -> int:
+    """Lines of a text that is broken between words."""
+    lines, left = 1, width
+    for word in text.split():
+        if len(word) > left and left < width:
+            lines, left = lines + 1, width
+        lines, left = lines + len(word) // (width + 1), left - len(word) % (width + 1) - 1
+    return lines
 
 
 def put(cell: object, value: Cell) -> None:
@@ -113,10 +130,11 @@ def put(cell: object, value: Cell) -> None:
         cell.number_format = DATE_FORMAT  # type: ignore[attr-defined]
 
 
-def print_on(sheet: Worksheet, heading: str) -> None:
-    """A4 landscape, as wide as the page, the header on each, and frozen on the screen."""
-    sheet.freeze_panes = "A2"
-    sheet.print_title_rows = heading
+def print_on(sheet: Worksheet, heading: str | None) -> None:
+    """A4 landscape, as wide as the page; a heading stands on each page, and is frozen on the screen."""
+    if heading is not None:
+        sheet.freeze_panes = "A2"
+        sheet.print_title_rows = heading
     sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", 9
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)

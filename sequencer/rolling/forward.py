@@ -30,6 +30,7 @@ _KEPT = (
     "rules",
     "strict",
     "aims",
+    "disruption",
     "openings",
     "specifications",
     "patterns",

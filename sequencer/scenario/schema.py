@@ -594,6 +594,12 @@ class Lesson(LessonDates):
     prepare: Prepare | None = Field(
         None, description="What has to be got ready for it, and what needs notice; for the list of what to prepare by when."
     )
+    notes: Words = Field(
+        (), description="What is to stand beside it on sheets, in calendars and tables; no pupil's name or data."
+    )
+    private_notes: Words = Field(
+        (), description="The same for its teacher alone: on a class's sheet and on copies for colleagues it does not stand."
+    )
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(
         None, description="Rule 12: what leaving it out costs in the aim `left out`; 1 unless stated."
@@ -682,6 +688,9 @@ class TeachingClass(Model):
         description="Rule 4: the date on which what is taught is to be known, such as an exam; where no preferred distance is "
         "stated, one that suits it is taken from a published table, and the answer says so.",
     )
+    plan_shared: bool = Field(
+        False, description="Whether pupils or colleagues have its plan already: then moving a lesson weighs more (disruption)."
+    )
     lessons: dict[LessonRef, ClassLesson] = Field(
         default_factory=dict, description="Dates, pins, live wishes and rules of single lessons for this class alone."
     )
@@ -748,6 +757,26 @@ class RepairCosts(Model):
     rule: Cost = Field(12, description="Any other rule switched off for one lesson.")
 
 
+class NearMove(Model):
+    """How much a move weighs that is felt within so many days."""
+
+    days: Annotated[int, Field(ge=0, le=366)] = Field(description="Up to so many days from today.")
+    weight: Annotated[int, Field(ge=1, le=100)] = Field(description="What a move counts whose earlier date lies within them.")
+
+
+class Disruption(Model):
+    """What moving a lesson weighs, where a plan is made again; a move counts 1 unless one of these makes it more."""
+
+    near: Annotated[tuple[NearMove, ...], Field(max_length=20)] = Field(
+        (NearMove(days=7, weight=4), NearMove(days=14, weight=2)),
+        description="Weights by days from today to the earlier of a lesson's two dates; of several that hold the one with fewest "
+        "days counts. 4 up to 7 days and 2 up to 14 unless stated; without today every move is far off.",
+    )
+    shared: Annotated[int, Field(ge=1, le=100)] = Field(
+        2, description="By what a move is multiplied in a class whose plan is shared already (its plan_shared)."
+    )
+
+
 MOST_WHAT_IFS = 20
 
 
@@ -784,6 +813,9 @@ class Scenario(Model):
     repair_costs: RepairCosts = Field(
         default_factory=RepairCosts,
         description="What each kind of change costs where the scenario is impossible and repairs are looked for.",
+    )
+    disruption: Disruption = Field(
+        default_factory=Disruption, description="What moving a lesson weighs where an earlier plan is made again."
     )
     today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
     record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")

@@ -11,6 +11,7 @@ from sequencer.words import EVERY_WEEK
 from sequencer.workbook import form
 from sequencer.workbook.cells import Place, Sheet, Value
 from sequencer.workbook.lessons import Lessons
+from sequencer.workbook.more import add_more
 from sequencer.workbook.rows import Filled, Path, Row, as_choice, as_clock, as_date, as_number, as_words, like, rows_of
 
 Read = Callable[[Filled, Value, Place], Any]
@@ -43,6 +44,7 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     units = Lessons(filled).read(rows(form.LESSONS, form.LESSON))
     _classes(filled, rows(form.CLASSES, "class"), units)
     _timetable(filled, by_name.get(form.TIMETABLE.lower(), empty), labels)
+    add_more(filled, rows(form.MORE, "where", "value"))
     return filled
 
 
@@ -169,7 +171,7 @@ def _bells(filled: Filled, rows: list[Row]) -> None:
 
 def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
     classes = filled.data["classes"] = []
-    names = [each[key] for key in ("id", "title") for each in filled.data["units"]]
+    names = [each[key] for key in ("id", "title") for each in filled.data["units"] if key in each]
     for row in rows:
         path: Path = ("classes", len(classes))
         if "class" not in row.values:

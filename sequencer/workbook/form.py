@@ -8,7 +8,7 @@ from datetime import date
 from sequencer.words import KINDS, WEEKDAYS
 
 TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
-READ_ME = "Read me"
+READ_ME, MORE = "Read me", "More"
 
 Cell = str | int | date | None
 
@@ -71,6 +71,7 @@ SETTINGS: tuple[tuple[str, Cell, str, tuple[str, ...]], ...] = (
 """Rows of the first sheet: what is set, the value to begin with, a note, and what can be chosen."""
 
 KIND, LOAD, PERIODS, NEEDS, REQUIRES, GOES_WITH = "kind", "load", "periods", "needs", "requires", "goes with"
+NOTES, PRIVATE, ID = "notes", "private notes", "id"
 UNIT, LESSON, ON, NOT_BEFORE, NOT_AFTER, REPORTS, OPTIONAL, TAGS, PREPARE, MARK = (
     "unit", "lesson", "on", "not before", "not after", "reports due", "can be left out", "tags", "minutes to prepare",
     "minutes to mark",
@@ -133,6 +134,9 @@ SHEETS: tuple[Form, ...] = (
             Column(OPTIONAL, "yes where it may be left out.", YES_NO),
             Column(PREPARE, "Minutes to prepare it."),
             Column(MARK, "Minutes to mark it, for each class."),
+            Column(NOTES, "What is to stand beside it on sheets and in calendars; several with semicolons.", width=24),
+            Column(PRIVATE, "The same, for its teacher alone.", width=24),
+            Column(ID, "Its short name in a scenario file; made of the title where empty."),
         ),
         (
             ("Coasts", "Waves that build and destroy", None, 2),
@@ -145,8 +149,20 @@ SHEETS: tuple[Form, ...] = (
             (None, "Test talked through", "feedback", 1),
         ),
     ),
+    Form(
+        MORE,
+        (
+            Column("where", "A part of a scenario file, such as: classes > 9B > exam_date.", width=48),
+            Column("value", "What it says there, as a scenario file has it; empty for nothing.", width=80),
+        ),
+        (),
+        optional=True,
+    ),
 )
 """All sheets but the first and the timetable."""
+
+APART = " > "
+"""What stands between the parts of a place on the sheet More."""
 
 GRID_PERIODS = 8
 """Rows of the timetable that are offered; more can be added."""
@@ -163,6 +179,7 @@ INSTRUCTIONS = (
     "4. Classes: each class with its units.",
     "5. Lessons: a row for each lesson, unit by unit. Title and load are enough to begin with.",
     "6. Bell times: only for calendars. May be empty.",
+    "7. More: what a scenario file can say and no other sheet has. May be empty.",
     "Save the workbook, and give it to the program in place of a scenario. What cannot be used is named by sheet and cell.",
     "",
     "Write no pupil's name or data anywhere. For practical work, fieldwork and live video the employer's risk assessment and the",

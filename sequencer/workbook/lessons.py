@@ -18,7 +18,7 @@ PLAIN_KINDS = {
 }  # fmt: skip
 """What is often typed for a kind, and the kind that it means; told, and not guessed."""
 
-_WORDS = ((form.NEEDS, "needs"), (form.TAGS, "tags"))
+_WORDS = ((form.NEEDS, "needs", ","), (form.TAGS, "tags", ","), (form.NOTES, "notes", ";"), (form.PRIVATE, "private_notes", ";"))
 
 
 class Lessons:
@@ -69,7 +69,14 @@ class Lessons:
     def _lesson(self, row: Row, ids: set[str], path: Path) -> dict[str, Any]:
         filled, values = self._filled, row.values
         title = str(values[form.LESSON])
-        lesson: dict[str, Any] = {"id": plain_id(title, ids), "title": title}
+        own = str(values[form.ID]) if form.ID in values else None
+        if own in ids:
+            filled.report(row.place(form.ID), f"is the short name of another lesson of the unit too: {shown(own)}")
+        lesson: dict[str, Any] = {"id": own or plain_id(title, ids), "title": title}
+        ids.add(lesson["id"])
+        if lesson["id"] == title:
+            del lesson["title"]
+        filled.places[*path, "id"] = row.place(form.ID)
         filled.places |= {path: row.place(form.LESSON), (*path, "title"): row.place(form.LESSON)}
         kind = self._kind(row, path)
         if kind != "teach":
@@ -80,8 +87,8 @@ class Lessons:
                     filled.places[*path, key] = row.place(column)
                     found = read(filled, values[column], row.place(column))
                     lesson |= {key: found} if found is not None else {}
-        for column, key in _WORDS:
-            if words := as_words(values.get(column)):
+        for column, key, between in _WORDS:
+            if words := as_words(values.get(column), between):
                 lesson[key] = words
                 filled.places[*path, key] = row.place(column)
         if form.OPTIONAL in values:
@@ -150,21 +157,24 @@ class Lessons:
                 found.append(others[0])
             else:
                 lessons = [lesson for other in self._units.values() for lesson in other["lessons"]]
-                hint = "" if others else like(word, [lesson[key] for key in ("id", "title") for lesson in lessons])
+                hint = (
+                    "" if others else like(word, [lesson[key] for key in ("id", "title") for lesson in lessons if key in lesson])
+                )
                 said = "can mean lessons of several units" if others else "names no lesson"
                 self._filled.report(row.place(column), f"{said}: {shown(word)}{hint}")
         return found
 
 
 def _unit(title: str, taken: set[str]) -> dict[str, Any]:
-    return {"id": plain_id(title, taken), "title": title, "in_order": True, "lessons": []}
+    found = plain_id(title, taken)
+    return {"id": found, **({"title": title} if title != found else {}), "in_order": True, "lessons": []}
 
 
 def _by_title(unit: dict[str, Any]) -> dict[str, str]:
     """Ids by title and by id, in small letters; of two with one title the first."""
     found: dict[str, str] = {}
     for lesson in unit["lessons"]:
-        for name in (lesson["title"].lower(), lesson["id"]):
+        for name in (lesson.get("title", lesson["id"]).lower(), lesson["id"].lower()):
             found.setdefault(name, lesson["id"])
     return found
 

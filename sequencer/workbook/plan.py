@@ -15,11 +15,11 @@ from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.sequence import Sequence
 from sequencer.words import HAPPENED, LOST, SKIPPED
-from sequencer.workbook.cells import read_sheets
+from sequencer.workbook.cells import Place, read_sheets
 from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, rows_of
 
 _NEEDED = ("class", "date", "period", "lesson")
-_READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin")
+_READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin", "today")
 _SHOWN = ("weekday", "week", "label", "length", "title", "kind", "load", "teacher", "goes with")
 """Columns that are written for people and not read back."""
 
@@ -43,8 +43,8 @@ def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequ
 def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
     """A scenario with what a plan's rows say became of lessons, in the column ``what``.
 
-    Where the scenario does not say what day it is, it is the day after the last lesson of which a row says what became of it:
-    what is still to be taught must not be planned for days that are over.
+    The day it is stands in the column ``today``. Where neither it nor the scenario says so, it is the day after the last lesson
+    of which a row says what became of it: what is still to be taught must not be planned for days that are over.
 
     Raises
     ------
@@ -55,7 +55,9 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
     with at_cells(plan, path):
         data = scenario_data(scenario)
         told = [date.fromisoformat(row["date"]) for row in plan.data["lessons"] if row.get("what") and row.get("date")]
-        if told and data.get("today") is None:
+        if "today" in plan.data:
+            data["today"] = plan.data["today"]
+        elif told and data.get("today") is None:
             data["today"] = (max(told) + timedelta(days=1)).isoformat()
         return recorded_from_data(data, plan.data)
 
@@ -118,6 +120,8 @@ def _add(plan: Filled, row: Row) -> None:
             read = as_date(plan, value, place)
         elif name == "period":
             read = as_number(plan, value, place)
+        elif name == "today":
+            _today(plan, as_date(plan, value, place), place)
         elif name == "what":
             read = as_choice(plan, value, _WHAT, place)
         elif name == "pin":
@@ -134,6 +138,16 @@ def _add(plan: Filled, row: Row) -> None:
             plan.report(row.place(name), "is empty")
     plan.places[path] = row.place("lesson")
     plan.data["lessons"].append(entry)
+
+
+def _today(plan: Filled, day: str | None, place: Place) -> None:
+    """The day it is, which one row says; several may if they say the same."""
+    if day is None:
+        return
+    stated = plan.data.setdefault("today", day)
+    before = plan.places.setdefault(("today",), place)
+    if stated != day:
+        plan.report(place, f"says another day than {before}, which says {stated}")
 
 
 def _kept(plan: Filled) -> Filled:

@@ -95,3 +95,39 @@ def test_a_scenario_that_cannot_be_used_is_refused() -> None:
     data["units"][0]["lessons"][0]["covers"] = "P9"
     listed = problem(ask("POST", "/v1/coverages", json.dumps(data), JSON), 422)["problems"]
     assert [entry["where"] for entry in listed] == ["units[0].lessons[0].covers"]
+
+
+TYPES = {"text": "text/plain", "sheet": "text/html", "csv": "text/csv", "json": JSON}
+
+
+@pytest.mark.parametrize("path", ["/v1/preparations", "/v1/coverages", "/v1/starters"])
+def test_accept_or_format_chooses_the_form(path: str) -> None:
+    body = json.dumps(weekly())
+    for form, media_type in TYPES.items():
+        accepted = ask("POST", path, body, JSON, accept=media_type)
+        named = ask("POST", f"{path}?format={form}", body, JSON)
+        for response in (accepted, named):
+            assert (response.status_code, response.headers["content-type"].split(";")[0]) == (200, media_type)
+            assert response.headers["vary"] == "Accept"
+        assert accepted.content == named.content and len(named.content) > 200
+    assert ask("POST", path, body, JSON, accept="text/html").headers["x-content-type-options"] == "nosniff"
+
+
+def test_what_nobody_can_give_is_refused_with_the_list() -> None:
+    body = problem(ask("POST", "/v1/starters", WEEKLY.read_bytes(), YAML, accept="text/calendar"), 406)
+    assert all(media_type in body["detail"] for media_type in TYPES.values()) and "xlsx" not in body["detail"]
+    assert (
+        "one of json, text, sheet, csv"
+        in problem(ask("POST", "/v1/starters?format=xlsx", WEEKLY.read_bytes(), YAML), 400)["detail"]
+    )
+
+
+def test_without_a_sequence_there_is_no_sheet() -> None:
+    scenario = (SCENARIOS / "no-sequence.yaml").read_bytes()
+    assert "no sequence exists" in problem(ask("POST", "/v1/coverages", scenario, YAML, accept="text/html"), 406)["detail"]
+    assert "No sequence exists" in ask("POST", "/v1/coverages", scenario, YAML, accept="text/plain").text
+
+
+def test_coverage_counts_starters_on_request(answer: Answer) -> None:
+    body = ask("POST", "/v1/coverages?starters=true", WEEKLY.read_bytes(), YAML).json()
+    assert body == coverage_json(answer, assign_starters(answer)) != coverage_json(answer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gzip
 from collections.abc import AsyncIterator, MutableMapping
 from typing import Any
 
@@ -119,12 +120,32 @@ def test_other_media_types_are_refused_and_those_that_are_read_named(path: str, 
     assert "x" * 100 not in response.text
 
 
-@pytest.mark.parametrize("path", PATHS)
-def test_compressed_bodies_are_refused(path: str) -> None:
-    response = ask("POST", path, SMALL, YAML, content_encoding="gzip")
-    problem(response, 415)
-    assert response.headers["accept-encoding"] == "identity"
-    assert ask("POST", "/v1/sequences", SMALL, YAML, content_encoding="identity").status_code == 200
+def test_bodies_may_be_compressed() -> None:
+    packed = gzip.compress(SMALL)
+    answer = ask("POST", "/v1/sequences", packed, YAML, content_encoding="gzip").json()
+    assert answer["lessons"] == ask("POST", "/v1/sequences", SMALL, YAML).json()["lessons"]
+    bomb = gzip.compress(b" " * 50_000_000)
+    assert len(bomb) < 100_000
+    problem(ask("POST", "/v1/sequences", bomb, YAML, content_encoding="gzip"), 413)
+    for broken in (SMALL, packed[:-9], packed + b"x", packed + packed, b""):
+        problem(ask("POST", "/v1/sequences", broken, YAML, content_encoding="gzip"), 400)
+    for coding in ("br", "gzip, gzip", "deflate"):
+        refused = ask("POST", "/v1/sequences", packed, YAML, content_encoding=coding)
+        problem(refused, 415)
+        assert refused.headers["accept-encoding"] == "gzip, identity"
+
+
+def test_the_time_that_a_client_prefers_to_wait() -> None:
+    def allowed(prefer: str, query: str = "") -> tuple[float, str | None]:
+        response = ask("POST", f"/v1/sequences{query}", SMALL, YAML, Settings(seconds=5, most_seconds=9), prefer=prefer)
+        return response.json()["run"]["seconds_allowed"], response.headers.get("preference-applied")
+
+    assert allowed("wait=3") == (3, "wait=3")
+    assert allowed('respond-async, Wait="2"; x=y') == (2, "wait=2")
+    assert allowed("wait=100000000") == (9, "wait=9")
+    assert allowed("wait=3", "?seconds=4") == (4, None)
+    for ignored in ("wait=0", "wait=-1", "wait=x", "wait", "handling=strict", "wait=" + "9" * 400):
+        assert allowed(ignored) == (5, None)
 
 
 def test_a_body_is_read_as_what_it_says_it_is() -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
-from sequencer import FORMATS
+from sequencer import FORMATS, parse_document
 from tests.api.service import JSON, SCENARIOS, SMALL, YAML, ask, problem
 
 TYPES = {each.name: each.media_type for each in FORMATS}
@@ -78,3 +80,40 @@ def test_a_workbook_is_bytes() -> None:
     response = ask("POST", "/v1/sequences?format=xlsx", SMALL, YAML)
     assert response.headers["content-type"] == TYPES["xlsx"]
     assert response.content[:2] == b"PK"
+
+
+def test_an_earlier_calendar_is_brought_up_to_date() -> None:
+    """As text, and as the answer that it would have been made of: nothing stands twice, and what moved has a higher SEQUENCE."""
+    scenario = parse_document(SMALL)[0]
+    first = ask("POST", "/v1/sequences", json.dumps(scenario), JSON, accept="text/calendar").text
+    answer = ask("POST", "/v1/sequences", json.dumps(scenario), JSON).json()
+    moved = {**scenario, "closures": [*scenario["closures"], {"name": "Flood", "on": answer["lessons"][0]["date"]}]}
+    plain = ask("POST", "/v1/sequences?format=calendar", json.dumps(moved), JSON).text
+    for earlier in (first, answer, answer["lessons"]):
+        body = json.dumps({"scenario": moved, "earlier": earlier})
+        text = ask("POST", "/v1/sequences?format=calendar", body, JSON).text
+        assert text.count("BEGIN:VEVENT") == first.count("BEGIN:VEVENT") == plain.count("BEGIN:VEVENT")
+        assert "SEQUENCE:1" in text and "SEQUENCE:1" not in plain
+    yaml = f"scenario: {json.dumps(moved)}\nearlier: |\n" + "".join(f"  {line}\n" for line in first.splitlines())
+    assert "SEQUENCE:1" in ask("POST", "/v1/sequences?format=calendar", yaml, YAML).text
+
+
+def test_an_earlier_calendar_that_cannot_be_used_is_refused() -> None:
+    scenario = parse_document(SMALL)[0]
+    for earlier, where in (("BEGIN:VCALENDAR\nnonsense", None), (7, "earlier"), ([{"class": "8P"}], "earlier[0]")):
+        body = json.dumps({"scenario": scenario, "earlier": earlier})
+        refused = problem(ask("POST", "/v1/sequences?format=calendar", body, JSON), 422)
+        assert where is None or refused["problems"][0]["where"].startswith(where)
+    body = json.dumps({"scenario": scenario, "earlier": []})
+    assert (
+        "An earlier calendar is for the formats calendar"
+        in problem(ask("POST", "/v1/sequences?format=csv", body, JSON), 400)["detail"]
+    )
+
+
+def test_starters_and_copies_on_request() -> None:
+    weekly = (SCENARIOS / "weekly-class.yaml").read_bytes()
+    opened = ask("POST", "/v1/sequences?format=sheet&starters=true&copy=true", weekly, YAML).text
+    assert "opens with" in opened and "opens with" not in ask("POST", "/v1/sequences?format=sheet", weekly, YAML).text
+    assert "sheet" in problem(ask("POST", "/v1/sequences?starters=true", weekly, YAML), 400)["detail"]
+    problem(ask("POST", "/v1/sequences?copy=true", weekly, YAML), 400)

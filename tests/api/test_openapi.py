@@ -44,6 +44,7 @@ def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
 def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
+        "/v1/replans": {"post"},
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
         "/v1/starters": {"post"},
@@ -53,6 +54,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},
         "/v1/scenario-schema": {"get"},
+        "/v1/problems/{name}": {"get"},
         "/healthz": {"get"},
     }
 
@@ -61,6 +63,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
     "path",
     [
         "/v1/sequences",
+        "/v1/replans",
         "/v1/explanations",
         "/v1/preparations",
         "/v1/coverages",
@@ -89,6 +92,9 @@ def test_options_are_described(document: dict[str, Any]) -> None:
         ("format", "query", False),
         ("class", "query", False),
         ("teacher", "query", False),
+        ("copy", "query", False),
+        ("starters", "query", False),
+        ("Prefer", "header", False),
     }
 
 
@@ -184,3 +190,23 @@ def test_the_schema_is_the_command_lines() -> None:
     assert response.headers["content-type"] == "application/schema+json"
     assert response.json() == scenario_schema()
     Draft202012Validator.check_schema(response.json())
+
+
+def test_improvements_fit_their_description(document: dict[str, Any]) -> None:
+    response = ask("POST", "/v1/sequences", SMALL, YAML, accept="text/event-stream")
+    told = [line[6:] for line in response.text.splitlines() if line.startswith("data: ")]
+    *improvements, answer = (json.loads(each) for each in told)
+    assert improvements
+    for each in improvements:
+        validator(document, "ProgressEvent").validate(each)
+    validator(document, "Answer").validate(answer)
+
+
+def test_every_type_of_problem_has_an_address_that_says_what_it_means(document: dict[str, Any]) -> None:
+    refused = [ask("GET", "/nothing"), ask("POST", "/v1/checks", b"{}", JSON), ask("POST", "/v1/checks", b"{}", "text/csv")]
+    for response in refused:
+        body = response.json()
+        said = ask("GET", body["type"]).json()
+        validator(document, "ProblemType").validate(said)
+        assert (said["type"], said["status"]) == (body["type"], response.status_code)
+    assert ask("GET", "/v1/problems/none").json()["type"] == "/v1/problems/nothing-here"

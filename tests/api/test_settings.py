@@ -33,9 +33,12 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_RUNNING": "2",
         "SEQUENCER_WAITING": "0",
         "SEQUENCER_RETRY_AFTER": "3",
+        "SEQUENCER_KEYS": "one,two",
+        "SEQUENCER_KEYS_FILE": "keys",
+        "SEQUENCER_HEARTBEAT": "4.5",
     }
     settings = Settings.from_environment(stated)
-    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 0, 3)
+    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 0, 3, "one,two", "keys", 4.5)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 

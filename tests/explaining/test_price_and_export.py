@@ -41,13 +41,17 @@ def test_a_rule_that_there_is_not() -> None:
         price(read_scenario(SCENARIOS / "small.yaml"), "homework")
 
 
-@pytest.mark.parametrize("name", ["half-term", "six-classes", "shared-class"])
+@pytest.mark.parametrize("name", ["half-term", "six-classes", "shared-class", "department"])
 def test_nothing_but_titles_and_names_is_replaced(name: str) -> None:
     read = read_scenario(SCENARIOS / f"{name}.yaml")
     text = scenario_yaml(untitled(read))
     titles = [lesson.title for unit in read.units for lesson in unit.lessons if lesson.title]
     people = [teaching_class.teacher for teaching_class in read.classes if teaching_class.teacher]
-    assert titles and not any(word in text for word in (*titles, *people))
+    lessons = [lesson for unit in read.units for lesson in unit.lessons]
+    people += [lesson.prepare.made_by for lesson in lessons if lesson.prepare is not None and lesson.prepare.made_by]
+    notes = [note for lesson in lessons for note in (*lesson.notes, *lesson.private_notes)]
+    assert titles and not any(word in text for word in (*titles, *people, *notes))
+    assert len(notes) == (3 if name == "department" else 0)
     again = load_scenario(text)
     assert [[lesson.id for lesson in unit.lessons] for unit in again.units] == [
         [lesson.id for lesson in unit.lessons] for unit in read.units

@@ -139,7 +139,8 @@ def test_where_no_day_is_stated_nothing_is_overdue(answer: Answer) -> None:
 def test_the_text_says_the_same(answer: Answer) -> None:
     text = preparation_text(answer, date(2026, 11, 5))
     lines = text.splitlines()
-    overdue, soon = lines.index("Overdue"), lines.index("In the next fortnight")
+    overdue = lines.index("Overdue")
+    soon = lines.index("In the next fortnight: 1 to have ready, nothing to upload, 3 to book, 2 to mark")
     assert lines[overdue + 2].split("  ")[1:] == [
         ["Wed", "4 Nov 2026"][0], "4 Nov 2026", "Ms Ferris", "book", "a (9A Mon 16 Nov p1)",
         "technician, 5 working days before",
@@ -147,6 +148,17 @@ def test_the_text_says_the_same(answer: Answer) -> None:
     assert soon > overdue
     assert "a (9A Mon 16 Nov p1; 9B Wed 18 Nov p2)" in text and "handed in for printing, drawer 3" in text
     assert "  Ms Ferris: week 1, 60 minutes; week 2, 110 minutes" in lines
+
+
+def test_marking_counts_in_the_week_of_the_test_and_its_due_day_is_shown(answer: Answer) -> None:
+    """Both tests are marked in week 3: by Mon 16 for the feedback on Tue 17, by Wed 18 for that on Thu 19."""
+    weeks = preparation_json(answer)["weeks"]
+    assert {week["week"]: (week["marking_minutes"], week["marking_due"]) for week in weeks if week["marking_minutes"]} == {
+        1: (60, ["2026-11-16"]),
+        2: (50, ["2026-11-18"]),
+    }
+    (line,) = [line for line in preparation_text(answer).splitlines() if line.startswith("  2 A")]
+    assert line.split() == ["2", "A", "Mon", "9", "Nov", "2026", "Ms", "Ferris", "60", "50", "110", "hard", "Wed", "18", "Nov"]
 
 
 def test_after_the_last_day_the_term_is_over(answer: Answer) -> None:

@@ -1,0 +1,43 @@
+"""Options and bodies of a plan made again. The bodies are written by ``sequencer``; a test holds them to the models here."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from api.around_messages import AroundOptions
+from api.comparison_messages import ShiftedLesson
+from api.messages import AimResult, Answer
+
+
+class ReplanOptions(AroundOptions):
+    """The query string of a plan made again."""
+
+    most_moved: Annotated[
+        int | None, Field(ge=0, le=20000, description="The best sequence in which no more lessons move; the fewest unless given.")
+    ] = None
+    trade_off: Annotated[bool, Field(description="Whether the best sequence for each number of moves is listed instead.")] = False
+
+
+class Replanned(Answer):
+    """An answer, and what moved since the sequence before."""
+
+    moved: int | None = Field(description="How many lessons lie elsewhere or fall away; null without a sequence.")
+    most_moved: int | None = Field(description="How many were allowed to; null where as little as can be moves.")
+    disruption: AimResult | None = Field(description="What the moves weigh, and the bound.")
+    moves: list[ShiftedLesson] = Field(description="Lessons that lie elsewhere, fall away or are new.")
+
+
+class TradeOff(BaseModel):
+    """The best sequence for each number of moves; numbers that gain nothing over fewer are left out."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    format: Literal[1]
+    complete: bool = Field(description="Whether all is proven, up to a sequence as good as one made afresh.")
+    steps: list[Replanned]
+    afresh: list[AimResult] = Field(description="The aims of a sequence made afresh.")
+
+
+REPLAN_MODELS: tuple[type[BaseModel], ...] = (Replanned, TradeOff)

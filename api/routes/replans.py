@@ -1,0 +1,77 @@
+"""A scenario and the sequence planned before in; the plan made again out, with as little moved as can be."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import JSONResponse, Response
+
+from api.bodies import received, worked
+from api.errors import NotAcceptable, UnusableOption
+from api.media import AS_IT_IS, JSON_TYPE, require_once, seconds_allowed, weight_of
+from api.messages import answer_body
+from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, problems, reference, request_body
+from api.replan_messages import ReplanOptions
+from sequencer import (
+    SolveSettings,
+    StopSignal,
+    load_replan,
+    notice_html,
+    notice_text,
+    replan,
+    replanned_json,
+    trade_off,
+    trade_off_json,
+)
+
+router = APIRouter(tags=["scenarios"])
+
+EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, previous=EXAMPLE_SEQUENCE)
+NOTICES = {"text/html": notice_html, "text/plain": notice_text}
+_FORMS = {
+    JSON_TYPE: {"schema": {"anyOf": [reference("Replanned"), reference("TradeOff")]}},
+    **{media: {"schema": {"type": "string"}} for media in NOTICES},
+}
+
+
+@router.post(
+    "/v1/replans",
+    summary="Make a plan again, moving as little as can be",
+    openapi_extra=request_body("Replanning", "The scenario as it is now, and the sequence planned before.", EXAMPLE),
+    responses={
+        200: {"description": "As JSON the new sequence and what moved; otherwise the change notice.", "content": _FORMS},
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
+    },
+)
+async def make_again(request: Request, options: Annotated[ReplanOptions, Query()]) -> Response:
+    """Make the plan again; `Accept` chooses between all of it (JSON) and the change notice (HTML, text).
+
+    When the client goes away, the search stops.
+    """
+    require_once(request)
+    if options.trade_off and options.most_moved is not None:
+        raise UnusableOption("The options trade_off and most_moved cannot both be given.")
+    accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
+    offered = [JSON_TYPE] if options.trade_off else [JSON_TYPE, *NOTICES]
+    form = max(offered, key=lambda media: weight_of(accept, media))
+    if not weight_of(accept, form):
+        raise NotAcceptable(f"The answer can be {', '.join(offered)}; the request's Accept takes none of these.")
+    state = request.app.state
+    body, language = await received(request, state.solves, None)
+    scenario, previous = await worked(request, state.readings, lambda _: load_replan(body, "", language))
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+
+    def work(stop: StopSignal) -> Response:
+        if options.trade_off:
+            listed = trade_off_json(trade_off(scenario, previous, settings, stop))
+            steps = [answer_body(step, seconds) for step in listed["steps"]]
+            return JSONResponse({**listed, "steps": steps}, headers=AS_IT_IS)
+        again = replan(scenario, previous, settings, options.most_moved, stop)
+        if form == JSON_TYPE:
+            return JSONResponse(answer_body(replanned_json(again), seconds), headers=AS_IT_IS)
+        return Response(NOTICES[form](again), media_type=f"{form}; charset=utf-8", headers=AS_IT_IS)
+
+    response: Response = await worked(request, state.solves, work)
+    return response

@@ -1,0 +1,102 @@
+"""An answer as a stream of events, in the format of server-sent events (HTML standard, section 9.2), while it is worked out."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from starlette.responses import Response
+from starlette.types import Receive, Scope, Send
+
+from api.errors import ClientGone, problem_of
+from api.jobs import Pool
+from api.media import EVENTS_TYPE
+from sequencer import Progress, StopSignal
+
+Tell = Callable[[Progress], None]
+
+_HEARTBEAT = b": still searching\n\n"
+
+
+class EventStream(Response):
+    """Every improvement while a job of the pool runs, then its answer, or the problem document of what it raised.
+
+    Parameters
+    ----------
+    pool
+        Where the job runs. It has its place before anything is sent, so that a full pool is refused as ever.
+    work
+        The job. It is given what it calls with every improvement, from any thread, and a signal.
+    gone
+        Awaited meanwhile; when it returns, the job is stopped.
+    beat
+        Seconds of silence after which a comment is sent, so that nothing on the way takes the connection for dead.
+
+    Raises
+    ------
+    PoolFull, ShuttingDown
+    """
+
+    media_type = EVENTS_TYPE
+
+    def __init__(
+        self, pool: Pool, work: Callable[[Tell, StopSignal], dict[str, Any]], gone: Callable[[], Awaitable[object]], beat: float
+    ) -> None:
+        super().__init__(headers={"Cache-Control": "no-store", "Vary": "Accept"})
+        del self.headers["content-length"]
+        self._beat = beat
+        self._loop = asyncio.get_running_loop()
+        self._told: asyncio.Queue[Progress | None] = asyncio.Queue()
+        job, stop = pool.begin(lambda signal: work(self._tell, signal))
+        self._outcome = asyncio.ensure_future(pool.outcome(job, stop, gone))
+        # After the last improvement, which is told by the same way.
+        self._outcome.add_done_callback(lambda _: self._told.put_nowait(None))
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send the events; whatever ends this early stops the job too."""
+        try:
+            await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
+            await send({"type": "http.response.body", "body": _HEARTBEAT, "more_body": True})
+            while True:
+                try:
+                    told = await asyncio.wait_for(self._told.get(), self._beat)
+                except TimeoutError:
+                    await send({"type": "http.response.body", "body": _HEARTBEAT, "more_body": True})
+                    continue
+                if told is None:
+                    break
+                await send({"type": "http.response.body", "body": _event("progress", progress_json(told)), "more_body": True})
+            await send({"type": "http.response.body", "body": self._last(), "more_body": False})
+        finally:
+            self._outcome.cancel()
+
+    def _tell(self, progress: Progress) -> None:
+        self._loop.call_soon_threadsafe(self._told.put_nowait, progress)
+
+    def _last(self) -> bytes:
+        error = self._outcome.exception()
+        if error is None:
+            return _event("answer", self._outcome.result())
+        if isinstance(error, ClientGone):
+            return b""
+        if not isinstance(error, Exception):
+            raise error
+        return _event("problem", problem_of(error)[1])
+
+
+def progress_json(progress: Progress) -> dict[str, Any]:
+    """An improvement, as data of an event."""
+    return {
+        "aim": progress.aim,
+        "classes": list(progress.classes),
+        "value": progress.value,
+        "bound": progress.bound,
+        "seconds": round(progress.seconds, 3),
+    }
+
+
+def _event(name: str, data: dict[str, Any]) -> bytes:
+    # No line end stands in JSON that is written without indentation, so one line holds it.
+    return f"event: {name}\ndata: {json.dumps(data, allow_nan=False)}\n\n".encode()

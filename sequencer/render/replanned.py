@@ -1,0 +1,99 @@
+"""A plan made again as a JSON body and as text: the sequence, and what moved lesson by lesson."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from sequencer.answer import answer_json
+from sequencer.comparing.differences import Period, Shift
+from sequencer.naming import day_text
+from sequencer.render.layout import columns
+from sequencer.render.text import answer_text
+from sequencer.replanning.replan import Replanned, TradeOff
+from sequencer.solve import AimResult
+from sequencer.words import INFEASIBLE, OPTIMAL
+
+
+def replanned_json(again: Replanned) -> dict[str, Any]:
+    """The JSON body: that of the answer, with what moved; it can be the previous sequence of the next time."""
+    return {**answer_json(again.answer), **_moved_json(again)}
+
+
+def trade_off_json(listed: TradeOff) -> dict[str, Any]:
+    """The JSON body: the best sequence for each number of moves, and the aims of one made afresh."""
+    return {
+        "format": 1,
+        "complete": listed.complete,
+        "steps": [replanned_json(step) for step in listed.steps],
+        "afresh": [asdict(aim) for aim in listed.afresh.aims],
+    }
+
+
+def replanned_text(again: Replanned) -> str:
+    """The sequence as text, and after it every lesson that moved, fell away or is new."""
+    if again.answer.sequence is None:
+        return answer_text(again.answer)
+    return "\n".join([answer_text(again.answer), _headline(again), *(f"  {_shift(shift)}" for shift in again.shifts())]) + "\n"
+
+
+def trade_off_text(listed: TradeOff) -> str:
+    """A row for each number of moves, then what moves in each."""
+    aims = [aim.aim for aim in listed.afresh.aims]
+    if not listed.steps:
+        if listed.afresh.status == INFEASIBLE:
+            return "No sequence exists, whatever moves; explain says why.\n"
+        return "No sequence was found in the time.\n"
+    rows = [("lessons moved", "sequence", *aims)]
+    for step in listed.steps:
+        best = "proven best" if step.answer.status == OPTIMAL else "best found"
+        rows.append((str(step.moved), best, *(_value(aim) for aim in step.answer.aims)))
+    rows.append(("made afresh", "", *(_value(aim) for aim in listed.afresh.aims)))
+    lines = [*columns(rows), ""]
+    lines.append("Numbers of moves that gain nothing over fewer are left out.")
+    if not listed.complete:
+        lines.append("Not all of these are proven: more time may find better ones.")
+    for step in listed.steps:
+        lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts())]
+    return "\n".join(lines) + "\n"
+
+
+def _moved_json(again: Replanned) -> dict[str, Any]:
+    return {
+        "moved": again.moved,
+        "most_moved": again.most_moved,
+        "disruption": asdict(again.answer.disruption) if again.answer.disruption is not None else None,
+        "moves": [
+            {
+                **dict(zip(("class", "unit", "lesson"), shift.name, strict=True)),
+                "title": shift.title,
+                "from": _period(shift.old),
+                "to": _period(shift.new),
+            }
+            for shift in again.shifts()
+        ],
+    }
+
+
+def _period(period: Period | None) -> dict[str, Any] | None:
+    return {"date": period[0].isoformat(), "period": period[1]} if period is not None else None
+
+
+def _headline(again: Replanned) -> str:
+    disruption = again.answer.disruption
+    if not again.moved or disruption is None:
+        return "Nothing moved."
+    sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
+    return f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."
+
+
+def _value(aim: AimResult) -> str:
+    if aim.value is None:
+        return ""
+    return str(aim.value) if aim.proven else f"{aim.value} ({aim.bound})"
+
+
+def _shift(shift: Shift) -> str:
+    old, new = (f"{day_text(at[0])}, period {at[1]}" if at is not None else None for at in (shift.old, shift.new))
+    told = f"from {old} to {new}" if old and new else f"new, on {new}" if new else f"falls away; was on {old}"
+    return f'{shift.name[0]}: "{shift.title}" ({shift.name[1]}/{shift.name[2]}) {told}'

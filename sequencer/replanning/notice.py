@@ -1,0 +1,66 @@
+"""What a change of plan asks for, class by class: lessons told anew, bookings to alter, uploads to redate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sequencer.cautions import cautions_of
+from sequencer.comparing.differences import Shift
+from sequencer.facts import LessonFacts
+from sequencer.naming import day_text
+from sequencer.preparing.dates import working_days_before
+from sequencer.replanning.replan import Replanned
+from sequencer.sequence import Laid
+from sequencer.words import IN_CLASS, IN_SCHOOL
+
+
+@dataclass(frozen=True)
+class Change:
+    """One lesson that lies elsewhere, falls away or is new, and what that asks for.
+
+    Parameters
+    ----------
+    bookings
+        What was, or is to be, booked for it: rooms, kit, and what is asked for some days before, with the day.
+    upload
+        How it is now taught from a distance, and by when what pupils work from must be there; None in class.
+    cautions
+        Where due for the lesson as it is now.
+    """
+
+    shift: Shift
+    bookings: tuple[str, ...]
+    upload: str | None
+    cautions: tuple[str, ...]
+
+
+def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
+    """The changes of every class that has any, in the scenario's order; nothing without a sequence."""
+    if again.answer.sequence is None:
+        return {}
+    laid = Laid(again.answer.instance, again.answer.sequence)
+    lessons = {(laid.instance.class_of(each).id, each.unit, each.id): each for each in laid.lessons()}
+    found: dict[str, list[Change]] = {}
+    for shift in again.shifts():
+        found.setdefault(shift.name[0], []).append(_change(laid, lessons[shift.name], shift))
+    return {name: tuple(changes) for name, changes in found.items()}
+
+
+def _change(laid: Laid, lesson: LessonFacts, shift: Shift) -> Change:
+    bookings = [need for need in lesson.needs if need != IN_SCHOOL]
+    for notice in lesson.prepare.notice if lesson.prepare is not None else ():
+        if shift.new is None:
+            bookings.append(f"{notice.what}: call off")
+            continue
+        bookings.append(f"{notice.what}: {_by(laid, shift.new[0], notice.days)}")
+    if shift.new is None:
+        return Change(shift, tuple(bookings), None, ())
+    taught = laid.taught(lesson.index)
+    upload = f"{taught}, {_by(laid, shift.new[0], 1)}" if taught != IN_CLASS else None
+    return Change(shift, tuple(bookings), upload, tuple(cautions_of(laid, lesson)))
+
+
+def _by(laid: Laid, day: date, days: int) -> str:
+    by = working_days_before(laid.instance.calendar, day, days)
+    return f"by {day_text(by)}" if by is not None else "at once"

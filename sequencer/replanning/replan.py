@@ -1,0 +1,160 @@
+"""A scenario solved again beside the plan made before: as little as can be moves, or so much at most, or each number in turn."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+
+from sequencer.comparing.differences import Shift
+from sequencer.errors import UnusableSettings
+from sequencer.instance import build_instance
+from sequencer.model.calls import StopSignal
+from sequencer.moves import MoveWeights, Standing, displaced
+from sequencer.replanning.kept import where_it_stood, with_the_past
+from sequencer.scenario.schema import Scenario
+from sequencer.sequence import Laid, Sequence
+from sequencer.solve import Answer, SolveSettings, solve
+from sequencer.words import OPTIMAL
+
+LEAST_SECONDS = 1.0
+"""What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
+
+
+@dataclass(frozen=True)
+class Replanned:
+    """A plan made again.
+
+    Parameters
+    ----------
+    answer
+        The new sequence; its ``disruption`` is what the moves weigh, with the bound.
+    standing
+        Where the lessons stood that were still to be taught.
+    moved
+        How many of them lie elsewhere, or are not placed; None without a sequence.
+    most_moved
+        How many were allowed to; None where as little as can be moves.
+    """
+
+    answer: Answer
+    standing: Standing
+    moved: int | None
+    most_moved: int | None
+
+    def shifts(self) -> tuple[Shift, ...]:
+        """Every lesson that lies elsewhere, falls away or is new; class by class, in order of time."""
+        instance, sequence = self.answer.instance, self.answer.sequence
+        if sequence is None:
+            return ()
+        laid = Laid(instance, sequence)
+        found = []
+        for lesson in laid.lessons():
+            old = self.standing.get(lesson.index)
+            slot = laid.first_slot(lesson.index) if laid.placed(lesson.index) else None
+            new = (slot.date, slot.period) if slot is not None else None
+            first = old or new
+            if lesson.delivered is None and old != new and first is not None:
+                name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
+                found.append((lesson.class_index, first, lesson.index, Shift(name, lesson.title, old, new)))
+        return tuple(shift for *_, shift in sorted(found, key=lambda entry: entry[:3]))
+
+
+@dataclass(frozen=True)
+class TradeOff:
+    """Best sequences by how many lessons move, from as few as can be to as many as pay; each better than all before it.
+
+    ``complete`` where the last is as good as one made afresh, and every one is proven best for its number.
+    """
+
+    steps: tuple[Replanned, ...]
+    afresh: Answer
+    complete: bool
+
+
+def replan(
+    scenario: Scenario,
+    previous: Sequence,
+    settings: SolveSettings | None = None,
+    most_moved: int | None = None,
+    stop: StopSignal | None = None,
+) -> Replanned:
+    """The plan made again: what lies before ``today`` stays, and of the rest as little moves as can be.
+
+    Parameters
+    ----------
+    scenario
+        As it is now.
+    previous
+        The sequence that was planned before, read against the scenario.
+    most_moved
+        How many lessons may move: then the best sequence with no more is looked for, instead of the least disruption.
+
+    Raises
+    ------
+    UnusableSettings
+        When fewer than no lesson may move.
+    UnusableInput
+        When the record and the earlier sequence's past contradict each other.
+    """
+    if most_moved is not None and most_moved < 0:
+        raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
+    made, stood = _beside(scenario, previous)
+    return _solved(made, stood, settings, most_moved, stop)
+
+
+def trade_off(
+    scenario: Scenario, previous: Sequence, settings: SolveSettings | None = None, stop: StopSignal | None = None
+) -> TradeOff:
+    """The best sequence for each number of moves, from the fewest possible until none is better; the time is that for all.
+
+    A number that gains nothing over a smaller one is left out.
+    """
+    settings = settings or SolveSettings()
+    ends = time.monotonic() + settings.seconds
+    made, stood = _beside(scenario, previous)
+
+    def left() -> SolveSettings:
+        return replace(settings, seconds=max(LEAST_SECONDS, ends - time.monotonic()))
+
+    afresh = solve(made, replace(settings, seconds=settings.seconds / 3), None, stop)
+    # The fewest moves count each lesson once, whatever it weighs.
+    fewest = solve(made, replace(settings, seconds=settings.seconds / 3), None, stop, stood)
+    if fewest.disruption is None or fewest.disruption.value is None:
+        return TradeOff((), afresh, False)
+    proven = afresh.status == OPTIMAL and fewest.disruption.proven
+    steps: list[Replanned] = []
+    for most in range(fewest.disruption.value, len(stood) + 1):
+        if (stop is not None and stop.stopped) or time.monotonic() >= ends:
+            break
+        step = _solved(made, stood, left(), most, stop)
+        proven &= step.answer.status == OPTIMAL
+        if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
+            steps.append(step)
+        if steps and _values(steps[-1].answer) <= _values(afresh):
+            return TradeOff(tuple(steps), afresh, proven)
+    return TradeOff(tuple(steps), afresh, False)
+
+
+def move_weights(scenario: Scenario) -> MoveWeights:
+    """What it costs to move a lesson of this scenario."""
+    stated = scenario.disruption
+    near = tuple(sorted(((each.days, each.weight) for each in stated.near), key=lambda each: each[0]))
+    shared = {place: stated.shared for place, class_ in enumerate(scenario.classes) if class_.plan_shared}
+    return MoveWeights(scenario.today, near, shared)
+
+
+def _beside(scenario: Scenario, previous: Sequence) -> tuple[Scenario, Standing]:
+    made = with_the_past(scenario, previous)
+    return made, where_it_stood(build_instance(scenario), previous, build_instance(made))
+
+
+def _solved(
+    scenario: Scenario, stood: Standing, settings: SolveSettings | None, most: int | None, stop: StopSignal | None
+) -> Replanned:
+    answer = solve(scenario, settings, None, stop, stood, move_weights(scenario), most)
+    moved = None if answer.sequence is None else displaced(Laid(answer.instance, answer.sequence), stood)
+    return Replanned(answer, stood, moved, most)
+
+
+def _values(answer: Answer) -> tuple[int, ...]:
+    return tuple(aim.value for aim in answer.aims if aim.value is not None)
