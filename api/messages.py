@@ -344,6 +344,7 @@ class Explanation(_Message):
     more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
     repairs: list[Repair] = Field(description="The cheapest first; none is part of another.")
     nothing_cheaper: bool | None = Field(description="Whether everything cheaper than the first repair was ruled out.")
+    no_more: bool = Field(description="Whether it is sure that every further repair holds one of these.")
 
 
 class Answer(Laid):

@@ -20,7 +20,7 @@ from sequencer.explaining.elsewhere import Elsewhere, elsewhere
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.explaining.price import RULES as PRICED_RULES
 from sequencer.explaining.price import Price, price
-from sequencer.explaining.repairs import Repair
+from sequencer.explaining.repair import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
