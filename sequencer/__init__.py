@@ -34,6 +34,7 @@ from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
+from sequencer.render.checked import beside_json, completion_json
 from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
@@ -134,6 +135,7 @@ __all__ = [
     "apply_changes",
     "around_written",
     "assign_starters",
+    "beside_json",
     "build_instance",
     "calendar_from_data",
     "calendar_notes",
@@ -145,6 +147,7 @@ __all__ = [
     "comparison_json",
     "comparison_text",
     "complete",
+    "completion_json",
     "coverage_json",
     "coverage_text",
     "elsewhere",
