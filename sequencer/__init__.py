@@ -27,7 +27,7 @@ from sequencer.facts import Instance
 from sequencer.given import GivenSequence, load_check, load_replan, load_sequence, load_with_earlier, sequence_from_data
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
-from sequencer.model.search import Progress
+from sequencer.model.progress import Progress
 from sequencer.moves import Move
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate

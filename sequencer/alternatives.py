@@ -10,7 +10,8 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.model.build import Prepared
 from sequencer.model.calls import Budget, Calls
 from sequencer.model.further import FurtherSearch, Limit
-from sequencer.model.search import GroupResult, Progress
+from sequencer.model.progress import Progress
+from sequencer.model.search import GroupResult
 from sequencer.moves import Move, moves
 from sequencer.sequence import Laid, Sequence
 

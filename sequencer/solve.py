@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
 
 from sequencer.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
@@ -21,7 +21,9 @@ from sequencer.instance import build_instance
 from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
-from sequencer.model.search import GroupResult, GroupSearch, Progress
+from sequencer.model.progress import Progress
+from sequencer.model.search import GroupResult, GroupSearch
+from sequencer.model.units import distance_by_units, worth_looking
 from sequencer.model.weekly import by_weeks
 from sequencer.moves import MoveWeights, Standing
 from sequencer.scenario.schema import Scenario
@@ -198,7 +200,8 @@ def solve(
         alone = [build_model(for_search, part, None, standing, weights) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
         apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
-        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart))
+        units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
+        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart, units))
         found = searches[-1].begin(budget)
         if not found:
             break

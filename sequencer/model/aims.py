@@ -209,7 +209,7 @@ def _distance_terms(
         gap = parts.posting.boolean(f"{statement.label}: off by day {mark}")
         parts.posting.clause(statement, ~serves, ~is_met, should, gap)
         parts.posting.clause(statement, ~serves, is_met, ~should, gap)
-        yield CostTerm(gap, following - mark, f"{statement.label}: days off", lesson.class_index)
+        yield CostTerm(gap, following - mark, f"{statement.label}: days off", lesson.class_index, lesson.index)
 
 
 def _even_load(parts: Parts) -> Aim:

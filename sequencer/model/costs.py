@@ -20,12 +20,15 @@ class CostTerm:
         What it counts, in words.
     of
         The class that it is counted for, by its position; None where it may be several.
+    lesson
+        The lesson that it is counted for, where it is one that is to be met again.
     """
 
     variable: Literal
     weight: int
     counts: str
     of: int | None = None
+    lesson: int | None = None
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from sequencer.model.build import Prepared, build_model
 from sequencer.model.calls import Budget, Calls, Watcher
 from sequencer.model.found import hint_solution, sequence_found
 from sequencer.model.posting import Posting, total
-from sequencer.model.search import Progress
+from sequencer.model.progress import Progress
 from sequencer.moves import least_difference
 from sequencer.sequence import Sequence, joined
 from sequencer.tidy import without_idle_live

@@ -35,6 +35,9 @@ class Search(Protocol):
     def attempt(self, aim: Aim, sequence: Sequence, free: frozenset[int], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
 
+    def seek(self, aim: Aim, most: int, budget: Budget) -> bool | None:
+        """Look for a sequence in which the aim is no more than so much: whether one exists, None where that is not settled."""
+
 
 class Apart(Protocol):
     """What a search asks of those over parts of its classes (``apart.ClassesApart``)."""
@@ -85,6 +88,13 @@ def by_parts(search: Search, aim: Aim, apart: Apart, parts: Parts, bound: int, b
             search.attempt(aim, search.held, waiting.pop(0), budget)
             if search.value(aim.name) < before:
                 waiting = list(every)
+
+
+def from_below(search: Search, aim: Aim, bound: int, budget: Budget) -> int:
+    """Look for a sequence at the bound and, where there is none, at one more, and so on; the bound proven."""
+    while _goes_on(search, aim, bound, budget) and search.seek(aim, bound, budget) is False:
+        bound += 1
+    return bound
 
 
 def by_time(search: Search, aim: Aim, parts: Parts, bound: int, budget: Budget) -> None:

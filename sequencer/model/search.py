@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -23,19 +23,22 @@ from sequencer.model.calls import (
     Budget,
     Calls,
     StopSignal,
-    Watcher,
 )
 from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
-from sequencer.model.neighbourhoods import Apart, by_parts, by_time, side_by_side
+from sequencer.model.neighbourhoods import Apart, by_parts, by_time, from_below, side_by_side
 from sequencer.model.posting import total
+from sequencer.model.progress import AimWatcher, Progress
 from sequencer.moves import displaced
 from sequencer.sequence import Laid, Sequence
 from sequencer.tidy import without_idle_live
-from sequencer.words import DISRUPTION
+from sequencer.words import DISRUPTION, DISTANCE
 
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
+
+SHARE_OF_UNITS = 0.3
+"""Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
 
 SHARE_NEAR = 0.3
 """Share of an aim's time and effort for sequences near the one held, before the whole model is searched."""
@@ -43,7 +46,7 @@ SHARE_NEAR = 0.3
 SHARE_OF_BOUNDS = 0.6
 """Share of that for the bounds alone."""
 
-SHARE_OF_REACH = 0.3
+SHARE_OF_SEEKING = 0.3
 """Share of what is left of it for one look for a sequence at the bound.
 
 Measured on six coupled classes, distance held at 69 where the parts alone come to 64: a sequence at 64 within 0.3 s, where
@@ -54,15 +57,8 @@ SHARE_OF_TRY = 0.15
 """Share of what is left of that for one try with some parts left as they are."""
 
 
-@dataclass(frozen=True)
-class Progress:
-    """What a solve has reached: an aim's best value and bound for some classes, seconds since the solve began."""
-
-    aim: str
-    classes: tuple[str, ...]
-    value: int | None
-    bound: int
-    seconds: float
+UnitBounds = Callable[[Calls, Budget], Iterable[tuple[frozenset[int], int]]]
+"""Given what may call the solver and what it may spend: lessons, and what their distances come to at least."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +99,8 @@ class GroupSearch:
         Called with every improvement, from the solver's threads.
     apart
         Searches over parts of its classes, when it has several.
+    units
+        What the distances of some lessons come to at least, unit by unit, where that is worth looking for.
     """
 
     def __init__(
@@ -113,9 +111,11 @@ class GroupSearch:
         stop: StopSignal,
         report: Callable[[Progress], None] | None = None,
         apart: Apart | None = None,
+        units: UnitBounds | None = None,
     ) -> None:
         self.model = model
         self.apart = apart
+        self.units = units
         self.report = report
         self._calls = Calls(seed, workers, stop)
         self.classes = tuple(facts.id for facts in model.parts.classes())
@@ -189,6 +189,8 @@ class GroupSearch:
         bound = aim.floor
         if self.apart is not None:
             bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts))
+        if self.units is not None and aim.name == DISTANCE:
+            bound = max(bound, self._by_units(self.units, aim, budget, parts))
         return bound if self._values[aim.name] <= bound else max(bound, self.improve(aim, budget, parts, bound))
 
     def _settle_apart(self, apart: Apart, place: int, aim: Aim, budget: Budget, parts: int) -> int:
@@ -209,36 +211,45 @@ class GroupSearch:
             self._bound = bound
             if apart.within(self._held_at):
                 side_by_side(self, aim, apart, self.model.parts, own)
-            bound = self._reach(aim, bound, own)
+            bound = from_below(self, aim, bound, own)
             by_parts(self, aim, apart, self.model.parts, bound, own)
-            bound = self._reach(aim, bound, own)
+            bound = from_below(self, aim, bound, own)
         budget.effort -= allowed - own.effort
         return bound
 
-    def _reach(self, aim: Aim, bound: int, budget: Budget) -> int:
-        """Look for a sequence that comes to the bound and, where there is none, to one more, and so on; the bound proven."""
-        status: object = cp_model.INFEASIBLE
+    def _by_units(self, units: UnitBounds, aim: Aim, budget: Budget, parts: int) -> int:
+        """Say in the model what each unit's distances come to at least; what they come to together."""
+        seconds, effort = budget.share(parts)
+        own = Budget(time.monotonic() + seconds * SHARE_OF_UNITS, effort * SHARE_OF_UNITS)
+        budget.effort -= own.effort
+        together = 0
+        for lessons, least in units(self._calls, own):
+            own_terms = total((term.variable, term.weight) for term in aim.terms if term.lesson in lessons)
+            self.model.parts.posting.model.add(own_terms >= least)
+            together += least
+        budget.effort += own.effort
+        self._no_less(aim, together)
+        return together
 
-        def take(solver: cp_model.CpSolver, found: object) -> bool:
-            nonlocal status
-            status = found
-            if found in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    def seek(self, aim: Aim, most: int, budget: Budget) -> bool | None:
+        """Look for a sequence in which the aim is no more than so much: whether one exists, None where that is not settled."""
+        settled: bool | None = None
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            nonlocal settled
+            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
                 self._keep(solver)
-            return found != cp_model.UNKNOWN
+                settled = True
+            elif status == cp_model.INFEASIBLE:
+                self._no_less(aim, most + 1)
+                settled = False
+            return settled is not None
 
-        while status == cp_model.INFEASIBLE and self._goes_on(aim, bound, budget):
-            model = self.model.parts.posting.model.clone()
-            model.clear_objective()  # type: ignore[no-untyped-call]
-            model.add(_cost(aim) <= bound - aim.constant)
-            status = cp_model.UNKNOWN
-            budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_REACH, take)
-            if status == cp_model.INFEASIBLE:
-                bound += 1
-                self._no_less(aim, bound)
-        return bound
-
-    def _goes_on(self, aim: Aim, bound: int, budget: Budget) -> bool:
-        return self._values[aim.name] > bound and budget.effort > 0 and time.monotonic() < budget.ends
+        model = self.model.parts.posting.model.clone()
+        model.clear_objective()  # type: ignore[no-untyped-call]
+        model.add(_cost(aim) <= most - aim.constant)
+        budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_SEEKING, take)
+        return settled
 
     def _no_less(self, aim: Aim, bound: int) -> None:
         """Post a bound that was proven."""
@@ -346,7 +357,7 @@ class GroupSearch:
         watcher = None
         if self.report is not None and aim is not None and self._is_counted(aim):
             self.tell(aim.name, self._values[aim.name], self._bound)
-            watcher = _Watcher(self, aim, self._values[aim.name], self._bound)
+            watcher = AimWatcher(self.tell, aim.name, self._values[aim.name], self._bound)
         spent = self._calls.run(
             self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, self._ways, self._alone
         )
@@ -401,28 +412,3 @@ class GroupSearch:
 def _cost(aim: Aim, classes: tuple[int, ...] | None = None) -> cp_model.LinearExpr:
     """What the aim's terms come to, of all classes or of some."""
     return total((term.variable, term.weight) for term in aim.terms if classes is None or term.of in classes)
-
-
-class _Watcher(Watcher):
-    """Tells what a search for one aim reaches, its value and bound never worse than what is known already."""
-
-    def __init__(self, search: GroupSearch, aim: Aim, value: int, bound: int) -> None:
-        super().__init__()
-        self._search = search
-        self._aim = aim.name
-        self._value = value
-        self._bound = bound
-
-    def on_solution_callback(self) -> None:
-        self._value = min(self._value, round(self.objective_value))
-        self._tell(self.best_objective_bound)
-
-    def on_bound(self, bound: float) -> None:
-        # Before it has a bound the solver says minus infinity.
-        if math.isfinite(bound) and math.ceil(bound - 1e-6) > self._bound:
-            self._tell(bound)
-
-    def _tell(self, bound: float) -> None:
-        # A search that is ending may state a bound above the best value it has told of.
-        self._bound = min(max(self._bound, math.ceil(bound - 1e-6)), self._value)
-        self._search.tell(self._aim, self._value, self._bound)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sequencer.comparing.differences import standing
-from sequencer.facts import Instance
+from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
 from sequencer.moves import Standing
 from sequencer.scenario.record_file import recorded_from_data
@@ -24,11 +24,16 @@ def with_the_past(scenario: Scenario, previous: Sequence) -> Scenario:
     if today is None:
         return scenario
     laid = Laid(build_instance(scenario), previous)
-    recorded = {(entry.class_, entry.lesson) for entry in scenario.record}
+    recorded = {(entry.class_, entry.unit, entry.lesson) for entry in scenario.record}
+
+    def is_recorded(lesson: LessonFacts) -> bool:
+        class_id = laid.instance.class_of(lesson).id
+        return bool(recorded & {(class_id, lesson.unit, lesson.id), (class_id, None, lesson.id)})
+
     past = [
         _delivered(laid, previous, lesson.index)
         for lesson in laid.all_placed()
-        if _is_past(laid, lesson.index, scenario) and (laid.instance.class_of(lesson).id, lesson.id) not in recorded
+        if _is_past(laid, lesson.index, scenario) and not is_recorded(lesson)
     ]
     if not past:
         return scenario

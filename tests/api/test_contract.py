@@ -31,6 +31,11 @@ def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
         there = [json.dumps(each, sort_keys=True) for each in now]
         if all(isinstance(each, str) for each in before):
             return [f"{where}/{each}" for each in before if json.dumps(each) not in there]
+        if all(isinstance(each, dict) and "name" in each for each in before):  # options, in whatever order
+            by_name = {each["name"]: each for each in now}
+            lost = [f"{where}/{each['name']}" for each in before if each["name"] not in by_name]
+            kept = [each for each in before if each["name"] in by_name]
+            return lost + [place for each in kept for place in taken_away(each, by_name[each["name"]], f"{where}/{each['name']}")]
         if len(now) < len(before):
             return [where]
         return [place for number, each in enumerate(before) for place in taken_away(each, now[number], f"{where}/{number}")]
@@ -53,6 +58,11 @@ def test_what_is_taken_away_is_noticed() -> None:
         "/components/schemas/Answer/properties/lessons",
     }
     assert taken_away(less, now) == []
+    options = copy.deepcopy(now)
+    options["paths"]["/v1/sequences"]["post"]["parameters"].reverse()
+    assert taken_away(now, options) == []
+    gone = options["paths"]["/v1/sequences"]["post"]["parameters"].pop()["name"]
+    assert taken_away(now, options) == [f"/paths//v1/sequences/post/parameters/{gone}"]
     more = copy.deepcopy(now)
     more["components"]["schemas"]["Rolling"]["required"].append("record")
     assert taken_away(now, more) == ["/components/schemas/Rolling/required/record"]

@@ -257,3 +257,25 @@ def test_where_nothing_can_be_planned_it_is_said() -> None:
     assert (again.answer.status, again.moved, again.shifts()) == ("infeasible", None, ())
     assert "No sequence exists" in trade_off_text(trade_off(made, previous, SETTINGS))
     assert "no sequence" in notice_text(again)
+
+
+def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
+    retrieval = {"least": 5, "most": 9, "preferred": 7, "chosen": True}
+    data = scenario(
+        [teach("a"), {"id": "b", "kind": "retrieval", "load": 1, "room": 1}, teach("c")],
+        rules={**QUIET, "retrieval": "off"},
+        weeks=3,
+        per_week="Mon 1",
+        aims=["carried over", "early finish"],
+        unit={"in_order": True},
+    )
+    data["units"][0]["lessons"][0]["rules"] = {"retrieval": retrieval}
+    first = solve(scenario_from_data(data), SETTINGS)
+    previous = answer_json(first)
+    assert [row["lesson"] for row in previous["lessons"]] == ["a", "b", "c"]
+    assert [each["lesson"] for each in previous["lessons"][1]["revisits"]] == ["a"]
+    later = scenario_from_data(data | {"today": day(3, "Mon")})
+    again = replan(later, sequence_from_data(later, previous), SETTINGS)
+    assert (again.moved, again.answer.status) == (0, "optimal")
+    (kept,) = [row for row in answer_json(again.answer)["lessons"] if row["lesson"] == "b"]
+    assert [each["lesson"] for each in kept["revisits"]] == ["a"]
