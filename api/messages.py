@@ -19,6 +19,9 @@ OPTIONS = {
     "seed": "must be given once, a whole number from 0 to 2147483647",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
     "on": "must be given once, a date such as 2026-11-13",
+    "best": "must be given once, true or false",
+    "complete": "must be given once, true or false",
+    "lesson": "must be given once, a class and a lesson of it such as 9B:rivers/meanders",
     "conflicts": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "close": "must be given once, true or false",
     "most_moved": "must be given once, a whole number from 0 to 20000",
@@ -95,6 +98,15 @@ class ExplainOptions(BaseModel):
     ] = None
     conflicts: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many disjoint conflicts to list at most.")] = 3
     repairs: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many repairs to list at most.")] = 3
+    lesson: Annotated[
+        str | None,
+        Field(
+            max_length=200,
+            pattern=r"^[^:]+:[^/]+/[^/]+$",
+            description="A lesson, as class:unit/lesson: say instead where else it could lie in the best sequence, and what that "
+            "would cost or what forbids it.",
+        ),
+    ] = None
 
 
 _DATE: dict[str, Any] = {"format": "date"}
@@ -344,6 +356,7 @@ class Explanation(_Message):
     more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
     repairs: list[Repair] = Field(description="The cheapest first; none is part of another.")
     nothing_cheaper: bool | None = Field(description="Whether everything cheaper than the first repair was ruled out.")
+    no_more: bool = Field(description="Whether it is sure that every further repair holds one of these.")
 
 
 class Answer(Laid):

@@ -10,6 +10,7 @@ from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
 
 from api.around_messages import AROUND_MODELS
+from api.check_messages import CHECK_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
@@ -196,6 +197,7 @@ def _schemas() -> dict[str, Any]:
         UnusableInputProblem,
         Verdict,
         *AROUND_MODELS,
+        *CHECK_MODELS,
         *COMPARISON_MODELS,
         *REPLAN_MODELS,
     )

@@ -20,7 +20,7 @@ from sequencer.explaining.elsewhere import Elsewhere, elsewhere
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.explaining.price import RULES as PRICED_RULES
 from sequencer.explaining.price import Price, price
-from sequencer.explaining.repairs import Repair
+from sequencer.explaining.repair import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
@@ -37,6 +37,7 @@ from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
+from sequencer.render.checked import beside_json, completion_json
 from sequencer.render.compared import comparison_json, comparison_text, future_json
 from sequencer.render.coverage import coverage_json, coverage_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
@@ -143,6 +144,7 @@ __all__ = [
     "apply_changes",
     "around_written",
     "assign_starters",
+    "beside_json",
     "build_instance",
     "calendar_from_data",
     "calendar_notes",
@@ -155,6 +157,7 @@ __all__ = [
     "comparison_json",
     "comparison_text",
     "complete",
+    "completion_json",
     "coverage_json",
     "coverage_text",
     "elsewhere",

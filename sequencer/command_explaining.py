@@ -15,6 +15,7 @@ from sequencer import (
     StopSignal,
     UnusableSettings,
     answer_text,
+    beside_json,
     build_instance,
     check,
     check_opening,
@@ -22,6 +23,7 @@ from sequencer import (
     comparison_json,
     comparison_text,
     complete,
+    completion_json,
     elsewhere,
     elsewhere_json,
     elsewhere_text,
@@ -141,7 +143,12 @@ def run_check(options: argparse.Namespace) -> int:
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
     if options.format == "json":
-        sys.stdout.write(json_text(verdict_json(instance, verdict)))
+        body = verdict_json(instance, verdict)
+        if options.best:
+            body["beside_best"] = beside_json(verdict.aims, solve(scenario, SolveSettings(options.seconds)))
+        if options.complete:
+            body["completion"] = completion_json(complete(scenario, sequence, options.seconds))
+        sys.stdout.write(json_text(body))
     else:
         values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
         sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")

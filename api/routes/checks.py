@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse
 
 from api.bodies import received, worked
+from api.check_messages import CheckOptions
+from api.media import seconds_allowed
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
-from sequencer import StopSignal, build_instance, check, load_check, verdict_json
+from sequencer import (
+    SolveSettings,
+    StopSignal,
+    beside_json,
+    build_instance,
+    check,
+    complete,
+    completion_json,
+    load_check,
+    solve,
+    verdict_json,
+)
 
 router = APIRouter(tags=["scenarios"])
 
@@ -21,17 +34,29 @@ EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE)
     summary="Let the referee judge a sequence",
     openapi_extra=request_body("Check", "A scenario, and a sequence: an answer, or its `lessons`.", EXAMPLE),
     responses={
-        200: answered("The verdict; `sound` says whether every rule holds.", reference("Verdict")),
-        **problems(406, 408, 413, 415, 422, 500, 503),
+        200: answered("The verdict; `sound` says whether every rule holds.", reference("Checked")),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def check_sequence(request: Request) -> JSONResponse:
-    """Judge a sequence against a scenario: every broken rule, and every aim's value."""
-    readings = request.app.state.readings
-    body, language = await received(request, readings)
+async def check_sequence(request: Request, options: Annotated[CheckOptions, Query()]) -> JSONResponse:
+    """Judge a sequence against a scenario: every broken rule, and every aim's value.
 
-    def work(_: StopSignal) -> dict[str, Any]:
+    On request also the aims beside the best, and whether a part can be completed. When the client goes away, the search stops.
+    """
+    state = request.app.state
+    pool = state.solves if options.best or options.complete else state.readings
+    body, language = await received(request, pool)
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+
+    def work(stop: StopSignal) -> dict[str, Any]:
         scenario, sequence = load_check(body, "", language)
-        return verdict_json(build_instance(scenario), check(scenario, sequence))
+        verdict = check(scenario, sequence)
+        answer = verdict_json(build_instance(scenario), verdict)
+        if options.best:
+            best = solve(scenario, SolveSettings(seconds, workers=state.settings.workers), stop=stop)
+            answer["beside_best"] = beside_json(verdict.aims, best)
+        if options.complete:
+            answer["completion"] = completion_json(complete(scenario, sequence, seconds, stop))
+        return answer
 
-    return JSONResponse(await worked(request, readings, work))
+    return JSONResponse(await worked(request, pool, work))

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from sequencer.explaining.conflict import Conflict, Search
 from sequencer.explaining.possible import Clock, possible
-from sequencer.explaining.repairs import Repair, Repairs
+from sequencer.explaining.repair import Found, Repair
+from sequencer.explaining.repairs import Repairs
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.statements import take_apart
 from sequencer.facts import Instance
@@ -50,6 +51,8 @@ class Explanation:
         The cheapest changes that make the scenario possible.
     cheapest
         Whether everything cheaper than the first repair was ruled out.
+    no_more
+        Whether it is sure that there is no further repair that changes no more than it needs.
     seconds
         Time until the first conflict was found and proven.
     """
@@ -60,6 +63,7 @@ class Explanation:
     more: bool | None = None
     repairs: tuple[Repair, ...] = ()
     cheapest: bool = True
+    no_more: bool = False
     seconds: float | None = field(default=None, compare=False)
 
 
@@ -99,9 +103,8 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
         search = Search(stated, clock, aside)
         left = search.holds(search.statements)
         more = None if left is None else not left
-    repairs: tuple[Repair, ...] = ()
-    cheapest = False
+    mended = Found((), False, False)
     if settings.repairs and all(conflict.statements for conflict in conflicts):
         looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)
-        repairs, cheapest = looking.cheapest(settings.repairs)
-    return Explanation(stated.instance, False, tuple(conflicts), more, repairs, cheapest, first)
+        mended = looking.cheapest(settings.repairs)
+    return Explanation(stated.instance, False, tuple(conflicts), more, mended.repairs, mended.cheapest, mended.no_more, first)

@@ -10,25 +10,23 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
 
 from sequencer.changes.apply import changed
-from sequencer.changes.edits import Edit, edited
 from sequencer.changes.read_again import apply_changes
 from sequencer.errors import UnusableInput
+from sequencer.explaining.choices import NOWHERE, Choice, Core, DialKey, Further, Known, part_of
 from sequencer.explaining.conflict import Conflict, Search
 from sequencer.explaining.dials import dials_of
 from sequencer.explaining.gained import gained
+from sequencer.explaining.leaving_out import fewest_left_out
 from sequencer.explaining.possible import Clock, possible
+from sequencer.explaining.repair import Found, Repair, Tried
 from sequencer.explaining.shortage import shortage_of
 from sequencer.explaining.statements import Stated, take_apart
 from sequencer.explaining.steps import Dial
 from sequencer.scenario.changes_schema import Change
-from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Laid
-from sequencer.solve import Answer, SolveSettings, solve
-from sequencer.words import LEFT_OUT
+from sequencer.solve import SolveSettings, solve
 
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""
@@ -39,65 +37,17 @@ TIME_FOR_WAYS = 0.8
 TIME_KEPT = 0.35
 """Share of the time left that is kept for ruling out what would cost less."""
 
-MOST_PRIORITY, MOST_WAYS = 1000, 8
+TIME_FOR_QUICK = 0.4
+"""Share of the time left for further repairs of one dial for each conflict, after the first."""
 
-DialKey = tuple[str, ...]
-Choice = tuple[tuple[DialKey, int], ...]
-"""How far each dial is turned, those that are not left out."""
+TIME_FOR_OTHERS = 0.15
+"""Share of the time left for each way of leaving out other lessons than a repair that is known does."""
 
-Further = Callable[["_Known", Mapping[DialKey, int]], list[tuple[DialKey, int]]]
-"""What a choice that leaves a conflict leads to: one dial more, or one turned further."""
+LESSON = "lesson"
+"""First word of the key of a dial that leaves out a lesson."""
 
-
-@dataclass(frozen=True)
-class Repair:
-    """Changes that make the scenario possible.
-
-    Parameters
-    ----------
-    changes
-        As a what-if lists them.
-    cost
-        By the scenario's costs.
-    scenario
-        The scenario with the changes made.
-    answer
-        What came of solving it.
-    """
-
-    changes: tuple[Change, ...]
-    cost: int
-    scenario: Scenario = field(compare=False)
-    answer: Answer = field(compare=False)
-
-
-def _part_of(one: Mapping[DialKey, int], other: Mapping[DialKey, int]) -> bool:
-    """Whether one choice turns no dial further than another does."""
-    return all(other.get(dial, 0) >= steps for dial, steps in one.items())
-
-
-@dataclass(frozen=True)
-class _Core:
-    """A conflict: its statements' keys, and the dials that could ease it."""
-
-    keys: frozenset[tuple[str, ...]]
-    dials: tuple[DialKey, ...]
-    minimal: bool = True
-
-
-@dataclass(frozen=True)
-class _Known:
-    """A conflict that stands as long as none of its dials is turned further than so."""
-
-    core: _Core
-    turned: Mapping[DialKey, int]
-
-    def stands(self, choice: Mapping[DialKey, int]) -> bool:
-        return all(choice.get(dial, 0) <= self.turned.get(dial, 0) for dial in self.core.dials)
-
-
-_NOWHERE = _Known(_Core(frozenset(), ()), {})
-"""What stands where a choice leads nowhere: nothing that is turned further will help."""
+MOST_WAYS = 8
+"""Ways to ease one statement that are followed by leaving out what is left, at most."""
 
 
 class Repairs:
@@ -121,19 +71,18 @@ class Repairs:
         self.seconds = seconds
         self._statements = {statement.key: statement for statement in stated.statements}
         self._dials: dict[DialKey, Dial] = {}
-        self._cores: list[_Core] = []
-        self._known: list[_Known] = []
-        self._eased: dict[tuple[_Core, Choice], bool] = {}
-        self._alone: dict[tuple[_Core, Choice], list[tuple[DialKey, int]]] = {}
+        self._cores: list[Core] = []
+        self._known: list[Known] = []
+        self._eased: dict[tuple[Core, Choice], bool] = {}
+        self._alone: dict[tuple[Core, Choice], list[tuple[DialKey, int]]] = {}
         self._unsettled = False
         for conflict in conflicts:
             self._add(conflict, {})
 
-    def cheapest(self, most: int) -> tuple[tuple[Repair, ...], bool]:
-        """Up to so many repairs, cheapest first, none part of another; and whether nothing cheaper than the first is left."""
+    def cheapest(self, most: int) -> Found:
+        """Up to so many repairs, cheapest first, none part of another."""
         fallback = self._fewest_left_out({}, self.clock.left / 4)
-        found: list[tuple[Repair, Mapping[DialKey, int]]] = []
-        quick = self._search(self._by_one_dial(most), most, None)
+        quick = self._search(self._by_one_dial(most), most)
         self.clock.hold_back(TIME_KEPT)
         first = next(quick, None)
         self.clock.release()
@@ -145,60 +94,85 @@ class Repairs:
             repair = self._verified(fallback, self._cost(tuple(fallback.items()))) if fallback is not None else None
             first = (repair, fallback) if repair is not None and fallback is not None else None
         if first is None:
-            return (), False
+            return Found((), False, False)
         # Whatever would cost less is looked for before anything that costs more.
         self.clock.hold_back(TIME_KEPT)
         found = list(self._search(self._by_one_step, most, first[0].cost))
         ruled_out = not self._unsettled
         self.clock.release()
+        self.clock.hold_back(1 - TIME_FOR_QUICK)
         for each in (first, *quick):
-            if len(found) < most and not any(_part_of(turned, each[1]) for _, turned in found):
+            if not any(part_of(turned, each[1]) for _, turned in found):
                 found.append(each)
-        if len(found) < most and fallback is not None and not any(_part_of(turned, fallback) for _, turned in found):
-            last = self._verified(fallback, self._cost(tuple(fallback.items())))
-            found += [(last, fallback)] if last is not None else []
+        self.clock.release()
+        found, no_more = self._more(found[:most], fallback, most)
         ranked = sorted((repair for repair, _ in found), key=lambda repair: repair.cost)
-        return tuple(ranked[:most]), ruled_out
+        return Found(tuple(ranked[:most]), ruled_out, no_more)
+
+    def _more(self, found: list[Tried], fallback: Mapping[DialKey, int] | None, most: int) -> tuple[list[Tried], bool]:
+        """Those found and, where they are too few, further ones, none part of another; and whether it is sure that these are all.
+
+        Where lessons are left out, others can mostly be left out instead; too many choices lead there one by one.
+        """
+        tried = [turned for _, turned in found]
+        if fallback is not None:
+            tried.append(fallback)
+            found = self._with(found, fallback) if len(found) < most else found
+        for turned in tried:
+            for lesson in turned:
+                if len(found) >= most or self.clock.over:
+                    return found, False
+                if lesson[0] == LESSON:
+                    rest = {dial: steps for dial, steps in turned.items() if dial[0] != LESSON}
+                    other = self._fewest_left_out(rest, self.clock.left * TIME_FOR_OTHERS, lesson)
+                    found = self._with(found, other) if other is not None else found
+        for repair, turned in self._search(self._by_one_step, most - len(found), given=[turned for _, turned in found]):
+            found = [*(before for before in found if not part_of(turned, before[1])), (repair, turned)]
+        return found, len(found) < most and not self._unsettled
+
+    def _with(self, found: list[Tried], turned: Mapping[DialKey, int]) -> list[Tried]:
+        """Those found and one more, if that holds none of them, is part of none and makes the scenario possible."""
+        if any(part_of(one, turned) or part_of(turned, one) for _, one in found):
+            return found
+        repair = self._verified(turned, self._cost(tuple(turned.items())))
+        return [*found, (repair, turned)] if repair is not None else found
 
     def _first_ways(self) -> list[tuple[DialKey, int]]:
         """The cheapest few ways to ease a conflict, other than by leaving out a lesson: one for each dial, turned furthest."""
         furthest: dict[DialKey, int] = {}
         for found in self._alone.values():
             for dial, steps in found:
-                if dial[0] != "lesson":
+                if dial[0] != LESSON:
                     furthest[dial] = max(steps, furthest.get(dial, 0))
         return sorted(furthest.items(), key=lambda way: self._cost((way,)))[:MOST_WAYS]
 
-    def _fewest_left_out(self, turned: Mapping[DialKey, int], seconds: float) -> dict[DialKey, int] | None:
-        """A choice, and the fewest lessons without which all else can hold then, as the product's own aim finds them."""
+    def _fewest_left_out(
+        self, turned: Mapping[DialKey, int], seconds: float, kept: DialKey | None = None
+    ) -> dict[DialKey, int] | None:
+        """A choice, and the fewest lessons (not the one kept) without which all else can hold then, as the own aim finds them."""
         if self.clock.over:
             return None
         scenario = changed(self.stated.scenario, self._changes(turned))
-        edits = []
-        for place, unit in enumerate(scenario.units):
-            for number, lesson in enumerate(unit.lessons):
-                path = ("units", place, "lessons", number)
-                edits += [Edit((*path, "optional"), True), Edit((*path, "priority"), 1 if lesson.optional else MOST_PRIORITY)]
-        softened = edited(scenario, edits).model_copy(update={"aims": (LEFT_OUT,)})
-        answer = solve(softened, SolveSettings(seconds=max(0.1, min(self.seconds, seconds))), stop=self.clock.stop)
-        if answer.sequence is None:
+        settings = SolveSettings(seconds=max(0.1, min(self.seconds, seconds)))
+        left_out = fewest_left_out(scenario, settings, self.clock.stop, (kept[1], kept[2]) if kept is not None else None)
+        if left_out is None:
             return None
-        laid = Laid(answer.instance, answer.sequence)
         further = dict(turned)
-        for facts in answer.instance.lessons:
-            statement = self._statements.get(("lesson", answer.instance.class_of(facts).id, f"{facts.unit}/{facts.role}"))
-            if laid.placed(facts.index) or statement is None:
-                continue
-            for dial in dials_of(self.stated, statement):
+        for owner in left_out:
+            statement = self._statements.get((LESSON, *owner))
+            for dial in dials_of(self.stated, statement) if statement is not None else ():
                 self._dials[dial.key] = dial
                 further[dial.key] = 1
         return further or None
 
-    def _search(self, further: Further, most: int, below: int | None) -> Iterator[tuple[Repair, Mapping[DialKey, int]]]:
-        """Repairs in the order of their cost, as far as the choices led to reach; below a cost where one is given."""
+    def _search(
+        self, further: Further, most: int, below: int | None = None, given: Iterable[Mapping[DialKey, int]] = ()
+    ) -> Iterator[Tried]:
+        """Repairs in the order of their cost, as far as the choices led to reach: below a cost where one is stated, and none of
+        which one given is part."""
         heap: list[tuple[int, int, Choice]] = [(0, 0, ())]
         seen: set[Choice] = {()}
-        given: list[Mapping[DialKey, int]] = []
+        before = list(given)
         count = 0
         self._unsettled = False
         for _ in range(MOST_CHOICES):
@@ -208,13 +182,13 @@ class Repairs:
                 break
             cost, _steps, choice = heapq.heappop(heap)
             turned = dict(choice)
-            if any(_part_of(before, turned) for before in given):
+            if any(part_of(one, turned) for one in before):
                 continue
             known = self._standing(turned)
             if known is None:
                 repair = self._verified(turned, cost)
                 if repair is not None:
-                    given.append(turned)
+                    before.append(turned)
                     count += 1
                     yield repair, turned
                     if count >= most:
@@ -228,14 +202,14 @@ class Repairs:
                     heapq.heappush(heap, (price, sum(number for _, number in chosen), chosen))
         self._unsettled = True
 
-    def _by_one_step(self, known: _Known, _turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
+    def _by_one_step(self, known: Known, _turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
         steps = ((dial, known.turned.get(dial, 0) + 1) for dial in known.core.dials)
         return [(dial, number) for dial, number in steps if number <= len(self._dials[dial].levels)]
 
     def _by_one_dial(self, most: int) -> Further:
         """For a conflict that a choice leaves: each dial that alone ends it, turned as far as it must be; the cheapest few."""
 
-        def further(known: _Known, turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
+        def further(known: Known, turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
             core = known.core
             here = tuple(sorted((dial, steps) for dial, steps in turned.items() if dial in core.dials))
             if (core, here) not in self._alone:
@@ -244,7 +218,7 @@ class Repairs:
 
         return further
 
-    def _ways(self, core: _Core, here: dict[DialKey, int], most: int) -> Iterator[tuple[DialKey, int]]:
+    def _ways(self, core: Core, here: dict[DialKey, int], most: int) -> Iterator[tuple[DialKey, int]]:
         prices: list[int] = []
         few_steps_first = sorted(core.dials, key=lambda dial: (len(self._dials[dial].levels), self._dials[dial].levels[0].cost))
         for dial in few_steps_first:
@@ -266,7 +240,7 @@ class Repairs:
             prices.append(costs[last - 1])
             yield dial, last
 
-    def _is_eased(self, core: _Core, turned: Mapping[DialKey, int]) -> bool:
+    def _is_eased(self, core: Core, turned: Mapping[DialKey, int]) -> bool:
         """Whether the statements of a conflict can hold together after a choice; so it seems too when that was not settled."""
         key = core, tuple(sorted(turned.items()))
         if key not in self._eased:
@@ -284,7 +258,7 @@ class Repairs:
     def _changes(self, turned: Mapping[DialKey, int]) -> tuple[Change, ...]:
         return tuple(change for dial, steps in sorted(turned.items()) for change in self._dials[dial].levels[steps - 1].changes)
 
-    def _standing(self, turned: Mapping[DialKey, int]) -> _Known | None:
+    def _standing(self, turned: Mapping[DialKey, int]) -> Known | None:
         """A conflict that the choice leaves; None when it leaves none, or when that was not settled in time."""
         for known in self._known:
             if known.stands(turned):
@@ -292,15 +266,18 @@ class Repairs:
         for core in self._cores if turned else ():
             of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
             if not self._is_eased(core, of_core):
-                self._known.append(_Known(core, of_core))
+                self._known.append(Known(core, of_core))
                 return self._known[-1]
         eased = self._apart(turned)
         if eased is None:
-            return _NOWHERE
+            return NOWHERE
         if possible(eased.spread, self.clock) is not False:
             return None
         conflict = Search(eased, self.clock).conflict(proof=False)
-        return self._add(conflict, turned) if conflict is not None else _NOWHERE
+        if conflict is None:
+            self._unsettled = True
+            return NOWHERE
+        return self._add(conflict, turned)
 
     def _apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
         """The scenario with a choice made, taken apart; None where the changes cannot be made together."""
@@ -309,7 +286,7 @@ class Repairs:
         except UnusableInput:
             return None
 
-    def _add(self, conflict: Conflict, turned: Mapping[DialKey, int]) -> _Known:
+    def _add(self, conflict: Conflict, turned: Mapping[DialKey, int]) -> Known:
         """Note a conflict, with every dial that could ease it."""
         found: dict[DialKey, Dial] = {}
         lessons = {index for statement in conflict.statements for index in statement.lessons}
@@ -332,8 +309,8 @@ class Repairs:
             found |= {dial.key: dial for dial in own}
         self._dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        self._cores.append(_Core(core, tuple(found), conflict.proven))
-        self._known.append(_Known(self._cores[-1], dict(turned)))
+        self._cores.append(Core(core, tuple(found), conflict.proven))
+        self._known.append(Known(self._cores[-1], dict(turned)))
         return self._known[-1]
 
     def _verified(self, turned: Mapping[DialKey, int], cost: int) -> Repair | None:
@@ -344,5 +321,6 @@ class Repairs:
         except UnusableInput:
             return None
         answer = solve(scenario, SolveSettings(seconds=self.seconds), stop=self.clock.stop)
+        self._unsettled |= answer.status == "unknown"
         sound = answer.verdict is not None and answer.verdict.sound
         return Repair(changes, cost, scenario, answer) if answer.sequence is not None and sound else None

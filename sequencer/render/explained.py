@@ -9,7 +9,7 @@ from sequencer.changes.words import change_text
 from sequencer.errors import Problem
 from sequencer.explaining.conflict import Conflict
 from sequencer.explaining.explain import Explanation
-from sequencer.explaining.repairs import Repair
+from sequencer.explaining.repair import Repair
 from sequencer.explaining.telling import tell
 from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.places import Path, Tree, pointer_text, where_text
@@ -48,6 +48,7 @@ def explanation_json(explanation: Explanation, source: Source = _NO_SOURCE) -> d
         "more_conflicts": explanation.more,
         "repairs": [_repair_json(repair, explanation) for repair in explanation.repairs],
         "nothing_cheaper": explanation.cheapest if explanation.repairs else None,
+        "no_more": explanation.no_more,
     }
 
 
@@ -131,4 +132,6 @@ def _repair_lines(explanation: Explanation) -> list[str]:
         lines.append(f"  cost {repair.cost}: {', and '.join(change_text(change, scenario) for change in repair.changes)}")
     if not explanation.cheapest:
         lines.append("Whether something cheaper would do was not settled in the time allowed.")
+    if explanation.no_more:
+        lines.append("No other change of the kinds that are tried would do, but for those that change more than they need.")
     return lines

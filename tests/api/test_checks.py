@@ -142,3 +142,32 @@ def test_huge_values_are_not_echoed() -> None:
         response = ask("POST", "/v1/checks", body_of(sequence), JSON)
         problem(response, 422)
         assert len(response.text) < 5000
+
+
+def test_the_aims_stand_beside_the_best_and_a_whole_is_complete(answer: dict[str, Any]) -> None:
+    body = ask("POST", "/v1/checks?best=true&complete=true", body_of(answer), JSON).json()
+    assert body["beside_best"] == [
+        {"aim": aim["aim"], "value": aim["value"], "best": aim["value"], "proven": aim["proven"]} for aim in answer["aims"]
+    ]
+    assert (body["completion"]["possible"], body["completion"]["explanation"]) == (True, None)
+    assert body["completion"]["lessons"] == answer["lessons"]
+
+
+def test_a_part_is_completed_around_what_is_given(answer: dict[str, Any]) -> None:
+    body = ask("POST", "/v1/checks?complete=true", body_of(answer["lessons"][:1]), JSON).json()
+    assert body["sound"] is False and "beside_best" not in body
+    placed = {(row["lesson"], row["date"], row["period"]) for row in body["completion"]["lessons"]}
+    given = answer["lessons"][0]
+    assert body["completion"]["possible"] is True and len(placed) == len(answer["lessons"])
+    assert (given["lesson"], given["date"], given["period"]) in placed
+
+
+def test_a_lesson_given_twice_cannot_be_completed(answer: dict[str, Any]) -> None:
+    twice = [answer["lessons"][0], {**answer["lessons"][0], "date": answer["lessons"][-1]["date"]}, answer["lessons"][0]]
+    completion = ask("POST", "/v1/checks?complete=true", body_of(twice), JSON).json()["completion"]
+    assert completion == {"possible": False, "at_odds": True, "lessons": [], "explanation": None}
+
+
+def test_options_of_a_check_that_cannot_be_used(answer: dict[str, Any]) -> None:
+    detail = problem(ask("POST", "/v1/checks?best=perhaps", body_of(answer), JSON), 400)["detail"]
+    assert "best must be given once, true or false" in detail

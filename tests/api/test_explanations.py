@@ -51,3 +51,18 @@ def test_options_that_cannot_be_used() -> None:
         in problem(ask("POST", "/v1/explanations?conflicts=1&conflicts=2", SMALL, YAML), 400)["detail"]
     )
     assert problem(ask("POST", "/v1/explanations", "format: 2", YAML), 422)["problems"]
+
+
+def test_where_else_a_lesson_could_lie() -> None:
+    lesson = next(row for row in ask("POST", "/v1/sequences", SMALL, YAML).json()["lessons"])
+    name = f"{lesson['class']}:{lesson['unit']}/{lesson['lesson']}"
+    body = ask("POST", f"/v1/explanations?lesson={name}", SMALL, YAML).json()
+    assert (body["class"], body["unit"], body["lesson"]) == (lesson["class"], lesson["unit"], lesson["lesson"])
+    (here,) = [place for place in body["places"] if place["here"]]
+    assert (here["date"], here["period"]) == (lesson["date"], lesson["period"])
+    assert all(place["forbidden_by"] for place in body["places"] if place["possible"] is False and not place["proven"])
+
+
+def test_a_lesson_that_is_none() -> None:
+    assert "Names no lesson" in problem(ask("POST", "/v1/explanations?lesson=9B:u/none", SMALL, YAML), 400)["detail"]
+    assert "lesson must be given once" in problem(ask("POST", "/v1/explanations?lesson=9B", SMALL, YAML), 400)["detail"]

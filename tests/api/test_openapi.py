@@ -147,6 +147,13 @@ def test_verdicts_checks_and_problems_fit_their_descriptions(document: dict[str,
     verdict = ask("POST", "/v1/checks", json.dumps(check), JSON).json()
     assert verdict["breaches"]
     validator(document, "Verdict").validate(verdict)
+    more = ask("POST", "/v1/checks?best=true&complete=true", json.dumps(check), JSON).json()
+    assert more["beside_best"] and more["completion"]["explanation"]["conflicts"]
+    validator(document, "Checked").validate(more)
+    name = f"{first['class']}:{first['unit']}/{first['lesson']}"
+    elsewhere = ask("POST", f"/v1/explanations?lesson={name}", SMALL, YAML).json()
+    assert any(place["forbidden_by"] for place in elsewhere["places"])
+    validator(document, "Elsewhere").validate(elsewhere)
 
     validator(document, "UnusableInputProblem").validate(ask("POST", "/v1/checks", b"{}", JSON).json())
     validator(document, "ProblemDocument").validate(ask("GET", "/nothing").json())

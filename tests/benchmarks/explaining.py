@@ -1,7 +1,7 @@
 """How long the first proven conflict takes, on half terms and on six classes: ``python -m tests.benchmarks.explaining``.
 
 Half terms: one class, one to three planted contradictions (``tests/explaining/planting.py``). Six classes: the demo scenario of
-that name with one number tightened at a time until it is impossible.
+that name with one number tightened at a time until it is impossible. ``--cost`` prints instead what explaining costs solving.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from pathlib import Path
 from statistics import median
 
 from sequencer import ExplainSettings, Scenario, explain, load_scenario, scenario_from_data
+from tests.benchmarks.explaining_cost import print_cost
 from tests.explaining.planting import planted
 
 SIX = (Path(__file__).resolve().parents[2] / "scenarios" / "six-classes.yaml").read_text(encoding="utf-8")
@@ -40,7 +41,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--half-terms", type=int, default=40)
     parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--cost", action="store_true", help="solve by turns with and without what explains, and print the ratio")
+    parser.add_argument("--pairs", type=int, default=8)
     options = parser.parse_args()
+    if options.cost:
+        print_cost(options.pairs)
+        return
     half_terms = [(f"half term {seed}", scenario_from_data(planted(seed)[1])) for seed in range(600, 600 + options.half_terms)]
     for title, scenarios in (("half terms", half_terms), ("six classes", six_classes())):
         times = []

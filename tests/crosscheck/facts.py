@@ -283,7 +283,7 @@ class _Reader:
             length=raw.get("length", 1),
             tags=frozenset(listed(raw.get("tags"))),
             needs=frozenset(listed(raw.get("needs"))),
-            optional=raw.get("optional", False),
+            optional=raw.get("optional", False) if entry.get("optional") is None else entry["optional"],
             priority=raw.get("priority") or 1,
             live=entry.get("live") or raw.get("live"),
             dates=dates if resolve("dates", levels, {}) is not None else None,

@@ -170,6 +170,18 @@ def test_parallel_lessons_in_step(days: int, left_out: int) -> None:
     assert _best(data) == {"left out": 0}
 
 
+@pytest.mark.parametrize(("stated", "own", "best"), [
+    (None, None, None), (None, True, 1), (True, None, 1), (True, False, None), (False, True, 1),
+])  # fmt: skip
+def test_a_class_says_itself_what_it_may_leave_out(stated: bool | None, own: bool | None, best: int | None) -> None:
+    # Two lessons for one period: one is left out, where the lesson, or else the class, says that it may be.
+    optional = {} if stated is None else {"optional": stated}
+    data = _scenario([_teach("a"), _teach("b", **optional)], {"Mon": 1}, aims=["left out"])
+    if own is not None:
+        data["classes"][0]["lessons"] = {"b": {"optional": own}}
+    assert _best(data) == (None if best is None else {"left out": best})
+
+
 @pytest.mark.parametrize(("most", "left_out"), [(0, 2), (1, 1), (2, 0)])
 def test_dense_lessons_of_a_teacher_in_a_day(most: int, left_out: int) -> None:
     # Both classes meet on Monday alone.

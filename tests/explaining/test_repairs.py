@@ -1,0 +1,41 @@
+"""How many repairs there are: three where three exist, and that there are no more where there are fewer."""
+
+from __future__ import annotations
+
+import pytest
+
+from sequencer import ExplainSettings, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
+from sequencer.explaining.choices import part_of
+from sequencer.explaining.leaving_out import fewest_left_out
+from tests.builders import a_class, scenario, teach
+
+
+def test_where_two_repairs_exist_it_is_said_that_there_are_no_more() -> None:
+    # No three periods follow one another, but two do: the lesson is shortened to these, or left out.
+    data = scenario([teach("a", length=3), teach("b")], classes=[a_class(timetable={"Mon": [1, 2], "Tue": [1]})])
+    found = explain(scenario_from_data(data))
+    assert sorted([change.change for change in repair.changes] for repair in found.repairs) == [["leave out"], ["lesson"]]
+    assert (found.cheapest, found.no_more) == (True, True)
+    assert "No other change of the kinds that are tried would do" in explanation_text(found)
+
+
+def test_where_further_repairs_exist_nothing_is_said_of_no_more() -> None:
+    found = explain(scenario_from_data(scenario([teach(name) for name in "abcde"])), ExplainSettings(repairs=3))
+    assert (len(found.repairs), found.no_more) == (3, False)
+    assert "No other change" not in explanation_text(found)
+
+
+@pytest.mark.parametrize("kept", [None, *"abcdef"])
+def test_another_lesson_is_left_out_where_one_is_kept(kept: str | None) -> None:
+    # Six lessons for four periods: two are left out, whichever is kept.
+    read = scenario_from_data(scenario([teach(name) for name in "abcdef"]))
+    lesson = (read.classes[0].id, f"{read.units[0].id}/{kept}") if kept is not None else None
+    left_out = fewest_left_out(read, SolveSettings(seconds=20), StopSignal(), lesson)
+    assert left_out is not None and len(left_out) == 2
+    assert lesson not in left_out
+
+
+def test_a_choice_is_part_of_one_that_turns_as_many_dials_as_far() -> None:
+    week, lesson = ("week",), ("lesson",)
+    assert part_of({week: 1}, {week: 2, lesson: 1})
+    assert not part_of({week: 2}, {week: 1, lesson: 1})
