@@ -148,7 +148,7 @@ class StarterTopic(UnitLesson):
 
     days: int = Field(description="Days since it was taught.")
     when: Literal[
-        "last lesson", "this week", "last week", "2 weeks ago", "3 weeks ago", "4 weeks ago", "5 weeks ago", "this term",
+        "last topic", "this week", "last week", "2 weeks ago", "3 weeks ago", "4 weeks ago", "5 weeks ago", "this term",
         "earlier term", "earlier year",
     ]  # fmt: skip
     required: bool = Field(description="Whether the lesson requires it.")

@@ -7,6 +7,7 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
+from sequencer.as_planned import as_planned
 from sequencer.calendar import Slot
 from sequencer.changes.read_again import apply_changes
 from sequencer.changes.words import change_text
@@ -143,6 +144,7 @@ __all__ = [
     "answer_text",
     "apply_changes",
     "around_written",
+    "as_planned",
     "assign_starters",
     "beside_json",
     "build_instance",

@@ -33,6 +33,7 @@ from sequencer import (
     answer_json,
     answer_text,
     around_written,
+    as_planned,
     assign_starters,
     build_instance,
     calendar_notes,
@@ -123,11 +124,7 @@ def _sequence(options: argparse.Namespace) -> int:
     if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     stop = StopSignal()
-    line = _ProgressLine() if sys.stderr.isatty() else None
-    settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
-    if line is not None:
-        line.close()
+    answer = _answer(scenario, options, stop)
     why = (
         why_none(scenario, ExplainSettings(options.seconds, conflicts=1, repairs=1), stop)
         if answer.status == INFEASIBLE
@@ -152,6 +149,20 @@ def _sequence(options: argparse.Namespace) -> int:
     if why is not None:
         print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -> Answer:
+    """The plan handed in as it is, or the best sequence found in the time allowed."""
+    if options.plan is not None:
+        if options.alternatives or options.loss or options.pins is not None:
+            raise UnusableSettings(["--plan shows a plan as it is: --alternatives, --loss and --pins cannot go with it"])
+        return as_planned(scenario, sequence_in(scenario, options.plan))
+    line = _ProgressLine() if sys.stderr.isatty() else None
+    settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
+    answer: Answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
+    if line is not None:
+        line.close()
+    return answer
 
 
 def _check_around(options: argparse.Namespace) -> None:

@@ -63,6 +63,12 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         metavar="FILE",
         help="a plan (.xlsx, .csv) whose lessons marked in the column pin stay where they lie",
     )
+    sequence.add_argument(
+        "--plan",
+        type=Path,
+        metavar="FILE",
+        help="show this plan (an answer in JSON, a table or workbook of ours) in the format asked for; nothing is looked for",
+    )
     sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
     sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     sequence.add_argument(

@@ -64,7 +64,7 @@ class SolveSettings:
 
 @dataclass(frozen=True)
 class AimResult:
-    """One aim of an answer; value and bound are None when there is no sequence.
+    """One aim of an answer; value and bound are None when there is no sequence, the bound of one that was handed in, too.
 
     Parameters
     ----------
@@ -121,6 +121,8 @@ class Answer:
         What was asked for beyond the best sequence; None when nothing was or there is no sequence.
     disruption
         How many lessons do not lie where they were to stay, which comes before every aim; None where none was to stay.
+    planned
+        Whether the sequence was handed in, so that nothing is known of what would be best.
     """
 
     instance: Instance
@@ -133,6 +135,7 @@ class Answer:
     alternatives: tuple[Alternative, ...] = ()
     further: Further | None = None
     disruption: AimResult | None = None
+    planned: bool = False
 
 
 def solve(
@@ -243,8 +246,13 @@ def solve(
     cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
     laid = Laid(instance, sequence)
-    notes += at_home_notes(laid) + delay_notes(laid) + distance_notes(instance)
+    notes += laid_notes(laid)
     return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption)
+
+
+def laid_notes(laid: Laid) -> tuple[str, ...]:
+    """What there is to say of a sequence beyond its rules and aims."""
+    return (*at_home_notes(laid), *delay_notes(laid), *distance_notes(laid.instance))
 
 
 def check(scenario: Scenario, sequence: Sequence) -> Verdict:
@@ -261,8 +269,8 @@ def _run_facts(settings: SolveSettings, began: float, building: float, cuts: lis
         workers=settings.workers,
         repeatable=stopped_by in (None, "effort") and not clocked,
         stopped_by=stopped_by,
-        version=_version("unit-sequencer"),
-        solver=f"OR-Tools CP-SAT {_version('ortools')}",
+        version=package_version("unit-sequencer"),
+        solver=f"OR-Tools CP-SAT {package_version('ortools')}",
     )
 
 
@@ -285,7 +293,8 @@ def _agree(verdict: Verdict, aims: tuple[AimResult, ...]) -> None:
 
 
 @cache
-def _version(package: str) -> str:
+def package_version(package: str) -> str:
+    """The version of an installed package."""
     try:
         return version(package)
     except PackageNotFoundError:

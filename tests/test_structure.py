@@ -50,7 +50,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.redating",),
     ("sequencer.rolling",),
     ("sequencer.solve",),
-    ("sequencer.preparing", "sequencer.starters", "sequencer.explaining"),
+    ("sequencer.preparing", "sequencer.starters", "sequencer.explaining", "sequencer.as_planned"),
     ("sequencer.coverage",),
     ("sequencer.comparing",),
     ("sequencer.opening", "sequencer.replanning"),

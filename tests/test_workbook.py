@@ -18,11 +18,14 @@ from sequencer import (
     UnusableInput,
     answer_json,
     load_scenario,
+    read_plan_record,
+    read_scenario,
     read_workbook,
     scenario_data,
     scenario_yaml,
     solve,
     write_blank,
+    written,
 )
 from sequencer.workbook.form import INSTRUCTIONS, SETTINGS, SHEETS
 
@@ -380,3 +383,14 @@ def test_csv_cells_are_named_too(tmp_path: Path) -> None:
 def test_a_folder_without_csv_files_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UnusableInput, match="holds no CSV file"):
         read_workbook(tmp_path)
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("taught", "delivered"), ("done", "delivered"), ("part-taugt", "part-taught")])
+def test_what_became_of_a_lesson_is_asked_for_by_the_word_that_is_meant(typed: str, meant: str, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.csv"
+    scenario = read_scenario("scenarios/small.yaml")
+    rows = list(csv.reader(io.StringIO(bytes(written(solve(scenario), "csv")).decode("utf-8-sig"))))
+    rows[1][rows[0].index("what")] = typed
+    plan.write_text("\n".join(",".join(f'"{cell}"' for cell in row) for row in rows), encoding="utf-8")
+    with pytest.raises(UnusableInput, match=f"did you mean {meant}"):
+        read_plan_record(scenario, plan)

@@ -25,7 +25,16 @@ def day_cell(day: date) -> str:
     return f"{day:%a} {day.day:2d} {day:%b %Y}"
 
 
+AS_PLANNED = "As planned before; nothing better was looked for."
+
+
 def sequence_line(answer: Answer) -> str:
-    """Whether the sequence that a text is about is proven best."""
-    worth = "proven best" if answer.status == OPTIMAL else "best found in the time allowed"
-    return f"For the sequence that `--format text` shows, which is {worth}."
+    """Which sequence a text is about, and whether it is proven best."""
+    if answer.planned:
+        return AS_PLANNED
+    if answer.status == OPTIMAL:
+        return "For the sequence that `--format text` shows, which is proven best."
+    return (
+        "For the best sequence found in the time allowed; another run may find another. To stay with one, write it with "
+        "`--format json` and show it with `--plan`."
+    )

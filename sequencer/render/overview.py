@@ -124,4 +124,5 @@ def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) ->
 def _entry(line: Line) -> list[Part]:
     kind, how = KINDS[line.lesson.kind], how_taught(line.taught)
     mark = el("span", kind, class_="kind test") if kind == "TEST" else None
-    return [el("i", f"{line.date:%a}"), mark, line.title, f" ({how})" if how else None]
+    # With the space a title may begin a new line beside the mark, instead of being broken inside a word.
+    return [el("i", f"{line.date:%a}"), mark, " " if mark else None, line.title, f" ({how})" if how else None]

@@ -12,6 +12,7 @@ from sequencer.errors import NothingToShow, UnusableSettings
 from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.naming import as_spelt
 from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
+from sequencer.render.layout import AS_PLANNED
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
 from sequencer.starters.assign import Starters
@@ -228,6 +229,7 @@ def headline(answer: Answer) -> list[str]:
     """What an answer is called, and how good it is, in a sentence each; its bounds are no matter for paper."""
     title = answer.instance.scenario.title
     said = "Proven best for its aims." if answer.status == OPTIMAL else "Best found in the time allowed."
+    said = AS_PLANNED if answer.planned else said
     return [f"{one_line(title)}.", said] if title else [said]
 
 

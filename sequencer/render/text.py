@@ -13,6 +13,7 @@ from sequencer.check import Verdict
 from sequencer.facts import ClassFacts, Instance
 from sequencer.notices import Drift, drifts
 from sequencer.outcomes import Outcome, practices, retrievals
+from sequencer.render.layout import AS_PLANNED
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN
@@ -54,7 +55,7 @@ def answer_text(answer: Answer) -> str:
         for facts in answer.instance.classes:
             lines += [*_class_table(laid, facts, [row for row in rows if row["class"] == facts.id]), ""]
         lines += _left_for_later(laid)
-    lines.append(_STATUS[answer.status])
+    lines.append(AS_PLANNED if answer.planned else _STATUS[answer.status])
     if laid is not None:
         lines += ["", *_aims_table(answer.aims)]
     if answer.verdict is not None:
@@ -67,7 +68,8 @@ def answer_text(answer: Answer) -> str:
     if answer.run.stopped_by is not None:
         # Where every aim is proven only what came after was cut short.
         lines.append(_STOPPED[answer.run.stopped_by].format(" for alternatives" if answer.status == OPTIMAL else ""))
-    lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
+    if not answer.planned:
+        lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
     return "\n".join(lines) + "\n"
 
 
@@ -206,10 +208,10 @@ def _what(outcome: Outcome) -> str:
 def _aims_table(aims: Iterable[AimResult]) -> list[str]:
     table = [("aim, most important first", "value", "bound", "")]
     for aim in aims:
-        said = "proven best" if aim.proven else "best found"
+        said = "proven best" if aim.proven else "best found" if aim.bound is not None else "as planned"
         if aim.conditional:
             said += ", given the values above"
-        table.append((aim.aim, str(aim.value), str(aim.bound), said))
+        table.append((aim.aim, str(aim.value), "" if aim.bound is None else str(aim.bound), said))
     return _columns(table, right=(1, 2))
 
 

@@ -11,11 +11,11 @@ from sequencer.starters.assign import Starters
 from sequencer.starters.question import Due
 from sequencer.starters.referee import is_forgotten, nearest
 
-LAST_LESSON, THIS_WEEK, LAST_WEEK, WEEKS_AGO = "last lesson", "this week", "last week", "{} weeks ago"
+LAST_LESSON, THIS_WEEK, LAST_WEEK, WEEKS_AGO = "last topic", "this week", "last week", "{} weeks ago"
 THIS_TERM, EARLIER_TERM, EARLIER_YEAR = "this term", "earlier term", "earlier year"
 
 FORTNIGHT = timedelta(days=14)
-"""What was taught longer ago is not called the last lesson, whatever came between."""
+"""What was taught longer ago is not called the last topic, whatever came between."""
 
 YEAR_BEGINS = 9
 """The month in which a school year begins."""

@@ -24,6 +24,8 @@ _SHOWN = ("weekday", "week", "label", "length", "title", "kind", "load", "teache
 """Columns that are written for people and not read back."""
 
 _WHAT = tuple(word for word in HAPPENED if word != LOST)
+_PLAIN_WHAT = {"taught": "delivered", "done": "delivered", "yes": "delivered", "partly taught": "part-taught"}
+"""What people type for some of these, for the message."""
 
 
 def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequence:
@@ -123,7 +125,7 @@ def _add(plan: Filled, row: Row) -> None:
         elif name == "today":
             _today(plan, as_date(plan, value, place), place)
         elif name == "what":
-            read = as_choice(plan, value, _WHAT, place)
+            read = as_choice(plan, value, _WHAT, place, _PLAIN_WHAT)
         elif name == "pin":
             read = as_choice(plan, value, ("yes", "no"), place)
         elif name == "revisits":
