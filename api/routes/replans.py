@@ -8,8 +8,8 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import JSONResponse, Response
 
 from api.bodies import received, worked
-from api.errors import NotAcceptable, UnusableOption
-from api.media import AS_IT_IS, JSON_TYPE, require_once, seconds_allowed, weight_of
+from api.errors import UnusableOption
+from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed
 from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, problems, reference, request_body
 from api.replan_messages import ReplanOptions
@@ -52,11 +52,8 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     require_once(request)
     if options.trade_off and options.most_moved is not None:
         raise UnusableOption("The options trade_off and most_moved cannot both be given.")
-    accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
     offered = [JSON_TYPE] if options.trade_off else [JSON_TYPE, *NOTICES]
-    form = max(offered, key=lambda media: weight_of(accept, media))
-    if not weight_of(accept, form):
-        raise NotAcceptable(f"The answer can be {', '.join(offered)}; the request's Accept takes none of these.")
+    form = chosen_form(request, None, [(media, media) for media in offered])
     state = request.app.state
     body, language = await received(request, state.solves, None)
     scenario, previous = await worked(request, state.readings, lambda _: load_replan(body, "", language))
