@@ -386,12 +386,12 @@ class GroupSearch(Generic[Held]):
     def _keep(self, solver: cp_model.CpSolver, aim: Aim | None = None) -> None:
         """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint.
 
-        What is no better for the aim that was made small is kept only where it is better for those after it.
+        What is as good for the aim that was made small is kept only where it is better for the others, in order.
         """
         found = self.model.found(solver)
         values = self.model.counts(found)
         if aim is not None and self._best is not None and self._is_counted(aim):
-            names = [each.name for each in self.model.aims[self.model.aims.index(aim) :]]
+            names = [aim.name, *(each.name for each in self.model.aims)]
             if [values[name] for name in names] >= [self._values[name] for name in names]:
                 return
         self._best, self._values = found, values
