@@ -33,18 +33,18 @@ class Cluster:
     def __init__(self, address: str) -> None:
         self._distributed = _package()
         try:
-            self._client = self._distributed.Client(address, timeout=PATIENCE, set_as_default=False)
+            self.client = self._distributed.Client(address, timeout=PATIENCE, set_as_default=False)
         except (OSError, ValueError) as error:
             raise UnusableSettings([f"no cluster answers at {address} ({error or type(error).__name__})"]) from None
         try:
             self._check_workers(address)
         except BaseException:
-            self._client.close()
+            self.client.close()
             raise
 
     def submit(self, job: Job) -> Any:
         """Have a scenario solved when there is room."""
-        return self._client.submit(_tried_there, job, pure=False)
+        return self.client.submit(_tried_there, job, pure=False)
 
     def reason_lost(self, error: BaseException) -> str:
         """Why a scenario has no outcome."""
@@ -54,15 +54,15 @@ class Cluster:
 
     def close(self) -> None:
         """Take back what has not ended."""
-        self._client.close()
+        self.client.close()
 
     def _check_workers(self, address: str) -> None:
         try:
-            self._client.wait_for_workers(1, timeout=PATIENCE)
+            self.client.wait_for_workers(1, timeout=PATIENCE)
         except TimeoutError:
             raise UnusableSettings([f"the cluster at {address} has no workers"]) from None
         ours, problems = versions(), []
-        for worker, theirs in sorted(self._client.run(versions, on_error="return").items()):
+        for worker, theirs in sorted(self.client.run(versions, on_error="return").items()):
             if isinstance(theirs, BaseException):
                 problems.append(f"worker {worker} cannot load the sequencer: install it there too ({theirs})")
             elif tuple(theirs) != ours:

@@ -13,6 +13,7 @@ from sequencer.batch.kinds import is_folder_of_sheets, other_document, other_wor
 from sequencer.scenario.documents import LANGUAGES, read_file, read_tree
 from sequencer.scenario.load import scenario_from_tree
 from sequencer.workbook.cells import read_sheets
+from sequencer.workbook.form import READ_ME
 
 
 @dataclass(frozen=True)
@@ -35,12 +36,14 @@ def scenario_files(folder: Path, results: Path) -> Iterator[Path]:
     ------
     UnusableSettings
         When there is no such folder, or it is itself a workbook of CSV files.
+    OSError
+        When a folder cannot be read.
     """
     if not folder.is_dir():
         raise UnusableSettings([f"{folder} is no folder"])
     if _sheets_in(folder):
         raise UnusableSettings([f"{folder} is itself a workbook: name the folder that it lies in"])
-    for place, folders, files in os.walk(folder):
+    for place, folders, files in os.walk(folder, onerror=_raise):
         here = Path(place)
         sheets = _sheets_in(here)
         folders[:] = sorted(name for name in folders if not name.startswith(".") and (here / name).resolve() != results.resolve())
@@ -90,9 +93,10 @@ def _read(name: str, path: Path, settings: BatchSettings) -> Found:
 
 
 def _sheets_in(folder: Path) -> set[Path]:
-    """The files of comma-separated values of a folder, where they are the sheets of a workbook."""
-    try:
-        files = {each for each in folder.iterdir() if each.suffix.lower() == ".csv"}
-    except OSError:
-        return set()  # walking it says so
-    return files if is_folder_of_sheets(each.stem for each in files) else set()
+    """The files of a folder that are the sheets of a workbook, and what is said of them; none where it is no workbook."""
+    files = {each for each in folder.iterdir() if each.suffix.lower() == ".csv"}
+    return files | {folder / f"{READ_ME}.txt"} if is_folder_of_sheets(each.stem for each in files) else set()
+
+
+def _raise(error: OSError) -> None:
+    raise error

@@ -15,7 +15,8 @@ from pathlib import Path
 
 from sequencer.batch.job import DIED, TOO_LONG, Job, Outcome
 
-_CHILD = "sequencer.batch.child"
+CHILD = "sequencer.batch.child"
+"""The module that the process runs."""
 
 TRIES = 2
 """How often a scenario is begun whose process dies."""
@@ -35,13 +36,18 @@ class SolvingProcess:
         ours = str(Path(__file__).resolve().parents[2])
         path = os.pathsep.join(filter(None, (ours, os.environ.get("PYTHONPATH"))))
         self._process = subprocess.Popen(
-            [sys.executable, "-m", _CHILD],
+            [sys.executable, "-m", CHILD],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONPATH": path},
             start_new_session=True,
         )
         self._late = False
+
+    @property
+    def pid(self) -> int:
+        """Its number."""
+        return self._process.pid
 
     def run(self, job: Job, wanted: Callable[[], bool]) -> Outcome:
         """What comes of a scenario; when the process dies or is ended over it, that.
@@ -62,7 +68,7 @@ class SolvingProcess:
             self.end()
             if self._late:
                 return Outcome(job.name, TOO_LONG, f"it had not ended after {job.settings.deadline:g} s")
-            return Outcome(job.name, DIED, _death(self._process.returncode))
+            return Outcome(job.name, DIED, death(self._process.returncode))
         finally:
             over.set()
         return outcome
@@ -117,7 +123,8 @@ def tried(
     return Outcome(job.name, DIED, f"{told}; it was tried {TRIES} times")
 
 
-def _death(code: int) -> str:
+def death(code: int) -> str:
+    """How a process ended, by its exit code."""
     if code >= 0:
         return f"its process ended by itself, with exit code {code}"
     name = signal.Signals(-code).name if -code in {each.value for each in signal.Signals} else str(-code)

@@ -111,7 +111,12 @@ def _before(job: Job, results: Results, again: bool) -> Outcome | None:
     in_the_way = results.in_the_way(job)
     if not in_the_way:
         return None
-    return Outcome(job.name, NOT_KEPT, "its result would replace what was changed by hand: move it away", tuple(in_the_way))
+    return Outcome(
+        job.name,
+        NOT_KEPT,
+        "its result would replace files that were changed by hand, or that no batch wrote: move them away",
+        tuple(in_the_way),
+    )
 
 
 def _solve(jobs: list[Job], results: Results, runner: Runner, progress: _Progress, stop: Event) -> None:
