@@ -6,6 +6,8 @@ does not do to the worker, and a worker that is lost takes its processes with it
 
 from __future__ import annotations
 
+import logging
+from concurrent.futures import CancelledError
 from typing import Any
 
 from sequencer import UnusableSettings
@@ -32,6 +34,7 @@ class Cluster:
 
     def __init__(self, address: str) -> None:
         self._distributed = _package()
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL)  # what is lost is told by the outcomes
         try:
             self.client = self._distributed.Client(address, timeout=PATIENCE, set_as_default=False)
         except (OSError, ValueError) as error:
@@ -50,7 +53,10 @@ class Cluster:
         """Why a scenario has no outcome."""
         if isinstance(error, self._distributed.KilledWorker):
             return "every worker of the cluster that took it up was lost"
-        return f"the cluster gave it up ({type(error).__name__}: {error})"
+        if isinstance(error, CancelledError):
+            return "the connection to the cluster was lost"
+        told = str(error).partition("\n")[0]
+        return f"the cluster gave it up ({type(error).__name__}: {told})"
 
     def close(self) -> None:
         """Take back what has not ended."""

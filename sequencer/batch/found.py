@@ -54,16 +54,14 @@ def scenario_files(folder: Path, results: Path) -> Iterator[Path]:
 
 def name_of(path: Path, folder: Path) -> str:
     """The name of what lies at a path: the way to it from the folder, the same on every machine."""
-    return path.relative_to(folder).as_posix()
+    return _printable(path.relative_to(folder).as_posix())
 
 
 def found(path: Path, folder: Path, settings: BatchSettings) -> Found:
     """What lies at a path: a scenario to be solved, one that cannot be used, or something else."""
     name = name_of(path, folder)
-    try:
-        name.encode()
-    except UnicodeEncodeError:
-        return Outcome(name, UNUSABLE, details=(f"{path} must have a name in UTF-8",))
+    if str(path) != _printable(str(path)):
+        return Outcome(name, UNUSABLE, details=(f"{_printable(str(path))} must have a name in UTF-8",))
     try:
         return _read(name, path, settings)
     except UnusableInput as unusable:
@@ -100,3 +98,8 @@ def _sheets_in(folder: Path) -> set[Path]:
 
 def _raise(error: OSError) -> None:
     raise error
+
+
+def _printable(name: str) -> str:
+    """A name as it can be written; a file's may be no text at all."""
+    return name.encode("utf-8", "replace").decode()

@@ -11,7 +11,6 @@ import sys
 import threading
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 from sequencer.batch.job import DIED, TOO_LONG, Job, Outcome
 
@@ -33,14 +32,10 @@ class SolvingProcess:
     """
 
     def __init__(self) -> None:
-        ours = str(Path(__file__).resolve().parents[2])
-        path = os.pathsep.join(filter(None, (ours, os.environ.get("PYTHONPATH"))))
+        path = [entry or os.getcwd() for entry in sys.path]  # what is imported here is what is imported there
+        begin = f"import runpy, sys; sys.path[:] = {path!r}; runpy.run_module({CHILD!r}, run_name='__main__')"
         self._process = subprocess.Popen(
-            [sys.executable, "-m", CHILD],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": path},
-            start_new_session=True,
+            [sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, start_new_session=True
         )
         self._late = False
 
@@ -48,6 +43,11 @@ class SolvingProcess:
     def pid(self) -> int:
         """Its number."""
         return self._process.pid
+
+    @property
+    def alive(self) -> bool:
+        """Whether it can be given another scenario."""
+        return self._process.poll() is None
 
     def run(self, job: Job, wanted: Callable[[], bool]) -> Outcome:
         """What comes of a scenario; when the process dies or is ended over it, that.
@@ -59,7 +59,8 @@ class SolvingProcess:
         """
         assert self._process.stdin is not None and self._process.stdout is not None
         over = threading.Event()
-        threading.Thread(target=self._watch, args=(job.settings.deadline, wanted, over), daemon=True).start()
+        watch = threading.Thread(target=self._watch, args=(job.settings.deadline, wanted, over), daemon=True)
+        watch.start()
         try:
             pickle.dump(job, self._process.stdin)
             self._process.stdin.flush()
@@ -71,6 +72,7 @@ class SolvingProcess:
             return Outcome(job.name, DIED, death(self._process.returncode))
         finally:
             over.set()
+            watch.join()  # it may be ending the process this moment
         return outcome
 
     def end(self) -> None:
@@ -114,8 +116,10 @@ def tried(
         except BaseException:
             process.end()
             raise
-        if outcome.ended not in (DIED, TOO_LONG):
+        if process.alive:
             give_back(process)
+        else:
+            process.end()
         if outcome.ended != DIED or not wanted():
             return outcome
         reasons.append(outcome.reason)

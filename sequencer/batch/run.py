@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import queue
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -122,19 +123,22 @@ def _before(job: Job, results: Results, again: bool) -> Outcome | None:
 def _solve(jobs: list[Job], results: Results, runner: Runner, progress: _Progress, stop: Event) -> None:
     """Have scenarios solved, and keep each result as it comes."""
     ended: queue.Queue[Any] = queue.Queue()
+    waiting: dict[Any, Job] = {}
+
+    def keep(future: Any) -> None:
+        job = waiting.pop(future)
+        progress.ended(_kept(job, _outcome(job, future, runner), results))
+
     try:
-        waiting = {}
         for job in jobs:
             future = runner.submit(job)
             waiting[future] = job
             future.add_done_callback(ended.put)
         while waiting and not stop.is_set():
-            try:
-                future = ended.get(timeout=_POLL)
-            except queue.Empty:
-                continue
-            job = waiting.pop(future)
-            progress.ended(_kept(job, _outcome(job, future, runner), results))
+            with contextlib.suppress(queue.Empty):
+                keep(ended.get(timeout=_POLL))
+        for _ in range(ended.qsize()):  # done before it was stopped
+            keep(ended.get())
     finally:
         runner.close()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,14 @@ def test_a_file_that_cannot_be_opened_is_listed(tmp_path: Path) -> None:
     (tmp_path / "gone.xlsx").symlink_to(tmp_path / "nowhere")
     read = [found(file, tmp_path, SETTINGS) for file in scenario_files(tmp_path, tmp_path / "results")]
     assert [isinstance(each, Outcome) and each.ended for each in read] == [UNUSABLE, UNUSABLE]
+
+
+def test_a_name_that_is_no_text_is_listed(tmp_path: Path) -> None:
+    name = os.fsdecode(b"9\xe9.json")
+    (tmp_path / name).write_text(json.dumps(SMALL), encoding="utf-8")
+    read = found(tmp_path / name, tmp_path, SETTINGS)
+    assert isinstance(read, Outcome) and (read.name, read.ended) == ("9?.json", UNUSABLE)
+    assert read.details == (f"{tmp_path}/9?.json must have a name in UTF-8",)
 
 
 def test_workbooks_are_scenarios_and_plans_are_not(tmp_path: Path) -> None:

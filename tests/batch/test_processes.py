@@ -26,7 +26,6 @@ PATIENCE = 60
 def dying_children(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let processes die or hang by the names of scenarios."""
     monkeypatch.setattr(process, "CHILD", "tests.batch.dying_child")
-    monkeypatch.chdir(ROOT)
 
 
 @pytest.mark.usefixtures("dying")
