@@ -88,7 +88,12 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     _explaining_arguments(adding, commands)
     checking = adding.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
-    checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    checking.add_argument(
+        "sequence",
+        type=Path,
+        nargs="?",
+        help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`; the scenario's own pins unless one is named",
+    )
     _record_argument(checking)
     checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
     checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")

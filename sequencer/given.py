@@ -10,11 +10,11 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchem
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from sequencer.calendar import taught_together
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import Instance, LessonFacts
 from sequencer.given_csv import COLUMNS, csv_tree
 from sequencer.instance import build_instance
+from sequencer.pinned import pinned_sequence, taught_as_fixed
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
@@ -25,7 +25,7 @@ from sequencer.scenario.record_file import recorded_part
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, schema_problem
 from sequencer.sequence import Placement, Revisit, Sequence, Stray
-from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
+from sequencer.words import TAUGHT
 
 ANSWER_KEYS = frozenset(
     {
@@ -122,6 +122,8 @@ def sequence_from_data(scenario: Scenario, data: object, source: str = "") -> Se
 def load_check(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
     """Read a scenario and a sequence for it from one text: a mapping with the keys ``scenario`` and ``sequence``.
 
+    Without a sequence the scenario's own pins are it.
+
     What happened may stand beside them under ``record``, in the form of a record file.
 
     Raises
@@ -130,11 +132,11 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
         With every problem found in either, at its place in the whole text. Whether the scenario knows the sequence's classes
         and lessons can only be said of a scenario that can be used.
     """
-    parts = Parts(text, source, language, ("scenario", "sequence"), ("record",))
+    parts = Parts(text, source, language, ("scenario",), ("sequence", "record"))
     scenario, sequence = checked_parts(parts, source)
     parts.report()
-    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
-    return scenario, sequence
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, sequence if sequence is not None else pinned_sequence(scenario)
 
 
 def load_with_earlier(
@@ -289,7 +291,7 @@ class _Matching:
         if slot is None:
             self.strays.append(Stray(lesson.index, row.date, row.period))
             return
-        taught = row.taught or _taught(self._instance, lesson, slot.number)
+        taught = row.taught or taught_as_fixed(self._instance, lesson, slot.number)
         self.placements.append(Placement(lesson.index, slot.number, taught))
         for place, met in enumerate(row.revisits):
             self._meet((*where, "revisits", place), row.class_, lesson, met)
@@ -332,10 +334,3 @@ class _Matching:
 
     def _report(self, where: Path, message: str) -> None:
         self.problems.append(self._tree.positions.problem(document_path(where, self._tree.data), message))
-
-
-def _taught(instance: Instance, lesson: LessonFacts, start: int) -> str:
-    together = taught_together(instance.slots_for(lesson)[start : start + lesson.length])
-    if together == OPEN or together is None:
-        return LIVE if lesson.live == "demand" else SET_WORK
-    return together

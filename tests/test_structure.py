@@ -34,7 +34,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "sequencer.changes.words",
         "sequencer.changes.read_again",
     ),
-    ("sequencer.ungranted",),
+    ("sequencer.ungranted", "sequencer.pinned"),
     (
         "sequencer.aims",
         "sequencer.tidy",
