@@ -15,12 +15,17 @@ from api.routes import (
     around,
     checks,
     comparisons,
+    demos,
     explanations,
+    formats,
+    front,
     health,
     nexts,
+    plans,
     problems,
     redatings,
     replans,
+    scenarios,
     schema,
     sequences,
 )
@@ -54,7 +59,10 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after)
     install_error_handlers(app)
-    for routes in (sequences, replans, explanations, comparisons, around, checks, redatings, nexts, schema, problems, health):
+    for routes in (
+        sequences, plans, replans, explanations, comparisons, around, checks, redatings, nexts, scenarios, schema, formats, demos,
+        problems, health, front,
+    ):  # fmt: skip
         app.include_router(routes.router)
     return app
 

@@ -11,7 +11,7 @@ from starlette.requests import Request
 
 from api.errors import BadCoding, BodyTooLarge, BodyTooSlow
 from api.jobs import Pool
-from api.media import JSON_TYPE, language_of, require_accepted, require_once
+from api.media import JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
 from api.settings import Settings
 from sequencer import StopSignal
 
@@ -52,6 +52,17 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
     UnsupportedMedia, BodyTooLarge, BodyTooSlow
     """
     language = language_of(request)
+    return await read_bytes(request, settings), language
+
+
+async def read_bytes(request: Request, settings: Settings) -> bytes:
+    """The body, whatever it holds.
+
+    Raises
+    ------
+    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    """
+    require_known_coding(request)
     length = request.headers.get("content-length", "")
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):
         raise _too_large(settings)
@@ -63,7 +74,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
         raise BodyTooSlow(message, {"Connection": "close"}) from None
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    return body if coding == "identity" else _unpacked(body, settings), language
+    return body if coding == "identity" else _unpacked(body, settings)
 
 
 def _unpacked(body: bytes, settings: Settings) -> bytes:

@@ -40,10 +40,34 @@ SEVERAL = ("class", "teacher")
 """Options that may be given several times."""
 
 
-class SolveOptions(BaseModel):
-    """The query string of a solve."""
+class ShowOptions(BaseModel):
+    """What a query string says of the form of an answer, and of whom it shows."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    format: Annotated[
+        str | None,
+        Field(
+            max_length=20,
+            description="The form of the answer: " + ", ".join(f"{each.name} ({each.what})" for each in FORMATS) + ". Unless "
+            "stated, the one that Accept prefers.",
+        ),
+    ] = None
+    class_: Annotated[
+        list[str],
+        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
+    ] = []
+    teacher: Annotated[
+        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
+    ] = []
+    copy_: Annotated[
+        bool,
+        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
+    ] = False
+
+
+class SolveOptions(ShowOptions):
+    """The query string of a solve."""
 
     seconds: Annotated[
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
@@ -64,25 +88,6 @@ class SolveOptions(BaseModel):
             description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
         ),
     ] = None
-    format: Annotated[
-        str | None,
-        Field(
-            max_length=20,
-            description="The form of the answer: " + ", ".join(f"{each.name} ({each.what})" for each in FORMATS) + ". Unless "
-            "stated, the one that Accept prefers.",
-        ),
-    ] = None
-    class_: Annotated[
-        list[str],
-        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
-    ] = []
-    teacher: Annotated[
-        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
-    ] = []
-    copy_: Annotated[
-        bool,
-        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
-    ] = False
     starters: Annotated[
         bool, Field(description="Assign starters too, and say on sheets, in calendars and tables what each lesson opens with.")
     ] = False

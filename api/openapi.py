@@ -13,6 +13,8 @@ from api.around_messages import AROUND_MODELS
 from api.check_messages import CHECK_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import PROBLEM_TYPE, title_of
+from api.front_messages import FRONT_MODELS
+from api.front_parts import PARTS
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.messages import (
     Answer,
@@ -80,8 +82,8 @@ data: {"status": "optimal"}
 """The answer is cut short."""
 
 
-OPEN_TO_ALL = ("/healthz",)
-"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+OPEN_TO_ALL = ("/healthz", "/", *PARTS)
+"""Addresses that ask for no key: whoever watches over the service need not hold one, and the page asks the person for it."""
 
 
 class DescribedApi(FastAPI):
@@ -199,6 +201,7 @@ def _schemas() -> dict[str, Any]:
         *AROUND_MODELS,
         *CHECK_MODELS,
         *COMPARISON_MODELS,
+        *FRONT_MODELS,
         *REPLAN_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
@@ -213,8 +216,8 @@ def _schemas() -> dict[str, Any]:
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
     schemas["Repair"]["properties"]["changes"] |= {"items": schemas["WhatIf"]["properties"]["changes"]["items"]}
-    for name in ("Redated", "Rolled"):
-        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
+    for name, says in (("Redated", "The new scenario."), ("Rolled", "The new scenario."), ("ReadScenario", "The scenario.")):
+        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
     schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")

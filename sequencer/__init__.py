@@ -47,6 +47,7 @@ from sequencer.render.formats import FORMATS, Format, check_shown, format_named,
 from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
+from sequencer.render.read import read_json
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -75,7 +76,7 @@ from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
 from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
-from sequencer.workbook.read import read_workbook
+from sequencer.workbook.read import load_workbook, read_workbook
 from sequencer.workbook.written import scenario_contents
 
 __all__ = [
@@ -182,6 +183,7 @@ __all__ = [
     "load_scenario",
     "load_sequence",
     "load_with_earlier",
+    "load_workbook",
     "next_term",
     "next_term_json",
     "next_term_yaml",
@@ -197,6 +199,7 @@ __all__ = [
     "price",
     "read_calendar",
     "read_day",
+    "read_json",
     "read_loss",
     "read_plan_pins",
     "read_plan_record",

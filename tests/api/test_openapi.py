@@ -53,6 +53,11 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},
+        "/v1/plans": {"post"},
+        "/v1/scenarios": {"post"},
+        "/v1/formats": {"get"},
+        "/v1/demos": {"get"},
+        "/v1/demos/{name}": {"get"},
         "/v1/scenario-schema": {"get"},
         "/v1/problems/{name}": {"get"},
         "/healthz": {"get"},
@@ -71,6 +76,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/checks",
         "/v1/redatings",
         "/v1/next-terms",
+        "/v1/plans",
     ],
 )
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:

@@ -1,0 +1,66 @@
+"""Bodies of what the page at the front asks for beside solves: demos, forms, and a scenario that was read."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class _Message(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class DemoEntry(_Message):
+    """A demo scenario."""
+
+    name: str = Field(description="Its name: its text is at /v1/demos/ and this name.")
+    title: str
+    says: str = Field(description="Why it exists, in a sentence.")
+
+
+class DemoList(_Message):
+    """The demo scenarios."""
+
+    demos: list[DemoEntry]
+
+
+class FormEntry(_Message):
+    """A form in which a sequence can be had."""
+
+    name: str = Field(description="How it is asked for: `format=` and this name.")
+    media_type: str
+    what: str = Field(description="What it is, in a few words.")
+    ending: str = Field(description="The end of its file's name, such as .ics.")
+    needs_sequence: bool = Field(description="Whether there is nothing to write where there is no sequence.")
+
+
+class FormList(_Message):
+    """The forms in which a sequence can be had."""
+
+    formats: list[FormEntry]
+
+
+class ReadClass(_Message):
+    """A class of a scenario, and how much there is to place."""
+
+    class_: str = Field(alias="class")
+    teacher: str | None
+    lessons: int = Field(description="Lessons still to be placed, optional ones and those that patterns may make included.")
+    periods: int = Field(description="Periods in which the class meets.")
+
+
+class ReadScenario(_Message):
+    """A scenario that can be used."""
+
+    format: Literal[1]
+    title: str | None
+    first: str = Field(description="First day of term.", json_schema_extra={"format": "date"})
+    last: str = Field(description="Last day of term.", json_schema_extra={"format": "date"})
+    classes: list[ReadClass]
+    aims: list[str] = Field(description="Its aims, most important first.")
+    what_ifs: list[str] = Field(description="Names of its what-ifs.")
+    scenario: dict[str, Any] = Field(description="The scenario.")  # the description refers to the shape of scenarios
+
+
+FRONT_MODELS: tuple[type[BaseModel], ...] = (DemoList, FormList, ReadScenario)
