@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 
 from starlette.requests import Request
 
-from api.errors import BadCoding, BodyTooLarge, BodyTooSlow
+from api.errors import BadCoding, TooMuch
 from api.jobs import Pool
 from api.media import JSON_TYPE, language_of, require_accepted, require_once
 from api.settings import Settings
@@ -49,7 +49,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
 
     Raises
     ------
-    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    UnsupportedMedia, TooMuch
     """
     language = language_of(request)
     length = request.headers.get("content-length", "")
@@ -61,7 +61,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
     except TimeoutError:
         # What is left of it would be taken for the next request.
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
-        raise BodyTooSlow(message, {"Connection": "close"}) from None
+        raise TooMuch("body_seconds", settings.body_seconds, message, {"Connection": "close"}) from None
     coding = request.headers.get("content-encoding", "identity").strip().lower()
     return body if coding == "identity" else _unpacked(body, settings), language
 
@@ -89,8 +89,9 @@ async def _collected(request: Request, settings: Settings) -> bytes:
     return bytes(body)
 
 
-def _too_large(settings: Settings) -> BodyTooLarge:
-    return BodyTooLarge(f"The body is larger than {settings.body_bytes:,} bytes, which is the most that is read.")
+def _too_large(settings: Settings) -> TooMuch:
+    most = settings.body_bytes
+    return TooMuch("body_bytes", most, f"The body is larger than {most:,} bytes, which is the most that is read.")
 
 
 async def until_gone(request: Request) -> None:

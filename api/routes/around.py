@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
 from api.bodies import received, worked
-from api.media import AS_IT_IS, chosen_form, seconds_allowed
+from api.media import AS_IT_IS, chosen_form, seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import (
     AROUND_FORMS,
@@ -72,10 +72,11 @@ async def _about(request: Request, options: AroundOptions, name: str, asked: Ask
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
     form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
     state = request.app.state
-    body, language = await received(request, state.solves, None)
-    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    workers = workers_allowed(state.settings, options.workers)
+    body, language = await received(request, state.solves, None)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language, state.settings.limits))
+    settings = SolveSettings(seconds, options.seed, workers)
 
     def work(stop: StopSignal) -> Response:
         answer = solve(scenario, settings, None, stop)

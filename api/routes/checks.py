@@ -9,7 +9,7 @@ from starlette.responses import JSONResponse
 
 from api.bodies import received, worked
 from api.check_messages import CheckOptions
-from api.media import seconds_allowed
+from api.media import seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
 from sequencer import (
     SolveSettings,
@@ -45,15 +45,16 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     """
     state = request.app.state
     pool = state.solves if options.best or options.complete else state.readings
-    body, language = await received(request, pool)
     seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
+    body, language = await received(request, pool)
 
     def work(stop: StopSignal) -> dict[str, Any]:
-        scenario, sequence = load_check(body, "", language)
+        scenario, sequence = load_check(body, "", language, state.settings.limits)
         verdict = check(scenario, sequence)
         answer = verdict_json(build_instance(scenario), verdict)
         if options.best:
-            best = solve(scenario, SolveSettings(seconds, workers=state.settings.workers), stop=stop)
+            best = solve(scenario, SolveSettings(seconds, workers=workers), stop=stop)
             answer["beside_best"] = beside_json(verdict.aims, best)
         if options.complete:
             answer["completion"] = completion_json(complete(scenario, sequence, seconds, stop))

@@ -9,7 +9,7 @@ from starlette.responses import JSONResponse
 
 from api.bodies import received, worked
 from api.comparison_messages import CompareOptions
-from api.media import seconds_allowed
+from api.media import seconds_allowed, workers_allowed
 from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings, StopSignal, compare, comparison_json, load_comparison
@@ -40,10 +40,12 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
     When the client goes away, the search stops.
     """
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body, language = await received(request, state.solves)
-    scenario = await worked(request, state.readings, lambda _: load_comparison(body, "", language))
-    seconds = seconds_allowed(request, state.settings, options.seconds) / (len(scenario.what_ifs) + 1)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    scenario = await worked(request, state.readings, lambda _: load_comparison(body, "", language, state.settings.limits))
+    seconds = seconds / (len(scenario.what_ifs) + 1)
+    settings = SolveSettings(seconds, options.seed, workers)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         found = comparison_json(compare(scenario, settings, options.close, stop))

@@ -34,9 +34,10 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
     With `lesson`, say instead where else that lesson could lie. When the client goes away, the search stops.
     """
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
     body, language = await received(request, state.solves)
-    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
-    settings = ExplainSettings(seconds_allowed(request, state.settings, options.seconds), options.conflicts, options.repairs)
+    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language, state.settings.limits))
+    settings = ExplainSettings(seconds, options.conflicts, options.repairs)
 
     def work(stop: StopSignal) -> dict[str, Any]:
         if options.lesson is not None:

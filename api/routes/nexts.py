@@ -30,10 +30,10 @@ async def begin_next_term(request: Request) -> JSONResponse:
 
     What is left to be met again, practised, marked or taught is carried over; nothing new is invented.
     """
-    readings = request.app.state.readings
-    body, language = await received(request, readings)
+    state = request.app.state
+    body, language = await received(request, state.readings)
 
     def work(_: StopSignal) -> dict[str, Any]:
-        return next_term_json(next_term(*load_rolling(body, "", language)))
+        return next_term_json(next_term(*load_rolling(body, "", language, state.settings.limits)))
 
-    return JSONResponse(await worked(request, readings, work))
+    return JSONResponse(await worked(request, state.readings, work))

@@ -30,10 +30,10 @@ async def redate_scenario(request: Request) -> JSONResponse:
 
     What has no place there is left out and listed, never moved elsewhere.
     """
-    readings = request.app.state.readings
-    body, language = await received(request, readings)
+    state = request.app.state
+    body, language = await received(request, state.readings)
 
     def work(_: StopSignal) -> dict[str, Any]:
-        return redated_json(redate(*load_redating(body, "", language)))
+        return redated_json(redate(*load_redating(body, "", language, state.settings.limits)))
 
-    return JSONResponse(await worked(request, readings, work))
+    return JSONResponse(await worked(request, state.readings, work))

@@ -9,7 +9,7 @@ from starlette.responses import JSONResponse, Response
 
 from api.bodies import received, worked
 from api.errors import UnusableOption
-from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed
+from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed, workers_allowed
 from api.messages import answer_body
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, problems, reference, request_body
 from api.replan_messages import ReplanOptions
@@ -55,10 +55,11 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     offered = [JSON_TYPE] if options.trade_off else [JSON_TYPE, *NOTICES]
     form = chosen_form(request, None, [(media, media) for media in offered])
     state = request.app.state
-    body, language = await received(request, state.solves, None)
-    scenario, previous = await worked(request, state.readings, lambda _: load_replan(body, "", language))
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    workers = workers_allowed(state.settings, options.workers)
+    body, language = await received(request, state.solves, None)
+    scenario, previous = await worked(request, state.readings, lambda _: load_replan(body, "", language, state.settings.limits))
+    settings = SolveSettings(seconds, options.seed, workers)
 
     def work(stop: StopSignal) -> Response:
         if options.trade_off:

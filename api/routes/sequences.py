@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 
 from api.bodies import received, until_gone, worked
 from api.errors import UnusableOption
-from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events
+from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events, workers_allowed
 from api.messages import OPTIONS, SEVERAL, SolveOptions, answer_body
 from api.openapi import EXAMPLE_SCENARIO, as_events, in_forms, problems, request_body
 from api.streaming import EventStream, Tell
@@ -68,12 +68,14 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     streams = wants_events(request, options.format)
     form = FORMATS[0] if streams else chosen_format(request, options.format)
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body, language = await received(request, state.solves, None, SEVERAL)
     if options.starters and (streams or "opens" not in form.heeds):
         raise UnusableOption(f"The option starters {OPTIONS['starters']} (not {form.name}).")
 
     def read(_: StopSignal) -> tuple[Scenario, Shown]:
-        scenario, earlier = load_with_earlier(body, "", language)
+        scenario, earlier = load_with_earlier(body, "", language, state.settings.limits)
         if isinstance(earlier, Sequence):
             earlier = sequence_calendar(scenario, earlier)
         shown = Shown(tuple(options.class_), tuple(options.teacher), earlier, options.copy_)
@@ -81,8 +83,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
         return scenario, shown
 
     scenario, shown = await worked(request, state.readings, read)
-    seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
+    settings = SolveSettings(seconds, options.seed, workers, alternatives=options.alternatives, loss=loss)
 
     def told(answer: Answer, stop: StopSignal) -> dict[str, Any]:
         why = None
