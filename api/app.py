@@ -15,6 +15,7 @@ from api.routes import (
     around,
     checks,
     comparisons,
+    docs,
     explanations,
     health,
     nexts,
@@ -45,7 +46,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         version="1",
         description=DESCRIPTION,
         lifespan=_stop_at_the_end,
-        # The usual pages load their scripts from elsewhere, which works neither offline nor in many schools.
+        # The framework's pages load their scripts from elsewhere, which works neither offline nor in many schools.
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,
@@ -54,7 +55,20 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after)
     install_error_handlers(app)
-    for routes in (sequences, replans, explanations, comparisons, around, checks, redatings, nexts, schema, problems, health):
+    for routes in (
+        sequences,
+        replans,
+        explanations,
+        comparisons,
+        around,
+        checks,
+        redatings,
+        nexts,
+        schema,
+        problems,
+        health,
+        docs,
+    ):
         app.include_router(routes.router)
     return app
 

@@ -80,8 +80,8 @@ data: {"status": "optimal"}
 """The answer is cut short."""
 
 
-OPEN_TO_ALL = ("/healthz",)
-"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js")
+"""Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 
 class DescribedApi(FastAPI):
@@ -231,7 +231,10 @@ def _schemas() -> dict[str, Any]:
     planning["properties"] |= {"record": _document("record", "RecordFile"), "earlier": before}
     schemas["Planning"] = {"anyOf": [reference("Scenario"), planning], "description": "A scenario to be planned."}
     comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
-    comparing["properties"] |= {"record": _document("record", "RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
+    comparing["properties"] |= {
+        "record": _document("record", "RecordFile"),
+        "what_ifs": schemas["Scenario"]["properties"]["what_ifs"],
+    }
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
     what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
     schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
