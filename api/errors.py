@@ -45,6 +45,12 @@ KINDS: dict[int, tuple[str, str]] = {
 }
 """What can go wrong: the last part of the problem type's address, and what that address says."""
 
+DIED = (
+    "worker-died",
+    "The process that worked on this request ended before it had done. Only this request failed; it may be sent again.",
+)
+"""The same of the one failure of status 500 that need not be a defect of this program."""
+
 _log = logging.getLogger(__name__)
 
 
@@ -104,6 +110,28 @@ class ShuttingDown(ApiError):
     """The server is ending."""
 
 
+class OutOfMemory(ApiError):
+    """What is asked for takes more memory than a request may."""
+
+    @classmethod
+    def over(cls, megabytes: int) -> OutOfMemory:
+        """More than so many megabytes."""
+        return cls(f"Working on this takes more than {megabytes:,} MB of memory, which is the most that a request may take.")
+
+
+class Defect(ApiError):
+    """A defect of this program."""
+
+
+class WorkerDied(ApiError):
+    """The process that worked on a request ended before it had done."""
+
+    @classmethod
+    def alone(cls) -> WorkerDied:
+        """The one sentence there is to say of it."""
+        return cls("The process that worked on this request ended before it had done. Only this request failed; send it again.")
+
+
 class ClientGone(ApiError):
     """The client went away before its answer was ready; nobody reads what is sent."""
 
@@ -123,6 +151,9 @@ STATUS: dict[type[Exception], int] = {
     BodyTooLarge: 413,
     UnsupportedMedia: 415,
     UnusableInput: 422,
+    OutOfMemory: 413,
+    Defect: 500,
+    WorkerDied: 500,
     RefereeDisagrees: 500,
     PoolFull: 503,
     ShuttingDown: 503,
@@ -163,7 +194,8 @@ def problem_response(status: int, detail: str, headers: Mapping[str, str] | None
 def problem_of(error: Exception) -> tuple[int, dict[str, Any]]:
     """The status and the problem document of anything that was raised."""
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
-    return status, problem_body(status, _detail(error), **_members(error))
+    own = {"type": f"{PROBLEM_TYPES}{DIED[0]}"} if isinstance(error, WorkerDied) else {}
+    return status, problem_body(status, _detail(error), **own, **_members(error))
 
 
 def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) -> Response:

@@ -39,13 +39,18 @@ class Settings:
     seconds: float = _setting(30.0, 0.001, 86400, "time a solve is allowed when the request does not say")
     most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most, whatever the request says")
     workers: int = _setting(3, 1, 64, "the solver's searches in each solve; answers depend on it")
-    running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
+    running: int = _setting(
+        _half_the_cores, 1, 256, "solves that run at once, each in a process of its own; unless set, half the cores, rounded up"
+    )
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
     keys: str = field(
         default="", repr=False, metadata={"says": "keys, with commas between them, one of which every request must bring"}
     )
     keys_file: str = field(default="", metadata={"says": "file of keys, one a line, instead of or beside those"})
+    memory: int = _setting(
+        2000, 250, 1_000_000, "megabytes of memory that the process of one solve takes at most, about 150 of them for the program"
+    )
     heartbeat: float = _setting(5.0, 0.01, 3600, "seconds of silence after which a stream of events sends a comment")
 
     @classmethod

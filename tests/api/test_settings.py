@@ -35,10 +35,11 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_RETRY_AFTER": "3",
         "SEQUENCER_KEYS": "one,two",
         "SEQUENCER_KEYS_FILE": "keys",
+        "SEQUENCER_MEMORY": "500",
         "SEQUENCER_HEARTBEAT": "4.5",
     }
     settings = Settings.from_environment(stated)
-    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 0, 3, "one,two", "keys", 4.5)
+    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 0, 3, "one,two", "keys", 500, 4.5)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 
@@ -54,6 +55,7 @@ def test_every_field_has_a_variable() -> None:
         ("SEQUENCER_RUNNING", "0"),
         ("SEQUENCER_WAITING", "-1"),
         ("SEQUENCER_BODY_BYTES", "2000001"),
+        ("SEQUENCER_MEMORY", "100"),
     ],
 )
 def test_what_cannot_be_used_is_named(
