@@ -55,7 +55,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         redirect_slashes=False,
     )
     app.state.settings = settings
-    worker = workers or partial(WorkerProcess, settings.memory)
+    worker = workers or partial(WorkerProcess, settings.most_memory)
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
     install_error_handlers(app)

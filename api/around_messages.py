@@ -25,6 +25,9 @@ class AroundOptions(BaseModel):
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
     ] = None
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+    workers: Annotated[
+        int | None, Field(ge=1, le=64, description="Searches at once, no more than the server allows; answers depend on it.")
+    ] = None
     format: Annotated[
         str | None,
         Field(

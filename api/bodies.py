@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from api.calls import Job
-from api.errors import BadCoding, BodyTooLarge, BodyTooSlow
+from api.errors import BadCoding, TooMuch
 from api.jobs import Pool
 from api.media import JSON_TYPE, language_of, require_accepted, require_once
 from api.settings import Settings
@@ -34,7 +34,8 @@ async def received(request: Request, pool: Pool, media_type: str | None = JSON_T
     if media_type is not None:
         require_accepted(request, media_type)
     pool.refuse_if_full()
-    return Body(*await read_body(request, request.app.state.settings))
+    settings: Settings = request.app.state.settings
+    return Body(*await read_body(request, settings), settings.limits)
 
 
 async def worked(request: Request, pool: Pool, job: Job) -> Any:
@@ -53,7 +54,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
 
     Raises
     ------
-    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    UnsupportedMedia, TooMuch
     """
     language = language_of(request)
     length = request.headers.get("content-length", "")
@@ -65,7 +66,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
     except TimeoutError:
         # What is left of it would be taken for the next request.
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
-        raise BodyTooSlow(message, {"Connection": "close"}) from None
+        raise TooMuch("body_seconds", settings.body_seconds, message, {"Connection": "close"}) from None
     coding = request.headers.get("content-encoding", "identity").strip().lower()
     return body if coding == "identity" else _unpacked(body, settings), language
 
@@ -93,8 +94,9 @@ async def _collected(request: Request, settings: Settings) -> bytes:
     return bytes(body)
 
 
-def _too_large(settings: Settings) -> BodyTooLarge:
-    return BodyTooLarge(f"The body is larger than {settings.body_bytes:,} bytes, which is the most that is read.")
+def _too_large(settings: Settings) -> TooMuch:
+    most = settings.body_bytes
+    return TooMuch("body_bytes", most, f"The body is larger than {most:,} bytes, which is the most that is read.")
 
 
 async def until_gone(request: Request) -> None:

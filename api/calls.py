@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from api.errors import ApiError, Defect, OutOfMemory
+from api.errors import ApiError, Defect
 from sequencer import Progress, RefereeDisagrees, SequencerError, StopSignal
 
 Tell = Callable[[Progress], None]
@@ -34,18 +34,12 @@ class Raised:
     where: str = ""
 
 
-def attempted(job: Callable[[], Any], memory: int = 0) -> Any:
-    """The outcome of a job, or how it failed.
-
-    Parameters
-    ----------
-    memory
-        Megabytes that whatever works on it may take; 0 where that is not bounded.
-    """
+def attempted(job: Callable[[], Any]) -> Any:
+    """The outcome of a job, or how it failed."""
     try:
         return job()
-    except MemoryError:
-        return Raised(OutOfMemory.over(memory))
+    except MemoryError as error:
+        return Raised(error)
     except RefereeDisagrees as error:
         return Raised(Defect("The referee rejects what the solver found: a defect of this program."), _where(error))
     except (SequencerError, ApiError) as error:

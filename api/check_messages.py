@@ -21,6 +21,9 @@ class CheckOptions(BaseModel):
         float | None,
         Field(gt=0, allow_inf_nan=False, description="Time allowed for each of these, no more than the server allows."),
     ] = None
+    workers: Annotated[
+        int | None, Field(ge=1, le=64, description="Searches at once, no more than the server allows; answers depend on it.")
+    ] = None
 
 
 class BesideAim(BaseModel):

@@ -17,6 +17,7 @@ MOST_LISTED = 20
 OPTIONS = {
     "seconds": "must be given once, a number of seconds of more than 0",
     "seed": "must be given once, a whole number from 0 to 2147483647",
+    "workers": "must be given once, a whole number from 1 to 64",
     "alternatives": f"must be given once, a whole number from 0 to {MOST_ALTERNATIVES}",
     "on": "must be given once, a date such as 2026-11-13",
     "best": "must be given once, true or false",
@@ -49,6 +50,9 @@ class SolveOptions(BaseModel):
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
     ] = None
     seed: Annotated[int, Field(ge=0, le=2**31 - 1, description="Seed of the search.")] = 0
+    workers: Annotated[
+        int | None, Field(ge=1, le=64, description="Searches at once, no more than the server allows; answers depend on it.")
+    ] = None
     alternatives: Annotated[
         int,
         Field(

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from api.calls import Job, Raised, Tell
-from api.errors import OutOfMemory, ShuttingDown, WorkerDied
+from api.errors import ShuttingDown, TooMuch, WorkerDied
 from api.jobs import Ending
 from api.worker import ENDED, MEGABYTE, STOP, TOLD, WORK, serve
 
@@ -84,7 +84,7 @@ class WorkerProcess:
 
         Raises
         ------
-        WorkerDied, OutOfMemory, ShuttingDown
+        WorkerDied, TooMuch, ShuttingDown
             When the process ended before the job did: by itself, because it took too much, or because it did not heed a signal.
         """
         number = next(_numbers)
@@ -93,6 +93,8 @@ class WorkerProcess:
         if self._used() > KEPT * self._memory * MEGABYTE:
             self.kill()
         if isinstance(outcome, Raised):
+            if isinstance(outcome.error, MemoryError):
+                raise self._too_much()
             if outcome.where:
                 _log.error("a job failed: %s", outcome.where)
             raise outcome.error
@@ -160,7 +162,11 @@ class WorkerProcess:
             if self._used() > self._memory * MEGABYTE:
                 self.kill()
                 _log.error("a worker process took more than %d MB; its request failed", self._memory)
-                raise OutOfMemory.over(self._memory)
+                raise self._too_much()
+
+    def _too_much(self) -> TooMuch:
+        most = self._memory
+        return TooMuch("memory", most, f"Working on this takes more than {most:,} MB of memory, the most for one request.")
 
     def _used(self) -> int:
         """Bytes of memory that the process takes now; 0 where that cannot be known."""

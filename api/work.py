@@ -18,6 +18,7 @@ from sequencer import (
     Answer,
     Asked,
     ExplainSettings,
+    Limits,
     Scenario,
     Sequence,
     Shown,
@@ -70,10 +71,11 @@ NOTICES = {"text/html": notice_html, "text/plain": notice_text}
 
 @dataclass(frozen=True)
 class Body:
-    """A request's body, and the language that it is in."""
+    """A request's body, the language that it is in, and how much of everything it may hold."""
 
     text: bytes
     language: Literal["yaml", "json"]
+    limits: Limits
 
     def source(self) -> Source:
         """The text, for saying where statements stand."""
@@ -114,22 +116,22 @@ def in_json(data: Any) -> Written:
 
 def read_scenario(body: Body, _: Caller) -> Read:
     """A scenario."""
-    return Read.of(load_scenario(body.text, "", body.language))
+    return Read.of(load_scenario(body.text, "", body.language, body.limits))
 
 
 def read_comparison(body: Body, _: Caller) -> Read:
     """A scenario with its what-ifs."""
-    return Read.of(load_comparison(body.text, "", body.language))
+    return Read.of(load_comparison(body.text, "", body.language, body.limits))
 
 
 def read_replan(body: Body, _: Caller) -> Read:
     """A scenario, and the sequence planned before."""
-    return Read.of(load_replan(body.text, "", body.language))
+    return Read.of(load_replan(body.text, "", body.language, body.limits))
 
 
 def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
     """A scenario, and what is shown of its sequence, what was planned earlier included; both can be."""
-    scenario, earlier = load_with_earlier(body.text, "", body.language)
+    scenario, earlier = load_with_earlier(body.text, "", body.language, body.limits)
     if isinstance(earlier, Sequence):
         earlier = sequence_calendar(scenario, earlier)
     shown = replace(shown, previous=earlier)
@@ -142,17 +144,17 @@ def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
 
 def redated(body: Body, _: Caller) -> Written:
     """A scenario on a new calendar."""
-    return in_json(redated_json(redate(*load_redating(body.text, "", body.language))))
+    return in_json(redated_json(redate(*load_redating(body.text, "", body.language, body.limits))))
 
 
 def next_begun(body: Body, _: Caller) -> Written:
     """The next term's scenario."""
-    return in_json(next_term_json(next_term(*load_rolling(body.text, "", body.language))))
+    return in_json(next_term_json(next_term(*load_rolling(body.text, "", body.language, body.limits))))
 
 
 def checked(body: Body, best: SolveSettings | None, completed: float | None, caller: Caller) -> Written:
     """The verdict on a sequence; beside the best where that is asked for, and completed within so many seconds."""
-    scenario, sequence = load_check(body.text, "", body.language)
+    scenario, sequence = load_check(body.text, "", body.language, body.limits)
     verdict = check(scenario, sequence)
     answer = verdict_json(build_instance(scenario), verdict)
     if best is not None:

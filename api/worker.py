@@ -40,13 +40,10 @@ class Serving:
     ----------
     pipe
         Where jobs come from and outcomes go to.
-    memory
-        Megabytes that the process may take.
     """
 
-    def __init__(self, pipe: Connection, memory: int) -> None:
+    def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
-        self._memory = memory
         self._sending = threading.Lock()
         self._jobs: queue.SimpleQueue[tuple[int, bytes, StopSignal]] = queue.SimpleQueue()
         self._latest = 0, StopSignal()
@@ -56,7 +53,7 @@ class Serving:
         threading.Thread(target=self._listen, daemon=True).start()
         while True:
             number, packed, stop = self._jobs.get()
-            outcome = attempted(partial(self._done, packed, Caller(stop, partial(self._tell, number))), self._memory)
+            outcome = attempted(partial(self._done, packed, Caller(stop, partial(self._tell, number))))
             self._send(ENDED, number, outcome)
 
     def _done(self, packed: bytes, caller: Caller) -> object:
@@ -92,7 +89,7 @@ def set_aside_what_is_loaded() -> None:
 
 
 def serve(pipe: Connection, memory: int) -> None:
-    """Be a worker process."""
+    """Be a worker process that takes so many megabytes of memory at most."""
     # Signals are for the process that is asked for answers; it ends its workers, each when its job has ended.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
@@ -101,4 +98,4 @@ def serve(pipe: Connection, memory: int) -> None:
         _, hard = resource.getrlimit(resource.RLIMIT_DATA)
         resource.setrlimit(resource.RLIMIT_DATA, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
     set_aside_what_is_loaded()
-    Serving(pipe, memory).for_ever()
+    Serving(pipe).for_ever()

@@ -3,6 +3,7 @@
 SequencerError
 ├── UnusableInput        the scenario or sequence cannot be used; carries every problem found
 ├── UnusableSettings     what is asked of a solve cannot be used; carries every problem found
+├── BeyondLimit          a document holds more than whoever reads it allows
 ├── NothingToShow        a sheet, calendar or table was asked for, and there is no sequence to put on it
 └── RefereeDisagrees     the model and the referee differ on a sequence: a defect of ours, never an answer
 """
@@ -89,6 +90,27 @@ class UnusableSettings(SequencerError):
 
     def __reduce__(self) -> tuple[Any, ...]:
         return type(self), (self.problems,)
+
+
+class BeyondLimit(SequencerError):
+    """A document holds more than is allowed where it is read.
+
+    Parameters
+    ----------
+    limit
+        Name of the limit, such as ``classes``.
+    most
+        The most that is allowed.
+    message
+        What there is, and what is allowed, in a sentence without a full stop.
+    """
+
+    def __init__(self, limit: str, most: int, message: str) -> None:
+        super().__init__(limit, most, message)
+        self.limit, self.most, self.message = limit, most, message
+
+    def __str__(self) -> str:
+        return self.message
 
 
 class NothingToShow(SequencerError):

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from api import work
 from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
 from api.bodies import answered_by, received, worked
-from api.media import AS_IT_IS, chosen_form, seconds_allowed
+from api.media import AS_IT_IS, chosen_form, seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
 from sequencer import AROUND_FORMS, Asked, SolveSettings, read_day
 
@@ -63,9 +63,10 @@ async def _about(request: Request, options: AroundOptions, name: str, asked: Ask
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
     form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body = await received(request, state.solves, None)
     read = await worked(request, state.readings, partial(work.read_scenario, body))
-    seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    settings = SolveSettings(seconds, options.seed, workers)
     job = partial(work.surrounded, read, settings, name, form, asked, starters)
     return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received
 from api.check_messages import CheckOptions
-from api.media import seconds_allowed
+from api.media import seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings
 
@@ -36,7 +36,8 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     """
     state = request.app.state
     pool = state.solves if options.best or options.complete else state.readings
-    body = await received(request, pool)
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    best = SolveSettings(seconds, workers=state.settings.workers) if options.best else None
+    workers = workers_allowed(state.settings, options.workers)
+    body = await received(request, pool)
+    best = SolveSettings(seconds, workers=workers) if options.best else None
     return await answered_by(request, pool, partial(work.checked, body, best, seconds if options.complete else None))

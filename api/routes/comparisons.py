@@ -11,7 +11,7 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received, worked
 from api.comparison_messages import CompareOptions
-from api.media import seconds_allowed
+from api.media import seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
 from sequencer import SolveSettings
 
@@ -41,7 +41,9 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
     When the client goes away, the search stops.
     """
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body = await received(request, state.solves)
     read = await worked(request, state.readings, partial(work.read_comparison, body))
-    settings = SolveSettings(seconds_allowed(request, state.settings, options.seconds), options.seed, state.settings.workers)
+    settings = SolveSettings(seconds, options.seed, workers)
     return await answered_by(request, state.solves, partial(work.compared, read, settings, options.close))

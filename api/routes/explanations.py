@@ -36,7 +36,8 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
     With `lesson`, say instead where else that lesson could lie. When the client goes away, the search stops.
     """
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
     body = await received(request, state.solves)
     read = await worked(request, state.readings, partial(work.read_scenario, body))
-    settings = ExplainSettings(seconds_allowed(request, state.settings, options.seconds), options.conflicts, options.repairs)
+    settings = ExplainSettings(seconds, options.conflicts, options.repairs)
     return await answered_by(request, state.solves, partial(work.explained, body, read, settings, options.lesson))

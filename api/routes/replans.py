@@ -11,7 +11,7 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received, worked
 from api.errors import UnusableOption
-from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed
+from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, problems, reference, request_body
 from api.replan_messages import ReplanOptions
 from api.work import NOTICES
@@ -46,10 +46,11 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     offered = [JSON_TYPE] if options.trade_off else [JSON_TYPE, *NOTICES]
     form = chosen_form(request, None, [(media, media) for media in offered])
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body = await received(request, state.solves, None)
     read = await worked(request, state.readings, partial(work.read_replan, body))
-    seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
+    settings = SolveSettings(seconds, options.seed, workers)
     job = (
         partial(work.traded_off, read, settings)
         if options.trade_off

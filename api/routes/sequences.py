@@ -11,7 +11,7 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received, until_gone, worked
 from api.errors import UnusableOption
-from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events
+from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events, workers_allowed
 from api.messages import OPTIONS, SEVERAL, SolveOptions
 from api.openapi import EXAMPLE_SCENARIO, as_events, in_forms, problems, request_body
 from api.streaming import EventStream
@@ -47,13 +47,14 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     streams = wants_events(request, options.format)
     form = FORMATS[0] if streams else chosen_format(request, options.format)
     state = request.app.state
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    workers = workers_allowed(state.settings, options.workers)
     body = await received(request, state.solves, None, SEVERAL)
     if options.starters and (streams or "opens" not in form.heeds):
         raise UnusableOption(f"The option starters {OPTIONS['starters']} (not {form.name}).")
     shown = Shown(tuple(options.class_), tuple(options.teacher), copy=options.copy_)
     read = await worked(request, state.readings, partial(work.read_planning, body, form.name, shown))
-    seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers, alternatives=options.alternatives, loss=loss)
+    settings = SolveSettings(seconds, options.seed, workers, alternatives=options.alternatives, loss=loss)
     job = partial(work.sequenced, body, read, settings, form.name, options.starters, streams)
     if streams:
         return EventStream(state.solves, job, lambda: until_gone(request), state.settings.heartbeat)

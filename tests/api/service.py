@@ -85,7 +85,7 @@ class Borrowed:
     def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
         """Have a process do a job."""
         if self._process is None:
-            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().memory)
+            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().most_memory)
         return self._process.work(job, ending, tell)
 
     def start(self) -> None:

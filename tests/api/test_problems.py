@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from api.errors import KINDS, STATUS, title_of
+from api.errors import STATUS, TYPES, title_of
 from api.settings import Settings
 from sequencer import RefereeDisagrees
 from tests.api.service import JSON, SMALL, YAML, InThisProcess, ask, problem
@@ -89,7 +89,9 @@ def test_unusable_input_counts_its_problems() -> None:
 
 
 def test_every_status_of_the_table_has_a_type() -> None:
-    assert set(STATUS.values()) <= set(KINDS)
+    assert set(STATUS.values()) <= {status for status, _, _ in TYPES}
+    names = [name for _, name, _ in TYPES]
+    assert len(set(names)) == len(names)
 
 
 def test_the_table_has_a_name_for_every_status() -> None:
