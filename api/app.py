@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from functools import partial
 
 from fastapi import FastAPI
 
 from api.errors import install_error_handlers
 from api.guard import GuardedApi, read_keys
-from api.jobs import Pool
+from api.jobs import Pool, Worker
 from api.openapi import DESCRIPTION
+from api.processes import WorkerProcess
 from api.routes import (
     around,
     checks,
@@ -28,16 +30,18 @@ from api.routes import (
 from api.settings import Settings
 
 READERS, MOST_READINGS = 2, 64
-"""Threads that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
+"""Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
 
 
-def create_app(settings: Settings | None = None) -> FastAPI:
+def create_app(settings: Settings | None = None, workers: Callable[[], Worker] | None = None) -> FastAPI:
     """The service.
 
     Parameters
     ----------
     settings
         Defaults unless given; ``Settings.from_environment`` reads them from the environment.
+    workers
+        Makes what works on jobs; processes unless given.
     """
     settings = settings or Settings()
     app = GuardedApi(
@@ -52,8 +56,9 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redirect_slashes=False,
     )
     app.state.settings = settings
-    app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after)
-    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after)
+    worker = workers or partial(WorkerProcess, settings.most_memory)
+    app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
+    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
     install_error_handlers(app)
     for routes in (
         sequences,

@@ -4,23 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import zlib
-from collections.abc import Callable
-from typing import Literal, TypeVar
+from collections.abc import Mapping
+from typing import Any, Literal
 
 from starlette.requests import Request
+from starlette.responses import Response
 
+from api.calls import Job
 from api.errors import BadCoding, TooMuch
 from api.jobs import Pool
 from api.media import JSON_TYPE, language_of, require_accepted, require_once
 from api.settings import Settings
-from sequencer import StopSignal
-
-Outcome = TypeVar("Outcome")
+from api.work import Body, Written
 
 
-async def received(
-    request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()
-) -> tuple[bytes, Literal["yaml", "json"]]:
+async def received(request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()) -> Body:
     """What every handler does first: refuse what need not be read, then read the body.
 
     Parameters
@@ -36,12 +34,19 @@ async def received(
     if media_type is not None:
         require_accepted(request, media_type)
     pool.refuse_if_full()
-    return await read_body(request, request.app.state.settings)
+    settings: Settings = request.app.state.settings
+    return Body(*await read_body(request, settings), settings.limits)
 
 
-async def worked(request: Request, pool: Pool, work: Callable[[StopSignal], Outcome]) -> Outcome:
+async def worked(request: Request, pool: Pool, job: Job) -> Any:
     """The outcome of a job, which stops when the client goes away; its body must have been read."""
-    return await pool.run(work, lambda: until_gone(request))
+    return await pool.run(job, lambda: until_gone(request))
+
+
+async def answered_by(request: Request, pool: Pool, job: Job, headers: Mapping[str, str] | None = None) -> Response:
+    """What a job writes, as the answer."""
+    done: Written = await worked(request, pool, job)
+    return Response(done.text, headers={**(headers or {}), "Content-Type": done.media_type})
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:

@@ -64,11 +64,19 @@ LIMITS: dict[str, tuple[int, str, str]] = {
     ),
     "depth": (413, "too-deep", "The body has more lists and mappings inside one another than this server reads."),
     "seconds": (400, "too-many-seconds", "More time is asked for than this server allows a solve."),
+    "memory": (413, "too-much-memory", "Working on the request takes more memory than this server gives to one."),
     "workers": (400, "too-many-workers", "More searches at once are asked for than this server allows a solve."),
 }
 """What is limited: the status of a request beyond it, and the last part and the meaning of its problem type's address."""
 
-TYPES = (*((status, name, says) for status, (name, says) in KINDS.items()), *LIMITS.values())
+DIED = (
+    500,
+    "worker-died",
+    "The process that worked on this request ended before it had done. Only this request failed; it may be sent again.",
+)
+"""The same of the one failure of that status that need not be a defect of this program."""
+
+TYPES = (*((status, name, says) for status, (name, says) in KINDS.items()), *LIMITS.values(), DIED)
 """Every type of problem: its status, the last part of its address, and what it means."""
 
 _SETTINGS = {name: f"SEQUENCER_{name if name.startswith('body') else f'most_{name}'}".upper() for name in LIMITS}
@@ -141,6 +149,19 @@ class ShuttingDown(ApiError):
     """The server is ending."""
 
 
+class Defect(ApiError):
+    """A defect of this program."""
+
+
+class WorkerDied(ApiError):
+    """The process that worked on a request ended before it had done."""
+
+    @classmethod
+    def alone(cls) -> WorkerDied:
+        """The one sentence there is to say of it."""
+        return cls("The process that worked on this request ended before it had done. Only this request failed; send it again.")
+
+
 class ClientGone(ApiError):
     """The client went away before its answer was ready; nobody reads what is sent."""
 
@@ -160,6 +181,8 @@ STATUS: dict[type[Exception], int] = {
     BeyondLimit: 413,
     UnsupportedMedia: 415,
     UnusableInput: 422,
+    Defect: 500,
+    WorkerDied: 500,
     RefereeDisagrees: 500,
     PoolFull: 503,
     ShuttingDown: 503,
@@ -210,7 +233,8 @@ def problem_of(error: Exception) -> tuple[int, dict[str, Any]]:
         body = limit_body(error.limit, error.most, _detail(error))
         return body["status"], body
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
-    return status, problem_body(status, _detail(error), **_members(error))
+    body = problem_body(status, _detail(error), **_members(error))
+    return status, {**body, "type": f"{PROBLEM_TYPES}{DIED[1]}"} if isinstance(error, WorkerDied) else body
 
 
 def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) -> Response:

@@ -47,7 +47,12 @@ class Settings:
     most_slots: int = _setting(20_000, 1, 1_000_000, "most periods in which classes meet, over all of them")
     most_what_ifs: int = _setting(20, 0, 20, "most what-ifs of a scenario")
     most_depth: int = _setting(30, 1, 50, "most lists and mappings inside one another in a body")
-    running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
+    most_memory: int = _setting(
+        2000, 250, 1_000_000, "megabytes of memory that the process of one solve takes, about 150 of them for the program"
+    )
+    running: int = _setting(
+        _half_the_cores, 1, 256, "solves that run at once, each in a process of its own; unless set, half the cores, rounded up"
+    )
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
     keys: str = field(

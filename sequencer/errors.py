@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from sequencer.words import INFEASIBLE
 
@@ -69,6 +70,10 @@ class UnusableInput(SequencerError):
         self.source = source
         super().__init__("\n".join(problem.text(source) for problem in problems))
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # What another process raised is made again from what it was made of, not from its text.
+        return type(self), (self.problems, self.source)
+
 
 class UnusableSettings(SequencerError):
     """What is asked of a solve cannot be used, by itself or with this scenario.
@@ -82,6 +87,9 @@ class UnusableSettings(SequencerError):
     def __init__(self, problems: Iterable[str]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(self.problems))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.problems,)
 
 
 class BeyondLimit(SequencerError):
@@ -118,6 +126,9 @@ class NothingToShow(SequencerError):
         self.status = status
         why = "no sequence exists" if status == INFEASIBLE else "time ran out before a sequence was found"
         super().__init__(f"There is nothing to show: {why}. The answer as text or JSON says more")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.status,)
 
 
 class RefereeDisagrees(SequencerError):

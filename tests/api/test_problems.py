@@ -9,7 +9,7 @@ import pytest
 from api.errors import STATUS, TYPES, title_of
 from api.settings import Settings
 from sequencer import RefereeDisagrees
-from tests.api.service import JSON, SMALL, YAML, ask, problem
+from tests.api.service import JSON, SMALL, YAML, InThisProcess, ask, problem
 
 
 @pytest.mark.parametrize(
@@ -56,9 +56,9 @@ def test_defects_are_admitted_and_nothing_else_is_said(path: str, error: Excepti
     def fails(*_: Any) -> None:
         raise error
 
-    monkeypatch.setattr("api.routes.sequences.solve", fails)
-    monkeypatch.setattr("api.routes.checks.load_check", fails)
-    response = ask("POST", path, SMALL, YAML)
+    monkeypatch.setattr("api.work.solve", fails)
+    monkeypatch.setattr("api.work.load_check", fails)
+    response = ask("POST", path, SMALL, YAML, workers=InThisProcess)
     body = problem(response, 500)
     assert (body["type"], body["title"]) == ("/v1/problems/defect", "Internal Server Error")
     assert "defect" in body["detail"]
