@@ -21,6 +21,9 @@ class CheckOptions(BaseModel):
         float | None,
         Field(gt=0, allow_inf_nan=False, description="Time allowed for each of these, no more than the server allows."),
     ] = None
+    workers: Annotated[
+        int | None, Field(ge=1, le=64, description="Searches at once, no more than the server allows; answers depend on it.")
+    ] = None
 
 
 class BesideAim(BaseModel):
@@ -28,7 +31,7 @@ class BesideAim(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    aim: str
+    aim: str = Field(description="Name of the aim.")
     value: int = Field(description="As the sequence given has it.")
     best: int = Field(description="As the best sequence found has it.")
     proven: bool = Field(description="Whether that is proven best.")
@@ -59,8 +62,8 @@ class Forbidding(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    kind: str
-    text: str
+    kind: str = Field(description="What it is, such as closure, lesson, requires.")
+    text: str = Field(description="The statement in a sentence.")
     pointer: str = Field(description="Its place in the scenario, as a JSON Pointer (RFC 6901).")
 
 
@@ -69,13 +72,13 @@ class OtherPlace(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    date: datetime.date
-    period: int
+    date: datetime.date = Field(description="The date.")
+    period: int = Field(description="Number of the period in the school day.")
     here: bool = Field(description="Whether the lesson lies there.")
     possible: bool | None = Field(description="Whether it could; null when that was not settled in time.")
     costs: dict[str, int] | None = Field(description="By how much each aim would be worse; null where it cannot lie there.")
-    proven: bool
-    forbidden_by: list[Forbidding]
+    proven: bool = Field(description="Whether the costs are proven least.")
+    forbidden_by: list[Forbidding] = Field(description="What forbids it; empty where it can lie there.")
 
 
 class Elsewhere(BaseModel):
@@ -83,9 +86,9 @@ class Elsewhere(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    class_: str = Field(alias="class")
-    unit: str
-    lesson: str
+    class_: str = Field(alias="class", description="The class.")
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson.")
     aims: dict[str, int] = Field(description="The aims of the sequence asked about.")
     places: list[OtherPlace] = Field(description="Every period of the class.")
 

@@ -60,6 +60,7 @@ class ReadScenario(_Message):
     classes: list[ReadClass]
     aims: list[str] = Field(description="Its aims, most important first.")
     what_ifs: list[str] = Field(description="Names of its what-ifs.")
+    most_seconds: float = Field(description="Seconds that a search for its sequence may take on this server.")
     scenario: dict[str, Any] = Field(description="The scenario.")  # the description refers to the shape of scenarios
 
 

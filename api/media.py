@@ -8,7 +8,7 @@ from typing import Literal
 
 from starlette.requests import Request
 
-from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
+from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
 from api.messages import OPTIONS
 from api.settings import Settings
 from sequencer import FORMATS, Format, format_named
@@ -178,10 +178,34 @@ def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
 
 
+def workers_allowed(settings: Settings, workers: int | None) -> int:
+    """Searches that a solve gets: what the option ``workers`` says, or else the usual number.
+
+    Raises
+    ------
+    TooMuch
+    """
+    most = max(settings.workers, settings.most_workers)
+    if workers is not None and workers > most:
+        raise TooMuch("workers", most, f"The option workers is more than {most}, the most that this server allows.")
+    return settings.workers if workers is None else workers
+
+
 def seconds_allowed(request: Request, settings: Settings, seconds: float | None) -> float:
-    """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows."""
+    """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows.
+
+    A preference, and the usual time, are cut to what is allowed.
+
+    Raises
+    ------
+    TooMuch
+        When the option says more than is allowed.
+    """
     if seconds is not None:
-        return settings.allowed(seconds)
+        most = settings.most_seconds
+        if seconds > most:
+            raise TooMuch("seconds", most, f"The option seconds is more than {most:g}, the most that this server allows.")
+        return seconds
     for part in ",".join(request.headers.getlist("prefer")).split(","):
         name, _, value = part.split(";")[0].partition("=")
         if name.strip().lower() == "wait":

@@ -82,8 +82,8 @@ data: {"status": "optimal"}
 """The answer is cut short."""
 
 
-OPEN_TO_ALL = ("/healthz", "/", *PARTS)
-"""Addresses that ask for no key: whoever watches over the service need not hold one, and the page asks the person for it."""
+OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js", "/", *PARTS)
+"""Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 
 class DescribedApi(FastAPI):
@@ -225,21 +225,27 @@ def _schemas() -> dict[str, Any]:
     again = {"scenario": "Scenario", "previous": "GivenSequence"}
     schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")
     for name in ("Check", "Rolling", "Replanning"):
-        schemas[name]["properties"]["record"] = reference("RecordFile")
+        schemas[name]["properties"]["record"] = _document("record", "RecordFile")
     planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
     before: dict[str, Any] = {
         "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
     }
     before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
-    planning["properties"] |= {"record": reference("RecordFile"), "earlier": before}
+    planning["properties"] |= {"record": _document("record", "RecordFile"), "earlier": before}
     schemas["Planning"] = {"anyOf": [reference("Scenario"), planning], "description": "A scenario to be planned."}
     comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
-    comparing["properties"] |= {"record": reference("RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
+    comparing["properties"] |= {
+        "record": _document("record", "RecordFile"),
+        "what_ifs": schemas["Scenario"]["properties"]["what_ifs"],
+    }
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
     what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
     schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
     day = {"type": "string", "format": "date"}
-    schemas["Rolling"]["properties"] |= {"first": day, "last": day}
+    schemas["Rolling"]["properties"] |= {
+        "first": {**day, "description": "The next term's first day."},
+        "last": {**day, "description": "Its last day."},
+    }
     schemas["Rolling"]["required"] += ["first", "last"]
     redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
     schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
@@ -251,19 +257,34 @@ def _record_file() -> dict[str, Any]:
     record = {
         "type": "object",
         "properties": {
-            "today": {"type": "string", "format": "date"},
-            "record": {"type": "array", "items": reference("RecordEntry")},
+            "today": {"type": "string", "format": "date", "description": "The day up to which it is told."},
+            "record": {"type": "array", "items": reference("RecordEntry"), "description": "What happened, in any order."},
         },
         "required": ["record"],
         "additionalProperties": False,
     }
     answer = {
         "type": "object",
-        "properties": {"lessons": {"type": "array", "items": {"type": "object"}}},
+        "properties": {"lessons": {"type": "array", "items": {"type": "object"}, "description": "Its lessons."}},
         "required": ["lessons"],
     }
     description = "What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."
     return {"anyOf": [record, answer], "description": description}
+
+
+_SAID = {
+    "scenario": "The scenario.",
+    "sequence": "The sequence.",
+    "previous": "The sequence planned before.",
+    "calendar": "This year's calendar.",
+    "record": "What happened since.",
+}
+"""What each document of a body that holds several is."""
+
+
+def _document(key: str, name: str) -> dict[str, str]:
+    """The shape of one document of several."""
+    return {**reference(name), "description": _SAID[key]}
 
 
 def _together(parts: dict[str, str], description: str) -> dict[str, Any]:
@@ -271,7 +292,7 @@ def _together(parts: dict[str, str], description: str) -> dict[str, Any]:
     return {
         "type": "object",
         "description": description,
-        "properties": {key: reference(name) for key, name in parts.items()},
+        "properties": {key: _document(key, name) for key, name in parts.items()},
         "required": list(parts),
         "additionalProperties": False,
     }

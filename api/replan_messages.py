@@ -34,9 +34,9 @@ class TradeOff(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    format: Literal[1]
+    format: Literal[1] = Field(description="Version of this form.")
     complete: bool = Field(description="Whether all is proven, up to a sequence as good as one made afresh.")
-    steps: list[Replanned]
+    steps: list[Replanned] = Field(description="A sequence for each number of moves, the fewest first.")
     afresh: list[AimResult] = Field(description="The aims of a sequence made afresh.")
 
 

@@ -10,12 +10,11 @@ from typing import Any
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
+from api.calls import Job
 from api.errors import ClientGone, problem_of
 from api.jobs import Pool
 from api.media import EVENTS_TYPE
-from sequencer import Progress, StopSignal
-
-Tell = Callable[[Progress], None]
+from sequencer import Progress
 
 _HEARTBEAT = b": still searching\n\n"
 
@@ -27,8 +26,8 @@ class EventStream(Response):
     ----------
     pool
         Where the job runs. It has its place before anything is sent, so that a full pool is refused as ever.
-    work
-        The job. It is given what it calls with every improvement, from any thread, and a signal.
+    job
+        It writes JSON, and tells of every improvement.
     gone
         Awaited meanwhile; when it returns, the job is stopped.
     beat
@@ -41,16 +40,13 @@ class EventStream(Response):
 
     media_type = EVENTS_TYPE
 
-    def __init__(
-        self, pool: Pool, work: Callable[[Tell, StopSignal], dict[str, Any]], gone: Callable[[], Awaitable[object]], beat: float
-    ) -> None:
+    def __init__(self, pool: Pool, job: Job, gone: Callable[[], Awaitable[object]], beat: float) -> None:
         super().__init__(headers={"Cache-Control": "no-store", "Vary": "Accept"})
         del self.headers["content-length"]
         self._beat = beat
         self._loop = asyncio.get_running_loop()
         self._told: asyncio.Queue[Progress | None] = asyncio.Queue()
-        job, stop = pool.begin(lambda signal: work(self._tell, signal))
-        self._outcome = asyncio.ensure_future(pool.outcome(job, stop, gone))
+        self._outcome = asyncio.ensure_future(pool.outcome(*pool.begin(job, self._tell), gone))
         # After the last improvement, which is told by the same way.
         self._outcome.add_done_callback(lambda _: self._told.put_nowait(None))
 
@@ -67,7 +63,7 @@ class EventStream(Response):
                     continue
                 if told is None:
                     break
-                await send({"type": "http.response.body", "body": _event("progress", progress_json(told)), "more_body": True})
+                await send({"type": "http.response.body", "body": _progress(told), "more_body": True})
             await send({"type": "http.response.body", "body": self._last(), "more_body": False})
         finally:
             self._outcome.cancel()
@@ -78,12 +74,12 @@ class EventStream(Response):
     def _last(self) -> bytes:
         error = self._outcome.exception()
         if error is None:
-            return _event("answer", self._outcome.result())
+            return _event("answer", self._outcome.result().text)
         if isinstance(error, ClientGone):
             return b""
         if not isinstance(error, Exception):
             raise error
-        return _event("problem", problem_of(error)[1])
+        return _event("problem", _in_line(problem_of(error)[1]))
 
 
 def progress_json(progress: Progress) -> dict[str, Any]:
@@ -97,6 +93,14 @@ def progress_json(progress: Progress) -> dict[str, Any]:
     }
 
 
-def _event(name: str, data: dict[str, Any]) -> bytes:
+def _progress(progress: Progress) -> bytes:
+    return _event("progress", _in_line(progress_json(progress)))
+
+
+def _in_line(data: dict[str, Any]) -> bytes:
+    return json.dumps(data, allow_nan=False).encode()
+
+
+def _event(name: str, data: bytes) -> bytes:
     # No line end stands in JSON that is written without indentation, so one line holds it.
-    return f"event: {name}\ndata: {json.dumps(data, allow_nan=False)}\n\n".encode()
+    return b"event: " + name.encode() + b"\ndata: " + data + b"\n\n"

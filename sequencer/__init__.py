@@ -14,7 +14,15 @@ from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.comparing.compare import Comparison, Future, compare
 from sequencer.comparing.differences import ClassPeriods, Quota, Shift
-from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.errors import (
+    BeyondLimit,
+    NothingToShow,
+    Problem,
+    RefereeDisagrees,
+    SequencerError,
+    UnusableInput,
+    UnusableSettings,
+)
 from sequencer.explaining.completing import Completion, complete
 from sequencer.explaining.conflict import Conflict
 from sequencer.explaining.elsewhere import Elsewhere, elsewhere
@@ -61,6 +69,7 @@ from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, 
 from sequencer.scenario.changes_schema import WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
+from sequencer.scenario.limits import Limits
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
@@ -90,6 +99,7 @@ __all__ = [
     "Answer",
     "Around",
     "Asked",
+    "BeyondLimit",
     "Breach",
     "ClassPeriods",
     "Comparison",
@@ -104,6 +114,7 @@ __all__ = [
     "Future",
     "GivenSequence",
     "Instance",
+    "Limits",
     "Loss",
     "Misfit",
     "Move",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
+
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from api.bodies import worked
-from api.demos import Demo, demos
+from api.demos import demos
 from api.errors import NothingHere
 from api.front_messages import DemoEntry, DemoList
 from api.media import JSON_TYPE, YAML_TYPE, require_accepted
@@ -19,13 +20,15 @@ router = APIRouter(tags=["scenarios"])
 @router.get(
     "/v1/demos",
     summary="The demo scenarios",
-    responses={200: answered("Their names and what they show.", reference("DemoList")), **problems(406, 503)},
+    responses={200: answered("Their names and what they show.", reference("DemoList")), **problems(406)},
     response_model=None,
 )
 async def listed(request: Request) -> DemoList:
     """List the demo scenarios."""
     require_accepted(request, JSON_TYPE)
-    return DemoList(demos=[DemoEntry(name=each.name, title=each.title, says=each.says) for each in await _demos(request)])
+    return DemoList(
+        demos=[DemoEntry(name=each.name, title=each.title, says=each.says) for each in await asyncio.to_thread(demos)]
+    )
 
 
 @router.head("/v1/demos/{name}", include_in_schema=False)
@@ -37,19 +40,14 @@ async def listed(request: Request) -> DemoList:
             "description": "The scenario, as `/v1/sequences` takes it.",
             "content": {YAML_TYPE: {"schema": {"type": "string"}, "example": EXAMPLE_SCENARIO}},
         },
-        **problems(404, 406, 503),
+        **problems(404, 406),
     },
     response_class=Response,
 )
 async def demo(request: Request, name: str) -> Response:
     """Return a demo scenario with its comments."""
     require_accepted(request, YAML_TYPE)
-    for each in await _demos(request):
+    for each in await asyncio.to_thread(demos):
         if each.name == name:
             return Response(each.text, media_type=YAML_TYPE)
     raise NothingHere("There is no such demo scenario; /v1/demos lists those there are.")
-
-
-async def _demos(request: Request) -> tuple[Demo, ...]:
-    """Read once, where reading holds nobody up."""
-    return await worked(request, request.app.state.readings, lambda _: demos())

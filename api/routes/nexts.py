@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from functools import partial
 
 from fastapi import APIRouter, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.bodies import received, worked
+from api import work
+from api.bodies import answered_by, received
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
-from sequencer import StopSignal, load_rolling, next_term, next_term_json
 
 router = APIRouter(tags=["scenarios"])
 
@@ -25,15 +25,10 @@ EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE) + "fi
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def begin_next_term(request: Request) -> JSONResponse:
+async def begin_next_term(request: Request) -> Response:
     """Begin the next term's scenario from this term's and its sequence.
 
     What is left to be met again, practised, marked or taught is carried over; nothing new is invented.
     """
     readings = request.app.state.readings
-    body, language = await received(request, readings)
-
-    def work(_: StopSignal) -> dict[str, Any]:
-        return next_term_json(next_term(*load_rolling(body, "", language)))
-
-    return JSONResponse(await worked(request, readings, work))
+    return await answered_by(request, readings, partial(work.next_begun, await received(request, readings)))

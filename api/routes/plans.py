@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
-from api.bodies import received, worked
+from api import work
+from api.bodies import answered_by, received
 from api.media import AS_IT_IS, VARY, chosen_format
-from api.messages import SEVERAL, ShowOptions, answer_body
+from api.messages import SEVERAL, ShowOptions
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, in_forms, problems, request_body
-from sequencer import FORMATS, Shown, StopSignal, answer_json, as_planned, check_shown, load_check, written
+from sequencer import FORMATS, Shown
 
 router = APIRouter(tags=["scenarios"])
 
@@ -35,16 +37,7 @@ async def show_plan(request: Request, options: Annotated[ShowOptions, Query()]) 
     """
     form = chosen_format(request, options.format)
     readings = request.app.state.readings
-    body, language = await received(request, readings, None, SEVERAL)
-    shown = Shown(tuple(options.class_), tuple(options.teacher), None, options.copy_)
-
-    def work(_: StopSignal) -> Response:
-        scenario, sequence = load_check(body, "", language)
-        check_shown(scenario, form.name, shown)
-        plan = as_planned(scenario, sequence)
-        if form.name == "json":
-            return JSONResponse(answer_body(answer_json(plan), 0.0), headers=VARY)
-        return Response(written(plan, form.name, shown), media_type=form.content_type, headers=AS_IT_IS)
-
-    response: Response = await worked(request, readings, work)
-    return response
+    shown = Shown(tuple(options.class_), tuple(options.teacher), copy=options.copy_)
+    body = await received(request, readings, None, SEVERAL)
+    job = partial(work.shown_as_planned, body, form.name, shown)
+    return await answered_by(request, readings, job, VARY if form.name == "json" else AS_IT_IS)

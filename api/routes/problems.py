@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 
-from api.errors import KINDS, PROBLEM_TYPES, NothingHere, title_of
+from api.errors import PROBLEM_TYPES, TYPES, NothingHere, title_of
 from api.media import JSON_TYPE, require_accepted
 from api.messages import ProblemType
 from api.openapi import answered, problems, reference
@@ -22,7 +22,7 @@ router = APIRouter(tags=["service"])
 async def problem_type(request: Request, name: str) -> ProblemType:
     """Say what a type of problem document means."""
     require_accepted(request, JSON_TYPE)
-    for status, (known, says) in KINDS.items():
+    for status, known, says in TYPES:
         if known == name:
             return ProblemType(type=PROBLEM_TYPES + known, title=title_of(status), status=status, says=says)
     raise NothingHere("There is no such type of problem document.")

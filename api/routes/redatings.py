@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from functools import partial
 
 from fastapi import APIRouter, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.bodies import received, worked
+from api import work
+from api.bodies import answered_by, received
 from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
-from sequencer import StopSignal, load_redating, redate, redated_json
 
 router = APIRouter(tags=["scenarios"])
 
@@ -25,15 +25,10 @@ EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, calendar=EXAMPLE_CALENDAR)
         **problems(406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def redate_scenario(request: Request) -> JSONResponse:
+async def redate_scenario(request: Request) -> Response:
     """Put a scenario on a new calendar: every date moves to the same weekday of the school week with the same number.
 
     What has no place there is left out and listed, never moved elsewhere.
     """
     readings = request.app.state.readings
-    body, language = await received(request, readings)
-
-    def work(_: StopSignal) -> dict[str, Any]:
-        return redated_json(redate(*load_redating(body, "", language)))
-
-    return JSONResponse(await worked(request, readings, work))
+    return await answered_by(request, readings, partial(work.redated, await received(request, readings)))

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
-from api.bodies import received, worked
+from api import work
+from api.bodies import answered_by, received, worked
 from api.errors import UnusableOption
-from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed
-from api.messages import answer_body
+from api.media import AS_IT_IS, JSON_TYPE, chosen_form, require_once, seconds_allowed, workers_allowed
 from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, example_of, problems, reference, request_body
 from api.replan_messages import ReplanOptions
-from sequencer import (
-    SolveSettings,
-    StopSignal,
-    load_replan,
-    notice_html,
-    notice_text,
-    replan,
-    replanned_json,
-    trade_off,
-    trade_off_json,
-)
+from api.work import NOTICES
+from sequencer import SolveSettings
 
 router = APIRouter(tags=["scenarios"])
 
 EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, previous=EXAMPLE_SEQUENCE)
-NOTICES = {"text/html": notice_html, "text/plain": notice_text}
 _FORMS = {
     JSON_TYPE: {"schema": {"anyOf": [reference("Replanned"), reference("TradeOff")]}},
     **{media: {"schema": {"type": "string"}} for media in NOTICES},
@@ -55,20 +46,14 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     offered = [JSON_TYPE] if options.trade_off else [JSON_TYPE, *NOTICES]
     form = chosen_form(request, None, [(media, media) for media in offered])
     state = request.app.state
-    body, language = await received(request, state.solves, None)
-    scenario, previous = await worked(request, state.readings, lambda _: load_replan(body, "", language))
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
-
-    def work(stop: StopSignal) -> Response:
-        if options.trade_off:
-            listed = trade_off_json(trade_off(scenario, previous, settings, stop))
-            steps = [answer_body(step, seconds) for step in listed["steps"]]
-            return JSONResponse({**listed, "steps": steps}, headers=AS_IT_IS)
-        again = replan(scenario, previous, settings, options.most_moved, stop)
-        if form == JSON_TYPE:
-            return JSONResponse(answer_body(replanned_json(again), seconds), headers=AS_IT_IS)
-        return Response(NOTICES[form](again), media_type=f"{form}; charset=utf-8", headers=AS_IT_IS)
-
-    response: Response = await worked(request, state.solves, work)
-    return response
+    workers = workers_allowed(state.settings, options.workers)
+    body = await received(request, state.solves, None)
+    read = await worked(request, state.readings, partial(work.read_replan, body))
+    settings = SolveSettings(seconds, options.seed, workers)
+    job = (
+        partial(work.traded_off, read, settings)
+        if options.trade_off
+        else partial(work.planned_again, read, settings, form, options.most_moved)
+    )
+    return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -93,6 +93,7 @@ def test_options_are_described(document: dict[str, Any]) -> None:
     assert {(entry["name"], entry["in"], entry["required"]) for entry in parameters} == {
         ("seconds", "query", False),
         ("seed", "query", False),
+        ("workers", "query", False),
         ("alternatives", "query", False),
         ("loss", "query", False),
         ("format", "query", False),
