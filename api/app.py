@@ -30,8 +30,10 @@ from api.routes import (
     replans,
     scenarios,
     schema,
+    searches,
     sequences,
 )
+from api.searches import Searches
 from api.settings import Settings
 
 READERS, MOST_READINGS = 2, 64
@@ -61,12 +63,14 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         redirect_slashes=False,
     )
     app.state.settings = settings
+    app.state.searches = Searches()
     worker = workers or partial(WorkerProcess, settings.most_memory)
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
     install_error_handlers(app)
     for routes in (
         sequences,
+        searches,
         plans,
         replans,
         explanations,

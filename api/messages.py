@@ -459,6 +459,12 @@ class ProblemType(_Message):
     says: str = Field(description="What it means, and what to do about it.")
 
 
+class BegunEvent(_Message):
+    """That a streamed search has begun, as data of a `begun` event."""
+
+    stop: str = Field(description="Address at which DELETE stops the search, which then answers with the best it has.")
+
+
 class ProgressEvent(_Message):
     """What a search has reached on an aim, as data of a `progress` event."""
 

@@ -18,6 +18,7 @@ from api.front_parts import PARTS
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.messages import (
     Answer,
+    BegunEvent,
     Explanation,
     Health,
     ProblemDocument,
@@ -70,6 +71,9 @@ lessons:
 
 
 EXAMPLE_EVENTS = """\
+event: begun
+data: {"stop": "/v1/searches/Xk3nQv0e7sTz1mPqLw9aBc2d"}
+
 event: progress
 data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
 
@@ -166,8 +170,8 @@ def in_forms(description: str, name: str, media_types: Iterable[str]) -> dict[st
 def as_events(response: dict[str, Any]) -> dict[str, Any]:
     """The same response, which may also come as a stream of events."""
     says = (
-        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
-        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+        "Server-sent events: `begun` with a BegunEvent, `progress` with a ProgressEvent for every improvement, comments in "
+        "between, and at the end one `answer` with an Answer, or one `problem` with a ProblemDocument."
     )
     events = {"schema": {"type": "string", "description": says}, "example": EXAMPLE_EVENTS}
     return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
@@ -189,6 +193,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def _schemas() -> dict[str, Any]:
     models: tuple[type[BaseModel], ...] = (
         Answer,
+        BegunEvent,
         Explanation,
         Health,
         ProblemDocument,

@@ -2,8 +2,10 @@
 
 import { byId, el, fill, say, show, tellRefusal } from "./dom.js";
 import { call, events, Refused } from "./service.js";
-import { upper } from "./words.js";
+import { count, upper } from "./words.js";
 
+const OFFERED = [5, 10, 30, 60, 120, 300, 600]; // seconds
+const USUAL = 30;
 const QUIET = 4000; // milliseconds between two things that are read out
 
 let scenario = null;
@@ -28,6 +30,16 @@ export function searchFor(next) {
   for (const id of ["aims", "failed"]) show(id, false);
   say("said", "");
   show("search", next !== null);
+  if (next) offerSeconds(next.read.most_seconds);
+}
+
+// No more than the server allows; what was chosen for the scenario before stays chosen.
+function offerSeconds(most) {
+  const before = Number(byId("seconds").value) || USUAL;
+  const offered = OFFERED.filter((each) => each < most).slice(0, 5);
+  if (most <= OFFERED[offered.length] || offered.length === 0) offered.push(most);
+  fill("seconds", ...offered.map((each) => el("option", { value: each }, each < 60 || each % 60 ? count(each, "second") : count(each / 60, "minute"))));
+  byId("seconds").value = offered.findLast((each) => each <= before) ?? offered[0];
 }
 
 async function search(started, ended) {

@@ -44,6 +44,7 @@ def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
 def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
+        "/v1/searches/{name}": {"delete"},
         "/v1/replans": {"post"},
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
@@ -209,7 +210,8 @@ def test_the_schema_is_the_command_lines() -> None:
 def test_improvements_fit_their_description(document: dict[str, Any]) -> None:
     response = ask("POST", "/v1/sequences", SMALL, YAML, accept="text/event-stream")
     told = [line[6:] for line in response.text.splitlines() if line.startswith("data: ")]
-    *improvements, answer = (json.loads(each) for each in told)
+    begun, *improvements, answer = (json.loads(each) for each in told)
+    validator(document, "BegunEvent").validate(begun)
     assert improvements
     for each in improvements:
         validator(document, "ProgressEvent").validate(each)
