@@ -11,6 +11,10 @@ export function setUpPlan() {
   byId("class").addEventListener("change", showLessons);
   byId("sheet-show").addEventListener("click", toggleSheet);
   byId("sheet-print").addEventListener("click", () => byId("sheet").contentWindow.print());
+  // A frame whose content has the focus is not told apart by style alone.
+  const hold = () => setTimeout(() => byId("sheet").classList.toggle("held", document.activeElement === byId("sheet")));
+  window.addEventListener("blur", hold);
+  window.addEventListener("focus", hold);
 }
 
 export function hidePlan() {
