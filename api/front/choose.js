@@ -84,7 +84,7 @@ function tellRead(read, called) {
   say("read-head", read.title ?? called);
   say("read-says", `Read without a problem: ${day(read.first)} to ${day(read.last)}, ${count(read.classes.length, "class", "classes")}.`);
   const rows = read.classes.map((each) =>
-    el("li", {}, el("strong", {}, each.class), each.teacher ? `, ${each.teacher}` : "", `: up to ${count(each.lessons, "lesson")} to place, ${count(each.periods, "period")} to place them in`));
+    el("li", {}, el("strong", {}, each.class), each.teacher ? `, ${each.teacher}` : "", `: ${count(each.periods, "period")} for up to ${count(each.lessons, "lesson")}`));
   fill("read-classes", el("ul", { class: "plain" }, ...rows));
   show("read");
 }

@@ -5,6 +5,7 @@ import { asJson, json, Refused } from "./service.js";
 import { count, day, SHORT_STATUS, upper } from "./words.js";
 
 let scenario = null;
+let plan = null;
 let running = null;
 
 export function setUpClosure() {
@@ -21,8 +22,9 @@ export function hideClosure() {
   show("closure", false);
 }
 
-export function offerClosure(forScenario) {
+export function offerClosure(forScenario, answer) {
   scenario = forScenario;
+  plan = answer;
   const { first, last, classes } = scenario.read;
   for (const id of ["closed-first", "closed-last"]) {
     Object.assign(byId(id), { min: first, max: last, value: "" });
@@ -62,7 +64,8 @@ async function compare() {
   try {
     const { what_ifs: _, ...alone } = scenario.read.scenario;
     const body = { scenario: alone, what_ifs: [{ name: "closed", changes: [{ change: "add closure", closure }] }] };
-    const seconds = byId("seconds").value;
+    // The time is shared between the scenario as it is and the scenario with the closure: each gets what the plan had.
+    const seconds = Math.min(2 * plan.run.seconds_allowed, scenario.read.most_seconds);
     const near = byId("near").checked;
     const found = await json("POST", `/v1/comparisons?seconds=${seconds}&close=${near}`, { ...asJson(body), signal: mine.signal });
     if (running !== mine) return;
@@ -93,6 +96,9 @@ function tell(found, closure) {
   say("compared-head", `Closed ${when}${closure.classes ? `, for ${closure.classes.join(", ")}` : ""}`);
   say("compared-says", headline(closed));
   say("compared-said", "");
+  const anew = !asThePlan(found.base, closed.moves ?? []);
+  say("compared-base", anew ? "Open" : "As planned");
+  show("compared-anew", anew);
   const lost = closed.periods.reduce((sum, each) => sum + each.lost.length, 0);
   const rows = [
     ["Sequence", SHORT_STATUS[found.base.status], SHORT_STATUS[closed.status]],
@@ -110,6 +116,16 @@ function tell(found, closure) {
   goTo("compared-head");
 }
 
+// Whether the comparison, which searches for itself, came to what the plan is: the same on every aim, both the same again with
+// every search, and what is said to move lies where the plan has it.
+function asThePlan(base, moves) {
+  const same = base.aims.every((aim, number) => aim.value === plan.aims[number]?.value);
+  const name = (each) => `${each.class} ${each.unit}/${each.lesson}`;
+  const laid = new Map(plan.lessons.map((each) => [name(each), `${each.date} ${each.period}`]));
+  const there = moves.every((each) => !each.from || laid.get(name(each)) === `${each.from.date} ${each.from.period}`);
+  return same && there && plan.run.repeatable && base.run.repeatable;
+}
+
 function headline(closed) {
   if (closed.status === "infeasible") return "With this closure no sequence exists.";
   if (closed.moved === null) return "No sequence was found in the time: allow more of it in step 2.";
@@ -122,7 +138,7 @@ function moves(closed) {
   const at = (place) => (place ? `${day(place.date)}, period ${place.period}` : "not placed");
   const rows = closed.moves.map((each) => el("tr", {}, el("td", {}, each.class), el("th", { scope: "row" }, each.title),
     el("td", {}, at(each.from)), el("td", {}, at(each.to))));
-  const head = ["Class", "Lesson", "As planned", "Closed"].map((text) => el("th", { scope: "col" }, text));
+  const head = ["Class", "Lesson", byId("compared-base").textContent, "Closed"].map((text) => el("th", { scope: "col" }, text));
   return [el("div", { class: "wide", tabindex: "0", role: "region", "aria-labelledby": "moves-title" },
     el("table", {}, el("caption", { id: "moves-title" }, "Lessons that move"), el("thead", {}, el("tr", {}, ...head)), el("tbody", {}, ...rows)))];
 }

@@ -41,7 +41,7 @@ offerSearch(
   },
   (scenario, answer) => {
     showPlan(scenario, answer);
-    if (answer.verdict) offerClosure(scenario);
+    if (answer.verdict) offerClosure(scenario, answer);
   },
 );
 

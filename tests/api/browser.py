@@ -72,14 +72,16 @@ def opened(browser: Browser, address: str, width: int = 1280) -> Iterator[Page]:
     asked: list[str] = []
 
     def heard(said: ConsoleMessage) -> None:
-        # What the server refuses is said so by the browser too: that is no failure of the page.
-        if said.type == "error" and "the server responded" not in said.text:
+        # What the server refuses, or does not answer, is said by the browser too: that is no failure of the page.
+        if said.type == "error" and not said.text.startswith("Failed to load resource"):
             wrong.append(said.text)
 
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on(
         "console",
-        lambda said: wrong.append(said.text) if said.type == "error" and "the server responded" not in said.text else None,
+        lambda said: (
+            wrong.append(said.text) if said.type == "error" and not said.text.startswith("Failed to load resource") else None
+        ),
     )
     page.on("request", lambda request: asked.append(request.url))
     try:

@@ -37,7 +37,7 @@ pytest.importorskip("playwright", reason="playwright is not installed")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed")
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Route
 
 DEMOS = sorted(path.stem for path in SCENARIOS.glob("*.yaml"))
 QUICK = ("no-sequence", "small")
@@ -202,7 +202,41 @@ def test_a_closure_is_put_beside_the_plan(page: Page) -> None:
         name.lower(): values for name, values in rows.items()
     }.items()
     assert page.locator("#moves tbody tr").count() == closed["moved"] == 4
+    assert page.locator("#compared-base").inner_text() == "As planned"
+    assert page.locator("#compared-anew").is_hidden()
     assert page.locator("#compared-says").inner_text() == "4 lessons move; no plan moves fewer."
+
+
+def test_a_comparison_with_another_plan_than_the_one_shown_says_so(page: Page) -> None:
+    """A comparison searches for itself, and where time is short it may come to less than the plan on the page."""
+
+    def worse(route: Route) -> None:
+        found = route.fetch().json()
+        found["base"]["aims"][-1]["value"] += 1
+        route.fulfill(json=found)
+
+    choose(page, "small")
+    find(page)
+    page.route("**/v1/comparisons*", worse)
+    page.get_by_label("First day closed").fill("2026-11-09")
+    page.get_by_role("button", name="Compare").click()
+    page.locator("#compared").wait_for()
+    assert page.locator("#compared-base").inner_text() == "Open"
+    assert page.locator("#compared-anew").is_visible()
+
+
+def test_a_server_that_is_gone_or_busy_is_said_in_words(page: Page) -> None:
+    choose(page, "small")
+    page.route("**/v1/sequences*", lambda route: route.abort())
+    page.get_by_role("button", name="Find the best sequence").click()
+    page.get_by_role("heading", name="The server does not answer").wait_for()
+    assert focused(page) == "failed-head"
+    busy = {"title": "Service Unavailable", "status": 503, "detail": "As many requests as this server takes are being worked on."}
+    page.unroute("**/v1/sequences*")
+    page.route("**/v1/sequences*", lambda route: route.fulfill(status=503, json=busy, headers={"Retry-After": "10"}))
+    page.get_by_role("button", name="Find the best sequence").click()
+    page.get_by_role("heading", name="The server is busy").wait_for()
+    assert page.locator("#failed-says").inner_text().endswith("Try again in 10 seconds.")
 
 
 def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
