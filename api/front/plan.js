@@ -125,7 +125,13 @@ function lessonRow(each, title) {
 
 // -- the sheet
 
+// The plan in a form, as it is; where there is none, what the form says of that, for which the server has to look again.
 async function written(format) {
+  if (answer.verdict === null) {
+    const { body, media } = scenario.sent;
+    const seconds = answer.run.seconds_allowed;
+    return call("POST", `/v1/sequences?format=${encodeURIComponent(format)}&seconds=${seconds}`, { body, media, accept: "*/*" });
+  }
   const body = { scenario: scenario.read.scenario, sequence: { lessons: answer.lessons } };
   return call("POST", `/v1/plans?format=${encodeURIComponent(format)}`, { ...asJson(body), accept: "*/*" });
 }
@@ -168,7 +174,7 @@ async function offerForms(laid) {
   say("take-said", "");
   try {
     const { formats } = await json("GET", "/v1/formats");
-    const offered = formats.filter((each) => laid || each.name === "json");
+    const offered = formats.filter((each) => laid || !each.needs_sequence);
     fill("take", ...offered.map((each) => el("li", {},
       el("button", { type: "button", onclick: () => take(each), "aria-describedby": `take-${each.name}` }, named(each)),
       el("span", { id: `take-${each.name}` }, ` ${each.what} (${each.ending})`))));

@@ -58,6 +58,7 @@ async function search(started, ended) {
     if (running !== mine) return;
     told = new Map(answer.aims.map((aim) => [aim.aim, new Map([["", aim]])]));
     showAims();
+    show("aims", answer.verdict !== null);
     busy(false);
     ended(mine.scenario, answer);
   } catch (error) {

@@ -24,7 +24,7 @@ export function upper(text) {
 
 export const STATUS = {
   optimal: "Proven best: no other sequence does better on these aims, in this order.",
-  feasible: "Best found in the time. A better one may exist; the aims below say by how much at most.",
+  feasible: "Best found in the time. A better one may exist; the aims in step 2 say by how much at most.",
   infeasible: "No sequence exists: not everything that the scenario asks for can hold.",
   unknown: "No sequence was found in the time. Whether one exists is not known: allow more time.",
 };

@@ -77,12 +77,7 @@ def opened(browser: Browser, address: str, width: int = 1280) -> Iterator[Page]:
             wrong.append(said.text)
 
     page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.on(
-        "console",
-        lambda said: (
-            wrong.append(said.text) if said.type == "error" and not said.text.startswith("Failed to load resource") else None
-        ),
-    )
+    page.on("console", heard)
     page.on("request", lambda request: asked.append(request.url))
     try:
         page.goto(address)

@@ -91,7 +91,10 @@ def test_an_example_from_choosing_it_to_every_form_of_it(page: Page, demo: str) 
     if demo == "no-sequence":
         assert "No sequence exists" in page.locator("#verdict").inner_text()
         assert "line 37" in (page.locator("#why").text_content() or "")
-        assert [each.inner_text() for each in offered.all()] == ["JSON"]
+        assert [each.inner_text() for each in offered.all()] == ["JSON", "Text"]
+        with page.expect_download() as coming:
+            offered.last.click()
+        assert "No sequence exists" in Path(coming.value.path()).read_text(encoding="utf-8")
         assert page.locator("#closure").is_hidden()
         return
     assert page.locator("#verdict").inner_text().startswith(("Proven best", "Best found"))
