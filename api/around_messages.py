@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from api.messages import AimResult, UnitLesson
+from api.messages import AimResult, UnitLesson, form_option
 from sequencer import AROUND_FORMS
 
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
@@ -28,13 +28,7 @@ class AroundOptions(BaseModel):
     workers: Annotated[
         int | None, Field(ge=1, le=64, description="Searches at once, no more than the server allows; answers depend on it.")
     ] = None
-    format: Annotated[
-        str | None,
-        Field(
-            max_length=20,
-            description=f"The form of the answer: {', '.join(AROUND_FORMS)}. Unless stated, the one Accept prefers.",
-        ),
-    ] = None
+    format: Annotated[str | None, form_option(AROUND_FORMS)] = None
 
 
 class CoverageOptions(AroundOptions):

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from api.messages import Explanation, PlacedLesson, Verdict
+from api.messages import SAID_FORMS, Explanation, PlacedLesson, Verdict, form_option
 
 
 class CheckOptions(BaseModel):
@@ -17,6 +17,7 @@ class CheckOptions(BaseModel):
 
     best: Annotated[bool, Field(description="Put the aims beside those of the best sequence.")] = False
     complete: Annotated[bool, Field(description="Say whether a part of a sequence can be completed, and how.")] = False
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     seconds: Annotated[
         float | None,
         Field(gt=0, allow_inf_nan=False, description="Time allowed for each of these, no more than the server allows."),

@@ -7,12 +7,13 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions, Status
-from api.messages import AimResult, Explanation, LessonName, RunFacts
+from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, RunFacts, form_option
 
 
 class CompareOptions(AroundOptions):
     """The query string of a comparison."""
 
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     close: Annotated[
         bool, Field(description="Whether each what-if keeps as many lessons where the base has them as can be, before any aim.")
     ] = False

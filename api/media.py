@@ -17,6 +17,16 @@ JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "app
 EVENTS_TYPE = "text/event-stream"
 XLSX_TYPE = format_named("xlsx").media_type
 
+FORM_TYPES = {
+    "json": JSON_TYPE,
+    "text": "text/plain",
+    "yaml": YAML_TYPE,
+    "notice": "text/html",
+    "notice-text": "text/plain",
+    "notice-json": JSON_TYPE,
+}
+"""The media type of each form of what is neither a sequence nor surrounds one."""
+
 APPLIED = "preference_applied"
 """Where a request keeps what becomes its answer's ``Preference-Applied``."""
 
@@ -119,6 +129,16 @@ def chosen_format(request: Request, asked: str | None) -> Format:
         When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
     return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS], (EVENTS_TYPE,)))
+
+
+def chosen_of(request: Request, asked: str | None, forms: Sequence[str]) -> str:
+    """The same of some of ``FORM_TYPES``, the first of which is preferred.
+
+    Raises
+    ------
+    UnusableOption, NotAcceptable
+    """
+    return chosen_form(request, asked, [(form, FORM_TYPES[form]) for form in forms])
 
 
 def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]], beside: tuple[str, ...] = ()) -> str:

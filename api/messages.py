@@ -5,6 +5,7 @@ Answers and verdicts are written by ``sequencer``; a test holds them to the mode
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -41,6 +42,17 @@ SEVERAL = ("class", "teacher")
 """Options that may be given several times."""
 
 
+SAID_FORMS = ("json", "text")
+"""The forms of what is said about a scenario."""
+
+
+def form_option(forms: Iterable[str], words: str = "") -> Any:
+    """The option that names the form of an answer. The handler refuses the others, since it can say which there are."""
+    named = list(forms)
+    says = f"The form of the answer: {words or ', '.join(named)}. Unless stated, the one that Accept prefers."
+    return Field(max_length=20, description=says, json_schema_extra={"enum": [*named, None]})
+
+
 class ShowOptions(BaseModel):
     """What a query string says of the form of an answer, and of whom it shows."""
 
@@ -48,11 +60,7 @@ class ShowOptions(BaseModel):
 
     format: Annotated[
         str | None,
-        Field(
-            max_length=20,
-            description="The form of the answer: " + ", ".join(f"{each.name} ({each.what})" for each in FORMATS) + ". Unless "
-            "stated, the one that Accept prefers.",
-        ),
+        form_option((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS)),
     ] = None
     class_: Annotated[
         list[str],
@@ -107,6 +115,7 @@ class ExplainOptions(BaseModel):
     ] = None
     conflicts: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many disjoint conflicts to list at most.")] = 3
     repairs: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many repairs to list at most.")] = 3
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     lesson: Annotated[
         str | None,
         Field(
@@ -448,6 +457,9 @@ class ProblemDocument(BaseModel):
     title: str = Field(description="Name of the status.")
     status: int = Field(description="Status of the response.")
     detail: str = Field(description="What happened this time, in a sentence.")
+    limit: str | None = Field(None, description="The limit that the request goes beyond; only there.")
+    most: float | None = Field(None, description="Its value.")
+    setting: str | None = Field(None, description="The variable in the server's environment that sets it.")
 
 
 class ProblemType(_Message):

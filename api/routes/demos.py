@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import asyncio
+from typing import Annotated
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Path, Request
 from starlette.responses import Response
 
 from api.demos import demos
 from api.errors import NothingHere
 from api.front_messages import DemoEntry, DemoList
 from api.media import JSON_TYPE, YAML_TYPE, require_accepted
-from api.openapi import EXAMPLE_SCENARIO, answered, problems, reference
+from api.openapi import answered, problems, reference
 
 router = APIRouter(tags=["scenarios"])
 
@@ -38,13 +39,15 @@ async def listed(request: Request) -> DemoList:
     responses={
         200: {
             "description": "The scenario, as `/v1/sequences` takes it.",
-            "content": {YAML_TYPE: {"schema": {"type": "string"}, "example": EXAMPLE_SCENARIO}},
+            "content": {YAML_TYPE: {"schema": {"type": "string"}}},
         },
         **problems(404, 406),
     },
     response_class=Response,
 )
-async def demo(request: Request, name: str) -> Response:
+async def demo(
+    request: Request, name: Annotated[str, Path(description="The name of the demo, as `/v1/demos` lists it.")]
+) -> Response:
     """Return a demo scenario with its comments."""
     require_accepted(request, YAML_TYPE)
     for each in await asyncio.to_thread(demos):

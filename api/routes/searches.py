@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request
 from starlette.responses import Response
 
 from api.errors import NothingHere
@@ -19,7 +21,7 @@ router = APIRouter(tags=["scenarios"])
     responses={204: {"description": "It was told to stop."}, **problems(404)},
     response_class=Response,
 )
-async def stop(request: Request, name: str) -> Response:
+async def stop(request: Request, name: Annotated[str, Path(description="The name that the event `begun` told.")]) -> Response:
     """Stop a search whose answer is streamed: its stream goes on to the answer with the best that was found.
 
     The address is the one that the event `begun` told. Where there is none of that name (any more, or on this server where

@@ -13,7 +13,7 @@ from api.bodies import answered_by, received, until_gone, worked
 from api.errors import UnusableOption
 from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events, workers_allowed
 from api.messages import OPTIONS, SEVERAL, SolveOptions
-from api.openapi import EXAMPLE_SCENARIO, as_events, in_forms, problems, request_body
+from api.openapi import as_events, in_forms, problems, request_body
 from api.streaming import EventStream
 from sequencer import FORMATS, Shown, SolveSettings, read_loss
 
@@ -23,7 +23,7 @@ router = APIRouter(tags=["scenarios"])
 @router.post(
     "/v1/sequences",
     summary="Find the best sequence for a scenario",
-    openapi_extra=request_body("Planning", "The scenario; or beside it what was planned earlier.", EXAMPLE_SCENARIO),
+    openapi_extra=request_body("Planning", "The scenario; or beside it what was planned earlier."),
     responses={
         200: as_events(
             in_forms(
