@@ -50,6 +50,8 @@ def main(arguments: list[str] | None = None) -> int:
     stated = {name: value for name, value in vars(options).items() if value is not None}
     try:
         settings = replace(Settings.from_environment(os.environ), **stated)
+        # The processes that work on what is sent here are started with this environment, and need no key.
+        os.environ.pop("SEQUENCER_KEYS", None)
     except BadSetting as error:
         print(error, file=sys.stderr)
         return UNUSABLE
@@ -61,6 +63,8 @@ def main(arguments: list[str] | None = None) -> int:
     except BadSetting as error:
         print(error, file=sys.stderr)
         return UNUSABLE
+    app.state.solves.start()
+    app.state.readings.start()
     logging.basicConfig(format="%(asctime)s %(name)s %(levelname)s %(message)s")
     logging.getLogger("api.requests").setLevel(logging.INFO)
     # The framework's log of requests would write down query strings, and so names.

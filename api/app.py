@@ -2,41 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from functools import partial
 
 from fastapi import FastAPI
 
 from api.errors import install_error_handlers
 from api.guard import GuardedApi, read_keys
-from api.jobs import Pool
+from api.jobs import Pool, Worker
 from api.openapi import DESCRIPTION
+from api.processes import WorkerProcess
 from api.routes import (
     around,
     checks,
     comparisons,
+    demos,
+    docs,
     explanations,
+    formats,
+    front,
     health,
     nexts,
+    plans,
     problems,
     redatings,
     replans,
+    scenarios,
     schema,
+    searches,
     sequences,
 )
+from api.searches import Searches
 from api.settings import Settings
 
 READERS, MOST_READINGS = 2, 64
-"""Threads that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
+"""Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
 
 
-def create_app(settings: Settings | None = None) -> FastAPI:
+def create_app(settings: Settings | None = None, workers: Callable[[], Worker] | None = None) -> FastAPI:
     """The service.
 
     Parameters
     ----------
     settings
         Defaults unless given; ``Settings.from_environment`` reads them from the environment.
+    workers
+        Makes what works on jobs; processes unless given.
     """
     settings = settings or Settings()
     app = GuardedApi(
@@ -45,16 +57,37 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         version="1",
         description=DESCRIPTION,
         lifespan=_stop_at_the_end,
-        # The usual pages load their scripts from elsewhere, which works neither offline nor in many schools.
+        # The framework's pages load their scripts from elsewhere, which works neither offline nor in many schools.
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,
     )
     app.state.settings = settings
-    app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after)
-    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after)
+    app.state.searches = Searches()
+    worker = workers or partial(WorkerProcess, settings.most_memory)
+    app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
+    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
     install_error_handlers(app)
-    for routes in (sequences, replans, explanations, comparisons, around, checks, redatings, nexts, schema, problems, health):
+    for routes in (
+        sequences,
+        searches,
+        plans,
+        replans,
+        explanations,
+        comparisons,
+        around,
+        checks,
+        redatings,
+        nexts,
+        scenarios,
+        schema,
+        formats,
+        demos,
+        problems,
+        health,
+        docs,
+        front,
+    ):
         app.include_router(routes.router)
     return app
 

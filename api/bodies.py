@@ -4,23 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import zlib
-from collections.abc import Callable
-from typing import Literal, TypeVar
+from collections.abc import Mapping
+from typing import Any, Literal
 
 from starlette.requests import Request
+from starlette.responses import Response
 
-from api.errors import BadCoding, BodyTooLarge, BodyTooSlow
+from api.calls import Job
+from api.errors import BadCoding, TooMuch
 from api.jobs import Pool
-from api.media import JSON_TYPE, language_of, require_accepted, require_once
+from api.media import JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
 from api.settings import Settings
-from sequencer import StopSignal
-
-Outcome = TypeVar("Outcome")
+from api.work import Body, Written
 
 
-async def received(
-    request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()
-) -> tuple[bytes, Literal["yaml", "json"]]:
+async def received(request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()) -> Body:
     """What every handler does first: refuse what need not be read, then read the body.
 
     Parameters
@@ -36,12 +34,19 @@ async def received(
     if media_type is not None:
         require_accepted(request, media_type)
     pool.refuse_if_full()
-    return await read_body(request, request.app.state.settings)
+    settings: Settings = request.app.state.settings
+    return Body(*await read_body(request, settings), settings.limits)
 
 
-async def worked(request: Request, pool: Pool, work: Callable[[StopSignal], Outcome]) -> Outcome:
+async def worked(request: Request, pool: Pool, job: Job) -> Any:
     """The outcome of a job, which stops when the client goes away; its body must have been read."""
-    return await pool.run(work, lambda: until_gone(request))
+    return await pool.run(job, lambda: until_gone(request))
+
+
+async def answered_by(request: Request, pool: Pool, job: Job, headers: Mapping[str, str] | None = None) -> Response:
+    """What a job writes, as the answer."""
+    done: Written = await worked(request, pool, job)
+    return Response(done.text, headers={**(headers or {}), "Content-Type": done.media_type})
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:
@@ -49,9 +54,20 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
 
     Raises
     ------
-    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    UnsupportedMedia, TooMuch
     """
     language = language_of(request)
+    return await read_bytes(request, settings), language
+
+
+async def read_bytes(request: Request, settings: Settings) -> bytes:
+    """The body, whatever it holds.
+
+    Raises
+    ------
+    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    """
+    require_known_coding(request)
     length = request.headers.get("content-length", "")
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):
         raise _too_large(settings)
@@ -61,9 +77,9 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
     except TimeoutError:
         # What is left of it would be taken for the next request.
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
-        raise BodyTooSlow(message, {"Connection": "close"}) from None
+        raise TooMuch("body_seconds", settings.body_seconds, message, {"Connection": "close"}) from None
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    return body if coding == "identity" else _unpacked(body, settings), language
+    return body if coding == "identity" else _unpacked(body, settings)
 
 
 def _unpacked(body: bytes, settings: Settings) -> bytes:
@@ -89,8 +105,9 @@ async def _collected(request: Request, settings: Settings) -> bytes:
     return bytes(body)
 
 
-def _too_large(settings: Settings) -> BodyTooLarge:
-    return BodyTooLarge(f"The body is larger than {settings.body_bytes:,} bytes, which is the most that is read.")
+def _too_large(settings: Settings) -> TooMuch:
+    most = settings.body_bytes
+    return TooMuch("body_bytes", most, f"The body is larger than {most:,} bytes, which is the most that is read.")
 
 
 async def until_gone(request: Request) -> None:

@@ -15,7 +15,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from api.messages import OPTIONS
-from sequencer import NothingToShow, Problem, RefereeDisagrees, UnusableInput, UnusableSettings
+from sequencer import BeyondLimit, NothingToShow, Problem, RefereeDisagrees, UnusableInput, UnusableSettings
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -33,8 +33,6 @@ KINDS: dict[int, tuple[str, str]] = {
         "not-acceptable",
         "The answer cannot be had in a form that the request's `Accept` takes; `detail` lists those there are.",
     ),
-    408: ("body-too-slow", "The body did not arrive within the time that this server waits."),
-    413: ("body-too-large", "The body, or what it describes, is larger than this server takes; `detail` names the limit."),
     415: ("unsupported-media", "The body is of a media type, character set or coding that is not read; `detail` says what is."),
     422: (
         "unusable-input",
@@ -43,7 +41,49 @@ KINDS: dict[int, tuple[str, str]] = {
     500: ("defect", "A defect of this program. Nothing is wrong with the request."),
     503: ("busy", "The server has as much to do as it takes, or is ending; where it says so, try again after `Retry-After`."),
 }
-"""What can go wrong: the last part of the problem type's address, and what that address says."""
+"""What can go wrong, limits apart: the last part of the problem type's address, and what that address says."""
+
+LIMITS: dict[str, tuple[int, str, str]] = {
+    "body_bytes": (413, "body-too-large", "The body, compressed or not, is larger than this server reads."),
+    "body_seconds": (408, "body-too-slow", "The body did not arrive within the time that this server waits."),
+    "classes": (413, "too-many-classes", "The scenario has more classes than this server takes: send them apart."),
+    "lessons": (
+        413,
+        "too-many-lessons",
+        "There are more lessons over all classes, those that patterns make included, than are taken.",
+    ),
+    "slots": (
+        413,
+        "too-many-slots",
+        "The classes meet in more periods between them than are taken: send a shorter term.",
+    ),
+    "what_ifs": (
+        413,
+        "too-many-what-ifs",
+        "The scenario has more what-ifs than are taken: send some in another request.",
+    ),
+    "depth": (413, "too-deep", "The body has more lists and mappings inside one another than this server reads."),
+    "seconds": (400, "too-many-seconds", "More time is asked for than this server allows a solve."),
+    "memory": (413, "too-much-memory", "Working on the request takes more memory than this server gives to one."),
+    "workers": (400, "too-many-workers", "More searches at once are asked for than this server allows a solve."),
+}
+"""What is limited: the status of a request beyond it, and the last part and the meaning of its problem type's address."""
+
+ASKED_FOR = ("seconds", "workers")
+"""Limits of what the query string asks for; the others are of bodies and of the work on them."""
+
+DIED = (
+    500,
+    "worker-died",
+    "The process that worked on this request ended before it had done. Only this request failed; it may be sent again.",
+)
+"""The same of the one failure of that status that need not be a defect of this program."""
+
+TYPES = (*((status, name, says) for status, (name, says) in KINDS.items()), *LIMITS.values(), DIED)
+"""Every type of problem: its status, the last part of its address, and what it means."""
+
+_SETTINGS = {name: f"SEQUENCER_{name if name.startswith('body') else f'most_{name}'}".upper() for name in LIMITS}
+"""The variable that sets each limit."""
 
 _log = logging.getLogger(__name__)
 
@@ -62,6 +102,22 @@ class ApiError(Exception):
     def __init__(self, detail: str, headers: Mapping[str, str] | None = None) -> None:
         super().__init__(detail)
         self.headers = dict(headers or {})
+
+
+class TooMuch(ApiError):
+    """A request goes beyond a limit of this server.
+
+    Parameters
+    ----------
+    limit
+        Which, of ``LIMITS``.
+    most
+        Its value.
+    """
+
+    def __init__(self, limit: str, most: float, detail: str, headers: Mapping[str, str] | None = None) -> None:
+        super().__init__(detail, headers)
+        self.limit, self.most = limit, most
 
 
 class UnusableOption(ApiError):
@@ -84,14 +140,6 @@ class NoKey(ApiError):
     """The request brings no key that this server knows."""
 
 
-class BodyTooSlow(ApiError):
-    """The body did not arrive in time."""
-
-
-class BodyTooLarge(ApiError):
-    """The body is larger than this server reads."""
-
-
 class UnsupportedMedia(ApiError):
     """The body is of a media type or coding that is not read here."""
 
@@ -102,6 +150,19 @@ class PoolFull(ApiError):
 
 class ShuttingDown(ApiError):
     """The server is ending."""
+
+
+class Defect(ApiError):
+    """A defect of this program."""
+
+
+class WorkerDied(ApiError):
+    """The process that worked on a request ended before it had done."""
+
+    @classmethod
+    def alone(cls) -> WorkerDied:
+        """The one sentence there is to say of it."""
+        return cls("The process that worked on this request ended before it had done. Only this request failed; send it again.")
 
 
 class ClientGone(ApiError):
@@ -119,10 +180,12 @@ STATUS: dict[type[Exception], int] = {
     NothingHere: 404,
     NotAcceptable: 406,
     NothingToShow: 406,  # there is an answer, but not in a form that the client takes
-    BodyTooSlow: 408,
-    BodyTooLarge: 413,
+    TooMuch: 413,  # some limits have another, by the table of limits
+    BeyondLimit: 413,
     UnsupportedMedia: 415,
     UnusableInput: 422,
+    Defect: 500,
+    WorkerDied: 500,
     RefereeDisagrees: 500,
     PoolFull: 503,
     ShuttingDown: 503,
@@ -150,6 +213,13 @@ def problem_body(status: int, detail: str, **members: Any) -> dict[str, Any]:
     return {"type": type_of(status), "title": title_of(status), "status": status, "detail": detail, **members}
 
 
+def limit_body(limit: str, most: float, detail: str) -> dict[str, Any]:
+    """The problem document of a request that goes beyond a limit."""
+    status, name, _ = LIMITS[limit]
+    body = problem_body(status, detail, limit=limit, most=most, setting=_SETTINGS[limit])
+    return {**body, "type": f"{PROBLEM_TYPES}{name}"}
+
+
 def type_of(status: int) -> str:
     """The address that says what a kind of problem means; ``about:blank`` where the status says it all."""
     return f"{PROBLEM_TYPES}{KINDS[status][0]}" if status in KINDS else "about:blank"
@@ -162,8 +232,12 @@ def problem_response(status: int, detail: str, headers: Mapping[str, str] | None
 
 def problem_of(error: Exception) -> tuple[int, dict[str, Any]]:
     """The status and the problem document of anything that was raised."""
+    if isinstance(error, TooMuch | BeyondLimit):
+        body = limit_body(error.limit, error.most, _detail(error))
+        return body["status"], body
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
-    return status, problem_body(status, _detail(error), **_members(error))
+    body = problem_body(status, _detail(error), **_members(error))
+    return status, {**body, "type": f"{PROBLEM_TYPES}{DIED[1]}"} if isinstance(error, WorkerDied) else body
 
 
 def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) -> Response:
@@ -188,6 +262,8 @@ def _detail(error: Exception) -> str:
             return " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems)
         case ApiError():
             return str(error)
+        case BeyondLimit():
+            return f"{error.message[:1].upper()}{error.message[1:]}."
         case NothingToShow():
             return f"{error}."
         case ClientDisconnect():

@@ -1,20 +1,51 @@
-"""A bounded pool of threads for work that takes longer than the event loop may be held up."""
+"""A bounded pool for work that takes longer than the event loop may be held up."""
 
 from __future__ import annotations
 
 import asyncio
-import logging
+import math
 import threading
+import time
 from collections.abc import Awaitable, Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from typing import Any, TypeVar
+from typing import Any, Protocol
 
+from api.calls import Job, Tell
 from api.errors import ClientGone, PoolFull, ShuttingDown
 from sequencer import StopSignal
 
-Outcome = TypeVar("Outcome")
+GONE_SECONDS = 0.5
+"""How long a job may go on when nobody wants its outcome any more; then whatever works on it is ended."""
 
-_log = logging.getLogger(__name__)
+CLOSING_SECONDS = 5.0
+"""How long a job may take to say what it has when the server ends."""
+
+
+class Ending:
+    """Tells a job to end, and knows by when it must have."""
+
+    def __init__(self) -> None:
+        self.signal = StopSignal()
+        self.last = math.inf
+        """Time of the monotonic clock at which patience ends."""
+
+    def end(self, seconds: float) -> None:
+        """Tell it to end within so many seconds; safe to call from any thread, more than once."""
+        self.last = min(self.last, time.monotonic() + seconds)
+        self.signal.stop()
+
+
+class Worker(Protocol):
+    """Works on one job at a time."""
+
+    def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
+        """Do a job and return its outcome, or raise what it raised."""
+
+    def start(self) -> None:
+        """Get ready, so that the first job need not wait for that."""
+
+    def close(self) -> None:
+        """End; no job is being worked on."""
 
 
 class Pool:
@@ -23,23 +54,28 @@ class Pool:
     Parameters
     ----------
     running, waiting
-        Number of jobs that run at once, and that may wait for their turn.
+        Number of jobs that run at once, each by a worker of its own, and that may wait for their turn.
     retry_after
         Seconds after which those turned away should try again.
+    worker
+        Makes a worker.
 
     Notes
     -----
     Every job ends in exactly one way: with its result, with what it raised, or, when it was still waiting, cancelled. A job
-    that runs is ended by its signal only, and keeps its place until it has ended.
+    that runs is ended by its signal, or with its worker; it keeps its place until it has ended.
     """
 
-    def __init__(self, running: int, waiting: int, retry_after: int) -> None:
+    def __init__(self, running: int, waiting: int, retry_after: int, worker: Callable[[], Worker]) -> None:
+        # A thread for each worker does nothing but wait for it.
         self._threads = ThreadPoolExecutor(running, thread_name_prefix="job")
+        self.workers = tuple(worker() for _ in range(running))
+        self._idle = list(self.workers)
         self._most = running
         self._places = running + waiting
         self._retry_after = retry_after
         self._lock = threading.Lock()
-        self._jobs: dict[Future[Any], StopSignal] = {}
+        self._jobs: dict[Future[Any], Ending] = {}
         self._closing = False
 
     @property
@@ -54,6 +90,11 @@ class Pool:
         running = min(jobs, self._most)
         return running, jobs - running
 
+    def start(self) -> None:
+        """Let every worker get ready; before the first job."""
+        for worker in self.workers:
+            worker.start()
+
     def refuse_if_full(self) -> None:
         """Turn a request away before its body is read, if there is no place for it now.
 
@@ -64,13 +105,13 @@ class Pool:
         with self._lock:
             self._check_room()
 
-    async def run(self, work: Callable[[StopSignal], Outcome], gone: Callable[[], Awaitable[object]]) -> Outcome:
+    async def run(self, job: Job, gone: Callable[[], Awaitable[object]]) -> Any:
         """Run a job and wait for its outcome.
 
         Parameters
         ----------
-        work
-            The job, called in a thread of the pool. It should end soon after its signal is given.
+        job
+            Done by a worker of the pool. It should end soon after its signal is given.
         gone
             Awaited meanwhile; when it returns, nobody wants the outcome any more and the job is stopped.
 
@@ -78,24 +119,24 @@ class Pool:
         ------
         PoolFull, ShuttingDown, ClientGone
         """
-        return await self.outcome(*self.begin(work), gone)
+        return await self.outcome(*self.begin(job), gone)
 
-    def begin(self, work: Callable[[StopSignal], Outcome]) -> tuple[Future[Outcome], StopSignal]:
-        """Give a job its place; whoever does must await its outcome.
+    def begin(self, job: Job, tell: Tell | None = None) -> tuple[Future[Any], Ending]:
+        """Give a job its place; whoever does must await its outcome. ``tell`` is given what the job tells, from any thread.
 
         Raises
         ------
         PoolFull, ShuttingDown
         """
-        stop = StopSignal()
+        ending = Ending()
         with self._lock:
             self._check_room()
-            job = self._threads.submit(work, stop)
-            self._jobs[job] = stop
-        job.add_done_callback(self._forget)
-        return job, stop
+            future = self._threads.submit(self._work, job, ending, tell or (lambda _: None))
+            self._jobs[future] = ending
+        future.add_done_callback(self._forget)
+        return future, ending
 
-    async def outcome(self, job: Future[Outcome], stop: StopSignal, gone: Callable[[], Awaitable[object]]) -> Outcome:
+    async def outcome(self, job: Future[Any], ending: Ending, gone: Callable[[], Awaitable[object]]) -> Any:
         """Wait for a job's outcome, and stop it when nobody wants that any more.
 
         Raises
@@ -116,7 +157,7 @@ class Pool:
             leaving.cancel()
             if not outcome.done():
                 # Also when this request is itself cancelled: nobody is left to want the outcome.
-                stop.stop()
+                ending.end(GONE_SECONDS)
                 outcome.cancel()
 
     def close(self) -> None:
@@ -124,14 +165,26 @@ class Pool:
         with self._lock:
             self._closing = True
             jobs = dict(self._jobs)
-        for job, stop in jobs.items():
-            stop.stop()
+        for job, ending in jobs.items():
+            ending.end(CLOSING_SECONDS)
             job.cancel()
 
     async def closed(self) -> None:
         """Close, and wait until every job has ended."""
         self.close()
         await asyncio.to_thread(self._threads.shutdown)
+        for worker in self.workers:
+            await asyncio.to_thread(worker.close)
+
+    def _work(self, job: Job, ending: Ending, tell: Tell) -> Any:
+        with self._lock:
+            # The one that worked last: what it needs is most likely still at hand.
+            worker = self._idle.pop()
+        try:
+            return worker.work(job, ending, tell)
+        finally:
+            with self._lock:
+                self._idle.append(worker)
 
     def _check_room(self) -> None:
         if self._closing:
@@ -139,9 +192,6 @@ class Pool:
         if len(self._jobs) >= self._places:
             raise PoolFull("As many requests as this server takes are being worked on.", {"Retry-After": str(self._retry_after)})
 
-    def _forget(self, job: Future[Outcome]) -> None:
+    def _forget(self, job: Future[Any]) -> None:
         with self._lock:
-            stop = self._jobs.pop(job)
-        if stop.stopped and not job.cancelled() and (error := job.exception()) is not None:
-            # Its request may be gone, so that nobody else sees this.
-            _log.error("a job failed after it was stopped", exc_info=error)
+            del self._jobs[job]

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
+from sequencer import Limits
+
 PREFIX = "SEQUENCER_"
 
 
@@ -37,9 +39,20 @@ class Settings:
     body_bytes: int = _setting(2_000_000, 1, 2_000_000, "largest body")
     body_seconds: float = _setting(30.0, 0.001, 3600, "time in which a body must have arrived")
     seconds: float = _setting(30.0, 0.001, 86400, "time a solve is allowed when the request does not say")
-    most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most, whatever the request says")
+    most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most")
     workers: int = _setting(3, 1, 64, "the solver's searches in each solve; answers depend on it")
-    running: int = _setting(_half_the_cores, 1, 256, "solves that run at once; unless set, half the cores, rounded up")
+    most_workers: int = _setting(8, 1, 64, "searches that a request may ask for, or the usual number if that is more")
+    most_classes: int = _setting(100, 1, 500, "most classes of a scenario")
+    most_lessons: int = _setting(5_000, 1, 20_000, "most lessons over all classes, those that patterns make included")
+    most_slots: int = _setting(20_000, 1, 1_000_000, "most periods in which classes meet, over all of them")
+    most_what_ifs: int = _setting(20, 0, 20, "most what-ifs of a scenario")
+    most_depth: int = _setting(30, 1, 50, "most lists and mappings inside one another in a body")
+    most_memory: int = _setting(
+        2000, 250, 1_000_000, "megabytes of memory that the process of one solve takes, about 150 of them for the program"
+    )
+    running: int = _setting(
+        _half_the_cores, 1, 256, "solves that run at once, each in a process of its own; unless set, half the cores, rounded up"
+    )
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
     keys: str = field(
@@ -64,6 +77,11 @@ class Settings:
             if text:
                 stated[about.name] = text if about.type == "str" else _number(name, text, about.type == "int", **about.metadata)
         return cls(**stated)
+
+    @property
+    def limits(self) -> Limits:
+        """How much of everything a body may hold."""
+        return Limits(self.most_classes, self.most_lessons, self.most_slots, self.most_what_ifs, self.most_depth)
 
     def allowed(self, seconds: float | None) -> float:
         """Time that a solve gets when a request asks for so much (None when it does not say)."""

@@ -10,12 +10,12 @@ from typing import Any
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
+from api.calls import Job
 from api.errors import ClientGone, problem_of
 from api.jobs import Pool
 from api.media import EVENTS_TYPE
-from sequencer import Progress, StopSignal
-
-Tell = Callable[[Progress], None]
+from api.searches import ADDRESS, Searches
+from sequencer import Progress
 
 _HEARTBEAT = b": still searching\n\n"
 
@@ -27,10 +27,12 @@ class EventStream(Response):
     ----------
     pool
         Where the job runs. It has its place before anything is sent, so that a full pool is refused as ever.
-    work
-        The job. It is given what it calls with every improvement, from any thread, and a signal.
+    job
+        It writes JSON, and tells of every improvement.
     gone
         Awaited meanwhile; when it returns, the job is stopped.
+    searches
+        Where the job has a name while it runs, by which it can be told to stop.
     beat
         Seconds of silence after which a comment is sent, so that nothing on the way takes the connection for dead.
 
@@ -41,16 +43,16 @@ class EventStream(Response):
 
     media_type = EVENTS_TYPE
 
-    def __init__(
-        self, pool: Pool, work: Callable[[Tell, StopSignal], dict[str, Any]], gone: Callable[[], Awaitable[object]], beat: float
-    ) -> None:
+    def __init__(self, pool: Pool, job: Job, gone: Callable[[], Awaitable[object]], searches: Searches, beat: float) -> None:
         super().__init__(headers={"Cache-Control": "no-store", "Vary": "Accept"})
         del self.headers["content-length"]
         self._beat = beat
         self._loop = asyncio.get_running_loop()
         self._told: asyncio.Queue[Progress | None] = asyncio.Queue()
-        job, stop = pool.begin(lambda signal: work(self._tell, signal))
-        self._outcome = asyncio.ensure_future(pool.outcome(job, stop, gone))
+        future, ending = pool.begin(job, self._tell)
+        self._name = searches.add(ending)
+        self._outcome = asyncio.ensure_future(pool.outcome(future, ending, gone))
+        self._outcome.add_done_callback(lambda _: searches.forget(self._name))
         # After the last improvement, which is told by the same way.
         self._outcome.add_done_callback(lambda _: self._told.put_nowait(None))
 
@@ -58,7 +60,8 @@ class EventStream(Response):
         """Send the events; whatever ends this early stops the job too."""
         try:
             await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
-            await send({"type": "http.response.body", "body": _HEARTBEAT, "more_body": True})
+            begun = _event("begun", _in_line({"stop": ADDRESS + self._name}))
+            await send({"type": "http.response.body", "body": begun, "more_body": True})
             while True:
                 try:
                     told = await asyncio.wait_for(self._told.get(), self._beat)
@@ -67,7 +70,7 @@ class EventStream(Response):
                     continue
                 if told is None:
                     break
-                await send({"type": "http.response.body", "body": _event("progress", progress_json(told)), "more_body": True})
+                await send({"type": "http.response.body", "body": _progress(told), "more_body": True})
             await send({"type": "http.response.body", "body": self._last(), "more_body": False})
         finally:
             self._outcome.cancel()
@@ -78,12 +81,12 @@ class EventStream(Response):
     def _last(self) -> bytes:
         error = self._outcome.exception()
         if error is None:
-            return _event("answer", self._outcome.result())
+            return _event("answer", self._outcome.result().text)
         if isinstance(error, ClientGone):
             return b""
         if not isinstance(error, Exception):
             raise error
-        return _event("problem", problem_of(error)[1])
+        return _event("problem", _in_line(problem_of(error)[1]))
 
 
 def progress_json(progress: Progress) -> dict[str, Any]:
@@ -97,6 +100,14 @@ def progress_json(progress: Progress) -> dict[str, Any]:
     }
 
 
-def _event(name: str, data: dict[str, Any]) -> bytes:
+def _progress(progress: Progress) -> bytes:
+    return _event("progress", _in_line(progress_json(progress)))
+
+
+def _in_line(data: dict[str, Any]) -> bytes:
+    return json.dumps(data, allow_nan=False).encode()
+
+
+def _event(name: str, data: bytes) -> bytes:
     # No line end stands in JSON that is written without indentation, so one line holds it.
-    return f"event: {name}\ndata: {json.dumps(data, allow_nan=False)}\n\n".encode()
+    return b"event: " + name.encode() + b"\ndata: " + data + b"\n\n"

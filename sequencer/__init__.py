@@ -14,7 +14,15 @@ from sequencer.changes.words import change_text
 from sequencer.check import Breach, Verdict
 from sequencer.comparing.compare import Comparison, Future, compare
 from sequencer.comparing.differences import ClassPeriods, Quota, Shift
-from sequencer.errors import NothingToShow, Problem, RefereeDisagrees, SequencerError, UnusableInput, UnusableSettings
+from sequencer.errors import (
+    BeyondLimit,
+    NothingToShow,
+    Problem,
+    RefereeDisagrees,
+    SequencerError,
+    UnusableInput,
+    UnusableSettings,
+)
 from sequencer.explaining.completing import Completion, complete
 from sequencer.explaining.conflict import Conflict
 from sequencer.explaining.elsewhere import Elsewhere, elsewhere
@@ -48,6 +56,7 @@ from sequencer.render.formats import FORMATS, Format, check_shown, format_named,
 from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
+from sequencer.render.read import read_json
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -61,6 +70,7 @@ from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, 
 from sequencer.scenario.changes_schema import WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
+from sequencer.scenario.limits import Limits
 from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
@@ -76,7 +86,7 @@ from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
 from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
-from sequencer.workbook.read import read_workbook
+from sequencer.workbook.read import load_workbook, read_workbook
 from sequencer.workbook.written import scenario_contents
 
 __all__ = [
@@ -90,6 +100,7 @@ __all__ = [
     "Answer",
     "Around",
     "Asked",
+    "BeyondLimit",
     "Breach",
     "ClassPeriods",
     "Comparison",
@@ -104,6 +115,7 @@ __all__ = [
     "Future",
     "GivenSequence",
     "Instance",
+    "Limits",
     "Loss",
     "Misfit",
     "Move",
@@ -183,6 +195,7 @@ __all__ = [
     "load_scenario",
     "load_sequence",
     "load_with_earlier",
+    "load_workbook",
     "next_term",
     "next_term_json",
     "next_term_yaml",
@@ -199,6 +212,7 @@ __all__ = [
     "price",
     "read_calendar",
     "read_day",
+    "read_json",
     "read_loss",
     "read_plan_pins",
     "read_plan_record",

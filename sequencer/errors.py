@@ -3,6 +3,7 @@
 SequencerError
 ├── UnusableInput        the scenario or sequence cannot be used; carries every problem found
 ├── UnusableSettings     what is asked of a solve cannot be used; carries every problem found
+├── BeyondLimit          a document holds more than whoever reads it allows
 ├── NothingToShow        a sheet, calendar or table was asked for, and there is no sequence to put on it
 └── RefereeDisagrees     the model and the referee differ on a sequence: a defect of ours, never an answer
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from sequencer.words import INFEASIBLE
 
@@ -68,6 +70,10 @@ class UnusableInput(SequencerError):
         self.source = source
         super().__init__("\n".join(problem.text(source) for problem in problems))
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        # What another process raised is made again from what it was made of, not from its text.
+        return type(self), (self.problems, self.source)
+
 
 class UnusableSettings(SequencerError):
     """What is asked of a solve cannot be used, by itself or with this scenario.
@@ -81,6 +87,30 @@ class UnusableSettings(SequencerError):
     def __init__(self, problems: Iterable[str]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(self.problems))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.problems,)
+
+
+class BeyondLimit(SequencerError):
+    """A document holds more than is allowed where it is read.
+
+    Parameters
+    ----------
+    limit
+        Name of the limit, such as ``classes``.
+    most
+        The most that is allowed.
+    message
+        What there is, and what is allowed, in a sentence without a full stop.
+    """
+
+    def __init__(self, limit: str, most: int, message: str) -> None:
+        super().__init__(limit, most, message)
+        self.limit, self.most, self.message = limit, most, message
+
+    def __str__(self) -> str:
+        return self.message
 
 
 class NothingToShow(SequencerError):
@@ -96,6 +126,9 @@ class NothingToShow(SequencerError):
         self.status = status
         why = "no sequence exists" if status == INFEASIBLE else "time ran out before a sequence was found"
         super().__init__(f"There is nothing to show: {why}. The answer as text or JSON says more")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return type(self), (self.status,)
 
 
 class RefereeDisagrees(SequencerError):

@@ -18,6 +18,7 @@ from sequencer.pinned import pinned_sequence, taught_as_fixed
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
@@ -119,7 +120,9 @@ def sequence_from_data(scenario: Scenario, data: object, source: str = "") -> Se
     return _sequence(scenario, plain_tree(data), source)
 
 
-def load_check(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
+def load_check(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence]:
     """Read a scenario and a sequence for it from one text: a mapping with the keys ``scenario`` and ``sequence``.
 
     Without a sequence the scenario's own pins are it.
@@ -131,8 +134,10 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
     UnusableInput
         With every problem found in either, at its place in the whole text. Whether the scenario knows the sequence's classes
         and lessons can only be said of a scenario that can be used.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario",), ("sequence", "record"))
+    parts = Parts(text, source, language, ("scenario",), ("sequence", "record"), limits)
     scenario, sequence = checked_parts(parts, source)
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
@@ -140,7 +145,7 @@ def load_check(text: bytes | str, source: str = "", language: Language = "json")
 
 
 def load_with_earlier(
-    text: bytes | str, source: str = "", language: Language = "json"
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, bytes | Sequence | None]:
     """Read a scenario, or a mapping with ``scenario`` and what was planned ``earlier``: a calendar's text, or a sequence.
 
@@ -150,11 +155,13 @@ def load_with_earlier(
     ------
     UnusableInput
         With every problem found, at its place in the whole text.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    tree = read_tree(text, language)
+    tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(text, source, language, ("scenario",), ("record", "earlier"))
+    parts = Parts(text, source, language, ("scenario",), ("record", "earlier"), limits)
     scenario = recorded_part(parts, source)
 
     def planned(part: Tree) -> bytes | Sequence | None:
@@ -168,9 +175,11 @@ def load_with_earlier(
     return scenario, earlier
 
 
-def load_replan(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence]:
+def load_replan(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence]:
     """The same with the sequence planned before under ``previous``."""
-    parts = Parts(text, source, language, ("scenario", "previous"), ("record",))
+    parts = Parts(text, source, language, ("scenario", "previous"), ("record",), limits)
     scenario, previous = checked_parts(parts, source, "previous")
     parts.report()
     assert scenario is not None and previous is not None, "whatever cannot be read is reported"
@@ -196,6 +205,8 @@ def _rows(tree: Tree, source: str) -> GivenSequence:
     """The sequence as it was written, if it is of the right form."""
     if isinstance(tree.data, str):  # a table inside a body
         tree.data = csv_tree(tree.data).data
+    rows = tree.data.get("lessons") if isinstance(tree.data, dict) else tree.data
+    tree.limits.require("lessons", len(rows) if isinstance(rows, list) else 0, "rows in the sequence")
     problems = list(tree.problems)
     given = None
     if not tree.cut_short:

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
+from api import work
 from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
-from api.bodies import received, worked
-from api.media import AS_IT_IS, chosen_form, seconds_allowed
-from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
-from sequencer import (
-    AROUND_FORMS,
-    Asked,
-    SolveSettings,
-    StopSignal,
-    around_written,
-    assign_starters,
-    load_scenario,
-    read_day,
-    solve,
-)
+from api.bodies import answered_by, received, worked
+from api.media import AS_IT_IS, chosen_form, seconds_allowed, workers_allowed
+from api.openapi import in_forms, problems, request_body
+from sequencer import AROUND_FORMS, Asked, SolveSettings, read_day
 
 router = APIRouter(tags=["around"])
 
-_BODY = request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO)
+_BODY = request_body("Scenario", "The scenario.")
 _FORMS = tuple(AROUND_FORMS.values())
 _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
 
@@ -72,20 +63,10 @@ async def _about(request: Request, options: AroundOptions, name: str, asked: Ask
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
     form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
     state = request.app.state
-    body, language = await received(request, state.solves, None)
-    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    settings = SolveSettings(seconds, options.seed, state.settings.workers)
-
-    def work(stop: StopSignal) -> Response:
-        answer = solve(scenario, settings, None, stop)
-        about = replace(asked, starters=assign_starters(answer, seconds, options.seed, stop)) if starters else asked
-        return Response(around_written(answer, name, form, about), media_type=typed(form), headers=AS_IT_IS)
-
-    response: Response = await worked(request, state.solves, work)
-    return response
-
-
-def typed(form: str) -> str:
-    """The media type of a form, with its character set where it is not JSON."""
-    return AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8"
+    workers = workers_allowed(state.settings, options.workers)
+    body = await received(request, state.solves, None)
+    read = await worked(request, state.readings, partial(work.read_scenario, body))
+    settings = SolveSettings(seconds, options.seed, workers)
+    job = partial(work.surrounded, read, settings, name, form, asked, starters)
+    return await answered_by(request, state.solves, job, AS_IT_IS)

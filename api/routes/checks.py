@@ -2,61 +2,44 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from functools import partial
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.bodies import received, worked
+from api import work
+from api.bodies import answered_by, received
 from api.check_messages import CheckOptions
-from api.media import seconds_allowed
-from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
-from sequencer import (
-    SolveSettings,
-    StopSignal,
-    beside_json,
-    build_instance,
-    check,
-    complete,
-    completion_json,
-    load_check,
-    solve,
-    verdict_json,
-)
+from api.media import AS_IT_IS, JSON_TYPE, chosen_of, seconds_allowed, workers_allowed
+from api.messages import SAID_FORMS
+from api.openapi import in_forms, problems, request_body
+from sequencer import SolveSettings
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE)
 
 
 @router.post(
     "/v1/checks",
     summary="Let the referee judge a sequence",
-    openapi_extra=request_body("Check", "A scenario, and a sequence: an answer, or its `lessons`.", EXAMPLE),
+    openapi_extra=request_body("Check", "A scenario, and a sequence: an answer, or its `lessons`."),
     responses={
-        200: answered("The verdict; `sound` says whether every rule holds.", reference("Checked")),
+        200: in_forms("The verdict; as JSON `sound` says whether every rule holds.", "Checked", (JSON_TYPE, "text/plain")),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def check_sequence(request: Request, options: Annotated[CheckOptions, Query()]) -> JSONResponse:
+async def check_sequence(request: Request, options: Annotated[CheckOptions, Query()]) -> Response:
     """Judge a sequence against a scenario: every broken rule, and every aim's value.
 
     On request also the aims beside the best, and whether a part can be completed. When the client goes away, the search stops.
     """
     state = request.app.state
     pool = state.solves if options.best or options.complete else state.readings
-    body, language = await received(request, pool)
     seconds = seconds_allowed(request, state.settings, options.seconds)
-
-    def work(stop: StopSignal) -> dict[str, Any]:
-        scenario, sequence = load_check(body, "", language)
-        verdict = check(scenario, sequence)
-        answer = verdict_json(build_instance(scenario), verdict)
-        if options.best:
-            best = solve(scenario, SolveSettings(seconds, workers=state.settings.workers), stop=stop)
-            answer["beside_best"] = beside_json(verdict.aims, best)
-        if options.complete:
-            answer["completion"] = completion_json(complete(scenario, sequence, seconds, stop))
-        return answer
-
-    return JSONResponse(await worked(request, pool, work))
+    workers = workers_allowed(state.settings, options.workers)
+    form = chosen_of(request, options.format, SAID_FORMS if pool is state.readings else ("json",))
+    body = await received(request, pool, None)
+    best = SolveSettings(seconds, workers=workers) if options.best else None
+    return await answered_by(
+        request, pool, partial(work.checked, body, form, best, seconds if options.complete else None), AS_IT_IS
+    )

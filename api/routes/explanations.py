@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from functools import partial
+from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.bodies import received, worked
-from api.media import seconds_allowed
-from api.messages import ExplainOptions
-from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
-from sequencer import ExplainSettings, Source, StopSignal, elsewhere, elsewhere_json, explain, explanation_json, load_scenario
+from api import work
+from api.bodies import answered_by, received, worked
+from api.media import AS_IT_IS, JSON_TYPE, chosen_of, seconds_allowed
+from api.messages import SAID_FORMS, ExplainOptions
+from api.openapi import in_forms, problems, request_body
+from sequencer import ExplainSettings
 
 router = APIRouter(tags=["scenarios"])
 
@@ -19,29 +21,26 @@ router = APIRouter(tags=["scenarios"])
 @router.post(
     "/v1/explanations",
     summary="Say why a scenario has no sequence",
-    openapi_extra=request_body("Scenario", "The scenario.", EXAMPLE_IMPOSSIBLE),
+    openapi_extra=request_body("Scenario", "The scenario."),
     responses={
-        200: answered(
+        200: in_forms(
             "Conflicts and repairs; `possible` says whether there is a sequence. With `lesson` where else that could lie.",
-            {"anyOf": [reference("Explanation"), reference("Elsewhere")]},
+            ("Explanation", "Elsewhere"),
+            (JSON_TYPE, "text/plain"),
         ),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def explain_scenario(request: Request, options: Annotated[ExplainOptions, Query()]) -> JSONResponse:
+async def explain_scenario(request: Request, options: Annotated[ExplainOptions, Query()]) -> Response:
     """List the statements of a scenario that cannot all hold, and the cheapest changes that give it a sequence.
 
     With `lesson`, say instead where else that lesson could lie. When the client goes away, the search stops.
     """
     state = request.app.state
-    body, language = await received(request, state.solves)
-    scenario = await worked(request, state.readings, lambda _: load_scenario(body, "", language))
-    settings = ExplainSettings(seconds_allowed(request, state.settings, options.seconds), options.conflicts, options.repairs)
-
-    def work(stop: StopSignal) -> dict[str, Any]:
-        if options.lesson is not None:
-            class_id, _, ref = options.lesson.partition(":")
-            return elsewhere_json(elsewhere(scenario, class_id, ref, None, settings.seconds, stop), Source.of(body, "", language))
-        return explanation_json(explain(scenario, settings, stop), Source.of(body, "", language))
-
-    return JSONResponse(await worked(request, state.solves, work))
+    seconds = seconds_allowed(request, state.settings, options.seconds)
+    form = chosen_of(request, options.format, SAID_FORMS)
+    body = await received(request, state.solves, None)
+    read = await worked(request, state.readings, partial(work.read_scenario, body))
+    settings = ExplainSettings(seconds, options.conflicts, options.repairs)
+    job = partial(work.explained, body, read, settings, form, options.lesson)
+    return await answered_by(request, state.solves, job, AS_IT_IS)

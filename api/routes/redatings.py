@@ -2,38 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any
+from functools import partial
 
 from fastapi import APIRouter, Request
-from starlette.responses import JSONResponse
+from starlette.responses import Response
 
-from api.bodies import received, worked
-from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
-from sequencer import StopSignal, load_redating, redate, redated_json
+from api import work
+from api.bodies import answered_by, received
+from api.media import AS_IT_IS, chosen_of, require_once
+from api.openapi import answered, as_scenario, problems, reference, request_body
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, calendar=EXAMPLE_CALENDAR)
 
 
 @router.post(
     "/v1/redatings",
     summary="Put last year's scenario on this year's calendar",
-    openapi_extra=request_body("Redating", "Last year's scenario, and this year's calendar.", EXAMPLE),
+    openapi_extra=request_body("Redating", "Last year's scenario, and this year's calendar."),
     responses={
-        200: answered("The new scenario, what no longer fits, and the dates that moved.", reference("Redated")),
-        **problems(406, 408, 413, 415, 422, 500, 503),
+        200: as_scenario(answered("The new scenario, what no longer fits, and the dates that moved.", reference("Redated"))),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
-async def redate_scenario(request: Request) -> JSONResponse:
+async def redate_scenario(request: Request) -> Response:
     """Put a scenario on a new calendar: every date moves to the same weekday of the school week with the same number.
 
     What has no place there is left out and listed, never moved elsewhere.
     """
     readings = request.app.state.readings
-    body, language = await received(request, readings)
-
-    def work(_: StopSignal) -> dict[str, Any]:
-        return redated_json(redate(*load_redating(body, "", language)))
-
-    return JSONResponse(await worked(request, readings, work))
+    require_once(request)
+    form = chosen_of(request, None, ("json", "yaml"))
+    body = await received(request, readings, None)
+    return await answered_by(request, readings, partial(work.redated, body, form), AS_IT_IS)

@@ -10,6 +10,7 @@ from sequencer.errors import UnusableInput, UnusableSettings
 from sequencer.given import checked_parts
 from sequencer.scenario.documents import Language
 from sequencer.scenario.fields import Day
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Tree, shown
 from sequencer.scenario.schema import Scenario
@@ -32,15 +33,19 @@ def read_day(text: str, name: str) -> date:
         raise UnusableSettings([f"{name} must be a date such as 2027-01-04"]) from None
 
 
-def load_rolling(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, Sequence, date, date]:
+def load_rolling(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence, date, date]:
     """Read what a roll forward is made from, a mapping with the keys of a check and the next term's ``first`` and ``last`` day.
 
     Raises
     ------
     UnusableInput
         With every problem found, at its place in the whole text.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario", "sequence", "first", "last"), ("record",))
+    parts = Parts(text, source, language, ("scenario", "sequence", "first", "last"), ("record",), limits)
     scenario, sequence = checked_parts(parts, source)
     first, last = parts.read("first", _day), parts.read("last", _day)
     parts.report()

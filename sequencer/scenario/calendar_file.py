@@ -9,6 +9,7 @@ from typing import Any
 from sequencer.scenario.documents import Language, read_file, read_tree
 from sequencer.scenario.entries import Entry, Finding, Findings
 from sequencer.scenario.guards import plain_tree
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.load import model_from_tree, scenario_from_tree
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar
 from sequencer.scenario.outline import Outline
@@ -45,7 +46,9 @@ def calendar_from_data(scenario: Scenario, data: object, source: str = "") -> Ne
     return _calendar(scenario, plain_tree(data), source)
 
 
-def load_redating(text: bytes | str, source: str = "", language: Language = "json") -> tuple[Scenario, NewCalendar]:
+def load_redating(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, NewCalendar]:
     """Read a scenario and a new calendar for it from one text: a mapping with the keys ``scenario`` and ``calendar``.
 
     Raises
@@ -53,8 +56,10 @@ def load_redating(text: bytes | str, source: str = "", language: Language = "jso
     UnusableInput
         With every problem found in either, at its place in the whole text. Whether the calendar suits the scenario can only
         be said of a scenario that can be used.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario", "calendar"))
+    parts = Parts(text, source, language, ("scenario", "calendar"), limits=limits)
     scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
     calendar = parts.read("calendar", lambda part: _calendar(scenario, part, source))
     parts.report()

@@ -9,6 +9,7 @@ from typing import Any, Literal
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.guards import MOST_BYTES
 from sequencer.scenario.json_tree import json_tree
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text
 from sequencer.scenario.yaml_tree import yaml_tree
 
@@ -50,12 +51,18 @@ def parse_document(text: bytes | str, source: str = "", language: Language = "ya
     return tree.data, tree.positions
 
 
-def read_tree(text: bytes | str, language: Language) -> Tree:
-    """Read a text as far as it can be read, with what is wrong with its writing."""
+def read_tree(text: bytes | str, language: Language, limits: Limits = NO_LIMITS) -> Tree:
+    """Read a text as far as it can be read, with what is wrong with its writing.
+
+    Raises
+    ------
+    BeyondLimit
+        When it lies deeper than the limits allow.
+    """
     if language == "yaml":
-        return yaml_tree(text)
+        return yaml_tree(text, limits)
     if language == "json":
-        return json_tree(text)
+        return json_tree(text, limits)
     raise ValueError(f"language must be yaml or json, not {language!r}")
 
 

@@ -8,6 +8,8 @@ from bisect import bisect_right
 from collections.abc import Callable
 from typing import Any, Protocol
 
+from sequencer.errors import BeyondLimit
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 
 MOST_BYTES = 2_000_000
@@ -99,14 +101,18 @@ TOO_LARGE = "is too large a number"
 class Meter:
     """Counts what a reader has met, and stops it where there is too much or it lies too deep."""
 
-    def __init__(self) -> None:
+    def __init__(self, limits: Limits = NO_LIMITS) -> None:
         self._nodes = 0
         self._depth = 0
+        self._deepest = limits.depth
 
     def enter(self, path: Path, place: tuple[int, int] = (0, 0)) -> None:
         """Count one value, inside those that have been entered and not left."""
         self._nodes += 1
         self._depth += 1
+        if self._deepest is not None and self._depth > self._deepest:
+            where = f" (line {place[0]}, column {place[1]})" if place[0] else ""
+            raise BeyondLimit("depth", self._deepest, f"there are more than {self._deepest} levels inside one another{where}")
         if self._nodes > MOST_NODES:
             raise CutShort(path, f"is one value too many: at most {MOST_NODES:,} can be read", place)
         if self._depth > MOST_DEPTH:
@@ -124,9 +130,15 @@ class DocumentReader(Protocol):
         """Read it all; what is wrong is reported to the tree, and what ends the reading raised as ``CutShort``."""
 
 
-def read_into_tree(reader: Callable[[Tree, str], DocumentReader], text: bytes | str) -> Tree:
-    """Read a text with a language's reader, as far as it can be read."""
-    tree = Tree()
+def read_into_tree(reader: Callable[[Tree, str], DocumentReader], text: bytes | str, limits: Limits = NO_LIMITS) -> Tree:
+    """Read a text with a language's reader, as far as it can be read.
+
+    Raises
+    ------
+    BeyondLimit
+        When it lies deeper than the limits allow.
+    """
+    tree = Tree(limits=limits)
     try:
         reader(tree, readable_text(text)).document()
     except CutShort as stop:

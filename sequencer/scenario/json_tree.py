@@ -20,6 +20,7 @@ from sequencer.scenario.guards import (
     unfit_text,
     whole_number,
 )
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 
 _BLANK = re.compile(r"[ \t\n\r]*")
@@ -30,9 +31,9 @@ _WORD = re.compile(r"(true|false|null)\b")
 _WORDS = {"true": True, "false": False, "null": None}
 
 
-def json_tree(text: bytes | str) -> Tree:
+def json_tree(text: bytes | str, limits: Limits = NO_LIMITS) -> Tree:
     """Read one JSON document."""
-    return read_into_tree(_Reader, text)
+    return read_into_tree(_Reader, text, limits)
 
 
 class _Reader:
@@ -43,7 +44,7 @@ class _Reader:
         self._text = text
         self._at = 0
         self._lines = Lines(text)
-        self._meter = Meter()
+        self._meter = Meter(tree.limits)
 
     def document(self) -> None:
         self._skip_blanks()

@@ -8,11 +8,13 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from sequencer.calendar import school_calendar, slots_of
 from sequencer.changes.futures import NoFuture, future
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
 from sequencer.scenario.entries import Finding
 from sequencer.scenario.guards import plain_tree, with_tuples
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
 from sequencer.scenario.record_periods import period_findings
 from sequencer.scenario.references import reference_findings
@@ -25,7 +27,7 @@ __all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_da
 ModelRead = TypeVar("ModelRead", bound=BaseModel)
 
 
-def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml") -> Scenario:
+def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml", limits: Limits = NO_LIMITS) -> Scenario:
     """Read a scenario from a text.
 
     Parameters
@@ -36,13 +38,17 @@ def load_scenario(text: bytes | str, source: str = "", language: Language = "yam
         Name of the file or body, for messages.
     language
         ``yaml`` or ``json``.
+    limits
+        How much of everything is allowed.
 
     Raises
     ------
     UnusableInput
         With every problem found, in the order of the text.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    return scenario_from_tree(read_tree(text, language), source)
+    return scenario_from_tree(read_tree(text, language, limits), source)
 
 
 def read_scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -57,20 +63,24 @@ def read_scenario(path: str | os.PathLike[str]) -> Scenario:
     return load_scenario(text, str(path), language)
 
 
-def scenario_from_data(data: object, source: str = "") -> Scenario:
+def scenario_from_data(data: object, source: str = "", limits: Limits = NO_LIMITS) -> Scenario:
     """Read a scenario from mappings, lists, text and numbers in memory.
 
     Raises
     ------
     UnusableInput
         With every problem found, in the order of the data.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    return scenario_from_tree(plain_tree(data), source)
+    tree = plain_tree(data)
+    tree.limits = limits
+    return scenario_from_tree(tree, source)
 
 
 def scenario_from_tree(tree: Tree, source: str) -> Scenario:
     """Read a scenario from a document, or part of one, that has been read as plain data."""
-    return model_from_tree(Scenario, tree, source, reference_findings)
+    return model_from_tree(Scenario, tree, source, lambda data, words: reference_findings(data, words, tree.limits))
 
 
 def model_from_tree(
@@ -94,6 +104,7 @@ def model_from_tree(
         read, found = _validated(model, tree, check)
         problems += found
     if isinstance(read, Scenario) and not problems:
+        _require_slots(read, tree.limits)
         problems = [
             tree.positions.problem(document_path(find.path, tree.data), find.message, find.on_key)
             for find in (*period_findings(read), *_what_if_findings(read))
@@ -102,6 +113,16 @@ def model_from_tree(
         raise UnusableInput(in_file_order(problems, tree.data), source)
     assert read is not None, "whatever the schema rejects is reported"
     return read
+
+
+def _require_slots(scenario: Scenario, limits: Limits) -> None:
+    """Refuse a scenario whose classes meet in more periods than is allowed; no more of them are counted than need be."""
+    if limits.slots is None:
+        return
+    calendar, met = school_calendar(scenario), 0
+    for class_ in scenario.classes:
+        met += len(slots_of(scenario, calendar, class_))
+        limits.require("slots", met, "periods in which classes meet, or more")
 
 
 def _what_if_findings(scenario: Scenario) -> Iterator[Finding]:

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Positions, Tree, shown
 
 Read = TypeVar("Read")
@@ -24,17 +25,26 @@ class Parts:
         The parts: all must be there.
     optional
         Parts that may be there; nothing else can.
+    limits
+        How much of everything is allowed.
 
     Raises
     ------
     UnusableInput
         When the text cannot be read so far that its parts can be told apart.
+    BeyondLimit
     """
 
     def __init__(
-        self, text: bytes | str, source: str, language: Language, keys: tuple[str, ...], optional: tuple[str, ...] = ()
+        self,
+        text: bytes | str,
+        source: str,
+        language: Language,
+        keys: tuple[str, ...],
+        optional: tuple[str, ...] = (),
+        limits: Limits = NO_LIMITS,
     ) -> None:
-        self._tree = tree = read_tree(text, language)
+        self._tree = tree = read_tree(text, language, limits)
         self._source = source
         if tree.cut_short or tree.is_spoilt(()):
             raise UnusableInput(in_file_order(tree.problems), source)
@@ -80,7 +90,8 @@ class Parts:
             {path[1:]: place for path, place in tree.positions.keys.items() if path[:1] == (key,)},
         )
         problems = [_without(key, problem) for problem in tree.problems if _lies_in(key, problem)]
-        return Tree(tree.data[key], positions, problems, {path[1:] for path in tree.spoilt if path[:1] == (key,)})
+        spoilt = {path[1:] for path in tree.spoilt if path[:1] == (key,)}
+        return Tree(tree.data[key], positions, problems, spoilt, limits=tree.limits)
 
 
 def _lies_in(key: str, problem: Problem) -> bool:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sequencer.errors import Problem
+from sequencer.scenario.limits import NO_LIMITS, Limits
 
 Path = tuple[str | int, ...]
 """Keys and list positions from the top of a document down to a value."""
@@ -103,6 +104,8 @@ class Tree:
         Places whose value could not be read, so that nothing further is said about them.
     cut_short
         Whether reading stopped, so that the data is not worth looking at.
+    limits
+        How much of everything whoever reads it allows.
     """
 
     data: Any = None
@@ -110,6 +113,7 @@ class Tree:
     problems: list[Problem] = field(default_factory=list)
     spoilt: set[Path] = field(default_factory=set)
     cut_short: bool = False
+    limits: Limits = NO_LIMITS
 
     def report(self, path: Path, message: str, place: tuple[int, int] = (0, 0), spoils: bool = True) -> None:
         """Note a problem of the text at a path and, when it spoils it, that the value there says nothing reliable."""

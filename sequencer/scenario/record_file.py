@@ -139,7 +139,7 @@ def _together(scenario: Tree, stated: list[Any], file: _RecordFile) -> Tree:
             for depth in (1, 2):
                 if path[:depth] in new_place:
                     kept[*new_place[path[:depth]], *path[depth:]] = place
-    return Tree(data, Positions(values, keys), list(scenario.problems), spoilt)
+    return Tree(data, Positions(values, keys), list(scenario.problems), spoilt, limits=scenario.limits)
 
 
 @dataclass

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from sequencer.scenario.entries import Finding, Findings
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.outline import MOST_LESSONS, Outline
 from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references_before import BEFORE_CHECKS
@@ -52,11 +53,20 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
 )
 
 
-def reference_findings(data: Any, suggestions: Suggestions) -> tuple[Finding, ...]:
-    """Everything the checks across entries find, each once."""
+def reference_findings(data: Any, suggestions: Suggestions, limits: Limits = NO_LIMITS) -> tuple[Finding, ...]:
+    """Everything the checks across entries find, each once.
+
+    Raises
+    ------
+    BeyondLimit
+        When there is more of something than the limits allow; nothing is looked at further then.
+    """
     outline = Outline.of(data)
     findings = Findings(suggestions)
     lessons = sum(len(outline.lessons_of[unit_id]) for taken in outline.units_of.values() for unit_id in taken)
+    limits.require("classes", len(outline.classes), "classes")
+    limits.require("lessons", lessons, "lessons over all classes")
+    limits.require("what_ifs", len(outline.root["what_ifs"].listed()), "what-ifs")
     if len(outline.classes) > MOST_CLASSES:
         findings.add((), f"has {len(outline.classes):,} classes; at most {MOST_CLASSES:,} can be planned together")
     if lessons > MOST_LESSONS:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sequencer.errors import UnusableInput
 from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.parts import Parts
 from sequencer.scenario.places import Path, Positions, Tree
@@ -14,7 +15,7 @@ from sequencer.scenario.written import scenario_data
 _KEY = "what_ifs"
 
 
-def load_comparison(text: bytes | str, source: str = "", language: Language = "json") -> Scenario:
+def load_comparison(text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS) -> Scenario:
     """Read a scenario with its what-ifs from one text: a scenario, or a mapping with ``scenario`` and ``what_ifs``.
 
     What happened may stand beside them under ``record``, in the form of a record file.
@@ -24,11 +25,13 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     UnusableInput
         With every problem found, at its place in the whole text. Whether what-ifs beside a scenario suit it can only be said of
         a scenario that can be used.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    tree = read_tree(text, language)
+    tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source)
-    parts = Parts(text, source, language, ("scenario",), ("record", _KEY))
+    parts = Parts(text, source, language, ("scenario",), ("record", _KEY), limits)
     scenario = recorded_part(parts, source)
     beside = parts.part(_KEY)
     if scenario is not None and beside is not None and scenario.what_ifs:
@@ -40,7 +43,8 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     assert scenario is not None, "whatever cannot be read is reported"
     if beside is None:
         return scenario
-    return scenario_from_tree(Tree({**scenario_data(scenario), _KEY: beside.data}, _inside(beside.positions)), source)
+    together = Tree({**scenario_data(scenario), _KEY: beside.data}, _inside(beside.positions), limits=limits)
+    return scenario_from_tree(together, source)
 
 
 def _inside(positions: Positions) -> Positions:

@@ -23,6 +23,7 @@ from sequencer.scenario.guards import (
     unfit_text,
     whole_number,
 )
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree, cut
 
 LOADER: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -73,9 +74,9 @@ _ADVICE = (
 )
 
 
-def yaml_tree(text: bytes | str) -> Tree:
+def yaml_tree(text: bytes | str, limits: Limits = NO_LIMITS) -> Tree:
     """Read one YAML document."""
-    return read_into_tree(_Reader, text)
+    return read_into_tree(_Reader, text, limits)
 
 
 def _place(mark: Any) -> tuple[int, int]:
@@ -88,7 +89,7 @@ class _Reader:
     def __init__(self, tree: Tree, text: str) -> None:
         self._tree = tree
         self._events = self._parsed(text)
-        self._meter = Meter()
+        self._meter = Meter(tree.limits)
 
     @staticmethod
     def _parsed(text: str) -> Iterator[yaml.Event]:

@@ -8,13 +8,16 @@ import threading
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import httpx
 import pytest
 from fastapi import FastAPI
 
 from api.app import create_app
+from api.calls import Caller, Job, Raised, Tell, attempted
+from api.jobs import Ending, Worker
+from api.processes import WorkerProcess
 from api.settings import Settings
 from sequencer import Answer, Scenario, SolveSettings, StopSignal, parse_document, solve
 
@@ -40,7 +43,13 @@ async def client_of(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
 
 
 def ask(
-    method: str, path: str, body: Any = None, media: str = "", settings: Settings | None = None, **headers: str
+    method: str,
+    path: str,
+    body: Any = None,
+    media: str = "",
+    settings: Settings | None = None,
+    workers: Callable[[], Worker] | None = None,
+    **headers: str,
 ) -> httpx.Response:
     """Send one request to a service of its own; ``content_encoding="gzip"`` is a header."""
     sent = {name.replace("_", "-"): value for name, value in headers.items()}
@@ -48,7 +57,7 @@ def ask(
         sent["Content-Type"] = media
 
     async def exchange() -> httpx.Response:
-        async with client_of(create_app(settings)) as client:
+        async with client_of(create_app(settings, workers or Borrowed)) as client:
             return await client.request(method, path, content=body, headers=sent)
 
     return asyncio.run(exchange())
@@ -65,14 +74,58 @@ def problem(response: httpx.Response, status: int) -> dict[str, Any]:
     return body
 
 
+class Borrowed:
+    """A worker process that goes on to the next service of these tests when its own has ended: starting one takes time."""
+
+    _stock: ClassVar[list[WorkerProcess]] = []
+
+    def __init__(self) -> None:
+        self._process: WorkerProcess | None = None
+
+    def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
+        """Have a process do a job."""
+        if self._process is None:
+            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().most_memory)
+        return self._process.work(job, ending, tell)
+
+    def start(self) -> None:
+        """The first job will do."""
+
+    def close(self) -> None:
+        """Leave the process to others."""
+        if self._process is not None:
+            self._stock.append(self._process)
+            self._process = None
+
+
+class InThisProcess:
+    """A worker of this process, so that a test can put something in the place of what it calls."""
+
+    def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
+        """Do a job here."""
+        outcome = attempted(lambda: job(Caller(ending.signal, tell)))
+        if isinstance(outcome, Raised):
+            raise outcome.error
+        return outcome
+
+    def start(self) -> None:
+        """Nothing has to be made ready."""
+
+    def close(self) -> None:
+        """Nothing is left to be ended."""
+
+
 class BlockedSolve:
-    """A solve that has begun and waits until its signal is given or the test lets it go; then it solves as usual."""
+    """A solve that has begun and waits until its signal is given or the test lets it go; then it solves as usual.
+
+    For a service that works ``InThisProcess``.
+    """
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.begun = threading.Semaphore(0)
         self.go = threading.Event()
         self.stopped: list[bool] = []
-        monkeypatch.setattr("api.routes.sequences.solve", self)
+        monkeypatch.setattr("api.work.solve", self)
 
     def __call__(self, scenario: Scenario, settings: SolveSettings, progress: None, stop: StopSignal) -> Answer:
         self.begun.release()

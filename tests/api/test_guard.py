@@ -10,7 +10,7 @@ import pytest
 
 from api.app import create_app
 from api.settings import BadSetting, Settings
-from tests.api.service import SMALL, YAML, ask, problem
+from tests.api.service import SMALL, YAML, InThisProcess, ask, problem
 
 
 def test_without_a_known_key_nothing_is_answered_but_health(tmp_path: Path) -> None:
@@ -39,8 +39,8 @@ def test_browsers_are_told_what_they_may_do(monkeypatch: pytest.MonkeyPatch) -> 
     def fails(*_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("api.routes.sequences.solve", fails)
-    responses = [ask("GET", "/healthz"), ask("GET", "/nothing"), ask("POST", "/v1/sequences", SMALL, YAML)]
+    monkeypatch.setattr("api.work.solve", fails)
+    responses = [ask("GET", "/healthz"), ask("GET", "/nothing"), ask("POST", "/v1/sequences", SMALL, YAML, workers=InThisProcess)]
     assert [response.status_code for response in responses] == [200, 404, 500]
     for response in responses:
         assert response.headers["x-content-type-options"] == "nosniff"

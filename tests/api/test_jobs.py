@@ -11,11 +11,11 @@ import httpx
 import pytest
 
 from api.app import create_app
-from api.errors import ClientGone, PoolFull, ShuttingDown
+from api.calls import Caller
+from api.errors import ClientGone, Defect, PoolFull, ShuttingDown
 from api.jobs import Pool
 from api.settings import Settings
-from sequencer import StopSignal
-from tests.api.service import PATIENCE, SMALL, YAML, BlockedSolve, client_of, problem, scope_of, until
+from tests.api.service import PATIENCE, SMALL, YAML, BlockedSolve, InThisProcess, client_of, problem, scope_of, until
 
 ONE_PLACE = Settings(running=1, waiting=0, retry_after=7)
 
@@ -25,11 +25,11 @@ async def for_ever() -> None:
     await asyncio.Event().wait()
 
 
-def until_stopped(stop: StopSignal) -> str:
+def until_stopped(caller: Caller) -> str:
     """Run until the signal is given."""
     wait = threading.Event()
     for _ in range(PATIENCE * 100):
-        if stop.stopped:
+        if caller.stop.stopped:
             return "stopped"
         wait.wait(0.01)
     raise AssertionError("nobody stopped the job")
@@ -44,13 +44,13 @@ async def post(client: httpx.AsyncClient) -> httpx.Response:
 
 
 def test_a_job_ends_with_its_result_or_with_what_it_raised() -> None:
-    def fails(_: StopSignal) -> None:
+    def fails(_: Caller) -> None:
         raise ZeroDivisionError("on purpose")
 
     async def steps() -> None:
-        pool = Pool(1, 0, 1)
+        pool = Pool(1, 0, 1, InThisProcess)
         assert await pool.run(lambda _: 42, for_ever) == 42
-        with pytest.raises(ZeroDivisionError):
+        with pytest.raises(Defect):
             await pool.run(fails, for_ever)
         assert await pool.run(lambda _: 43, for_ever) == 43
         assert pool.counts() == (0, 0)
@@ -61,10 +61,10 @@ def test_a_job_ends_with_its_result_or_with_what_it_raised() -> None:
 
 def test_what_finds_no_place_is_turned_away_and_what_waits_has_its_turn() -> None:
     async def steps() -> None:
-        pool = Pool(1, 1, 9)
+        pool = Pool(1, 1, 9, InThisProcess)
         begun, go = threading.Event(), threading.Event()
 
-        def first(_: StopSignal) -> int:
+        def first(_: Caller) -> int:
             begun.set()
             assert go.wait(PATIENCE)
             return 1
@@ -91,13 +91,13 @@ def test_what_finds_no_place_is_turned_away_and_what_waits_has_its_turn() -> Non
 
 def test_a_job_that_nobody_wants_is_stopped_and_keeps_its_place_until_it_has_ended() -> None:
     async def steps() -> None:
-        pool = Pool(1, 0, 1)
+        pool = Pool(1, 0, 1, InThisProcess)
         begun, stopped, may_end, ended = (threading.Event() for _ in range(4))
         leave = asyncio.Event()
 
-        def job(stop: StopSignal) -> None:
+        def job(caller: Caller) -> None:
             begun.set()
-            until_stopped(stop)
+            until_stopped(caller)
             stopped.set()
             assert may_end.wait(PATIENCE)
             ended.set()
@@ -121,10 +121,10 @@ def test_a_job_that_nobody_wants_is_stopped_and_keeps_its_place_until_it_has_end
 
 def test_a_job_that_waits_and_that_nobody_wants_never_runs() -> None:
     async def steps() -> None:
-        pool = Pool(1, 1, 1)
+        pool = Pool(1, 1, 1, InThisProcess)
         begun, go, leave, ran = threading.Event(), threading.Event(), asyncio.Event(), threading.Event()
 
-        def first(_: StopSignal) -> None:
+        def first(_: Caller) -> None:
             begun.set()
             assert go.wait(PATIENCE)
 
@@ -150,12 +150,12 @@ def test_a_job_that_waits_and_that_nobody_wants_never_runs() -> None:
 
 def test_a_request_that_is_cancelled_stops_its_job() -> None:
     async def steps() -> None:
-        pool = Pool(1, 0, 1)
+        pool = Pool(1, 0, 1, InThisProcess)
         begun, stopped = threading.Event(), threading.Event()
 
-        def job(stop: StopSignal) -> None:
+        def job(caller: Caller) -> None:
             begun.set()
-            until_stopped(stop)
+            until_stopped(caller)
             stopped.set()
 
         running = asyncio.ensure_future(pool.run(job, for_ever))
@@ -172,12 +172,12 @@ def test_a_request_that_is_cancelled_stops_its_job() -> None:
 
 def test_closing_stops_what_runs_cancels_what_waits_and_takes_nothing_more() -> None:
     async def steps() -> None:
-        pool = Pool(1, 1, 1)
+        pool = Pool(1, 1, 1, InThisProcess)
         begun, ran = threading.Event(), threading.Event()
 
-        def job(stop: StopSignal) -> str:
+        def job(caller: Caller) -> str:
             begun.set()
-            return until_stopped(stop)
+            return until_stopped(caller)
 
         running = asyncio.ensure_future(pool.run(job, for_ever))
         assert await asyncio.to_thread(begun.wait, PATIENCE)
@@ -203,7 +203,7 @@ def test_a_full_pool_answers_503_and_says_when_to_try_again(monkeypatch: pytest.
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> None:
-        async with client_of(create_app(ONE_PLACE)) as client:
+        async with client_of(create_app(ONE_PLACE, InThisProcess)) as client:
             first = asyncio.ensure_future(post(client))
             await blocked.has_begun()
             second = await post(client)
@@ -220,7 +220,7 @@ def test_health_schema_and_checks_are_answered_while_solves_run(monkeypatch: pyt
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> None:
-        async with client_of(create_app(Settings(running=1, waiting=1))) as client:
+        async with client_of(create_app(Settings(running=1, waiting=1), InThisProcess)) as client:
             assert (await client.get("/healthz")).json() == {"status": "ok", "running": 0, "waiting": 0}
             solves = [asyncio.ensure_future(post(client))]
             await blocked.has_begun()
@@ -244,7 +244,7 @@ def test_a_client_that_goes_away_stops_its_solve(monkeypatch: pytest.MonkeyPatch
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> None:
-        app = create_app(ONE_PLACE)
+        app = create_app(ONE_PLACE, InThisProcess)
         left = asyncio.Event()
         whole = [{"type": "http.request", "body": SMALL, "more_body": False}]
 
@@ -276,7 +276,7 @@ def test_shutdown_stops_solves_that_run(monkeypatch: pytest.MonkeyPatch) -> None
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> None:
-        async with client_of(create_app(ONE_PLACE)) as client:
+        async with client_of(create_app(ONE_PLACE, InThisProcess)) as client:
             running = asyncio.ensure_future(post(client))
             await blocked.has_begun()
         body = (await running).json()

@@ -6,14 +6,14 @@ from typing import Any
 
 import pytest
 
-from api.errors import KINDS, STATUS, title_of
+from api.errors import STATUS, TYPES, title_of
 from api.settings import Settings
 from sequencer import RefereeDisagrees
-from tests.api.service import JSON, SMALL, YAML, ask, problem
+from tests.api.service import JSON, SMALL, YAML, InThisProcess, ask, problem
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/v1", "/v1/sequences/", "/v1/nothing", "/docs", "/redoc", "/" + "x" * 5000, "/%00%ff", "/../etc"]
+    "path", ["/page", "/v1", "/v1/sequences/", "/v1/nothing", "/docs/x", "/redoc", "/" + "x" * 5000, "/%00%ff", "/../etc"]
 )
 def test_unknown_addresses(path: str) -> None:
     body = problem(ask("GET", path), 404)
@@ -56,9 +56,9 @@ def test_defects_are_admitted_and_nothing_else_is_said(path: str, error: Excepti
     def fails(*_: Any) -> None:
         raise error
 
-    monkeypatch.setattr("api.routes.sequences.solve", fails)
-    monkeypatch.setattr("api.routes.checks.load_check", fails)
-    response = ask("POST", path, SMALL, YAML)
+    monkeypatch.setattr("api.work.solve", fails)
+    monkeypatch.setattr("api.work.load_check", fails)
+    response = ask("POST", path, SMALL, YAML, workers=InThisProcess)
     body = problem(response, 500)
     assert (body["type"], body["title"]) == ("/v1/problems/defect", "Internal Server Error")
     assert "defect" in body["detail"]
@@ -89,7 +89,9 @@ def test_unusable_input_counts_its_problems() -> None:
 
 
 def test_every_status_of_the_table_has_a_type() -> None:
-    assert set(STATUS.values()) <= set(KINDS)
+    assert set(STATUS.values()) <= {status for status, _, _ in TYPES}
+    names = [name for _, name, _ in TYPES]
+    assert len(set(names)) == len(names)
 
 
 def test_the_table_has_a_name_for_every_status() -> None:

@@ -30,6 +30,13 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_SECONDS": "5",
         "SEQUENCER_MOST_SECONDS": "6",
         "SEQUENCER_WORKERS": "1",
+        "SEQUENCER_MOST_WORKERS": "2",
+        "SEQUENCER_MOST_CLASSES": "7",
+        "SEQUENCER_MOST_LESSONS": "8",
+        "SEQUENCER_MOST_SLOTS": "9",
+        "SEQUENCER_MOST_WHAT_IFS": "10",
+        "SEQUENCER_MOST_DEPTH": "11",
+        "SEQUENCER_MOST_MEMORY": "500",
         "SEQUENCER_RUNNING": "2",
         "SEQUENCER_WAITING": "0",
         "SEQUENCER_RETRY_AFTER": "3",
@@ -38,7 +45,7 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_HEARTBEAT": "4.5",
     }
     settings = Settings.from_environment(stated)
-    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 0, 3, "one,two", "keys", 4.5)
+    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", 4.5)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 
@@ -54,6 +61,7 @@ def test_every_field_has_a_variable() -> None:
         ("SEQUENCER_RUNNING", "0"),
         ("SEQUENCER_WAITING", "-1"),
         ("SEQUENCER_BODY_BYTES", "2000001"),
+        ("SEQUENCER_MOST_MEMORY", "100"),
     ],
 )
 def test_what_cannot_be_used_is_named(

@@ -12,7 +12,20 @@ import pytest
 
 from api.app import create_app
 from api.settings import Settings
-from tests.api.service import JSON, PATIENCE, SCENARIOS, SMALL, YAML, BlockedSolve, ask, client_of, problem, scope_of, until
+from tests.api.service import (
+    JSON,
+    PATIENCE,
+    SCENARIOS,
+    SMALL,
+    YAML,
+    BlockedSolve,
+    InThisProcess,
+    ask,
+    client_of,
+    problem,
+    scope_of,
+    until,
+)
 
 EVENTS = "text/event-stream"
 
@@ -65,7 +78,7 @@ def test_silence_is_broken_by_comments(monkeypatch: pytest.MonkeyPatch) -> None:
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> str:
-        async with client_of(create_app(Settings(heartbeat=0.01))) as client:
+        async with client_of(create_app(Settings(heartbeat=0.01), InThisProcess)) as client:
             asked = asyncio.ensure_future(
                 client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML, "Accept": EVENTS})
             )
@@ -88,8 +101,8 @@ def test_what_fails_while_it_is_worked_on_ends_with_a_problem_document(monkeypat
     def fails(*_: Any) -> None:
         raise ZeroDivisionError("on purpose")
 
-    monkeypatch.setattr("api.routes.sequences.solve", fails)
-    name, data = events_of(ask("POST", "/v1/sequences", SMALL, YAML, accept=EVENTS).text)[-1]
+    monkeypatch.setattr("api.work.solve", fails)
+    name, data = events_of(ask("POST", "/v1/sequences", SMALL, YAML, workers=InThisProcess, accept=EVENTS).text)[-1]
     assert name == "problem" and data["status"] == 500 and "on purpose" not in data["detail"]
 
 
@@ -100,7 +113,7 @@ def test_what_can_be_refused_first_is_refused_as_ever(monkeypatch: pytest.Monkey
 
     async def steps() -> None:
         headers = {"Content-Type": YAML, "Accept": EVENTS}
-        async with client_of(create_app(Settings(running=1, waiting=0))) as client:
+        async with client_of(create_app(Settings(running=1, waiting=0), InThisProcess)) as client:
             first = asyncio.ensure_future(client.post("/v1/sequences", content=SMALL, headers=headers))
             await blocked.has_begun()
             problem(await client.post("/v1/sequences", content=SMALL, headers=headers), 503)
@@ -120,7 +133,7 @@ def test_a_client_that_leaves_its_stream_stops_its_solve(monkeypatch: pytest.Mon
     blocked = BlockedSolve(monkeypatch)
 
     async def steps() -> None:
-        app = create_app(Settings(running=1, waiting=0))
+        app = create_app(Settings(running=1, waiting=0), InThisProcess)
         async with client_of(app) as client:
             leaves = asyncio.Event()
             messages = [{"type": "http.request", "body": SMALL, "more_body": False}]
@@ -147,3 +160,40 @@ def test_a_client_that_leaves_its_stream_stops_its_solve(monkeypatch: pytest.Mon
 
     asyncio.run(steps())
     assert blocked.stopped == [True]
+
+
+def test_a_search_that_is_told_to_stop_answers_with_what_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    blocked = BlockedSolve(monkeypatch)
+
+    async def steps() -> list[tuple[str, Any]]:
+        app = create_app(Settings(running=1, waiting=0), InThisProcess)
+        async with client_of(app) as client:
+            messages = [{"type": "http.request", "body": SMALL, "more_body": False}]
+            sent: list[bytes] = []
+
+            async def receive() -> MutableMapping[str, Any]:
+                if messages:
+                    return messages.pop()
+                await asyncio.Event().wait()
+                raise AssertionError("nobody leaves")
+
+            async def send(message: MutableMapping[str, Any]) -> None:
+                sent.append(message.get("body", b""))
+
+            running = asyncio.ensure_future(
+                app(scope_of("/v1/sequences", {"Content-Type": YAML, "Accept": EVENTS}), receive, send)
+            )
+            await blocked.has_begun()
+            ((name, begun),) = events_of(b"".join(sent).decode())
+            assert name == "begun"
+            problem(await client.delete("/v1/searches/another"), 404)
+            assert not blocked.stopped
+            assert (await client.delete(begun["stop"])).status_code == 204
+            await running
+            assert len(app.state.searches) == 0
+            problem(await client.delete(begun["stop"]), 404)
+            return events_of(b"".join(sent).decode())
+
+    name, answer = asyncio.run(steps())[-1]
+    assert blocked.stopped == [True]
+    assert (name, answer["run"]["stopped_by"]) == ("answer", "hand")

@@ -1,0 +1,296 @@
+"""What the service does for each request once its body is here: documents in, a finished answer out.
+
+Each function runs wherever a pool has it run, so arguments and outcomes are plain data that can be handed to another process.
+"""
+
+from __future__ import annotations
+
+import json
+import pickle
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from api.calls import Caller
+from api.media import FORM_TYPES, JSON_TYPE
+from api.messages import answer_body
+from sequencer import (
+    AROUND_FORMS,
+    Answer,
+    Asked,
+    ExplainSettings,
+    Limits,
+    Scenario,
+    Sequence,
+    Shown,
+    SolveSettings,
+    Source,
+    answer_json,
+    around_written,
+    as_planned,
+    assign_starters,
+    beside_json,
+    build_instance,
+    check,
+    check_shown,
+    compare,
+    comparison_json,
+    comparison_text,
+    complete,
+    completion_json,
+    elsewhere,
+    elsewhere_json,
+    elsewhere_text,
+    explain,
+    explanation_json,
+    explanation_text,
+    format_named,
+    load_check,
+    load_comparison,
+    load_redating,
+    load_replan,
+    load_rolling,
+    load_scenario,
+    load_with_earlier,
+    load_workbook,
+    next_term,
+    next_term_json,
+    next_term_yaml,
+    notice_html,
+    notice_json,
+    notice_text,
+    opens_in,
+    read_json,
+    redate,
+    redated_json,
+    redated_yaml,
+    replan,
+    replanned_json,
+    replanned_text,
+    scenario_yaml,
+    sequence_calendar,
+    solve,
+    trade_off,
+    trade_off_json,
+    trade_off_text,
+    verdict_json,
+    verdict_text,
+    written,
+)
+from sequencer.words import INFEASIBLE
+
+NOTICES = {"notice": notice_html, "notice-text": notice_text, "text": replanned_text}
+"""What writes a plan made again in each form that is no JSON."""
+
+MOST_UNPACKED = 3_000_000
+"""Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """A request's body, the language that it is in, and how much of everything it may hold."""
+
+    text: bytes
+    language: Literal["yaml", "json"]
+    limits: Limits
+
+    def source(self) -> Source:
+        """The text, for saying where statements stand."""
+        return Source.of(self.text, "", self.language)
+
+
+@dataclass(frozen=True)
+class Written:
+    """An answer as it goes out."""
+
+    text: bytes
+    media_type: str = JSON_TYPE
+
+
+@dataclass(frozen=True)
+class Read:
+    """What was read from a body, packed: whoever hands it from one job to the next need not know what is in it."""
+
+    packed: bytes
+
+    @classmethod
+    def of(cls, what: Any) -> Read:
+        """Pack it."""
+        return cls(pickle.dumps(what))
+
+    def unpacked(self) -> Any:
+        """What was packed."""
+        return pickle.loads(self.packed)
+
+
+def in_json(data: Any) -> Written:
+    """Data as JSON; no line end stands in it."""
+    return Written(json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode())
+
+
+def in_form(form: str, text: str) -> Written:
+    """A text in one of the forms; YAML is UTF-8 without saying so."""
+    media_type = FORM_TYPES[form]
+    return Written(text.encode(), f"{media_type}; charset=utf-8" if media_type.startswith("text/") else media_type)
+
+
+# -- reading -----------------------------------------------------------------------------------------------------------
+
+
+def read_scenario(body: Body, _: Caller) -> Read:
+    """A scenario."""
+    return Read.of(load_scenario(body.text, "", body.language, body.limits))
+
+
+def read_comparison(body: Body, _: Caller) -> Read:
+    """A scenario with its what-ifs."""
+    return Read.of(load_comparison(body.text, "", body.language, body.limits))
+
+
+def read_replan(body: Body, _: Caller) -> Read:
+    """A scenario, and the sequence planned before."""
+    return Read.of(load_replan(body.text, "", body.language, body.limits))
+
+
+def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
+    """A scenario, and what is shown of its sequence, what was planned earlier included; both can be."""
+    scenario, earlier = load_with_earlier(body.text, "", body.language, body.limits)
+    if isinstance(earlier, Sequence):
+        earlier = sequence_calendar(scenario, earlier)
+    shown = replace(shown, previous=earlier)
+    check_shown(scenario, form, shown)
+    return Read.of((scenario, shown))
+
+
+# -- reading and answering at once -------------------------------------------------------------------------------------
+
+
+def redated(body: Body, form: str, _: Caller) -> Written:
+    """A scenario on a new calendar."""
+    found = redate(*load_redating(body.text, "", body.language, body.limits))
+    return in_json(redated_json(found)) if form == "json" else in_form(form, redated_yaml(found))
+
+
+def next_begun(body: Body, form: str, _: Caller) -> Written:
+    """The next term's scenario."""
+    rolled = next_term(*load_rolling(body.text, "", body.language, body.limits))
+    return in_json(next_term_json(rolled)) if form == "json" else in_form(form, next_term_yaml(rolled))
+
+
+def checked(body: Body, form: str, best: SolveSettings | None, completed: float | None, caller: Caller) -> Written:
+    """The verdict on a sequence; beside the best where that is asked for, and completed within so many seconds."""
+    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    verdict = check(scenario, sequence)
+    if form == "text":
+        return in_form(form, verdict_text(build_instance(scenario), verdict))
+    answer = verdict_json(build_instance(scenario), verdict)
+    if best is not None:
+        answer["beside_best"] = beside_json(verdict.aims, solve(scenario, best, stop=caller.stop))
+    if completed is not None:
+        answer["completion"] = completion_json(complete(scenario, sequence, completed, caller.stop))
+    return in_json(answer)
+
+
+def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Written:
+    """A scenario, how much there is to place, and how long it may be searched for here."""
+    return _told_scenario(load_scenario(body.text, "", body.language, body.limits), form, most_seconds)
+
+
+def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
+    """The same of a workbook that means one."""
+    return _told_scenario(load_workbook(content, "", MOST_UNPACKED, limits), form, most_seconds)
+
+
+def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
+    if form == "json":
+        return in_json({**read_json(scenario), "most_seconds": most_seconds})
+    return in_form(form, scenario_yaml(scenario))
+
+
+def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
+    """A plan as it is, in one of the forms."""
+    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    check_shown(scenario, form, shown)
+    plan = as_planned(scenario, sequence)
+    if form == "json":
+        return in_json(answer_body(answer_json(plan), 0.0))
+    return Written(_in_bytes(written(plan, form, shown)), format_named(form).content_type)
+
+
+# -- solving -----------------------------------------------------------------------------------------------------------
+
+
+def sequenced(body: Body, read: Read, settings: SolveSettings, form: str, starters: bool, heard: bool, caller: Caller) -> Written:
+    """The best sequence in one of the forms; ``heard`` says whether somebody wants to be told of improvements."""
+    scenario, shown = read.unpacked()
+    answer = solve(scenario, settings, caller.tell if heard else None, caller.stop)
+    if form == "json":
+        return in_json(_told(body, scenario, settings, answer, caller))
+    if starters:
+        shown = replace(shown, opens=opens_in(answer, assign_starters(answer, settings.seconds, settings.seed, caller.stop)))
+    return Written(_in_bytes(written(answer, form, shown)), format_named(form).content_type)
+
+
+def _told(body: Body, scenario: Scenario, settings: SolveSettings, answer: Answer, caller: Caller) -> dict[str, Any]:
+    why = None
+    if answer.status == INFEASIBLE:
+        found = explain(scenario, ExplainSettings(settings.seconds, conflicts=1, repairs=1), caller.stop)
+        why = explanation_json(found, body.source())
+    return answer_body(answer_json(answer, why), settings.seconds)
+
+
+def surrounded(
+    read: Read, settings: SolveSettings, name: str, form: str, asked: Asked, starters: bool, caller: Caller
+) -> Written:
+    """Something about the best sequence: what is to prepare, what is covered, what lessons open with."""
+    answer = solve(read.unpacked(), settings, None, caller.stop)
+    if starters:
+        asked = replace(asked, starters=assign_starters(answer, settings.seconds, settings.seed, caller.stop))
+    text = _in_bytes(around_written(answer, name, form, asked))
+    # JSON is UTF-8 without saying so.
+    return Written(text, AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8")
+
+
+def compared(read: Read, settings: SolveSettings, form: str, close: bool, caller: Caller) -> Written:
+    """A scenario and its what-ifs side by side; the time allowed is shared out evenly among them."""
+    scenario = read.unpacked()
+    seconds = settings.seconds / (len(scenario.what_ifs) + 1)
+    comparison = compare(scenario, replace(settings, seconds=seconds), close, caller.stop)
+    if form == "text":
+        return in_form(form, comparison_text(comparison))
+    found = comparison_json(comparison)
+    told = [answer_body(future, seconds) for future in found["what_ifs"]]
+    return in_json({**found, "base": answer_body(found["base"], seconds), "what_ifs": told})
+
+
+def explained(body: Body, read: Read, settings: ExplainSettings, form: str, lesson: str | None, caller: Caller) -> Written:
+    """Why there is no sequence; or where else one lesson could lie."""
+    scenario = read.unpacked()
+    if lesson is not None:
+        class_id, _, ref = lesson.partition(":")
+        found = elsewhere(scenario, class_id, ref, None, settings.seconds, caller.stop)
+        return in_form(form, elsewhere_text(found)) if form == "text" else in_json(elsewhere_json(found, body.source()))
+    why = explain(scenario, settings, caller.stop)
+    return in_form(form, explanation_text(why)) if form == "text" else in_json(explanation_json(why, body.source()))
+
+
+def planned_again(read: Read, settings: SolveSettings, form: str, most_moved: int | None, caller: Caller) -> Written:
+    """A plan made again: all of it, or a change notice."""
+    scenario, previous = read.unpacked()
+    again = replan(scenario, previous, settings, most_moved, caller.stop)
+    if form == "json":
+        return in_json(answer_body(replanned_json(again), settings.seconds))
+    return in_json(notice_json(again)) if form == "notice-json" else in_form(form, NOTICES[form](again))
+
+
+def traded_off(read: Read, settings: SolveSettings, form: str, caller: Caller) -> Written:
+    """The best sequence for each number of moves."""
+    scenario, previous = read.unpacked()
+    found = trade_off(scenario, previous, settings, caller.stop)
+    if form == "text":
+        return in_form(form, trade_off_text(found))
+    listed = trade_off_json(found)
+    return in_json({**listed, "steps": [answer_body(step, settings.seconds) for step in listed["steps"]]})
+
+
+def _in_bytes(text: str | bytes) -> bytes:
+    return text.encode() if isinstance(text, str) else text

@@ -1,0 +1,111 @@
+"""What a worker process does: one job after another, as they come through its pipe, until the other end is closed."""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import queue
+import signal
+import threading
+from functools import partial
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+import api.work  # noqa: F401  every job is a function of it: at hand before the first one comes
+from api.calls import Caller, Job, attempted
+from sequencer import Progress, StopSignal
+
+try:
+    import resource
+except ImportError:  # not on Windows, where a process cannot bound its own memory
+    resource = None  # type: ignore[assignment]
+
+WORK, STOP = "work", "stop"
+"""What a worker is sent: a job with its number, or that the job of a number shall stop."""
+
+TAKEN, TOLD, ENDED = "taken", "told", "ended"
+"""What it sends: that it has a job, an improvement, a job's outcome."""
+
+MEGABYTE = 1_000_000
+
+_SIZES = Path("/proc/self/statm")
+
+
+class Serving:
+    """One worker process.
+
+    Parameters
+    ----------
+    pipe
+        Where jobs come from and outcomes go to.
+    """
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._sending = threading.Lock()
+        self._jobs: queue.SimpleQueue[tuple[int, bytes, StopSignal]] = queue.SimpleQueue()
+        self._latest = 0, StopSignal()
+
+    def for_ever(self) -> None:
+        """Work on what comes; the process ends where the pipe does."""
+        threading.Thread(target=self._listen, daemon=True).start()
+        while True:
+            number, packed, stop = self._jobs.get()
+            outcome = attempted(partial(self._done, packed, Caller(stop, partial(self._tell, number))))
+            self._send(ENDED, number, outcome)
+
+    def _done(self, packed: bytes, caller: Caller) -> object:
+        job: Job = pickle.loads(packed)
+        return job(caller)
+
+    def _listen(self) -> None:
+        while True:
+            try:
+                kind, number, packed = self._pipe.recv()
+            except (EOFError, OSError):
+                # Whoever wanted the outcome has gone, whatever is being worked on.
+                os._exit(0)
+            if kind == WORK:
+                self._send(TAKEN, number, None)
+                self._latest = number, StopSignal()
+                self._jobs.put((number, packed, self._latest[1]))
+            elif number == self._latest[0]:
+                self._latest[1].stop()
+
+    def _tell(self, number: int, progress: Progress) -> None:
+        self._send(TOLD, number, progress)
+
+    def _send(self, kind: str, number: int, what: object) -> None:
+        with self._sending:
+            self._pipe.send((kind, number, what))
+
+
+def set_aside_what_is_loaded() -> None:
+    """Keep the collector of rubbish from looking through the program itself, again and again: 90 ms each time."""
+    if not gc.get_freeze_count():
+        gc.collect()
+        gc.freeze()
+
+
+def _bound(memory: int) -> None:
+    """Let this process reserve so many megabytes beyond what the program itself has.
+
+    Whoever watches over it looks at what it uses, which is less, so that this only matters where much is asked for at once.
+    """
+    if resource is None or not _SIZES.exists():
+        return
+    reserved = int(_SIZES.read_text(encoding="ascii").split()[5]) * resource.getpagesize()
+    most = reserved + memory * MEGABYTE
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    resource.setrlimit(resource.RLIMIT_DATA, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
+
+
+def serve(pipe: Connection, memory: int) -> None:
+    """Be a worker process that takes so many megabytes of memory at most."""
+    # Signals are for the process that is asked for answers; it ends its workers, each when its job has ended.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    _bound(memory)
+    set_aside_what_is_loaded()
+    Serving(pipe).for_ever()

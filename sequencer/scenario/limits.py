@@ -1,0 +1,55 @@
+"""How much a document may hold where somebody else's machine reads it; the command line has only the limits of the language."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sequencer.errors import BeyondLimit
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The most of each that is read; None for no limit but the language's own.
+
+    Parameters
+    ----------
+    classes
+        Classes of the scenario.
+    lessons
+        Lessons over all classes, those that patterns make included; also the rows of a sequence handed in.
+    slots
+        Periods in which the classes meet, over all of them.
+    what_ifs
+        What-ifs of the scenario.
+    depth
+        Lists and mappings inside one another.
+    """
+
+    classes: int | None = None
+    lessons: int | None = None
+    slots: int | None = None
+    what_ifs: int | None = None
+    depth: int | None = None
+
+    def require(self, limit: str, found: int, what: str) -> None:
+        """Refuse more than is allowed.
+
+        Parameters
+        ----------
+        limit
+            Name of the limit.
+        found
+            How many there are.
+        what
+            What they are, for the message.
+
+        Raises
+        ------
+        BeyondLimit
+        """
+        most: int | None = getattr(self, limit)
+        if most is not None and found > most:
+            raise BeyondLimit(limit, most, f"there are {found:,} {what}; at most {most:,} are taken here")
+
+
+NO_LIMITS = Limits()
