@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from api.messages import Explanation, PlacedLesson, Verdict
+from api.messages import SAID_FORMS, Explanation, PlacedLesson, Verdict, form_option
 
 
 class CheckOptions(BaseModel):
@@ -17,6 +17,7 @@ class CheckOptions(BaseModel):
 
     best: Annotated[bool, Field(description="Put the aims beside those of the best sequence.")] = False
     complete: Annotated[bool, Field(description="Say whether a part of a sequence can be completed, and how.")] = False
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     seconds: Annotated[
         float | None,
         Field(gt=0, allow_inf_nan=False, description="Time allowed for each of these, no more than the server allows."),
@@ -31,7 +32,7 @@ class BesideAim(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    aim: str
+    aim: str = Field(description="Name of the aim.")
     value: int = Field(description="As the sequence given has it.")
     best: int = Field(description="As the best sequence found has it.")
     proven: bool = Field(description="Whether that is proven best.")
@@ -62,8 +63,8 @@ class Forbidding(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    kind: str
-    text: str
+    kind: str = Field(description="What it is, such as closure, lesson, requires.")
+    text: str = Field(description="The statement in a sentence.")
     pointer: str = Field(description="Its place in the scenario, as a JSON Pointer (RFC 6901).")
 
 
@@ -72,13 +73,13 @@ class OtherPlace(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    date: datetime.date
-    period: int
+    date: datetime.date = Field(description="The date.")
+    period: int = Field(description="Number of the period in the school day.")
     here: bool = Field(description="Whether the lesson lies there.")
     possible: bool | None = Field(description="Whether it could; null when that was not settled in time.")
     costs: dict[str, int] | None = Field(description="By how much each aim would be worse; null where it cannot lie there.")
-    proven: bool
-    forbidden_by: list[Forbidding]
+    proven: bool = Field(description="Whether the costs are proven least.")
+    forbidden_by: list[Forbidding] = Field(description="What forbids it; empty where it can lie there.")
 
 
 class Elsewhere(BaseModel):
@@ -86,9 +87,9 @@ class Elsewhere(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    class_: str = Field(alias="class")
-    unit: str
-    lesson: str
+    class_: str = Field(alias="class", description="The class.")
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson.")
     aims: dict[str, int] = Field(description="The aims of the sequence asked about.")
     places: list[OtherPlace] = Field(description="Every period of the class.")
 

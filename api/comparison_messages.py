@@ -7,12 +7,13 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions, Status
-from api.messages import AimResult, Explanation, LessonName, RunFacts
+from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, RunFacts, form_option
 
 
 class CompareOptions(AroundOptions):
     """The query string of a comparison."""
 
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     close: Annotated[
         bool, Field(description="Whether each what-if keeps as many lessons where the base has them as can be, before any aim.")
     ] = False
@@ -25,16 +26,16 @@ class _Message(BaseModel):
 class DatedPeriod(_Message):
     """A period on a date."""
 
-    date: str = Field(json_schema_extra={"format": "date"})
-    period: int
+    date: str = Field(description="The date.", json_schema_extra={"format": "date"})
+    period: int = Field(description="Number of the period in the school day.")
 
 
 class ClassPeriods(_Message):
     """What becomes of one class's periods."""
 
-    class_: str = Field(alias="class")
-    lost: list[DatedPeriod]
-    gained: list[DatedPeriod]
+    class_: str = Field(alias="class", description="The class.")
+    lost: list[DatedPeriod] = Field(description="Periods of the base that are none here.")
+    gained: list[DatedPeriod] = Field(description="Periods that are none in the base.")
     turned_remote: list[DatedPeriod] = Field(description="In school in the base, remote here.")
     turned_in_school: list[DatedPeriod] = Field(description="Remote in the base, in school here.")
 
@@ -42,7 +43,7 @@ class ClassPeriods(_Message):
 class ShiftedLesson(LessonName):
     """A lesson that lies elsewhere than in the base."""
 
-    title: str
+    title: str = Field(description="Title; the id where none is stated.")
     from_: DatedPeriod | None = Field(alias="from", description="Null when the base does not place it.")
     to: DatedPeriod | None = Field(description="Null when it is not placed here.")
 
@@ -51,51 +52,51 @@ class LiveQuotaMet(_Message):
     """A live quota, and how many lessons are live."""
 
     owner: str = Field(description="The class, or the teacher.")
-    span: str
-    live: int
+    span: str = Field(description="The week or weeks over which it is counted.")
+    live: int = Field(description="How many lessons are live.")
     least: int | None = Field(description="What holds, after cutting in a short week.")
-    most: int | None
+    most: int | None = Field(description="At most so many; null for no such limit.")
     stated_least: int | None = Field(description="What the scenario asks for.")
-    wish: bool
+    wish: bool = Field(description="Whether it is a wish, not a rule.")
     met: bool = Field(description="Whether what the scenario asks for is met.")
 
 
 class ComparedAim(AimResult):
     """An aim beside the base's."""
 
-    base_value: int | None
-    base_bound: int | None
+    base_value: int | None = Field(description="What the base reaches; null when it has no sequence.")
+    base_bound: int | None = Field(description="No sequence of the base has a smaller value.")
 
 
 class ComparedFuture(_Message):
     """The base, or what a what-if makes of it."""
 
     name: str = Field(description="`base`, or the what-if's.")
-    status: Status
+    status: Status = Field(description="What was found, as in an answer.")
     changes: list[Any] = Field(description="All that is changed, those of the what-ifs it builds on first.")
     text: list[str] = Field(description="The changes in words.")
-    periods: list[ClassPeriods]
+    periods: list[ClassPeriods] = Field(description="What becomes of the classes' periods.")
     moved: int | None = Field(
         description="How many lessons of the base lie elsewhere or are not placed; null without a sequence of both."
     )
     fewest_moved: int | None = Field(description="No sequence moves fewer; null where that was not asked for.")
-    moves: list[ShiftedLesson] | None
-    left_out: list[LessonName]
-    carried_over: list[LessonName]
-    live_quotas: list[LiveQuotaMet]
-    aims: list[ComparedAim]
+    moves: list[ShiftedLesson] | None = Field(description="The lessons that lie elsewhere; null without a sequence of both.")
+    left_out: list[LessonName] = Field(description="Optional lessons that were not placed.")
+    carried_over: list[LessonName] = Field(description="Lessons with something left to the next plan.")
+    live_quotas: list[LiveQuotaMet] = Field(description="Every live quota, and whether it is met.")
+    aims: list[ComparedAim] = Field(description="What was reached beside what the base reaches.")
     explanation: Explanation | None = Field(description="Why there is no sequence: the first conflict.")
-    run: RunFacts
+    run: RunFacts = Field(description="How it came about.")
 
 
 class Compared(_Message):
     """The what-ifs of a scenario beside it."""
 
-    format: Literal[1]
-    title: str | None
-    made: Literal["freely", "close to the base"]
-    base: ComparedFuture
-    what_ifs: list[ComparedFuture]
+    format: Literal[1] = Field(description="Version of this form.")
+    title: str | None = Field(description="Title of the scenario.")
+    made: Literal["freely", "close to the base"] = Field(description="How what-ifs were planned.")
+    base: ComparedFuture = Field(description="The scenario as it is.")
+    what_ifs: list[ComparedFuture] = Field(description="Each what-if, in the scenario's order.")
 
 
 COMPARISON_MODELS: tuple[type[BaseModel], ...] = (Compared,)

@@ -69,6 +69,9 @@ LIMITS: dict[str, tuple[int, str, str]] = {
 }
 """What is limited: the status of a request beyond it, and the last part and the meaning of its problem type's address."""
 
+ASKED_FOR = ("seconds", "workers")
+"""Limits of what the query string asks for; the others are of bodies and of the work on them."""
+
 DIED = (
     500,
     "worker-died",

@@ -15,6 +15,17 @@ from sequencer import FORMATS, Format, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"
+XLSX_TYPE = format_named("xlsx").media_type
+
+FORM_TYPES = {
+    "json": JSON_TYPE,
+    "text": "text/plain",
+    "yaml": YAML_TYPE,
+    "notice": "text/html",
+    "notice-text": "text/plain",
+    "notice-json": JSON_TYPE,
+}
+"""The media type of each form of what is neither a sequence nor surrounds one."""
 
 APPLIED = "preference_applied"
 """Where a request keeps what becomes its answer's ``Preference-Applied``."""
@@ -48,17 +59,37 @@ def language_of(request: Request) -> Literal["yaml", "json"]:
     UnsupportedMedia
         When it does not say, or it is a language, character set or content coding that is not read here.
     """
-    coding = request.headers.get("content-encoding", "identity").strip().lower()
-    if coding not in ("identity", "gzip", "x-gzip"):
-        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
-    header = Message()
-    header["Content-Type"] = request.headers.get("content-type", "none/none")
+    require_known_coding(request)
+    header = _content_type(request)
     language = LANGUAGES.get(header.get_content_type())
     if language is None:
         raise UnsupportedMedia(f"The body's Content-Type must be {JSON_TYPE} or {YAML_TYPE}.", _TAKEN)
     if str(header.get_param("charset", "utf-8")).lower() not in ("utf-8", "utf8"):
         raise UnsupportedMedia("The body must be UTF-8.", _TAKEN)
     return language
+
+
+def is_workbook(request: Request) -> bool:
+    """Whether the body says that it is a workbook."""
+    return _content_type(request).get_content_type() == XLSX_TYPE
+
+
+def require_known_coding(request: Request) -> None:
+    """Check that the body is not compressed in a way that is not read here.
+
+    Raises
+    ------
+    UnsupportedMedia
+    """
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding not in ("identity", "gzip", "x-gzip"):
+        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
+
+
+def _content_type(request: Request) -> Message:
+    header = Message()
+    header["Content-Type"] = request.headers.get("content-type", "none/none")
+    return header
 
 
 def require_accepted(request: Request, media_type: str) -> None:
@@ -98,6 +129,16 @@ def chosen_format(request: Request, asked: str | None) -> Format:
         When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
     return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS], (EVENTS_TYPE,)))
+
+
+def chosen_of(request: Request, asked: str | None, forms: Sequence[str]) -> str:
+    """The same of some of ``FORM_TYPES``, the first of which is preferred.
+
+    Raises
+    ------
+    UnusableOption, NotAcceptable
+    """
+    return chosen_form(request, asked, [(form, FORM_TYPES[form]) for form in forms])
 
 
 def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]], beside: tuple[str, ...] = ()) -> str:

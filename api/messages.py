@@ -5,6 +5,7 @@ Answers and verdicts are written by ``sequencer``; a test holds them to the mode
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -41,10 +42,41 @@ SEVERAL = ("class", "teacher")
 """Options that may be given several times."""
 
 
-class SolveOptions(BaseModel):
-    """The query string of a solve."""
+SAID_FORMS = ("json", "text")
+"""The forms of what is said about a scenario."""
+
+
+def form_option(forms: Iterable[str], words: str = "") -> Any:
+    """The option that names the form of an answer. The handler refuses the others, since it can say which there are."""
+    named = list(forms)
+    says = f"The form of the answer: {words or ', '.join(named)}. Unless stated, the one that Accept prefers."
+    return Field(max_length=20, description=says, json_schema_extra={"enum": [*named, None]})
+
+
+class ShowOptions(BaseModel):
+    """What a query string says of the form of an answer, and of whom it shows."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    format: Annotated[
+        str | None,
+        form_option((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS)),
+    ] = None
+    class_: Annotated[
+        list[str],
+        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
+    ] = []
+    teacher: Annotated[
+        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
+    ] = []
+    copy_: Annotated[
+        bool,
+        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
+    ] = False
+
+
+class SolveOptions(ShowOptions):
+    """The query string of a solve."""
 
     seconds: Annotated[
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
@@ -68,25 +100,6 @@ class SolveOptions(BaseModel):
             description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
         ),
     ] = None
-    format: Annotated[
-        str | None,
-        Field(
-            max_length=20,
-            description="The form of the answer: " + ", ".join(f"{each.name} ({each.what})" for each in FORMATS) + ". Unless "
-            "stated, the one that Accept prefers.",
-        ),
-    ] = None
-    class_: Annotated[
-        list[str],
-        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
-    ] = []
-    teacher: Annotated[
-        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
-    ] = []
-    copy_: Annotated[
-        bool,
-        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
-    ] = False
     starters: Annotated[
         bool, Field(description="Assign starters too, and say on sheets, in calendars and tables what each lesson opens with.")
     ] = False
@@ -102,6 +115,7 @@ class ExplainOptions(BaseModel):
     ] = None
     conflicts: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many disjoint conflicts to list at most.")] = 3
     repairs: Annotated[int, Field(ge=1, le=MOST_LISTED, description="How many repairs to list at most.")] = 3
+    format: Annotated[str | None, form_option(SAID_FORMS)] = None
     lesson: Annotated[
         str | None,
         Field(
@@ -126,27 +140,27 @@ class _Message(BaseModel):
 class LessonName(_Message):
     """Which lesson of which class."""
 
-    class_: str = Field(alias="class")
-    unit: str
-    lesson: str
+    class_: str = Field(alias="class", description="The class.")
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson, unique in its unit.")
 
 
 class Slot(_Message):
     """A period of a class on a date."""
 
-    date: str = Field(json_schema_extra={"format": "date"})
-    weekday: Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
+    date: str = Field(description="The date.", json_schema_extra={"format": "date"})
+    weekday: Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"] = Field(description="Its weekday.")
     week: int = Field(description="Number of the school week, from 1.")
     label: str = Field(description="Label of the week, such as A.")
-    period: int
+    period: int = Field(description="Number of the period in the school day.")
     slot: int = Field(description="Number among the class's periods, from 0.")
 
 
 class UnitLesson(_Message):
     """A lesson of the same class."""
 
-    unit: str
-    lesson: str
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson, unique in its unit.")
 
 
 class Revisit(UnitLesson):
@@ -159,29 +173,29 @@ class Revisit(UnitLesson):
 class HomeworkSet(_Message):
     """Homework that serves as practice, set in the lesson."""
 
-    title: str
+    title: str = Field(description="What pupils do.")
     due: str | None = Field(description="Date on which it is due; null when that is in the next plan.", json_schema_extra=_DATE)
 
 
 class PlacedLesson(LessonName, Slot):
     """A lesson and where it lies; a longer one takes the periods that follow as well."""
 
-    title: str
-    kind: Literal["teach", "practice", "retrieval", "feedback", "assessment"]
-    load: int
+    title: str = Field(description="Title; the id where none is stated.")
+    kind: Literal["teach", "practice", "retrieval", "feedback", "assessment"] = Field(description="What kind of lesson it is.")
+    load: int = Field(description="How much it asks of pupils, on the scenario's scale.")
     length: int = Field(description="Number of periods.")
-    taught: Literal["in class", "live", "set work"]
+    taught: Literal["in class", "live", "set work"] = Field(description="In class, or remotely: live or as set work.")
     made: bool = Field(description="Whether a pattern made it.")
     delivered: bool = Field(description="Whether it was taught already.")
     practises: list[UnitLesson] = Field(description="What a practice lesson practises.")
-    revisits: list[Revisit]
-    homework: HomeworkSet | None
+    revisits: list[Revisit] = Field(description="The lessons met again in it.")
+    homework: HomeworkSet | None = Field(description="Homework set in it that serves as practice; null for none.")
 
 
 class AimResult(_Message):
     """What was reached on one aim; smaller is better."""
 
-    aim: str
+    aim: str = Field(description="Name of the aim.")
     value: int | None = Field(description="Null when there is no sequence.")
     bound: int | None = Field(description="No sequence has a smaller value.")
     proven: bool = Field(description="Whether value and bound are equal: proven best.")
@@ -191,33 +205,33 @@ class AimResult(_Message):
 class SparePeriod(Slot):
     """A period that holds no lesson."""
 
-    class_: str = Field(alias="class")
+    class_: str = Field(alias="class", description="The class.")
 
 
 class CarriedOver(LessonName):
     """A lesson whose practice or retrieval is left to the next plan."""
 
-    what: Literal["practice", "retrieval"]
+    what: Literal["practice", "retrieval"] = Field(description="What is left to do.")
     number: int = Field(description="Which of the lesson's retrievals, from 1.")
 
 
 class LateRetrieval(LessonName):
     """A lesson met again later than its window."""
 
-    date: str = Field(json_schema_extra={"format": "date"})
+    date: str = Field(description="When it is met again.", json_schema_extra={"format": "date"})
 
 
 class LeftOut(LessonName):
     """An optional lesson that was not placed."""
 
-    priority: int
+    priority: int = Field(description="What leaving it out costs in the aim `left out`.")
 
 
 class Drift(_Message):
     """How far a class has got in a unit that it shares with others, in what was delivered."""
 
-    class_: str = Field(alias="class")
-    unit: str
+    class_: str = Field(alias="class", description="The class.")
+    unit: str = Field(description="Id of the unit.")
     lesson: str | None = Field(description="The last lesson delivered; null when none is.")
     lessons: int = Field(description="How many lessons it is behind the furthest class, of those that both have to have.")
     days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")
@@ -226,39 +240,39 @@ class Drift(_Message):
 class Period(_Message):
     """A period on a date."""
 
-    date: str = Field(json_schema_extra={"format": "date"})
-    period: int
+    date: str = Field(description="The date.", json_schema_extra={"format": "date"})
+    period: int = Field(description="Number of the period in the school day.")
 
 
 class Breach(_Message):
     """A rule that a sequence breaks."""
 
-    rule: int
-    name: str
-    classes: list[str]
-    lessons: list[LessonName]
-    periods: list[Period]
-    message: str
+    rule: int = Field(description="Number of the rule in the README.")
+    name: str = Field(description="Name of the rule.")
+    classes: list[str] = Field(description="The classes concerned.")
+    lessons: list[LessonName] = Field(description="The lessons concerned.")
+    periods: list[Period] = Field(description="The periods concerned.")
+    message: str = Field(description="What breaks the rule, in a sentence.")
     past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
 
 
 class Wish(_Message):
     """A rule marked as a preference, or a wish to be live or not, that a sequence does not grant."""
 
-    rule: int
-    name: str
-    classes: list[str]
-    lessons: list[LessonName]
+    rule: int = Field(description="Number of the rule in the README.")
+    name: str = Field(description="Name of the rule.")
+    classes: list[str] = Field(description="The classes concerned.")
+    lessons: list[LessonName] = Field(description="The lessons concerned.")
     units: int = Field(description="By how much, in the rule's unit of violation.")
     weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
-    message: str
+    message: str = Field(description="What is not granted, in a sentence.")
 
 
 class Verdict(_Message):
     """The referee's judgement of a sequence."""
 
     sound: bool = Field(description="Whether every rule holds that still can.")
-    breaches: list[Breach]
+    breaches: list[Breach] = Field(description="Every rule broken, and where.")
     wishes: list[Wish] = Field(description="The wishes that are not granted.")
     aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
 
@@ -266,21 +280,23 @@ class Verdict(_Message):
 class RunFacts(_Message):
     """How an answer came about; everything that may differ from run to run is here."""
 
-    seconds: float
-    build_seconds: float
-    seed: int
-    workers: int
+    seconds: float = Field(description="Time that all of it took.")
+    build_seconds: float = Field(description="Time that setting it up took, of that.")
+    seed: int = Field(description="Seed of the search.")
+    workers: int = Field(description="Searches at once.")
     repeatable: bool = Field(description="Whether the same request gives the same answer.")
-    stopped_by: Literal["hand", "time", "effort"] | None
-    version: str
-    solver: str
+    stopped_by: Literal["hand", "time", "effort"] | None = Field(
+        description="What ended the search before all was proven; null when all was."
+    )
+    version: str = Field(description="Version of this program.")
+    solver: str = Field(description="Name and version of the solver.")
     seconds_allowed: float = Field(description="What was asked for, or what this server allows if that is less.")
 
 
 class MovedLesson(LessonName):
     """A lesson that lies elsewhere than in the best sequence."""
 
-    title: str
+    title: str = Field(description="Title; the id where none is stated.")
     from_: Slot | None = Field(alias="from", description="Where the best sequence has it; null when it leaves it out.")
     to: Slot | None = Field(description="Where it lies instead; null when it is left out.")
 
@@ -288,11 +304,11 @@ class MovedLesson(LessonName):
 class Laid(_Message):
     """A sequence of lessons, and what it leaves spare, for later, or out."""
 
-    lessons: list[PlacedLesson]
-    spare: list[SparePeriod]
-    carried_over: list[CarriedOver]
-    late: list[LateRetrieval]
-    left_out: list[LeftOut]
+    lessons: list[PlacedLesson] = Field(description="The lessons by date and period.")
+    spare: list[SparePeriod] = Field(description="Periods that hold no lesson.")
+    carried_over: list[CarriedOver] = Field(description="What is left to the next plan.")
+    late: list[LateRetrieval] = Field(description="Lessons met again later than their windows.")
+    left_out: list[LeftOut] = Field(description="Optional lessons that were not placed.")
 
 
 class Alternative(Laid):
@@ -302,7 +318,7 @@ class Alternative(Laid):
     bound: int = Field(description="No sequence as good differs from each of those before it in more lessons.")
     proven: bool = Field(description="Whether difference and bound are equal: none is more different.")
     aims: dict[str, int] = Field(description="Every aim of the scenario as the referee counts it.")
-    moved: list[MovedLesson]
+    moved: list[MovedLesson] = Field(description="What lies elsewhere than in the best sequence.")
 
 
 class Further(_Message):
@@ -331,15 +347,15 @@ class Conflict(_Message):
     text: str = Field(description="What does not come out, in a sentence.")
     because: list[str] = Field(description="The statements in sentences, in the order of the scenario.")
     proven_minimal: bool = Field(description="Whether each statement was shown to be needed for the conflict.")
-    statements: list[Stated]
+    statements: list[Stated] = Field(description="The same statements with their places.")
 
 
 class RepairAim(_Message):
     """What the repaired scenario reaches on one aim."""
 
-    aim: str
-    value: int
-    proven: bool
+    aim: str = Field(description="Name of the aim.")
+    value: int = Field(description="Its value; smaller is better.")
+    proven: bool = Field(description="Whether that is proven best.")
 
 
 class Repair(_Message):
@@ -348,13 +364,13 @@ class Repair(_Message):
     cost: int = Field(description="By the scenario's `repair_costs`.")
     text: list[str] = Field(description="Each change in words.")
     changes: list[dict[str, Any]] = Field(description="The changes, as a what-if lists them.")
-    aims: list[RepairAim]
+    aims: list[RepairAim] = Field(description="What the repaired scenario reaches.")
 
 
 class Explanation(_Message):
     """Why a scenario has no sequence, and what would give it one."""
 
-    format: Literal[1]
+    format: Literal[1] = Field(description="Version of this form.")
     possible: bool | None = Field(description="Whether it has a sequence; null when that was not settled in time.")
     conflicts: list[Conflict] = Field(description="Conflicts that share no statement.")
     more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
@@ -366,19 +382,21 @@ class Explanation(_Message):
 class Answer(Laid):
     """The answer to a scenario: proven best, best found, proof that no sequence exists, or none found in the time."""
 
-    format: Literal[1]
-    status: Literal["optimal", "feasible", "infeasible", "unknown"]
-    title: str | None
-    aims: list[AimResult]
+    format: Literal[1] = Field(description="Version of this form.")
+    status: Literal["optimal", "feasible", "infeasible", "unknown"] = Field(
+        description="Proven best (optimal), best found (feasible), none exists (infeasible), none found in the time (unknown)."
+    )
+    title: str | None = Field(description="Title of the scenario.")
+    aims: list[AimResult] = Field(description="What was reached, the most important aim first.")
     skipped: list[LessonName] = Field(description="Lessons that the record says are not taught and not to be.")
     drift: list[Drift] = Field(description="Parallel classes side by side, for units that one of them has begun.")
     notes: list[str] = Field(description="Demands that were cut to what is possible.")
     cautions: list[str] = Field(description="What the lessons call for, where the school's own policies come first.")
-    verdict: Verdict | None
+    verdict: Verdict | None = Field(description="The referee's judgement of the sequence; null when there is none.")
     alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
     further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
     explanation: Explanation | None = Field(description="Where no sequence exists: the first conflict and the cheapest repair.")
-    run: RunFacts
+    run: RunFacts = Field(description="How it came about.")
 
 
 class Misfit(_Message):
@@ -394,8 +412,8 @@ class MovedDate(_Message):
 
     where: str = Field(description="Its place in the scenario handed in, for people.")
     pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
-    old: str = Field(json_schema_extra={"format": "date"})
-    new: str = Field(json_schema_extra={"format": "date"})
+    old: str = Field(description="The date before.", json_schema_extra={"format": "date"})
+    new: str = Field(description="The date now.", json_schema_extra={"format": "date"})
     school_day: bool | None = Field(description="Whether the new date is a school day; null outside the new term.")
 
 
@@ -404,7 +422,7 @@ class Redated(_Message):
 
     scenario: dict[str, Any] = Field(description="The new scenario.")  # the description refers to the shape of scenarios
     no_longer_fits: list[Misfit] = Field(description="What was left out or needs another look.")
-    moved: list[MovedDate]
+    moved: list[MovedDate] = Field(description="Every date that moved.")
 
 
 class Rolled(_Message):
@@ -427,7 +445,7 @@ def answer_body(answer: dict[str, Any], seconds_allowed: float) -> dict[str, Any
 class Health(_Message):
     """That the service runs, and how busy it is."""
 
-    status: Literal["ok"]
+    status: Literal["ok"] = Field(description="That it runs.")
     running: int = Field(description="Solves that run.")
     waiting: int = Field(description="Solves that wait for their turn.")
 
@@ -439,6 +457,9 @@ class ProblemDocument(BaseModel):
     title: str = Field(description="Name of the status.")
     status: int = Field(description="Status of the response.")
     detail: str = Field(description="What happened this time, in a sentence.")
+    limit: str | None = Field(None, description="The limit that the request goes beyond; only there.")
+    most: float | None = Field(None, description="Its value.")
+    setting: str | None = Field(None, description="The variable in the server's environment that sets it.")
 
 
 class ProblemType(_Message):
@@ -448,6 +469,12 @@ class ProblemType(_Message):
     title: str = Field(description="Name of the status.")
     status: int = Field(description="Status that it comes with.")
     says: str = Field(description="What it means, and what to do about it.")
+
+
+class BegunEvent(_Message):
+    """That a streamed search has begun, as data of a `begun` event."""
+
+    stop: str = Field(description="Address at which DELETE stops the search, which then answers with the best it has.")
 
 
 class ProgressEvent(_Message):
@@ -474,4 +501,4 @@ class InputProblem(_Message):
 class UnusableInputProblem(ProblemDocument):
     """A document that cannot be used: every problem found, in the order of the document (at most 500)."""
 
-    problems: list[InputProblem]
+    problems: list[InputProblem] = Field(description="Everything that is wrong, in the order of the document.")

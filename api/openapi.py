@@ -12,10 +12,14 @@ from pydantic.json_schema import models_json_schema
 from api.around_messages import AROUND_MODELS
 from api.check_messages import CHECK_MODELS
 from api.comparison_messages import COMPARISON_MODELS
-from api.errors import PROBLEM_TYPE, title_of
+from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, title_of
+from api.examples import answers_of, bodies_of, refusals
+from api.front_messages import FRONT_MODELS
+from api.front_parts import PARTS
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.messages import (
     Answer,
+    BegunEvent,
     Explanation,
     Health,
     ProblemDocument,
@@ -27,6 +31,7 @@ from api.messages import (
     Verdict,
 )
 from api.replan_messages import REPLAN_MODELS
+from api.settings import Settings
 from sequencer import GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
@@ -36,52 +41,8 @@ DESCRIPTION = (
     "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
 )
 
-EXAMPLE_SCENARIO = """\
-format: 1
-title: Three lessons in a week
-term: {first: 2026-11-02, last: 2026-11-06}
-units:
-  - id: rivers
-    lessons:
-      - {id: source, title: From source to mouth, load: 4}
-      - {id: source-task, kind: practice, practises: source}
-      - {id: quiz, kind: assessment, requires: source-task}
-classes:
-  - {id: 9B, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2, Fri: 5}}
-"""
-
-EXAMPLE_IMPOSSIBLE = EXAMPLE_SCENARIO.replace("last: 2026-11-06", "last: 2026-11-03")
-
-EXAMPLE_CALENDAR = """\
-title: Three lessons in a week, a year later
-term: {first: 2027-11-01, last: 2027-11-05}
-closures:
-  - {name: Training day, on: 2027-11-02}
-"""
-
-EXAMPLE_SEQUENCE = """\
-lessons:
-  - {class: 9B, lesson: source, date: 2026-11-02, period: 1}
-  - {class: 9B, lesson: source-task, date: 2026-11-03, period: 3}
-  - {class: 9B, lesson: quiz, date: 2026-11-05, period: 2}
-"""
-
-
-EXAMPLE_EVENTS = """\
-event: progress
-data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
-
-: still searching
-
-event: answer
-data: {"status": "optimal"}
-
-"""
-"""The answer is cut short."""
-
-
-OPEN_TO_ALL = ("/healthz",)
-"""Addresses that ask for no key: whoever watches over the service need not hold one."""
+OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js", "/", *PARTS)
+"""Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 
 class DescribedApi(FastAPI):
@@ -93,7 +54,8 @@ class DescribedApi(FastAPI):
             document = super().openapi()
             document.setdefault("components", {})["schemas"] = _schemas()
             _leave_out_the_frameworks_refusals(document)
-            _add_what_surrounds_requests(document)
+            _add_what_surrounds_requests(document, self.state.settings)
+            _add_examples(document)
             self.openapi_schema = document
         return self.openapi_schema
 
@@ -106,8 +68,9 @@ def _leave_out_the_frameworks_refusals(document: dict[str, Any]) -> None:
                 del operation["responses"]["422"]
 
 
-def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
-    """Keys, and the time that a client is ready to wait."""
+def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -> None:
+    """Keys, the time that a client is ready to wait, the most of what this server gives, and what every answer says."""
+    most = {"seconds": settings.most_seconds, "workers": max(settings.workers, settings.most_workers)}
     document["components"]["securitySchemes"] = {
         "key": {"type": "http", "scheme": "bearer", "description": "Only where the server asks for keys."}
     }
@@ -120,8 +83,12 @@ def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
         "example": "wait=10",
     }
     applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
+    number = {"description": "Names the request; the server's log names it so too.", "schema": {"type": "string"}}
     for path, operations in document["paths"].items():
         for operation in operations.values():
+            for option in operation.get("parameters", []):
+                if option["name"] in most:
+                    option["schema"]["anyOf"][0]["maximum"] = most[option["name"]]
             if any(each["name"] == "seconds" for each in operation.get("parameters", [])):
                 operation["parameters"].append(wait)
                 operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
@@ -129,6 +96,31 @@ def _add_what_surrounds_requests(document: dict[str, Any]) -> None:
                 operation["security"] = [{}, {"key": []}]
                 operation["responses"] |= problems(401)
                 operation["responses"]["401"] = operation["responses"].pop(401)
+                operation["responses"]["401"]["headers"] = {"WWW-Authenticate": _ASKED_FOR}
+            for response in operation["responses"].values():
+                response["headers"] = {**response.get("headers", {}), "X-Request-Id": number}
+
+
+def _add_examples(document: dict[str, Any]) -> None:
+    """Every body and every answer, and a problem document of every type that an address can answer with."""
+    for path, operations in document["paths"].items():
+        for operation in operations.values():
+            takes = operation.get("requestBody", {}).get("content", {})
+            for media_type in takes.keys() & {JSON_TYPE, YAML_TYPE}:
+                takes[media_type]["example"] = bodies_of(path)
+            options = {option["name"] for option in operation.get("parameters", [])}
+            limited = tuple(limit for limit in LIMITS if (limit in options if limit in ASKED_FOR else bool(takes)))
+            for status, response in operation["responses"].items():
+                for media_type, content in response.get("content", {}).items():
+                    refused = media_type == PROBLEM_TYPE
+                    found = refusals(int(status), limited) if refused else answers_of(path, media_type)
+                    if len(found) == 1:
+                        content["example"] = next(iter(found.values()))
+                    elif found:
+                        content["examples"] = {name: {"value": value} for name, value in found.items()}
+
+
+_ASKED_FOR = {"description": "Bearer: the kind of key that is asked for.", "schema": {"type": "string"}}
 
 
 def reference(name: str) -> dict[str, str]:
@@ -136,17 +128,10 @@ def reference(name: str) -> dict[str, str]:
     return {"$ref": _COMPONENTS + name}
 
 
-def request_body(name: str, description: str, example: str) -> dict[str, Any]:
+def request_body(name: str, description: str) -> dict[str, Any]:
     """What a handler that reads its own body takes, as its ``openapi_extra``."""
-    schema = reference(name)
-    content = {JSON_TYPE: {"schema": schema}, YAML_TYPE: {"schema": schema, "example": example}}
+    content = {media_type: {"schema": reference(name)} for media_type in (JSON_TYPE, YAML_TYPE)}
     return {"requestBody": {"required": True, "description": description, "content": content}}
-
-
-def example_of(**parts: str) -> str:
-    """An example in YAML of a body that holds several documents."""
-    lines = [line for key, text in parts.items() for line in (f"{key}:", *(f"  {line}" for line in text.splitlines()))]
-    return "\n".join(lines) + "\n"
 
 
 def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TYPE) -> dict[str, Any]:
@@ -154,20 +139,25 @@ def answered(description: str, schema: dict[str, Any], media_type: str = JSON_TY
     return {"description": description, "content": {media_type: {"schema": schema}}}
 
 
-def in_forms(description: str, name: str, media_types: Iterable[str]) -> dict[str, Any]:
-    """A response that may have any of some forms; the shape named is that of JSON."""
+def in_forms(description: str, name: str | tuple[str, ...], media_types: Iterable[str]) -> dict[str, Any]:
+    """A response that may have any of some forms; the shape named, or one of several, is that of JSON."""
     content: dict[str, Any] = {each: {"schema": {"type": "string"} if each.startswith("text/") else {}} for each in media_types}
-    content[JSON_TYPE] = {"schema": reference(name)}
+    content[JSON_TYPE] = {"schema": reference(name) if isinstance(name, str) else {"anyOf": [reference(each) for each in name]}}
     return {"description": description, "content": content}
+
+
+def as_scenario(response: dict[str, Any]) -> dict[str, Any]:
+    """The same response, which may also come as nothing but a scenario, to be kept in a file."""
+    return {**response, "content": {**response["content"], YAML_TYPE: {"schema": reference("Scenario")}}}
 
 
 def as_events(response: dict[str, Any]) -> dict[str, Any]:
     """The same response, which may also come as a stream of events."""
     says = (
-        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
-        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+        "Server-sent events: `begun` with a BegunEvent, `progress` with a ProgressEvent for every improvement, comments in "
+        "between, and at the end one `answer` with an Answer, or one `problem` with a ProblemDocument."
     )
-    events = {"schema": {"type": "string", "description": says}, "example": EXAMPLE_EVENTS}
+    events = {"schema": {"type": "string", "description": says}}
     return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
 
 
@@ -187,6 +177,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def _schemas() -> dict[str, Any]:
     models: tuple[type[BaseModel], ...] = (
         Answer,
+        BegunEvent,
         Explanation,
         Health,
         ProblemDocument,
@@ -199,6 +190,7 @@ def _schemas() -> dict[str, Any]:
         *AROUND_MODELS,
         *CHECK_MODELS,
         *COMPARISON_MODELS,
+        *FRONT_MODELS,
         *REPLAN_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
@@ -213,30 +205,39 @@ def _schemas() -> dict[str, Any]:
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
     schemas["Repair"]["properties"]["changes"] |= {"items": schemas["WhatIf"]["properties"]["changes"]["items"]}
-    for name in ("Redated", "Rolled"):
-        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
+    for name, says in (("Redated", "The new scenario."), ("Rolled", "The new scenario."), ("ReadScenario", "The scenario.")):
+        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
     schemas["RecordFile"] = _record_file()
-    schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
+    schemas["Check"] = _together(
+        check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."
+    )
+    schemas["Check"]["required"] = ["scenario"]
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
     again = {"scenario": "Scenario", "previous": "GivenSequence"}
     schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")
     for name in ("Check", "Rolling", "Replanning"):
-        schemas[name]["properties"]["record"] = reference("RecordFile")
+        schemas[name]["properties"]["record"] = _document("record", "RecordFile")
     planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
     before: dict[str, Any] = {
         "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
     }
     before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
-    planning["properties"] |= {"record": reference("RecordFile"), "earlier": before}
+    planning["properties"] |= {"record": _document("record", "RecordFile"), "earlier": before}
     schemas["Planning"] = {"anyOf": [reference("Scenario"), planning], "description": "A scenario to be planned."}
     comparing = _together({"scenario": "Scenario"}, "A scenario, and its what-ifs unless they stand in it.")
-    comparing["properties"] |= {"record": reference("RecordFile"), "what_ifs": schemas["Scenario"]["properties"]["what_ifs"]}
+    comparing["properties"] |= {
+        "record": _document("record", "RecordFile"),
+        "what_ifs": schemas["Scenario"]["properties"]["what_ifs"],
+    }
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
     what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
     schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
     day = {"type": "string", "format": "date"}
-    schemas["Rolling"]["properties"] |= {"first": day, "last": day}
+    schemas["Rolling"]["properties"] |= {
+        "first": {**day, "description": "The next term's first day."},
+        "last": {**day, "description": "Its last day."},
+    }
     schemas["Rolling"]["required"] += ["first", "last"]
     redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
     schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
@@ -248,19 +249,34 @@ def _record_file() -> dict[str, Any]:
     record = {
         "type": "object",
         "properties": {
-            "today": {"type": "string", "format": "date"},
-            "record": {"type": "array", "items": reference("RecordEntry")},
+            "today": {"type": "string", "format": "date", "description": "The day up to which it is told."},
+            "record": {"type": "array", "items": reference("RecordEntry"), "description": "What happened, in any order."},
         },
         "required": ["record"],
         "additionalProperties": False,
     }
     answer = {
         "type": "object",
-        "properties": {"lessons": {"type": "array", "items": {"type": "object"}}},
+        "properties": {"lessons": {"type": "array", "items": {"type": "object"}, "description": "Its lessons."}},
         "required": ["lessons"],
     }
     description = "What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."
     return {"anyOf": [record, answer], "description": description}
+
+
+_SAID = {
+    "scenario": "The scenario.",
+    "sequence": "The sequence.",
+    "previous": "The sequence planned before.",
+    "calendar": "This year's calendar.",
+    "record": "What happened since.",
+}
+"""What each document of a body that holds several is."""
+
+
+def _document(key: str, name: str) -> dict[str, str]:
+    """The shape of one document of several."""
+    return {**reference(name), "description": _SAID[key]}
 
 
 def _together(parts: dict[str, str], description: str) -> dict[str, Any]:
@@ -268,7 +284,7 @@ def _together(parts: dict[str, str], description: str) -> dict[str, Any]:
     return {
         "type": "object",
         "description": description,
-        "properties": {key: reference(name) for key, name in parts.items()},
+        "properties": {key: _document(key, name) for key, name in parts.items()},
         "required": list(parts),
         "additionalProperties": False,
     }

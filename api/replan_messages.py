@@ -8,12 +8,16 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions
 from api.comparison_messages import ShiftedLesson
-from api.messages import AimResult, Answer
+from api.messages import AimResult, Answer, form_option
+
+REPLAN_FORMS = ("json", "notice", "notice-text", "text", "notice-json")
+"""All of it, or what has changed for colleagues; which of those of one media type is preferred."""
 
 
 class ReplanOptions(AroundOptions):
     """The query string of a plan made again."""
 
+    format: Annotated[str | None, form_option(REPLAN_FORMS)] = None
     most_moved: Annotated[
         int | None, Field(ge=0, le=20000, description="The best sequence in which no more lessons move; the fewest unless given.")
     ] = None
@@ -34,10 +38,37 @@ class TradeOff(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    format: Literal[1]
+    format: Literal[1] = Field(description="Version of this form.")
     complete: bool = Field(description="Whether all is proven, up to a sequence as good as one made afresh.")
-    steps: list[Replanned]
+    steps: list[Replanned] = Field(description="A sequence for each number of moves, the fewest first.")
     afresh: list[AimResult] = Field(description="The aims of a sequence made afresh.")
 
 
-REPLAN_MODELS: tuple[type[BaseModel], ...] = (Replanned, TradeOff)
+class ChangedLesson(ShiftedLesson):
+    """A lesson that lies elsewhere, falls away or is new, and what that asks for."""
+
+    bookings: list[str] = Field(description="What was, or is to be, booked for it, with the day where it must be asked for.")
+    upload: str | None = Field(
+        description="How it is now taught from a distance, and by when its material must be there; null in class."
+    )
+
+
+class ClassChanges(BaseModel):
+    """What changed for a class."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    class_: str = Field(alias="class", description="The class.")
+    changes: list[ChangedLesson] = Field(description="Its lessons that changed.")
+
+
+class ChangeNotice(BaseModel):
+    """What colleagues are told of a plan made again."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    format: Literal[1] = Field(description="Version of this form.")
+    classes: list[ClassChanges] = Field(description="Every class for which something changed.")
+
+
+REPLAN_MODELS: tuple[type[BaseModel], ...] = (Replanned, TradeOff, ChangeNotice)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from api.calls import Caller
-from api.media import JSON_TYPE
+from api.media import FORM_TYPES, JSON_TYPE
 from api.messages import answer_body
 from sequencer import (
     AROUND_FORMS,
@@ -26,6 +26,7 @@ from sequencer import (
     Source,
     answer_json,
     around_written,
+    as_planned,
     assign_starters,
     beside_json,
     build_instance,
@@ -33,12 +34,15 @@ from sequencer import (
     check_shown,
     compare,
     comparison_json,
+    comparison_text,
     complete,
     completion_json,
     elsewhere,
     elsewhere_json,
+    elsewhere_text,
     explain,
     explanation_json,
+    explanation_text,
     format_named,
     load_check,
     load_comparison,
@@ -47,26 +51,38 @@ from sequencer import (
     load_rolling,
     load_scenario,
     load_with_earlier,
+    load_workbook,
     next_term,
     next_term_json,
+    next_term_yaml,
     notice_html,
+    notice_json,
     notice_text,
     opens_in,
+    read_json,
     redate,
     redated_json,
+    redated_yaml,
     replan,
     replanned_json,
+    replanned_text,
+    scenario_yaml,
     sequence_calendar,
     solve,
     trade_off,
     trade_off_json,
+    trade_off_text,
     verdict_json,
+    verdict_text,
     written,
 )
 from sequencer.words import INFEASIBLE
 
-NOTICES = {"text/html": notice_html, "text/plain": notice_text}
-"""The forms of a change notice."""
+NOTICES = {"notice": notice_html, "notice-text": notice_text, "text": replanned_text}
+"""What writes a plan made again in each form that is no JSON."""
+
+MOST_UNPACKED = 3_000_000
+"""Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +127,12 @@ def in_json(data: Any) -> Written:
     return Written(json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode())
 
 
+def in_form(form: str, text: str) -> Written:
+    """A text in one of the forms; YAML is UTF-8 without saying so."""
+    media_type = FORM_TYPES[form]
+    return Written(text.encode(), f"{media_type}; charset=utf-8" if media_type.startswith("text/") else media_type)
+
+
 # -- reading -----------------------------------------------------------------------------------------------------------
 
 
@@ -142,26 +164,56 @@ def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
 # -- reading and answering at once -------------------------------------------------------------------------------------
 
 
-def redated(body: Body, _: Caller) -> Written:
+def redated(body: Body, form: str, _: Caller) -> Written:
     """A scenario on a new calendar."""
-    return in_json(redated_json(redate(*load_redating(body.text, "", body.language, body.limits))))
+    found = redate(*load_redating(body.text, "", body.language, body.limits))
+    return in_json(redated_json(found)) if form == "json" else in_form(form, redated_yaml(found))
 
 
-def next_begun(body: Body, _: Caller) -> Written:
+def next_begun(body: Body, form: str, _: Caller) -> Written:
     """The next term's scenario."""
-    return in_json(next_term_json(next_term(*load_rolling(body.text, "", body.language, body.limits))))
+    rolled = next_term(*load_rolling(body.text, "", body.language, body.limits))
+    return in_json(next_term_json(rolled)) if form == "json" else in_form(form, next_term_yaml(rolled))
 
 
-def checked(body: Body, best: SolveSettings | None, completed: float | None, caller: Caller) -> Written:
+def checked(body: Body, form: str, best: SolveSettings | None, completed: float | None, caller: Caller) -> Written:
     """The verdict on a sequence; beside the best where that is asked for, and completed within so many seconds."""
     scenario, sequence = load_check(body.text, "", body.language, body.limits)
     verdict = check(scenario, sequence)
+    if form == "text":
+        return in_form(form, verdict_text(build_instance(scenario), verdict))
     answer = verdict_json(build_instance(scenario), verdict)
     if best is not None:
         answer["beside_best"] = beside_json(verdict.aims, solve(scenario, best, stop=caller.stop))
     if completed is not None:
         answer["completion"] = completion_json(complete(scenario, sequence, completed, caller.stop))
     return in_json(answer)
+
+
+def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Written:
+    """A scenario, how much there is to place, and how long it may be searched for here."""
+    return _told_scenario(load_scenario(body.text, "", body.language, body.limits), form, most_seconds)
+
+
+def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
+    """The same of a workbook that means one."""
+    return _told_scenario(load_workbook(content, "", MOST_UNPACKED, limits), form, most_seconds)
+
+
+def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
+    if form == "json":
+        return in_json({**read_json(scenario), "most_seconds": most_seconds})
+    return in_form(form, scenario_yaml(scenario))
+
+
+def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
+    """A plan as it is, in one of the forms."""
+    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    check_shown(scenario, form, shown)
+    plan = as_planned(scenario, sequence)
+    if form == "json":
+        return in_json(answer_body(answer_json(plan), 0.0))
+    return Written(_in_bytes(written(plan, form, shown)), format_named(form).content_type)
 
 
 # -- solving -----------------------------------------------------------------------------------------------------------
@@ -198,37 +250,45 @@ def surrounded(
     return Written(text, AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8")
 
 
-def compared(read: Read, settings: SolveSettings, close: bool, caller: Caller) -> Written:
+def compared(read: Read, settings: SolveSettings, form: str, close: bool, caller: Caller) -> Written:
     """A scenario and its what-ifs side by side; the time allowed is shared out evenly among them."""
     scenario = read.unpacked()
     seconds = settings.seconds / (len(scenario.what_ifs) + 1)
-    found = comparison_json(compare(scenario, replace(settings, seconds=seconds), close, caller.stop))
+    comparison = compare(scenario, replace(settings, seconds=seconds), close, caller.stop)
+    if form == "text":
+        return in_form(form, comparison_text(comparison))
+    found = comparison_json(comparison)
     told = [answer_body(future, seconds) for future in found["what_ifs"]]
     return in_json({**found, "base": answer_body(found["base"], seconds), "what_ifs": told})
 
 
-def explained(body: Body, read: Read, settings: ExplainSettings, lesson: str | None, caller: Caller) -> Written:
+def explained(body: Body, read: Read, settings: ExplainSettings, form: str, lesson: str | None, caller: Caller) -> Written:
     """Why there is no sequence; or where else one lesson could lie."""
     scenario = read.unpacked()
     if lesson is not None:
         class_id, _, ref = lesson.partition(":")
-        return in_json(elsewhere_json(elsewhere(scenario, class_id, ref, None, settings.seconds, caller.stop), body.source()))
-    return in_json(explanation_json(explain(scenario, settings, caller.stop), body.source()))
+        found = elsewhere(scenario, class_id, ref, None, settings.seconds, caller.stop)
+        return in_form(form, elsewhere_text(found)) if form == "text" else in_json(elsewhere_json(found, body.source()))
+    why = explain(scenario, settings, caller.stop)
+    return in_form(form, explanation_text(why)) if form == "text" else in_json(explanation_json(why, body.source()))
 
 
 def planned_again(read: Read, settings: SolveSettings, form: str, most_moved: int | None, caller: Caller) -> Written:
-    """A plan made again, as JSON or as a change notice."""
+    """A plan made again: all of it, or a change notice."""
     scenario, previous = read.unpacked()
     again = replan(scenario, previous, settings, most_moved, caller.stop)
-    if form == JSON_TYPE:
+    if form == "json":
         return in_json(answer_body(replanned_json(again), settings.seconds))
-    return Written(NOTICES[form](again).encode(), f"{form}; charset=utf-8")
+    return in_json(notice_json(again)) if form == "notice-json" else in_form(form, NOTICES[form](again))
 
 
-def traded_off(read: Read, settings: SolveSettings, caller: Caller) -> Written:
+def traded_off(read: Read, settings: SolveSettings, form: str, caller: Caller) -> Written:
     """The best sequence for each number of moves."""
     scenario, previous = read.unpacked()
-    listed = trade_off_json(trade_off(scenario, previous, settings, caller.stop))
+    found = trade_off(scenario, previous, settings, caller.stop)
+    if form == "text":
+        return in_form(form, trade_off_text(found))
+    listed = trade_off_json(found)
     return in_json({**listed, "steps": [answer_body(step, settings.seconds) for step in listed["steps"]]})
 
 

@@ -12,12 +12,12 @@ from api import work
 from api.around_messages import AroundOptions, CoverageOptions, PreparationOptions
 from api.bodies import answered_by, received, worked
 from api.media import AS_IT_IS, chosen_form, seconds_allowed, workers_allowed
-from api.openapi import EXAMPLE_SCENARIO, in_forms, problems, request_body
+from api.openapi import in_forms, problems, request_body
 from sequencer import AROUND_FORMS, Asked, SolveSettings, read_day
 
 router = APIRouter(tags=["around"])
 
-_BODY = request_body("Scenario", "The scenario.", EXAMPLE_SCENARIO)
+_BODY = request_body("Scenario", "The scenario.")
 _FORMS = tuple(AROUND_FORMS.values())
 _PROBLEMS = problems(400, 406, 408, 413, 415, 422, 500, 503)
 

@@ -11,21 +11,20 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received
 from api.check_messages import CheckOptions
-from api.media import seconds_allowed, workers_allowed
-from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
+from api.media import AS_IT_IS, JSON_TYPE, chosen_of, seconds_allowed, workers_allowed
+from api.messages import SAID_FORMS
+from api.openapi import in_forms, problems, request_body
 from sequencer import SolveSettings
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE)
 
 
 @router.post(
     "/v1/checks",
     summary="Let the referee judge a sequence",
-    openapi_extra=request_body("Check", "A scenario, and a sequence: an answer, or its `lessons`.", EXAMPLE),
+    openapi_extra=request_body("Check", "A scenario, and a sequence: an answer, or its `lessons`."),
     responses={
-        200: answered("The verdict; `sound` says whether every rule holds.", reference("Checked")),
+        200: in_forms("The verdict; as JSON `sound` says whether every rule holds.", "Checked", (JSON_TYPE, "text/plain")),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
@@ -38,6 +37,9 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     pool = state.solves if options.best or options.complete else state.readings
     seconds = seconds_allowed(request, state.settings, options.seconds)
     workers = workers_allowed(state.settings, options.workers)
-    body = await received(request, pool)
+    form = chosen_of(request, options.format, SAID_FORMS if pool is state.readings else ("json",))
+    body = await received(request, pool, None)
     best = SolveSettings(seconds, workers=workers) if options.best else None
-    return await answered_by(request, pool, partial(work.checked, body, best, seconds if options.complete else None))
+    return await answered_by(
+        request, pool, partial(work.checked, body, form, best, seconds if options.complete else None), AS_IT_IS
+    )

@@ -11,27 +11,20 @@ from starlette.responses import Response
 from api import work
 from api.bodies import answered_by, received, worked
 from api.comparison_messages import CompareOptions
-from api.media import seconds_allowed, workers_allowed
-from api.openapi import EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
+from api.media import AS_IT_IS, JSON_TYPE, chosen_of, seconds_allowed, workers_allowed
+from api.messages import SAID_FORMS
+from api.openapi import in_forms, problems, request_body
 from sequencer import SolveSettings
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE_WHAT_IFS = """\
-- name: snow
-  changes:
-    - change: add closure
-      closure: {name: Snow, on: 2026-11-03}
-"""
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, what_ifs=EXAMPLE_WHAT_IFS)
 
 
 @router.post(
     "/v1/comparisons",
     summary="Put the what-ifs of a scenario beside it",
-    openapi_extra=request_body("Comparing", "A scenario with its what-ifs in it, or beside it.", EXAMPLE),
+    openapi_extra=request_body("Comparing", "A scenario with its what-ifs in it, or beside it."),
     responses={
-        200: answered("The base and each what-if, possible or not.", reference("Compared")),
+        200: in_forms("The base and each what-if, possible or not.", "Compared", (JSON_TYPE, "text/plain")),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
@@ -43,7 +36,8 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
     state = request.app.state
     seconds = seconds_allowed(request, state.settings, options.seconds)
     workers = workers_allowed(state.settings, options.workers)
-    body = await received(request, state.solves)
+    form = chosen_of(request, options.format, SAID_FORMS)
+    body = await received(request, state.solves, None)
     read = await worked(request, state.readings, partial(work.read_comparison, body))
     settings = SolveSettings(seconds, options.seed, workers)
-    return await answered_by(request, state.solves, partial(work.compared, read, settings, options.close))
+    return await answered_by(request, state.solves, partial(work.compared, read, settings, form, options.close), AS_IT_IS)

@@ -10,9 +10,9 @@ from starlette.responses import Response
 
 from api import work
 from api.bodies import answered_by, received, worked
-from api.media import seconds_allowed
-from api.messages import ExplainOptions
-from api.openapi import EXAMPLE_IMPOSSIBLE, answered, problems, reference, request_body
+from api.media import AS_IT_IS, JSON_TYPE, chosen_of, seconds_allowed
+from api.messages import SAID_FORMS, ExplainOptions
+from api.openapi import in_forms, problems, request_body
 from sequencer import ExplainSettings
 
 router = APIRouter(tags=["scenarios"])
@@ -21,11 +21,12 @@ router = APIRouter(tags=["scenarios"])
 @router.post(
     "/v1/explanations",
     summary="Say why a scenario has no sequence",
-    openapi_extra=request_body("Scenario", "The scenario.", EXAMPLE_IMPOSSIBLE),
+    openapi_extra=request_body("Scenario", "The scenario."),
     responses={
-        200: answered(
+        200: in_forms(
             "Conflicts and repairs; `possible` says whether there is a sequence. With `lesson` where else that could lie.",
-            {"anyOf": [reference("Explanation"), reference("Elsewhere")]},
+            ("Explanation", "Elsewhere"),
+            (JSON_TYPE, "text/plain"),
         ),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
@@ -37,7 +38,9 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
     """
     state = request.app.state
     seconds = seconds_allowed(request, state.settings, options.seconds)
-    body = await received(request, state.solves)
+    form = chosen_of(request, options.format, SAID_FORMS)
+    body = await received(request, state.solves, None)
     read = await worked(request, state.readings, partial(work.read_scenario, body))
     settings = ExplainSettings(seconds, options.conflicts, options.repairs)
-    return await answered_by(request, state.solves, partial(work.explained, body, read, settings, options.lesson))
+    job = partial(work.explained, body, read, settings, form, options.lesson)
+    return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -9,19 +9,18 @@ from starlette.responses import Response
 
 from api import work
 from api.bodies import answered_by, received
-from api.openapi import EXAMPLE_SCENARIO, EXAMPLE_SEQUENCE, answered, example_of, problems, reference, request_body
+from api.media import AS_IT_IS, chosen_of, require_once
+from api.openapi import answered, as_scenario, problems, reference, request_body
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, sequence=EXAMPLE_SEQUENCE) + "first: 2026-11-16\nlast: 2026-12-18\n"
 
 
 @router.post(
     "/v1/next-terms",
     summary="Begin the next term's scenario",
-    openapi_extra=request_body("Rolling", "This term's scenario and sequence, and the next term's dates.", EXAMPLE),
+    openapi_extra=request_body("Rolling", "This term's scenario and sequence, and the next term's dates."),
     responses={
-        200: answered("The new scenario, what was carried over, and what is to be filled in.", reference("Rolled")),
+        200: as_scenario(answered("The new scenario, what was carried over, and what is to be filled in.", reference("Rolled"))),
         **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
@@ -31,4 +30,7 @@ async def begin_next_term(request: Request) -> Response:
     What is left to be met again, practised, marked or taught is carried over; nothing new is invented.
     """
     readings = request.app.state.readings
-    return await answered_by(request, readings, partial(work.next_begun, await received(request, readings)))
+    require_once(request)
+    form = chosen_of(request, None, ("json", "yaml"))
+    body = await received(request, readings, None)
+    return await answered_by(request, readings, partial(work.next_begun, body, form), AS_IT_IS)

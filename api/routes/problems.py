@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request
 
 from api.errors import PROBLEM_TYPES, TYPES, NothingHere, title_of
 from api.media import JSON_TYPE, require_accepted
@@ -19,7 +21,9 @@ router = APIRouter(tags=["service"])
     responses={200: answered("The type.", reference("ProblemType")), **problems(404, 406)},
     response_model=None,
 )
-async def problem_type(request: Request, name: str) -> ProblemType:
+async def problem_type(
+    request: Request, name: Annotated[str, Path(description="The last part of the type's address.")]
+) -> ProblemType:
     """Say what a type of problem document means."""
     require_accepted(request, JSON_TYPE)
     for status, known, says in TYPES:

@@ -9,20 +9,19 @@ from starlette.responses import Response
 
 from api import work
 from api.bodies import answered_by, received
-from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SCENARIO, answered, example_of, problems, reference, request_body
+from api.media import AS_IT_IS, chosen_of, require_once
+from api.openapi import answered, as_scenario, problems, reference, request_body
 
 router = APIRouter(tags=["scenarios"])
-
-EXAMPLE = example_of(scenario=EXAMPLE_SCENARIO, calendar=EXAMPLE_CALENDAR)
 
 
 @router.post(
     "/v1/redatings",
     summary="Put last year's scenario on this year's calendar",
-    openapi_extra=request_body("Redating", "Last year's scenario, and this year's calendar.", EXAMPLE),
+    openapi_extra=request_body("Redating", "Last year's scenario, and this year's calendar."),
     responses={
-        200: answered("The new scenario, what no longer fits, and the dates that moved.", reference("Redated")),
-        **problems(406, 408, 413, 415, 422, 500, 503),
+        200: as_scenario(answered("The new scenario, what no longer fits, and the dates that moved.", reference("Redated"))),
+        **problems(400, 406, 408, 413, 415, 422, 500, 503),
     },
 )
 async def redate_scenario(request: Request) -> Response:
@@ -31,4 +30,7 @@ async def redate_scenario(request: Request) -> Response:
     What has no place there is left out and listed, never moved elsewhere.
     """
     readings = request.app.state.readings
-    return await answered_by(request, readings, partial(work.redated, await received(request, readings)))
+    require_once(request)
+    form = chosen_of(request, None, ("json", "yaml"))
+    body = await received(request, readings, None)
+    return await answered_by(request, readings, partial(work.redated, body, form), AS_IT_IS)

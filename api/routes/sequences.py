@@ -13,7 +13,7 @@ from api.bodies import answered_by, received, until_gone, worked
 from api.errors import UnusableOption
 from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events, workers_allowed
 from api.messages import OPTIONS, SEVERAL, SolveOptions
-from api.openapi import EXAMPLE_SCENARIO, as_events, in_forms, problems, request_body
+from api.openapi import as_events, in_forms, problems, request_body
 from api.streaming import EventStream
 from sequencer import FORMATS, Shown, SolveSettings, read_loss
 
@@ -23,7 +23,7 @@ router = APIRouter(tags=["scenarios"])
 @router.post(
     "/v1/sequences",
     summary="Find the best sequence for a scenario",
-    openapi_extra=request_body("Planning", "The scenario; or beside it what was planned earlier.", EXAMPLE_SCENARIO),
+    openapi_extra=request_body("Planning", "The scenario; or beside it what was planned earlier."),
     responses={
         200: as_events(
             in_forms(
@@ -38,10 +38,11 @@ router = APIRouter(tags=["scenarios"])
 async def make_sequence(request: Request, options: Annotated[SolveOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, within the time allowed, in the form that `format` names or `Accept` prefers.
 
-    With ``Accept: text/event-stream`` every improvement of an aim comes as a ``progress`` event,
-    a comment keeps a silent connection alive, and the last event is the ``answer``, or a ``problem`` document.
-    When the client goes away, the search stops. The body is a scenario, or `scenario` with `earlier` beside it: the text of a
-    calendar made before, or a sequence, which a calendar asked for brings up to date.
+    With ``Accept: text/event-stream`` the first event, ``begun``, says where the search can be told to stop and answer with the
+    best it has; every improvement of an aim comes as a ``progress`` event, a comment keeps a silent connection alive, and the
+    last event is the ``answer``, or a ``problem`` document. When the client goes away, the search stops. The body is a
+    scenario, or `scenario` with `earlier` beside it: the text of a calendar made before, or a sequence, which a calendar asked
+    for brings up to date.
     """
     loss = read_loss(options.loss.split(",") if options.loss is not None else ())
     streams = wants_events(request, options.format)
@@ -57,5 +58,5 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     settings = SolveSettings(seconds, options.seed, workers, alternatives=options.alternatives, loss=loss)
     job = partial(work.sequenced, body, read, settings, form.name, options.starters, streams)
     if streams:
-        return EventStream(state.solves, job, lambda: until_gone(request), state.settings.heartbeat)
+        return EventStream(state.solves, job, lambda: until_gone(request), state.searches, state.settings.heartbeat)
     return await answered_by(request, state.solves, job, VARY if form.name == "json" else AS_IT_IS)

@@ -177,10 +177,10 @@ def test_a_body_is_read_as_what_it_says_it_is() -> None:
     ],
 )
 def test_accept(accept: str, taken: bool) -> None:
-    """A verdict is JSON and nothing else; an answer has several forms (``test_formats.py``)."""
+    """One form is asked for here; which of several is taken stands in ``test_formats.py``."""
     assert accepts(accept, "application/json") is taken
     body = b'{"sequence": [], "scenario": ' + SMALL_JSON + b"}"
-    response = ask("POST", "/v1/checks", body, JSON, accept=accept)
+    response = ask("POST", "/v1/checks?format=json", body, JSON, accept=accept)
     if taken:
         assert response.status_code == 200
     else:

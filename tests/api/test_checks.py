@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from api.routes.checks import EXAMPLE
+from api.examples import BODIES
 from sequencer import answer_json, load_scenario, solve
 from tests.api.service import JSON, SMALL, SMALL_JSON, YAML, ask, problem
 
@@ -36,7 +36,7 @@ def test_a_whole_answer_is_sound(answer: dict[str, Any]) -> None:
 
 
 def test_rows_in_yaml_are_judged() -> None:
-    verdict = ask("POST", "/v1/checks", EXAMPLE, YAML).json()
+    verdict = ask("POST", "/v1/checks", BODIES["/v1/checks"], YAML).json()
     assert (verdict["sound"], verdict["breaches"]) == (True, [])
 
 
@@ -52,7 +52,7 @@ def test_a_bare_list_of_rows_is_judged(answer: dict[str, Any]) -> None:
 
 def test_a_broken_rule_is_listed_with_its_periods() -> None:
     # The quiz on Thursday requires the practice, which moves to Friday: rule 1; it no longer follows the dense lesson: rule 3.
-    moved = EXAMPLE.replace(
+    moved = BODIES["/v1/checks"].replace(
         "lesson: source-task, date: 2026-11-03, period: 3", "lesson: source-task, date: 2026-11-06, period: 5"
     )
     response = ask("POST", "/v1/checks", moved, YAML)

@@ -7,7 +7,7 @@ from typing import Any
 
 from jsonschema import Draft202012Validator
 
-from api.routes.comparisons import EXAMPLE
+from api.examples import BODIES
 from sequencer import compare, comparison_json, load_comparison, load_scenario, parse_document
 from tests.api.service import JSON, SMALL, YAML, ask, problem
 
@@ -41,7 +41,10 @@ def test_what_ifs_beside_a_scenario_are_as_in_it() -> None:
 
 
 def test_close_to_the_base() -> None:
-    free, close = (ask("POST", f"/v1/comparisons?seconds=40&close={each}", EXAMPLE, YAML).json() for each in ("false", "true"))
+    free, close = (
+        ask("POST", f"/v1/comparisons?seconds=40&close={each}", BODIES["/v1/comparisons"], YAML).json()
+        for each in ("false", "true")
+    )
     assert (free["made"], close["made"]) == ("freely", "close to the base")
     # Source, its task and the quiz lie on Mon, Tue and Thu; without Tue there are just Mon, Thu and Fri.
     assert (close["what_ifs"][0]["moved"], close["what_ifs"][0]["fewest_moved"]) == (2, 2)
@@ -76,17 +79,17 @@ def test_the_body_has_the_shape_described() -> None:
     document = ask("GET", "/openapi.json").json()
     schema = {"$ref": "#/components/schemas/Compared", "components": document["components"]}
     shape = Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
-    body = ask("POST", "/v1/comparisons?seconds=40", EXAMPLE, YAML).json()
+    body = ask("POST", "/v1/comparisons?seconds=40", BODIES["/v1/comparisons"], YAML).json()
     shape.validate(body)
     for gone in body["what_ifs"][0]:
         less = {key: value for key, value in body["what_ifs"][0].items() if key != gone}
         assert not shape.is_valid({**body, "what_ifs": [less]})
     # A future that is impossible has the shape too: two days closed leave two periods for three lessons.
-    flood = EXAMPLE.replace("on: 2026-11-03}", "on: [2026-11-03, 2026-11-05]}")
+    flood = BODIES["/v1/comparisons"].replace("on: 2026-11-03}", "on: [2026-11-03, 2026-11-05]}")
     body = ask("POST", "/v1/comparisons?seconds=40", flood, YAML).json()
     assert body["what_ifs"][0]["status"] == "infeasible" and body["what_ifs"][0]["explanation"]["conflicts"]
     shape.validate(body)
     asked = Draft202012Validator({"$ref": "#/components/schemas/Comparing", "components": document["components"]})
-    asked.validate(parse_document(EXAMPLE, "yaml")[0])
+    asked.validate(parse_document(BODIES["/v1/comparisons"], "yaml")[0])
     asked.validate(json.loads(small_with(SNOW, inside=True)))
     assert not asked.is_valid({"scenario": {}, "what_ifs": []})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from api.routes.explanations import EXAMPLE_IMPOSSIBLE
+from api.examples import IMPOSSIBLE as EXAMPLE
 from sequencer import WhatIf, apply_changes, load_scenario, solve
 from sequencer.scenario.guards import with_tuples
 from tests.api.service import SCENARIOS, SMALL, YAML, ask, problem
@@ -29,7 +29,7 @@ def test_a_repair_can_be_applied_as_it_is() -> None:
 
 
 def test_the_example_is_impossible() -> None:
-    body = ask("POST", "/v1/explanations?conflicts=1&repairs=1", EXAMPLE_IMPOSSIBLE, YAML).json()
+    body = ask("POST", "/v1/explanations?conflicts=1&repairs=1", EXAMPLE, YAML).json()
     assert (body["possible"], len(body["conflicts"]), len(body["repairs"])) == (False, 1, 1)
 
 

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from api.errors import LIMITS
-from api.openapi import EXAMPLE_CALENDAR, EXAMPLE_SEQUENCE
+from api.examples import CALENDAR
+from api.examples import SEQUENCE as ROWS
 from api.settings import Settings, variables
 from sequencer import load_scenario, parse_document
 from sequencer.calendar import school_calendar, slots_of
@@ -27,7 +28,7 @@ ROUTES: dict[str, Any] = {
     "/v1/explanations": lambda scenario: scenario,
     "/v1/comparisons": lambda scenario: {"scenario": scenario, "record": {"record": []}},
     "/v1/checks": lambda scenario: {"scenario": scenario, "sequence": SEQUENCE},
-    "/v1/redatings": lambda scenario: {"scenario": scenario, "calendar": parse_document(EXAMPLE_CALENDAR)[0]},
+    "/v1/redatings": lambda scenario: {"scenario": scenario, "calendar": parse_document(CALENDAR)[0]},
     "/v1/next-terms": lambda scenario: {
         "scenario": scenario,
         "sequence": SEQUENCE,
@@ -98,7 +99,7 @@ def test_lessons_that_patterns_make_are_counted() -> None:
 
 
 def test_rows_of_a_sequence_are_counted_too() -> None:
-    rows = parse_document(EXAMPLE_SEQUENCE)[0]["lessons"] * LESSONS
+    rows = parse_document(ROWS)[0]["lessons"] * LESSONS
     body = {"scenario": SCENARIO, "sequence": {"lessons": rows}}
     said = refused("/v1/checks", body, Settings(most_lessons=LESSONS), "lessons")
     assert f"{len(rows)} rows" in said["detail"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from api.routes.nexts import EXAMPLE
+from api.examples import BODIES
 from sequencer import load_scenario, scenario_from_data
 from tests.api.service import JSON, SMALL, SMALL_JSON, YAML, ask, problem
 
@@ -28,7 +28,7 @@ def test_the_next_term_is_begun() -> None:
 
 
 def test_the_example_is_rolled_forward() -> None:
-    body = ask("POST", "/v1/next-terms", EXAMPLE, YAML).json()
+    body = ask("POST", "/v1/next-terms", BODIES["/v1/next-terms"], YAML).json()
     assert scenario_from_data(body["scenario"]).title == "After: Three lessons in a week"
 
 

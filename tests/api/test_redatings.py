@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from api.routes.redatings import EXAMPLE
+from api.examples import BODIES
 from sequencer import load_calendar, load_scenario, redate, redated_json, scenario_from_data
 from tests.api.service import JSON, SMALL, SMALL_JSON, YAML, ask, problem
 
@@ -51,7 +51,7 @@ def test_a_scenario_is_redated() -> None:
 
 
 def test_the_example_is_redated() -> None:
-    body = ask("POST", "/v1/redatings", EXAMPLE, YAML).json()
+    body = ask("POST", "/v1/redatings", BODIES["/v1/redatings"], YAML).json()
     assert body["scenario"]["title"] == "Three lessons in a week, a year later"
     assert (body["moved"], body["no_longer_fits"]) == ([], [])
 
@@ -107,6 +107,6 @@ def test_a_class_without_a_timetable_left_is_an_error_in_plain_words() -> None:
 
 
 def test_it_is_refused_like_other_documents() -> None:
-    problem(ask("POST", "/v1/redatings", EXAMPLE, "text/plain"), 415)
-    problem(ask("POST", "/v1/redatings", EXAMPLE, YAML, Accept="text/html"), 406)
+    problem(ask("POST", "/v1/redatings", BODIES["/v1/redatings"], "text/plain"), 415)
+    problem(ask("POST", "/v1/redatings", BODIES["/v1/redatings"], YAML, Accept="text/html"), 406)
     problem(ask("GET", "/v1/redatings"), 405)

@@ -7,14 +7,14 @@ import json
 import pytest
 from jsonschema import Draft202012Validator
 
-from api.routes.replans import EXAMPLE
+from api.examples import BODIES
 from sequencer import parse_document
 from tests.api.service import JSON, YAML, ask, problem
 
 
 @pytest.mark.parametrize(("query", "name"), [("", "Replanned"), ("&trade_off=true", "TradeOff"), ("&most_moved=1", "Replanned")])
 def test_bodies_fit_their_description(query: str, name: str) -> None:
-    body = ask("POST", f"/v1/replans?seconds=20{query}", EXAMPLE, YAML).json()
+    body = ask("POST", f"/v1/replans?seconds=20{query}", BODIES["/v1/replans"], YAML).json()
     components = ask("GET", "/openapi.json").json()["components"]
     shape = Draft202012Validator({"$ref": f"#/components/schemas/{name}", "components": components})
     shape.validate(body)
@@ -22,7 +22,7 @@ def test_bodies_fit_their_description(query: str, name: str) -> None:
 
 
 def test_an_answer_handed_in_again_does_not_move() -> None:
-    scenario = parse_document(EXAMPLE.encode())[0]["scenario"]
+    scenario = parse_document(BODIES["/v1/replans"].encode())[0]["scenario"]
     answer = ask("POST", "/v1/sequences?seconds=20", json.dumps(scenario), JSON).json()
     text = json.dumps({"scenario": scenario, "previous": answer})
     assert ask("POST", "/v1/replans?seconds=20", text, JSON).json()["moved"] == 0
@@ -31,7 +31,7 @@ def test_an_answer_handed_in_again_does_not_move() -> None:
 
 
 def test_what_cannot_be_used_is_told_at_its_place() -> None:
-    scenario = parse_document(EXAMPLE.encode())[0]["scenario"]
+    scenario = parse_document(BODIES["/v1/replans"].encode())[0]["scenario"]
     wrong = json.dumps({"scenario": scenario, "previous": [{"class": "none", "lesson": "x", "date": "2026-11-02", "period": 1}]})
     body = problem(ask("POST", "/v1/replans", wrong, JSON), 422)
     assert [each["pointer"] for each in body["problems"]] == ["/previous/0/class"]

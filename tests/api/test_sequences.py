@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from api.openapi import EXAMPLE_SCENARIO
+from api.examples import SCENARIO
 from api.settings import Settings
 from sequencer import Answer, Scenario, SolveSettings, StopSignal, answer_json, read_scenario, solve
 from tests.api.service import JSON, SCENARIOS, SMALL, SMALL_JSON, YAML, InThisProcess, ask, problem
@@ -72,7 +72,7 @@ def test_alternatives_come_on_request_and_are_the_command_lines() -> None:
 
 
 def test_the_example_of_the_description_works() -> None:
-    body = ask("POST", "/v1/sequences", EXAMPLE_SCENARIO, YAML).json()
+    body = ask("POST", "/v1/sequences", SCENARIO, YAML).json()
     assert (body["status"], len(body["lessons"])) == ("optimal", 3)
 
 

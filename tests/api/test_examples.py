@@ -1,0 +1,99 @@
+"""Every request and every answer has an example in the description, which fits its shape and is what the service answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from api.app import create_app
+from api.errors import PROBLEM_TYPES, TYPES
+from api.examples import ASKED, BODIES, Asked, kept
+from tests.api.kept_answers import KEPT, answered
+from tests.api.service import PROBLEM
+
+WITHOUT = ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",)
+"""Media types whose bodies are no text."""
+
+
+@pytest.mark.parametrize("asked", ASKED, ids=lambda asked: asked.file)
+def test_the_examples_are_what_the_service_answers(asked: Asked) -> None:
+    assert answered(asked) == (KEPT / asked.file).read_text(encoding="utf-8")
+
+
+def test_no_other_answers_are_kept() -> None:
+    assert {file.name for file in KEPT.iterdir()} == {asked.file for asked in ASKED}
+    assert len(kept(ASKED[0])["lessons"]) == 3
+
+
+DOCUMENT = create_app().openapi()
+
+
+def contents() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Every body that is taken or answered: where it stands in the description, its media type, and what is said of it."""
+    for path, operations in DOCUMENT["paths"].items():
+        for method, operation in operations.items():
+            for media_type, content in operation.get("requestBody", {}).get("content", {}).items():
+                yield f"{method} {path} takes", media_type, content
+            for status, response in operation["responses"].items():
+                for media_type, content in response.get("content", {}).items():
+                    yield f"{method} {path} answers {status}", media_type, content
+
+
+def examples(content: dict[str, Any]) -> list[Any]:
+    """The examples of a body."""
+    return [content["example"]] if "example" in content else [each["value"] for each in content.get("examples", {}).values()]
+
+
+@pytest.mark.parametrize(
+    ("where", "media_type", "content"), list(contents()), ids=lambda part: part if isinstance(part, str) else ""
+)
+def test_every_body_has_examples_that_fit_its_shape(where: str, media_type: str, content: dict[str, Any]) -> None:
+    found = examples(content)
+    assert bool(found) is (media_type not in WITHOUT), where
+    schema = {**content.get("schema", {}), "components": DOCUMENT["components"]}
+    shape = Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
+    for each in found:
+        shape.validate(each)
+        if media_type == PROBLEM:
+            known = {f"{PROBLEM_TYPES}{name}": status for status, name, _ in TYPES}
+            assert known[each["type"]] == each["status"] == int(where.split()[-1])
+
+
+def test_every_address_that_takes_a_body_has_its_own() -> None:
+    takes = {path for path, operations in DOCUMENT["paths"].items() if "requestBody" in operations.get("post", {})}
+    assert takes == set(BODIES)
+
+
+def test_every_type_of_problem_is_shown_where_it_can_happen() -> None:
+    shown = {each["type"] for _, media_type, content in contents() if media_type == PROBLEM for each in examples(content)}
+    # Wherever a path is described its method is too.
+    assert shown == {f"{PROBLEM_TYPES}{name}" for status, name, _ in TYPES if status != 405}
+    refused = DOCUMENT["paths"]["/v1/redatings"]["post"]["responses"]["400"]["content"][PROBLEM]
+    assert [each["type"] for each in examples(refused)] == ["/v1/problems/unusable-option"]
+
+
+def undescribed(value: Any, where: str = "") -> Iterator[str]:
+    """The properties, options and answers that say nothing about what they are."""
+    if isinstance(value, dict):
+        if isinstance(value.get("properties"), dict) and not where.endswith(("/properties", "/example", "/value")):
+            yield from (f"{where}/{name}" for name, inner in value["properties"].items() if not inner.get("description"))
+        if "in" in value and "schema" in value and not value.get("description"):
+            yield where
+        for key, inner in value.items():
+            yield from undescribed(inner, f"{where}/{key}")
+    elif isinstance(value, list):
+        for place, inner in enumerate(value):
+            yield from undescribed(inner, f"{where}/{place}")
+
+
+def test_everything_is_described() -> None:
+    assert list(undescribed(DOCUMENT)) == []
+    assert list(undescribed({"a": {"properties": {"b": {"type": "string"}}}})) == ["/a/b"]
+    assert list(undescribed([{"name": "seconds", "in": "query", "schema": {}}])) == ["/0"]
+    for operations in DOCUMENT["paths"].values():
+        for operation in operations.values():
+            assert operation["summary"] and operation["description"]
+            assert all(response["description"] for response in operation["responses"].values())
