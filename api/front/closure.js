@@ -95,7 +95,7 @@ function tell(found, closure) {
   const when = closure.on ? day(closure.on) : `${day(closure.first)} to ${day(closure.last)}`;
   say("compared-head", `Closed ${when}${closure.classes ? `, for ${closure.classes.join(", ")}` : ""}`);
   say("compared-says", headline(closed));
-  say("compared-said", "");
+  say("compared-said", headline(closed));
   const anew = !asThePlan(found.base, closed.moves ?? []);
   say("compared-base", anew ? "Open" : "As planned");
   show("compared-anew", anew);

@@ -2,7 +2,7 @@
 
 import { byId, el, fill, say, show, tellRefusal } from "./dom.js";
 import { call, events, Refused } from "./service.js";
-import { count, upper } from "./words.js";
+import { count, STATUS, upper } from "./words.js";
 
 const OFFERED = [5, 10, 30, 60, 120, 300, 600]; // seconds
 const USUAL = 30;
@@ -61,6 +61,7 @@ async function search(started, ended) {
     show("aims", answer.verdict !== null);
     busy(false);
     ended(mine.scenario, answer);
+    announce(STATUS[answer.status], true);
   } catch (error) {
     if (running !== mine) return;
     busy(false);

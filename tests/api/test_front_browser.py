@@ -30,7 +30,7 @@ from sequencer import (
     solve,
     write_blank,
 )
-from tests.api.browser import CHROMIUM, browsing, fits, focused, opened, serving, tab_to
+from tests.api.browser import CHROMIUM, browsing, fits, focused, nameless, opened, serving, tab_to
 from tests.api.service import SCENARIOS, SMALL
 
 pytest.importorskip("playwright", reason="playwright is not installed")
@@ -247,7 +247,8 @@ def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
     find(page)
     page.get_by_label("First day closed").fill("2026-11-12")
     page.get_by_role("button", name="Compare").click()
-    page.get_by_text("With this closure no sequence exists.").wait_for()
+    page.locator("#compared").wait_for()
+    assert page.locator("#compared-says").inner_text() == "With this closure no sequence exists."
     assert "no class meets on Thu 12 Nov 2026" in (page.locator("#moves").text_content() or "")
     # What the server refuses is said in its words.
     page.get_by_label("First day closed").fill("2027-11-12")
@@ -324,6 +325,24 @@ def test_a_server_with_keys_is_given_one(browser: Browser) -> None:
         assert page.locator("#verdict").inner_text().startswith("Proven best")
         kept = page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]")
         assert kept == [0, 0, ""]
+
+
+def test_a_screen_reader_is_told_what_everything_is_and_what_happens(page: Page) -> None:
+    page.locator("#demo-take:enabled").wait_for()
+    assert nameless(page) == []
+    choose(page, "small")
+    find(page)
+    page.get_by_role("button", name="Show the sheet").click()
+    page.locator("#sheet-print").wait_for()
+    assert page.get_by_role("status").first.inner_text() == page.locator("#verdict").inner_text()
+    page.get_by_label("First day closed").fill("2026-11-09")
+    page.get_by_role("button", name="Compare").click()
+    page.locator("#compared").wait_for()
+    assert page.get_by_role("status").last.inner_text() == page.locator("#compared-says").inner_text()
+    assert nameless(page) == []
+    page.set_input_files("#file", {"name": "bad.yaml", "mimeType": "", "buffer": WRONG})
+    page.locator("#wrong").wait_for()
+    assert nameless(page) == []
 
 
 @pytest.mark.parametrize("width", [320, 640])
