@@ -209,7 +209,10 @@ def _schemas() -> dict[str, Any]:
         schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
     schemas["RecordFile"] = _record_file()
-    schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
+    schemas["Check"] = _together(
+        check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."
+    )
+    schemas["Check"]["required"] = ["scenario"]
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
     again = {"scenario": "Scenario", "previous": "GivenSequence"}
     schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")

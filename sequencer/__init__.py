@@ -41,6 +41,7 @@ from sequencer.moves import Move
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.model import OpeningPeriods
 from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening
+from sequencer.pinned import pinned_sequence
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
@@ -205,6 +206,7 @@ __all__ = [
     "opening_text",
     "opens_in",
     "parse_document",
+    "pinned_sequence",
     "preparation_json",
     "preparation_text",
     "price",

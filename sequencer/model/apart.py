@@ -48,6 +48,11 @@ class ClassesApart(Generic[Held]):
         return tuple(search.model.class_indices for search in self._searches)
 
     @property
+    def aims(self) -> tuple[Aim, ...]:
+        """Those of the first part; all have the same, by name."""
+        return self._searches[0].model.aims
+
+    @property
     def clocked(self) -> bool:
         """Whether the clock cut any of them short."""
         return any(search.clocked for search in self._searches)

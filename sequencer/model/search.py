@@ -24,6 +24,9 @@ from sequencer.words import DISTANCE
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
 
+SHARE_OF_OWN = 0.4
+"""Share of an aim's effort for a bound that the model finds out by itself."""
+
 SHARE_OF_UNITS = 0.3
 """Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
 
@@ -168,6 +171,7 @@ class GroupSearch(Generic[Held]):
     def _settle_one(self, place: int, aim: Aim, budget: Budget, bound: int) -> int:
         """Make one aim small, first part by part where there are several; the bound proven, no less than the one known."""
         parts = len(self.model.aims) - place
+        bound = max(bound, self._by_itself(place, budget, parts))
         if self.apart is not None:
             bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts, bound))
         if self.units is not None and aim.name == DISTANCE:
@@ -196,6 +200,17 @@ class GroupSearch(Generic[Held]):
             by_parts(self, aim, apart, bound, own)
             bound = from_below(self, aim, bound, own)
         budget.effort -= allowed - own.effort
+        return bound
+
+    def _by_itself(self, place: int, budget: Budget, parts: int) -> int:
+        """What the model knows to find out of a bound, and nobody else; posted."""
+        seconds, effort = budget.share(parts)
+        own = Budget(time.monotonic() + seconds * SHARE_OF_OWN, effort * SHARE_OF_OWN)
+        budget.effort -= own.effort
+        bound = self.model.bound(place, self._held_at, own)
+        budget.effort += own.effort
+        if bound > self.model.aims[place].floor:
+            self._no_less(self.model.aims[place], bound)
         return bound
 
     def _by_units(self, units: UnitBounds, aim: Aim, budget: Budget, parts: int) -> int:
@@ -261,17 +276,22 @@ class GroupSearch(Generic[Held]):
         return self._values[aim]
 
     @property
+    def begun(self) -> bool:
+        """Whether a sequence is held."""
+        return self._best is not None
+
+    @property
     def held(self) -> Held:
         """The best sequence so far."""
         assert self._best is not None, "begin comes first"
         return self._best
 
-    def start_from(self, held: Held, aim: str) -> None:
+    def start_from(self, held: Held, aim: str | None = None) -> None:
         """Take the part of what is held that is this model's, unless what it holds itself is allowed and better for an aim."""
         own = self.model.own(held)
         values = self.model.counts(own)
         allowed = self._best is not None and all(self._values[name] <= most for name, most in self._held_at.items())
-        if not allowed or self._values[aim] > values[aim]:
+        if not allowed or aim is None or self._values[aim] > values[aim]:
             self._best, self._values = own, values
             self.model.hint(own)
 
@@ -344,7 +364,7 @@ class GroupSearch(Generic[Held]):
     def _take(self, aim: Aim | None, solver: cp_model.CpSolver, status: object) -> bool:
         """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._keep(solver)
+            self._keep(solver, aim)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
         counted = self._counted(aim) if aim is not None else 0
@@ -363,10 +383,18 @@ class GroupSearch(Generic[Held]):
         """Whether it is one of the aims, not the second thought of one."""
         return any(aim is each for each in self.model.aims)
 
-    def _keep(self, solver: cp_model.CpSolver) -> None:
-        """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint."""
-        self._best = self.model.found(solver)
-        self._values = self.model.counts(self._best)
+    def _keep(self, solver: cp_model.CpSolver, aim: Aim | None = None) -> None:
+        """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint.
+
+        What is as good for the aim that was made small is kept only where it is better for the others, in order.
+        """
+        found = self.model.found(solver)
+        values = self.model.counts(found)
+        if aim is not None and self._best is not None and self._is_counted(aim):
+            names = [aim.name, *(each.name for each in self.model.aims)]
+            if [values[name] for name in names] >= [self._values[name] for name in names]:
+                return
+        self._best, self._values = found, values
         hint_solution(self.model.solver_model, solver)
 
     def tell(self, aim: str, value: int, bound: int) -> None:

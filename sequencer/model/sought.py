@@ -9,7 +9,7 @@ from ortools.sat.python import cp_model
 
 from sequencer.model.aims import Aim
 from sequencer.model.build import Model
-from sequencer.model.calls import FOR_CHOICE, FOR_WEEKS, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Ways
+from sequencer.model.calls import FOR_CHOICE, FOR_WEEKS, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
 from sequencer.model.constructed import constructed, worth_constructing
 from sequencer.model.found import carried_over, group_values, hint, sequence_found, starts_in
 from sequencer.moves import displaced
@@ -61,6 +61,9 @@ class Sought(Protocol[Held]):
 
     def floor(self, place: int, values: Mapping[str, int]) -> int:
         """A bound of an aim that needs no search, those before it held at these values."""
+
+    def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
+        """A bound that takes a search of its own, where there is one."""
 
     def found(self, solver: cp_model.CpSolver) -> Held:
         """What the solver's solution says."""
@@ -137,6 +140,10 @@ class SequenceSought:
     def floor(self, place: int, values: Mapping[str, int]) -> int:
         """What arithmetic says of the aim, whatever the values of those before it."""
         return self.aims[place].floor
+
+    def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
+        """No more than arithmetic says."""
+        return self.floor(place, values)
 
     def found(self, solver: cp_model.CpSolver) -> Sequence:
         """The sequence that the solver found."""

@@ -9,10 +9,10 @@ from datetime import date
 from sequencer.model.apart import ClassesApart
 from sequencer.model.build import Model, Prepared, build_model
 from sequencer.model.calls import Budget, StopSignal
-from sequencer.model.posting import total
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought, Trial
-from sequencer.opening.losses import Losses, Own, Plans
+from sequencer.opening.levels import Own
+from sequencer.opening.losses import Losses, Plans
 from sequencer.opening.model import Begun, begin_as
 from sequencer.sequence import Sequence
 
@@ -31,22 +31,22 @@ class Continued(SequenceSought):
     def __init__(self, model: Model, own: Own) -> None:
         super().__init__(model)
         self._own = own
-        self._of_own = self.counts(self.own(own.sequence))
 
     def begins(self) -> Iterator[Trial[Sequence]]:
-        """As few lessons as can be elsewhere than in its own best."""
-        own = self.own(self._own.sequence)
-        elsewhere = [~start for start, here in self.starts(own, frozenset()) if here]
-        self.solver_model.minimize(total((each, 1) for each in elsewhere))
-        yield own, self.movable(self.class_indices)
-        self.solver_model.clear_objective()  # type: ignore[no-untyped-call]
+        """Nothing, but its own best is a hint."""
+        self.hint(self.own(self._own.sequence))
+        yield from ()
 
     def floor(self, place: int, values: Mapping[str, int]) -> int:
         """What the future's own best proves, where nothing is lost on an earlier aim."""
         aim = self.aims[place]
-        if any(values[before.name] > self._of_own[before.name] for before in self.aims[:place]):
+        if any(values[before.name] > self._own.values[before.name] for before in self.aims[:place]):
             return aim.floor
         return max(aim.floor, self._own.bounds[aim.name])
+
+
+SHARE_OF_ALL = 0.5
+"""Share of time and effort in which every future's opening is looked at."""
 
 
 @dataclass(frozen=True)
@@ -74,27 +74,35 @@ class Leading:
     stop: StopSignal
 
     def best(self, losses: Losses, budget: Budget) -> Plans | None:
-        """The plans that lose least, of those that begin as any one of the futures does; None where none was found in time."""
-        best: Plans | None = None
-        for number, lead in enumerate(self.own):
-            own = budget.part(1 / (len(self.own) - number))
-            allowed = own.effort
-            plans = self._led_by(lead, own, losses, best)
-            budget.effort -= allowed - own.effort
-            if plans is not None:
-                best = plans
-        return best
+        """The plans that lose least, of those that begin as any one of the futures does; None where none was found in time.
 
-    def _led_by(self, lead: str, budget: Budget, losses: Losses, best: Plans | None) -> Plans | None:
-        """The plans that begin as one future does; None where they do not exist, were not found or lose more than others."""
+        Every opening is looked at for a while, and the best of them then for the rest of the time.
+        """
+        best: Plans | None = None
+        leading = None
+        first = budget.part(SHARE_OF_ALL)
+        budget.effort -= first.effort
+        for number, lead in enumerate(self.own):
+            own = _taken(first, len(self.own) - number)
+            plans = self._led_by(lead, own, losses, best)
+            first.effort += own.effort
+            if plans is not None:
+                best, leading = plans, lead
+        budget.effort += first.effort
+        if best is None or leading is None:
+            return None
+        again = self._led_by(leading, budget, losses, None, best)
+        return again if again is not None and losses.better(again, best) else best
+
+    def _led_by(self, lead: str, budget: Budget, losses: Losses, best: Plans | None, known: Plans | None = None) -> Plans | None:
+        """The plans that begin as one future does; None where they do not exist, were not found or lose more than the best."""
         begun = Begun.of({name: each.instance for name, each in self.prepared.items()}, self.until, lead, self.own[lead].sequence)
         plans: dict[str, Sequence] = {name: own.sequence for name, own in self.own.items()}
         others = [name for name in self.own if name != lead]
         for number, name in enumerate(others):
-            own = budget.part(1 / (len(others) - number))
-            allowed = own.effort
-            sequence = self._continued(name, begun, own)
-            budget.effort -= allowed - own.effort
+            own = _taken(budget, len(others) - number)
+            sequence = self._continued(name, begun, own, known[name] if known is not None else None)
+            budget.effort += own.effort
             if sequence is None:
                 return None
             plans[name] = sequence
@@ -103,15 +111,25 @@ class Leading:
                 return None
         return plans
 
-    def _continued(self, name: str, begun: Begun, budget: Budget) -> Sequence | None:
+    def _continued(self, name: str, begun: Begun, budget: Budget, known: Sequence | None) -> Sequence | None:
         """A future's best sequence with this opening, as far as the budget goes."""
-        whole, *alone = (
-            self._search(name, begun, classes) for classes in (sum(self.parts, ()), *(self.parts if len(self.parts) > 1 else ()))
-        )
-        whole.apart = ClassesApart(tuple(alone)) if alone else None
-        return whole.settle(budget).sequence if whole.begin(budget) else None
+        whole = self._search(name, begun, tuple(sorted(sum(self.parts, ()))))
+        if known is not None:
+            whole.start_from(known)
+        elif not whole.begin(budget):
+            return None
+        if len(self.parts) > 1:
+            whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.parts))
+        return whole.settle(budget).sequence
 
     def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:
-        model = build_model(self.prepared[name], tuple(sorted(classes)))
+        model = build_model(self.prepared[name], classes)
         begin_as(model, begun)
         return GroupSearch(Continued(model, self.own[name]), self.seed, self.workers, self.stop)
+
+
+def _taken(budget: Budget, parts: int) -> Budget:
+    """An equal share of a budget, taken from it; what is left of the effort is to be given back."""
+    own = budget.part(1 / parts)
+    budget.effort -= own.effort
+    return own

@@ -3,43 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
 from sequencer.model.aims import Aim
-from sequencer.model.apart import ClassesApart
 from sequencer.model.calls import SHARE_ALONE, USUAL, Budget, Ways
 from sequencer.model.costs import CostTerm
 from sequencer.model.found import hint
 from sequencer.model.posting import Statement, total
-from sequencer.model.search import GroupSearch
 from sequencer.model.sought import Movable, SequenceSought, Trial, days_of
+from sequencer.opening.levels import GREATEST, SUM, Levels, Lost, Own
 from sequencer.opening.model import Together
 from sequencer.sequence import Sequence
 
 _MOST_LOSS = 10**7
 
-GREATEST, SUM = "greatest", "sum"
-
 Plans = Mapping[str, Sequence]
 """One sequence for each future, by its name."""
-
-
-@dataclass(frozen=True)
-class Own:
-    """A future's own best.
-
-    Parameters
-    ----------
-    sequence
-        The sequence.
-    bounds
-        What every aim of the whole sequence comes to at least, those before it being no more than in it.
-    """
-
-    sequence: Sequence
-    bounds: Mapping[str, int]
 
 
 def loss_stages(aims: Iterable[str], weights: Mapping[str, int] | None) -> tuple[tuple[str, str], ...]:
@@ -58,17 +38,20 @@ class Losses:
         Each future's own best.
     weights
         How much each future counts; None where the worst case does.
+    levels
+        What they must lose together, where that is known better than by arithmetic.
     """
 
-    def __init__(self, together: Together, own: Mapping[str, Own], weights: Mapping[str, int] | None) -> None:
+    def __init__(
+        self, together: Together, own: Mapping[str, Own], weights: Mapping[str, int] | None, levels: Levels | None = None
+    ) -> None:
         self._together = together
         self._own = own
+        self._levels = levels
         self._weights = weights
         self._each = {name: SequenceSought(model) for name, model in together.models.items()}
         self.class_indices = together.class_indices
-        self.known: Plans | None = None
         self._of_own = {name: each.counts(each.own(own[name].sequence)) for name, each in self._each.items()}
-        self._first = GREATEST if weights is None else SUM
         names = tuple(aim.name for aim in next(iter(self._each.values())).aims)
         self.stages = loss_stages(names, weights)
         self.aims = tuple(self._aim(aim, what) for aim, what in self.stages)
@@ -93,9 +76,11 @@ class Losses:
         return frozenset((place, lesson) for place, each in enumerate(self._each.values()) for _, lesson in each.movable(classes))
 
     def together(self) -> tuple[frozenset[Movable], ...]:
-        """The lessons of each future: with the others as they are, the opening is, too."""
+        """The lessons of each future: with the others as they are, the opening is, too; then those of each class in all."""
         every = self.movable(self.class_indices)
-        return tuple(frozenset(each for each in every if each[0] == place) for place in range(len(self._each)))
+        by_future = [frozenset(each for each in every if each[0] == place) for place in range(len(self._each))]
+        by_class = [self.movable((index,)) for index in self.class_indices]
+        return (*by_future, *(by_class if len(by_class) > 1 else ()))
 
     def in_time(self, held: Plans) -> list[Movable]:
         """The lessons that lie somewhere in any future, in order of time."""
@@ -107,25 +92,25 @@ class Losses:
         return [(place, lesson) for _, place, lesson in sorted(lying)]
 
     def begins(self) -> Iterator[Trial[Plans]]:
-        """Plans that are known already; else the opening of each future's own best, the others made to fit."""
-        if self.known is not None:
-            yield self.known, frozenset()
+        """The opening of each future's own best, the others made to fit."""
         plans = {name: each.own(self._own[name].sequence) for name, each in self._each.items()}
         every = self.movable(self.class_indices)
-        for own in self.together():
-            yield plans, every - own
+        for place in range(len(self._each)):
+            yield plans, frozenset(each for each in every if each[0] != place)
 
     def floor(self, place: int, values: Mapping[str, int]) -> int:
-        """What the futures' own bounds say, where nothing is lost on any earlier aim; else arithmetic alone."""
-        name, what = self.stages[place]
-        earlier = [(aim, told.name) for told, (aim, kind) in zip(self.aims, self.stages, strict=True) if kind == self._first]
-        earlier = earlier[: [aim for aim, _ in earlier].index(name)]
-        if any(values[told] > 0 for _, told in earlier):
+        """What arithmetic says and, where nothing is lost on any earlier aim, the futures' own bounds."""
+        return self.bound(place, values, None)
+
+    def bound(self, place: int, values: Mapping[str, int], budget: Budget | None) -> int:
+        """A bound of the losses of an aim, those before it held at these values; without a budget nothing is searched."""
+        if self._levels is None:
             return self.aims[place].floor
-        # Of a sum that is no more than 0 each loss is none only where none can be negative.
-        if self._first == SUM and any(self._own_floor(each, aim) < 0 for each in self._own for aim, _ in earlier):
-            return self.aims[place].floor
-        return self._at_once(what, {each: self._own_floor(each, name) for each in self._own})
+        _, what = self.stages[place]
+        at = {stage: values[told.name] for stage, told in zip(self.stages[:place], self.aims, strict=False)}
+        lost = {aim: Lost(at[aim, SUM], at.get((aim, GREATEST))) for aim, kind in at if kind == SUM}
+        least = self._levels.least(len(lost), lost, budget)
+        return max(self.aims[place].floor, least[what])
 
     def found(self, solver: cp_model.CpSolver) -> Plans:
         """The sequences that the solver found."""
@@ -190,36 +175,9 @@ class Losses:
         constant = sum(weights[each] * (aim.constant - self._of_own[each][name]) for each, aim in of.items())
         return Aim(told, terms, constant, floor, summed=all(aim.summed for aim in of.values()))
 
-    def _own_floor(self, future: str, aim: str) -> int:
-        return self._own[future].bounds[aim] - self._of_own[future][aim]
-
     def _at_once(self, what: str, losses: Mapping[str, int]) -> int:
         """The greatest loss, or the weighted sum."""
         return max(losses.values()) if what == GREATEST else sum(self._weight(name) * loss for name, loss in losses.items())
 
     def _weight(self, name: str) -> int:
         return (self._weights or {}).get(name, 1)
-
-
-class LossesApart(ClassesApart[Plans]):
-    """Parts of the classes, each in all futures: the greatest loss is no less than an equal share of the sum.
-
-    Parameters
-    ----------
-    searches
-        Over the losses of the parts.
-    futures
-        Number of futures.
-    """
-
-    def __init__(self, searches: tuple[GroupSearch[Plans], ...], futures: int) -> None:
-        super().__init__(searches)
-        self._futures = futures
-
-    def bound(self, place: int, aim: Aim, held: Plans, budget: Budget) -> int:
-        """A value below which the aim cannot be brought for all classes together, starting from what is held."""
-        following = self._searches[0].model.aims[place + 1 :]
-        if aim.summed or not following or not following[0].summed:
-            return super().bound(place, aim, held, budget)
-        together = super().bound(place + 1, following[0], held, budget)
-        return max(aim.floor, -(-together // self._futures))

@@ -12,12 +12,15 @@ from sequencer.comparing.compare import Comparison, Future
 from sequencer.comparing.differences import LessonName, Period
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.facts import Instance
-from sequencer.model.apart import parts_of
+from sequencer.model.apart import ClassesApart, parts_of
+from sequencer.model.build import Model, build_model
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupSearch
+from sequencer.model.sought import SequenceSought
 from sequencer.opening.conflict import OpeningConflict, conflict_of
 from sequencer.opening.leading import Leading
-from sequencer.opening.losses import Losses, LossesApart, Own, Plans, loss_stages
+from sequencer.opening.levels import Levels, Own
+from sequencer.opening.losses import Losses, Plans, loss_stages
 from sequencer.opening.model import OpeningPeriods, Together, opening_periods, prepared_futures
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence
@@ -26,7 +29,7 @@ from sequencer.words import BASE, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 MOST_WEIGHT = 1000
 
-SHARE_LEADING = 0.6
+SHARE_LEADING = 0.75
 """Share of time and effort for plans that begin as one future's own best does, where there are several classes."""
 
 
@@ -147,7 +150,7 @@ def share_opening(
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(time.monotonic() + settings.seconds, effort)
     search = _search(futures, until, settings, stated, stop, budget)
-    if not search.begin(budget):
+    if not search.begun and not search.begin(budget):
         if not search.impossible:
             return none(UNKNOWN, None)
         calls = Calls(settings.seed, settings.workers, stop)
@@ -240,21 +243,30 @@ def _search(
     prepared = prepared_futures({name: future.answer.instance for name, future in futures.items()})
     every = tuple(range(len(next(iter(prepared.values())).instance.classes)))
     parts = parts_of(every, *(each.instance for each in prepared.values()))
-    own = {}
-    for name, future in futures.items():
-        assert future.answer.sequence is not None, "every future has a sequence of its own"
-        own[name] = Own(future.answer.sequence, {aim.aim: aim.bound or 0 for aim in future.answer.aims})
+    together = Together(prepared, until)
+    own = {name: _own_best(future, together.models[name]) for name, future in futures.items()}
 
-    def over(classes: tuple[int, ...]) -> Losses:
-        return Losses(Together(prepared, until, classes), own, weights)
+    def alone(name: str) -> ClassesApart[Sequence]:
+        searches = (SequenceSought(build_model(prepared[name], part)) for part in parts)
+        return ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in searches))
 
-    losses, apart = over(every), None
+    aims = next(iter(prepared.values())).instance.aims
+    levels = Levels(own, aims, weights or dict.fromkeys(own, 1), alone)
+    losses = Losses(together, own, weights, levels)
+    search = GroupSearch(losses, settings.seed, settings.workers, stop)
     if len(parts) > 1:
         leading = Leading(prepared, own, until, parts, settings.seed, settings.workers, stop)
-        own_budget = budget.part(SHARE_LEADING)
-        budget.effort -= own_budget.effort
-        losses.known = leading.best(losses, own_budget)
-        budget.effort += own_budget.effort
-        searches = (GroupSearch(over(part), settings.seed, settings.workers, stop) for part in parts)
-        apart = LossesApart(tuple(searches), len(futures))
-    return GroupSearch(losses, settings.seed, settings.workers, stop, apart=apart)
+        for_leading = budget.part(SHARE_LEADING)
+        budget.effort -= for_leading.effort
+        known = leading.best(losses, for_leading)
+        budget.effort += for_leading.effort
+        if known is not None:
+            search.start_from(known)
+    return search
+
+
+def _own_best(future: Future, model: Model) -> Own:
+    """What is known of a future's own best."""
+    assert future.answer.sequence is not None and future.answer.verdict is not None, "every future has a sequence of its own"
+    bounds = {aim.aim: aim.bound for aim in future.answer.aims if aim.bound is not None}
+    return Own(future.answer.sequence, future.answer.verdict.aims, bounds, {aim.name: aim.floor for aim in model.aims})
