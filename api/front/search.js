@@ -24,7 +24,11 @@ export function offerSearch(started, ended) {
 
 // Makes ready for another scenario, or for none; what still runs for an earlier one is given up.
 export function searchFor(next) {
-  running?.leave.abort();
+  if (running) {
+    running.leave.abort();
+    running = null;
+    busy(false);
+  }
   scenario = next;
   told = new Map();
   for (const id of ["aims", "failed"]) show(id, false);
