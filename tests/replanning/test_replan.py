@@ -250,6 +250,32 @@ def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
     assert "Nothing changed." in notice_html(nothing) and notice_json(nothing)["classes"] == []
 
 
+def test_a_change_notice_calls_off_what_a_lesson_that_falls_away_had() -> None:
+    asked = {"notice": [{"what": "technician", "days": 2}]}
+    data = plan([teach("a"), teach("b", optional=True, needs="lab", prepare=asked)], weeks=1)
+    data["classes"][0]["offers"] = ["lab"]
+    again = carried_on(closed(data, day(1, "Tue")), rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    assert (change["lesson"], change["to"], change["bookings"]) == ("b", None, ["lab: call off", "technician: call off"])
+    assert "book" not in notice_text(again) and "lab: call off; technician: call off" in notice_text(again)
+
+
+@pytest.mark.parametrize(("today", "told"), [(day(1, "Thu"), "by Thu 5 Nov 2026"), (day(1, "Fri"), "at once")])
+def test_a_change_notice_gives_no_day_that_is_over(today: str, told: str) -> None:
+    # The Monday is closed: two working days before Tue 10 Nov is Thu 5 Nov.
+    data = plan([teach("a", prepare={"notice": [{"what": "technician", "days": 2}]})], today=today)
+    again = carried_on(closed(data, day(2, "Mon")), rows(("a", day(2, "Mon"))))
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    assert (change["to"]["date"], change["bookings"]) == (day(2, "Tue"), [f"technician: {told}"])
+
+
+def test_what_ifs_about_the_past_do_not_keep_it_from_being_made_again() -> None:
+    gone = {"name": "Snow", "changes": [{"change": "add closure", "closure": {"name": "Snow", "on": day(1, "Mon")}}]}
+    data = plan([teach("a"), teach("b")], today=day(2, "Mon"), what_ifs=[gone])
+    again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(2, "Mon"))))
+    assert (again.moved, again.answer.status) == (0, "optimal")
+
+
 def test_where_nothing_can_be_planned_it_is_said() -> None:
     made = scenario_from_data(closed(plan([teach("a"), teach("b"), teach("c")]), day(1, "Mon"), day(1, "Tue")))
     previous = sequence_from_data(made, rows(("a", day(1, "Mon"))))
