@@ -41,7 +41,7 @@ export function offerClosure(forScenario, answer) {
 // The closure as the scenario language states one; null, said and pointed at, where a date is wanting.
 function asked() {
   const [first, last] = [byId("closed-first").value, byId("closed-last").value];
-  const wrong = !first ? "Say which day is closed." : last && last < first ? "The last day comes before the first." : "";
+  const wrong = wrongDates(first, last);
   say("closed-wrong", wrong);
   byId("closed-first").setAttribute("aria-invalid", String(wrong !== ""));
   if (wrong) {
@@ -51,6 +51,14 @@ function asked() {
   const classes = [...document.querySelectorAll("input[name=closed]:checked")].map((box) => box.value);
   const dates = last && last !== first ? { first, last } : { on: first };
   return { name: "Closed", ...dates, ...(classes.length ? { classes } : {}) };
+}
+
+function wrongDates(first, last) {
+  if (!first) return "Say which day is closed.";
+  if (last && last < first) return "The last day comes before the first.";
+  const term = scenario.read;
+  if ((last || first) < term.first || first > term.last) return `That is outside the term, ${day(term.first)} to ${day(term.last)}.`;
+  return "";
 }
 
 async function compare() {
@@ -66,6 +74,7 @@ async function compare() {
     const body = { scenario: alone, what_ifs: [{ name: "closed", changes: [{ change: "add closure", closure }] }] };
     // The time is shared between the scenario as it is and the scenario with the closure: each gets what the plan had.
     const seconds = Math.min(2 * plan.run.seconds_allowed, scenario.read.most_seconds);
+    say("comparing-most", `for at most ${count(Math.round(seconds), "second")}`);
     const near = byId("near").checked;
     const found = await json("POST", `/v1/comparisons?seconds=${seconds}&close=${near}`, { ...asJson(body), signal: mine.signal });
     if (running !== mine) return;
@@ -95,7 +104,7 @@ function tell(found, closure) {
   const when = closure.on ? day(closure.on) : `${day(closure.first)} to ${day(closure.last)}`;
   say("compared-head", `Closed ${when}${closure.classes ? `, for ${closure.classes.join(", ")}` : ""}`);
   say("compared-says", headline(closed));
-  say("compared-said", "");
+  say("compared-said", headline(closed));
   const anew = !asThePlan(found.base, closed.moves ?? []);
   say("compared-base", anew ? "Open" : "As planned");
   show("compared-anew", anew);

@@ -147,7 +147,7 @@ async function toggleSheet() {
     show("sheet-box");
     await new Promise((resolve) => {
       frame.addEventListener("load", resolve, { once: true });
-      frame.src = "/page/sheet.html";
+      frame.src = "page/sheet.html";
     });
     // Written into the frame it is under the frame's own policy, which takes its style, runs nothing and loads nothing.
     frame.contentDocument.open();

@@ -2,7 +2,7 @@
 
 import { byId, el, fill, say, show, tellRefusal } from "./dom.js";
 import { call, events, Refused } from "./service.js";
-import { count, upper } from "./words.js";
+import { count, STATUS, upper } from "./words.js";
 
 const OFFERED = [5, 10, 30, 60, 120, 300, 600]; // seconds
 const USUAL = 30;
@@ -24,7 +24,11 @@ export function offerSearch(started, ended) {
 
 // Makes ready for another scenario, or for none; what still runs for an earlier one is given up.
 export function searchFor(next) {
-  running?.leave.abort();
+  if (running) {
+    running.leave.abort();
+    running = null;
+    busy(false);
+  }
   scenario = next;
   told = new Map();
   for (const id of ["aims", "failed"]) show(id, false);
@@ -61,6 +65,7 @@ async function search(started, ended) {
     show("aims", answer.verdict !== null);
     busy(false);
     ended(mine.scenario, answer);
+    announce(STATUS[answer.status], true);
   } catch (error) {
     if (running !== mine) return;
     busy(false);
