@@ -102,6 +102,8 @@ def elsewhere(
     for number, slot in enumerate(usable):
         if slot.number == at:
             places.append(Place(slot, True, dict.fromkeys(instance.aims, 0), True))
+        elif clock.over:
+            places.append(Place(slot, False, None, False))
         else:
             places.append(looking.place(slot, min(LONGEST_SOLVE, clock.left / (len(usable) - number))))
     return Elsewhere(instance, lesson, aims, tuple(places))
