@@ -305,10 +305,10 @@ def feedback(laid: Laid) -> Iterator[Breach]:
                         lesson,
                         lambda one, other, n=(least, most): _within(later(one.date, other), *n),  # type: ignore[misc]
                     )
-                asked = limits_text(least, most)
                 yield _breach(
                     laid, 6, (answered, lesson),
-                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: {asked} asked",
+                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: "
+                    f"{limits_text(least, most)} asked",
                     past,
                 )  # fmt: skip
 
