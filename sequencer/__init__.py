@@ -38,6 +38,7 @@ from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.progress import Progress
 from sequencer.moves import Move
+from sequencer.opening.clash import Clash, Wanted
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.model import OpeningPeriods
 from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening

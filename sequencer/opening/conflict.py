@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import math
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from ortools.sat.python import cp_model
-
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
+from sequencer.opening.clash import Clash, first_clash, solved
 from sequencer.opening.model import Together, opening_periods, prepared_futures
 
 
@@ -28,25 +25,19 @@ class OpeningConflict:
     possible_until
         The latest first day of a period until which these could share one, or the date asked about where that is known; None
         where not even a first period is shared or the time ran out before it was known.
+    clash
+        The first period that they cannot share, and what each could hold there; None where the time ran out before it was known.
     """
 
     futures: tuple[str, ...]
     minimal: bool
     possible_until: date | None = None
+    clash: Clash | None = None
 
 
 def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
     """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
-    found: list[object] = []
-
-    def take(_: cp_model.CpSolver, status: object) -> bool:
-        found.append(status)
-        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
-
-    together = Together(prepared_futures(instances), until)
-    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
-    last = found[-1] if found else None
-    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
+    return solved(Together(prepared_futures(instances), until), calls, ends)
 
 
 def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> OpeningConflict:
@@ -63,14 +54,19 @@ def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, en
         if possible is False:
             kept = rest
         minimal &= possible is not None
-    latest = _latest(kept, until, calls, ends) if len(kept) > 1 else None
-    return OpeningConflict(tuple(kept), minimal, latest)
-
-
-def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> date | None:
-    """The latest date of a common period until which they can share an opening: an earlier date asks for less."""
-    periods = opening_periods(instances, until)
+    if len(kept) == 1:
+        return OpeningConflict(tuple(kept), minimal)
+    periods = opening_periods(kept, until)
     days = sorted({period[0] for each in periods for period in each.common})
+    last = _last_possible(kept, days, calls, ends)
+    if last is None:
+        return OpeningConflict(tuple(kept), minimal)
+    clash = first_clash(kept, days[last], periods, calls, ends)
+    return OpeningConflict(tuple(kept), minimal, days[last] if last > 0 else None, clash)
+
+
+def _last_possible(instances: Mapping[str, Instance], days: list[date], calls: Calls, ends: float) -> int | None:
+    """The place of the latest day until which they can share an opening: an earlier one asks for less; None without time."""
     low, high = 0, len(days) - 1  # before the first day nothing is shared; what comes after the last is known to be impossible
     while low < high:
         middle = (low + high + 1) // 2
@@ -78,4 +74,4 @@ def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: 
         if possible is None:
             return None
         low, high = (middle, high) if possible else (low, middle - 1)
-    return days[low] if days and low > 0 else None
+    return low

@@ -72,9 +72,9 @@ class Together:
         }
         for place, periods in enumerate(opening_periods(instances, until)):
             if place in self.class_indices:
-                self._same(periods)
+                self.begin_alike(periods)
 
-    def _same(self, periods: OpeningPeriods) -> None:
+    def begin_alike(self, periods: OpeningPeriods) -> None:
         """Every common period is held, and begun in, by the same lesson in every future."""
         views = [_ClassView(model, periods.class_id) for model in self.models.values()]
         lessons = dict.fromkeys(name for view in views for name in view.lessons)
@@ -86,6 +86,12 @@ class Together:
                         left, right = one.literals(lesson, period, length), other.literals(lesson, period, length)
                         if left or right:
                             self.posting.linear(Statement(0, label), total(left) == total(right))
+
+    def holding(self, name: str, class_id: str, period: Period) -> dict[LessonName, list[tuple[cp_model.BoolVarT, int]]]:
+        """For each lesson of a class that may hold a period of a future, the literals of which one says that it does."""
+        view = _ClassView(self.models[name], class_id)
+        found = {lesson: view.literals(lesson, period, True) for lesson in view.lessons}
+        return {lesson: literals for lesson, literals in found.items() if literals}
 
 
 @dataclass(frozen=True)
