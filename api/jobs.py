@@ -69,8 +69,8 @@ class Pool:
     def __init__(self, running: int, waiting: int, retry_after: int, worker: Callable[[], Worker]) -> None:
         # A thread for each worker does nothing but wait for it.
         self._threads = ThreadPoolExecutor(running, thread_name_prefix="job")
-        self._workers = [worker() for _ in range(running)]
-        self._idle = list(self._workers)
+        self.workers = tuple(worker() for _ in range(running))
+        self._idle = list(self.workers)
         self._most = running
         self._places = running + waiting
         self._retry_after = retry_after
@@ -92,7 +92,7 @@ class Pool:
 
     def start(self) -> None:
         """Let every worker get ready; before the first job."""
-        for worker in self._workers:
+        for worker in self.workers:
             worker.start()
 
     def refuse_if_full(self) -> None:
@@ -173,7 +173,7 @@ class Pool:
         """Close, and wait until every job has ended."""
         self.close()
         await asyncio.to_thread(self._threads.shutdown)
-        for worker in self._workers:
+        for worker in self.workers:
             await asyncio.to_thread(worker.close)
 
     def _work(self, job: Job, ending: Ending, tell: Tell) -> Any:

@@ -31,6 +31,9 @@ EXIT_SECONDS = 2.0
 KEPT = 0.5
 """Share of its bound of memory that a worker may hold on to between jobs; one with more is replaced by a fresh one."""
 
+TRIES = 3
+"""How often a job is handed to a fresh process when the one before ended without having taken it."""
+
 _log = logging.getLogger("api.workers")
 
 _numbers = itertools.count(1)
@@ -46,6 +49,10 @@ def _context() -> Any:
     return multiprocessing.get_context("spawn")
 
 
+class _NotTaken(Exception):
+    """The process ended before it had the job."""
+
+
 class WorkerProcess:
     """Works on one job at a time, in a process that is started with the first one and again whenever it has ended.
 
@@ -59,6 +66,8 @@ class WorkerProcess:
         self._memory = memory
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self.busy = False
+        """Whether it has a job and has not done it."""
         _all.add(self)
 
     @property
@@ -87,10 +96,19 @@ class WorkerProcess:
         WorkerDied, TooMuch, ShuttingDown
             When the process ended before the job did: by itself, because it took too much, or because it did not heed a signal.
         """
-        number = next(_numbers)
-        self._hand_over(number, pickle.dumps(job))
-        outcome = self._awaited(number, ending, tell)
-        if self._used() > KEPT * self._memory * MEGABYTE:
+        packed = pickle.dumps(job)
+        for _ in range(TRIES):
+            number = next(_numbers)
+            try:
+                self._hand_over(number, packed)
+                outcome = self._awaited(number, ending, tell)
+                break
+            except _NotTaken:
+                # It had ended while it had nothing to do: no request is the worse for it.
+                continue
+        else:
+            raise WorkerDied.alone()
+        if self.used() > KEPT * self._memory * MEGABYTE:
             self.kill()
         if isinstance(outcome, Raised):
             if isinstance(outcome.error, MemoryError):
@@ -116,24 +134,21 @@ class WorkerProcess:
             self._process.kill()
             self._process.join(EXIT_SECONDS)
         self._process = self._pipe = None
+        self.busy = False
 
     def _hand_over(self, number: int, packed: bytes) -> None:
-        for last in (False, True):
-            self.start()
-            assert self._pipe is not None
-            try:
-                self._pipe.send((WORK, number, packed))
-                return
-            except OSError:
-                # It ended while it had nothing to do: no request is the worse for it.
-                self.kill()
-                if last:
-                    raise WorkerDied.alone() from None
+        self.start()
+        assert self._pipe is not None
+        try:
+            self._pipe.send((WORK, number, packed))
+        except OSError:
+            self.kill()
+            raise _NotTaken from None
 
     def _awaited(self, number: int, ending: Ending, tell: Tell) -> Any:
         """What the job ends with; what it tells on the way is passed on."""
         assert self._pipe is not None
-        stopped = False
+        self.busy = stopped = False
         looked = time.monotonic()
         while True:
             if wait([self._pipe], TICK):
@@ -141,11 +156,14 @@ class WorkerProcess:
                     kind, of, what = self._pipe.recv()
                 except (EOFError, OSError):
                     self.kill()
+                    if not self.busy:
+                        raise _NotTaken from None
                     _log.error("a worker process died; its request failed")
                     raise WorkerDied.alone() from None
-                if of == number and kind == ENDED:
+                self.busy = kind != ENDED
+                if kind == ENDED:
                     return what
-                if of == number and kind == TOLD:
+                if kind == TOLD and of == number:
                     tell(what)
             now = time.monotonic()
             if now < looked + TICK:
@@ -159,7 +177,7 @@ class WorkerProcess:
                 self.kill()
                 # Where its client has gone nobody hears this.
                 raise ShuttingDown("The server is shutting down.")
-            if self._used() > self._memory * MEGABYTE:
+            if self.used() > self._memory * MEGABYTE:
                 self.kill()
                 _log.error("a worker process took more than %d MB; its request failed", self._memory)
                 raise self._too_much()
@@ -168,7 +186,7 @@ class WorkerProcess:
         most = self._memory
         return TooMuch("memory", most, f"Working on this takes more than {most:,} MB of memory, the most for one request.")
 
-    def _used(self) -> int:
+    def used(self) -> int:
         """Bytes of memory that the process takes now; 0 where that cannot be known."""
         try:
             pages = Path(f"/proc/{self.pid}/statm").read_text(encoding="ascii").split()[1]

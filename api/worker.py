@@ -10,6 +10,7 @@ import signal
 import threading
 from functools import partial
 from multiprocessing.connection import Connection
+from pathlib import Path
 
 import api.work  # noqa: F401  every job is a function of it: at hand before the first one comes
 from api.calls import Caller, Job, attempted
@@ -23,14 +24,12 @@ except ImportError:  # not on Windows, where a process cannot bound its own memo
 WORK, STOP = "work", "stop"
 """What a worker is sent: a job with its number, or that the job of a number shall stop."""
 
-TOLD, ENDED = "told", "ended"
-"""What it sends: an improvement, or a job's outcome."""
+TAKEN, TOLD, ENDED = "taken", "told", "ended"
+"""What it sends: that it has a job, an improvement, a job's outcome."""
 
 MEGABYTE = 1_000_000
 
-SLACK = 1.25
-"""How much more than its bound of memory a worker may reserve: what it reserves is more than what it uses, and the one that
-watches over it looks at what it uses."""
+_SIZES = Path("/proc/self/statm")
 
 
 class Serving:
@@ -68,6 +67,7 @@ class Serving:
                 # Whoever wanted the outcome has gone, whatever is being worked on.
                 os._exit(0)
             if kind == WORK:
+                self._send(TAKEN, number, None)
                 self._latest = number, StopSignal()
                 self._jobs.put((number, packed, self._latest[1]))
             elif number == self._latest[0]:
@@ -88,14 +88,24 @@ def set_aside_what_is_loaded() -> None:
         gc.freeze()
 
 
+def _bound(memory: int) -> None:
+    """Let this process reserve so many megabytes beyond what the program itself has.
+
+    Whoever watches over it looks at what it uses, which is less, so that this only matters where much is asked for at once.
+    """
+    if resource is None or not _SIZES.exists():
+        return
+    reserved = int(_SIZES.read_text(encoding="ascii").split()[5]) * resource.getpagesize()
+    most = reserved + memory * MEGABYTE
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    resource.setrlimit(resource.RLIMIT_DATA, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
+
+
 def serve(pipe: Connection, memory: int) -> None:
     """Be a worker process that takes so many megabytes of memory at most."""
     # Signals are for the process that is asked for answers; it ends its workers, each when its job has ended.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    if resource is not None:
-        most = int(memory * SLACK) * MEGABYTE
-        _, hard = resource.getrlimit(resource.RLIMIT_DATA)
-        resource.setrlimit(resource.RLIMIT_DATA, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
+    _bound(memory)
     set_aside_what_is_loaded()
     Serving(pipe).for_ever()

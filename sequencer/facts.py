@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from sequencer.calendar import Calendar, SchoolWeek, Slot
 from sequencer.scenario.preparing_schema import Prepare
@@ -320,6 +321,11 @@ class ClassFacts:
     caps: tuple[TagCap, ...]
     threads: tuple[Thread, ...]
     weeks: tuple[WeekCount, ...]
+
+    @cached_property
+    def usable_dates(self) -> tuple[date, ...]:
+        """The dates of the slots that can still be used, in order."""
+        return tuple(sorted({slot.date for slot in self.slots if self.usable[slot.number]}))
 
 
 @dataclass(frozen=True)

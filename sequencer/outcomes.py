@@ -80,7 +80,11 @@ def retrievals(laid: Laid) -> tuple[Outcome, ...]:
     first of them is the window (late); for a delivered lesson every later date is. Carried over only where the window ends after
     the class's last slot.
     """
-    return tuple(outcome for lesson in laid.taught_so_far() if lesson.retrievals for outcome in _best(laid, lesson))
+    found: tuple[Outcome, ...] | None = laid.known.get("retrievals")
+    if found is None:
+        found = tuple(outcome for lesson in laid.taught_so_far() if lesson.retrievals for outcome in _best(laid, lesson))
+        laid.known["retrievals"] = found
+    return found
 
 
 def unavoidably_broken(lesson: LessonFacts, facts: ClassFacts, dates: Iterable[date]) -> tuple[int, frozenset[int]]:
@@ -153,7 +157,7 @@ class _Options:
         self.met = met
         self.kept = kept
         self.told = lesson.delivered is not None
-        self.usable = sorted({slot.date for slot in facts.slots if facts.usable[slot.number]})
+        self.usable = facts.usable_dates
         self.last = facts.slots[-1].date if facts.slots else None
         self._known: dict[tuple[object, ...], tuple[Badness, tuple[Outcome, ...]]] = {}
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import Any
 
 from sequencer.calendar import Slot
 from sequencer.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
@@ -84,6 +85,8 @@ class Laid:
         self.instance = instance
         self.sequence = sequence
         self.classes = tuple(facts for facts in instance.classes if classes is None or facts.index in classes)
+        self.known: dict[str, Any] = {}
+        """What was worked out of it and is asked for again; it never changes."""
         self._at: dict[int, Placement] = {}
         for lesson in self.lessons():
             if lesson.delivered is not None and lesson.delivered.slot is not None:

@@ -133,6 +133,7 @@ def _starts(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tupl
 def hint_solution(model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
     """Hand what the solver found to the next call as a hint."""
     model.clear_hints()  # type: ignore[no-untyped-call]
-    for place, value in enumerate(solver.response_proto.solution):
-        model.proto.solution_hint.vars.append(place)
-        model.proto.solution_hint.values.append(value)
+    # All at once: one by one it took a fifth of the time that a half term takes beside the search.
+    hints, found = model.proto.solution_hint, solver.response_proto.solution
+    hints.vars.extend(range(len(found)))
+    hints.values.extend(found)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import Any
 
 from sequencer.scenario.entries import Entry
 from sequencer.scenario.pattern_schema import Made
 from sequencer.scenario.patterns import made_lessons
+from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Loads
 
 PARTS = ("practice", "retrieval", "feedback", "writing")
 """Keys of a pattern under which it says what lessons it makes."""
 
 
-@dataclass(frozen=True)
 class MadeEntry(Entry):
     """A lesson that a pattern made, or a part of one: all of it stands at one place, the unit's `pattern`.
 
@@ -24,7 +24,11 @@ class MadeEntry(Entry):
         The entries that say something of it, narrowest first; what they say stands there.
     """
 
-    said: tuple[Entry, ...] = ()
+    __slots__ = ("said",)
+
+    def __init__(self, value: Any, path: Path, said: tuple[Entry, ...] = ()) -> None:
+        super().__init__(value, path)
+        self.said = said
 
     def __getitem__(self, key: str) -> Entry:
         for entry in self.said if key in Made.model_fields else ():

@@ -9,9 +9,11 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, Any
 
@@ -19,8 +21,11 @@ import httpx
 import pytest
 
 from sequencer import SolveSettings, answer_json, parse_document, read_scenario, solve
+from tests.api.raw import Exchanged, asked, exchange
 from tests.api.service import JSON, PATIENCE, SCENARIOS, YAML, problem
 from tests.published import langford
+
+EVENTS = "text/event-stream"
 
 HALF_TERM = SCENARIOS / "half-term.yaml"
 
@@ -53,13 +58,30 @@ class Service:
         return connection
 
 
-@pytest.fixture(name="service")
-def a_service(tmp_path: Path) -> Iterator[Service]:
-    """Start a service on a free port of this machine only."""
-    environment = {**os.environ, "SEQUENCER_RUNNING": "1", "SEQUENCER_WAITING": "1", "SEQUENCER_MOST_SECONDS": "3000"}
+ONE_PLACE = {"RUNNING": "1", "WAITING": "1", "MOST_SECONDS": "3000"}
+
+
+@pytest.fixture(name="service", scope="module")
+def a_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """Start a service that one test after another uses and leaves as it was."""
+    with started(tmp_path_factory.mktemp("service") / "log", **ONE_PLACE) as service:
+        yield service
+
+
+@pytest.fixture(name="own_service")
+def a_service_to_end(tmp_path: Path) -> Iterator[Service]:
+    """Start a service that a test may end."""
+    with started(tmp_path / "log", **ONE_PLACE) as service:
+        yield service
+
+
+@contextmanager
+def started(log_file: Path, **settings: str) -> Iterator[Service]:
+    """Start a service with settings of its own on a free port of this machine only."""
+    environment = {**os.environ, **{f"SEQUENCER_{name}": value for name, value in settings.items()}}
     command = [sys.executable, "-m", "api", "--port", "0"]
     with (
-        (tmp_path / "log").open("w+", encoding="utf-8") as log,
+        log_file.open("w+", encoding="utf-8") as log,
         subprocess.Popen(command, cwd=SCENARIOS.parent, env=environment, stdout=log, stderr=log, text=True) as process,
     ):
         try:
@@ -149,13 +171,13 @@ def test_fifty_clients_that_vanish_leave_nothing_behind(service: Service) -> Non
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
-def test_a_signal_ends_the_service_while_it_solves(service: Service, number: signal.Signals) -> None:
+def test_a_signal_ends_the_service_while_it_solves(own_service: Service, number: signal.Signals) -> None:
     with ThreadPoolExecutor(1) as pool:
         path = "/v1/sequences?seconds=3000"
-        waiting = pool.submit(lambda: service.client.post(path, content=ENDLESS, headers={"Content-Type": JSON}))
-        until(lambda: service.busy() == (1, 0))
-        service.process.send_signal(number)
-        assert service.process.wait(PATIENCE) in (0, -number)
+        waiting = pool.submit(lambda: own_service.client.post(path, content=ENDLESS, headers={"Content-Type": JSON}))
+        until(lambda: own_service.busy() == (1, 0))
+        own_service.process.send_signal(number)
+        assert own_service.process.wait(PATIENCE) in (0, -number)
         # The client still has its answer, and is told that the search was stopped.
         response = waiting.result(PATIENCE)
     body = response.json()
@@ -172,3 +194,73 @@ def test_more_than_may_be_read_is_refused_over_a_real_connection(service: Servic
         response = service.client.post("/v1/checks", content=content, headers={"Content-Type": JSON})
         problem(response, 413)
     assert service.busy() == (0, 0)
+
+
+KEY = "a-key-of-this-test"
+
+
+def below(parent: int) -> list[int]:
+    """Return the numbers of a process's children, and theirs."""
+    found = []
+    for status in Path("/proc").glob("[0-9]*/status"):
+        with suppress(OSError):
+            if f"\nPPid:\t{parent}\n" in status.read_text(encoding="utf-8"):
+                number = int(status.parent.name)
+                found += [number, *below(number)]
+    return found
+
+
+def gone(numbers: list[int]) -> bool:
+    """Whether none of some processes is there any more."""
+    return not any(Path(f"/proc/{number}").exists() for number in numbers)
+
+
+@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="processes are looked at in /proc")
+def test_a_signal_under_load_cuts_no_answer_off_and_leaves_no_process(tmp_path: Path) -> None:
+    ended = threading.Event()
+    exchanges: list[Exchanged] = []
+
+    def client(port: int, body: bytes, media: str, accept: str) -> None:
+        request = asked(port, "/v1/sequences?seconds=3000", body, media, accept, KEY)
+        while not ended.is_set():
+            exchanges.append(exchange(port, request))
+
+    kinds = [(HALF_TERM.read_bytes(), YAML, JSON), (HALF_TERM.read_bytes(), YAML, EVENTS), (ENDLESS, JSON, EVENTS)]
+    settings = {"RUNNING": "2", "WAITING": "3", "MOST_SECONDS": "3000", "KEYS": KEY}
+    with started(tmp_path / "log", **settings) as service, ThreadPoolExecutor(9) as pool:
+        processes = below(service.process.pid)
+        # The one that others are forked from, and four of these at least; none needs the key.
+        assert len(processes) >= 5
+        for number in processes:
+            for listing in ("environ", "cmdline"):
+                assert KEY.encode() not in Path(f"/proc/{number}/{listing}").read_bytes()
+        clients = [pool.submit(client, service.port, *kind) for kind in kinds for _ in range(3)]
+        try:
+            until(lambda: len([each for each in exchanges if each.status == 200]) >= 3)
+            service.process.send_signal(signal.SIGTERM)
+            assert service.process.wait(PATIENCE) in (0, -signal.SIGTERM)
+        finally:
+            ended.set()
+        for each in clients:
+            each.result(PATIENCE)
+        until(lambda: gone(processes))
+    assert all(each.whole for each in exchanges)
+    assert {each.status for each in exchanges} <= {0, 200, 503}
+    answered = [each for each in exchanges if each.status == 200]
+    # Those of the endless solves that ran when the signal came are among them.
+    for each in answered:
+        if EVENTS in each.head:
+            last = each.body.decode().rstrip().split("\n\n")[-1].splitlines()
+            assert last[0] in ("event: answer", "event: problem") and json.loads(last[1].removeprefix("data: "))
+        else:
+            assert json.loads(each.body)["status"] in ("optimal", "feasible", "unknown")
+
+
+@pytest.mark.skipif(not Path("/proc/self/environ").exists(), reason="processes are looked at in /proc")
+def test_a_service_that_is_killed_leaves_no_process_that_solves(own_service: Service) -> None:
+    with own_service.post_and_stay(ENDLESS):
+        until(lambda: own_service.busy() == (1, 0))
+        processes = below(own_service.process.pid)
+        assert len(processes) >= 4
+        own_service.process.kill()
+        until(lambda: gone(processes))

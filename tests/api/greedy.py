@@ -1,0 +1,59 @@
+"""Jobs that misbehave, for worker processes to do."""
+
+from __future__ import annotations
+
+import os
+import signal
+import time
+
+from api.calls import Caller
+from sequencer import NothingToShow, Problem, UnusableInput, UnusableSettings
+from tests.api.service import PATIENCE
+
+MEGABYTE = 1_000_000
+
+FAILURES: tuple[Exception, ...] = (
+    UnusableInput((Problem("units[0]", "must be there", "/units/0", 3, 4), Problem("", "is empty")), "a.yaml"),
+    UnusableSettings(["one", "two"]),
+    NothingToShow("infeasible"),
+)
+
+
+def own_number(_: Caller) -> int:
+    """Say which process this is."""
+    return os.getpid()
+
+
+def die(_: Caller) -> None:
+    """End without a word."""
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def take_slowly(most: int, _: Caller) -> int:
+    """Take so many megabytes one by one, and use them; return how many were given."""
+    held = []
+    for number in range(most):
+        held.append(b"x" * MEGABYTE)
+        time.sleep(0.001)
+        assert len(held) == number + 1
+    return len(held)
+
+
+def take_at_once(most: int, _: Caller) -> int:
+    """Ask for so many megabytes in one piece."""
+    return len(bytearray(most * MEGABYTE))
+
+
+def heed_nothing(_: Caller) -> None:
+    """Go on, whatever the caller says."""
+    time.sleep(PATIENCE)
+
+
+def fail(number: int, _: Caller) -> None:
+    """Fail as a job may."""
+    raise FAILURES[number]
+
+
+def fail_by_a_defect(secret: str, _: Caller) -> None:
+    """Fail as no job should."""
+    raise KeyError(secret)

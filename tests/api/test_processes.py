@@ -1,0 +1,207 @@
+"""A worker process that dies, takes too much or heeds nothing costs one request; the next one has a fresh process."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+
+from api.app import create_app
+from api.calls import Caller
+from api.errors import Defect, ShuttingDown, TooMuch, WorkerDied, problem_of
+from api.jobs import Ending, Pool
+from api.processes import WorkerProcess
+from api.settings import Settings
+from tests.api import greedy
+from tests.api.service import JSON, PATIENCE, SMALL, YAML, client_of, problem, until
+from tests.api.test_streaming import EVENTS, events_of
+from tests.published import langford
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+
+ENDLESS = json.dumps(langford(30)).encode()
+"""Not proven impossible in minutes: see ``test_process``."""
+
+in_memory_of_linux = pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="memory is read from /proc")
+
+
+def done(worker: WorkerProcess, job: Callable[[Caller], Any], ending: Ending | None = None) -> Any:
+    """Have a job done."""
+    return worker.work(job, ending or Ending(), lambda _: None)
+
+
+@pytest.fixture(name="worker")
+def a_worker() -> Any:
+    """Return a worker of its own for a test."""
+    worker = WorkerProcess(300)
+    yield worker
+    worker.close()
+
+
+# -- one process -------------------------------------------------------------------------------------------------------
+
+
+def test_one_process_does_job_after_job_and_it_is_another_one(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    assert first == done(worker, greedy.own_number) == worker.pid
+    assert first != os.getpid()
+
+
+def test_one_that_dies_fails_its_job_and_the_next_job_has_another(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    with pytest.raises(WorkerDied):
+        done(worker, greedy.die)
+    assert done(worker, greedy.own_number) != first
+
+
+def test_one_that_dies_while_it_has_nothing_to_do_fails_nothing(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    os.kill(first, signal.SIGKILL)
+    assert done(worker, greedy.own_number) != first
+
+
+@in_memory_of_linux
+@pytest.mark.parametrize("job", [greedy.take_slowly, greedy.take_at_once])
+def test_more_memory_than_allowed_ends_the_job_with_the_name_of_the_limit(worker: WorkerProcess, job: Any) -> None:
+    assert done(worker, partial(job, 20)) in (20, 20_000_000)
+    with pytest.raises(TooMuch) as refusal:
+        done(worker, partial(job, 2000))
+    status, body = problem_of(refusal.value)
+    assert (status, body["limit"], body["most"], body["setting"]) == (413, "memory", 300, "SEQUENCER_MOST_MEMORY")
+    assert body["type"] == "/v1/problems/too-much-memory" and "300 MB" in body["detail"]
+    assert done(worker, partial(job, 20)) in (20, 20_000_000)
+
+
+def test_one_that_heeds_nothing_is_ended_when_patience_is(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    ending = Ending()
+    threading.Timer(0.1, ending.end, (0.1,)).start()
+    with pytest.raises(ShuttingDown):
+        done(worker, greedy.heed_nothing, ending)
+    assert done(worker, greedy.own_number) != first
+
+
+@pytest.mark.parametrize("number", range(len(greedy.FAILURES)))
+def test_what_a_job_raises_arrives_whole(worker: WorkerProcess, number: int) -> None:
+    expected = greedy.FAILURES[number]
+    with pytest.raises(type(expected)) as raised:
+        done(worker, partial(greedy.fail, number))
+    assert (str(raised.value), vars(raised.value)) == (str(expected), vars(expected))
+
+
+def test_a_defect_is_logged_with_its_lines_and_without_what_it_says(
+    worker: WorkerProcess, caplog: pytest.LogCaptureFixture
+) -> None:
+    with pytest.raises(Defect) as raised:
+        done(worker, partial(greedy.fail_by_a_defect, "secret"))
+    assert "KeyError at greedy.py:" in caplog.text
+    assert "secret" not in caplog.text + str(raised.value)
+
+
+def test_closing_ends_the_process() -> None:
+    worker = WorkerProcess(300)
+    number = done(worker, greedy.own_number)
+    worker.close()
+    with pytest.raises(ProcessLookupError):
+        os.kill(number, 0)
+
+
+# -- the service -------------------------------------------------------------------------------------------------------
+
+
+def workers_of(pool: Pool) -> list[WorkerProcess]:
+    """Return the processes of a pool."""
+    return [worker for worker in pool.workers if isinstance(worker, WorkerProcess)]
+
+
+async def solving(client: httpx.AsyncClient, number: int) -> None:
+    """Wait until so many solves run."""
+
+    async def true() -> bool:
+        return bool((await client.get("/healthz")).json()["running"] == number)
+
+    await until(true)
+
+
+@pytest.mark.parametrize("accept", [JSON, EVENTS])
+def test_a_solving_process_that_is_killed_fails_exactly_one_request(accept: str) -> None:
+    async def steps() -> None:
+        app = create_app(Settings(running=2, waiting=1))
+        solves: Pool = app.state.solves
+        async with client_of(app) as client:
+            headers = {"Content-Type": JSON, "Accept": accept}
+            asked = [
+                asyncio.ensure_future(client.post("/v1/sequences?seconds=2", content=ENDLESS, headers=headers)) for _ in range(2)
+            ]
+            await solving(client, 2)
+            small = asyncio.ensure_future(client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML}))
+            victim = workers_of(solves)[0]
+
+            async def works() -> bool:
+                return victim.busy
+
+            await until(works)
+            assert victim.pid is not None
+            os.kill(victim.pid, signal.SIGKILL)
+            responses = [await each for each in asked]
+            if accept == JSON:
+                failed, other = sorted(responses, key=lambda each: -each.status_code)
+                document = problem(failed, 500)
+                answer = other.json()
+            else:
+                last = dict(events_of(response.text)[-1] for response in responses)
+                document, answer = last["problem"], last["answer"]
+            assert document["type"] == "/v1/problems/worker-died" and "Only this request" in document["detail"]
+            assert (await client.get(document["type"])).json()["status"] == 500
+            assert answer["status"] == "unknown"
+            # What waited for its turn is served by a fresh process, and so is what comes now.
+            assert (await small).json()["status"] == "optimal"
+            both = [client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML}) for _ in range(2)]
+            assert [each.json()["status"] for each in await asyncio.gather(*both)] == ["optimal", "optimal"]
+            assert (await client.get("/healthz")).json() == {"status": "ok", "running": 0, "waiting": 0}
+
+    asyncio.run(steps())
+
+
+@in_memory_of_linux
+def test_a_solve_that_takes_too_much_memory_is_ended_and_said_so(worker: WorkerProcess) -> None:
+    done(worker, greedy.own_number)
+    # Room for the small scenario (15 MB), not for the other (60 MB).
+    most = worker.used() // 1_000_000 + 30
+
+    async def steps() -> None:
+        async with client_of(create_app(Settings(running=1, most_memory=most))) as client:
+            response = await client.post("/v1/sequences?seconds=50", content=ENDLESS, headers={"Content-Type": JSON})
+            body = problem(response, 413)
+            assert (body["type"], body["most"]) == ("/v1/problems/too-much-memory", most)
+            answer = await client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML})
+            assert answer.json()["status"] == "optimal"
+
+    asyncio.run(steps())
+
+
+def test_a_process_of_a_request_that_is_not_wanted_any_more_is_free_again() -> None:
+    async def steps() -> None:
+        app = create_app(Settings(running=1, waiting=0))
+        async with client_of(app) as client:
+            for accept in (JSON, EVENTS):
+                headers = {"Content-Type": JSON, "Accept": accept}
+                asked = asyncio.ensure_future(client.post("/v1/sequences?seconds=100", content=ENDLESS, headers=headers))
+                await solving(client, 1)
+                asked.cancel()
+                async with asyncio.timeout(PATIENCE):
+                    await solving(client, 0)
+                answer = await client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML})
+                assert answer.json()["status"] == "optimal"
+
+    asyncio.run(steps())
