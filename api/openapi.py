@@ -76,7 +76,7 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
         "in": "header",
         "required": False,
         "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
-        "schema": {"type": "string", "maxLength": 100},
+        "schema": {"type": "string"},
         "example": "wait=10",
     }
     applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}

@@ -13,6 +13,7 @@ from typing import Any
 from api.app import create_app
 
 STORED = Path(__file__).with_name("contract.json")
+LIMITS = ("maxLength", "maximum", "pattern")
 WORDS = ("description", "summary", "title", "example", "examples")
 
 
@@ -20,7 +21,9 @@ def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
     """Return the places where something that was described is so no more, words aside."""
     if isinstance(before, dict) and isinstance(now, dict):
         named = where.endswith(("/properties", "/schemas"))
-        kept = [key for key in before if named or key not in WORDS]
+        # A request may hold more than before.
+        looser = LIMITS if "/parameters/" in where else ()
+        kept = [key for key in before if named or key not in (*WORDS, *(key for key in looser if key not in now))]
         lost = [f"{where}/{key}" for key in kept if key not in now]
         # What a request must hold may not become more.
         more = set(now.get("required", [])) - set(before.get("required", [])) if isinstance(now.get("required"), list) else set()
@@ -63,6 +66,11 @@ def test_what_is_taken_away_is_noticed() -> None:
     assert taken_away(now, options) == []
     gone = options["paths"]["/v1/sequences"]["post"]["parameters"].pop()["name"]
     assert taken_away(now, options) == [f"/paths//v1/sequences/post/parameters/{gone}"]
+    looser, narrower = copy.deepcopy(now), copy.deepcopy(now)
+    del looser["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"]
+    narrower["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"] = 1
+    assert taken_away(now, looser) == []
+    assert taken_away(now, narrower) == ["/paths//v1/sequences/post/parameters/seconds/schema/anyOf/0/maximum"]
     more = copy.deepcopy(now)
     more["components"]["schemas"]["Rolling"]["required"].append("record")
     assert taken_away(now, more) == ["/components/schemas/Rolling/required/record"]

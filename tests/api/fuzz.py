@@ -1,0 +1,96 @@
+"""``python -m tests.api.fuzz --cases 5000`` tries a running service with requests drawn from its own description.
+
+All checks are on: no status of 500 or more, no answer that the description does not describe, nothing accepted that does not fit
+it. It needs ``pip install schemathesis``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import re
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from api.app import create_app
+from tests.api.fuzz_hooks import NEAR
+
+CONFIG = Path(__file__).with_name("schemathesis.toml")
+
+SERVICE = {
+    "SEQUENCER_SECONDS": "0.3",
+    "SEQUENCER_MOST_SECONDS": "0.3",
+    "SEQUENCER_WORKERS": "1",
+    "SEQUENCER_RUNNING": "2",
+    "SEQUENCER_WAITING": "100",
+}
+"""Solves are short: what is looked for lies around them."""
+
+BY_POSITIVE = 0.7
+"""Share of the requests that fit the description; the others do not."""
+
+
+@contextmanager
+def running() -> Iterator[str]:
+    """Run the service; the address at which it listens."""
+    command = [sys.executable, "-m", "api", "--port", "0"]
+    with subprocess.Popen(command, env={**os.environ, **SERVICE}, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stderr is not None
+        for line in process.stderr:
+            if found := re.search(r"http://127\.0\.0\.1:\d+", line):
+                break
+        else:
+            raise SystemExit("the service did not start")
+        try:
+            yield found.group()
+        finally:
+            process.terminate()
+
+
+def tried(address: str, path: str, mode: str, most: int, seed: int) -> tuple[int, bool]:
+    """Try one address of the service; the number of requests, and whether all was well."""
+    command = [
+        "schemathesis", "--config-file", str(CONFIG), "run", f"{address}/openapi.json", "--include-path", path,
+        "--phases", "examples,fuzzing" if mode == "positive" else "fuzzing", "--mode", mode, "--max-examples", str(most),
+        "--checks", "all", "--continue-on-failure", "--no-shrink", "--seed", str(seed), "--no-color", "--suppress-health-check", "all",
+    ]  # fmt: skip
+    hooks = {"SCHEMATHESIS_HOOKS": "tests.api.fuzz_hooks", **({NEAR: "1"} if mode == "positive" else {})}
+    done = subprocess.run(command, env={**os.environ, **hooks}, capture_output=True, text=True)
+    counted = re.search(r"(\d+) generated", done.stdout)
+    if done.returncode != 0 or counted is None:
+        print(done.stdout[-20_000:], done.stderr[-2000:], sep="\n")
+    return int(counted[1]) if counted is not None else 0, done.returncode == 0
+
+
+def main() -> int:
+    """Run the command."""
+    parser = argparse.ArgumentParser(prog="python -m tests.api.fuzz", description=__doc__)
+    parser.add_argument("--cases", type=int, default=5000, help="how many requests, over all addresses")
+    parser.add_argument("--seed", type=int, default=1, help="which")
+    parser.add_argument("--path", action="append", help="only this address; may be given several times")
+    options = parser.parse_args()
+    described = create_app().openapi()["paths"]
+    paths = [path for path in described if path in (options.path or described)]
+    # Those that only answer are soon exhausted: the others get their share.
+    asked = [path for path in paths if "post" in described[path]]
+    each = -(-options.cases // max(1, len(asked)))
+    total, well = 0, True
+    with running() as address:
+        for path in paths:
+            for mode, share in (("positive", BY_POSITIVE), ("negative", 1 - BY_POSITIVE)):
+                began = time.monotonic()
+                count, good = tried(address, path, mode, max(1, round(each * share)), options.seed)
+                total, well = total + count, well and good
+                print(
+                    f"{path} {mode}: {count} requests in {time.monotonic() - began:.0f} s{'' if good else ': FAILED'}", flush=True
+                )
+    print(f"{total} requests, {'all as described' if well else 'not all as described'}")
+    return 0 if well and total else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
