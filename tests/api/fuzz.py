@@ -1,7 +1,7 @@
 """``python -m tests.api.fuzz --cases 5000`` tries a running service with requests drawn from its own description.
 
 All checks are on: no status of 500 or more, no answer that the description does not describe, nothing accepted that does not fit
-it. It needs ``pip install schemathesis``.
+it. It needs the extra ``fuzz`` (``pip install -e .[fuzz]``).
 """
 
 from __future__ import annotations
@@ -12,43 +12,26 @@ import re
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from api.app import create_app
 from tests.api.fuzz_hooks import NEAR
+from tests.api.live import started
 
 CONFIG = Path(__file__).with_name("schemathesis.toml")
 
 SERVICE = {
-    "SEQUENCER_SECONDS": "0.3",
-    "SEQUENCER_MOST_SECONDS": "0.3",
-    "SEQUENCER_WORKERS": "1",
-    "SEQUENCER_RUNNING": "2",
-    "SEQUENCER_WAITING": "100",
+    "SECONDS": "0.3",
+    "MOST_SECONDS": "0.3",
+    "WORKERS": "1",
+    "RUNNING": "2",
+    "WAITING": "100",
 }
 """Solves are short: what is looked for lies around them."""
 
 BY_POSITIVE = 0.7
 """Share of the requests that fit the description; the others do not."""
-
-
-@contextmanager
-def running() -> Iterator[str]:
-    """Run the service; the address at which it listens."""
-    command = [sys.executable, "-m", "api", "--port", "0"]
-    with subprocess.Popen(command, env={**os.environ, **SERVICE}, stderr=subprocess.PIPE, text=True) as process:
-        assert process.stderr is not None
-        for line in process.stderr:
-            if found := re.search(r"http://127\.0\.0\.1:\d+", line):
-                break
-        else:
-            raise SystemExit("the service did not start")
-        try:
-            yield found.group()
-        finally:
-            process.terminate()
 
 
 def tried(address: str, paths: list[str], mode: str, most: int, seed: int) -> tuple[int, bool]:
@@ -78,7 +61,8 @@ def main() -> int:
     asked = [path for path in options.path or described if "post" in described[path]]
     each = -(-options.cases // max(1, len(asked)))
     total, well = 0, True
-    with running() as address:
+    with TemporaryDirectory() as folder, started(Path(folder) / "log", **SERVICE) as service:
+        address = f"http://127.0.0.1:{service.port}"
         for mode, share in (("positive", BY_POSITIVE), ("negative", 1 - BY_POSITIVE)):
             began = time.monotonic()
             count, good = tried(address, options.path, mode, max(1, round(each * share)), options.seed)

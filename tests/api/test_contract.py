@@ -20,6 +20,7 @@ WORDS = ("description", "summary", "title", "example", "examples")
 def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
     """Return the places where something that was described is so no more, words aside."""
     if isinstance(before, dict) and isinstance(now, dict):
+        before, now = _said_alike(before), _said_alike(now)
         named = where.endswith(("/properties", "/schemas"))
         # A request may hold more than before.
         looser = LIMITS if "/parameters/" in where else ()
@@ -43,6 +44,13 @@ def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
             return [where]
         return [place for number, each in enumerate(before) for place in taken_away(each, now[number], f"{where}/{number}")]
     return [] if before == now else [where]
+
+
+def _said_alike(schema: dict[str, Any]) -> dict[str, Any]:
+    """A schema in which a single value is said as a list of one, which means the same."""
+    if "const" not in schema or "enum" in schema:
+        return schema
+    return {key: value for key, value in schema.items() if key != "const"} | {"enum": [schema["const"]]}
 
 
 def test_nothing_is_taken_away() -> None:
