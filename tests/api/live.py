@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO
 
@@ -80,3 +80,14 @@ def until(condition: Callable[[], bool]) -> None:
     while not condition():
         assert time.monotonic() < give_up, "it does not come true"
         time.sleep(0.05)
+
+
+def below(parent: int) -> list[int]:
+    """Return the numbers of a process's children, and theirs."""
+    found = []
+    for status in Path("/proc").glob("[0-9]*/status"):
+        with suppress(OSError):
+            if f"\nPPid:\t{parent}\n" in status.read_text(encoding="utf-8"):
+                number = int(status.parent.name)
+                found += [number, *below(number)]
+    return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -71,3 +72,14 @@ def test_it_says_whole_scenarios_as_they_are(client: ModuleType, name: str) -> N
     file = SCENARIOS / f"{name}.yaml"
     said = models.Scenario.from_dict(parse_document(file.read_bytes())[0]).to_dict()
     assert scenario_from_data(said) == load_scenario(file.read_bytes())
+
+
+def test_the_readme_shows_what_it_does(client: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert client.__name__ == "sequencer_client"
+    readme = (SCENARIOS.parent / "README.md").read_text(encoding="utf-8")
+    shown = re.search(r"```python\n(from sequencer_client .*?)```", readme, re.DOTALL)
+    assert shown is not None
+    with started(tmp_path / "log") as running:
+        exec(shown[1].replace("127.0.0.1:8000", f"127.0.0.1:{running.port}"), {})
+    said = capsys.readouterr().out
+    assert said.startswith("optimal [('2026-11-02', 1, 'source'), ('2026-11-03', 3, 'task'), (")

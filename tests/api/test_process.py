@@ -9,14 +9,13 @@ import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sequencer import SolveSettings, answer_json, parse_document, read_scenario, solve
-from tests.api.live import Service, started, until
+from tests.api.live import Service, below, started, until
 from tests.api.raw import Exchanged, asked, exchange
 from tests.api.service import JSON, PATIENCE, SCENARIOS, YAML, problem
 from tests.published import langford
@@ -129,17 +128,6 @@ def test_more_than_may_be_read_is_refused_over_a_real_connection(service: Servic
 
 
 KEY = "a-key-of-this-test"
-
-
-def below(parent: int) -> list[int]:
-    """Return the numbers of a process's children, and theirs."""
-    found = []
-    for status in Path("/proc").glob("[0-9]*/status"):
-        with suppress(OSError):
-            if f"\nPPid:\t{parent}\n" in status.read_text(encoding="utf-8"):
-                number = int(status.parent.name)
-                found += [number, *below(number)]
-    return found
 
 
 def gone(numbers: list[int]) -> bool:
