@@ -18,16 +18,23 @@ from api.routes import (
     around,
     checks,
     comparisons,
+    demos,
     docs,
     explanations,
+    formats,
+    front,
     health,
     nexts,
+    plans,
     problems,
     redatings,
     replans,
+    scenarios,
     schema,
+    searches,
     sequences,
 )
+from api.searches import Searches
 from api.settings import Settings
 
 READERS, MOST_READINGS = 2, 64
@@ -58,12 +65,15 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         redirect_slashes=False,
     )
     app.state.settings = settings
+    app.state.searches = Searches()
     worker = workers or partial(WorkerProcess, settings.most_memory)
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
     install_error_handlers(app)
     for routes in (
         sequences,
+        searches,
+        plans,
         replans,
         explanations,
         comparisons,
@@ -71,10 +81,14 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         checks,
         redatings,
         nexts,
+        scenarios,
         schema,
+        formats,
+        demos,
         problems,
         health,
         docs,
+        front,
     ):
         app.include_router(routes.router)
     return app

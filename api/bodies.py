@@ -13,7 +13,7 @@ from starlette.responses import Response
 from api.calls import Job
 from api.errors import BadCoding, TooMuch
 from api.jobs import Pool
-from api.media import JSON_TYPE, language_of, require_accepted, require_once
+from api.media import JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
 from api.settings import Settings
 from api.work import Body, Written
 
@@ -57,6 +57,17 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
     UnsupportedMedia, TooMuch
     """
     language = language_of(request)
+    return await read_bytes(request, settings), language
+
+
+async def read_bytes(request: Request, settings: Settings) -> bytes:
+    """The body, whatever it holds.
+
+    Raises
+    ------
+    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    """
+    require_known_coding(request)
     length = request.headers.get("content-length", "")
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):
         raise _too_large(settings)
@@ -68,7 +79,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
         message = f"The body did not arrive within {settings.body_seconds:g} seconds."
         raise TooMuch("body_seconds", settings.body_seconds, message, {"Connection": "close"}) from None
     coding = request.headers.get("content-encoding", "identity").strip().lower()
-    return body if coding == "identity" else _unpacked(body, settings), language
+    return body if coding == "identity" else _unpacked(body, settings)
 
 
 def _unpacked(body: bytes, settings: Settings) -> bytes:

@@ -82,6 +82,9 @@ WHAT_IFS = """\
 """
 
 EVENTS = """\
+event: begun
+data: {"stop": "/v1/searches/Xk3nQv0e7sTz1mPqLw9aBc2d"}
+
 event: progress
 data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
 
@@ -102,6 +105,8 @@ def together(**parts: str) -> str:
 
 BODIES = {
     "/v1/sequences": SCENARIO,
+    "/v1/plans": together(scenario=SCENARIO, sequence=SEQUENCE),
+    "/v1/scenarios": SCENARIO,
     "/v1/replans": together(scenario=SNOW, previous=SEQUENCE),
     "/v1/preparations": SURROUNDED,
     "/v1/coverages": SURROUNDED,
@@ -151,10 +156,11 @@ class Asked:
 
 _FORMS: dict[str, tuple[str, ...]] = {
     "/v1/sequences": ("text/plain", "text/html", "text/calendar", "text/csv"),
+    "/v1/plans": ("text/plain", "text/html", "text/calendar", "text/csv"),
     "/v1/replans": ("text/plain", "text/html"),
     **dict.fromkeys(("/v1/preparations", "/v1/coverages", "/v1/starters"), ("text/plain", "text/html", "text/csv")),
     **dict.fromkeys(("/v1/explanations", "/v1/comparisons", "/v1/checks"), ("text/plain",)),
-    **dict.fromkeys(("/v1/redatings", "/v1/next-terms"), (YAML_TYPE,)),
+    **dict.fromkeys(("/v1/redatings", "/v1/next-terms", "/v1/scenarios"), (YAML_TYPE,)),
 }
 """The forms beside JSON."""
 
@@ -171,6 +177,19 @@ ASKED = (
 UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/sequences", EVENTS_TYPE): EVENTS,
     ("/healthz", JSON_TYPE): {"status": "ok", "running": 1, "waiting": 0},
+    ("/v1/demos", JSON_TYPE): {"demos": [{"name": "small", "title": "8P, three weeks", "says": "One class, eight lessons."}]},
+    ("/v1/demos/{name}", YAML_TYPE): SCENARIO,
+    ("/v1/formats", JSON_TYPE): {
+        "formats": [
+            {
+                "name": "calendar",
+                "media_type": "text/calendar",
+                "what": "one event per lesson",
+                "ending": ".ics",
+                "needs_sequence": True,
+            }
+        ]
+    },
     ("/v1/scenario-schema", SCHEMA_TYPE): {"$schema": "https://json-schema.org/draft/2020-12/schema", "type": "object"},
     ("/v1/problems/{name}", JSON_TYPE): {
         "type": f"{PROBLEM_TYPES}{KINDS[422][0]}",

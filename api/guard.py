@@ -105,7 +105,7 @@ class Guard:
         finally:
             facts = {
                 "request": name,
-                "method": scope["method"] if scope["method"] in ("GET", "HEAD", "POST") else "other",
+                "method": scope["method"] if scope["method"] in ("GET", "HEAD", "POST", "DELETE") else "other",
                 # As it is described: what stands in an unknown address is the caller's business.
                 "path": getattr(scope.get("route"), "path", None),
                 "status": status,

@@ -15,6 +15,7 @@ from sequencer import FORMATS, Format, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"
+XLSX_TYPE = format_named("xlsx").media_type
 
 FORM_TYPES = {
     "json": JSON_TYPE,
@@ -58,17 +59,37 @@ def language_of(request: Request) -> Literal["yaml", "json"]:
     UnsupportedMedia
         When it does not say, or it is a language, character set or content coding that is not read here.
     """
-    coding = request.headers.get("content-encoding", "identity").strip().lower()
-    if coding not in ("identity", "gzip", "x-gzip"):
-        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
-    header = Message()
-    header["Content-Type"] = request.headers.get("content-type", "none/none")
+    require_known_coding(request)
+    header = _content_type(request)
     language = LANGUAGES.get(header.get_content_type())
     if language is None:
         raise UnsupportedMedia(f"The body's Content-Type must be {JSON_TYPE} or {YAML_TYPE}.", _TAKEN)
     if str(header.get_param("charset", "utf-8")).lower() not in ("utf-8", "utf8"):
         raise UnsupportedMedia("The body must be UTF-8.", _TAKEN)
     return language
+
+
+def is_workbook(request: Request) -> bool:
+    """Whether the body says that it is a workbook."""
+    return _content_type(request).get_content_type() == XLSX_TYPE
+
+
+def require_known_coding(request: Request) -> None:
+    """Check that the body is not compressed in a way that is not read here.
+
+    Raises
+    ------
+    UnsupportedMedia
+    """
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding not in ("identity", "gzip", "x-gzip"):
+        raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
+
+
+def _content_type(request: Request) -> Message:
+    header = Message()
+    header["Content-Type"] = request.headers.get("content-type", "none/none")
+    return header
 
 
 def require_accepted(request: Request, media_type: str) -> None:

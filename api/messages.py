@@ -53,10 +53,30 @@ def form_option(forms: Iterable[str], words: str = "") -> Any:
     return Field(max_length=20, description=says, json_schema_extra={"enum": [*named, None]})
 
 
-class SolveOptions(BaseModel):
-    """The query string of a solve."""
+class ShowOptions(BaseModel):
+    """What a query string says of the form of an answer, and of whom it shows."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    format: Annotated[
+        str | None,
+        form_option((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS)),
+    ] = None
+    class_: Annotated[
+        list[str],
+        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
+    ] = []
+    teacher: Annotated[
+        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
+    ] = []
+    copy_: Annotated[
+        bool,
+        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
+    ] = False
+
+
+class SolveOptions(ShowOptions):
+    """The query string of a solve."""
 
     seconds: Annotated[
         float | None, Field(gt=0, allow_inf_nan=False, description="Time allowed, no more than the server allows.")
@@ -80,21 +100,6 @@ class SolveOptions(BaseModel):
             description="How much worse each of the last aims may be in alternatives, such as distance=2,even load=1.",
         ),
     ] = None
-    format: Annotated[
-        str | None,
-        form_option((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS)),
-    ] = None
-    class_: Annotated[
-        list[str],
-        Field(alias="class", max_length=200, description="Only these classes on sheets, in calendars and in tables."),
-    ] = []
-    teacher: Annotated[
-        list[str], Field(max_length=200, description="Only these teachers' lessons on sheets, in calendars and in tables.")
-    ] = []
-    copy_: Annotated[
-        bool,
-        Field(alias="copy", description="A copy for colleagues or pupils: without private notes and what is to be prepared."),
-    ] = False
     starters: Annotated[
         bool, Field(description="Assign starters too, and say on sheets, in calendars and tables what each lesson opens with.")
     ] = False
@@ -464,6 +469,12 @@ class ProblemType(_Message):
     title: str = Field(description="Name of the status.")
     status: int = Field(description="Status that it comes with.")
     says: str = Field(description="What it means, and what to do about it.")
+
+
+class BegunEvent(_Message):
+    """That a streamed search has begun, as data of a `begun` event."""
+
+    stop: str = Field(description="Address at which DELETE stops the search, which then answers with the best it has.")
 
 
 class ProgressEvent(_Message):

@@ -14,9 +14,12 @@ from api.check_messages import CHECK_MODELS
 from api.comparison_messages import COMPARISON_MODELS
 from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, title_of
 from api.examples import answers_of, bodies_of, refusals
+from api.front_messages import FRONT_MODELS
+from api.front_parts import PARTS
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.messages import (
     Answer,
+    BegunEvent,
     Explanation,
     Health,
     ProblemDocument,
@@ -38,7 +41,7 @@ DESCRIPTION = (
     "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
 )
 
-OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js")
+OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js", "/", *PARTS)
 """Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 
@@ -108,7 +111,7 @@ def _add_examples(document: dict[str, Any]) -> None:
             options = {option["name"] for option in operation.get("parameters", [])}
             limited = tuple(limit for limit in LIMITS if (limit in options if limit in ASKED_FOR else bool(takes)))
             for status, response in operation["responses"].items():
-                for media_type, content in response["content"].items():
+                for media_type, content in response.get("content", {}).items():
                     refused = media_type == PROBLEM_TYPE
                     found = refusals(int(status), limited) if refused else answers_of(path, media_type)
                     if len(found) == 1:
@@ -151,8 +154,8 @@ def as_scenario(response: dict[str, Any]) -> dict[str, Any]:
 def as_events(response: dict[str, Any]) -> dict[str, Any]:
     """The same response, which may also come as a stream of events."""
     says = (
-        "Server-sent events: `progress` with a ProgressEvent for every improvement, comments in between, and at the end one "
-        "`answer` with an Answer, or one `problem` with a ProblemDocument."
+        "Server-sent events: `begun` with a BegunEvent, `progress` with a ProgressEvent for every improvement, comments in "
+        "between, and at the end one `answer` with an Answer, or one `problem` with a ProblemDocument."
     )
     events = {"schema": {"type": "string", "description": says}}
     return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
@@ -174,6 +177,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
 def _schemas() -> dict[str, Any]:
     models: tuple[type[BaseModel], ...] = (
         Answer,
+        BegunEvent,
         Explanation,
         Health,
         ProblemDocument,
@@ -186,6 +190,7 @@ def _schemas() -> dict[str, Any]:
         *AROUND_MODELS,
         *CHECK_MODELS,
         *COMPARISON_MODELS,
+        *FRONT_MODELS,
         *REPLAN_MODELS,
     )
     _, written = models_json_schema([(model, "serialization") for model in models], ref_template=_COMPONENTS + "{model}")
@@ -200,13 +205,16 @@ def _schemas() -> dict[str, Any]:
             if schemas.setdefault(part, moved := _moved(inner)) != moved:
                 raise ValueError(f"two shapes are named {part}")
     schemas["Repair"]["properties"]["changes"] |= {"items": schemas["WhatIf"]["properties"]["changes"]["items"]}
-    for name in ("Redated", "Rolled"):
-        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": "The new scenario."}
+    for name, says in (("Redated", "The new scenario."), ("Rolled", "The new scenario."), ("ReadScenario", "The scenario.")):
+        schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
     # Shapes within others have names of their own, so that generated clients can name them.
     schemas["AnswerRow"] = {"type": "object", "description": "A lesson as an answer has it."}
     schemas["RecordFile"] = _record_file()
-    schemas["Check"] = _together(check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`.")
+    schemas["Check"] = _together(
+        check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."
+    )
+    schemas["Check"]["required"] = ["scenario"]
     schemas["Rolling"] = _together(check, "This term's scenario and sequence, and the next term's first and last day.")
     again = {"scenario": "Scenario", "previous": "GivenSequence"}
     schemas["Replanning"] = _together(again, "The scenario as it is now, and the sequence planned before.")

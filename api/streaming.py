@@ -14,6 +14,7 @@ from api.calls import Job
 from api.errors import ClientGone, problem_of
 from api.jobs import Pool
 from api.media import EVENTS_TYPE
+from api.searches import ADDRESS, Searches
 from sequencer import Progress
 
 _HEARTBEAT = b": still searching\n\n"
@@ -30,6 +31,8 @@ class EventStream(Response):
         It writes JSON, and tells of every improvement.
     gone
         Awaited meanwhile; when it returns, the job is stopped.
+    searches
+        Where the job has a name while it runs, by which it can be told to stop.
     beat
         Seconds of silence after which a comment is sent, so that nothing on the way takes the connection for dead.
 
@@ -40,13 +43,16 @@ class EventStream(Response):
 
     media_type = EVENTS_TYPE
 
-    def __init__(self, pool: Pool, job: Job, gone: Callable[[], Awaitable[object]], beat: float) -> None:
+    def __init__(self, pool: Pool, job: Job, gone: Callable[[], Awaitable[object]], searches: Searches, beat: float) -> None:
         super().__init__(headers={"Cache-Control": "no-store", "Vary": "Accept"})
         del self.headers["content-length"]
         self._beat = beat
         self._loop = asyncio.get_running_loop()
         self._told: asyncio.Queue[Progress | None] = asyncio.Queue()
-        self._outcome = asyncio.ensure_future(pool.outcome(*pool.begin(job, self._tell), gone))
+        future, ending = pool.begin(job, self._tell)
+        self._name = searches.add(ending)
+        self._outcome = asyncio.ensure_future(pool.outcome(future, ending, gone))
+        self._outcome.add_done_callback(lambda _: searches.forget(self._name))
         # After the last improvement, which is told by the same way.
         self._outcome.add_done_callback(lambda _: self._told.put_nowait(None))
 
@@ -54,7 +60,8 @@ class EventStream(Response):
         """Send the events; whatever ends this early stops the job too."""
         try:
             await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
-            await send({"type": "http.response.body", "body": _HEARTBEAT, "more_body": True})
+            begun = _event("begun", _in_line({"stop": ADDRESS + self._name}))
+            await send({"type": "http.response.body", "body": begun, "more_body": True})
             while True:
                 try:
                     told = await asyncio.wait_for(self._told.get(), self._beat)

@@ -26,6 +26,7 @@ from sequencer import (
     Source,
     answer_json,
     around_written,
+    as_planned,
     assign_starters,
     beside_json,
     build_instance,
@@ -50,6 +51,7 @@ from sequencer import (
     load_rolling,
     load_scenario,
     load_with_earlier,
+    load_workbook,
     next_term,
     next_term_json,
     next_term_yaml,
@@ -57,12 +59,14 @@ from sequencer import (
     notice_json,
     notice_text,
     opens_in,
+    read_json,
     redate,
     redated_json,
     redated_yaml,
     replan,
     replanned_json,
     replanned_text,
+    scenario_yaml,
     sequence_calendar,
     solve,
     trade_off,
@@ -76,6 +80,9 @@ from sequencer.words import INFEASIBLE
 
 NOTICES = {"notice": notice_html, "notice-text": notice_text, "text": replanned_text}
 """What writes a plan made again in each form that is no JSON."""
+
+MOST_UNPACKED = 3_000_000
+"""Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
 
 
 @dataclass(frozen=True)
@@ -181,6 +188,32 @@ def checked(body: Body, form: str, best: SolveSettings | None, completed: float 
     if completed is not None:
         answer["completion"] = completion_json(complete(scenario, sequence, completed, caller.stop))
     return in_json(answer)
+
+
+def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Written:
+    """A scenario, how much there is to place, and how long it may be searched for here."""
+    return _told_scenario(load_scenario(body.text, "", body.language, body.limits), form, most_seconds)
+
+
+def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
+    """The same of a workbook that means one."""
+    return _told_scenario(load_workbook(content, "", MOST_UNPACKED, limits), form, most_seconds)
+
+
+def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
+    if form == "json":
+        return in_json({**read_json(scenario), "most_seconds": most_seconds})
+    return in_form(form, scenario_yaml(scenario))
+
+
+def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
+    """A plan as it is, in one of the forms."""
+    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    check_shown(scenario, form, shown)
+    plan = as_planned(scenario, sequence)
+    if form == "json":
+        return in_json(answer_body(answer_json(plan), 0.0))
+    return Written(_in_bytes(written(plan, form, shown)), format_named(form).content_type)
 
 
 # -- solving -----------------------------------------------------------------------------------------------------------

@@ -41,6 +41,7 @@ from sequencer.moves import Move
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.model import OpeningPeriods
 from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening
+from sequencer.pinned import pinned_sequence
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
 from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
@@ -55,6 +56,7 @@ from sequencer.render.formats import FORMATS, Format, check_shown, format_named,
 from sequencer.render.notice import notice_html, notice_json, notice_text
 from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
+from sequencer.render.read import read_json
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
 from sequencer.render.rolled import next_term_json, next_term_yaml
@@ -84,7 +86,7 @@ from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
 from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
-from sequencer.workbook.read import read_workbook
+from sequencer.workbook.read import load_workbook, read_workbook
 from sequencer.workbook.written import scenario_contents
 
 __all__ = [
@@ -193,6 +195,7 @@ __all__ = [
     "load_scenario",
     "load_sequence",
     "load_with_earlier",
+    "load_workbook",
     "next_term",
     "next_term_json",
     "next_term_yaml",
@@ -203,11 +206,13 @@ __all__ = [
     "opening_text",
     "opens_in",
     "parse_document",
+    "pinned_sequence",
     "preparation_json",
     "preparation_text",
     "price",
     "read_calendar",
     "read_day",
+    "read_json",
     "read_loss",
     "read_plan_pins",
     "read_plan_record",

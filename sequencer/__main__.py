@@ -57,6 +57,7 @@ from sequencer import (
     written,
 )
 from sequencer.arguments import parser_of
+from sequencer.command_batch import run_of_batch
 from sequencer.command_explaining import run_check, run_compare, run_explain, run_export, run_price, why_none
 from sequencer.command_files import (
     DEFECT,
@@ -262,6 +263,7 @@ _COMMANDS = {
     "replan": run_replan,
     "price": run_price,
     "export": run_export,
+    "batch": run_of_batch,
     "slots": _slots,
     "redate": _redate,
     "next": _next,

@@ -73,7 +73,7 @@ class Further:
 def find_alternatives(
     prepared: Prepared,
     groups: tuple[tuple[int, ...], ...],
-    results: list[GroupResult],
+    results: list[GroupResult[Sequence]],
     best: Sequence,
     further: Further,
     budget: Budget,
@@ -108,7 +108,7 @@ def find_alternatives(
 
 
 def _limits(
-    aims: tuple[str, ...], results: list[GroupResult], loss: Mapping[str, int]
+    aims: tuple[str, ...], results: list[GroupResult[Sequence]], loss: Mapping[str, int]
 ) -> tuple[tuple[Limit, ...], dict[str, int]]:
     """The limits on the aims for the search, and the greatest value of each over all classes.
 

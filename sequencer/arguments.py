@@ -13,6 +13,9 @@ from sequencer.scenario.documents import LANGUAGES
 MOST_LISTED = 20
 """Conflicts, and repairs, that are listed at most."""
 
+MOST_AT_ONCE = 256
+"""Processes of a batch, and searches of each, at most."""
+
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
     """The parser of the command line; ``commands`` says what runs each command, by its name."""
@@ -85,7 +88,12 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     _explaining_arguments(adding, commands)
     checking = adding.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
-    checking.add_argument("sequence", type=Path, help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    checking.add_argument(
+        "sequence",
+        type=Path,
+        nargs="?",
+        help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`; the scenario's own pins unless one is named",
+    )
     _record_argument(checking)
     checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
     checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
@@ -93,6 +101,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     checking.set_defaults(run=commands["check"])
 
+    _batch_arguments(adding, commands)
     slots = adding.add_parser("slots", help="list every class's periods in order")
     slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
     slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
@@ -193,6 +202,40 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     exporting.set_defaults(run=commands["export"])
 
 
+def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
+    batch = adding.add_parser("batch", help="find the best sequence for every scenario of a folder, several at once")
+    batch.add_argument("folder", type=Path, metavar="FOLDER", help="scenarios and workbooks, in folders of their own if wanted")
+    batch.add_argument(
+        "--results", type=Path, metavar="FOLDER",
+        help="where results are kept, and found again by the next run (default: the folder results in that of the scenarios)",
+    )  # fmt: skip
+    batch.add_argument(
+        "--format", action="append", default=[], dest="forms", choices=[each.name for each in FORMATS], metavar="FORMAT",
+        help="write each answer in this form too, beside JSON; may be given several times: "
+        + ", ".join(f"{each.name} ({each.what})" for each in FORMATS),
+    )  # fmt: skip
+    batch.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each scenario (default: 30)")
+    batch.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    batch.add_argument(
+        "--workers",
+        type=_few,
+        default=3,
+        metavar="N",
+        help="searches that take turns, on which answers depend (default: 3)",
+    )
+    batch.add_argument("--processes", type=_few, metavar="N", help="scenarios solved at once (default: one for each core)")
+    batch.add_argument("--again", action="store_true", help="do again what is done already")
+    batch.add_argument(
+        "--cluster", metavar="ADDRESS",
+        help="solve on the Dask cluster whose scheduler listens there, such as tcp://10.0.0.5:8786, not on this machine",
+    )  # fmt: skip
+    batch.add_argument(
+        "--summary", choices=("text", "csv", "json"), default="text", help="how the table of all is written (default: text)"
+    )
+    batch.add_argument("--output", type=Path, help="write the table to this file instead of the terminal")
+    batch.set_defaults(run=commands["batch"])
+
+
 def _record_argument(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--record", type=Path, metavar="FILE",
@@ -219,6 +262,13 @@ def _alternatives(text: str) -> int:
     if not 0 <= alternatives <= MOST_ALTERNATIVES:
         raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
     return alternatives
+
+
+def _few(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= MOST_AT_ONCE:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_AT_ONCE}")
+    return number
 
 
 def _class_and_lesson(text: str) -> tuple[str, str]:

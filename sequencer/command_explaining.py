@@ -33,6 +33,7 @@ from sequencer import (
     export_models,
     opening_json,
     opening_text,
+    pinned_sequence,
     price,
     read_day,
     scenario_yaml,
@@ -139,7 +140,7 @@ def why_none(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) ->
 def run_check(options: argparse.Namespace) -> int:
     """Let the referee judge a sequence."""
     scenario = scenario_asked(options)
-    sequence = sequence_in(scenario, options.sequence)
+    sequence = sequence_in(scenario, options.sequence) if options.sequence is not None else pinned_sequence(scenario)
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
     if options.format == "json":

@@ -10,11 +10,11 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchem
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from sequencer.calendar import taught_together
 from sequencer.errors import Problem, UnusableInput
 from sequencer.facts import Instance, LessonFacts
 from sequencer.given_csv import COLUMNS, csv_tree
 from sequencer.instance import build_instance
+from sequencer.pinned import pinned_sequence, taught_as_fixed
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
@@ -26,7 +26,7 @@ from sequencer.scenario.record_file import recorded_part
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, schema_problem
 from sequencer.sequence import Placement, Revisit, Sequence, Stray
-from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
+from sequencer.words import TAUGHT
 
 ANSWER_KEYS = frozenset(
     {
@@ -125,6 +125,8 @@ def load_check(
 ) -> tuple[Scenario, Sequence]:
     """Read a scenario and a sequence for it from one text: a mapping with the keys ``scenario`` and ``sequence``.
 
+    Without a sequence the scenario's own pins are it.
+
     What happened may stand beside them under ``record``, in the form of a record file.
 
     Raises
@@ -135,11 +137,11 @@ def load_check(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(read_tree(text, language, limits), source, ("scenario", "sequence"), ("record",))
+    parts = Parts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
     scenario, sequence = checked_parts(parts, source)
     parts.report()
-    assert scenario is not None and sequence is not None, "whatever cannot be read is reported"
-    return scenario, sequence
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, sequence if sequence is not None else pinned_sequence(scenario)
 
 
 def load_with_earlier(
@@ -300,7 +302,7 @@ class _Matching:
         if slot is None:
             self.strays.append(Stray(lesson.index, row.date, row.period))
             return
-        taught = row.taught or _taught(self._instance, lesson, slot.number)
+        taught = row.taught or taught_as_fixed(self._instance, lesson, slot.number)
         self.placements.append(Placement(lesson.index, slot.number, taught))
         for place, met in enumerate(row.revisits):
             self._meet((*where, "revisits", place), row.class_, lesson, met)
@@ -343,10 +345,3 @@ class _Matching:
 
     def _report(self, where: Path, message: str) -> None:
         self.problems.append(self._tree.positions.problem(document_path(where, self._tree.data), message))
-
-
-def _taught(instance: Instance, lesson: LessonFacts, start: int) -> str:
-    together = taught_together(instance.slots_for(lesson)[start : start + lesson.length])
-    if together == OPEN or together is None:
-        return LIVE if lesson.live == "demand" else SET_WORK
-    return together

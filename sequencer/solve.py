@@ -23,6 +23,7 @@ from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.progress import Progress
 from sequencer.model.search import GroupResult, GroupSearch
+from sequencer.model.sought import SequenceSought
 from sequencer.model.units import distance_by_units, worth_looking
 from sequencer.model.weekly import by_weeks
 from sequencer.moves import MoveWeights, Standing
@@ -194,17 +195,21 @@ def solve(
     building = time.monotonic() - began
 
     # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
-    searches: list[GroupSearch] = []
+    searches: list[GroupSearch[Sequence]] = []
     found = True
     for group in groups:
         build_began = time.monotonic()
         model = build_model(for_search, group, None, standing, weights, most_moved)
-        parts = parts_of(instance, group) if most_moved is None else ()
+        parts = parts_of(group, instance) if most_moved is None else ()
         alone = [build_model(for_search, part, None, standing, weights) for part in parts] if len(parts) > 1 else []
         building += time.monotonic() - build_began
-        apart = ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in alone)) if alone else None
+        apart = None
+        if alone:
+            apart = ClassesApart(
+                tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
+            )
         units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
-        searches.append(GroupSearch(model, settings.seed, settings.workers, stop, progress, apart, units))
+        searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
         found = searches[-1].begin(budget)
         if not found:
             break
@@ -220,7 +225,7 @@ def solve(
 
     for_aims = budget.part(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1)
     budget.effort -= for_aims.effort
-    results: list[GroupResult] = []
+    results: list[GroupResult[Sequence]] = []
     for place, search in enumerate(searches):
         seconds, share = for_aims.share(len(searches) - place)
         own = Budget(time.monotonic() + seconds, share)
@@ -274,7 +279,7 @@ def _run_facts(settings: SolveSettings, began: float, building: float, cuts: lis
     )
 
 
-def _aim_result(name: str, place: int, results: list[GroupResult]) -> AimResult:
+def _aim_result(name: str, place: int, results: list[GroupResult[Sequence]]) -> AimResult:
     stages = [result.stages[place] for result in results]
     value, bound = sum(stage.value for stage in stages), sum(stage.bound for stage in stages)
     return AimResult(name, value, bound, value == bound, any(stage.conditional for stage in stages))

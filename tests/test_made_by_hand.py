@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,9 +16,11 @@ from sequencer import (
     complete,
     load_check,
     load_sequence,
+    pinned_sequence,
     scenario_from_data,
     sequence_from_data,
 )
+from sequencer.__main__ import main
 from tests.builders import a_class, assessment, day, feedback, practice, retrieval, scenario, teach
 
 Data = dict[str, Any]
@@ -62,6 +65,40 @@ def test_a_table_inside_a_body() -> None:
     data = scenario([teach("a"), teach("b")])
     read, sequence = load_check(json.dumps({"scenario": data, "sequence": TABLE}))
     assert check(read, sequence).sound
+
+
+# -- pins --------------------------------------------------------------------------------------------------------------
+
+
+def test_a_scenarios_own_pins_are_a_plan_complete_or_in_part() -> None:
+    pinned = [teach("a", on=day(1, "Tue"), period=1), teach("b", on=day(2, "Mon")), teach("c")]
+    data = scenario(pinned)
+    read, part = load_check(json.dumps({"scenario": data}))
+    rows = [("a", day(1, "Tue")), ("b", day(2, "Mon"))]
+    assert part == sequence_from_data(read, [{"class": "9B", "lesson": name, "date": on, "period": 1} for name, on in rows])
+    assert [breach.message for breach in check(read, part).breaches] == ["9B: u/c is not placed"]
+    answer = complete(read, part).answer
+    assert answer is not None and answer.sequence is not None and len(answer.sequence.placements) == 3
+
+
+def test_a_pin_for_a_period_in_which_the_class_does_not_meet_is_reported() -> None:
+    wished = {**teach("a", on=day(1, "Wed"), period=1), "rules": {"dates": {"wish": 1}}}
+    read = scenario_from_data(scenario([wished]))
+    assert [stray.date.isoformat() for stray in pinned_sequence(read).strays] == [day(1, "Wed")]
+
+
+def test_the_command_judges_pins_puts_them_beside_the_best_and_completes_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "pinned.json"
+    file.write_text(json.dumps(scenario([teach("a", on=day(2, "Mon"), period=1), teach("b", requires="a")])), encoding="utf-8")
+    assert main(["check", str(file), "--format", "json", "--best", "--complete"]) == 1
+    body = json.loads(capsys.readouterr().out)
+    assert body["sound"] is False and body["completion"]["possible"] is True
+    assert {aim["aim"] for aim in body["beside_best"]} <= set(body["aims"])
+    assert main(["check", str(file), "--best", "--complete"]) == 1
+    told = capsys.readouterr().out
+    assert "Beside the best sequence: " in told and "It can be completed, with 1 lesson more" in told
 
 
 # -- in part -----------------------------------------------------------------------------------------------------------

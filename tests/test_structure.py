@@ -34,7 +34,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
         "sequencer.changes.words",
         "sequencer.changes.read_again",
     ),
-    ("sequencer.ungranted",),
+    ("sequencer.ungranted", "sequencer.pinned"),
     (
         "sequencer.aims",
         "sequencer.tidy",
@@ -58,8 +58,8 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.render",),
     ("sequencer.workbook",),
     ("sequencer",),
-    ("sequencer.arguments", "sequencer.command_files"),
-    ("sequencer.command_explaining", "sequencer.command_replanning", "sequencer.command_starting"),
+    ("sequencer.arguments", "sequencer.command_files", "sequencer.batch"),
+    ("sequencer.command_batch", "sequencer.command_explaining", "sequencer.command_replanning", "sequencer.command_starting"),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.

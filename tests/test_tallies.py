@@ -60,7 +60,7 @@ def test_a_tally_knows_without_search_that_there_are_too_many() -> None:
 
 def test_counts_find_a_tight_line_without_a_first_sequence_made(monkeypatch: pytest.MonkeyPatch) -> None:
     # A line of 60 planted so that no option could be had sooner: only such a tight one has few enough counts.
-    monkeypatch.setattr(sys.modules["sequencer.model.search"], "constructed", lambda _: None)
+    monkeypatch.setattr(sys.modules["sequencer.model.sought"], "constructed", lambda _: None)
     posted: list[Tally] = []
     post = Tally.post
     monkeypatch.setattr(Tally, "post", lambda tally: (posted.append(tally), post(tally))[1])

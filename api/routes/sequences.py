@@ -38,10 +38,11 @@ router = APIRouter(tags=["scenarios"])
 async def make_sequence(request: Request, options: Annotated[SolveOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, within the time allowed, in the form that `format` names or `Accept` prefers.
 
-    With ``Accept: text/event-stream`` every improvement of an aim comes as a ``progress`` event,
-    a comment keeps a silent connection alive, and the last event is the ``answer``, or a ``problem`` document.
-    When the client goes away, the search stops. The body is a scenario, or `scenario` with `earlier` beside it: the text of a
-    calendar made before, or a sequence, which a calendar asked for brings up to date.
+    With ``Accept: text/event-stream`` the first event, ``begun``, says where the search can be told to stop and answer with the
+    best it has; every improvement of an aim comes as a ``progress`` event, a comment keeps a silent connection alive, and the
+    last event is the ``answer``, or a ``problem`` document. When the client goes away, the search stops. The body is a
+    scenario, or `scenario` with `earlier` beside it: the text of a calendar made before, or a sequence, which a calendar asked
+    for brings up to date.
     """
     loss = read_loss(options.loss.split(",") if options.loss is not None else ())
     streams = wants_events(request, options.format)
@@ -57,5 +58,5 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     settings = SolveSettings(seconds, options.seed, workers, alternatives=options.alternatives, loss=loss)
     job = partial(work.sequenced, body, read, settings, form.name, options.starters, streams)
     if streams:
-        return EventStream(state.solves, job, lambda: until_gone(request), state.settings.heartbeat)
+        return EventStream(state.solves, job, lambda: until_gone(request), state.searches, state.settings.heartbeat)
     return await answered_by(request, state.solves, job, VARY if form.name == "json" else AS_IT_IS)

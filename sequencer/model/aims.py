@@ -45,6 +45,8 @@ class Aim:
         A lower bound proven by arithmetic alone.
     then
         Terms that decide between sequences of one value, before the next aim: small is better.
+    summed
+        Whether its value over several classes is the sum of those over each.
     """
 
     name: str
@@ -52,6 +54,7 @@ class Aim:
     constant: int = 0
     floor: int = 0
     then: tuple[CostTerm, ...] = ()
+    summed: bool = True
 
 
 def build_aim(parts: Parts, name: str) -> Aim:
@@ -249,7 +252,7 @@ def _even_week(parts: Parts) -> Aim:
             parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)
         terms.append(CostTerm(heaviest, 1, f"{teacher.name} heaviest week"))
         floor += least
-    return Aim(EVEN_WEEK, tuple(terms), floor=floor)
+    return Aim(EVEN_WEEK, tuple(terms), floor=floor, summed=False)
 
 
 def _least_of_weeks(parts: Parts, teacher: TeacherFacts, weeks: int) -> int:

@@ -8,23 +8,19 @@ earlier aim, held at its value for all, leaves each part that value less what th
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import Generic
 
 from sequencer.facts import Instance
 from sequencer.model.aims import Aim
 from sequencer.model.calls import Budget
 from sequencer.model.search import GroupSearch
-from sequencer.sequence import Sequence, joined
-from sequencer.words import EVEN_WEEK
-
-NOT_A_SUM = (EVEN_WEEK,)
-"""Aims that are not a sum over classes."""
+from sequencer.model.sought import Held
 
 
-def parts_of(instance: Instance, group: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
-    """A group of classes in parts, those that are kept in step together; positions of classes."""
+def parts_of(group: tuple[int, ...], *instances: Instance) -> tuple[tuple[int, ...], ...]:
+    """A group of classes in parts, those together that are kept in step in any of the instances; positions of classes."""
     part = {class_index: class_index for class_index in group}
-    for parallel in instance.parallels:
-        lessons = (instance.lessons[index] for index in parallel)
+    for lessons in ([each.lessons[index] for index in parallel] for each in instances for parallel in each.parallels):
         bound = sorted({lesson.class_index for lesson in lessons if lesson.in_step is not None and lesson.class_index in part})
         for class_index in bound[1:]:
             old, new = part[class_index], part[bound[0]]
@@ -32,7 +28,7 @@ def parts_of(instance: Instance, group: tuple[int, ...]) -> tuple[tuple[int, ...
     return tuple(tuple(each for each in group if part[each] == first) for first in dict.fromkeys(part.values()))
 
 
-class ClassesApart:
+class ClassesApart(Generic[Held]):
     """One search for each part of a group of classes.
 
     Parameters
@@ -41,7 +37,7 @@ class ClassesApart:
         Over the models of the parts.
     """
 
-    def __init__(self, searches: tuple[GroupSearch, ...]) -> None:
+    def __init__(self, searches: tuple[GroupSearch[Held], ...]) -> None:
         self._searches = searches
         self._bounds: list[int] = []
         self._bounds_of = -1
@@ -49,51 +45,63 @@ class ClassesApart:
     @property
     def parts(self) -> tuple[tuple[int, ...], ...]:
         """The classes of each part."""
-        return tuple(search.model.parts.variables.class_indices for search in self._searches)
+        return tuple(search.model.class_indices for search in self._searches)
+
+    @property
+    def aims(self) -> tuple[Aim, ...]:
+        """Those of the first part; all have the same, by name."""
+        return self._searches[0].model.aims
 
     @property
     def clocked(self) -> bool:
         """Whether the clock cut any of them short."""
         return any(search.clocked for search in self._searches)
 
-    def bound(self, place: int, aim: Aim, held: Sequence, budget: Budget) -> int:
+    def bound(self, place: int, aim: Aim, held: Held, budget: Budget) -> int:
         """A value below which the aim cannot be brought for all classes together, starting from the sequence held."""
-        if aim.name in NOT_A_SUM:
+        if not aim.summed:
             for search in self._searches:
                 search.start_from(held, aim.name)
+            self._bounds_of = -1
             return aim.floor
+        known = self._bounds if self._bounds_of == place else [each.model.aims[place].floor for each in self._searches]
         self._bounds, self._bounds_of = [], place
-        for left, search in zip(range(len(self._searches), 0, -1), self._searches, strict=True):
+        for number, (search, bound) in enumerate(zip(self._searches, known, strict=True)):
             search.start_from(held, aim.name)
+            if search.value(aim.name) == bound:
+                self._bounds.append(bound)
+                continue
             # A hard part leaves the others their share of the clock, too.
-            own = budget.part(1 / left)
+            own = budget.part(1 / (len(self._searches) - number))
             allowed = own.effort
-            self._bounds.append(search.improve(search.model.aims[place], own))
+            self._bounds.append(search.improve(search.model.aims[place], own, bound=bound))
             budget.effort -= allowed - own.effort
         return sum(self._bounds)
 
-    def least(self, place: int) -> Iterator[tuple[tuple[int, ...], int]]:
-        """The classes of each part, and what their terms of the aim whose bound was asked for last come to at least."""
-        if self._bounds_of != place:
+    def least(self) -> Iterator[tuple[int, tuple[int, ...], int]]:
+        """For each part the place of the aim that was last bounded, its classes, and what their terms come to at least."""
+        place = self._bounds_of
+        if place < 0:
             return
         for classes, search, bound in zip(self.parts, self._searches, self._bounds, strict=True):
             aim = search.model.aims[place]
             if all(term.of is not None for term in aim.terms):
-                yield classes, bound - aim.constant
+                yield place, classes, bound - aim.constant
 
-    def sequence(self) -> Sequence:
+    def sequence(self) -> Held:
         """The sequences of the parts side by side; together they may break a rule that couples them."""
-        return joined(search.held for search in self._searches)
+        return self._searches[0].model.joined(search.held for search in self._searches)
 
     def within(self, most: Mapping[str, int]) -> bool:
         """Whether the sequences of the parts, side by side, come to no more than so much on any aim that is a sum."""
-        sums = {aim: sum(search.value(aim) for search in self._searches) for aim in most if aim not in NOT_A_SUM}
+        summed = [aim.name for aim in self._searches[0].model.aims if aim.summed and aim.name in most]
+        sums = {aim: sum(search.value(aim) for search in self._searches) for aim in summed}
         return all(value <= most[aim] for aim, value in sums.items())
 
     def hold(self, place: int, value: int) -> None:
         """Keep the aim at its value over all classes: each part can have that less what the others need at least."""
         aims = [search.model.aims[place] for search in self._searches]
-        if aims[0].name in NOT_A_SUM:
+        if not aims[0].summed:
             return
         bounds = self._bounds if self._bounds_of == place else [aim.floor for aim in aims]
         for search, aim, bound in zip(self._searches, aims, bounds, strict=True):

@@ -96,27 +96,22 @@ def group_values(parts: Parts, sequence: Sequence) -> dict[str, int]:
     return aim_values(Laid(parts.instance, sequence, parts.variables.class_indices))
 
 
-def hint(parts: Parts, sequence: Sequence) -> None:
-    """Hand a sequence to the next call of the solver: where each lesson starts, the rest it works out."""
-    model = parts.posting.model
+def hint(model: cp_model.CpModel, starts: list[tuple[cp_model.IntVar, bool]]) -> None:
+    """Hand to the next call of the solver where each lesson starts; the rest it works out."""
     model.clear_hints()  # type: ignore[no-untyped-call]
     # Lessons that can start in one slot share the constant: a variable is hinted once.
-    hints = {variable.index: (variable, value) for variable, value in _starts(parts, sequence, frozenset())}
+    hints = {variable.index: (variable, value) for variable, value in starts}
     for variable, value in hints.values():
         model.add_hint(variable, value)
 
 
-def fix(parts: Parts, model: cp_model.CpModel, sequence: Sequence, free: frozenset[int]) -> None:
-    """In a copy of the model, leave all lessons but the free ones where a sequence has them."""
-    held = [
-        model.get_bool_var_from_proto_index(variable.index)
-        for variable, value in _starts(parts, sequence, free)
-        if value and variable.index >= 0
-    ]
+def fix(model: cp_model.CpModel, starts: list[tuple[cp_model.IntVar, bool]]) -> None:
+    """In a copy of the model, leave lessons where they start."""
+    held = [model.get_bool_var_from_proto_index(variable.index) for variable, value in starts if value and variable.index >= 0]
     model.add_bool_and(held)
 
 
-def _starts(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tuple[cp_model.IntVar, bool]]:
+def starts_in(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tuple[cp_model.IntVar, bool]]:
     """The start booleans of all lessons but the free ones, and what they are in a sequence."""
     at = {placement.lesson: parts.variables.start_for(placement.lesson, placement.slot) for placement in sequence.placements}
     found = []

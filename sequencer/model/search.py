@@ -7,35 +7,25 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import Generic
 
 from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
 from sequencer.model.aims import Aim
-from sequencer.model.build import Model
-from sequencer.model.calls import (
-    FIRST_ALONE,
-    FOR_CHOICE,
-    FOR_WEEKS,
-    SHARE_ALONE,
-    SHARE_ALONE_CHOOSING,
-    USUAL,
-    Budget,
-    Calls,
-    StopSignal,
-)
-from sequencer.model.constructed import constructed, worth_constructing
-from sequencer.model.found import carried_over, fix, group_values, hint, hint_solution, sequence_found
-from sequencer.model.neighbourhoods import Apart, by_parts, by_time, from_below, side_by_side
+from sequencer.model.calls import FIRST_ALONE, Budget, Calls, StopSignal
+from sequencer.model.found import fix, hint_solution
+from sequencer.model.neighbourhoods import Apart, by_futures, by_parts, by_time, from_below, side_by_side
 from sequencer.model.posting import total
 from sequencer.model.progress import AimWatcher, Progress
-from sequencer.moves import displaced
-from sequencer.sequence import Laid, Sequence
-from sequencer.tidy import without_idle_live
-from sequencer.words import DISRUPTION, DISTANCE
+from sequencer.model.sought import Held, Movable, Sought
+from sequencer.words import DISTANCE
 
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
+
+SHARE_OF_OWN = 0.4
+"""Share of an aim's effort for a bound that the model finds out by itself."""
 
 SHARE_OF_UNITS = 0.3
 """Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
@@ -77,20 +67,20 @@ class StageResult:
 
 
 @dataclass(frozen=True)
-class GroupResult:
-    """The sequence of one group of classes, and every aim over them in order."""
+class GroupResult(Generic[Held]):
+    """What was found for one group of classes, one sequence unless several were asked for, and every aim in order."""
 
-    sequence: Sequence
+    sequence: Held
     stages: tuple[StageResult, ...]
 
 
-class GroupSearch:
+class GroupSearch(Generic[Held]):
     """Settles the aims of one model in order.
 
     Parameters
     ----------
     model
-        The model of the group.
+        The model of the group, and what is held of it.
     seed, workers
         Handed to the solver. The number of workers is fixed, whatever the cores, so that the answer can be repeated.
     stop
@@ -105,12 +95,12 @@ class GroupSearch:
 
     def __init__(
         self,
-        model: Model,
+        model: Sought[Held],
         seed: int,
         workers: int,
         stop: StopSignal,
         report: Callable[[Progress], None] | None = None,
-        apart: Apart | None = None,
+        apart: Apart[Held] | None = None,
         units: UnitBounds | None = None,
     ) -> None:
         self.model = model
@@ -118,13 +108,10 @@ class GroupSearch:
         self.units = units
         self.report = report
         self._calls = Calls(seed, workers, stop)
-        self.classes = tuple(facts.id for facts in model.parts.classes())
+        self.classes = model.class_ids
         self.started = time.monotonic()
-        weekly = all(model.parts.variables.week_starts[index] for index in model.parts.variables.class_indices)
-        chooses = bool(model.parts.meetings) and len(self.classes) == 1
-        self._ways = FOR_WEEKS if weekly else FOR_CHOICE if chooses else USUAL
-        self._alone = SHARE_ALONE_CHOOSING if chooses else SHARE_ALONE
-        self._best: Sequence | None = None
+        self._ways, self._alone = model.way
+        self._best: Held | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
         self._bound = 0
@@ -136,11 +123,9 @@ class GroupSearch:
 
     def _construct(self, budget: Budget) -> bool:
         """Take a first sequence made without search, where that is worth while and the model allows it; whether it does."""
-        parts = self.model.parts
-        sequence = constructed(parts) if worth_constructing(parts) else None
-        if sequence is None:
-            return False
-        self._try_near(sequence, frozenset(), budget.ends, FIRST_ALONE, lambda _: True)
+        for held, free in self.model.begins():
+            if self._best is None:
+                self._try_near(held, free, budget.ends, FIRST_ALONE, lambda _: True)
         return self._best is not None
 
     @property
@@ -158,15 +143,15 @@ class GroupSearch:
         """Whether the search has proven that no sequence exists."""
         return self._impossible
 
-    def settle(self, budget: Budget) -> GroupResult:
+    def settle(self, budget: Budget) -> GroupResult[Held]:
         """Every aim in turn within the budget, from the first sequence on; the best sequence when it runs out."""
         assert self._best is not None, "begin comes first"
         bounds: list[int] = []
         aims = self.model.aims
         for place, aim in enumerate(aims):
-            bound = aim.floor
+            bound = self.model.floor(place, self._held_at)
             if self._values[aim.name] > bound:
-                bound = max(bound, self._settle_one(place, aim, budget))
+                bound = max(bound, self._settle_one(place, aim, budget, bound))
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
@@ -183,38 +168,49 @@ class GroupSearch:
             stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
         return GroupResult(self._best, tuple(stages))
 
-    def _settle_one(self, place: int, aim: Aim, budget: Budget) -> int:
-        """Make one aim small, first part by part where there are several; the bound proven."""
+    def _settle_one(self, place: int, aim: Aim, budget: Budget, bound: int) -> int:
+        """Make one aim small, first part by part where there are several; the bound proven, no less than the one known."""
         parts = len(self.model.aims) - place
-        bound = aim.floor
+        bound = max(bound, self._by_itself(place, budget, parts))
         if self.apart is not None:
-            bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts))
+            bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts, bound))
         if self.units is not None and aim.name == DISTANCE:
             bound = max(bound, self._by_units(self.units, aim, budget, parts))
         return bound if self._values[aim.name] <= bound else max(bound, self.improve(aim, budget, parts, bound))
 
-    def _settle_apart(self, apart: Apart, place: int, aim: Aim, budget: Budget, parts: int) -> int:
+    def _settle_apart(self, apart: Apart[Held], place: int, aim: Aim, budget: Budget, parts: int, known: int) -> int:
         """The bound of the parts together; what they found is tried, then the bound itself, then one or two parts at a time."""
         seconds, effort = budget.share(parts)
         own = Budget(time.monotonic() + seconds * SHARE_APART, effort * SHARE_APART)
         allowed = own.effort
         for_bounds = own.part(SHARE_OF_BOUNDS)
         own.effort -= for_bounds.effort
-        bound = apart.bound(place, aim, self.held, for_bounds)
+        bound = max(known, apart.bound(place, aim, self.held, for_bounds))
         own.effort += for_bounds.effort
         self._calls.clocked |= apart.clocked
         if aim.terms and bound > aim.floor:
             self._no_less(aim, bound)
-            for classes, least in apart.least(place):
-                self.model.parts.posting.model.add(_cost(aim, classes) >= least)
+        for summed, classes, least in apart.least():
+            self.model.solver_model.add(_cost(self.model.aims[summed], classes) >= least)
         with self._made_small(aim):
             self._bound = bound
             if apart.within(self._held_at):
-                side_by_side(self, aim, apart, self.model.parts, own)
+                side_by_side(self, aim, apart, own)
             bound = from_below(self, aim, bound, own)
-            by_parts(self, aim, apart, self.model.parts, bound, own)
+            by_parts(self, aim, apart, bound, own)
             bound = from_below(self, aim, bound, own)
         budget.effort -= allowed - own.effort
+        return bound
+
+    def _by_itself(self, place: int, budget: Budget, parts: int) -> int:
+        """What the model knows to find out of a bound, and nobody else; posted."""
+        seconds, effort = budget.share(parts)
+        own = Budget(time.monotonic() + seconds * SHARE_OF_OWN, effort * SHARE_OF_OWN)
+        budget.effort -= own.effort
+        bound = self.model.bound(place, self._held_at, own)
+        budget.effort += own.effort
+        if bound > self.model.aims[place].floor:
+            self._no_less(self.model.aims[place], bound)
         return bound
 
     def _by_units(self, units: UnitBounds, aim: Aim, budget: Budget, parts: int) -> int:
@@ -225,7 +221,7 @@ class GroupSearch:
         together = 0
         for lessons, least in units(self._calls, own):
             own_terms = total((term.variable, term.weight) for term in aim.terms if term.lesson in lessons)
-            self.model.parts.posting.model.add(own_terms >= least)
+            self.model.solver_model.add(own_terms >= least)
             together += least
         budget.effort += own.effort
         self._no_less(aim, together)
@@ -245,7 +241,7 @@ class GroupSearch:
                 settled = False
             return settled is not None
 
-        model = self.model.parts.posting.model.clone()
+        model = self.model.solver_model.clone()
         model.clear_objective()  # type: ignore[no-untyped-call]
         model.add(_cost(aim) <= most - aim.constant)
         budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_SEEKING, take)
@@ -253,9 +249,9 @@ class GroupSearch:
 
     def _no_less(self, aim: Aim, bound: int) -> None:
         """Post a bound that was proven."""
-        self.model.parts.posting.model.add(_cost(aim) >= bound - aim.constant)
+        self.model.solver_model.add(_cost(aim) >= bound - aim.constant)
 
-    def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int = 0) -> int:
+    def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int | None = None) -> int:
         """Make the aim small from the sequence held so far; the bound proven, no less than the one known."""
         with self._made_small(aim):
             self._solve(aim, budget, parts, bound)
@@ -264,7 +260,7 @@ class GroupSearch:
     @contextmanager
     def _made_small(self, aim: Aim) -> Iterator[None]:
         """The aim as the model's objective, for a while."""
-        model = self.model.parts.posting.model
+        model = self.model.solver_model
         model.minimize(_cost(aim) + aim.constant)
         yield
         model.clear_objective()  # type: ignore[no-untyped-call]
@@ -273,31 +269,31 @@ class GroupSearch:
         """Let the aim be no more than so much from now on."""
         self._held_at[aim.name] = most
         if aim.terms:
-            self.model.parts.posting.model.add(_cost(aim) <= most - aim.constant)
+            self.model.solver_model.add(_cost(aim) <= most - aim.constant)
 
     def value(self, aim: str) -> int:
         """The referee's count of an aim of the best sequence so far."""
         return self._values[aim]
 
     @property
-    def held(self) -> Sequence:
+    def begun(self) -> bool:
+        """Whether a sequence is held."""
+        return self._best is not None
+
+    @property
+    def held(self) -> Held:
         """The best sequence so far."""
         assert self._best is not None, "begin comes first"
         return self._best
 
-    def start_from(self, sequence: Sequence, aim: str) -> None:
-        """Take the part of a sequence that is this model's, unless the one held is allowed and better for an aim."""
-        parts = self.model.parts
-        members = set(parts.variables.lessons)
-        own = Sequence(
-            tuple(each for each in sequence.placements if each.lesson in members),
-            revisits=tuple(each for each in sequence.revisits if each.lesson in members),
-        )
-        values = self._counts(own)
+    def start_from(self, held: Held, aim: str | None = None) -> None:
+        """Take the part of what is held that is this model's, unless what it holds itself is allowed and better for an aim."""
+        own = self.model.own(held)
+        values = self.model.counts(own)
         allowed = self._best is not None and all(self._values[name] <= most for name, most in self._held_at.items())
-        if not allowed or self._values[aim] > values[aim]:
+        if not allowed or aim is None or self._values[aim] > values[aim]:
             self._best, self._values = own, values
-            hint(parts, own)
+            self.model.hint(own)
 
     def _break_ties(self, aim: Aim, budget: Budget, parts: int) -> None:
         """Among the sequences of the value reached, the one that the aim's second thought prefers."""
@@ -305,9 +301,9 @@ class GroupSearch:
             return
         within = replace(aim, terms=aim.then, constant=0, floor=0, then=())
         self.improve(within, budget, parts)
-        self.model.parts.posting.model.add(_cost(within) <= carried_over(self.model.parts, self.held))
+        self.model.solver_model.add(_cost(within) <= self.model.second_thought(self.held))
 
-    def attempt(self, aim: Aim, sequence: Sequence, free: frozenset[int], budget: Budget) -> bool:
+    def attempt(self, aim: Aim, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
         if budget.effort <= 0 or time.monotonic() >= budget.ends:
             return False
@@ -320,14 +316,14 @@ class GroupSearch:
         return found
 
     def _try_near(
-        self, sequence: Sequence, free: frozenset[int], ends: float, effort: float, wanted: Callable[[float], bool]
+        self, sequence: Held, free: frozenset[Movable], ends: float, effort: float, wanted: Callable[[float], bool]
     ) -> tuple[bool, float]:
         """Search with all lessons but the free ones as they are in a sequence, and keep what is found if its value is wanted.
 
         Whether a sequence was found, and the effort it took.
         """
-        model = self.model.parts.posting.model.clone()
-        fix(self.model.parts, model, sequence, free)
+        model = self.model.solver_model.clone()
+        fix(model, self.model.starts(sequence, free))
         found = False
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
@@ -340,10 +336,11 @@ class GroupSearch:
         spent = self._calls.attempt(model, ends, effort, take)
         return found, spent
 
-    def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int = 0) -> bool:
+    def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int | None = None) -> bool:
         """Search for a first sequence, or for one that is better on an aim; whether a sequence is held afterwards."""
         self._impossible = False
-        self._bound = max(bound, aim.floor) if aim else 0
+        if aim is not None:
+            self._bound = aim.floor if bound is None else max(bound, aim.floor)
         seconds, effort = budget.share(parts)
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
@@ -352,15 +349,14 @@ class GroupSearch:
         if aim is not None:
             own = Budget(time.monotonic() + seconds * SHARE_NEAR, effort * SHARE_NEAR)
             allowed = own.effort
-            by_time(self, aim, self.model.parts, self._bound, own)
+            by_futures(self, aim, self._bound, own)
+            by_time(self, aim, self._bound, own)
             budget.effort -= allowed - own.effort
         watcher = None
         if self.report is not None and aim is not None and self._is_counted(aim):
             self.tell(aim.name, self._values[aim.name], self._bound)
             watcher = AimWatcher(self.tell, aim.name, self._values[aim.name], self._bound)
-        spent = self._calls.run(
-            self.model.parts.posting.model, seconds, effort, take, aim is None, watcher, self._ways, self._alone
-        )
+        spent = self._calls.run(self.model.solver_model, seconds, effort, take, aim is None, watcher, self._ways, self._alone)
         if aim is not None:
             budget.effort -= spent
         return self._best is not None
@@ -368,7 +364,7 @@ class GroupSearch:
     def _take(self, aim: Aim | None, solver: cp_model.CpSolver, status: object) -> bool:
         """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._keep(solver)
+            self._keep(solver, aim)
         if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
         counted = self._counted(aim) if aim is not None else 0
@@ -381,27 +377,25 @@ class GroupSearch:
 
     def _counted(self, aim: Aim) -> int:
         """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
-        return self._values[aim.name] if self._is_counted(aim) else carried_over(self.model.parts, self.held)
+        return self._values[aim.name] if self._is_counted(aim) else self.model.second_thought(self.held)
 
     def _is_counted(self, aim: Aim) -> bool:
         """Whether it is one of the aims, not the second thought of one."""
         return any(aim is each for each in self.model.aims)
 
-    def _keep(self, solver: cp_model.CpSolver) -> None:
-        """Keep the sequence found, with the referee's count of every aim, and hand it to the next call as a hint."""
-        parts = self.model.parts
-        self._best = without_idle_live(parts.instance, sequence_found(parts, solver))
-        self._values = self._counts(self._best)
-        hint_solution(parts.posting.model, solver)
+    def _keep(self, solver: cp_model.CpSolver, aim: Aim | None = None) -> None:
+        """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint.
 
-    def _counts(self, sequence: Sequence) -> dict[str, int]:
-        """The referee's count of every aim, and of what does not lie where it stood."""
-        parts, standing = self.model.parts, self.model.standing
-        values = group_values(parts, sequence)
-        if standing is not None:
-            laid = Laid(parts.instance, sequence, parts.variables.class_indices)
-            values[DISRUPTION] = displaced(laid, standing, self.model.weights)
-        return values
+        What is as good for the aim that was made small is kept only where it is better for the others, in order.
+        """
+        found = self.model.found(solver)
+        values = self.model.counts(found)
+        if aim is not None and self._best is not None and self._is_counted(aim):
+            names = [aim.name, *(each.name for each in self.model.aims)]
+            if [values[name] for name in names] >= [self._values[name] for name in names]:
+                return
+        self._best, self._values = found, values
+        hint_solution(self.model.solver_model, solver)
 
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""

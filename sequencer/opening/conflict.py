@@ -12,7 +12,7 @@ from ortools.sat.python import cp_model
 
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
-from sequencer.opening.model import Together, opening_periods
+from sequencer.opening.model import Together, opening_periods, prepared_futures
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends
         found.append(status)
         return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
 
-    together = Together(instances, until)
+    together = Together(prepared_futures(instances), until)
     calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
     last = found[-1] if found else None
     return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None

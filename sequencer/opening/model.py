@@ -11,10 +11,9 @@ from ortools.sat.python import cp_model
 
 from sequencer.comparing.differences import LessonName, Period, known_lessons
 from sequencer.facts import Instance
-from sequencer.model.build import Model, build_model, prepare
+from sequencer.model.build import Model, Prepared, build_model, prepare
 from sequencer.model.posting import Posting, Statement, total
-
-_MOST_LOSS = 10**7
+from sequencer.sequence import Laid, Sequence
 
 
 @dataclass(frozen=True)
@@ -42,26 +41,38 @@ def opening_periods(instances: Mapping[str, Instance], until: date) -> tuple[Ope
     return tuple(found)
 
 
+def prepared_futures(instances: Mapping[str, Instance]) -> dict[str, Prepared]:
+    """What the models of the futures share.
+
+    Lessons that nothing tells apart in one future may be told apart in another: no order among them is presumed.
+    """
+    return {name: prepare(instance, ordered_twins=False) for name, instance in instances.items()}
+
+
 class Together:
-    """The model of several futures in one posting.
+    """The model of several futures in one posting, of some classes.
 
     Parameters
     ----------
-    instances
+    prepared
         The futures by name.
     until
         The date by which it is known which of them comes.
+    classes
+        Positions of the classes; all unless stated.
     """
 
-    def __init__(self, instances: Mapping[str, Instance], until: date) -> None:
+    def __init__(self, prepared: Mapping[str, Prepared], until: date, classes: tuple[int, ...] | None = None) -> None:
         self.posting = Posting()
-        self.models: dict[str, Model] = {}
-        for name, instance in instances.items():
-            every = tuple(range(len(instance.classes)))
-            # Lessons that nothing tells apart in one future may be told apart in another: no order among them is presumed.
-            self.models[name] = build_model(prepare(instance, ordered_twins=False), every, self.posting)
-        for periods in opening_periods(instances, until):
-            self._same(periods)
+        instances = {name: each.instance for name, each in prepared.items()}
+        first = next(iter(instances.values()))
+        self.class_indices = tuple(range(len(first.classes))) if classes is None else classes
+        self.models: dict[str, Model] = {
+            name: build_model(each, self.class_indices, self.posting) for name, each in prepared.items()
+        }
+        for place, periods in enumerate(opening_periods(instances, until)):
+            if place in self.class_indices:
+                self._same(periods)
 
     def _same(self, periods: OpeningPeriods) -> None:
         """Every common period is held, and begun in, by the same lesson in every future."""
@@ -76,20 +87,44 @@ class Together:
                         if left or right:
                             self.posting.linear(Statement(0, label), total(left) == total(right))
 
-    def losses(self, aim: int, own: Mapping[str, int]) -> dict[str, cp_model.LinearExpr]:
-        """For each future, by how much the aim is worse than its own best."""
-        found = {}
-        for name, model in self.models.items():
-            each = model.aims[aim]
-            found[name] = total((term.variable, term.weight) for term in each.terms) + (each.constant - own[name])
-        return found
 
-    def greatest(self, losses: Mapping[str, cp_model.LinearExpr], name: str) -> cp_model.IntVar:
-        """A number no less than any of the losses."""
-        greatest = self.posting.integer(-_MOST_LOSS, _MOST_LOSS, f"greatest loss, {name}")
-        for future, loss in losses.items():
-            self.posting.linear(Statement(0, f"loss of {future}, {name}"), loss <= greatest)
-        return greatest
+@dataclass(frozen=True)
+class Begun:
+    """An opening that is settled: by class and common period the lesson that begins in it, and the one that holds it."""
+
+    periods: tuple[OpeningPeriods, ...]
+    begins: Mapping[tuple[str, Period], LessonName]
+    holds: Mapping[tuple[str, Period], LessonName]
+
+    @classmethod
+    def of(cls, instances: Mapping[str, Instance], until: date, lead: str, sequence: Sequence) -> Begun:
+        """The opening of a sequence of one of the futures."""
+        laid = Laid(instances[lead], sequence)
+        begins, holds = {}, {}
+        for name, index in known_lessons(instances[lead]).items():
+            if not laid.placed(index) or laid.instance.lessons[index].earlier:
+                continue
+            for slot in laid.slots(index):
+                holds[name[0], (slot.date, slot.period)] = name
+            first = laid.first_slot(index)
+            begins[name[0], (first.date, first.period)] = name
+        return cls(opening_periods(instances, until), begins, holds)
+
+
+def begin_as(model: Model, begun: Begun) -> None:
+    """Settle the opening in the model of one future."""
+    here = {facts.id for facts in model.parts.classes()}
+    for periods in begun.periods:
+        if periods.class_id not in here:
+            continue
+        view = _ClassView(model, periods.class_id)
+        for period in periods.common:
+            for by, length in ((begun.begins, False), (begun.holds, True)):
+                wanted = by.get((periods.class_id, period))
+                statement = Statement(0, f"{periods.class_id}: opening of {period[0]}, period {period[1]}")
+                for lesson in {*view.lessons, *([wanted] if wanted else [])}:
+                    literals = total(view.literals(lesson, period, length))
+                    model.parts.posting.linear(statement, literals == int(lesson == wanted))
 
 
 class _ClassView:

@@ -2,30 +2,35 @@
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-
-from ortools.sat.python import cp_model
 
 from sequencer.check import judge
 from sequencer.comparing.compare import Comparison, Future
 from sequencer.comparing.differences import LessonName, Period
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.facts import Instance
+from sequencer.model.apart import ClassesApart, parts_of
+from sequencer.model.build import Model, build_model
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
-from sequencer.model.found import group_values, hint_solution, sequence_found
+from sequencer.model.search import GroupSearch
+from sequencer.model.sought import SequenceSought
 from sequencer.opening.conflict import OpeningConflict, conflict_of
-from sequencer.opening.model import OpeningPeriods, Together, opening_periods
+from sequencer.opening.leading import Leading
+from sequencer.opening.levels import Levels, Own
+from sequencer.opening.losses import Losses, Plans, loss_stages
+from sequencer.opening.model import OpeningPeriods, Together, opening_periods, prepared_futures
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence
 from sequencer.solve import SolveSettings
-from sequencer.tidy import without_idle_live
 from sequencer.words import BASE, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 MOST_WEIGHT = 1000
+
+SHARE_LEADING = 0.75
+"""Share of time and effort for plans that begin as one future's own best does, where there are several classes."""
 
 
 @dataclass(frozen=True)
@@ -132,7 +137,7 @@ def share_opening(
     instances = {name: future.answer.instance for name, future in futures.items()}
     periods = opening_periods(instances, until)
     stated = {name: (weights or {}).get(name, 1) for name in futures} if weights else None
-    calls = Calls(settings.seed, settings.workers, stop)
+    base_aims = tuple(aim.aim for aim in comparison.base.answer.aims)
 
     def none(status: str, conflict: OpeningConflict | None) -> SharedOpening:
         return SharedOpening(until, stated, status, periods, {}, (), (), conflict)
@@ -142,18 +147,24 @@ def share_opening(
         return none(INFEASIBLE, OpeningConflict((impossible[0],), True))
     if any(future.answer.sequence is None for future in futures.values()):
         return none(UNKNOWN, None)
-    search = _Search(futures, Together(instances, until), calls, settings)
-    if not search.begin():
+    effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
+    budget = Budget(time.monotonic() + settings.seconds, effort)
+    search = _search(futures, until, settings, stated, stop, budget)
+    if not search.begun and not search.begin(budget):
         if not search.impossible:
             return none(UNKNOWN, None)
+        calls = Calls(settings.seed, settings.workers, stop)
         return none(INFEASIBLE, conflict_of(instances, until, calls, time.monotonic() + settings.seconds))
-    stages = search.settle(stated)
-    opening = same_opening({name: Laid(instances[name], sequence) for name, sequence in search.best.items()}, periods)
+    result = search.settle(budget)
+    opening = same_opening({name: Laid(instances[name], sequence) for name, sequence in result.sequence.items()}, periods)
+    stages = tuple(
+        Stage(aim, what, stage.value, stage.bound)
+        for (aim, what), stage in zip(loss_stages(base_aims, stated), result.stages, strict=True)
+    )
     done = all(stage.value == stage.bound for stage in stages)
     proven = done and all(future.answer.status == OPTIMAL for future in futures.values())
-    return SharedOpening(
-        until, stated, OPTIMAL if proven else FEASIBLE, periods, opening, search.continuations(), stages, None
-    )  # fmt: skip
+    continuations = tuple(_continuation(futures[name], sequence) for name, sequence in result.sequence.items())
+    return SharedOpening(until, stated, OPTIMAL if proven else FEASIBLE, periods, opening, continuations, stages, None)
 
 
 def check_opening(scenario: Scenario, until: date, close: bool = False, weights: Mapping[str, int] | None = None) -> None:
@@ -207,112 +218,55 @@ def _held(laid: Laid, class_id: str, period: Period) -> LessonName | None:
     return (class_id, lesson.unit, lesson.id) if lesson is not None else None
 
 
-class _Search:
-    """Settles the losses in turn, and holds the best continuations found."""
+def _continuation(future: Future, sequence: Sequence) -> Continuation:
+    """A future's sequence, judged by the referee in that future."""
+    instance = future.answer.instance
+    verdict = judge(instance, sequence)
+    if not verdict.sound:
+        raise RefereeDisagrees(f"{future.name}: " + "; ".join(breach.message for breach in verdict.breaches))
+    losses = []
+    for own in future.answer.aims:
+        assert own.value is not None and own.bound is not None, "every future has a sequence of its own"
+        losses.append(Loss(own.aim, verdict.aims[own.aim], own.value, own.bound))
+    return Continuation(future.name, instance, sequence, tuple(losses))
 
-    def __init__(self, futures: Mapping[str, Future], together: Together, calls: Calls, settings: SolveSettings) -> None:
-        self._together, self._calls = together, calls
-        effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
-        self._budget = Budget(time.monotonic() + settings.seconds, effort)
-        self._own = {name: {aim.aim: aim for aim in future.answer.aims} for name, future in futures.items()}
-        self._aims = next(iter(together.models.values())).parts.instance.aims
-        self.best: dict[str, Sequence] = {}
-        self._values: dict[str, dict[str, int]] = {}
-        self.impossible = False
 
-    def begin(self) -> bool:
-        """Look for a first opening with all its continuations; whether one is held."""
-        seconds, _ = self._budget.share(1)
+def _search(
+    futures: Mapping[str, Future],
+    until: date,
+    settings: SolveSettings,
+    weights: Mapping[str, int] | None,
+    stop: StopSignal,
+    budget: Budget,
+) -> GroupSearch[Plans]:
+    """The search for the losses of all classes, with those over parts of them where there are several."""
+    prepared = prepared_futures({name: future.answer.instance for name, future in futures.items()})
+    every = tuple(range(len(next(iter(prepared.values())).instance.classes)))
+    parts = parts_of(every, *(each.instance for each in prepared.values()))
+    together = Together(prepared, until)
+    own = {name: _own_best(future, together.models[name]) for name, future in futures.items()}
 
-        def take(solver: cp_model.CpSolver, status: object) -> bool:
-            self.impossible = status == cp_model.INFEASIBLE
-            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                self._keep(solver)
-            return bool(self.best) or self.impossible
+    def alone(name: str) -> ClassesApart[Sequence]:
+        searches = (SequenceSought(build_model(prepared[name], part)) for part in parts)
+        return ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in searches))
 
-        self._calls.run(self._together.posting.model, seconds, math.inf, take, first=True)
-        return bool(self.best)
+    aims = next(iter(prepared.values())).instance.aims
+    levels = Levels(own, aims, weights or dict.fromkeys(own, 1), alone)
+    losses = Losses(together, own, weights, levels)
+    search = GroupSearch(losses, settings.seed, settings.workers, stop)
+    if len(parts) > 1:
+        leading = Leading(prepared, own, until, parts, settings.seed, settings.workers, stop)
+        for_leading = budget.part(SHARE_LEADING)
+        budget.effort -= for_leading.effort
+        known = leading.best(losses, for_leading)
+        budget.effort += for_leading.effort
+        if known is not None:
+            search.start_from(known)
+    return search
 
-    def settle(self, weights: Mapping[str, int] | None) -> tuple[Stage, ...]:
-        """Aim by aim the greatest loss and then the sum of all; the weighted sum alone where there are weights."""
-        kinds = ("sum",) if weights else ("greatest", "sum")
-        every = [(place, aim, what) for place, aim in enumerate(self._aims) for what in kinds]
-        bounds = []
-        for number, (place, aim, what) in enumerate(every):
-            losses = self._together.losses(place, {name: self._own_value(name, aim) for name in self._own})
-            shown = (weights or {}) if what == "sum" else {}
-            made_small = (
-                self._together.greatest(losses, aim)
-                if what == "greatest"
-                else sum((loss * shown.get(name, 1) for name, loss in losses.items()), start=cp_model.LinearExpr.sum([]))
-            )
-            bound = self._make_small(aim, what, weights, made_small, len(every) - number)
-            bounds.append(bound)
-            self._together.posting.model.add(made_small <= self._counted(aim, what, weights))
-        # A later search may have bettered what was not proven: what counts is what is handed out.
-        return tuple(
-            Stage(aim, what, self._counted(aim, what, weights), bound)
-            for (_, aim, what), bound in zip(every, bounds, strict=True)
-        )  # fmt: skip
 
-    def _make_small(
-        self, aim: str, what: str, weights: Mapping[str, int] | None, made_small: cp_model.LinearExprT, parts: int
-    ) -> int:
-        model, bound = self._together.posting.model, -math.inf
-
-        def take(solver: cp_model.CpSolver, status: object) -> bool:
-            nonlocal bound
-            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                self._keep(solver)
-            if status == cp_model.INFEASIBLE:
-                raise RefereeDisagrees("the model proves that no opening exists, but one is held")
-            if math.isfinite(solver.best_objective_bound):
-                bound = max(bound, math.ceil(solver.best_objective_bound - 1e-6))
-            if status == cp_model.OPTIMAL and self._counted(aim, what, weights) != round(solver.objective_value):
-                raise RefereeDisagrees(f"{aim}, {what} of the losses: the model counts {solver.objective_value:.0f}")
-            return status == cp_model.OPTIMAL
-
-        seconds, effort = self._budget.share(parts)
-        model.minimize(made_small)
-        self._budget.effort -= self._calls.run(model, seconds, effort, take)
-        model.clear_objective()  # type: ignore[no-untyped-call]
-        weighted = {name: (weights or {}).get(name, 1) if what == "sum" else 1 for name in self._own}
-        floors = [
-            weighted[name] * (self._together.models[name].aims[self._aims.index(aim)].floor - self._own_value(name, aim))
-            for name in self._own
-        ]
-        floor = sum(floors) if what == "sum" else max(floors)
-        return floor if math.isinf(bound) else max(floor, int(bound))
-
-    def continuations(self) -> tuple[Continuation, ...]:
-        """Every future's sequence, judged by the referee in that future."""
-        found = []
-        for name, sequence in self.best.items():
-            instance = self._together.models[name].parts.instance
-            verdict = judge(instance, sequence)
-            if not verdict.sound:
-                raise RefereeDisagrees(f"{name}: " + "; ".join(breach.message for breach in verdict.breaches))
-            losses = []
-            for aim in self._aims:
-                own = self._own[name][aim]
-                assert own.value is not None and own.bound is not None, "every future has a sequence of its own"
-                losses.append(Loss(aim, verdict.aims[aim], own.value, own.bound))
-            found.append(Continuation(name, instance, sequence, tuple(losses)))
-        return tuple(found)
-
-    def _own_value(self, name: str, aim: str) -> int:
-        value = self._own[name][aim].value
-        assert value is not None, "every future has a sequence of its own"
-        return value
-
-    def _counted(self, aim: str, what: str, weights: Mapping[str, int] | None) -> int:
-        """The referee's count of what is made small."""
-        losses = {name: self._values[name][aim] - self._own_value(name, aim) for name in self._own}
-        return max(losses.values()) if what == "greatest" else sum(loss * (weights or {}).get(n, 1) for n, loss in losses.items())
-
-    def _keep(self, solver: cp_model.CpSolver) -> None:
-        for name, model in self._together.models.items():
-            sequence = without_idle_live(model.parts.instance, sequence_found(model.parts, solver))
-            self.best[name] = sequence
-            self._values[name] = group_values(model.parts, sequence)
-        hint_solution(self._together.posting.model, solver)
+def _own_best(future: Future, model: Model) -> Own:
+    """What is known of a future's own best."""
+    assert future.answer.sequence is not None and future.answer.verdict is not None, "every future has a sequence of its own"
+    bounds = {aim.aim: aim.bound for aim in future.answer.aims if aim.bound is not None}
+    return Own(future.answer.sequence, future.answer.verdict.aims, bounds, {aim.name: aim.floor for aim in model.aims})

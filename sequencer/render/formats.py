@@ -41,6 +41,8 @@ class Format:
         Whether there is nothing to write where there is no sequence.
     is_text
         Whether it is text, in UTF-8.
+    ending
+        The end of its file's name.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Format:
     heeds: tuple[str, ...] = ("classes", "teachers", "opens", "copy")
     needs_sequence: bool = True
     is_text: bool = True
+    ending: str = ".html"
 
     @property
     def content_type(self) -> str:
@@ -61,18 +64,22 @@ FORMATS: tuple[Format, ...] = (
     Format(
         "json", "application/json", "everything, for programs",
         lambda answer, _: json.dumps(answer_json(answer), indent=2, ensure_ascii=False) + "\n", (), False,
+        ending=".json",
     ),
-    Format("text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False),
+    Format(
+        "text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False,
+        ending=".txt",
+    ),
     Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", answer_sheets),
     Format("overview", "text/html", "all classes by week, for the wall", answer_overview, heeds=("classes", "teachers")),
     Format(
         "calendar", "text/calendar", "one event per lesson", answer_calendar,
-        heeds=("classes", "teachers", "previous", "opens", "copy"),
+        heeds=("classes", "teachers", "previous", "opens", "copy"), ending=".ics",
     ),
-    Format("csv", "text/csv", "a table of lessons", answer_csv),
+    Format("csv", "text/csv", "a table of lessons", answer_csv, ending=".csv"),
     Format(
         "xlsx", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "a workbook to work on", answer_xlsx,
-        is_text=False,
+        is_text=False, ending=".xlsx",
     ),
 )  # fmt: skip
 """In the order of preference where a client accepts several alike; of several of one media type the first is meant by it."""

@@ -63,15 +63,19 @@ def read_scenario(path: str | os.PathLike[str]) -> Scenario:
     return load_scenario(text, str(path), language)
 
 
-def scenario_from_data(data: object, source: str = "") -> Scenario:
+def scenario_from_data(data: object, source: str = "", limits: Limits = NO_LIMITS) -> Scenario:
     """Read a scenario from mappings, lists, text and numbers in memory.
 
     Raises
     ------
     UnusableInput
         With every problem found, in the order of the data.
+    BeyondLimit
+        When there is more of something than the limits allow.
     """
-    return scenario_from_tree(plain_tree(data), source)
+    tree = plain_tree(data)
+    tree.limits = limits
+    return scenario_from_tree(tree, source)
 
 
 def scenario_from_tree(tree: Tree, source: str) -> Scenario:

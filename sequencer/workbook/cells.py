@@ -22,6 +22,8 @@ Value = str | int | float | date | None
 """What a cell holds: text without blanks around it, a number, a date, or nothing."""
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 5_000_000, 60_000_000, 3000, 60
+MOST_CELLS = 200_000
+"""Cells of all sheets together, empty ones included; a sheet whose columns are formatted far down has many."""
 
 ENDINGS = (".xlsx", ".csv")
 
@@ -69,18 +71,18 @@ def read_sheets(path: Path) -> list[Sheet]:
     if path.is_dir():
         files = sorted(each for each in path.iterdir() if each.suffix.lower() == ".csv")
         if not files:
-            raise _unusable(path, "holds no CSV file")
+            raise _unusable(str(path), "holds no CSV file")
         return [_csv_sheet(file) for file in files]
     if path.suffix.lower() == ".csv":
         return [_csv_sheet(path)]
-    return _workbook(path)
+    return workbook_sheets(_bytes(path), str(path))
 
 
 def _bytes(path: Path) -> bytes:
     with path.open("rb") as file:
         text = file.read(MOST_BYTES + 1)
     if len(text) > MOST_BYTES:
-        raise _unusable(path, f"is too large: at most {MOST_BYTES:,} bytes can be read")
+        raise _unusable(str(path), f"is too large: at most {MOST_BYTES:,} bytes can be read")
     return text
 
 
@@ -88,34 +90,43 @@ def _csv_sheet(path: Path) -> Sheet:
     try:
         text = _bytes(path).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise _unusable(path, "is not UTF-8: save it as CSV UTF-8") from None
+        raise _unusable(str(path), "is not UTF-8: save it as CSV UTF-8") from None
     try:
         rows = list(csv.reader(StringIO(text, newline=""), strict=True))
     except csv.Error as error:
-        raise _unusable(path, f"is not CSV that can be read (RFC 4180): {error}") from None
-    return _sheet(path, path.stem, [[_plain_text(cell) for cell in row] for row in rows], ())
+        raise _unusable(str(path), f"is not CSV that can be read (RFC 4180): {error}") from None
+    return _sheet(str(path), path.stem, [[_plain_text(cell) for cell in row] for row in rows], ())
 
 
-def _workbook(path: Path) -> list[Sheet]:
-    stream = BytesIO(_bytes(path))
+def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED) -> list[Sheet]:
+    """The sheets of a workbook (.xlsx), given as its bytes; no more is unpacked than ``most_unpacked`` bytes.
+
+    Raises
+    ------
+    UnusableInput
+        When it cannot be read at all.
+    """
+    stream = BytesIO(content)
     try:
         with ZipFile(stream) as packed:
             unpacked = sum(part.file_size for part in packed.infolist())
-        if unpacked > MOST_UNPACKED:
-            raise _unusable(path, f"is too large: unpacked, at most {MOST_UNPACKED:,} bytes can be read")
+        if unpacked > most_unpacked:
+            raise _unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that are not read here
             values, formulas = (load_workbook(stream, data_only=data_only) for data_only in (True, False))
     except BadZipFile:
-        raise _unusable(path, "is not a workbook: save it as .xlsx") from None
+        raise _unusable(source, "is not a workbook: save it as .xlsx") from None
     except UnusableInput:
         raise
     except Exception as error:  # a damaged file can make the library fail in any way
-        raise _unusable(path, "is a damaged workbook: open it, and save it anew as .xlsx") from error
-    found = []
+        raise _unusable(source, "is a damaged workbook: open it, and save it anew as .xlsx") from error
+    found, cells_left = [], MOST_CELLS
     for sheet in values.worksheets:
-        if (sheet.max_column or 0) > MOST_COLUMNS * 10 or (sheet.max_row or 0) > MOST_ROWS * 10:
-            raise _unusable(path, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
+        # A sheet is walked from its first cell to its last one, empty ones in between included.
+        cells_left -= (sheet.max_column or 0) * (sheet.max_row or 0)
+        if (sheet.max_row or 0) > MOST_ROWS * 10 or cells_left < 0:
+            raise _unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
         problems: list[Problem] = []
         rows = []
         for number, cells in enumerate(sheet.iter_rows(), 1):
@@ -126,17 +137,17 @@ def _workbook(path: Path) -> list[Sheet]:
                     problems.append(problem_at(Place(sheet.title, number, column), problem))
                 row.append(value)
             rows.append(row)
-        found.append(_sheet(path, sheet.title, rows, problems))
+        found.append(_sheet(source, sheet.title, rows, problems))
     return found
 
 
-def _sheet(path: Path, name: str, rows: Sequence[Sequence[Value]], problems: Iterable[Problem]) -> Sheet:
+def _sheet(source: str, name: str, rows: Sequence[Sequence[Value]], problems: Iterable[Problem]) -> Sheet:
     """A sheet without the empty cells at its end."""
     trimmed = [row[: max((place + 1 for place, value in enumerate(row) if value is not None), default=0)] for row in rows]
     while trimmed and not trimmed[-1]:
         trimmed.pop()
     if len(trimmed) > MOST_ROWS or any(len(row) > MOST_COLUMNS for row in trimmed):
-        raise _unusable(path, f"is too large: sheet {name} has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")
+        raise _unusable(source, f"is too large: sheet {name} has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")
     return Sheet(name, tuple(tuple(row) for row in trimmed), tuple(problems))
 
 
@@ -176,5 +187,5 @@ def problem_at(place: Place, message: str) -> Problem:
     return Problem(str(place), message)
 
 
-def _unusable(path: Path, message: str) -> UnusableInput:
-    return UnusableInput((Problem("", message),), str(path))
+def _unusable(source: str, message: str) -> UnusableInput:
+    return UnusableInput((Problem("", message),), source)

@@ -6,9 +6,10 @@ import os
 from pathlib import Path
 
 from sequencer.errors import UnusableInput
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.load import scenario_from_data
 from sequencer.scenario.schema import Scenario
-from sequencer.workbook.cells import read_sheets
+from sequencer.workbook.cells import MOST_UNPACKED, Sheet, read_sheets, workbook_sheets
 from sequencer.workbook.filled import filled_in
 from sequencer.workbook.rows import moved, path_of
 
@@ -21,11 +22,28 @@ def read_workbook(path: str | os.PathLike[str]) -> Scenario:
     UnusableInput
         With every problem found, each at its sheet and cell.
     """
-    filled = filled_in(read_sheets(Path(path)))
+    return _meant(read_sheets(Path(path)), str(path))
+
+
+def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED, limits: Limits = NO_LIMITS) -> Scenario:
+    """The same of a workbook (.xlsx) given as its bytes, of which no more than so many are unpacked.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    BeyondLimit
+        When there is more of something than the limits allow.
+    """
+    return _meant(workbook_sheets(content, source, most_unpacked), source, limits)
+
+
+def _meant(sheets: list[Sheet], source: str, limits: Limits = NO_LIMITS) -> Scenario:
+    filled = filled_in(sheets)
     problems = list(filled.problems)
     scenario = None
     try:
-        scenario = scenario_from_data(filled.data)
+        scenario = scenario_from_data(filled.data, "", limits)
     except UnusableInput as unusable:
         # What spoils a cell has been told; what follows from it there is no news.
         told = {problem.where for problem in problems}
@@ -33,5 +51,5 @@ def read_workbook(path: str | os.PathLike[str]) -> Scenario:
         news = [each for each in unusable.problems if path_of(each) not in wanting]
         problems += [problem for each in news if (problem := moved(each, filled)).where not in told]
     if problems or scenario is None:
-        raise UnusableInput(tuple(dict.fromkeys(problems)), str(path))
+        raise UnusableInput(tuple(dict.fromkeys(problems)), source)
     return scenario

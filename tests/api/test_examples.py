@@ -38,7 +38,7 @@ def contents() -> Iterator[tuple[str, str, dict[str, Any]]]:
             for media_type, content in operation.get("requestBody", {}).get("content", {}).items():
                 yield f"{method} {path} takes", media_type, content
             for status, response in operation["responses"].items():
-                for media_type, content in response["content"].items():
+                for media_type, content in response.get("content", {}).items():
                     yield f"{method} {path} answers {status}", media_type, content
 
 

@@ -44,6 +44,7 @@ def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
 def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -> None:
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
+        "/v1/searches/{name}": {"delete"},
         "/v1/replans": {"post"},
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
@@ -53,6 +54,11 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/checks": {"post"},
         "/v1/redatings": {"post"},
         "/v1/next-terms": {"post"},
+        "/v1/plans": {"post"},
+        "/v1/scenarios": {"post"},
+        "/v1/formats": {"get"},
+        "/v1/demos": {"get"},
+        "/v1/demos/{name}": {"get"},
         "/v1/scenario-schema": {"get"},
         "/v1/problems/{name}": {"get"},
         "/healthz": {"get"},
@@ -71,6 +77,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/checks",
         "/v1/redatings",
         "/v1/next-terms",
+        "/v1/plans",
     ],
 )
 def test_it_describes_bodies_and_problem_documents(document: dict[str, Any], path: str) -> None:
@@ -203,7 +210,8 @@ def test_the_schema_is_the_command_lines() -> None:
 def test_improvements_fit_their_description(document: dict[str, Any]) -> None:
     response = ask("POST", "/v1/sequences", SMALL, YAML, accept="text/event-stream")
     told = [line[6:] for line in response.text.splitlines() if line.startswith("data: ")]
-    *improvements, answer = (json.loads(each) for each in told)
+    begun, *improvements, answer = (json.loads(each) for each in told)
+    validator(document, "BegunEvent").validate(begun)
     assert improvements
     for each in improvements:
         validator(document, "ProgressEvent").validate(each)

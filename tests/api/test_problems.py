@@ -13,7 +13,7 @@ from tests.api.service import JSON, SMALL, YAML, InThisProcess, ask, problem
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/v1", "/v1/sequences/", "/v1/nothing", "/docs/x", "/redoc", "/" + "x" * 5000, "/%00%ff", "/../etc"]
+    "path", ["/page", "/v1", "/v1/sequences/", "/v1/nothing", "/docs/x", "/redoc", "/" + "x" * 5000, "/%00%ff", "/../etc"]
 )
 def test_unknown_addresses(path: str) -> None:
     body = problem(ask("GET", path), 404)

@@ -160,3 +160,40 @@ def test_a_client_that_leaves_its_stream_stops_its_solve(monkeypatch: pytest.Mon
 
     asyncio.run(steps())
     assert blocked.stopped == [True]
+
+
+def test_a_search_that_is_told_to_stop_answers_with_what_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    blocked = BlockedSolve(monkeypatch)
+
+    async def steps() -> list[tuple[str, Any]]:
+        app = create_app(Settings(running=1, waiting=0), InThisProcess)
+        async with client_of(app) as client:
+            messages = [{"type": "http.request", "body": SMALL, "more_body": False}]
+            sent: list[bytes] = []
+
+            async def receive() -> MutableMapping[str, Any]:
+                if messages:
+                    return messages.pop()
+                await asyncio.Event().wait()
+                raise AssertionError("nobody leaves")
+
+            async def send(message: MutableMapping[str, Any]) -> None:
+                sent.append(message.get("body", b""))
+
+            running = asyncio.ensure_future(
+                app(scope_of("/v1/sequences", {"Content-Type": YAML, "Accept": EVENTS}), receive, send)
+            )
+            await blocked.has_begun()
+            ((name, begun),) = events_of(b"".join(sent).decode())
+            assert name == "begun"
+            problem(await client.delete("/v1/searches/another"), 404)
+            assert not blocked.stopped
+            assert (await client.delete(begun["stop"])).status_code == 204
+            await running
+            assert len(app.state.searches) == 0
+            problem(await client.delete(begun["stop"]), 404)
+            return events_of(b"".join(sent).decode())
+
+    name, answer = asyncio.run(steps())[-1]
+    assert blocked.stopped == [True]
+    assert (name, answer["run"]["stopped_by"]) == ("answer", "hand")

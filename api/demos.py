@@ -1,0 +1,66 @@
+"""The demo scenarios: where they lie, and what each says of itself."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import PackageNotFoundError, files
+from pathlib import Path
+
+BESIDE = Path(__file__).resolve().parent.parent / "scenarios"
+"""The folder in a copy of the repository."""
+
+_SHARED = "share/unit-sequencer/scenarios/"
+"""Where an installation has them; the names of its files are in its own list."""
+
+_TITLE = re.compile(r"^title: *(.+?) *$", re.MULTILINE)
+_COMMENT = re.compile(r"^#(?! yaml-language-server) ?(.*)$")
+_FIRST_PART = re.compile(r"[.;](?=\s|$)")
+
+
+@dataclass(frozen=True)
+class Demo:
+    """A demo scenario.
+
+    Parameters
+    ----------
+    name
+        That of its file, without the ending.
+    title
+        The scenario's own.
+    says
+        The first sentence on why it exists.
+    text
+        The whole file.
+    """
+
+    name: str
+    title: str
+    says: str
+    text: bytes
+
+
+@cache
+def demos() -> tuple[Demo, ...]:
+    """Every demo scenario, in the order of their names; none where the files were not brought along."""
+    return tuple(_demo(path) for path in sorted(_paths()))
+
+
+def _paths() -> list[Path]:
+    if BESIDE.is_dir():
+        return list(BESIDE.glob("*.yaml"))
+    try:
+        listed = files("unit-sequencer") or ()
+    except PackageNotFoundError:
+        return []
+    return [Path(str(each.locate())) for each in listed if _SHARED in each.as_posix() and each.suffix == ".yaml"]
+
+
+def _demo(path: Path) -> Demo:
+    text = path.read_bytes()
+    lines = text.decode("utf-8").splitlines()
+    opening = lines[: next((number for number, line in enumerate(lines) if not line.startswith("#")), len(lines))]
+    said = " ".join(match[1] for line in opening if (match := _COMMENT.match(line)))
+    title = _TITLE.search(text.decode("utf-8"))
+    return Demo(path.stem, title[1] if title else path.stem, _FIRST_PART.split(said)[0] + ".", text)

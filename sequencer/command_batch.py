@@ -1,0 +1,72 @@
+"""The command that runs many scenarios."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
+
+from sequencer import UnusableSettings
+from sequencer.batch.cluster import Cluster
+from sequencer.batch.job import BatchSettings
+from sequencer.batch.local import LocalProcesses
+from sequencer.batch.results import Results
+from sequencer.batch.run import Batch, Runner, run_batch
+from sequencer.batch.summary import exit_code, summary_csv, summary_json, summary_text
+from sequencer.command_files import write
+
+_FOLDER = "results"
+"""Where results are kept unless stated, in the folder of scenarios."""
+
+_SUMMARIES: dict[str, Callable[[Batch], str | bytes]] = {"text": summary_text, "csv": summary_csv, "json": summary_json}
+
+
+def run_of_batch(options: argparse.Namespace) -> int:
+    """Solve every scenario of a folder, and write one table of what came of them."""
+    if options.cluster is not None and options.processes is not None:
+        raise UnusableSettings(["--processes is for this machine: a cluster has workers of its own"])
+    results = Results(options.results if options.results is not None else options.folder / _FOLDER)
+    forms = tuple(form for form in dict.fromkeys(options.forms) if form != "json")
+    settings = BatchSettings(options.seconds, options.seed, options.workers, forms)
+    with _stopped_by_hand() as stop:
+        batch = run_batch(options.folder, settings, results, lambda: _runner(options), _tell, stop, options.again)
+    if not batch.outcomes and not batch.left:
+        raise UnusableSettings([f"{options.folder} holds no scenario"])
+    write(_SUMMARIES[options.summary](batch), options.output)
+    return exit_code(batch)
+
+
+def _runner(options: argparse.Namespace) -> Runner:
+    if options.cluster is not None:
+        return Cluster(options.cluster)
+    return LocalProcesses(options.processes or _cores())
+
+
+def _cores() -> int:
+    """The cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _tell(line: str) -> None:
+    print(line, file=sys.stderr, flush=True)
+
+
+@contextmanager
+def _stopped_by_hand() -> Iterator[threading.Event]:
+    """An event that Ctrl-C, or a request to end, sets."""
+    stop = threading.Event()
+
+    def interrupt(_signal: int, _frame: FrameType | None) -> None:
+        stop.set()
+
+    before = {number: signal.signal(number, interrupt) for number in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield stop
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
