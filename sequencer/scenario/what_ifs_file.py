@@ -31,7 +31,7 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source)
-    parts = Parts(text, source, language, ("scenario",), ("record", _KEY), limits)
+    parts = Parts(tree, source, ("scenario",), ("record", _KEY))
     scenario = recorded_part(parts, source)
     beside = parts.part(_KEY)
     if scenario is not None and beside is not None and scenario.what_ifs:
