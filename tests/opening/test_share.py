@@ -136,7 +136,7 @@ def test_a_period_that_some_futures_lack_is_theirs_alone() -> None:
     [
         (day(1, "Mon"), None, "must be after the first day"),
         ("2031-01-01", None, "not after the last"),
-        (day(2, "Mon"), {"rain": 2}, "no future is called 'rain'"),
+        (day(2, "Mon"), {"rain": 2}, "rain: names no future"),
         (day(2, "Mon"), {"base": 0}, "from 1 to 1000"),
     ],
 )
