@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -14,7 +12,7 @@ from sequencer.comparing.differences import LessonName, Period
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
 from sequencer.model.posting import Statement, total
-from sequencer.opening.model import OpeningPeriods, Together, prepared_futures
+from sequencer.opening.model import OpeningPeriods, Together, prepared_futures, solved
 
 
 @dataclass(frozen=True)
@@ -74,23 +72,6 @@ def first_clash(
             return None
         wanted.append(Wanted(name, lessons))
     return Clash(class_id, period, tuple(wanted))
-
-
-def solved(
-    together: Together, calls: Calls, ends: float, heard: Callable[[cp_model.CpSolver], None] | None = None
-) -> bool | None:
-    """Whether the futures can be planned together; None when the time ran out before it was known."""
-    found: list[object] = []
-
-    def take(solver: cp_model.CpSolver, status: object) -> bool:
-        found.append(status)
-        if heard is not None and status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            heard(solver)
-        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
-
-    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
-    last = found[-1] if found else None
-    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
 
 
 def _together(

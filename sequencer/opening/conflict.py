@@ -8,8 +8,9 @@ from datetime import date
 
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
-from sequencer.opening.clash import Clash, first_clash, solved
-from sequencer.opening.model import Together, opening_periods, prepared_futures
+from sequencer.opening.clash import Clash, first_clash
+from sequencer.opening.model import can_share, opening_periods
+from sequencer.opening.reasons import Reasons, reasons_of
 
 
 @dataclass(frozen=True)
@@ -26,18 +27,16 @@ class OpeningConflict:
         The latest first day of a period until which these could share one, or the date asked about where that is known; None
         where not even a first period is shared or the time ran out before it was known.
     clash
-        The first period that they cannot share, and what each could hold there; None where the time ran out before it was known.
+        The first period that they cannot share, and what each could hold there; None where that was not known in time.
+    reasons
+        What in these futures cannot hold together; None where that was not found in time.
     """
 
     futures: tuple[str, ...]
     minimal: bool
     possible_until: date | None = None
     clash: Clash | None = None
-
-
-def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
-    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
-    return solved(Together(prepared_futures(instances), until), calls, ends)
+    reasons: Reasons | None = None
 
 
 def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> OpeningConflict:
@@ -59,10 +58,9 @@ def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, en
     periods = opening_periods(kept, until)
     days = sorted({period[0] for each in periods for period in each.common})
     last = _last_possible(kept, days, calls, ends)
-    if last is None:
-        return OpeningConflict(tuple(kept), minimal)
-    clash = first_clash(kept, days[last], periods, calls, ends)
-    return OpeningConflict(tuple(kept), minimal, days[last] if last > 0 else None, clash)
+    clash = first_clash(kept, days[last], periods, calls, ends) if last is not None else None
+    reasons = reasons_of({name: instance.scenario for name, instance in kept.items()}, until, calls, ends)
+    return OpeningConflict(tuple(kept), minimal, days[last] if last else None, clash, reasons)
 
 
 def _last_possible(instances: Mapping[str, Instance], days: list[date], calls: Calls, ends: float) -> int | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -12,6 +14,7 @@ from ortools.sat.python import cp_model
 from sequencer.comparing.differences import LessonName, Period, known_lessons
 from sequencer.facts import Instance
 from sequencer.model.build import Model, Prepared, build_model, prepare
+from sequencer.model.calls import Calls
 from sequencer.model.posting import Posting, Statement, total
 from sequencer.sequence import Laid, Sequence
 
@@ -155,3 +158,25 @@ class _ClassView:
             return [(literal, 1) for literal in self._variables.held(self._class, slot, [index])]
         variables = self._variables.lessons[index]
         return [(literal, 1) for literal in variables.starts_between(slot, slot)]
+
+
+def solved(
+    together: Together, calls: Calls, ends: float, heard: Callable[[cp_model.CpSolver], None] | None = None
+) -> bool | None:
+    """Whether the futures can be planned together; None when the time ran out before it was known."""
+    found: list[object] = []
+
+    def take(solver: cp_model.CpSolver, status: object) -> bool:
+        found.append(status)
+        if heard is not None and status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            heard(solver)
+        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
+
+    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
+    last = found[-1] if found else None
+    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
+
+
+def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
+    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
+    return solved(Together(prepared_futures(instances), until), calls, ends)

@@ -10,6 +10,7 @@ from sequencer.comparing.differences import LessonName, Period
 from sequencer.naming import day_text
 from sequencer.opening.clash import Clash
 from sequencer.opening.conflict import OpeningConflict
+from sequencer.opening.reasons import Reason
 from sequencer.opening.share import Continuation, Loss, SharedOpening
 from sequencer.render.layout import columns
 from sequencer.sequence import Laid
@@ -50,6 +51,8 @@ def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
         "minimal": conflict.minimal,
         "possible_until": latest.isoformat() if latest is not None else None,
         "first_apart": _clash(conflict.clash) if conflict.clash is not None else None,
+        "reasons": [asdict(reason) for reason in conflict.reasons.reasons] if conflict.reasons is not None else None,
+        "reasons_minimal": conflict.reasons.minimal if conflict.reasons is not None else None,
     }
 
 
@@ -128,6 +131,9 @@ def _why_none(shared: SharedOpening, until: str) -> list[str]:
         lines.append("Without any one of them the others could." if len(conflict.futures) > 2 else "Each by itself could.")
     else:
         lines.append("The time ran out before it was known whether fewer of them already cannot.")
+    if conflict.reasons is not None:
+        lines.append("What cannot hold together, if they begin alike:")
+        lines += [f"  in {_who(reason, conflict)}: {reason.text}" for reason in conflict.reasons.reasons]
     if conflict.possible_until is not None:
         lines.append(f"They could if it were known by {day_text(conflict.possible_until)}, and not a lesson later.")
     if conflict.clash is not None:
@@ -148,3 +154,9 @@ def _parting(clash: Clash) -> list[str]:
 def _one_of(lessons: tuple[LessonName | None, ...]) -> str:
     """Lessons of which a period may hold any one."""
     return " or ".join("/".join(lesson[1:]) if lesson is not None else "spare" for lesson in lessons)
+
+
+def _who(reason: Reason, conflict: OpeningConflict) -> str:
+    if len(reason.futures) == len(conflict.futures):
+        return "both" if len(conflict.futures) == 2 else "all of them"
+    return " and ".join(reason.futures)

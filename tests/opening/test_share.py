@@ -95,19 +95,23 @@ def test_two_futures_that_cannot_begin_alike_are_named_and_no_other() -> None:
     assert "early a and early b cannot all begin alike" in opening_text(answer)
     # Until the second period is known to differ: not even the first is shared.
     assert answer.conflict.possible_until is None
-    told = opening_json(answer)["conflict"]
-    assert told["futures"] == list(answer.conflict.futures)
+    body = opening_json(answer)["conflict"]
+    assert body["futures"] == list(answer.conflict.futures)
     # Each wants its lesson on the first Monday and can have no other there.
-    assert told["first_apart"] == {
+    assert body["first_apart"] == {
         "class": "9B",
         "date": day(1, "Mon"),
         "period": 1,
-        "could_hold": [
-            {"future": f"early {name}", "lessons": [{"unit": "u", "lesson": name}], "spare": False} for name in "ab"
-        ],
+        "could_hold": [{"future": f"early {name}", "lessons": [{"unit": "u", "lesson": name}], "spare": False} for name in "ab"],
     }
     first = "The first period that they cannot share is 9B, Mon 2 Nov 2026, period 1. It could be:\n"
     assert f"{first}    early a  u/a\n    early b  u/b\n" in opening_text(answer)
+    # What keeps them apart, as a teacher would say it: one period, the first Monday, for two lessons.
+    told = opening_text(answer)
+    assert "  in early a: u/a must not come after Mon 2 Nov 2026\n  in early b: u/b must not come after Mon 2 Nov 2026\n" in told
+    assert "  in both: 9B: u/a has to be taught\n" in told and "Flood" not in told
+    reasons = answer.conflict.reasons
+    assert reasons is not None and reasons.minimal and len(reasons.reasons) == 5
 
 
 def test_it_is_said_until_when_the_two_could_begin_alike() -> None:
@@ -136,8 +140,8 @@ def test_what_all_could_have_but_not_after_one_beginning_is_told() -> None:
         for name, other in ("ab", "ba")
     }
     _, answer = shared(drawn(changes, lessons, per_week="Mon 1-3", weeks=1), day(1, "Tue"))
-    # c right after a: a c b or b a c; c right after b: a b c or b c a. The first period can be shared, with a or with b, the second
-    # not: c may be there in both, but after a in the one and after b in the other. The base (b before c, a before c): a b c, b a c.
+    # c right after a: a c b or b a c; c right after b: a b c or b c a. The first period can be shared, with a or with b, the
+    # second not: c may be there in both, but after a in the one and after b in the other. The base has c last.
     assert answer.conflict is not None and answer.conflict.clash is not None
     clash = answer.conflict.clash
     assert (answer.conflict.futures, clash.period, clash.apart) == (("a", "b"), (date.fromisoformat(day(1, "Mon")), 2), False)
@@ -175,7 +179,7 @@ def test_a_period_that_some_futures_lack_is_theirs_alone() -> None:
     [
         (day(1, "Mon"), None, "must be after the first day"),
         ("2031-01-01", None, "not after the last"),
-        (day(2, "Mon"), {"rain": 2}, "no future is called 'rain'"),
+        (day(2, "Mon"), {"rain": 2}, "rain: names no future"),
         (day(2, "Mon"), {"base": 0}, "from 1 to 1000"),
     ],
 )
