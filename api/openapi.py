@@ -32,7 +32,7 @@ from api.messages import (
 )
 from api.replan_messages import REPLAN_MODELS
 from api.settings import Settings
-from sequencer import GivenSequence, calendar_schema, scenario_schema
+from sequencer import MOST_DATES, MOST_WEIGHT, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -151,11 +151,14 @@ def as_scenario(response: dict[str, Any]) -> dict[str, Any]:
     return {**response, "content": {**response["content"], YAML_TYPE: {"schema": reference("Scenario")}}}
 
 
-def as_events(response: dict[str, Any]) -> dict[str, Any]:
-    """The same response, which may also come as a stream of events."""
+def as_events(
+    response: dict[str, Any], told: str = "`progress` with a ProgressEvent for every improvement", answer: str = "Answer"
+) -> dict[str, Any]:
+    """The same response, which may also come as a stream of events: what is told on the way, and what the answer is."""
+    a = "an" if answer[0] in "AEIOU" else "a"
     says = (
-        "Server-sent events: `begun` with a BegunEvent, `progress` with a ProgressEvent for every improvement, comments in "
-        "between, and at the end one `answer` with an Answer, or one `problem` with a ProblemDocument."
+        f"Server-sent events: `begun` with a BegunEvent, {told}, comments in between, and at the end one `answer` with {a} "
+        f"{answer}, or one `problem` with a ProblemDocument."
     )
     events = {"schema": {"type": "string", "description": says}}
     return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
@@ -236,6 +239,7 @@ def _schemas() -> dict[str, Any]:
         "record": _document("record", "RecordFile"),
         "what_ifs": schemas["Scenario"]["properties"]["what_ifs"],
     }
+    comparing["properties"] |= _openings_asked()
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
     what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
     schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
@@ -248,6 +252,25 @@ def _schemas() -> dict[str, Any]:
     redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
     schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
     return schemas
+
+
+def _openings_asked() -> dict[str, Any]:
+    """What asks for openings, beside a scenario with what-ifs."""
+    day = {"type": "string", "format": "date"}
+    until = {
+        "anyOf": [day, {"type": "array", "items": day, "minItems": 1, "maxItems": MOST_DATES, "uniqueItems": True}],
+        "description": "The date by which it is known which future comes, in the term and after its first day: an opening is "
+        "found that all share before it. A list asks what an earlier decision would be worth.",
+        "examples": ["2026-11-04", ["2026-11-04", "2026-11-05"]],
+    }
+    weights = {
+        "type": "object",
+        "additionalProperties": {"type": "integer", "minimum": 1, "maximum": MOST_WEIGHT},
+        "description": "With `opening_until`: how much futures count, by what-ifs' names and `base`; 1 where others have a "
+        "weight. Instead of the weights that the what-ifs state. The worst case counts where it is empty, or neither is there.",
+        "examples": [{"base": 3, "snow": 2}],
+    }
+    return {"opening_until": until, "weights": weights}
 
 
 def _record_file() -> dict[str, Any]:
