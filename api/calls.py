@@ -11,12 +11,24 @@ from typing import Any
 from api.errors import ApiError, Defect
 from sequencer import Progress, RefereeDisagrees, SequencerError, StopSignal
 
-Tell = Callable[[Progress], None]
+
+@dataclass(frozen=True)
+class Event:
+    """A part of an answer that is ready: the kind of event that tells of it, and its data, JSON without line ends."""
+
+    name: str
+    data: bytes
+
+
+Told = Progress | Event
+"""What is told of while a job is worked on."""
+
+Tell = Callable[[Told], None]
 
 
 @dataclass(frozen=True)
 class Caller:
-    """Whoever asked for a job: is told of improvements, and may ask it to stop."""
+    """Whoever asked for a job: is told of improvements and of parts that are ready, and may ask it to stop."""
 
     stop: StopSignal
     tell: Tell

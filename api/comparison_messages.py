@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions, Status
-from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, RunFacts, form_option
+from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, PlacedLesson, RunFacts, form_option
 
 
 class CompareOptions(AroundOptions):
@@ -17,6 +17,9 @@ class CompareOptions(AroundOptions):
     close: Annotated[
         bool, Field(description="Whether each what-if keeps as many lessons where the base has them as can be, before any aim.")
     ] = False
+
+
+_DATE: dict[str, Any] = {"format": "date"}
 
 
 class _Message(BaseModel):
@@ -89,6 +92,92 @@ class ComparedFuture(_Message):
     run: RunFacts = Field(description="How it came about.")
 
 
+class OpeningPeriod(DatedPeriod):
+    """A period of the opening, and what all futures hold in it."""
+
+    class_: str = Field(alias="class", description="The class.")
+    unit: str | None = Field(description="Unit of the lesson; null where the period is spare.")
+    lesson: str | None = Field(description="Id of the lesson; null where the period is spare.")
+
+
+class PartlyThere(DatedPeriod):
+    """A period before the date that only some futures have; it is no part of the opening."""
+
+    class_: str = Field(alias="class", description="The class.")
+    only_in: list[str] = Field(description="The futures that have it.")
+
+
+class MadeSmall(_Message):
+    """What was made small in turn."""
+
+    aim: str = Field(description="The aim.")
+    what: Literal["greatest", "sum"] = Field(description="The greatest loss of any future, or the sum of all, by weight.")
+    value: int = Field(description="What was reached.")
+    bound: int = Field(description="No smaller is possible, given what was reached before.")
+
+
+class AimLoss(_Message):
+    """What a future loses on an aim by beginning as all others do."""
+
+    aim: str = Field(description="The aim.")
+    value: int = Field(description="With the shared opening.")
+    own_value: int = Field(description="By itself.")
+    own_bound: int = Field(description="By itself no smaller value is possible.")
+    loss: int = Field(description="`value` less `own_value`; below 0 where more was lost on an earlier aim.")
+    loss_at_most: int = Field(description="`value` less `own_bound`.")
+
+
+class Continuation(_Message):
+    """One future with the shared opening."""
+
+    name: str = Field(description="`base`, or the what-if's.")
+    losses: list[AimLoss] = Field(description="Every aim's loss, the most important first.")
+    lessons: list[PlacedLesson] = Field(description="Its whole sequence, as in an answer.")
+
+
+class OpeningConflict(_Message):
+    """Futures that cannot share an opening."""
+
+    futures: list[str] = Field(description="Which; one alone when it has no sequence at all.")
+    minimal: bool = Field(description="Whether without any one of them the others are proven to share one.")
+    possible_until: str | None = Field(
+        description="The latest date until which they could; null where there is none, or it is not known.",
+        json_schema_extra=_DATE,
+    )
+
+
+class SharedOpening(_Message):
+    """One opening that the base and all what-ifs share, or why there is none."""
+
+    until: str = Field(description="The date by which it is known which future comes.", json_schema_extra=_DATE)
+    status: Status = Field(description="What was found.")
+    weights: dict[str, int] | None = Field(description="Of every future; null when the worst case counts.")
+    opening: list[OpeningPeriod] = Field(description="Every period before the date that all futures have.")
+    not_in_every_future: list[PartlyThere] = Field(description="Periods before the date that only some have.")
+    made_small: list[MadeSmall] = Field(description="What was made small in turn.")
+    continuations: list[Continuation] = Field(description="Every future with the opening.")
+    conflict: OpeningConflict | None = Field(description="Why there is none; null otherwise.")
+
+
+class LostInAll(_Message):
+    """What all futures lose on one aim; at most so much where a future's own best is not proven."""
+
+    aim: str = Field(description="The aim.")
+    greatest: int = Field(description="What the future loses that loses most.")
+    greatest_most: int = Field(description="At most.")
+    total: int = Field(description="The sum of all, by weight where there are weights.")
+    total_most: int = Field(description="At most.")
+
+
+class Decision(_Message):
+    """What is lost when it is known by a date which future comes."""
+
+    until: str = Field(description="The date.", json_schema_extra=_DATE)
+    status: Status = Field(description="What was found.")
+    proven: bool = Field(description="Whether nothing better exists, or no opening at all.")
+    losses: list[LostInAll] = Field(description="Aim by aim; empty without an opening.")
+
+
 class Compared(_Message):
     """The what-ifs of a scenario beside it."""
 
@@ -97,6 +186,15 @@ class Compared(_Message):
     made: Literal["freely", "close to the base"] = Field(description="How what-ifs were planned.")
     base: ComparedFuture = Field(description="The scenario as it is.")
     what_ifs: list[ComparedFuture] = Field(description="Each what-if, in the scenario's order.")
+    shared_opening: SharedOpening | None = Field(
+        default=None, description="The opening, where `opening_until` is a date; not there otherwise."
+    )
+    shared_openings: list[SharedOpening] | None = Field(
+        default=None, description="An opening for every date of the list `opening_until`; not there otherwise."
+    )
+    decisions: list[Decision] | None = Field(
+        default=None, description="What is lost with each of those dates, in order of time; not there otherwise."
+    )
 
 
 COMPARISON_MODELS: tuple[type[BaseModel], ...] = (Compared,)

@@ -96,6 +96,25 @@ data: {"status": "optimal"}
 """
 """The answer is cut short."""
 
+READY = """\
+event: begun
+data: {"stop": "/v1/searches/Xk3nQv0e7sTz1mPqLw9aBc2d"}
+
+event: future
+data: {"name": "base", "status": "optimal"}
+
+event: future
+data: {"name": "snow", "status": "optimal"}
+
+event: opening
+data: {"until": "2026-11-04", "status": "optimal"}
+
+event: answer
+data: {"format": 1}
+
+"""
+"""The data of all but the first are cut short."""
+
 
 def together(**parts: str) -> str:
     """A body in YAML that holds several documents."""
@@ -112,7 +131,7 @@ BODIES = {
     "/v1/coverages": SURROUNDED,
     "/v1/starters": SURROUNDED,
     "/v1/explanations": IMPOSSIBLE,
-    "/v1/comparisons": together(scenario=SCENARIO, what_ifs=WHAT_IFS),
+    "/v1/comparisons": together(scenario=SCENARIO, what_ifs=WHAT_IFS) + "opening_until: 2026-11-04\n",
     "/v1/checks": together(scenario=SCENARIO, sequence=SEQUENCE),
     "/v1/redatings": together(scenario=SCENARIO, calendar=CALENDAR),
     "/v1/next-terms": together(scenario=SCENARIO, sequence=SEQUENCE) + "first: 2026-11-16\nlast: 2026-12-18\n",
@@ -176,6 +195,7 @@ ASKED = (
 
 UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/sequences", EVENTS_TYPE): EVENTS,
+    ("/v1/comparisons", EVENTS_TYPE): READY,
     ("/healthz", JSON_TYPE): {"status": "ok", "running": 1, "waiting": 0},
     ("/v1/demos", JSON_TYPE): {"demos": [{"name": "small", "title": "8P, three weeks", "says": "One class, eight lessons."}]},
     ("/v1/demos/{name}", YAML_TYPE): SCENARIO,

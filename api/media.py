@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from email.message import Message
 from typing import Literal
 
@@ -110,12 +110,19 @@ def accepts(accept: str, media_type: str) -> bool:
     return weight_of(accept, media_type) > 0
 
 
-def wants_events(request: Request, asked: str | None) -> bool:
-    """Whether a client would rather have its answer as a stream of events than in any of its forms."""
+def wants_events(request: Request, asked: str | None, others: Iterable[str] | None = None) -> bool:
+    """Whether a client would rather have its answer as a stream of events than in any other form.
+
+    Parameters
+    ----------
+    others
+        The media types of the other forms; those of a sequence unless given.
+    """
+    others = others or [each.media_type for each in FORMATS]
     accept = ",".join(request.headers.getlist("accept"))
     named = EVENTS_TYPE in (part.split(";")[0].strip().lower() for part in accept.split(","))
     wanted = weight_of(accept, EVENTS_TYPE) if named and asked in (None, "json") else 0.0
-    return wanted > 0 and wanted >= max(weight_of(accept, each.media_type) for each in FORMATS)
+    return wanted > 0 and wanted >= max(weight_of(accept, each) for each in others)
 
 
 def chosen_format(request: Request, asked: str | None) -> Format:
@@ -131,14 +138,14 @@ def chosen_format(request: Request, asked: str | None) -> Format:
     return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS], (EVENTS_TYPE,)))
 
 
-def chosen_of(request: Request, asked: str | None, forms: Sequence[str]) -> str:
-    """The same of some of ``FORM_TYPES``, the first of which is preferred.
+def chosen_of(request: Request, asked: str | None, forms: Sequence[str], beside: tuple[str, ...] = ()) -> str:
+    """The same of some of ``FORM_TYPES``, the first of which is preferred; ``beside`` are media types that have no name.
 
     Raises
     ------
     UnusableOption, NotAcceptable
     """
-    return chosen_form(request, asked, [(form, FORM_TYPES[form]) for form in forms])
+    return chosen_form(request, asked, [(form, FORM_TYPES[form]) for form in forms], beside)
 
 
 def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]], beside: tuple[str, ...] = ()) -> str:

@@ -32,7 +32,7 @@ from api.messages import (
 )
 from api.replan_messages import REPLAN_MODELS
 from api.settings import Settings
-from sequencer import GivenSequence, calendar_schema, scenario_schema
+from sequencer import MOST_DATES, MOST_WEIGHT, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -79,7 +79,7 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
         "in": "header",
         "required": False,
         "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
-        "schema": {"type": "string", "maxLength": 100},
+        "schema": {"type": "string"},
         "example": "wait=10",
     }
     applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
@@ -151,11 +151,14 @@ def as_scenario(response: dict[str, Any]) -> dict[str, Any]:
     return {**response, "content": {**response["content"], YAML_TYPE: {"schema": reference("Scenario")}}}
 
 
-def as_events(response: dict[str, Any]) -> dict[str, Any]:
-    """The same response, which may also come as a stream of events."""
+def as_events(
+    response: dict[str, Any], told: str = "`progress` with a ProgressEvent for every improvement", answer: str = "Answer"
+) -> dict[str, Any]:
+    """The same response, which may also come as a stream of events: what is told on the way, and what the answer is."""
+    a = "an" if answer[0] in "AEIOU" else "a"
     says = (
-        "Server-sent events: `begun` with a BegunEvent, `progress` with a ProgressEvent for every improvement, comments in "
-        "between, and at the end one `answer` with an Answer, or one `problem` with a ProblemDocument."
+        f"Server-sent events: `begun` with a BegunEvent, {told}, comments in between, and at the end one `answer` with {a} "
+        f"{answer}, or one `problem` with a ProblemDocument."
     )
     events = {"schema": {"type": "string", "description": says}}
     return {**response, "content": {**response["content"], EVENTS_TYPE: events}}
@@ -208,6 +211,8 @@ def _schemas() -> dict[str, Any]:
     for name, says in (("Redated", "The new scenario."), ("Rolled", "The new scenario."), ("ReadScenario", "The scenario.")):
         schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
+    # Shapes within others have names of their own, so that generated clients can name them.
+    schemas["AnswerRow"] = {"type": "object", "description": "A lesson as an answer has it."}
     schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(
         check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."
@@ -220,7 +225,11 @@ def _schemas() -> dict[str, Any]:
         schemas[name]["properties"]["record"] = _document("record", "RecordFile")
     planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
     before: dict[str, Any] = {
-        "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
+        "anyOf": [
+            {"type": "string"},
+            reference("GivenSequence"),
+            {"type": "array", "items": {"type": "object", **reference("AnswerRow")}},
+        ]
     }
     before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
     planning["properties"] |= {"record": _document("record", "RecordFile"), "earlier": before}
@@ -230,6 +239,7 @@ def _schemas() -> dict[str, Any]:
         "record": _document("record", "RecordFile"),
         "what_ifs": schemas["Scenario"]["properties"]["what_ifs"],
     }
+    comparing["properties"] |= _openings_asked()
     schemas["Comparing"] = {"anyOf": [reference("Scenario"), comparing], "description": "A scenario with what-ifs."}
     what_changes = schemas["WhatIf"]["properties"]["changes"]["items"]
     schemas["ComparedFuture"]["properties"]["changes"] |= {"items": what_changes}
@@ -242,6 +252,25 @@ def _schemas() -> dict[str, Any]:
     redating = {"scenario": "Scenario", "calendar": "NewCalendar"}
     schemas["Redating"] = _together(redating, "Last year's scenario, and this year's calendar.")
     return schemas
+
+
+def _openings_asked() -> dict[str, Any]:
+    """What asks for openings, beside a scenario with what-ifs."""
+    day = {"type": "string", "format": "date"}
+    until = {
+        "anyOf": [day, {"type": "array", "items": day, "minItems": 1, "maxItems": MOST_DATES, "uniqueItems": True}],
+        "description": "The date by which it is known which future comes, in the term and after its first day: an opening is "
+        "found that all share before it. A list asks what an earlier decision would be worth.",
+        "examples": ["2026-11-04", ["2026-11-04", "2026-11-05"]],
+    }
+    weights = {
+        "type": "object",
+        "additionalProperties": {"type": "integer", "minimum": 1, "maximum": MOST_WEIGHT},
+        "description": "With `opening_until`: how much futures count, by what-ifs' names and `base`; 1 where others have a "
+        "weight. Instead of the weights that the what-ifs state. The worst case counts where it is empty, or neither is there.",
+        "examples": [{"base": 3, "snow": 2}],
+    }
+    return {"opening_until": until, "weights": weights}
 
 
 def _record_file() -> dict[str, Any]:
@@ -257,7 +286,13 @@ def _record_file() -> dict[str, Any]:
     }
     answer = {
         "type": "object",
-        "properties": {"lessons": {"type": "array", "items": {"type": "object"}, "description": "Its lessons."}},
+        "properties": {
+            "lessons": {
+                "type": "array",
+                "items": {"type": "object", **reference("AnswerRow")},
+                "description": "Its lessons.",
+            }
+        },
         "required": ["lessons"],
     }
     description = "What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."
@@ -299,6 +334,12 @@ def _moved(schema: Any) -> Any:
     moved = {key: _moved(inner) for key, inner in schema.items() if key != "$schema"}
     if isinstance(moved.get("mapping"), dict):
         moved["mapping"] = {word: _COMPONENTS + name.rpartition("/")[2] for word, name in moved["mapping"].items()}
+    if isinstance(moved.get("anyOf"), list):
+        # The same said as most generators of clients understand it within a choice.
+        moved["anyOf"] = [
+            {**{key: said for key, said in each.items() if key != "const"}, "enum": [each["const"]]} if "const" in each else each
+            for each in moved["anyOf"]
+        ]
     if isinstance(moved.get("$ref"), str):
         moved["$ref"] = _COMPONENTS + moved["$ref"].rpartition("/")[2]
     return moved

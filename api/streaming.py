@@ -10,7 +10,7 @@ from typing import Any
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from api.calls import Job
+from api.calls import Event, Job, Told
 from api.errors import ClientGone, problem_of
 from api.jobs import Pool
 from api.media import EVENTS_TYPE
@@ -21,14 +21,14 @@ _HEARTBEAT = b": still searching\n\n"
 
 
 class EventStream(Response):
-    """Every improvement while a job of the pool runs, then its answer, or the problem document of what it raised.
+    """Every improvement or part ready while a job of the pool runs, then its answer, or the problem document of what it raised.
 
     Parameters
     ----------
     pool
         Where the job runs. It has its place before anything is sent, so that a full pool is refused as ever.
     job
-        It writes JSON, and tells of every improvement.
+        It writes JSON, and tells of every improvement, or of every part that is ready.
     gone
         Awaited meanwhile; when it returns, the job is stopped.
     searches
@@ -48,7 +48,7 @@ class EventStream(Response):
         del self.headers["content-length"]
         self._beat = beat
         self._loop = asyncio.get_running_loop()
-        self._told: asyncio.Queue[Progress | None] = asyncio.Queue()
+        self._told: asyncio.Queue[Told | None] = asyncio.Queue()
         future, ending = pool.begin(job, self._tell)
         self._name = searches.add(ending)
         self._outcome = asyncio.ensure_future(pool.outcome(future, ending, gone))
@@ -70,13 +70,13 @@ class EventStream(Response):
                     continue
                 if told is None:
                     break
-                await send({"type": "http.response.body", "body": _progress(told), "more_body": True})
+                await send({"type": "http.response.body", "body": _event_of(told), "more_body": True})
             await send({"type": "http.response.body", "body": self._last(), "more_body": False})
         finally:
             self._outcome.cancel()
 
-    def _tell(self, progress: Progress) -> None:
-        self._loop.call_soon_threadsafe(self._told.put_nowait, progress)
+    def _tell(self, told: Told) -> None:
+        self._loop.call_soon_threadsafe(self._told.put_nowait, told)
 
     def _last(self) -> bytes:
         error = self._outcome.exception()
@@ -100,8 +100,10 @@ def progress_json(progress: Progress) -> dict[str, Any]:
     }
 
 
-def _progress(progress: Progress) -> bytes:
-    return _event("progress", _in_line(progress_json(progress)))
+def _event_of(told: Told) -> bytes:
+    if isinstance(told, Event):
+        return _event(told.name, told.data)
+    return _event("progress", _in_line(progress_json(told)))
 
 
 def _in_line(data: dict[str, Any]) -> bytes:

@@ -10,7 +10,7 @@ import pickle
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from api.calls import Caller
+from api.calls import Caller, Event
 from api.media import FORM_TYPES, JSON_TYPE
 from api.messages import answer_body
 from sequencer import (
@@ -18,9 +18,11 @@ from sequencer import (
     Answer,
     Asked,
     ExplainSettings,
+    Future,
     Limits,
     Scenario,
     Sequence,
+    SharedOpening,
     Shown,
     SolveSettings,
     Source,
@@ -31,6 +33,7 @@ from sequencer import (
     beside_json,
     build_instance,
     check,
+    check_opening,
     check_shown,
     compare,
     comparison_json,
@@ -44,8 +47,9 @@ from sequencer import (
     explanation_json,
     explanation_text,
     format_named,
+    future_json,
     load_check,
-    load_comparison,
+    load_comparing,
     load_redating,
     load_replan,
     load_rolling,
@@ -58,6 +62,9 @@ from sequencer import (
     notice_html,
     notice_json,
     notice_text,
+    opening_json,
+    openings_json,
+    openings_text,
     opens_in,
     read_json,
     redate,
@@ -68,6 +75,7 @@ from sequencer import (
     replanned_text,
     scenario_yaml,
     sequence_calendar,
+    share_openings,
     solve,
     trade_off,
     trade_off_json,
@@ -141,9 +149,12 @@ def read_scenario(body: Body, _: Caller) -> Read:
     return Read.of(load_scenario(body.text, "", body.language, body.limits))
 
 
-def read_comparison(body: Body, _: Caller) -> Read:
-    """A scenario with its what-ifs."""
-    return Read.of(load_comparison(body.text, "", body.language, body.limits))
+def read_comparison(body: Body, close: bool, _: Caller) -> Read:
+    """A scenario with its what-ifs, and the openings asked for; both can be had."""
+    scenario, asked = load_comparing(body.text, "", body.language, body.limits)
+    if asked is not None:
+        check_opening(scenario, asked.until, close, asked.weights)
+    return Read.of((scenario, asked))
 
 
 def read_replan(body: Body, _: Caller) -> Read:
@@ -250,16 +261,35 @@ def surrounded(
     return Written(text, AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8")
 
 
-def compared(read: Read, settings: SolveSettings, form: str, close: bool, caller: Caller) -> Written:
-    """A scenario and its what-ifs side by side; the time allowed is shared out evenly among them."""
-    scenario = read.unpacked()
-    seconds = settings.seconds / (len(scenario.what_ifs) + 1)
-    comparison = compare(scenario, replace(settings, seconds=seconds), close, caller.stop)
+def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard: bool, caller: Caller) -> Written:
+    """A scenario and its what-ifs side by side, and the openings asked for; the time is shared out evenly among all of them.
+
+    ``heard`` says whether somebody wants to be told of each as it is ready.
+    """
+    scenario, asked = read.unpacked()
+    seconds = settings.seconds / (len(scenario.what_ifs) + 1 + (len(asked.until) if asked is not None else 0))
+    each = replace(settings, seconds=seconds)
+    base: list[Future] = []
+
+    def future_ready(future: Future) -> None:
+        if not base:
+            base.append(future)
+        caller.tell(Event("future", in_json(answer_body(future_json(future, base[0]), seconds)).text))
+
+    def opening_ready(shared: SharedOpening) -> None:
+        caller.tell(Event("opening", in_json(opening_json(shared)).text))
+
+    comparison = compare(scenario, each, close, caller.stop, future_ready if heard else None)
+    openings: tuple[SharedOpening, ...] = ()
+    if asked is not None:
+        openings = share_openings(comparison, asked.until, each, asked.weights, caller.stop, opening_ready if heard else None)
     if form == "text":
-        return in_form(form, comparison_text(comparison))
+        text = comparison_text(comparison)
+        return in_form(form, f"{text}\n{openings_text(openings, asked.several)}" if asked is not None else text)
     found = comparison_json(comparison)
     told = [answer_body(future, seconds) for future in found["what_ifs"]]
-    return in_json({**found, "base": answer_body(found["base"], seconds), "what_ifs": told})
+    beside = openings_json(openings, asked.several) if asked is not None else {}
+    return in_json({**found, "base": answer_body(found["base"], seconds), "what_ifs": told, **beside})
 
 
 def explained(body: Body, read: Read, settings: ExplainSettings, form: str, lesson: str | None, caller: Caller) -> Written:

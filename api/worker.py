@@ -13,8 +13,8 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 import api.work  # noqa: F401  every job is a function of it: at hand before the first one comes
-from api.calls import Caller, Job, attempted
-from sequencer import Progress, StopSignal
+from api.calls import Caller, Job, Told, attempted
+from sequencer import StopSignal
 
 try:
     import resource
@@ -25,7 +25,7 @@ WORK, STOP = "work", "stop"
 """What a worker is sent: a job with its number, or that the job of a number shall stop."""
 
 TAKEN, TOLD, ENDED = "taken", "told", "ended"
-"""What it sends: that it has a job, an improvement, a job's outcome."""
+"""What it sends: that it has a job, an improvement or a part of the answer, a job's outcome."""
 
 MEGABYTE = 1_000_000
 
@@ -73,8 +73,8 @@ class Serving:
             elif number == self._latest[0]:
                 self._latest[1].stop()
 
-    def _tell(self, number: int, progress: Progress) -> None:
-        self._send(TOLD, number, progress)
+    def _tell(self, number: int, told: Told) -> None:
+        self._send(TOLD, number, told)
 
     def _send(self, kind: str, number: int, what: object) -> None:
         with self._sending:

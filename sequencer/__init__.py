@@ -38,9 +38,12 @@ from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.progress import Progress
 from sequencer.moves import Move
+from sequencer.opening.asked import OpeningsAsked, check_opening
 from sequencer.opening.conflict import OpeningConflict
+from sequencer.opening.decisions import AimLosses, losses_by_aim, share_openings
 from sequencer.opening.model import OpeningPeriods
-from sequencer.opening.share import Continuation, Loss, SharedOpening, check_opening, share_opening
+from sequencer.opening.reading import MOST_DATES, load_comparing
+from sequencer.opening.share import Continuation, Loss, SharedOpening, share_opening
 from sequencer.pinned import pinned_sequence
 from sequencer.redating.draft import Misfit
 from sequencer.redating.redate import MovedDate, Redated, redate
@@ -48,8 +51,9 @@ from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_
 from sequencer.render.calendar import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.checked import beside_json, completion_json
-from sequencer.render.compared import comparison_json, comparison_text, future_json
+from sequencer.render.compared import comparison_json, comparison_text, future_json, future_line
 from sequencer.render.coverage import coverage_json, coverage_text
+from sequencer.render.decisions import opening_line, openings_json, openings_text
 from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.formats import FORMATS, Format, check_shown, format_named, written
@@ -67,7 +71,7 @@ from sequencer.replanning.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.rolling.forward import NextTerm, next_term
 from sequencer.rolling.reading import load_rolling, read_day
 from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
-from sequencer.scenario.changes_schema import WhatIf
+from sequencer.scenario.changes_schema import MOST_WEIGHT, WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.limits import Limits
@@ -94,7 +98,10 @@ __all__ = [
     "AROUND_FORMS",
     "FORMATS",
     "MOST_ALTERNATIVES",
+    "MOST_DATES",
+    "MOST_WEIGHT",
     "PRICED_RULES",
+    "AimLosses",
     "AimResult",
     "Alternative",
     "Answer",
@@ -125,6 +132,7 @@ __all__ = [
     "NothingToShow",
     "OpeningConflict",
     "OpeningPeriods",
+    "OpeningsAsked",
     "Placement",
     "Price",
     "Problem",
@@ -184,9 +192,11 @@ __all__ = [
     "export_models",
     "format_named",
     "future_json",
+    "future_line",
     "is_table",
     "load_calendar",
     "load_check",
+    "load_comparing",
     "load_comparison",
     "load_recorded",
     "load_redating",
@@ -196,6 +206,7 @@ __all__ = [
     "load_sequence",
     "load_with_earlier",
     "load_workbook",
+    "losses_by_aim",
     "next_term",
     "next_term_json",
     "next_term_yaml",
@@ -203,7 +214,10 @@ __all__ = [
     "notice_json",
     "notice_text",
     "opening_json",
+    "opening_line",
     "opening_text",
+    "openings_json",
+    "openings_text",
     "opens_in",
     "parse_document",
     "pinned_sequence",
@@ -235,6 +249,7 @@ __all__ = [
     "sequence_calendar",
     "sequence_from_data",
     "share_opening",
+    "share_openings",
     "slot_rows",
     "slots_text",
     "solve",

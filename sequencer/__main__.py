@@ -58,7 +58,8 @@ from sequencer import (
 )
 from sequencer.arguments import parser_of
 from sequencer.command_batch import run_of_batch
-from sequencer.command_explaining import run_check, run_compare, run_explain, run_export, run_price, why_none
+from sequencer.command_comparing import run_compare
+from sequencer.command_explaining import run_check, run_explain, run_export, run_price, why_none
 from sequencer.command_files import (
     DEFECT,
     DONE,

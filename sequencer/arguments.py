@@ -158,12 +158,14 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
         "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"
     )
     comparing.add_argument(
-        "--opening-until", metavar="DATE",
-        help="also find one opening, the same before this date in the base and every what-if, that can be completed in each",
+        "--opening-until", action="append", default=[], metavar="DATE",
+        help="also find one opening, the same before this date in the base and every what-if, that can be completed in each; of "
+        "several dates (DATE,DATE) a table says what is lost with each",
     )  # fmt: skip
     comparing.add_argument(
         "--weights", action="append", default=[], metavar="NAME=N",
-        help="with --opening-until: how much a what-if, or base, counts; the worst case counts unless any is given",
+        help="with --opening-until: how much a what-if, or base, counts, whatever the scenario says of it; the worst case "
+        "counts where neither says, or with --weights none",
     )  # fmt: skip
     comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
     comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")

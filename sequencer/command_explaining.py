@@ -13,15 +13,10 @@ from sequencer import (
     Sequence,
     SolveSettings,
     StopSignal,
-    UnusableSettings,
     answer_text,
     beside_json,
     build_instance,
     check,
-    check_opening,
-    compare,
-    comparison_json,
-    comparison_text,
     complete,
     completion_json,
     elsewhere,
@@ -31,13 +26,9 @@ from sequencer import (
     explanation_json,
     explanation_text,
     export_models,
-    opening_json,
-    opening_text,
     pinned_sequence,
     price,
-    read_day,
     scenario_yaml,
-    share_opening,
     solve,
     untitled,
     verdict_json,
@@ -55,7 +46,6 @@ from sequencer.command_files import (
     source_of,
     write,
 )
-from sequencer.words import INFEASIBLE, UNKNOWN
 
 
 def run_explain(options: argparse.Namespace) -> int:
@@ -76,39 +66,6 @@ def _elsewhere(options: argparse.Namespace) -> int:
     found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
     sys.stdout.write(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
     return DONE
-
-
-def run_compare(options: argparse.Namespace) -> int:
-    """Put the what-ifs of a scenario beside it."""
-    scenario, stop = scenario_asked(options), StopSignal()
-    settings = SolveSettings(options.seconds, options.seed)
-    until = read_day(options.opening_until, "opening-until") if options.opening_until is not None else None
-    weights = _weights(options)
-    if until is not None:
-        check_opening(scenario, until, options.close, weights)
-    found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop), stop)
-    if until is None:
-        body = json_text(comparison_json(found)) if options.format == "json" else comparison_text(found, options.moves)
-        sys.stdout.write(body)
-        return DONE
-    shared = run_until_stopped(lambda: share_opening(found, until, settings, weights, stop), stop)
-    if options.format == "json":
-        sys.stdout.write(json_text({**comparison_json(found), "shared_opening": opening_json(shared)}))
-    else:
-        sys.stdout.write(f"{comparison_text(found, options.moves)}\n{opening_text(shared)}")
-    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(shared.status, DONE)
-
-
-def _weights(options: argparse.Namespace) -> dict[str, int]:
-    """``--weights name=2,other=3``."""
-    pairs = [pair.rpartition("=") for text in options.weights for pair in text.split(",")]
-    wrong = [f"weights: {name or number!r} must be a name and a whole number, such as base=2"
-             for name, _, number in pairs if not name or not number.strip().isdecimal()]  # fmt: skip
-    if options.weights and options.opening_until is None:
-        wrong.append("weights belong to --opening-until")
-    if wrong:
-        raise UnusableSettings(wrong)
-    return {name.strip(): int(number) for name, _, number in pairs}
 
 
 def run_price(options: argparse.Namespace) -> int:

@@ -137,7 +137,7 @@ def load_check(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario",), ("sequence", "record"), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
     scenario, sequence = checked_parts(parts, source)
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
@@ -161,7 +161,7 @@ def load_with_earlier(
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(text, source, language, ("scenario",), ("record", "earlier"), limits)
+    parts = Parts(tree, source, ("scenario",), ("record", "earlier"))
     scenario = recorded_part(parts, source)
 
     def planned(part: Tree) -> bytes | Sequence | None:
@@ -179,7 +179,7 @@ def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Sequence]:
     """The same with the sequence planned before under ``previous``."""
-    parts = Parts(text, source, language, ("scenario", "previous"), ("record",), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
     scenario, previous = checked_parts(parts, source, "previous")
     parts.report()
     assert scenario is not None and previous is not None, "whatever cannot be read is reported"

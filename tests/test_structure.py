@@ -59,7 +59,13 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.workbook",),
     ("sequencer",),
     ("sequencer.arguments", "sequencer.command_files", "sequencer.batch"),
-    ("sequencer.command_batch", "sequencer.command_explaining", "sequencer.command_replanning", "sequencer.command_starting"),
+    (
+        "sequencer.command_batch",
+        "sequencer.command_comparing",
+        "sequencer.command_explaining",
+        "sequencer.command_replanning",
+        "sequencer.command_starting",
+    ),
     ("sequencer.__main__",),
 )
 """From left to right of the house style; entries of one layer do not import one another.

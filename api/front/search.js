@@ -42,7 +42,12 @@ function offerSeconds(most) {
   const before = Number(byId("seconds").value) || USUAL;
   const offered = OFFERED.filter((each) => each < most).slice(0, 5);
   if (most <= OFFERED[offered.length] || offered.length === 0) offered.push(most);
-  fill("seconds", ...offered.map((each) => el("option", { value: each }, each < 60 || each % 60 ? count(each, "second") : count(each / 60, "minute"))));
+  fill(
+    "seconds",
+    ...offered.map((each) =>
+      el("option", { value: each }, each < 60 || each % 60 ? count(each, "second") : count(each / 60, "minute")),
+    ),
+  );
   byId("seconds").value = offered.findLast((each) => each <= before) ?? offered[0];
 }
 
@@ -171,6 +176,10 @@ function number(value) {
 function nearness({ value, bound }) {
   if (value === null || bound === null) return el("td", {}, "not known");
   const words = value === bound ? "proven best" : `at most ${value - bound} better`;
-  const bar = el("progress", { max: Math.max(value, 1), value: value === bound ? Math.max(value, 1) : bound, "aria-hidden": "true" });
+  const bar = el("progress", {
+    max: Math.max(value, 1),
+    value: value === bound ? Math.max(value, 1) : bound,
+    "aria-hidden": "true",
+  });
   return el("td", { class: "near" }, bar, ` ${words}`);
 }

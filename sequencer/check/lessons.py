@@ -307,7 +307,8 @@ def feedback(laid: Laid) -> Iterator[Breach]:
                     )
                 yield _breach(
                     laid, 6, (answered, lesson),
-                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: {limits_text(least, most)} asked",
+                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: "
+                    f"{limits_text(least, most)} asked",
                     past,
                 )  # fmt: skip
 

@@ -10,24 +10,22 @@ from datetime import date
 from sequencer.check import judge
 from sequencer.comparing.compare import Comparison, Future
 from sequencer.comparing.differences import LessonName, Period
-from sequencer.errors import RefereeDisagrees, UnusableSettings
+from sequencer.errors import RefereeDisagrees
 from sequencer.facts import Instance
 from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import Model, build_model
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
+from sequencer.opening.asked import check_opening, weights_of
 from sequencer.opening.conflict import OpeningConflict, conflict_of
 from sequencer.opening.leading import Leading
 from sequencer.opening.levels import Levels, Own
 from sequencer.opening.losses import Losses, Plans, loss_stages
 from sequencer.opening.model import OpeningPeriods, Together, opening_periods, prepared_futures
-from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Laid, Sequence
 from sequencer.solve import SolveSettings
-from sequencer.words import BASE, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
-
-MOST_WEIGHT = 1000
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 SHARE_LEADING = 0.75
 """Share of time and effort for plans that begin as one future's own best does, where there are several classes."""
@@ -120,7 +118,8 @@ def share_opening(
     settings
         The time is that for the opening, and again for saying why there is none.
     weights
-        How much a future counts, by its name; 1 where others have one. Without any the worst case counts.
+        How much a future counts, by its name; 1 where others have one. Those that the what-ifs state where None; without any the
+        worst case counts.
     stop
         A signal by which another thread ends the search, keeping what was found.
 
@@ -133,10 +132,10 @@ def share_opening(
     """
     settings, stop = settings or SolveSettings(), stop or StopSignal()
     futures = {future.name: future for future in (comparison.base, *comparison.futures)}
-    check_opening(comparison.scenario, until, comparison.close, weights)
+    check_opening(comparison.scenario, (until,), comparison.close, weights)
     instances = {name: future.answer.instance for name, future in futures.items()}
     periods = opening_periods(instances, until)
-    stated = {name: (weights or {}).get(name, 1) for name in futures} if weights else None
+    stated = weights_of(comparison.scenario, weights)
     base_aims = tuple(aim.aim for aim in comparison.base.answer.aims)
 
     def none(status: str, conflict: OpeningConflict | None) -> SharedOpening:
@@ -165,31 +164,6 @@ def share_opening(
     proven = done and all(future.answer.status == OPTIMAL for future in futures.values())
     continuations = tuple(_continuation(futures[name], sequence) for name, sequence in result.sequence.items())
     return SharedOpening(until, stated, OPTIMAL if proven else FEASIBLE, periods, opening, continuations, stages, None)
-
-
-def check_opening(scenario: Scenario, until: date, close: bool = False, weights: Mapping[str, int] | None = None) -> None:
-    """That an opening until a date can be asked for, before anything is solved.
-
-    Raises
-    ------
-    UnusableSettings
-        When the date is not in the term, a weight's name is none of a future, or the futures are made close to the base.
-    """
-    problems = []
-    term, names = scenario.term, [BASE, *(what_if.name for what_if in scenario.what_ifs)]
-    if not term.first < until <= term.last:
-        problems.append(
-            f"opening-until: {until} must be after the first day of term, {term.first}, and not after the last, {term.last}"
-        )
-    if close:
-        problems.append("a shared opening is measured against each future's own best: leave --close out")
-    for name, weight in (weights or {}).items():
-        if name not in names:
-            problems.append(f"weights: no future is called {name!r}; there are {', '.join(names)}")
-        elif not 1 <= weight <= MOST_WEIGHT:
-            problems.append(f"weights: that of {name} must be from 1 to {MOST_WEIGHT}")
-    if problems:
-        raise UnusableSettings(problems)
 
 
 def same_opening(laid: Mapping[str, Laid], periods: tuple[OpeningPeriods, ...]) -> dict[tuple[str, Period], LessonName | None]:

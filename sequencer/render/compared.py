@@ -81,6 +81,12 @@ def future_json(future: Future, base: Future) -> dict[str, Any]:
     }
 
 
+def future_line(future: Future) -> str:
+    """One line that says a future is ready."""
+    moved = f", lessons moved: {future.moved}" if future.moved is not None and future.changes else ""
+    return f"{future.name}: {_STATUS[future.answer.status]}{moved}"
+
+
 def _period(period: Period) -> dict[str, Any]:
     return {"date": period[0].isoformat(), "period": period[1]}
 

@@ -8,11 +8,11 @@ from pydantic import TypeAdapter, ValidationError
 
 from sequencer.errors import UnusableInput, UnusableSettings
 from sequencer.given import checked_parts
-from sequencer.scenario.documents import Language
+from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.parts import Parts
-from sequencer.scenario.places import Tree, shown
+from sequencer.scenario.places import Path, Tree, shown
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Sequence
 
@@ -45,17 +45,24 @@ def load_rolling(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario", "sequence", "first", "last"), ("record",), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
     scenario, sequence = checked_parts(parts, source)
-    first, last = parts.read("first", _day), parts.read("last", _day)
+    first, last = parts.read("first", day_part), parts.read("last", day_part)
     parts.report()
     assert scenario is not None and sequence is not None and first is not None and last is not None
     return scenario, sequence, first, last
 
 
-def _day(part: Tree) -> date:
+def day_part(part: Tree, path: Path = ()) -> date:
+    """A part that is a date, or the entry of a list that is one.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    data = part.data[path[0]] if path else part.data
     try:
-        return _DAY.validate_python(part.data)
+        return _DAY.validate_python(data)
     except ValidationError as wrong:
         message = wrong.errors(include_url=False)[0]["msg"]
-        raise UnusableInput((part.positions.problem((), f"{message} (got {shown(part.data)})"),)) from None
+        raise UnusableInput((part.positions.problem(path, f"{message} (got {shown(data)})"),)) from None

@@ -278,11 +278,19 @@ Change = Annotated[
 ]
 
 
+MOST_WEIGHT = 1000
+
+
 class WhatIf(Model):
     """A named list of changes, made in their order."""
 
     name: Text = Field(description="What it is called.")
     builds_on: Text | None = Field(None, description="Another what-if of the scenario, whose changes are made first.")
+    weight: Annotated[int, Field(ge=1, le=MOST_WEIGHT)] | None = Field(
+        None,
+        description="How much it counts for a shared opening, beside 1 for the base and for what-ifs that state none; where none "
+        "does, the worst case counts.",
+    )
     changes: Annotated[tuple[Change, ...], Field(min_length=1, max_length=200)] = Field(description="What is changed.")
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.errors import UnusableInput
-from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.load import scenario_from_tree
 from sequencer.scenario.parts import Parts
@@ -13,6 +12,9 @@ from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 
 _KEY = "what_ifs"
+
+KEYS_BESIDE = ("record", _KEY)
+"""What may stand beside a scenario that is compared."""
 
 
 def load_comparison(text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS) -> Scenario:
@@ -31,19 +33,27 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source)
-    parts = Parts(text, source, language, ("scenario",), ("record", _KEY), limits)
+    return compared_part(Parts(tree, source, ("scenario",), KEYS_BESIDE), source)
+
+
+def compared_part(parts: Parts, source: str) -> Scenario:
+    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too.
+
+    Raises
+    ------
+    UnusableInput
+    """
     scenario = recorded_part(parts, source)
     beside = parts.part(_KEY)
     if scenario is not None and beside is not None and scenario.what_ifs:
-        wrong = tree.positions.problem((_KEY,), "stands in the scenario too: state it in one place", True)
-        raise UnusableInput(in_file_order([wrong], tree.data), source)
-    if beside is not None and beside.problems:
+        parts.add(_KEY, [beside.positions.problem((), "stands in the scenario too: state it in one place")])
+    elif beside is not None and beside.problems:
         parts.add(_KEY, beside.problems)
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
     if beside is None:
         return scenario
-    together = Tree({**scenario_data(scenario), _KEY: beside.data}, _inside(beside.positions), limits=limits)
+    together = Tree({**scenario_data(scenario), _KEY: beside.data}, _inside(beside.positions), limits=beside.limits)
     return scenario_from_tree(together, source)
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import random
 from datetime import date
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,6 +17,7 @@ from sequencer import (
     Sequence,
     Shown,
     SolveSettings,
+    TradeOff,
     UnusableInput,
     UnusableSettings,
     answer_json,
@@ -33,6 +36,7 @@ from sequencer import (
     trade_off_text,
     written,
 )
+from sequencer.__main__ import main
 from sequencer.moves import MoveWeights
 from sequencer.render.earlier_calendar import earlier_events
 from tests.builders import QUIET, Data, day, scenario, teach
@@ -283,6 +287,18 @@ def test_where_nothing_can_be_planned_it_is_said() -> None:
     assert (again.answer.status, again.moved, again.shifts()) == ("infeasible", None, ())
     assert "No sequence exists" in trade_off_text(trade_off(made, previous, SETTINGS))
     assert "no sequence" in notice_text(again)
+
+
+def test_a_trade_off_in_which_no_step_was_found_is_none(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data = plan([teach("a"), teach("b")])
+    afresh = solve(scenario_from_data(data), SETTINGS)
+    for name, content in (("scenario", data), ("previous", answer_json(afresh))):
+        (tmp_path / f"{name}.json").write_text(json.dumps(content), encoding="utf-8")
+    monkeypatch.setattr("sequencer.command_replanning.trade_off", lambda *_: TradeOff((), afresh, False))
+    assert main(["replan", str(tmp_path / "scenario.json"), "--previous", str(tmp_path / "previous.json"), "--trade-off"]) == 3
+    assert capsys.readouterr().out == "No sequence was found in the time.\n"
 
 
 def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
