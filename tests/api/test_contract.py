@@ -75,8 +75,12 @@ def test_what_is_taken_away_is_noticed() -> None:
     gone = options["paths"]["/v1/sequences"]["post"]["parameters"].pop()["name"]
     assert taken_away(now, options) == [f"/paths//v1/sequences/post/parameters/{gone}"]
     looser, narrower = copy.deepcopy(now), copy.deepcopy(now)
-    del looser["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"]
-    narrower["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"] = 1
+    for described, most in ((looser, None), (narrower, 1)):
+        (seconds,) = (each for each in described["paths"]["/v1/sequences"]["post"]["parameters"] if each["name"] == "seconds")
+        limits = seconds["schema"]["anyOf"][0]
+        del limits["maximum"]
+        if most is not None:
+            limits["maximum"] = most
     assert taken_away(now, looser) == []
     assert taken_away(now, narrower) == ["/paths//v1/sequences/post/parameters/seconds/schema/anyOf/0/maximum"]
     more = copy.deepcopy(now)
