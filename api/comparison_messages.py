@@ -151,10 +151,10 @@ class FirstApart(DatedPeriod):
 
 
 class OpeningReason(_Message):
-    """A statement that takes part in a conflict between futures."""
+    """A statement that takes part in why no opening is shared."""
 
     futures: list[str] = Field(description="The futures that make it.")
-    text: str = Field(description="The statement, as a teacher would say it.")
+    text: str = Field(description="The statement, in words.")
 
 
 class OpeningConflict(_Message):
@@ -168,9 +168,9 @@ class OpeningConflict(_Message):
     )
     first_apart: FirstApart | None = Field(description="Where they must part; null where that was not known in time.")
     reasons: list[OpeningReason] | None = Field(
-        description="Statements of these futures that cannot all hold where they begin alike; null where none were found in time."
+        description="Statements that cannot all hold if they begin alike; null where none were found in time."
     )
-    reasons_minimal: bool | None = Field(description="Whether without any one of the statements they are proven to share one.")
+    reasons_minimal: bool | None = Field(description="Whether without any one of those they are proven to share one.")
 
 
 class SharedOpening(_Message):

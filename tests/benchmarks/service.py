@@ -146,9 +146,10 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--write", action="store_true", help="also write a dated file of results")
     options = parser.parse_args(arguments)
     found = Checked()
+    busy = os.getloadavg()[0]
     for part in options.parts or PARTS:
         PARTS[part](found)
-    text = f"Measured on {report.machine()}.\n\n{found.text()}"
+    text = f"Measured on {report.machine()}; {busy:.1f} programs wanted a core when it began.\n\n{found.text()}"
     print(text)
     if options.write:
         today = date.today().isoformat()
