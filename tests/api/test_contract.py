@@ -75,8 +75,10 @@ def test_what_is_taken_away_is_noticed() -> None:
     gone = options["paths"]["/v1/sequences"]["post"]["parameters"].pop()["name"]
     assert taken_away(now, options) == [f"/paths//v1/sequences/post/parameters/{gone}"]
     looser, narrower = copy.deepcopy(now), copy.deepcopy(now)
-    del looser["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"]
-    narrower["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"] = 1
+    for each, most in ((looser, None), (narrower, 1)):
+        (seconds,) = (option for option in each["paths"]["/v1/sequences"]["post"]["parameters"] if option["name"] == "seconds")
+        del seconds["schema"]["anyOf"][0]["maximum"]
+        seconds["schema"]["anyOf"][0] |= {"maximum": most} if most is not None else {}
     assert taken_away(now, looser) == []
     assert taken_away(now, narrower) == ["/paths//v1/sequences/post/parameters/seconds/schema/anyOf/0/maximum"]
     more = copy.deepcopy(now)
