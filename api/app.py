@@ -12,6 +12,7 @@ from api.errors import install_error_handlers
 from api.guard import GuardedApi, read_keys
 from api.jobs import Pool, Worker
 from api.openapi import DESCRIPTION
+from api.origins import read_origins
 from api.processes import WorkerProcess
 from api.routes import (
     around,
@@ -53,6 +54,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     settings = settings or Settings()
     app = GuardedApi(
         read_keys(settings),
+        read_origins(settings),
         title="Unit sequencer",
         version="1",
         description=DESCRIPTION,

@@ -135,6 +135,13 @@ class Continuation(_Message):
     lessons: list[PlacedLesson] = Field(description="Its whole sequence, as in an answer.")
 
 
+class ConflictReason(_Message):
+    """A statement that keeps futures from beginning alike."""
+
+    futures: list[str] = Field(description="The futures that make it.")
+    text: str = Field(description="The statement, in words.")
+
+
 class OpeningConflict(_Message):
     """Futures that cannot share an opening."""
 
@@ -144,6 +151,10 @@ class OpeningConflict(_Message):
         description="The latest date until which they could; null where there is none, or it is not known.",
         json_schema_extra=_DATE,
     )
+    reasons: list[ConflictReason] | None = Field(
+        description="Statements that cannot all hold where they begin alike; null where that was not known in time."
+    )
+    reasons_minimal: bool | None = Field(description="Whether without any one of those the others are proven to hold.")
 
 
 class SharedOpening(_Message):

@@ -18,6 +18,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from api.errors import problem_response
 from api.media import APPLIED
 from api.openapi import OPEN_TO_ALL, DescribedApi
+from api.origins import Origins
 from api.settings import BadSetting, Settings
 
 _HEADERS = {
@@ -58,11 +59,14 @@ class Guard:
     ----------
     keys
         Digests of the keys, as ``read_keys`` returns them; none where everybody may call.
+    origins
+        What pages of other origins are told.
     """
 
-    def __init__(self, app: ASGIApp, keys: Iterable[bytes] = ()) -> None:
+    def __init__(self, app: ASGIApp, keys: Iterable[bytes], origins: Origins) -> None:
         self._app = app
         self._keys = tuple(keys)
+        self._origins = origins
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Refuse a request without a key; otherwise pass it on, and log what became of it."""
@@ -81,6 +85,7 @@ class Guard:
                 headers["X-Request-Id"] = name
                 if status == 200 and (applied := scope.get("state", {}).get(APPLIED)):
                     headers["Preference-Applied"] = applied
+                self._origins.add_to(headers, scope)
                 for key, value in _HEADERS.items():
                     headers.setdefault(key, value)
             else:
@@ -88,7 +93,9 @@ class Guard:
             await send(message)
 
         try:
-            if self._keys and scope["path"] not in OPEN_TO_ALL and not self._knows(Headers(scope=scope)):
+            if (allowed := self._origins.preflight(scope)) is not None:
+                await allowed(scope, receive, sending)
+            elif self._keys and scope["path"] not in OPEN_TO_ALL and not self._knows(Headers(scope=scope)):
                 refusal = problem_response(
                     401, "This server asks for a key: Authorization: Bearer and the key.", {"WWW-Authenticate": "Bearer"}
                 )
@@ -118,13 +125,14 @@ class Guard:
 class GuardedApi(DescribedApi):
     """The application within its guard, which also surrounds what the framework does when something fails."""
 
-    def __init__(self, keys: tuple[bytes, ...], **settings: Any) -> None:
+    def __init__(self, keys: tuple[bytes, ...], origins: frozenset[str], **settings: Any) -> None:
         super().__init__(**settings)
         self._keys = keys
+        self._origins = Origins(origins)
 
     def build_middleware_stack(self) -> ASGIApp:
         """The framework's own, within the guard."""
-        return Guard(super().build_middleware_stack(), self._keys)
+        return Guard(super().build_middleware_stack(), self._keys, self._origins)
 
 
 def _digest(key: bytes) -> bytes:

@@ -79,7 +79,7 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
         "in": "header",
         "required": False,
         "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
-        "schema": {"type": "string", "maxLength": 100},
+        "schema": {"type": "string"},
         "example": "wait=10",
     }
     applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
@@ -211,6 +211,8 @@ def _schemas() -> dict[str, Any]:
     for name, says in (("Redated", "The new scenario."), ("Rolled", "The new scenario."), ("ReadScenario", "The scenario.")):
         schemas[name]["properties"]["scenario"] = {**reference("Scenario"), "description": says}
     check = {"scenario": "Scenario", "sequence": "GivenSequence"}
+    # Shapes within others have names of their own, so that generated clients can name them.
+    schemas["AnswerRow"] = {"type": "object", "description": "A lesson as an answer has it."}
     schemas["RecordFile"] = _record_file()
     schemas["Check"] = _together(
         check, "A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."
@@ -223,7 +225,11 @@ def _schemas() -> dict[str, Any]:
         schemas[name]["properties"]["record"] = _document("record", "RecordFile")
     planning = _together({"scenario": "Scenario"}, "A scenario, and what was planned earlier.")
     before: dict[str, Any] = {
-        "anyOf": [{"type": "string"}, reference("GivenSequence"), {"type": "array", "items": {"type": "object"}}]
+        "anyOf": [
+            {"type": "string"},
+            reference("GivenSequence"),
+            {"type": "array", "items": {"type": "object", **reference("AnswerRow")}},
+        ]
     }
     before["description"] = "The text of a calendar made before, or a sequence: a calendar asked for brings it up to date."
     planning["properties"] |= {"record": _document("record", "RecordFile"), "earlier": before}
@@ -280,7 +286,13 @@ def _record_file() -> dict[str, Any]:
     }
     answer = {
         "type": "object",
-        "properties": {"lessons": {"type": "array", "items": {"type": "object"}, "description": "Its lessons."}},
+        "properties": {
+            "lessons": {
+                "type": "array",
+                "items": {"type": "object", **reference("AnswerRow")},
+                "description": "Its lessons.",
+            }
+        },
         "required": ["lessons"],
     }
     description = "What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."
@@ -322,6 +334,12 @@ def _moved(schema: Any) -> Any:
     moved = {key: _moved(inner) for key, inner in schema.items() if key != "$schema"}
     if isinstance(moved.get("mapping"), dict):
         moved["mapping"] = {word: _COMPONENTS + name.rpartition("/")[2] for word, name in moved["mapping"].items()}
+    if isinstance(moved.get("anyOf"), list):
+        # The same said as most generators of clients understand it within a choice.
+        moved["anyOf"] = [
+            {**{key: said for key, said in each.items() if key != "const"}, "enum": [each["const"]]} if "const" in each else each
+            for each in moved["anyOf"]
+        ]
     if isinstance(moved.get("$ref"), str):
         moved["$ref"] = _COMPONENTS + moved["$ref"].rpartition("/")[2]
     return moved

@@ -155,8 +155,9 @@ class WorkerProcess:
                 try:
                     kind, of, what = self._pipe.recv()
                 except (EOFError, OSError):
+                    taken = self.busy
                     self.kill()
-                    if not self.busy:
+                    if not taken:
                         raise _NotTaken from None
                     _log.error("a worker process died; its request failed")
                     raise WorkerDied.alone() from None

@@ -59,6 +59,10 @@ class Settings:
         default="", repr=False, metadata={"says": "keys, with commas between them, one of which every request must bring"}
     )
     keys_file: str = field(default="", metadata={"says": "file of keys, one a line, instead of or beside those"})
+    origins: str = field(
+        default="",
+        metadata={"says": "origins whose pages may read answers, such as https://planner.example, with commas between them"},
+    )
     heartbeat: float = _setting(5.0, 0.01, 3600, "seconds of silence after which a stream of events sends a comment")
 
     @classmethod

@@ -43,7 +43,7 @@ from sequencer.command_files import (
     tell,
     write,
 )
-from sequencer.words import INFEASIBLE, UNKNOWN
+from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
 
 
 def run_replan(options: argparse.Namespace) -> int:
@@ -62,7 +62,7 @@ def run_replan(options: argparse.Namespace) -> int:
     if options.trade_off:
         listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
         write(json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed), options.output)
-        status = listed.afresh.status
+        status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
     else:
         again: Replanned = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
         status = again.answer.status

@@ -156,7 +156,7 @@ def load_check(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario",), ("sequence", "record"), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
     scenario, sequence = checked_parts(parts, source)
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
@@ -180,7 +180,7 @@ def load_with_earlier(
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(text, source, language, ("scenario",), ("record", "earlier"), limits)
+    parts = Parts(tree, source, ("scenario",), ("record", "earlier"))
     scenario = recorded_part(parts, source)
 
     def planned(part: Tree) -> bytes | Sequence | None:
@@ -198,7 +198,7 @@ def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Previous]:
     """The same with the sequence planned before under ``previous``, whose lessons need not all be there any more."""
-    parts = Parts(text, source, language, ("scenario", "previous"), ("record",), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
     scenario = recorded_part(parts, source)
 
     def matched(part: Tree) -> Previous | None:

@@ -21,7 +21,7 @@ from sequencer import (
     sequence_from_data,
 )
 from sequencer.__main__ import main
-from tests.builders import a_class, assessment, day, feedback, practice, retrieval, scenario, teach
+from tests.builders import QUIET, a_class, assessment, day, feedback, practice, retrieval, scenario, teach
 
 Data = dict[str, Any]
 
@@ -110,6 +110,20 @@ def test_a_part_is_completed_with_what_it_holds_left_in_place() -> None:
     answer = complete(read, part).answer
     assert answer is not None and answer.sequence is not None
     assert part.placements[0] in answer.sequence.placements and len(answer.sequence.placements) == 3
+
+
+def test_made_lessons_stay_where_they_are_given_as_far_as_the_others_allow() -> None:
+    data = scenario(
+        [teach("a", load=4), teach("b")], unit={"pattern": "usual"}, patterns=[{"id": "usual", "practice": {}}],
+        rules={**QUIET, "retrieval": "off", "practice_after_dense": 8},
+    )  # fmt: skip
+    read = scenario_from_data(data)
+    for on in ((1, "Tue"), (2, "Mon"), (2, "Tue")):
+        rows = [("a", day(1, "Mon")), ("a-practice", day(*on))]
+        part = sequence_from_data(read, [{"class": "9B", "lesson": name, "date": date, "period": 1} for name, date in rows])
+        answer = complete(read, part).answer
+        assert answer is not None and answer.sequence is not None
+        assert set(part.placements) <= set(answer.sequence.placements)
 
 
 def test_a_part_that_cannot_be_completed_is_explained_by_its_own_dates() -> None:

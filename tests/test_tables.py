@@ -239,6 +239,33 @@ def test_pins_hold_lessons_where_they_lie(tmp_path: Path) -> None:
     assert moved["b"] == "2026-11-10" != rows[1]["date"]
 
 
+@pytest.mark.parametrize("key", ["b", "u/b"])
+@pytest.mark.parametrize("unit", ["u", None])
+def test_a_pin_joins_what_the_class_says_of_the_lesson(key: str, unit: str | None, tmp_path: Path) -> None:
+    data = a_unit()
+    data["classes"][0]["lessons"] = {key: {"live": "avoid", "not_after": "2026-11-20"}}
+    answer = solved(data)
+    path = worked_on(answer, tmp_path, pin_3="yes", date_3=date(2026, 11, 10), unit_3=unit)
+    pinned = scenario_data(read_plan_pins(answer.instance.scenario, path))
+    assert pinned["classes"][0]["lessons"] == {key: {"on": "2026-11-10", "period": 1, "live": "avoid"}}
+
+
+def test_a_pin_of_no_class_is_named_by_its_cell(tmp_path: Path) -> None:
+    answer = solved(a_unit())
+    path = worked_on(answer, tmp_path, pin_3="yes", class_3="9C")
+    with pytest.raises(UnusableInput, match=r'sheet 9B, cell [A-Z]3 names no class of the scenario: "9C"'):
+        read_plan_pins(answer.instance.scenario, path)
+
+
+def test_a_plan_that_says_which_day_it_is_is_read_as_a_sequence(tmp_path: Path) -> None:
+    answer = solved(a_unit() | {"today": "2026-11-02"})
+    path = saved(answer, "csv", tmp_path)
+    assert b"2026-11-02" in path.read_bytes().splitlines()[1].rpartition(b",")[2]
+    assert read_plan_sequence(answer.instance.scenario, path) == answer.sequence
+    skipped = worked_on(answer, tmp_path, what_2="skipped", today_2=date(2026, 11, 2))
+    assert len(read_plan_sequence(answer.instance.scenario, skipped).placements) == 3
+
+
 @pytest.mark.parametrize(
     ("column", "value", "says"),
     [

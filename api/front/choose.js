@@ -33,12 +33,18 @@ function listDemos(demos, chosen) {
   const select = byId("demo");
   fill("demo", ...demos.map((demo) => el("option", { value: demo.name }, demo.title)));
   select.value = demos.some((demo) => demo.name === "half-term") ? "half-term" : (demos[0]?.name ?? "");
-  const describe = () => say("demo-says", demos.find((demo) => demo.name === select.value)?.says ?? "No examples came with this server.");
+  const describe = () =>
+    say("demo-says", demos.find((demo) => demo.name === select.value)?.says ?? "No examples came with this server.");
   select.addEventListener("change", describe);
   describe();
   const take = byId("demo-take");
   take.disabled = demos.length === 0;
-  take.addEventListener("click", () => takeDemo(demos.find((demo) => demo.name === select.value), chosen));
+  take.addEventListener("click", () =>
+    takeDemo(
+      demos.find((demo) => demo.name === select.value),
+      chosen,
+    ),
+  );
 }
 
 async function takeDemo(demo, chosen) {
@@ -54,7 +60,8 @@ async function takeFile(file, chosen) {
   await take(file.name, chosen, async () => {
     const [, stem, ending] = file.name.match(/^(.*)\.(\w+)$/) ?? [];
     const media = MEDIA[(ending ?? "").toLowerCase()];
-    if (!media) throw new Refused("That kind of file is not read", `The name must end in .yaml, .json or .xlsx (it is ${file.name}).`);
+    if (!media)
+      throw new Refused("That kind of file is not read", `The name must end in .yaml, .json or .xlsx (it is ${file.name}).`);
     return { name: stem, body: await file.arrayBuffer(), media };
   });
 }
@@ -82,9 +89,19 @@ async function take(called, chosen, source) {
 
 function tellRead(read, called) {
   say("read-head", read.title ?? called);
-  say("read-says", `Read without a problem: ${day(read.first)} to ${day(read.last)}, ${count(read.classes.length, "class", "classes")}.`);
+  say(
+    "read-says",
+    `Read without a problem: ${day(read.first)} to ${day(read.last)}, ${count(read.classes.length, "class", "classes")}.`,
+  );
   const rows = read.classes.map((each) =>
-    el("li", {}, el("strong", {}, each.class), each.teacher ? `, ${each.teacher}` : "", `: ${count(each.periods, "period")} for up to ${count(each.lessons, "lesson")}`));
+    el(
+      "li",
+      {},
+      el("strong", {}, each.class),
+      each.teacher ? `, ${each.teacher}` : "",
+      `: ${count(each.periods, "period")} for up to ${count(each.lessons, "lesson")}`,
+    ),
+  );
   fill("read-classes", el("ul", { class: "plain" }, ...rows));
   show("read");
 }
@@ -93,7 +110,12 @@ function tellWrong(error, called) {
   if (!(error instanceof Refused)) throw error;
   const problems = error.problems;
   say("wrong-head", called ? `${called}: ${error.title.toLowerCase()}` : error.title);
-  say("wrong-says", problems.length ? `${count(problems.length, "thing")} to put right, in the order of the file. Change the file and choose it again.` : error.detail);
+  say(
+    "wrong-says",
+    problems.length
+      ? `${count(problems.length, "thing")} to put right, in the order of the file. Change the file and choose it again.`
+      : error.detail,
+  );
   fill("wrong-list", ...problems.map((problem) => el("tr", {}, el("td", {}, place(problem)), el("td", {}, inWords(problem)))));
   show("wrong-wide", problems.length > 0);
   show("wrong");

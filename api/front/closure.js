@@ -29,9 +29,18 @@ export function offerClosure(forScenario, answer) {
   for (const id of ["closed-first", "closed-last"]) {
     Object.assign(byId(id), { min: first, max: last, value: "" });
   }
-  fill("closed-list", ...classes.map((each, number) => el("span", {},
-    el("input", { type: "checkbox", id: `closed-${number}`, value: each.class, name: "closed" }), " ",
-    el("label", { for: `closed-${number}` }, each.class))));
+  fill(
+    "closed-list",
+    ...classes.map((each, number) =>
+      el(
+        "span",
+        {},
+        el("input", { type: "checkbox", id: `closed-${number}`, value: each.class, name: "closed" }),
+        " ",
+        el("label", { for: `closed-${number}` }, each.class),
+      ),
+    ),
+  );
   show("closed-classes", classes.length > 1);
   for (const id of ["compared", "unequal", "comparing"]) show(id, false);
   say("closed-wrong", "");
@@ -41,7 +50,7 @@ export function offerClosure(forScenario, answer) {
 // The closure as the scenario language states one; null, said and pointed at, where a date is wanting.
 function asked() {
   const [first, last] = [byId("closed-first").value, byId("closed-last").value];
-  const wrong = !first ? "Say which day is closed." : last && last < first ? "The last day comes before the first." : "";
+  const wrong = wrongDates(first, last);
   say("closed-wrong", wrong);
   byId("closed-first").setAttribute("aria-invalid", String(wrong !== ""));
   if (wrong) {
@@ -51,6 +60,15 @@ function asked() {
   const classes = [...document.querySelectorAll("input[name=closed]:checked")].map((box) => box.value);
   const dates = last && last !== first ? { first, last } : { on: first };
   return { name: "Closed", ...dates, ...(classes.length ? { classes } : {}) };
+}
+
+function wrongDates(first, last) {
+  if (!first) return "Say which day is closed.";
+  if (last && last < first) return "The last day comes before the first.";
+  const term = scenario.read;
+  if ((last || first) < term.first || first > term.last)
+    return `That is outside the term, ${day(term.first)} to ${day(term.last)}.`;
+  return "";
 }
 
 async function compare() {
@@ -66,8 +84,12 @@ async function compare() {
     const body = { scenario: alone, what_ifs: [{ name: "closed", changes: [{ change: "add closure", closure }] }] };
     // The time is shared between the scenario as it is and the scenario with the closure: each gets what the plan had.
     const seconds = Math.min(2 * plan.run.seconds_allowed, scenario.read.most_seconds);
+    say("comparing-most", `for at most ${count(Math.round(seconds), "second")}`);
     const near = byId("near").checked;
-    const found = await json("POST", `/v1/comparisons?seconds=${seconds}&close=${near}`, { ...asJson(body), signal: mine.signal });
+    const found = await json("POST", `/v1/comparisons?seconds=${seconds}&close=${near}`, {
+      ...asJson(body),
+      signal: mine.signal,
+    });
     if (running !== mine) return;
     busy(false);
     tell(found, closure);
@@ -95,7 +117,7 @@ function tell(found, closure) {
   const when = closure.on ? day(closure.on) : `${day(closure.first)} to ${day(closure.last)}`;
   say("compared-head", `Closed ${when}${closure.classes ? `, for ${closure.classes.join(", ")}` : ""}`);
   say("compared-says", headline(closed));
-  say("compared-said", "");
+  say("compared-said", headline(closed));
   const anew = !asThePlan(found.base, closed.moves ?? []);
   say("compared-base", anew ? "Open" : "As planned");
   show("compared-anew", anew);
@@ -108,9 +130,18 @@ function tell(found, closure) {
     rows.push(["Lessons moved", "–", String(closed.moved)]);
     rows.push(...closed.aims.map((aim) => [upper(aim.aim), String(aim.base_value), String(aim.value)]));
   }
-  fill("compared-list", ...rows.map(([head, base, other]) => el("tr", base === other || base === "–" ? {} : { class: "differs" },
-    el("th", { scope: "row" }, head), el("td", { class: "count" }, base),
-    el("td", { class: "count" }, other))));
+  fill(
+    "compared-list",
+    ...rows.map(([head, base, other]) =>
+      el(
+        "tr",
+        base === other || base === "–" ? {} : { class: "differs" },
+        el("th", { scope: "row" }, head),
+        el("td", { class: "count" }, base),
+        el("td", { class: "count" }, other),
+      ),
+    ),
+  );
   fill("moves", ...moves(closed), ...impossible(closed));
   show("compared");
   goTo("compared-head");
@@ -129,23 +160,50 @@ function asThePlan(base, moves) {
 function headline(closed) {
   if (closed.status === "infeasible") return "With this closure no sequence exists.";
   if (closed.moved === null) return "No sequence was found in the time: allow more of it in step 2.";
-  const moved = closed.moved === 0 ? "No lesson moves" : `${count(closed.moved, "lesson")} ${closed.moved === 1 ? "moves" : "move"}`;
+  const moved =
+    closed.moved === 0 ? "No lesson moves" : `${count(closed.moved, "lesson")} ${closed.moved === 1 ? "moves" : "move"}`;
   return closed.fewest_moved === closed.moved && closed.moved > 0 ? `${moved}; no plan moves fewer.` : `${moved}.`;
 }
 
 function moves(closed) {
   if (!closed.moves?.length) return [];
   const at = (place) => (place ? `${day(place.date)}, period ${place.period}` : "not placed");
-  const rows = closed.moves.map((each) => el("tr", {}, el("td", {}, each.class), el("th", { scope: "row" }, each.title),
-    el("td", {}, at(each.from)), el("td", {}, at(each.to))));
+  const rows = closed.moves.map((each) =>
+    el(
+      "tr",
+      {},
+      el("td", {}, each.class),
+      el("th", { scope: "row" }, each.title),
+      el("td", {}, at(each.from)),
+      el("td", {}, at(each.to)),
+    ),
+  );
   const head = ["Class", "Lesson", byId("compared-base").textContent, "Closed"].map((text) => el("th", { scope: "col" }, text));
-  return [el("div", { class: "wide", tabindex: "0", role: "region", "aria-labelledby": "moves-title" },
-    el("table", {}, el("caption", { id: "moves-title" }, "Lessons that move"), el("thead", {}, el("tr", {}, ...head)), el("tbody", {}, ...rows)))];
+  return [
+    el(
+      "div",
+      { class: "wide", tabindex: "0", role: "region", "aria-labelledby": "moves-title" },
+      el(
+        "table",
+        {},
+        el("caption", { id: "moves-title" }, "Lessons that move"),
+        el("thead", {}, el("tr", {}, ...head)),
+        el("tbody", {}, ...rows),
+      ),
+    ),
+  ];
 }
 
 function impossible(closed) {
   const conflict = closed.explanation?.conflicts[0];
   if (!conflict) return [];
-  const advice = "To see what would mend it, put the closure into the file and choose it again: the search then lists the cheapest change.";
-  return [...statements(conflict.text, conflict.because.map((text) => el("li", {}, text))), el("p", {}, advice)];
+  const advice =
+    "To see what would mend it, put the closure into the file and choose it again: the search then lists the cheapest change.";
+  return [
+    ...statements(
+      conflict.text,
+      conflict.because.map((text) => el("li", {}, text)),
+    ),
+    el("p", {}, advice),
+  ];
 }

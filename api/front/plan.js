@@ -27,7 +27,10 @@ export async function showPlan(forScenario, found) {
   scenario = forScenario;
   answer = found;
   const laid = answer.verdict !== null;
-  say("verdict", answer.run.stopped_by === "hand" && laid ? `Stopped by hand. ${STATUS[answer.status]}` : STATUS[answer.status]);
+  say(
+    "verdict",
+    answer.run.stopped_by === "hand" && laid ? `Stopped by hand. ${STATUS[answer.status]}` : STATUS[answer.status],
+  );
   fill("why", ...why(answer.explanation));
   show("why", answer.explanation !== null);
   show("laid", laid);
@@ -48,11 +51,16 @@ export async function showPlan(forScenario, found) {
 function why(explanation) {
   if (explanation === null) return [];
   const conflicts = explanation.conflicts.flatMap((conflict) => [
-    ...statements(conflict.text, conflict.statements.map((each) => el("li", {}, each.text, placed(each)))),
+    ...statements(
+      conflict.text,
+      conflict.statements.map((each) => el("li", {}, each.text, placed(each))),
+    ),
     conflict.proven_minimal ? el("p", {}, "Without any one of these statements the others can hold; that is proven.") : "",
   ]);
   const repairs = explanation.repairs.map((repair) => el("li", {}, `${repair.text.join("; ")} (cost ${repair.cost})`));
-  const offered = repairs.length ? [el("p", {}, "A change that gives a sequence, tried and passed:"), el("ul", {}, ...repairs)] : [];
+  const offered = repairs.length
+    ? [el("p", {}, "A change that gives a sequence, tried and passed:"), el("ul", {}, ...repairs)]
+    : [];
   return [el("h3", {}, "These cannot all hold"), ...conflicts.filter(Boolean), ...offered];
 }
 
@@ -87,7 +95,8 @@ function titles() {
   for (const unit of scenario.read.scenario.units) {
     for (const each of unit.lessons ?? []) known.set(`${unit.id}/${each.id}`, each.title ?? each.id);
   }
-  for (const each of scenario.read.scenario.classes.flatMap((one) => one.taught_before ?? [])) known.set(`before/${each.id}`, each.title ?? each.id);
+  for (const each of scenario.read.scenario.classes.flatMap((one) => one.taught_before ?? []))
+    known.set(`before/${each.id}`, each.title ?? each.id);
   for (const each of answer.lessons) known.set(`${each.unit}/${each.lesson}`, each.title);
   return (each) => known.get(`${each.unit}/${each.lesson}`) ?? `${each.unit}/${each.lesson}`;
 }
@@ -106,7 +115,8 @@ function showLessons() {
     weeks.get(name).push(lessonRow(each, title));
   }
   const bodies = [...weeks].map(([name, inside]) =>
-    el("tbody", {}, el("tr", { class: "week" }, el("th", { scope: "rowgroup", colspan: 4 }, name)), ...inside));
+    el("tbody", {}, el("tr", { class: "week" }, el("th", { scope: "rowgroup", colspan: 4 }, name)), ...inside),
+  );
   const table = byId("lessons");
   for (const body of [...table.tBodies]) body.remove();
   table.append(...bodies);
@@ -118,9 +128,16 @@ function lessonRow(each, title) {
   const facts = [each.kind];
   if (each.length > 1) facts.push(`takes ${each.length} periods`);
   if (each.taught !== "in class") facts.push(each.taught);
-  if (each.revisits.length) facts.push(`meets again: ${each.revisits.map((other) => `${title(other)} after ${count(other.days, "day")}`).join("; ")}`);
+  if (each.revisits.length)
+    facts.push(`meets again: ${each.revisits.map((other) => `${title(other)} after ${count(other.days, "day")}`).join("; ")}`);
   if (each.homework) facts.push(`homework: ${each.homework.title}`);
-  return el("tr", {}, ...when, el("td", {}, each.title, el("span", { class: "facts" }, facts.join(" · "))), el("td", { class: "count" }, String(each.load)));
+  return el(
+    "tr",
+    {},
+    ...when,
+    el("td", {}, each.title, el("span", { class: "facts" }, facts.join(" · "))),
+    el("td", { class: "count" }, String(each.load)),
+  );
 }
 
 // -- the sheet
@@ -130,7 +147,11 @@ async function written(format) {
   if (answer.verdict === null) {
     const { body, media } = scenario.sent;
     const seconds = answer.run.seconds_allowed;
-    return call("POST", `/v1/sequences?format=${encodeURIComponent(format)}&seconds=${seconds}`, { body, media, accept: "*/*" });
+    return call("POST", `/v1/sequences?format=${encodeURIComponent(format)}&seconds=${seconds}`, {
+      body,
+      media,
+      accept: "*/*",
+    });
   }
   const body = { scenario: scenario.read.scenario, sequence: { lessons: answer.lessons } };
   return call("POST", `/v1/plans?format=${encodeURIComponent(format)}`, { ...asJson(body), accept: "*/*" });
@@ -147,7 +168,7 @@ async function toggleSheet() {
     show("sheet-box");
     await new Promise((resolve) => {
       frame.addEventListener("load", resolve, { once: true });
-      frame.src = "/page/sheet.html";
+      frame.src = "page/sheet.html";
     });
     // Written into the frame it is under the frame's own policy, which takes its style, runs nothing and loads nothing.
     frame.contentDocument.open();
@@ -175,9 +196,17 @@ async function offerForms(laid) {
   try {
     const { formats } = await json("GET", "/v1/formats");
     const offered = formats.filter((each) => laid || !each.needs_sequence);
-    fill("take", ...offered.map((each) => el("li", {},
-      el("button", { type: "button", onclick: () => take(each), "aria-describedby": `take-${each.name}` }, named(each)),
-      el("span", { id: `take-${each.name}` }, ` ${each.what} (${each.ending})`))));
+    fill(
+      "take",
+      ...offered.map((each) =>
+        el(
+          "li",
+          {},
+          el("button", { type: "button", onclick: () => take(each), "aria-describedby": `take-${each.name}` }, named(each)),
+          el("span", { id: `take-${each.name}` }, ` ${each.what} (${each.ending})`),
+        ),
+      ),
+    );
   } catch (error) {
     tellTaken(error);
   }
@@ -191,7 +220,10 @@ function named(form) {
 async function take(form) {
   try {
     // What is for programs is the answer itself, with its bounds; the others are made of its lessons.
-    const blob = form.name === "json" ? new Blob([`${JSON.stringify(answer, null, 2)}\n`], { type: form.media_type }) : await (await written(form.name)).blob();
+    const blob =
+      form.name === "json"
+        ? new Blob([`${JSON.stringify(answer, null, 2)}\n`], { type: form.media_type })
+        : await (await written(form.name)).blob();
     const name = `${scenario.name}${form.name === "overview" ? "-overview" : ""}${form.ending}`;
     const link = el("a", { href: URL.createObjectURL(blob), download: name });
     link.click();

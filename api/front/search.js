@@ -2,7 +2,7 @@
 
 import { byId, el, fill, say, show, tellRefusal } from "./dom.js";
 import { call, events, Refused } from "./service.js";
-import { count, upper } from "./words.js";
+import { count, STATUS, upper } from "./words.js";
 
 const OFFERED = [5, 10, 30, 60, 120, 300, 600]; // seconds
 const USUAL = 30;
@@ -24,7 +24,11 @@ export function offerSearch(started, ended) {
 
 // Makes ready for another scenario, or for none; what still runs for an earlier one is given up.
 export function searchFor(next) {
-  running?.leave.abort();
+  if (running) {
+    running.leave.abort();
+    running = null;
+    busy(false);
+  }
   scenario = next;
   told = new Map();
   for (const id of ["aims", "failed"]) show(id, false);
@@ -38,7 +42,12 @@ function offerSeconds(most) {
   const before = Number(byId("seconds").value) || USUAL;
   const offered = OFFERED.filter((each) => each < most).slice(0, 5);
   if (most <= OFFERED[offered.length] || offered.length === 0) offered.push(most);
-  fill("seconds", ...offered.map((each) => el("option", { value: each }, each < 60 || each % 60 ? count(each, "second") : count(each / 60, "minute"))));
+  fill(
+    "seconds",
+    ...offered.map((each) =>
+      el("option", { value: each }, each < 60 || each % 60 ? count(each, "second") : count(each / 60, "minute")),
+    ),
+  );
   byId("seconds").value = offered.findLast((each) => each <= before) ?? offered[0];
 }
 
@@ -61,6 +70,7 @@ async function search(started, ended) {
     show("aims", answer.verdict !== null);
     busy(false);
     ended(mine.scenario, answer);
+    announce(STATUS[answer.status], true);
   } catch (error) {
     if (running !== mine) return;
     busy(false);
@@ -166,6 +176,10 @@ function number(value) {
 function nearness({ value, bound }) {
   if (value === null || bound === null) return el("td", {}, "not known");
   const words = value === bound ? "proven best" : `at most ${value - bound} better`;
-  const bar = el("progress", { max: Math.max(value, 1), value: value === bound ? Math.max(value, 1) : bound, "aria-hidden": "true" });
+  const bar = el("progress", {
+    max: Math.max(value, 1),
+    value: value === bound ? Math.max(value, 1) : bound,
+    "aria-hidden": "true",
+  });
   return el("td", { class: "near" }, bar, ` ${words}`);
 }

@@ -49,7 +49,8 @@ export async function call(method, path, { body = null, media = null, accept = "
 
 async function answered(path, options) {
   try {
-    return await fetch(path, options);
+    // Beside the page, wherever a server in front of this one may have put both.
+    return await fetch(path.replace(/^\//, ""), options);
   } catch (error) {
     if (error.name === "AbortError") throw error;
     throw new Refused("The server does not answer", "It may have been stopped, or the network is down. Nothing here is lost.");

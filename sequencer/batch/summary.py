@@ -9,7 +9,7 @@ from typing import Any
 from sequencer import AimResult
 from sequencer.batch.job import DEFECT, DIED, NOT_KEPT, TOLD, TOO_LONG, UNUSABLE, Outcome
 from sequencer.batch.run import Batch
-from sequencer.render.layout import columns
+from sequencer.render.layout import aim_cell, columns
 from sequencer.render.table import Cell, csv_bytes
 from sequencer.words import AIMS, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
@@ -31,7 +31,14 @@ def summary_text(batch: Batch) -> str:
     rows = [("scenario", "result", "seconds", *named)]
     for outcome in batch.outcomes:
         seconds = "" if outcome.seconds is None else f"{outcome.seconds:.1f}"
-        rows.append((outcome.name, TOLD[outcome.ended], seconds, *(_aim_text(_aim(outcome, name)) for name in named)))
+        rows.append(
+            (
+                outcome.name,
+                TOLD[outcome.ended],
+                seconds,
+                *(aim_cell(_aim(outcome, name)) for name in named),
+            )
+        )
     lines = [*columns(rows, right=tuple(range(2, len(rows[0]))))] if batch.outcomes else []
     if any(not aim.proven and aim.value is not None for outcome in batch.outcomes for aim in outcome.aims):
         lines.append("Behind an aim that is not proven best stands its bound; those after it are settled for the value reached.")
@@ -94,9 +101,3 @@ def _aims(batch: Batch) -> list[str]:
 
 def _aim(outcome: Outcome, name: str) -> AimResult | None:
     return next((aim for aim in outcome.aims if aim.aim == name), None)
-
-
-def _aim_text(aim: AimResult | None) -> str:
-    if aim is None or aim.value is None:
-        return ""
-    return str(aim.value) if aim.proven else f"{aim.value} ({aim.bound})"

@@ -12,6 +12,7 @@ from sequencer.check.alone import asked_dates, follow_on, gone_by, refusals, ref
 from sequencer.check.past import dates_left, none_fits, none_pairs, slots_left
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import Follows, LessonFacts
+from sequencer.naming import limits_text
 from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals, unavoidably_broken
 from sequencer.sequence import Laid
 
@@ -21,11 +22,6 @@ def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: st
     held = [lesson for lesson in lessons if laid.placed(lesson.index) and not lesson.earlier]
     slots = tuple(slot for lesson in held for slot in laid.slots(lesson.index))
     return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}", past)
-
-
-def _asked(least: int | None, most: int | None) -> str:
-    limits = (("at least", least), ("at most", most))
-    return " and ".join(f"{words} {number}" for words, number in limits if number is not None)
 
 
 def shape(laid: Laid) -> Iterator[Breach]:
@@ -160,7 +156,7 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
             if distance is not None and not _within(distance, least, most):
                 yield _breach(
                     laid, rule, (before, after),
-                    f"{named((after,))} comes {distance} {unit} after {named((before,))}: {_asked(least, most)} asked",
+                    f"{named((after,))} comes {distance} {unit} after {named((before,))}: {limits_text(least, most)} asked",
                     _window_is_past(laid, unit, before, after, least, most),
                 )  # fmt: skip
 
@@ -311,7 +307,8 @@ def feedback(laid: Laid) -> Iterator[Breach]:
                     )
                 yield _breach(
                     laid, 6, (answered, lesson),
-                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: {_asked(least, most)} asked",
+                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: "
+                    f"{limits_text(least, most)} asked",
                     past,
                 )  # fmt: skip
 

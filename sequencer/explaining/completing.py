@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from sequencer.changes.edits import Edit, edited
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.explaining.spread import own_key
+from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
+from sequencer.moves import Standing
 from sequencer.scenario.schema import ClassLesson, Scenario
 from sequencer.sequence import Sequence
 from sequencer.solve import Answer, SolveSettings, solve
@@ -35,6 +37,9 @@ class Completion:
 def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop: StopSignal | None = None) -> Completion:
     """The best way to complete a sequence, or why there is none.
 
+    Lessons that patterns make stay where they are given as far as the others allow (``Answer.disruption`` counts those that
+    do not): no statement of the scenario puts them anywhere.
+
     Parameters
     ----------
     scenario, sequence
@@ -46,10 +51,21 @@ def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop
     if sequence.strays or any(count > 1 for count in times.values()):
         return Completion(None, None)
     kept = pinned(scenario, sequence)
-    answer = solve(kept, SolveSettings(seconds=seconds), stop=stop)
+    answer = solve(kept, SolveSettings(seconds=seconds), stop=stop, standing=_made(build_instance(kept), sequence) or None)
     if answer.status != "infeasible":
         return Completion(answer, None)
     return Completion(answer, explain(kept, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
+
+
+def _made(instance: Instance, sequence: Sequence) -> Standing:
+    """Where the lessons made by patterns are given."""
+    found = {}
+    for placement in sequence.placements:
+        lesson = instance.lessons[placement.lesson]
+        if lesson.made is not None and lesson.delivered is None:
+            slot = instance.slots_for(lesson)[placement.slot]
+            found[placement.lesson] = (slot.date, slot.period)
+    return found
 
 
 def pinned(scenario: Scenario, sequence: Sequence) -> Scenario:

@@ -143,9 +143,9 @@ class Search:
         def together(groups: Sequence[Sequence[Statement]]) -> bool:
             return self.holds((one for group in groups for one in group), classes) is False
 
-        groups = _fewest(together, [], list(kinds.values()), False)
+        groups = fewest(together, [], list(kinds.values()), False)
         singles = [[statement] for group in groups for statement in group]
-        return tuple(one for group in _fewest(together, [], singles, False) for one in group)
+        return tuple(one for group in fewest(together, [], singles, False) for one in group)
 
     def _proven(self, found: tuple[Statement, ...]) -> Conflict:
         """The conflict with its proof over the whole scenario; what the proof shows to be needless is dropped."""
@@ -162,7 +162,7 @@ class Search:
                 return Conflict(found, proven, self.kept(found))
 
 
-def _fewest(impossible: Callable[[list[Thing]], bool], background: list[Thing], things: list[Thing], added: bool) -> list[Thing]:
+def fewest(impossible: Callable[[list[Thing]], bool], background: list[Thing], things: list[Thing], added: bool) -> list[Thing]:
     """Fewest things that are impossible beside the background, by divide and conquer; earlier ones where there is a choice."""
     if added and impossible(background):
         return []
@@ -170,6 +170,6 @@ def _fewest(impossible: Callable[[list[Thing]], bool], background: list[Thing], 
         return things
     half = len(things) // 2
     first, second = things[:half], things[half:]
-    of_second = _fewest(impossible, background + first, second, bool(first))
-    of_first = _fewest(impossible, background + of_second, first, bool(of_second))
+    of_second = fewest(impossible, background + first, second, bool(first))
+    of_first = fewest(impossible, background + of_second, first, bool(of_second))
     return of_first + of_second

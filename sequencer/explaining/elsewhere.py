@@ -138,11 +138,13 @@ class _Looking:
         fixed = self._fixed_elsewhere(slot)
         if fixed:
             return Place(slot, False, None, True, fixed)
+        if self.clock.left <= 0:
+            return Place(slot, False, None, False)
         stated = take_apart(pinned)
         holds = possible(stated.spread, self.clock)
         if holds is False:
             return Place(slot, False, None, True, self._forbidding(stated))
-        answer = solve(pinned, SolveSettings(seconds=max(0.1, seconds)), stop=self.clock.stop)
+        answer = solve(pinned, SolveSettings(seconds=max(0.1, min(seconds, self.clock.left))), stop=self.clock.stop)
         if answer.sequence is None:
             return Place(slot, False, None, False)
         costs = {aim.aim: (aim.value or 0) - self.aims[aim.aim] for aim in answer.aims}

@@ -346,7 +346,7 @@ class GroupSearch(Generic[Held]):
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             return self._take(aim, solver, status)
 
-        if aim is not None:
+        if aim is not None and self._is_counted(aim):
             own = Budget(time.monotonic() + seconds * SHARE_NEAR, effort * SHARE_NEAR)
             allowed = own.effort
             by_futures(self, aim, self._bound, own)

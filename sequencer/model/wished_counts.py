@@ -13,7 +13,7 @@ from sequencer.facts import ClassFacts, TeacherFacts
 from sequencer.model.costs import CostTerm, WishedLimit
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement
-from sequencer.model.rules.counts import stretches
+from sequencer.model.rules.counts import held_in, stretches
 from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.scenario.schema import WISHED_MINUTES
 
@@ -33,13 +33,13 @@ def _tags(parts: Parts) -> Iterator[WishedLimit]:
             tagged = [index for index in facts.lessons if cap.tag in lessons[index].tags]
             for window in _windows(facts, cap.break_days, cap.of, short_ones=True) if cap.wish else ():
                 statement = Statement(2, f"{facts.id}: {cap.tag} in {cap.of} slots from {window[0].number}")
-                held = _ones(_held(parts, facts, window, tagged))
+                held = _ones(held_in(parts, facts, window, tagged))
                 yield WishedLimit(statement, held, None, cap.most, cap.wish or 0, greatest=len(window))
         for thread in facts.threads:
             tagged = [index for index in facts.lessons if thread.tag in lessons[index].tags]
             for window in _windows(facts, thread.break_days, thread.of, short_ones=False) if thread.wish else ():
                 statement = Statement(2, f"{facts.id}: {thread.tag} or spare in {thread.of} slots from {window[0].number}")
-                serving = [*_held(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
+                serving = [*held_in(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
                 yield WishedLimit(statement, _ones(serving), thread.least, None, thread.wish or 0)
 
 
@@ -48,10 +48,6 @@ def _windows(facts: ClassFacts, break_days: int | None, of: int, short_ones: boo
     for stretch in stretches(facts.slots, break_days):
         size = min(of, len(stretch)) if short_ones else of
         yield from (stretch[first : first + size] for first in range(len(stretch) - size + 1))
-
-
-def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
-    return [literal for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged)]
 
 
 def _ones(literals: list[Literal]) -> tuple[tuple[Literal, int], ...]:

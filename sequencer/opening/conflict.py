@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import math
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from ortools.sat.python import cp_model
-
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
-from sequencer.opening.model import Together, opening_periods, prepared_futures
+from sequencer.opening.model import can_share, opening_periods
+from sequencer.opening.reasons import Reasons, reasons_of
 
 
 @dataclass(frozen=True)
@@ -28,25 +25,14 @@ class OpeningConflict:
     possible_until
         The latest first day of a period until which these could share one, or the date asked about where that is known; None
         where not even a first period is shared or the time ran out before it was known.
+    reasons
+        What in these futures cannot hold together; None where that was not found in time.
     """
 
     futures: tuple[str, ...]
     minimal: bool
     possible_until: date | None = None
-
-
-def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
-    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
-    found: list[object] = []
-
-    def take(_: cp_model.CpSolver, status: object) -> bool:
-        found.append(status)
-        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
-
-    together = Together(prepared_futures(instances), until)
-    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
-    last = found[-1] if found else None
-    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
+    reasons: Reasons | None = None
 
 
 def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> OpeningConflict:
@@ -64,7 +50,10 @@ def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, en
             kept = rest
         minimal &= possible is not None
     latest = _latest(kept, until, calls, ends) if len(kept) > 1 else None
-    return OpeningConflict(tuple(kept), minimal, latest)
+    reasons = None
+    if len(kept) > 1:
+        reasons = reasons_of({name: instance.scenario for name, instance in kept.items()}, until, calls, ends)
+    return OpeningConflict(tuple(kept), minimal, latest, reasons)
 
 
 def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> date | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -12,6 +14,7 @@ from ortools.sat.python import cp_model
 from sequencer.comparing.differences import LessonName, Period, known_lessons
 from sequencer.facts import Instance
 from sequencer.model.build import Model, Prepared, build_model, prepare
+from sequencer.model.calls import Calls
 from sequencer.model.posting import Posting, Statement, total
 from sequencer.sequence import Laid, Sequence
 
@@ -149,3 +152,17 @@ class _ClassView:
             return [(literal, 1) for literal in self._variables.held(self._class, slot, [index])]
         variables = self._variables.lessons[index]
         return [(literal, 1) for literal in variables.starts_between(slot, slot)]
+
+
+def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
+    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
+    found: list[object] = []
+
+    def take(_: cp_model.CpSolver, status: object) -> bool:
+        found.append(status)
+        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
+
+    together = Together(prepared_futures(instances), until)
+    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
+    last = found[-1] if found else None
+    return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None

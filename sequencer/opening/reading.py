@@ -35,7 +35,7 @@ def load_comparing(
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(text, source, language, ("scenario",), (*KEYS_BESIDE, UNTIL, WEIGHTS), limits)
+    parts = Parts(tree, source, ("scenario",), (*KEYS_BESIDE, UNTIL, WEIGHTS))
     until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
     asking = parts.part(WEIGHTS)
     if asking is not None and UNTIL not in tree.data:

@@ -13,7 +13,7 @@ from sequencer.comparing.differences import ClassPeriods, LessonName, Period, Sh
 from sequencer.explaining.telling import tell
 from sequencer.naming import day_text
 from sequencer.render.explained import explanation_json
-from sequencer.render.layout import columns
+from sequencer.render.layout import aim_cell, bounded, columns
 from sequencer.scenario.written import model_data
 from sequencer.solve import AimResult
 from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
@@ -130,9 +130,9 @@ def _row(future: Future, aims: list[str]) -> tuple[str, ...]:
     first = (future.name, _STATUS[future.answer.status], _periods(future.periods))
     if future.answer.sequence is None:
         return (*first, *("",) * (len(aims) + 4))
-    moved = "" if future.moved is None else _bounded(future.moved, future.fewest_moved)
+    moved = "" if future.moved is None else bounded(future.moved, future.fewest_moved)
     met = sum(quota.met for quota in future.quotas)
-    values = {aim.aim: _value(aim) for aim in future.answer.aims}
+    values = {aim.aim: aim_cell(aim) for aim in future.answer.aims}
     left_out, carried_over = (
         _counted(len(names), next((aim for aim in future.answer.aims if aim.aim == name), None))
         for name, names in ((LEFT_OUT, future.left_out), (CARRIED_OVER, future.carried_over))
@@ -147,15 +147,7 @@ def _counted(lessons: int, aim: AimResult | None) -> str:
     """How many lessons, and the aim where it says something else or is not proven."""
     if aim is None or (aim.proven and aim.value == lessons):
         return str(lessons)
-    return f"{lessons}, aim {_value(aim)}"
-
-
-def _value(aim: AimResult) -> str:
-    return "" if aim.value is None else _bounded(aim.value, aim.bound)
-
-
-def _bounded(value: int, bound: int | None) -> str:
-    return str(value) if bound is None or bound == value else f"{value} ({bound})"
+    return f"{lessons}, aim {aim_cell(aim)}"
 
 
 def _periods(classes: Sequence[ClassPeriods]) -> str:

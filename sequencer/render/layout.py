@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sequencer.solve import Answer
+from sequencer.solve import AimResult, Answer
 from sequencer.words import OPTIMAL
 
 
@@ -23,6 +23,16 @@ def columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> li
 def day_cell(day: date) -> str:
     """A date that lines up with others: ``Mon  9 Nov 2026``."""
     return f"{day:%a} {day.day:2d} {day:%b %Y}"
+
+
+def aim_cell(aim: AimResult | None) -> str:
+    """An aim's value, with its bound behind it where it is not proven best; empty where there is none."""
+    return "" if aim is None or aim.value is None else bounded(aim.value, aim.bound)
+
+
+def bounded(value: int, bound: int | None) -> str:
+    """A value, with its bound behind it where that is another."""
+    return str(value) if bound is None or bound == value else f"{value} ({bound})"
 
 
 AS_PLANNED = "As planned before; nothing better was looked for."

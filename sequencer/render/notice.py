@@ -83,7 +83,8 @@ def _when(period: Period) -> str:
 
 
 def _to_alter(change: Change) -> list[str]:
-    return [*(f"book {each}" for each in change.bookings), *([f"upload, {change.upload}"] if change.upload else [])]
+    book = "book " if change.shift.new else ""
+    return [*(f"{book}{each}" for each in change.bookings), *([f"upload, {change.upload}"] if change.upload else [])]
 
 
 def _json(change: Change) -> dict[str, Any]:

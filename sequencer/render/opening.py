@@ -9,6 +9,7 @@ from sequencer.answer import lesson_rows
 from sequencer.comparing.differences import LessonName, Period
 from sequencer.naming import day_text
 from sequencer.opening.conflict import OpeningConflict
+from sequencer.opening.reasons import Reason
 from sequencer.opening.share import Continuation, Loss, SharedOpening
 from sequencer.render.layout import columns
 from sequencer.sequence import Laid
@@ -48,6 +49,8 @@ def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
         "futures": list(conflict.futures),
         "minimal": conflict.minimal,
         "possible_until": latest.isoformat() if latest is not None else None,
+        "reasons": [asdict(reason) for reason in conflict.reasons.reasons] if conflict.reasons is not None else None,
+        "reasons_minimal": conflict.reasons.minimal if conflict.reasons is not None else None,
     }
 
 
@@ -111,6 +114,15 @@ def _why_none(shared: SharedOpening, until: str) -> list[str]:
         lines.append("Without any one of them the others could." if len(conflict.futures) > 2 else "Each by itself could.")
     else:
         lines.append("The time ran out before it was known whether fewer of them already cannot.")
+    if conflict.reasons is not None:
+        lines.append("What cannot hold together, if they begin alike:")
+        lines += [f"  in {_who(reason, conflict)}: {reason.text}" for reason in conflict.reasons.reasons]
     if conflict.possible_until is not None:
         lines.append(f"They could if it were known by {day_text(conflict.possible_until)}, and not a lesson later.")
     return lines
+
+
+def _who(reason: Reason, conflict: OpeningConflict) -> str:
+    if len(reason.futures) == len(conflict.futures):
+        return "both" if len(conflict.futures) == 2 else "all of them"
+    return " and ".join(reason.futures)

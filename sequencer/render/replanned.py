@@ -9,10 +9,9 @@ from sequencer.answer import answer_json
 from sequencer.comparing.differences import Period, Shift
 from sequencer.naming import day_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
-from sequencer.render.layout import columns
+from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
 from sequencer.replanning.replan import Replanned, TradeOff
-from sequencer.solve import AimResult
 from sequencer.words import INFEASIBLE, OPTIMAL
 
 
@@ -71,8 +70,8 @@ def trade_off_text(listed: TradeOff) -> str:
     rows = [("lessons moved", "sequence", *aims)]
     for step in listed.steps:
         best = "proven best" if step.answer.status == OPTIMAL else "best found"
-        rows.append((str(step.moved), best, *(_value(aim) for aim in step.answer.aims)))
-    rows.append(("made afresh", "", *(_value(aim) for aim in listed.afresh.aims)))
+        rows.append((str(step.moved), best, *(aim_cell(aim) for aim in step.answer.aims)))
+    rows.append(("made afresh", "", *(aim_cell(aim) for aim in listed.afresh.aims)))
     lines = [*columns(rows), ""]
     lines.append("Numbers of moves that gain nothing over fewer are left out.")
     if not listed.complete:
@@ -123,12 +122,6 @@ def _headline(again: Replanned) -> str:
         return "Nothing moved."
     sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
     return f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."
-
-
-def _value(aim: AimResult) -> str:
-    if aim.value is None:
-        return ""
-    return str(aim.value) if aim.proven else f"{aim.value} ({aim.bound})"
 
 
 def _shift(shift: Shift) -> str:

@@ -13,7 +13,7 @@ from sequencer.check import Verdict
 from sequencer.facts import ClassFacts, Instance
 from sequencer.notices import Drift, drifts
 from sequencer.outcomes import Outcome, practices, retrievals
-from sequencer.render.layout import AS_PLANNED
+from sequencer.render.layout import AS_PLANNED, day_cell
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN
@@ -105,7 +105,7 @@ def slots_text(instance: Instance) -> str:
         table = [("no.", "date", "week", "period", "how taught", "offers")]
         table += [
             (
-                str(row["slot"]), _day(date.fromisoformat(row["date"])), f"{row['week']} {row['label']}", str(row["period"]),
+                str(row["slot"]), day_cell(date.fromisoformat(row["date"])), f"{row['week']} {row['label']}", str(row["period"]),
                 row["taught"], ", ".join(row["offers"]),
             )
             for row in own
@@ -129,7 +129,7 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
     last_week, last_date = None, None
     for slot in facts.slots:
         week = f"{slot.week.number} {slot.week.label}" if slot.week.number != last_week else ""
-        day = _day(slot.date) if slot.date != last_date else ""
+        day = day_cell(slot.date) if slot.date != last_date else ""
         last_week, last_date = slot.week.number, slot.date
         if slot.number in shown:
             kind, load, lesson, taught = shown[slot.number]
@@ -161,7 +161,7 @@ def _lesson_cells(row: dict[str, Any], told: str, titles: dict[tuple[str, str], 
         lesson += f" [{begins}{met}]" if met else ""
     if row["homework"]:
         due = row["homework"]["due"]
-        lesson += f" [{row['homework']['title']}, due {_day(date.fromisoformat(due)) if due else 'in the next plan'}]"
+        lesson += f" [{row['homework']['title']}, due {day_cell(date.fromisoformat(due)) if due else 'in the next plan'}]"
     if row["delivered"]:
         lesson += f" ({told})"
     return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
@@ -249,7 +249,9 @@ def _moved_table(instance: Instance, alternative: Alternative) -> list[tuple[str
     for move in alternative.moved:
         lesson = instance.lessons[move.lesson]
         owner = (instance.class_of(lesson).name,) if several else ()
-        places = (f"{_day(slot.date)} period {slot.period}" if slot is not None else "left out" for slot in (move.old, move.new))
+        places = (
+            f"{day_cell(slot.date)} period {slot.period}" if slot is not None else "left out" for slot in (move.old, move.new)
+        )
         table.append((*owner, lesson.title, *places))
     return table
 
@@ -264,7 +266,3 @@ def _columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> l
         ]
         lines.append(("  " + "  ".join(cells)).rstrip())
     return lines
-
-
-def _day(day: date) -> str:
-    return f"{day:%a} {day.day:2d} {day:%b %Y}"

@@ -37,7 +37,9 @@ def with_the_past(scenario: Scenario, previous: Sequence) -> Scenario:
     ]
     if not past:
         return scenario
-    return recorded_from_data(scenario_data(scenario), {"today": today.isoformat(), "record": past}, "", "the previous sequence")
+    # What-ifs may change what is past; no sequence heeds them.
+    data = scenario_data(scenario.model_copy(update={"what_ifs": ()}))
+    return recorded_from_data(data, {"today": today.isoformat(), "record": past}, "", "the previous sequence")
 
 
 def where_it_stood(before: Instance, previous: Sequence, now: Instance) -> Standing:

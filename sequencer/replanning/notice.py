@@ -22,7 +22,7 @@ class Change:
     Parameters
     ----------
     bookings
-        What was, or is to be, booked for it: rooms, kit, and what is asked for some days before, with the day.
+        What is to be booked for it, or called off: rooms, kit, and what is asked for some days before, with the day.
     upload
         How it is now taught from a distance, and by when what pupils work from must be there; None in class.
     cautions
@@ -62,19 +62,17 @@ def _first_at(change: Change) -> Period:
 
 
 def _change(laid: Laid, lesson: LessonFacts, shift: Shift) -> Change:
-    bookings = [need for need in lesson.needs if need != IN_SCHOOL]
-    for notice in lesson.prepare.notice if lesson.prepare is not None else ():
-        if shift.new is None:
-            bookings.append(f"{notice.what}: call off")
-            continue
-        bookings.append(f"{notice.what}: {_by(laid, shift.new[0], notice.days)}")
+    needs = [need for need in lesson.needs if need != IN_SCHOOL]
+    notices = lesson.prepare.notice if lesson.prepare is not None else ()
     if shift.new is None:
-        return Change(shift, tuple(bookings), None, ())
+        return Change(shift, tuple(f"{what}: call off" for what in (*needs, *(each.what for each in notices))), None, ())
+    on = shift.new[0]
+    bookings = (*needs, *(f"{each.what}: {_by(laid, on, each.days)}" for each in notices))
     taught = laid.taught(lesson.index)
-    upload = f"{taught}, {_by(laid, shift.new[0], 1)}" if taught != IN_CLASS else None
-    return Change(shift, tuple(bookings), upload, tuple(cautions_of(laid, lesson)))
+    upload = f"{taught}, {_by(laid, on, 1)}" if taught != IN_CLASS else None
+    return Change(shift, bookings, upload, tuple(cautions_of(laid, lesson)))
 
 
 def _by(laid: Laid, day: date, days: int) -> str:
-    by = working_days_before(laid.instance.calendar, day, days)
-    return f"by {day_text(by)}" if by is not None else "at once"
+    by, today = working_days_before(laid.instance.calendar, day, days), laid.instance.scenario.today
+    return f"by {day_text(by)}" if by is not None and (today is None or by >= today) else "at once"

@@ -8,7 +8,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from sequencer.errors import UnusableInput, UnusableSettings
 from sequencer.given import checked_parts
-from sequencer.scenario.documents import Language
+from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.parts import Parts
@@ -45,7 +45,7 @@ def load_rolling(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario", "sequence", "first", "last"), ("record",), limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
     scenario, sequence = checked_parts(parts, source)
     first, last = parts.read("first", day_part), parts.read("last", day_part)
     parts.report()

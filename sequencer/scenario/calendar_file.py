@@ -59,7 +59,7 @@ def load_redating(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(text, source, language, ("scenario", "calendar"), limits=limits)
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "calendar"))
     scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
     calendar = parts.read("calendar", lambda part: _calendar(scenario, part, source))
     parts.report()

@@ -23,6 +23,7 @@ from sequencer.scenario.guards import (
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 
+_BLANKS = frozenset(" \t\n\r")
 _BLANK = re.compile(r"[ \t\n\r]*")
 _STRING = re.compile(r'"(?:[^"\\\x00-\x1f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*"')
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?(?![0-9A-Za-z.])", re.ASCII)
@@ -59,9 +60,10 @@ class _Reader:
         return CutShort((), f"is not valid JSON: {what}", self._place())
 
     def _skip_blanks(self) -> None:
-        blank = _BLANK.match(self._text, self._at)
-        assert blank is not None
-        self._at = blank.end()
+        if self._text[self._at : self._at + 1] in _BLANKS:
+            blank = _BLANK.match(self._text, self._at)
+            assert blank is not None
+            self._at = blank.end()
 
     def _take(self, mark: str) -> bool:
         """Step over a mark and the blanks after it, if it is next."""
@@ -143,6 +145,8 @@ class _Reader:
         if written is None:
             raise self._wrong("this text has no closing quote, a line end, or a backslash that means nothing")
         self._at = written.end()
+        if "\\" not in written.group():
+            return written.group()[1:-1]
         value: str = json.loads(written.group())
         return value
 

@@ -7,8 +7,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.scenario.documents import Language, in_file_order, read_tree
-from sequencer.scenario.limits import NO_LIMITS, Limits
+from sequencer.scenario.documents import in_file_order
 from sequencer.scenario.places import Positions, Tree, shown
 
 Read = TypeVar("Read")
@@ -19,32 +18,21 @@ class Parts:
 
     Parameters
     ----------
-    text, source, language
-        The document.
+    tree, source
+        The document, and its name.
     keys
         The parts: all must be there.
     optional
         Parts that may be there; nothing else can.
-    limits
-        How much of everything is allowed.
 
     Raises
     ------
     UnusableInput
         When the text cannot be read so far that its parts can be told apart.
-    BeyondLimit
     """
 
-    def __init__(
-        self,
-        text: bytes | str,
-        source: str,
-        language: Language,
-        keys: tuple[str, ...],
-        optional: tuple[str, ...] = (),
-        limits: Limits = NO_LIMITS,
-    ) -> None:
-        self._tree = tree = read_tree(text, language, limits)
+    def __init__(self, tree: Tree, source: str, keys: tuple[str, ...], optional: tuple[str, ...] = ()) -> None:
+        self._tree = tree
         self._source = source
         if tree.cut_short or tree.is_spoilt(()):
             raise UnusableInput(in_file_order(tree.problems), source)

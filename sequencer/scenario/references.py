@@ -33,6 +33,9 @@ from sequencer.scenario.references_what_ifs import WHAT_IF_CHECKS
 MOST_CLASSES = 500
 """No sequence of that many could be worked out."""
 
+ENOUGH = 1_000
+"""Findings after which no further check is made: no more problems than half of them are listed anyway."""
+
 CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *NAME_CHECKS,
     *CARRIED_CHECKS,
@@ -74,4 +77,6 @@ def reference_findings(data: Any, suggestions: Suggestions, limits: Limits = NO_
     if not findings.found:
         for check in CHECKS:
             check(outline, findings)
+            if len(findings.found) > ENOUGH:
+                break
     return tuple(dict.fromkeys(findings.found))

@@ -33,7 +33,7 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source)
-    return compared_part(Parts(text, source, language, ("scenario",), KEYS_BESIDE, limits), source)
+    return compared_part(Parts(tree, source, ("scenario",), KEYS_BESIDE), source)
 
 
 def compared_part(parts: Parts, source: str) -> Scenario:

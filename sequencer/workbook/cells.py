@@ -22,8 +22,8 @@ Value = str | int | float | date | None
 """What a cell holds: text without blanks around it, a number, a date, or nothing."""
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 5_000_000, 60_000_000, 3000, 60
-MOST_CELLS = 200_000
-"""Cells of all sheets together, empty ones included; a sheet whose columns are formatted far down has many."""
+MOST_SHEETS, MOST_CELLS = 200, 200_000
+"""Sheets, and cells of all of them together, empty ones included: a sheet that is formatted far down has many."""
 
 ENDINGS = (".xlsx", ".csv")
 
@@ -106,33 +106,41 @@ def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_
     UnusableInput
         When it cannot be read at all.
     """
-    stream = BytesIO(content)
     try:
-        with ZipFile(stream) as packed:
+        with ZipFile(BytesIO(content)) as packed:
             unpacked = sum(part.file_size for part in packed.infolist())
         if unpacked > most_unpacked:
             raise _unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that are not read here
-            values, formulas = (load_workbook(stream, data_only=data_only) for data_only in (True, False))
+            return _sheets(content, source)
     except BadZipFile:
         raise _unusable(source, "is not a workbook: save it as .xlsx") from None
     except UnusableInput:
         raise
     except Exception as error:  # a damaged file can make the library fail in any way
         raise _unusable(source, "is a damaged workbook: open it, and save it anew as .xlsx") from error
+
+
+def _sheets(content: bytes, source: str) -> list[Sheet]:
+    """The sheets, read row by row: what a file says of ranges (merged, linked, sized) is never laid out, however large."""
+    values, formulas = (load_workbook(BytesIO(content), read_only=True, data_only=data_only) for data_only in (True, False))
+    if len(values.worksheets) > MOST_SHEETS:
+        raise _unusable(source, f"has more than {MOST_SHEETS} sheets")
     found, cells_left = [], MOST_CELLS
-    for sheet in values.worksheets:
-        # A sheet is walked from its first cell to its last one, empty ones in between included.
-        cells_left -= (sheet.max_column or 0) * (sheet.max_row or 0)
-        if (sheet.max_row or 0) > MOST_ROWS * 10 or cells_left < 0:
-            raise _unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
+    for sheet, written in zip(values.worksheets, formulas.worksheets, strict=True):
+        # The size that a sheet states of itself is not relied on.
+        sheet.reset_dimensions()
+        written.reset_dimensions()
         problems: list[Problem] = []
         rows = []
-        for number, cells in enumerate(sheet.iter_rows(), 1):
+        for number, (cells, texts) in enumerate(zip(sheet.iter_rows(), written.iter_rows(), strict=True), 1):
+            cells_left -= len(cells)
+            if number > MOST_ROWS * 10 or cells_left < 0:
+                raise _unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
             row = []
-            for column, cell in enumerate(cells, 1):
-                value, problem = _cell(cell.value, formulas[sheet.title].cell(number, column).value)
+            for column, (cell, text) in enumerate(zip(cells, texts, strict=True), 1):
+                value, problem = _cell(cell.value, text.value)
                 if problem is not None:
                     problems.append(problem_at(Place(sheet.title, number, column), problem))
                 row.append(value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -10,13 +11,14 @@ from typing import Any
 from sequencer.errors import Problem, UnusableInput
 from sequencer.given import previous_from_data, sequence_from_data
 from sequencer.scenario.load import scenario_from_data
+from sequencer.scenario.places import shown
 from sequencer.scenario.record_file import recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.sequence import Previous, Sequence
 from sequencer.words import HAPPENED, LOST, SKIPPED
 from sequencer.workbook.cells import Place, read_sheets
-from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, rows_of
+from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, like, rows_of
 
 _NEEDED = ("class", "date", "period", "lesson")
 _READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin", "today")
@@ -88,19 +90,35 @@ def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario
     plan = _read(path)
     data = scenario_data(scenario)
     pins = Filled(data)
+    classes = [entry["id"] for entry in data["classes"]]
     for number, row in enumerate(plan.data["lessons"]):
-        place = next((place for place, entry in enumerate(data["classes"]) if entry["id"] == row["class"]), None)
-        if row.get("pin") != "yes" or place is None:
+        if row.get("pin") != "yes":
             continue
-        name = f"{row['unit']}/{row['lesson']}" if "unit" in row else str(row["lesson"])
+        if row["class"] not in classes:
+            said = f"names no class of the scenario: {shown(row['class'])}{like(row['class'], classes)}"
+            pins.report(plan.places["lessons", number, "class"], said)
+            continue
+        place = classes.index(row["class"])
         own = data["classes"][place].setdefault("lessons", {})
+        name = _own_key(own, row)
         own[name] = {key: value for key, value in own.get(name, {}).items() if key not in ("not_before", "not_after")}
         own[name] |= {"on": row["date"], "period": row["period"]}
         for key, column in (("on", "date"), ("period", "period")):
             pins.places["classes", place, "lessons", name, key] = plan.places["lessons", number, column]
         pins.places["classes", place, "lessons", name] = plan.places["lessons", number, "lesson"]
+    if pins.problems:
+        raise UnusableInput(tuple(pins.problems), str(path))
     with at_cells(pins, path):
         return scenario_from_data(data)
+
+
+def _own_key(own: Iterable[str], row: dict[str, Any]) -> str:
+    """The key by which a class speaks of a row's lesson already, with its unit or without; or else the row's own."""
+    for key in own:
+        unit, _, lesson = key.rpartition("/")
+        if lesson == row["lesson"] and (not unit or row.get("unit", unit) == unit):
+            return key
+    return f"{row['unit']}/{row['lesson']}" if "unit" in row else str(row["lesson"])
 
 
 def _read(path: str | os.PathLike[str]) -> Filled:
@@ -169,5 +187,5 @@ def _kept(plan: Filled) -> Filled:
     """The places of the rows that are not of skipped lessons, numbered anew."""
     numbers = [number for number, row in enumerate(plan.data["lessons"]) if row.get("what") != SKIPPED]
     new = {old: number for number, old in enumerate(numbers)}
-    places = {("lessons", new[path[1]], *path[2:]): place for path, place in plan.places.items() if path[1] in new}
+    places = {("lessons", new[path[1]], *path[2:]): place for path, place in plan.places.items() if path[1:2] and path[1] in new}
     return Filled(plan.data, places)

@@ -104,11 +104,10 @@ def tab_to(page: Page, wanted: str, most: int = 40) -> list[str]:
         page.keyboard.press("Tab")
         stops.append(focused(page))
         if stops[-1] != "BODY":
-            outline = page.evaluate("""() => {
+            page.wait_for_function("""() => {
                 const style = getComputedStyle(document.activeElement);
-                return `${style.outlineStyle} ${style.outlineWidth}`;
+                return style.outlineStyle === "solid" && style.outlineWidth === "3px";
             }""")
-            assert outline == "solid 3px", (stops[-1], outline)
             assert page.evaluate("document.activeElement.getClientRects().length > 0"), stops[-1]
         if stops[-1] == wanted:
             return stops
@@ -118,3 +117,13 @@ def tab_to(page: Page, wanted: str, most: int = 40) -> list[str]:
 def fits(page: Page) -> bool:
     """Whether nothing sticks out sideways, so that nobody has to scroll in two directions."""
     return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
+
+
+def nameless(page: Page) -> list[str]:
+    """What can be used or reached and is not called anything by the browser's own account of it to a screen reader."""
+    session = page.context.new_cdp_session(page)
+    nodes = session.send("Accessibility.getFullAXTree")["nodes"]
+    used = ("button", "checkbox", "combobox", "Date", "Iframe", "link", "progressbar", "region", "table", "textbox")
+    shown = [each for each in nodes if not each["ignored"] and each["role"]["value"] in used]
+    assert len(shown) > 5
+    return [f"{each['role']['value']} {each['nodeId']}" for each in shown if not each["name"]["value"].strip()]

@@ -24,8 +24,10 @@ def own_number(_: Caller) -> int:
     return os.getpid()
 
 
-def die(_: Caller) -> None:
-    """End without a word."""
+def die(trace: str, _: Caller) -> None:
+    """End without a word, but for a line in a file."""
+    with open(trace, "a", encoding="utf-8") as file:
+        file.write("died\n")
     os.kill(os.getpid(), signal.SIGKILL)
 
 

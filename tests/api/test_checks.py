@@ -116,7 +116,7 @@ def test_lessons_that_the_scenario_does_not_have_are_named() -> None:
     ("text", "expected"),
     [
         ("[]", [("", "")]),
-        ("{}", [("", ""), ("", "")]),
+        ("{}", [("", "")]),
         ('{"scenario": {}}', None),
         ('{"Scenario": {}, "sequence": {"lessons": []}}', [("", ""), ("Scenario", "/Scenario")]),
         ('{"scenario": null, "sequence": null}', [("scenario", "/scenario"), ("sequence", "/sequence")]),

@@ -13,14 +13,18 @@ from typing import Any
 from api.app import create_app
 
 STORED = Path(__file__).with_name("contract.json")
+LIMITS = ("maxLength", "maximum", "pattern")
 WORDS = ("description", "summary", "title", "example", "examples")
 
 
 def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
     """Return the places where something that was described is so no more, words aside."""
     if isinstance(before, dict) and isinstance(now, dict):
+        before, now = _said_alike(before), _said_alike(now)
         named = where.endswith(("/properties", "/schemas"))
-        kept = [key for key in before if named or key not in WORDS]
+        # A request may hold more than before.
+        looser = LIMITS if "/parameters/" in where else ()
+        kept = [key for key in before if named or key not in (*WORDS, *(key for key in looser if key not in now))]
         lost = [f"{where}/{key}" for key in kept if key not in now]
         # What a request must hold may not become more.
         more = set(now.get("required", [])) - set(before.get("required", [])) if isinstance(now.get("required"), list) else set()
@@ -40,6 +44,13 @@ def taken_away(before: Any, now: Any, where: str = "") -> list[str]:
             return [where]
         return [place for number, each in enumerate(before) for place in taken_away(each, now[number], f"{where}/{number}")]
     return [] if before == now else [where]
+
+
+def _said_alike(schema: dict[str, Any]) -> dict[str, Any]:
+    """A schema in which a single value is said as a list of one, which means the same."""
+    if "const" not in schema or "enum" in schema:
+        return schema
+    return {key: value for key, value in schema.items() if key != "const"} | {"enum": [schema["const"]]}
 
 
 def test_nothing_is_taken_away() -> None:
@@ -63,6 +74,11 @@ def test_what_is_taken_away_is_noticed() -> None:
     assert taken_away(now, options) == []
     gone = options["paths"]["/v1/sequences"]["post"]["parameters"].pop()["name"]
     assert taken_away(now, options) == [f"/paths//v1/sequences/post/parameters/{gone}"]
+    looser, narrower = copy.deepcopy(now), copy.deepcopy(now)
+    del looser["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"]
+    narrower["paths"]["/v1/sequences"]["post"]["parameters"][0]["schema"]["anyOf"][0]["maximum"] = 1
+    assert taken_away(now, looser) == []
+    assert taken_away(now, narrower) == ["/paths//v1/sequences/post/parameters/seconds/schema/anyOf/0/maximum"]
     more = copy.deepcopy(now)
     more["components"]["schemas"]["Rolling"]["required"].append("record")
     assert taken_away(now, more) == ["/components/schemas/Rolling/required/record"]

@@ -6,6 +6,7 @@ import io
 import json
 import re
 import tomllib
+import zipfile
 from fnmatch import fnmatch
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -71,7 +72,7 @@ def test_the_page_loads_nothing_but_its_own_parts(page: Page) -> None:
     assert policy["frame-ancestors"] == policy["base-uri"] == policy["form-action"] == "'none'"
     assert response.headers["x-frame-options"] == "DENY"
     named = {value for tag, attributes in page.tags for key in ("src", "href") if (value := attributes.get(key)) and tag != "a"}
-    assert named - {"about:blank"} <= set(PARTS)
+    assert {f"/{each}" for each in named - {"about:blank"}} <= set(PARTS)
     assert not [
         attributes for _, attributes in page.tags if "style" in attributes or any(key.startswith("on") for key in attributes)
     ]
@@ -112,8 +113,8 @@ def test_everything_that_a_script_or_label_names_is_there(page: Page) -> None:
     assert len(page.ids) == len(set(page.ids))
     there = set(page.ids)
     text = "\n".join(path.read_text(encoding="utf-8") for path in SCRIPTS)
-    named = set(re.findall(r"""(?:byId|fill|say|show|goTo)\("([\w-]+)\"""", text))
-    boxes = re.findall(r"""tellRefusal\("([\w-]+)\"""", text)
+    named = set(re.findall(r"""(?:byId|fill|say|show|goTo)\(\s*"([\w-]+)\"""", text))
+    boxes = re.findall(r"""tellRefusal\(\s*"([\w-]+)\"""", text)
     named |= {f"{box}-{part}" for box in boxes for part in ("head", "says", "list")} | set(boxes)
     named |= {
         each for listed in re.findall(r"for \(const id of \[([^\]]*)\]\)", text) for each in re.findall(r'"([\w-]+)"', listed)
@@ -229,12 +230,16 @@ def test_problems_have_their_lines_and_their_cells(tmp_path: Path) -> None:
 
 def test_what_is_no_workbook_or_too_large_a_one_is_refused() -> None:
     far, many = openpyxl.Workbook(), openpyxl.Workbook(write_only=True)
-    far.active.cell(29_000, 590).value = 1
+    far.active.cell(40_000, 590).value = 1
     sheet = many.create_sheet("Lessons")
     for _ in range(3000):
         sheet.append([1] * 50)
     for body, said in ((b"no", "not a workbook"), (packed(far), "far out"), (packed(many), "too large")):
         assert said in problem(ask("POST", "/v1/scenarios", body, XLSX), 422)["detail"]
+    sheets = openpyxl.Workbook()
+    for number in range(200):
+        sheets.create_sheet(f"sheet {number}")
+    assert "more than 200 sheets" in problem(ask("POST", "/v1/scenarios", packed(sheets), XLSX), 422)["detail"]
     assert problem(ask("POST", "/v1/scenarios", b"", "text/csv"), 415)
     assert problem(ask("POST", "/v1/scenarios", b"no", XLSX, content_encoding="br"), 415)
     assert problem(ask("POST", "/v1/sequences", b"no", XLSX), 415)
@@ -251,6 +256,28 @@ def planned() -> tuple[dict[str, Any], list[dict[str, Any]], dict[str, Any]]:
             if check(scenario, sequence_from_data(scenario, lessons)).sound:
                 return parse_document(SMALL)[0], lessons, moved
     raise AssertionError("no other plan is sound")
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        b'<mergeCells count="1"><mergeCell ref="A1:XFD1048576"/></mergeCells>',
+        b'<hyperlinks><hyperlink ref="A1:XFD1048576" location="x"/></hyperlinks>',
+    ],
+)
+def test_ranges_without_end_in_a_workbook_cost_nothing(said: bytes, tmp_path: Path) -> None:
+    """Laid out cell by cell, as the library would, these take all the memory there is."""
+    whole = packed(workbook("small", tmp_path))
+    changed = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(whole)) as before, zipfile.ZipFile(changed, "w", zipfile.ZIP_DEFLATED) as after:
+        for name in before.namelist():
+            content = before.read(name)
+            if name == "xl/worksheets/sheet1.xml":
+                assert b"</sheetData>" in content
+                content = content.replace(b"</sheetData>", b"</sheetData>" + said)
+            after.writestr(name, content)
+    read = ask("POST", "/v1/scenarios", changed.getvalue(), XLSX).json()
+    assert scenario_from_data(read["scenario"]) == read_scenario(SCENARIOS / "small.yaml")
 
 
 @pytest.mark.parametrize("form", FORMATS, ids=lambda form: form.name)

@@ -30,7 +30,7 @@ from sequencer import (
     solve,
     write_blank,
 )
-from tests.api.browser import CHROMIUM, browsing, fits, focused, opened, serving, tab_to
+from tests.api.browser import CHROMIUM, browsing, fits, focused, nameless, opened, serving, tab_to
 from tests.api.service import SCENARIOS, SMALL
 
 pytest.importorskip("playwright", reason="playwright is not installed")
@@ -247,13 +247,18 @@ def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
     find(page)
     page.get_by_label("First day closed").fill("2026-11-12")
     page.get_by_role("button", name="Compare").click()
-    page.get_by_text("With this closure no sequence exists.").wait_for()
+    page.locator("#compared").wait_for()
+    assert page.locator("#compared-says").inner_text() == "With this closure no sequence exists."
     assert "no class meets on Thu 12 Nov 2026" in (page.locator("#moves").text_content() or "")
-    # What the server refuses is said in its words.
-    page.get_by_label("First day closed").fill("2027-11-12")
-    page.get_by_label("Last day closed").fill("2027-11-10")
-    page.get_by_role("button", name="Compare").click()
-    assert page.locator("#closed-wrong").inner_text() == "The last day comes before the first."
+    # Dates that close nothing are refused at once.
+    for first, last, said in (
+        ("2026-11-12", "2026-11-10", "The last day comes before the first."),
+        ("2027-11-12", "", "That is outside the term, Mon 2 Nov 2026 to Fri 20 Nov 2026."),
+    ):
+        page.get_by_label("First day closed").fill(first)
+        page.get_by_label("Last day closed").fill(last)
+        page.get_by_role("button", name="Compare").click()
+        assert page.locator("#closed-wrong").inner_text() == said
 
 
 def test_a_search_that_is_stopped_keeps_its_best(page: Page) -> None:
@@ -266,10 +271,21 @@ def test_a_search_that_is_stopped_keeps_its_best(page: Page) -> None:
     page.locator("#plan").wait_for()
     assert page.locator("#verdict").inner_text().startswith("Stopped by hand.")
     assert len(lesson_rows(page)) > 0
-    # The next search begins as usual.
+    # A search is given up when another scenario is chosen, and the next one begins as usual.
+    page.get_by_role("button", name="Find the best sequence").click()
+    page.get_by_role("button", name="Stop").wait_for()
     choose(page, "small")
+    assert page.locator("#plan").is_hidden() and page.locator("#stop").is_hidden()
     find(page)
     assert page.locator("#verdict").inner_text().startswith("Proven best")
+    assert len(lesson_rows(page)) == 8
+
+
+def test_a_file_that_is_too_large_is_refused_in_words(page: Page) -> None:
+    page.set_input_files("#file", {"name": "large.yaml", "mimeType": "", "buffer": b"#" * 3_000_000})
+    page.locator("#wrong").wait_for()
+    assert "too large" in page.locator("#wrong-head").inner_text()
+    assert "2,000,000 bytes" in page.locator("#wrong-says").inner_text()
 
 
 def test_the_whole_way_by_keyboard(page: Page) -> None:
@@ -324,6 +340,24 @@ def test_a_server_with_keys_is_given_one(browser: Browser) -> None:
         assert page.locator("#verdict").inner_text().startswith("Proven best")
         kept = page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]")
         assert kept == [0, 0, ""]
+
+
+def test_a_screen_reader_is_told_what_everything_is_and_what_happens(page: Page) -> None:
+    page.locator("#demo-take:enabled").wait_for()
+    assert nameless(page) == []
+    choose(page, "small")
+    find(page)
+    page.get_by_role("button", name="Show the sheet").click()
+    page.locator("#sheet-print").wait_for()
+    assert page.get_by_role("status").first.inner_text() == page.locator("#verdict").inner_text()
+    page.get_by_label("First day closed").fill("2026-11-09")
+    page.get_by_role("button", name="Compare").click()
+    page.locator("#compared").wait_for()
+    assert page.get_by_role("status").last.inner_text() == page.locator("#compared-says").inner_text()
+    assert nameless(page) == []
+    page.set_input_files("#file", {"name": "bad.yaml", "mimeType": "", "buffer": WRONG})
+    page.locator("#wrong").wait_for()
+    assert nameless(page) == []
 
 
 @pytest.mark.parametrize("width", [320, 640])

@@ -57,10 +57,13 @@ def test_one_process_does_job_after_job_and_it_is_another_one(worker: WorkerProc
     assert first != os.getpid()
 
 
-def test_one_that_dies_fails_its_job_and_the_next_job_has_another(worker: WorkerProcess) -> None:
+def test_one_that_dies_fails_its_job_and_the_next_job_has_another(worker: WorkerProcess, tmp_path: Path) -> None:
     first = done(worker, greedy.own_number)
+    trace = tmp_path / "trace"
     with pytest.raises(WorkerDied):
-        done(worker, greedy.die)
+        done(worker, partial(greedy.die, str(trace)))
+    # What ends one process would end the next one too.
+    assert trace.read_text(encoding="utf-8") == "died\n"
     assert done(worker, greedy.own_number) != first
 
 

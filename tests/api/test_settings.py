@@ -42,10 +42,13 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_RETRY_AFTER": "3",
         "SEQUENCER_KEYS": "one,two",
         "SEQUENCER_KEYS_FILE": "keys",
+        "SEQUENCER_ORIGINS": "https://one",
         "SEQUENCER_HEARTBEAT": "4.5",
     }
     settings = Settings.from_environment(stated)
-    assert settings == Settings("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", 4.5)
+    assert settings == Settings(
+        "::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", "https://one", 4.5
+    )
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 

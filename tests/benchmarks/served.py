@@ -78,7 +78,7 @@ class Served:
     def busiest(self) -> int:
         """Number of the process that uses the most of the processors at the moment."""
         before = {number: _ticks(number) for number in self.processes()}
-        time.sleep(0.1)
+        time.sleep(0.5)
         return max(before, key=lambda number: _ticks(number) - before[number])
 
     @contextmanager

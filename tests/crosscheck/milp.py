@@ -25,15 +25,15 @@ def _shared_things(rows: Rows, facts: Facts, classes: Sequence[ClassRows]) -> No
         rows.at_most(total(variables), facts.shared[str(thing)][0])
 
 
-def rows_of(facts: Facts) -> tuple[Rows, list[ChosenRows], JointRows, Expression]:
-    """The rows of every rule, and what teachers' wished quotas cost.
+def rows_of(facts: Facts, rows: Rows | None = None) -> tuple[Rows, list[ChosenRows], JointRows, Expression]:
+    """The rows of every rule, beside others where some are given, and what teachers' wished quotas cost.
 
     Raises
     ------
     CannotState
         When the scenario holds a rule that these rows do not express.
     """
-    rows = Rows()
+    rows = rows if rows is not None else Rows()
     classes = [ChosenRows(rows, facts, group) for group in facts.classes]
     _shared_things(rows, facts, classes)
     wished: Expression = {}

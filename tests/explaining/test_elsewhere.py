@@ -48,6 +48,13 @@ def test_a_fixed_date_forbids_the_others() -> None:
     assert [[one.kind for one in place.forbidden_by] for place in found.places] == [["on"], [], ["on"], ["on"]]
 
 
+def test_once_the_time_is_up_nothing_more_is_looked_for() -> None:
+    made = scenario_from_data(scenario([teach("a"), teach("b", requires="a")]))
+    found = elsewhere(made, "9B", "u/b", solve(made).sequence, seconds=0.0)
+    assert [place.here for place in found.places].count(True) == 1
+    assert all(place.here or (place.costs, place.proven, place.forbidden_by) == (None, False, ()) for place in found.places)
+
+
 @pytest.mark.parametrize("ref", ["u/z", "v/a"])
 def test_a_lesson_that_there_is_not(ref: str) -> None:
     with pytest.raises(UnusableSettings, match=f"names no lesson of the scenario: 9B:{ref}"):

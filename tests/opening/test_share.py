@@ -101,6 +101,12 @@ def test_two_futures_that_cannot_begin_alike_are_named_and_no_other() -> None:
     # Until the second period is known to differ: not even the first is shared.
     assert answer.conflict.possible_until is None
     assert opening_json(answer)["conflict"]["futures"] == list(answer.conflict.futures)
+    # What keeps them apart, as a teacher would say it: one period, the first Monday, for two lessons.
+    told = opening_text(answer)
+    assert "  in early a: u/a must not come after Mon 2 Nov 2026\n  in early b: u/b must not come after Mon 2 Nov 2026\n" in told
+    assert "  in both: 9B: u/a has to be taught\n" in told and "Flood" not in told
+    reasons = answer.conflict.reasons
+    assert reasons is not None and reasons.minimal and len(reasons.reasons) == 5
 
 
 def test_it_is_said_until_when_the_two_could_begin_alike() -> None:

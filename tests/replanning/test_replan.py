@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import random
 from datetime import date
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,6 +17,7 @@ from sequencer import (
     Sequence,
     Shown,
     SolveSettings,
+    TradeOff,
     UnusableInput,
     UnusableSettings,
     answer_json,
@@ -33,6 +36,7 @@ from sequencer import (
     trade_off_text,
     written,
 )
+from sequencer.__main__ import main
 from sequencer.moves import MoveWeights
 from sequencer.render.earlier_calendar import earlier_events
 from tests.builders import QUIET, Data, day, scenario, teach
@@ -250,6 +254,32 @@ def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
     assert "Nothing changed." in notice_html(nothing) and notice_json(nothing)["classes"] == []
 
 
+def test_a_change_notice_calls_off_what_a_lesson_that_falls_away_had() -> None:
+    asked = {"notice": [{"what": "technician", "days": 2}]}
+    data = plan([teach("a"), teach("b", optional=True, needs="lab", prepare=asked)], weeks=1)
+    data["classes"][0]["offers"] = ["lab"]
+    again = carried_on(closed(data, day(1, "Tue")), rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    assert (change["lesson"], change["to"], change["bookings"]) == ("b", None, ["lab: call off", "technician: call off"])
+    assert "book" not in notice_text(again) and "lab: call off; technician: call off" in notice_text(again)
+
+
+@pytest.mark.parametrize(("today", "told"), [(day(1, "Thu"), "by Thu 5 Nov 2026"), (day(1, "Fri"), "at once")])
+def test_a_change_notice_gives_no_day_that_is_over(today: str, told: str) -> None:
+    # The Monday is closed: two working days before Tue 10 Nov is Thu 5 Nov.
+    data = plan([teach("a", prepare={"notice": [{"what": "technician", "days": 2}]})], today=today)
+    again = carried_on(closed(data, day(2, "Mon")), rows(("a", day(2, "Mon"))))
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    assert (change["to"]["date"], change["bookings"]) == (day(2, "Tue"), [f"technician: {told}"])
+
+
+def test_what_ifs_about_the_past_do_not_keep_it_from_being_made_again() -> None:
+    gone = {"name": "Snow", "changes": [{"change": "add closure", "closure": {"name": "Snow", "on": day(1, "Mon")}}]}
+    data = plan([teach("a"), teach("b")], today=day(2, "Mon"), what_ifs=[gone])
+    again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(2, "Mon"))))
+    assert (again.moved, again.answer.status) == (0, "optimal")
+
+
 def test_where_nothing_can_be_planned_it_is_said() -> None:
     made = scenario_from_data(closed(plan([teach("a"), teach("b"), teach("c")]), day(1, "Mon"), day(1, "Tue")))
     previous = sequence_from_data(made, rows(("a", day(1, "Mon"))))
@@ -257,6 +287,18 @@ def test_where_nothing_can_be_planned_it_is_said() -> None:
     assert (again.answer.status, again.moved, again.shifts()) == ("infeasible", None, ())
     assert "No sequence exists" in trade_off_text(trade_off(made, previous, SETTINGS))
     assert "no sequence" in notice_text(again)
+
+
+def test_a_trade_off_in_which_no_step_was_found_is_none(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data = plan([teach("a"), teach("b")])
+    afresh = solve(scenario_from_data(data), SETTINGS)
+    for name, content in (("scenario", data), ("previous", answer_json(afresh))):
+        (tmp_path / f"{name}.json").write_text(json.dumps(content), encoding="utf-8")
+    monkeypatch.setattr("sequencer.command_replanning.trade_off", lambda *_: TradeOff((), afresh, False))
+    assert main(["replan", str(tmp_path / "scenario.json"), "--previous", str(tmp_path / "previous.json"), "--trade-off"]) == 3
+    assert capsys.readouterr().out == "No sequence was found in the time.\n"
 
 
 def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:

@@ -89,7 +89,7 @@ def tags_keep_their_windows(parts: Parts) -> None:
                 size = min(cap.of, len(stretch))
                 for first in range(len(stretch) - size + 1):
                     window = stretch[first : first + size]
-                    held = _held(parts, facts, window, tagged)
+                    held = held_in(parts, facts, window, tagged)
                     if len(held) > cap.most >= _delivered_in(parts, facts, window, tagged):
                         parts.posting.linear(statement, sum(held) <= cap.most)
         for thread in (thread for thread in facts.threads if not thread.wish):
@@ -101,7 +101,7 @@ def tags_keep_their_windows(parts: Parts) -> None:
                     window = stretch[first : first + thread.of]
                     if thread.of - _delivered_in(parts, facts, window, others) < thread.least:
                         continue  # what was delivered breaks it already
-                    serving = [*_held(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
+                    serving = [*held_in(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
                     parts.posting.linear(statement, sum(serving) >= thread.least)
 
 
@@ -118,7 +118,8 @@ def _tally(parts: Parts, facts: ClassFacts, cap: TagCap, tagged: list[int], stat
     return tally if not tally.impossible and tally.size <= MOST_PER_SLOT * len(facts.slots) else None
 
 
-def _held(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
+def held_in(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:
+    """The literals that lessons hold the slots of a window."""
     return [literal for slot in window for literal in parts.variables.held(facts.index, slot.number, tagged)]
 
 
