@@ -135,11 +135,11 @@ class Continuation(_Message):
     lessons: list[PlacedLesson] = Field(description="Its whole sequence, as in an answer.")
 
 
-class ConflictReason(_Message):
-    """A statement that keeps futures from beginning alike."""
+class OpeningReason(_Message):
+    """A statement that takes part in a conflict between futures."""
 
     futures: list[str] = Field(description="The futures that make it.")
-    text: str = Field(description="The statement, in words.")
+    text: str = Field(description="The statement, as a teacher would say it.")
 
 
 class OpeningConflict(_Message):
@@ -151,10 +151,10 @@ class OpeningConflict(_Message):
         description="The latest date until which they could; null where there is none, or it is not known.",
         json_schema_extra=_DATE,
     )
-    reasons: list[ConflictReason] | None = Field(
-        description="Statements that cannot all hold where they begin alike; null where that was not known in time."
+    reasons: list[OpeningReason] | None = Field(
+        description="Statements of these futures that cannot all hold where they begin alike; null where none were found in time."
     )
-    reasons_minimal: bool | None = Field(description="Whether without any one of those the others are proven to hold.")
+    reasons_minimal: bool | None = Field(description="Whether without any one of the statements they are proven to share one.")
 
 
 class SharedOpening(_Message):

@@ -198,7 +198,7 @@ UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/comparisons", EVENTS_TYPE): READY,
     ("/healthz", JSON_TYPE): {"status": "ok", "running": 1, "waiting": 0},
     ("/v1/demos", JSON_TYPE): {"demos": [{"name": "small", "title": "8P, three weeks", "says": "One class, eight lessons."}]},
-    ("/v1/demos/{name}", YAML_TYPE): SCENARIO,
+    ("/v1/demos/{name}", YAML_TYPE): parse_document(SCENARIO)[0],
     ("/v1/formats", JSON_TYPE): {
         "formats": [
             {

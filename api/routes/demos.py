@@ -39,7 +39,7 @@ async def listed(request: Request) -> DemoList:
     responses={
         200: {
             "description": "The scenario, as `/v1/sequences` takes it.",
-            "content": {YAML_TYPE: {"schema": {"type": "string"}}},
+            "content": {YAML_TYPE: {"schema": reference("Scenario")}},
         },
         **problems(404, 406),
     },

@@ -9,9 +9,11 @@ from __future__ import annotations
 import argparse
 import asyncio
 import collections
+import os
 import statistics
 import sys
 import time
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -29,7 +31,7 @@ SETTINGS = Settings(seconds=0.2, most_seconds=0.2, running=1, workers=1, most_me
 """Solves are short: what is looked for lies before and after them."""
 
 PROMPT = 1.0
-"""Seconds within which a refusal must come."""
+"""Seconds of the processor within which a refusal must come, so that what else the machine does changes nothing."""
 
 
 @dataclass
@@ -57,12 +59,6 @@ class Report:
         return "\n".join([*lines, *self.wrong])
 
 
-async def _sent(client: httpx.AsyncClient, path: str, body: bytes, media_type: str) -> tuple[httpx.Response, float]:
-    began = time.monotonic()
-    response = await client.post(path, content=body, headers={"Content-Type": media_type})
-    return response, time.monotonic() - began
-
-
 def _wrong_with(response: httpx.Response) -> str:
     if response.status_code >= 500:
         return f"answered {response.status_code}: {response.text[:200]}"
@@ -82,7 +78,7 @@ async def tried(seed: int, numbers: range, timed: bool = True) -> Report:
     seed, numbers
         Which cases.
     timed
-        Whether a refusal that is slow twice is wrong.
+        Whether a refusal that is slow is wrong.
     """
     report = Report()
     workers: list[WorkerProcess] = []
@@ -94,19 +90,29 @@ async def tried(seed: int, numbers: range, timed: bool = True) -> Report:
     async with client_of(create_app(SETTINGS, worker)) as client:
         for number in numbers:
             kind, path, body, media_type = mutated(seed, number)
-            response, seconds = await _sent(client, path, body, media_type)
+            began = _processor_seconds(workers)
+            response = await client.post(path, content=body, headers={"Content-Type": media_type})
+            seconds = _processor_seconds(workers) - began
             report.statuses[kind, response.status_code] += 1
             wrong = _wrong_with(response)
             if response.status_code != 200:
-                if timed and seconds >= PROMPT:  # once may be the machine
-                    seconds = min(seconds, (await _sent(client, path, body, media_type))[1])
-                    wrong = wrong or (f"refused after {seconds:.2f} s" if seconds >= PROMPT else "")
                 report.refusals.append(seconds)
+                wrong = wrong or (f"refused after {seconds:.2f} s" if timed and seconds >= PROMPT else "")
             if wrong:
                 report.wrong.append(f"case {number} ({kind}, {path}, {media_type}, {len(body)} bytes): {wrong}")
             if number % 20 == 0:
                 report.peak = max([report.peak, *map(_peak, workers)])
     return report
+
+
+def _processor_seconds(workers: list[WorkerProcess]) -> float:
+    """Time of the processor that the service has taken, its processes included where that can be known."""
+    ticks = 0
+    for worker in workers:
+        with suppress(OSError):
+            told = Path(f"/proc/{worker.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+            ticks += int(told[11]) + int(told[12])
+    return time.process_time() + ticks / os.sysconf("SC_CLK_TCK")
 
 
 def _peak(worker: WorkerProcess) -> int:
