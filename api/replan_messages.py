@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions
 from api.comparison_messages import ShiftedLesson
-from api.messages import AimResult, Answer, form_option
+from api.messages import AimResult, Answer, LessonName, form_option
 
 REPLAN_FORMS = ("json", "notice", "notice-text", "text", "notice-json")
 """All of it, or what has changed for colleagues; which of those of one media type is preferred."""
@@ -24,8 +24,19 @@ class ReplanOptions(AroundOptions):
     trade_off: Annotated[bool, Field(description="Whether the best sequence for each number of moves is listed instead.")] = False
 
 
+class GoneLesson(LessonName):
+    """A lesson of the sequence before that is not to be taught any more; its unit is empty where that does not say it."""
+
+    title: str = Field(description="Title; the id where the sequence before has none.")
+    date: str = Field(description="Where it was.", json_schema_extra={"format": "date"})
+    period: int = Field(description="The period that it was in.")
+    why: Literal["no longer in the scenario", "skipped"] = Field(description="What became of it.")
+
+
 class Replanned(Answer):
     """An answer, and what moved since the sequence before."""
+
+    gone: list[GoneLesson] = Field(description="Lessons of the sequence before that are gone; they count as no moves.")
 
     moved: int | None = Field(description="How many lessons lie elsewhere or fall away; null without a sequence.")
     most_moved: int | None = Field(description="How many were allowed to; null where as little as can be moves.")
@@ -50,6 +61,9 @@ class ChangedLesson(ShiftedLesson):
     bookings: list[str] = Field(description="What was, or is to be, booked for it, with the day where it must be asked for.")
     upload: str | None = Field(
         description="How it is now taught from a distance, and by when its material must be there; null in class."
+    )
+    gone: Literal["no longer in the scenario", "skipped"] | None = Field(
+        description="Why it is not to be taught any more; null where it is still to be, or falls away."
     )
 
 

@@ -86,8 +86,8 @@ from sequencer import (
 )
 from sequencer.words import INFEASIBLE
 
-NOTICES = {"notice": notice_html, "notice-text": notice_text, "text": replanned_text}
-"""What writes a plan made again in each form that is no JSON."""
+NOTICES = {"notice": notice_html, "notice-text": notice_text}
+"""What writes a change notice in each form that is no JSON."""
 
 MOST_UNPACKED = 3_000_000
 """Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
@@ -103,7 +103,7 @@ class Body:
 
     def source(self) -> Source:
         """The text, for saying where statements stand."""
-        return Source.of(self.text, "", self.language)
+        return replace(Source.of(self.text, "", self.language), within=("scenario",))
 
 
 @dataclass(frozen=True)
@@ -303,12 +303,14 @@ def explained(body: Body, read: Read, settings: ExplainSettings, form: str, less
     return in_form(form, explanation_text(why)) if form == "text" else in_json(explanation_json(why, body.source()))
 
 
-def planned_again(read: Read, settings: SolveSettings, form: str, most_moved: int | None, caller: Caller) -> Written:
+def planned_again(body: Body, read: Read, settings: SolveSettings, form: str, most_moved: int | None, caller: Caller) -> Written:
     """A plan made again: all of it, or a change notice."""
     scenario, previous = read.unpacked()
     again = replan(scenario, previous, settings, most_moved, caller.stop)
     if form == "json":
-        return in_json(answer_body(replanned_json(again), settings.seconds))
+        return in_json(answer_body(replanned_json(again, body.source()), settings.seconds))
+    if form == "text":
+        return in_form(form, replanned_text(again, body.source()))
     return in_json(notice_json(again)) if form == "notice-json" else in_form(form, NOTICES[form](again))
 
 

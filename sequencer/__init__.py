@@ -33,7 +33,16 @@ from sequencer.explaining.repair import Repair
 from sequencer.explaining.statement import Statement
 from sequencer.explaining.untitled import export_models, untitled
 from sequencer.facts import Instance
-from sequencer.given import GivenSequence, load_check, load_replan, load_sequence, load_with_earlier, sequence_from_data
+from sequencer.given import (
+    GivenSequence,
+    load_check,
+    load_previous,
+    load_replan,
+    load_sequence,
+    load_with_earlier,
+    previous_from_data,
+    sequence_from_data,
+)
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.model.progress import Progress
@@ -63,7 +72,7 @@ from sequencer.render.opening import opening_json, opening_text
 from sequencer.render.preparation import preparation_json, preparation_text
 from sequencer.render.read import read_json
 from sequencer.render.redated import redated_json, redated_yaml
-from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text
+from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text, why_not
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters import starters_json, starters_text
@@ -83,14 +92,14 @@ from sequencer.scenario.schema import Scenario
 from sequencer.scenario.what_ifs_file import load_comparison
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
-from sequencer.sequence import Placement, Sequence
+from sequencer.sequence import Gone, Placement, Previous, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.starters.assign import Starters, assign_starters
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
 from sequencer.workbook.cells import is_table
-from sequencer.workbook.plan import read_plan_pins, read_plan_record, read_plan_sequence
+from sequencer.workbook.plan import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
 from sequencer.workbook.read import load_workbook, read_workbook
 from sequencer.workbook.written import scenario_contents
 
@@ -123,6 +132,7 @@ __all__ = [
     "Further",
     "Future",
     "GivenSequence",
+    "Gone",
     "Instance",
     "Limits",
     "Loss",
@@ -136,6 +146,7 @@ __all__ = [
     "OpeningPeriods",
     "OpeningsAsked",
     "Placement",
+    "Previous",
     "Price",
     "Problem",
     "Progress",
@@ -201,6 +212,7 @@ __all__ = [
     "load_check",
     "load_comparing",
     "load_comparison",
+    "load_previous",
     "load_recorded",
     "load_redating",
     "load_replan",
@@ -226,12 +238,14 @@ __all__ = [
     "pinned_sequence",
     "preparation_json",
     "preparation_text",
+    "previous_from_data",
     "price",
     "read_calendar",
     "read_day",
     "read_json",
     "read_loss",
     "read_plan_pins",
+    "read_plan_previous",
     "read_plan_record",
     "read_plan_sequence",
     "read_recorded",
@@ -264,6 +278,7 @@ __all__ = [
     "untitled",
     "verdict_json",
     "verdict_text",
+    "why_not",
     "write_blank",
     "written",
 ]

@@ -17,6 +17,10 @@ MOST_AT_ONCE = 256
 """Processes of a batch, and searches of each, at most."""
 
 
+_SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json", "text"))
+"""The forms in which nothing but a sequence is written."""
+
+
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
     """The parser of the command line; ``commands`` says what runs each command, by its name."""
     parser = argparse.ArgumentParser(
@@ -184,10 +188,14 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     again.add_argument(
         "--format",
-        choices=("text", "json", "notice", "notice-text", "notice-json"),
+        choices=("text", "json", "notice", "notice-text", "notice-json", *_SEQUENCE_ALONE),
         default="text",
-        help="what to write (default: text)",
+        help="what to write (default: text): all of it, what changed, or the new sequence in one of the forms of sequence",
     )
+    again.add_argument(
+        "--earlier", type=Path, metavar="FILE",
+        help="with --format calendar: the calendar (.ics) that the new one brings up to date, instead of that of --previous",
+    )  # fmt: skip
     again.add_argument("--output", type=Path, help="write to this file instead of the terminal")
     again.set_defaults(run=commands["replan"])
 

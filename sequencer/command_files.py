@@ -13,14 +13,17 @@ from types import FrameType
 from typing import Any
 
 from sequencer import (
+    Previous,
     Scenario,
     Sequence,
     Source,
     StopSignal,
     is_table,
+    load_previous,
     load_recorded,
     load_sequence,
     read_plan_pins,
+    read_plan_previous,
     read_plan_record,
     read_plan_sequence,
     read_recorded,
@@ -60,6 +63,14 @@ def sequence_in(scenario: Scenario, path: Path) -> Sequence:
         return read_plan_sequence(scenario, path)
     text, language = read_file(path)
     return load_sequence(scenario, text, str(path), language)
+
+
+def previous_in(scenario: Scenario, path: Path) -> Previous:
+    """The sequence planned before of a file, a table or a workbook."""
+    if is_table(path):
+        return read_plan_previous(scenario, path)
+    text, language = read_file(path)
+    return load_previous(scenario, text, str(path), language)
 
 
 def source_of(options: argparse.Namespace) -> Source:

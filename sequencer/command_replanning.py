@@ -3,32 +3,44 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable
 
 from sequencer import (
+    Previous,
     Replanned,
+    Scenario,
+    Shown,
     SolveSettings,
+    Source,
     StopSignal,
     TradeOff,
     UnusableSettings,
+    calendar_notes,
+    check_shown,
     notice_html,
     notice_json,
     notice_text,
     replan,
     replanned_json,
     replanned_text,
+    sequence_calendar,
     trade_off,
     trade_off_json,
     trade_off_text,
+    why_not,
+    written,
 )
 from sequencer.command_files import (
     DONE,
     NONE_EXISTS,
     TIME_RAN_OUT,
     json_text,
+    previous_in,
     run_until_stopped,
     scenario_asked,
-    sequence_in,
+    source_of,
+    tell,
     write,
 )
 from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
@@ -36,21 +48,28 @@ from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
 
 def run_replan(options: argparse.Namespace) -> int:
     """Make a plan again, moving as little as can be, or list what each further move would gain."""
-    as_notice = options.format.startswith("notice")
-    if options.trade_off and as_notice:
-        raise UnusableSettings(["a notice tells of one plan: give --most-moved instead of --trade-off"])
+    as_text = options.format in _AS_TEXT
+    if options.trade_off and not as_text:
+        raise UnusableSettings([f"{options.format} tells of one plan: give --most-moved instead of --trade-off"])
+    if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
+        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     scenario, stop = scenario_asked(options), StopSignal()
-    previous = sequence_in(scenario, options.previous)
+    previous = previous_in(scenario, options.previous)
+    shown = Shown(previous=_calendar_before(scenario, previous, options))
+    if not as_text and options.format not in _NOTICES:
+        check_shown(scenario, options.format, shown)
     settings = SolveSettings(options.seconds, options.seed)
-    as_json = options.format == "json"
     if options.trade_off:
         listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
-        write(json_text(trade_off_json(listed)) if as_json else trade_off_text(listed), options.output)
+        write(json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed), options.output)
         status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
     else:
         again: Replanned = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
-        write(_NOTICES[options.format](again) if as_notice else _whole(again, as_json), options.output)
         status = again.answer.status
+        if as_text:
+            write(_AS_TEXT[options.format](again, source_of(options)), options.output)
+        else:
+            _write_shown(again, options, shown)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(status, DONE)
 
 
@@ -61,5 +80,33 @@ _NOTICES: dict[str, Callable[[Replanned], str]] = {
 }
 
 
-def _whole(again: Replanned, as_json: bool) -> str:
-    return json_text(replanned_json(again)) if as_json else replanned_text(again)
+_AS_TEXT: dict[str, Callable[[Replanned, Source], str]] = {
+    "json": lambda again, source: json_text(replanned_json(again, source)),
+    "text": replanned_text,
+}
+
+
+def _write_shown(again: Replanned, options: argparse.Namespace, shown: Shown) -> None:
+    """The notice, or the new sequence in one of its forms; where there is none, an earlier file of it stays as it is."""
+    none = again.answer.sequence is None
+    if none:
+        tell([*(text.rstrip() for text in why_not(again, source_of(options)))])
+    if options.format in _NOTICES:
+        write(_NOTICES[options.format](again), options.output)
+        return
+    if none:
+        tell([f"There is no sequence to write as {options.format}."])
+        return
+    text = written(again.answer, options.format, shown)
+    write(text, options.output)
+    if isinstance(text, bytes) and options.format == "calendar":
+        tell(calendar_notes(again.answer.instance.scenario, shown.previous, text))
+
+
+def _calendar_before(scenario: Scenario, previous: Previous, options: argparse.Namespace) -> bytes | None:
+    """The calendar that a new one brings up to date: the one named, or that of the earlier plan."""
+    if options.format != "calendar":
+        if options.earlier is not None:
+            raise UnusableSettings(["--earlier belongs to --format calendar"])
+        return None
+    return options.earlier.read_bytes() if options.earlier is not None else sequence_calendar(scenario, previous)

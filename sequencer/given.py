@@ -25,7 +25,7 @@ from sequencer.scenario.places import Path, Suggestions, Tree, shown
 from sequencer.scenario.record_file import recorded_part
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path, schema_problem
-from sequencer.sequence import Placement, Revisit, Sequence, Stray
+from sequencer.sequence import Gone, Placement, Previous, Revisit, Sequence, Stray
 from sequencer.words import TAUGHT
 
 ANSWER_KEYS = frozenset(
@@ -120,6 +120,25 @@ def sequence_from_data(scenario: Scenario, data: object, source: str = "") -> Se
     return _sequence(scenario, plain_tree(data), source)
 
 
+def load_previous(
+    scenario: Scenario, text: bytes | str, source: str = "", language: Language | Literal["csv"] = "json"
+) -> Previous:
+    """The same of a sequence planned before: lessons that the scenario does not have any more are no problem, but told apart.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    tree = csv_tree(text) if language == "csv" else read_tree(text, language)
+    return _matched_before(scenario, _rows(tree, source), tree, source)
+
+
+def previous_from_data(scenario: Scenario, data: object, source: str = "") -> Previous:
+    """Read a sequence planned before from mappings and lists in memory; see ``load_previous``."""
+    tree = plain_tree(data)
+    return _matched_before(scenario, _rows(tree, source), tree, source)
+
+
 def load_check(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Sequence]:
@@ -177,10 +196,16 @@ def load_with_earlier(
 
 def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
-) -> tuple[Scenario, Sequence]:
-    """The same with the sequence planned before under ``previous``."""
+) -> tuple[Scenario, Previous]:
+    """The same with the sequence planned before under ``previous``, whose lessons need not all be there any more."""
     parts = Parts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
-    scenario, previous = checked_parts(parts, source, "previous")
+    scenario = recorded_part(parts, source)
+
+    def matched(part: Tree) -> Previous | None:
+        rows = _rows(part, source)
+        return _matched_before(scenario, rows, part, source) if scenario is not None else None
+
+    previous = parts.read("previous", matched)
     parts.report()
     assert scenario is not None and previous is not None, "whatever cannot be read is reported"
     return scenario, previous
@@ -225,13 +250,22 @@ def _rows(tree: Tree, source: str) -> GivenSequence:
 
 def _matched(scenario: Scenario, given: GivenSequence, tree: Tree, source: str) -> Sequence:
     """The rows matched with the scenario's lessons and periods."""
-    matching = _Matching(build_instance(scenario), tree)
+    return _matching(scenario, given, tree, source, False).sequence()
+
+
+def _matched_before(scenario: Scenario, given: GivenSequence, tree: Tree, source: str) -> Previous:
+    """The same of rows planned before, those of lessons that are gone apart."""
+    matching = _matching(scenario, given, tree, source, True)
+    return Previous(matching.sequence(), tuple(matching.gone))
+
+
+def _matching(scenario: Scenario, given: GivenSequence, tree: Tree, source: str, before: bool) -> _Matching:
+    matching = _Matching(build_instance(scenario), tree, before)
     for place, row in enumerate(given.lessons):
         matching.add(("lessons", place), row)
     if matching.problems:
         raise UnusableInput(in_file_order(matching.problems, tree.data), source)
-    revisits = sorted(matching.revisits, key=lambda revisit: (revisit.lesson, revisit.by))
-    return Sequence(tuple(matching.placements), tuple(matching.strays), tuple(revisits))
+    return matching
 
 
 def _misspelt(tree: Tree) -> list[Problem]:
@@ -267,9 +301,14 @@ def _with_tuple(row: dict[str, Any], key: str) -> dict[str, Any]:
 
 
 class _Matching:
-    """Rows one by one matched with the lessons and periods of an instance; what cannot be is a problem."""
+    """Rows one by one matched with the lessons and periods of an instance; what cannot be is a problem.
 
-    def __init__(self, instance: Instance, tree: Tree) -> None:
+    Where they were planned ``before``, lessons that the instance does not have are gone, and no problem.
+    """
+
+    def __init__(self, instance: Instance, tree: Tree, before: bool) -> None:
+        self._before = before
+        self.gone: list[Gone] = []
         self._instance = instance
         self._tree = tree
         self._suggestions = Suggestions()
@@ -285,6 +324,9 @@ class _Matching:
 
     def add(self, where: Path, row: GivenLesson) -> None:
         """Match one row."""
+        if self._before and self._is_gone(row):
+            self.gone.append(self._gone(where, row))
+            return
         lesson = self._lesson(where, row)
         if lesson is None:
             return
@@ -307,6 +349,27 @@ class _Matching:
         for place, met in enumerate(row.revisits):
             self._meet((*where, "revisits", place), row.class_, lesson, met)
 
+    def sequence(self) -> Sequence:
+        """What was matched."""
+        revisits = sorted(self.revisits, key=lambda revisit: (revisit.lesson, revisit.by))
+        return Sequence(tuple(self.placements), tuple(self.strays), tuple(revisits))
+
+    def _is_gone(self, row: GivenLesson) -> bool:
+        """Whether a row of a class that is there names a lesson that is not."""
+        there = self._lessons.get(row.class_)
+        return there is not None and not any(row.unit in (None, one.unit) for one in there.get(row.lesson, ()))
+
+    def _gone(self, where: Path, row: GivenLesson) -> Gone:
+        rows = self._tree.data["lessons"] if isinstance(self._tree.data, dict) else self._tree.data
+        title = rows[where[1]].get("title")
+        told = title if isinstance(title, str) and title.strip() else row.lesson
+        skipped = self._is_skipped(row.class_, row.unit, row.lesson)
+        return Gone(row.class_, row.unit or "", row.lesson, told, row.date, row.period, skipped)
+
+    def _is_skipped(self, class_id: str, unit: str | None, lesson: str) -> bool:
+        names = [skipped for index, skipped in self._instance.skipped if self._instance.classes[index].id == class_id]
+        return any(name.rpartition("/")[2] == lesson and unit in (None, name.partition("/")[0]) for name in names)
+
     def _lesson(self, where: Path, row: GivenLesson) -> LessonFacts | None:
         """The lesson that a row names."""
         if row.class_ not in self._classes:
@@ -321,8 +384,7 @@ class _Matching:
         return found[0] if len(found) == 1 else None
 
     def _no_lesson(self, where: Path, class_id: str, unit: str | None, lesson: str) -> None:
-        names = [skipped for index, skipped in self._instance.skipped if self._instance.classes[index].id == class_id]
-        if any(name.rpartition("/")[2] == lesson and unit in (None, name.partition("/")[0]) for name in names):
+        if self._is_skipped(class_id, unit, lesson):
             self._report(where, f"names a lesson that class {class_id} skipped: {shown(lesson)}")
             return
         known = {
@@ -336,7 +398,8 @@ class _Matching:
         unit = met.unit or by.unit
         lesson = next((one for one in self._lessons[class_id].get(met.lesson, ()) if one.unit == unit), None)
         if lesson is None:
-            self._no_lesson(where, class_id, unit, met.lesson)
+            if not self._before:
+                self._no_lesson(where, class_id, unit, met.lesson)
         elif by.index not in lesson.revisited_by:
             self.revisits.add(Revisit(lesson.index, by.index))
 

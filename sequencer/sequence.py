@@ -60,6 +60,40 @@ class Sequence:
     revisits: tuple[Revisit, ...] = ()
 
 
+@dataclass(frozen=True)
+class Gone:
+    """A lesson of an earlier sequence that is not to be taught any more.
+
+    Parameters
+    ----------
+    unit
+        Its unit; empty where the earlier sequence does not say.
+    skipped
+        Whether the record says that it is skipped; it is no longer in the scenario otherwise.
+    """
+
+    class_id: str
+    unit: str
+    lesson: str
+    title: str
+    date: date
+    period: int
+    skipped: bool = False
+
+    @property
+    def why(self) -> str:
+        """What became of it, in words."""
+        return "skipped" if self.skipped else "no longer in the scenario"
+
+
+@dataclass(frozen=True)
+class Previous:
+    """A sequence planned before, read against the scenario as it is now: what is still there of it, and what is gone."""
+
+    sequence: Sequence
+    gone: tuple[Gone, ...] = ()
+
+
 def joined(sequences: Iterable[Sequence]) -> Sequence:
     """One sequence of several over different classes."""
     several = tuple(sequences)

@@ -51,6 +51,6 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     job = (
         partial(work.traded_off, read, settings, form)
         if options.trade_off
-        else partial(work.planned_again, read, settings, form, options.most_moved)
+        else partial(work.planned_again, body, read, settings, form, options.most_moved)
     )
     return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -15,13 +15,13 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, Component, Event, Timezone
 
 from sequencer.calendar import Slot
-from sequencer.facts import LessonFacts
+from sequencer.facts import ClassFacts
 from sequencer.instance import build_instance
 from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
 from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, one_line
 from sequencer.render.time_zones import time_zone
 from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Laid, Sequence
+from sequencer.sequence import Laid, Previous, Sequence
 from sequencer.solve import Answer
 
 _OURS = UUID("5b0f1c56-3a0e-4b53-9a8c-6f2f4d5a7c11")
@@ -45,11 +45,13 @@ def answer_calendar(answer: Answer, shown: Shown) -> bytes:
     return _written(answer.instance.scenario, events, f" {answer.run.version}")
 
 
-def sequence_calendar(scenario: Scenario, sequence: Sequence) -> bytes:
+def sequence_calendar(scenario: Scenario, previous: Sequence | Previous) -> bytes:
     """The calendar of a sequence that was made before, as an earlier one to bring up to date.
 
-    A period that the class no longer has counts too: what lay there has moved or is cancelled.
+    A period that the class no longer has counts too: what lay there has moved or is cancelled; so do lessons that are gone.
     """
+    before = previous if isinstance(previous, Previous) else Previous(previous)
+    sequence = before.sequence
     shown = Shown()
     laid = Laid(build_instance(scenario), sequence)
     events = list(_planned(laid, shown))
@@ -58,12 +60,20 @@ def sequence_calendar(scenario: Scenario, sequence: Sequence) -> bytes:
             continue
         lesson = laid.instance.lessons[stray.lesson]
         owner = laid.instance.class_of(lesson)
-        event = _begun(_uid(scenario, owner.id, lesson), shown.now)
-        event.add("dtstart", stray.date)
-        event.add("summary", f"{owner.name}: {one_line(lesson.title)}")
-        _told_apart(event, scenario, owner.id, owner.teacher)
-        events.append(event)
+        events.append(_stood(scenario, owner, (lesson.unit, lesson.id), lesson.title, stray.date, shown))
+    owners = {owner.id: owner for owner in laid.instance.classes}
+    for gone in before.gone:
+        events.append(_stood(scenario, owners[gone.class_id], (gone.unit, gone.lesson), gone.title, gone.date, shown))
     return _written(scenario, events, "")
+
+
+def _stood(scenario: Scenario, owner: ClassFacts, name: tuple[str, str], title: str, day: date, shown: Shown) -> Event:
+    """A lesson that was planned for a day and is not where a period is any more."""
+    event = _begun(_uid(scenario, owner.id, *name), shown.now)
+    event.add("dtstart", day)
+    event.add("summary", f"{owner.name}: {one_line(title)}")
+    _told_apart(event, scenario, owner.id, owner.teacher)
+    return event
 
 
 def _written(scenario: Scenario, events: list[Component], version: str) -> bytes:
@@ -102,7 +112,7 @@ def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | 
 
 
 def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Event:
-    event = _begun(_uid(scenario, line.owner.id, line.lesson), now)
+    event = _begun(_uid(scenario, line.owner.id, line.lesson.unit, line.lesson.id), now)
     begins, ends = bells.times(line.slots)
     event.add("dtstart", begins)
     event.add("dtend", ends)
@@ -117,9 +127,9 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Even
     return event
 
 
-def _uid(scenario: Scenario, class_id: str, lesson: LessonFacts) -> UUID:
+def _uid(scenario: Scenario, class_id: str, unit: str, lesson: str) -> UUID:
     """The same for a lesson of a class however its date and title change; another one in another term."""
-    names = (scenario.term.first.isoformat(), class_id, lesson.unit, lesson.id)
+    names = (scenario.term.first.isoformat(), class_id, unit, lesson)
     return uuid5(_OURS, json.dumps(names))
 
 

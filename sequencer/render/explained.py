@@ -23,6 +23,8 @@ class Source:
 
     name: str = ""
     tree: Tree | None = None
+    within: Path = ()
+    """Where in the text the scenario stands, if it may stand beside other things."""
 
     @classmethod
     def of(cls, text: bytes | str, name: str = "", language: Language = "yaml") -> Source:
@@ -33,7 +35,7 @@ class Source:
         """A message with its place: that of the nearest part above it that the text holds."""
         if self.tree is None:
             return Problem(where_text(path), message, pointer_text(path))
-        return self.tree.positions.problem(document_path(path, self.tree.data), message)
+        return self.tree.positions.problem(document_path((*self.within, *path), self.tree.data), message)
 
 
 _NO_SOURCE = Source()

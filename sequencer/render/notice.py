@@ -75,7 +75,7 @@ def _row(change: Change) -> tuple[str, ...]:
 
 def _told(change: Change) -> tuple[str, str]:
     old, new = change.shift.old, change.shift.new
-    return _when(old) if old else "new", _when(new) if new else "falls away"
+    return _when(old) if old else "new", _when(new) if new else change.gone or "falls away"
 
 
 def _when(period: Period) -> str:
@@ -94,5 +94,5 @@ def _json(change: Change) -> dict[str, Any]:
     name = dict(zip(("class", "unit", "lesson"), change.shift.name, strict=True))
     return {
         **name, "title": change.shift.title, "from": old, "to": new,
-        "bookings": list(change.bookings), "upload": change.upload,
+        "bookings": list(change.bookings), "upload": change.upload, "gone": change.gone,
     }  # fmt: skip

@@ -8,15 +8,20 @@ from typing import Any
 from sequencer.answer import answer_json
 from sequencer.comparing.differences import Period, Shift
 from sequencer.naming import day_text
+from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
 from sequencer.replanning.replan import Replanned, TradeOff
 from sequencer.words import INFEASIBLE, OPTIMAL
 
 
-def replanned_json(again: Replanned) -> dict[str, Any]:
-    """The JSON body: that of the answer, with what moved; it can be the previous sequence of the next time."""
-    return {**answer_json(again.answer), **_moved_json(again)}
+def replanned_json(again: Replanned, source: Source | None = None) -> dict[str, Any]:
+    """The JSON body: that of the answer, with what moved; it can be the previous sequence of the next time.
+
+    Where there is no sequence it says why, with the places of statements in the text that the scenario was read from.
+    """
+    why = explanation_json(again.explanation, source or Source("")) if again.explanation is not None else None
+    return {**answer_json(again.answer, why), **_moved_json(again)}
 
 
 def trade_off_json(listed: TradeOff) -> dict[str, Any]:
@@ -29,11 +34,30 @@ def trade_off_json(listed: TradeOff) -> dict[str, Any]:
     }
 
 
-def replanned_text(again: Replanned) -> str:
-    """The sequence as text, and after it every lesson that moved, fell away or is new."""
+def replanned_text(again: Replanned, source: Source | None = None) -> str:
+    """The sequence as text, and after it every lesson that moved, fell away, is new or gone; or why there is no sequence."""
     if again.answer.sequence is None:
-        return answer_text(again.answer)
-    return "\n".join([answer_text(again.answer), _headline(again), *(f"  {_shift(shift)}" for shift in again.shifts())]) + "\n"
+        return "\n".join([answer_text(again.answer), *why_not(again, source)])
+    moved = [_headline(again), *(f"  {_shift(shift)}" for shift in again.shifts()), *_gone(again)]
+    return "\n".join([answer_text(again.answer), *moved]) + "\n"
+
+
+def why_not(again: Replanned, source: Source | None = None) -> list[str]:
+    """Why there is no sequence, where that is known."""
+    if again.explanation is None:
+        return []
+    if again.explanation.possible and again.most_moved is not None:
+        return [f"No sequence moves at most {again.most_moved} lessons; there is one that moves more.\n"]
+    return [explanation_text(again.explanation, source or Source(""))]
+
+
+def _gone(again: Replanned) -> list[str]:
+    """The lessons that are not to be taught any more."""
+    return [
+        f'  {each.class_id}: "{each.title}" ({each.unit or "?"}/{each.lesson}) {each.why}; '
+        f"was on {day_text(each.date)}, period {each.period}"
+        for each in again.gone
+    ]
 
 
 def trade_off_text(listed: TradeOff) -> str:
@@ -52,6 +76,8 @@ def trade_off_text(listed: TradeOff) -> str:
     lines.append("Numbers of moves that gain nothing over fewer are left out.")
     if not listed.complete:
         lines.append("Not all of these are proven: more time may find better ones.")
+    if listed.steps[0].gone:
+        lines += ["", "In none of them:", *_gone(listed.steps[0])]
     for step in listed.steps:
         lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts())]
     return "\n".join(lines) + "\n"
@@ -59,6 +85,18 @@ def trade_off_text(listed: TradeOff) -> str:
 
 def _moved_json(again: Replanned) -> dict[str, Any]:
     return {
+        "gone": [
+            {
+                "class": each.class_id,
+                "unit": each.unit,
+                "lesson": each.lesson,
+                "title": each.title,
+                "date": each.date.isoformat(),
+                "period": each.period,
+                "why": each.why,
+            }
+            for each in again.gone
+        ],
         "moved": again.moved,
         "most_moved": again.most_moved,
         "disruption": asdict(again.answer.disruption) if again.answer.disruption is not None else None,

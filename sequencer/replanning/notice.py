@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.cautions import cautions_of
-from sequencer.comparing.differences import Shift
+from sequencer.comparing.differences import Period, Shift
 from sequencer.facts import LessonFacts
 from sequencer.naming import day_text
 from sequencer.preparing.dates import working_days_before
@@ -27,12 +27,15 @@ class Change:
         How it is now taught from a distance, and by when what pupils work from must be there; None in class.
     cautions
         Where due for the lesson as it is now.
+    gone
+        Why it is not to be taught any more, where it is not; what was booked for it is not known then.
     """
 
     shift: Shift
     bookings: tuple[str, ...]
     upload: str | None
     cautions: tuple[str, ...]
+    gone: str | None = None
 
 
 def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
@@ -41,10 +44,21 @@ def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
         return {}
     laid = Laid(again.answer.instance, again.answer.sequence)
     lessons = {(laid.instance.class_of(each).id, each.unit, each.id): each for each in laid.lessons()}
-    found: dict[str, list[Change]] = {}
+    found: dict[str, list[Change]] = {facts.id: [] for facts in laid.instance.classes}
     for shift in again.shifts():
-        found.setdefault(shift.name[0], []).append(_change(laid, lessons[shift.name], shift))
-    return {name: tuple(changes) for name, changes in found.items()}
+        found[shift.name[0]].append(_change(laid, lessons[shift.name], shift))
+    for gone in again.gone:
+        shift = Shift((gone.class_id, gone.unit, gone.lesson), gone.title, (gone.date, gone.period), None)
+        found[gone.class_id].append(Change(shift, (), None, (), gone.why))
+    for changes in found.values():
+        changes.sort(key=_first_at)
+    return {name: tuple(changes) for name, changes in found.items() if changes}
+
+
+def _first_at(change: Change) -> Period:
+    first = change.shift.old or change.shift.new
+    assert first is not None, "what changed was, or is, somewhere"
+    return first
 
 
 def _change(laid: Laid, lesson: LessonFacts, shift: Shift) -> Change:

@@ -5,16 +5,18 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, replace
 
+from sequencer.comparing.compare import EXPLAINED_SECONDS
 from sequencer.comparing.differences import Shift
 from sequencer.errors import UnusableSettings
+from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.moves import MoveWeights, Standing, displaced
 from sequencer.replanning.kept import where_it_stood, with_the_past
 from sequencer.scenario.schema import Scenario
-from sequencer.sequence import Laid, Sequence
+from sequencer.sequence import Gone, Laid, Previous, Sequence
 from sequencer.solve import Answer, SolveSettings, solve
-from sequencer.words import OPTIMAL
+from sequencer.words import INFEASIBLE, OPTIMAL
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
@@ -34,12 +36,18 @@ class Replanned:
         How many of them lie elsewhere, or are not placed; None without a sequence.
     most_moved
         How many were allowed to; None where as little as can be moves.
+    gone
+        Lessons of the plan before, still to be taught then, that are not to be taught any more; they count as no moves.
+    explanation
+        Why there is no sequence, whatever moves; where one is possible, it is the number allowed that is too small.
     """
 
     answer: Answer
     standing: Standing
     moved: int | None
     most_moved: int | None
+    gone: tuple[Gone, ...] = ()
+    explanation: Explanation | None = None
 
     def shifts(self) -> tuple[Shift, ...]:
         """Every lesson that lies elsewhere, falls away or is new; class by class, in order of time."""
@@ -73,7 +81,7 @@ class TradeOff:
 
 def replan(
     scenario: Scenario,
-    previous: Sequence,
+    previous: Sequence | Previous,
     settings: SolveSettings | None = None,
     most_moved: int | None = None,
     stop: StopSignal | None = None,
@@ -98,12 +106,16 @@ def replan(
     """
     if most_moved is not None and most_moved < 0:
         raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
-    made, stood = _beside(scenario, previous)
-    return _solved(made, stood, settings, most_moved, stop)
+    made, stood, gone = _beside(scenario, previous)
+    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone)
+    if again.answer.status != INFEASIBLE:
+        return again
+    seconds = min((settings or SolveSettings()).seconds, EXPLAINED_SECONDS)
+    return replace(again, explanation=explain(made, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
 
 
 def trade_off(
-    scenario: Scenario, previous: Sequence, settings: SolveSettings | None = None, stop: StopSignal | None = None
+    scenario: Scenario, previous: Sequence | Previous, settings: SolveSettings | None = None, stop: StopSignal | None = None
 ) -> TradeOff:
     """The best sequence for each number of moves, from the fewest possible until none is better; the time is that for all.
 
@@ -111,7 +123,7 @@ def trade_off(
     """
     settings = settings or SolveSettings()
     ends = time.monotonic() + settings.seconds
-    made, stood = _beside(scenario, previous)
+    made, stood, gone = _beside(scenario, previous)
 
     def left() -> SolveSettings:
         return replace(settings, seconds=max(LEAST_SECONDS, ends - time.monotonic()))
@@ -126,7 +138,7 @@ def trade_off(
     for most in range(fewest.disruption.value, len(stood) + 1):
         if (stop is not None and stop.stopped) or time.monotonic() >= ends:
             break
-        step = _solved(made, stood, left(), most, stop)
+        step = replace(_solved(made, stood, left(), most, stop), gone=gone)
         proven &= step.answer.status == OPTIMAL
         if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
             steps.append(step)
@@ -143,9 +155,13 @@ def move_weights(scenario: Scenario) -> MoveWeights:
     return MoveWeights(scenario.today, near, shared)
 
 
-def _beside(scenario: Scenario, previous: Sequence) -> tuple[Scenario, Standing]:
-    made = with_the_past(scenario, previous)
-    return made, where_it_stood(build_instance(scenario), previous, build_instance(made))
+def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...]]:
+    """The scenario with what is past, where the rest stood, and what is gone of what was still to be taught."""
+    before = previous if isinstance(previous, Previous) else Previous(previous)
+    made = with_the_past(scenario, before.sequence)
+    stood = where_it_stood(build_instance(scenario), before.sequence, build_instance(made))
+    today = scenario.today
+    return made, stood, tuple(each for each in before.gone if today is None or each.date >= today)
 
 
 def _solved(

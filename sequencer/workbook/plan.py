@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.given import sequence_from_data
+from sequencer.given import previous_from_data, sequence_from_data
 from sequencer.scenario.load import scenario_from_data
 from sequencer.scenario.places import shown
 from sequencer.scenario.record_file import recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
-from sequencer.sequence import Sequence
+from sequencer.sequence import Previous, Sequence
 from sequencer.words import HAPPENED, LOST, SKIPPED
 from sequencer.workbook.cells import Place, read_sheets
 from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, like, rows_of
@@ -42,6 +42,19 @@ def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequ
     rows = [row for row in plan.data["lessons"] if row.get("what") != SKIPPED]
     with at_cells(_kept(plan), path):
         return sequence_from_data(scenario, {"lessons": rows})
+
+
+def read_plan_previous(scenario: Scenario, path: str | os.PathLike[str]) -> Previous:
+    """The same of a sequence planned before, as ``load_previous`` reads an answer.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    plan = _read(path)
+    rows = [row for row in plan.data["lessons"] if row.get("what") != SKIPPED]
+    with at_cells(_kept(plan), path):
+        return previous_from_data(scenario, {"lessons": rows})
 
 
 def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:

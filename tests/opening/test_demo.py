@@ -43,4 +43,4 @@ def test_the_demo_fits_on_a_screen_and_bad_options_are_said(capsys: pytest.Captu
     told = capsys.readouterr().err
     assert "weights belong to --opening-until" in told
     assert "must be a name and a whole number" in told
-    assert "leave --close out" in told
+    assert "close cannot be asked for with a shared opening" in told
