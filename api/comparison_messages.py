@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.around_messages import AroundOptions, Status
-from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, PlacedLesson, RunFacts, form_option
+from api.messages import SAID_FORMS, AimResult, Explanation, LessonName, PlacedLesson, RunFacts, UnitLesson, form_option
 
 
 class CompareOptions(AroundOptions):
@@ -135,6 +135,28 @@ class Continuation(_Message):
     lessons: list[PlacedLesson] = Field(description="Its whole sequence, as in an answer.")
 
 
+class CouldHold(_Message):
+    """What one future could hold in the first period that cannot be shared, after a beginning that all share."""
+
+    future: str = Field(description="The future.")
+    lessons: list[UnitLesson] = Field(description="Each lesson that it could hold there.")
+    spare: bool = Field(description="Whether the period could be spare.")
+
+
+class FirstApart(DatedPeriod):
+    """The first period that futures cannot share, though they could share every one before it."""
+
+    class_: str = Field(alias="class", description="The class.")
+    could_hold: list[CouldHold] = Field(description="Future by future.")
+
+
+class OpeningReason(_Message):
+    """A statement that takes part in why no opening is shared."""
+
+    futures: list[str] = Field(description="The futures that make it.")
+    text: str = Field(description="The statement, in words.")
+
+
 class OpeningConflict(_Message):
     """Futures that cannot share an opening."""
 
@@ -144,6 +166,11 @@ class OpeningConflict(_Message):
         description="The latest date until which they could; null where there is none, or it is not known.",
         json_schema_extra=_DATE,
     )
+    first_apart: FirstApart | None = Field(description="Where they must part; null where that was not known in time.")
+    reasons: list[OpeningReason] | None = Field(
+        description="Statements that cannot all hold if they begin alike; null where none were found in time."
+    )
+    reasons_minimal: bool | None = Field(description="Whether without any one of those they are proven to share one.")
 
 
 class SharedOpening(_Message):

@@ -14,7 +14,7 @@ from api.calls import Job, Tell
 from api.errors import ClientGone, PoolFull, ShuttingDown
 from sequencer import StopSignal
 
-GONE_SECONDS = 0.5
+GONE_SECONDS = 0.25
 """How long a job may go on when nobody wants its outcome any more; then whatever works on it is ended."""
 
 CLOSING_SECONDS = 5.0

@@ -39,6 +39,7 @@ from sequencer.model.calls import StopSignal
 from sequencer.model.progress import Progress
 from sequencer.moves import Move
 from sequencer.opening.asked import OpeningsAsked, check_opening
+from sequencer.opening.clash import Clash, Wanted
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.decisions import AimLosses, losses_by_aim, share_openings
 from sequencer.opening.model import OpeningPeriods
@@ -109,6 +110,7 @@ __all__ = [
     "Asked",
     "BeyondLimit",
     "Breach",
+    "Clash",
     "ClassPeriods",
     "Comparison",
     "Completion",
@@ -160,6 +162,7 @@ __all__ = [
     "UnusableInput",
     "UnusableSettings",
     "Verdict",
+    "Wanted",
     "WhatIf",
     "answer_json",
     "answer_text",

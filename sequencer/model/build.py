@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, fields
 from itertools import pairwise
+from operator import attrgetter
 
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
@@ -229,13 +231,14 @@ _NAMES = frozenset(
 )  # fmt: skip
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""
 
+_SEEN = attrgetter(*(each.name for each in fields(LessonFacts) if each.name not in _NAMES))
+
 
 def _likeness(lesson: LessonFacts, around: list[object]) -> object:
     """Everything the rules and aims can see of a lesson: every field but its names, and its links.
 
     The name counts where parallel classes are held to it (rule 11, and preparation shared in rule 10).
     """
-    seen = tuple(getattr(lesson, field.name) for field in fields(lesson) if field.name not in _NAMES)
     held_to_name = (lesson.in_step is not None or lesson.preparation_minutes) and lesson.made != "retrieval"
     shared_name = lesson.ref if held_to_name else None
-    return seen, shared_name, tuple(sorted(around, key=repr))
+    return _SEEN(lesson), shared_name, frozenset(Counter(around).items())

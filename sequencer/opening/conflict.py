@@ -8,6 +8,7 @@ from datetime import date
 
 from sequencer.facts import Instance
 from sequencer.model.calls import Calls
+from sequencer.opening.clash import Clash, first_clash
 from sequencer.opening.model import can_share, opening_periods
 from sequencer.opening.reasons import Reasons, reasons_of
 
@@ -25,6 +26,8 @@ class OpeningConflict:
     possible_until
         The latest first day of a period until which these could share one, or the date asked about where that is known; None
         where not even a first period is shared or the time ran out before it was known.
+    clash
+        The first period that they cannot share, and what each could hold there; None where that was not known in time.
     reasons
         What in these futures cannot hold together; None where that was not found in time.
     """
@@ -32,6 +35,7 @@ class OpeningConflict:
     futures: tuple[str, ...]
     minimal: bool
     possible_until: date | None = None
+    clash: Clash | None = None
     reasons: Reasons | None = None
 
 
@@ -49,17 +53,18 @@ def conflict_of(instances: Mapping[str, Instance], until: date, calls: Calls, en
         if possible is False:
             kept = rest
         minimal &= possible is not None
-    latest = _latest(kept, until, calls, ends) if len(kept) > 1 else None
-    reasons = None
-    if len(kept) > 1:
-        reasons = reasons_of({name: instance.scenario for name, instance in kept.items()}, until, calls, ends)
-    return OpeningConflict(tuple(kept), minimal, latest, reasons)
-
-
-def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> date | None:
-    """The latest date of a common period until which they can share an opening: an earlier date asks for less."""
-    periods = opening_periods(instances, until)
+    if len(kept) == 1:
+        return OpeningConflict(tuple(kept), minimal)
+    periods = opening_periods(kept, until)
     days = sorted({period[0] for each in periods for period in each.common})
+    last = _last_possible(kept, days, calls, ends)
+    clash = first_clash(kept, days[last], periods, calls, ends) if last is not None else None
+    reasons = reasons_of({name: instance.scenario for name, instance in kept.items()}, until, calls, ends)
+    return OpeningConflict(tuple(kept), minimal, days[last] if last else None, clash, reasons)
+
+
+def _last_possible(instances: Mapping[str, Instance], days: list[date], calls: Calls, ends: float) -> int | None:
+    """The place of the latest day until which they can share an opening: an earlier one asks for less; None without time."""
     low, high = 0, len(days) - 1  # before the first day nothing is shared; what comes after the last is known to be impossible
     while low < high:
         middle = (low + high + 1) // 2
@@ -67,4 +72,4 @@ def _latest(instances: Mapping[str, Instance], until: date, calls: Calls, ends: 
         if possible is None:
             return None
         low, high = (middle, high) if possible else (low, middle - 1)
-    return days[low] if days and low > 0 else None
+    return low

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -75,9 +75,9 @@ class Together:
         }
         for place, periods in enumerate(opening_periods(instances, until)):
             if place in self.class_indices:
-                self._same(periods)
+                self.begin_alike(periods)
 
-    def _same(self, periods: OpeningPeriods) -> None:
+    def begin_alike(self, periods: OpeningPeriods) -> None:
         """Every common period is held, and begun in, by the same lesson in every future."""
         views = [_ClassView(model, periods.class_id) for model in self.models.values()]
         lessons = dict.fromkeys(name for view in views for name in view.lessons)
@@ -89,6 +89,12 @@ class Together:
                         left, right = one.literals(lesson, period, length), other.literals(lesson, period, length)
                         if left or right:
                             self.posting.linear(Statement(0, label), total(left) == total(right))
+
+    def holding(self, name: str, class_id: str, period: Period) -> dict[LessonName, list[tuple[cp_model.BoolVarT, int]]]:
+        """For each lesson of a class that may hold a period of a future, the literals of which one says that it does."""
+        view = _ClassView(self.models[name], class_id)
+        found = {lesson: view.literals(lesson, period, True) for lesson in view.lessons}
+        return {lesson: literals for lesson, literals in found.items() if literals}
 
 
 @dataclass(frozen=True)
@@ -154,15 +160,23 @@ class _ClassView:
         return [(literal, 1) for literal in variables.starts_between(slot, slot)]
 
 
-def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
-    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
+def solved(
+    together: Together, calls: Calls, ends: float, heard: Callable[[cp_model.CpSolver], None] | None = None
+) -> bool | None:
+    """Whether the futures can be planned together; None when the time ran out before it was known."""
     found: list[object] = []
 
-    def take(_: cp_model.CpSolver, status: object) -> bool:
+    def take(solver: cp_model.CpSolver, status: object) -> bool:
         found.append(status)
+        if heard is not None and status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            heard(solver)
         return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
 
-    together = Together(prepared_futures(instances), until)
     calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
     last = found[-1] if found else None
     return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
+
+
+def can_share(instances: Mapping[str, Instance], until: date, calls: Calls, ends: float) -> bool | None:
+    """Whether an opening exists that all these futures share; None when the time ran out before it was known."""
+    return solved(Together(prepared_futures(instances), until), calls, ends)

@@ -8,6 +8,7 @@ from typing import Any
 from sequencer.answer import lesson_rows
 from sequencer.comparing.differences import LessonName, Period
 from sequencer.naming import day_text
+from sequencer.opening.clash import Clash
 from sequencer.opening.conflict import OpeningConflict
 from sequencer.opening.reasons import Reason
 from sequencer.opening.share import Continuation, Loss, SharedOpening
@@ -49,8 +50,24 @@ def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
         "futures": list(conflict.futures),
         "minimal": conflict.minimal,
         "possible_until": latest.isoformat() if latest is not None else None,
+        "first_apart": _clash(conflict.clash) if conflict.clash is not None else None,
         "reasons": [asdict(reason) for reason in conflict.reasons.reasons] if conflict.reasons is not None else None,
         "reasons_minimal": conflict.reasons.minimal if conflict.reasons is not None else None,
+    }
+
+
+def _clash(clash: Clash) -> dict[str, Any]:
+    return {
+        "class": clash.class_id,
+        **_period(clash.period),
+        "could_hold": [
+            {
+                "future": each.future,
+                "lessons": [{"unit": lesson[1], "lesson": lesson[2]} for lesson in each.lessons if lesson is not None],
+                "spare": None in each.lessons,
+            }
+            for each in clash.wanted
+        ],
     }
 
 
@@ -119,7 +136,24 @@ def _why_none(shared: SharedOpening, until: str) -> list[str]:
         lines += [f"  in {_who(reason, conflict)}: {reason.text}" for reason in conflict.reasons.reasons]
     if conflict.possible_until is not None:
         lines.append(f"They could if it were known by {day_text(conflict.possible_until)}, and not a lesson later.")
+    if conflict.clash is not None:
+        lines += _parting(conflict.clash)
     return lines
+
+
+def _parting(clash: Clash) -> list[str]:
+    """Where they must part, and what each needs there."""
+    day, number = clash.period
+    lines = [f"The first period that they cannot share is {clash.class_id}, {day_text(day)}, period {number}. It could be:"]
+    lines += columns([(f"  {each.future}", _one_of(each.lessons)) for each in clash.wanted])
+    if not clash.apart:
+        lines.append("What all of them could have there takes different lessons before it.")
+    return lines
+
+
+def _one_of(lessons: tuple[LessonName | None, ...]) -> str:
+    """Lessons of which a period may hold any one."""
+    return " or ".join("/".join(lesson[1:]) if lesson is not None else "spare" for lesson in lessons)
 
 
 def _who(reason: Reason, conflict: OpeningConflict) -> str:

@@ -75,6 +75,10 @@ class Served:
         connection.close()
         return body["running"], body["waiting"]
 
+    def processor(self) -> float:
+        """Seconds of processor time that all its processes have used."""
+        return sum(_ticks(number) for number in self.processes()) / os.sysconf("SC_CLK_TCK")
+
     def busiest(self) -> int:
         """Number of the process that uses the most of the processors at the moment."""
         before = {number: _ticks(number) for number in self.processes()}

@@ -20,4 +20,4 @@ def test_openings_equal_the_integer_programme(first: int) -> None:
 @pytest.mark.slow
 def test_more_openings_equal_the_integer_programme() -> None:
     counts = Counter(compared(seed) for seed in range(SEEDS, MORE_SEEDS))
-    assert counts[SHARED] >= 100 and counts[NOT_SHARED] >= 10 and counts[IMPOSSIBLE], counts
+    assert counts[SHARED] >= 100 and counts[NOT_SHARED] >= 5 and counts[IMPOSSIBLE], counts

@@ -48,11 +48,6 @@ def closed(name: str, on: str) -> Data:
     return {"change": "add closure", "closure": {"name": name, "on": [on]}}
 
 
-def only(lesson: str, on: str) -> Data:
-    """The lesson lies on this day."""
-    return {"change": "pin", "lesson": f"u/{lesson}", "on": on, "period": 1}
-
-
 def by(lesson: str, latest: str) -> Data:
     return {"change": "move dates", "lesson": f"u/{lesson}", "not_after": latest}
 
@@ -100,7 +95,17 @@ def test_two_futures_that_cannot_begin_alike_are_named_and_no_other() -> None:
     assert "early a and early b cannot all begin alike" in opening_text(answer)
     # Until the second period is known to differ: not even the first is shared.
     assert answer.conflict.possible_until is None
-    assert opening_json(answer)["conflict"]["futures"] == list(answer.conflict.futures)
+    body = opening_json(answer)["conflict"]
+    assert body["futures"] == list(answer.conflict.futures)
+    # Each wants its lesson on the first Monday and can have no other there.
+    assert body["first_apart"] == {
+        "class": "9B",
+        "date": day(1, "Mon"),
+        "period": 1,
+        "could_hold": [{"future": f"early {name}", "lessons": [{"unit": "u", "lesson": name}], "spare": False} for name in "ab"],
+    }
+    first = "The first period that they cannot share is 9B, Mon 2 Nov 2026, period 1. It could be:\n"
+    assert f"{first}    early a  u/a\n    early b  u/b\n" in opening_text(answer)
     # What keeps them apart, as a teacher would say it: one period, the first Monday, for two lessons.
     told = opening_text(answer)
     assert "  in early a: u/a must not come after Mon 2 Nov 2026\n  in early b: u/b must not come after Mon 2 Nov 2026\n" in told
@@ -115,6 +120,44 @@ def test_it_is_said_until_when_the_two_could_begin_alike() -> None:
     # c next: c on Monday or Tuesday; b next: a on Monday, b on Tuesday. The first Monday can be shared, with a.
     assert answer.conflict is not None
     assert answer.conflict.possible_until == date.fromisoformat(day(1, "Tue"))
+    # After a on the Monday, c next needs c on the Tuesday, b next needs b.
+    clash = answer.conflict.clash
+    assert clash is not None and clash.apart
+    assert (clash.class_id, clash.period) == ("9B", (date.fromisoformat(day(1, "Tue")), 1))
+    assert [(each.future, [name[2] for name in each.lessons if name]) for each in clash.wanted] == [
+        ("b next", ["b"]),
+        ("c next", ["c"]),
+    ]
+
+
+def test_what_all_could_have_but_not_after_one_beginning_is_told() -> None:
+    lessons = [teach("a"), teach("b"), teach("c", requires=["a", "b"])]
+    changes: dict[str, list[Data]] = {
+        name: [
+            {"change": "requirement", "lesson": "u/c", "requires": other, "off": True},
+            {"change": "requirement", "lesson": "u/c", "requires": name, "most_slots": 1},
+        ]
+        for name, other in ("ab", "ba")
+    }
+    _, answer = shared(drawn(changes, lessons, per_week="Mon 1-3", weeks=1), day(1, "Tue"))
+    # c right after a: a c b or b a c; c right after b: a b c or b c a. The first period can be shared, with a or with b, the
+    # second not: c may be there in both, but after a in the one and after b in the other. The base has c last.
+    assert answer.conflict is not None and answer.conflict.clash is not None
+    clash = answer.conflict.clash
+    assert (answer.conflict.futures, clash.period, clash.apart) == (("a", "b"), (date.fromisoformat(day(1, "Mon")), 2), False)
+    held = {each.future: [name and name[2] for name in each.lessons] for each in clash.wanted}
+    assert held == {"a": ["a", "c"], "b": ["b", "c"]}
+    assert "What all of them could have there takes different lessons before it." in opening_text(answer)
+
+
+def test_a_period_that_could_be_several_things_lists_them_all_and_spare() -> None:
+    # One future may have anything but b on the Monday, even nothing; the other b alone.
+    what_ifs = {"not b": [{"change": "move dates", "lesson": "u/b", "not_before": day(1, "Tue")}], "b": [by("b", day(1, "Mon"))]}
+    _, answer = shared(drawn(what_ifs), day(1, "Tue"))
+    assert answer.conflict is not None and answer.conflict.clash is not None
+    held = {each.future: [name and name[2] for name in each.lessons] for each in answer.conflict.clash.wanted}
+    assert held == {"not b": ["a", "c", None], "b": ["b"]}
+    assert "u/a or u/c or spare" in opening_text(answer)
 
 
 def test_a_future_without_any_sequence_is_the_conflict() -> None:

@@ -235,6 +235,24 @@ def test_a_calendar_keeps_its_events_over_a_replan() -> None:
     assert (len(raised), len(kept)) == (again.moved, len(events) - again.moved) == (1, 1)
 
 
+def test_events_keep_their_names_over_one_replan_after_another() -> None:
+    data = plan([teach("a"), teach("b"), teach("c")], per_week="Mon 1, Tue 1, Wed 1")
+    answer = solve(scenario_from_data(data), SETTINGS)
+    assert answer.sequence is not None
+    calendar = sequence_calendar(scenario_from_data(data), answer.sequence)
+    names = earlier_events(calendar).keys()
+    for _ in range(3):
+        lost = answer_json(answer)["lessons"][0]["date"]
+        data = closed(data, lost)
+        made = scenario_from_data(data)
+        again = replan(made, sequence_from_data(made, answer_json(answer)), SETTINGS)
+        assert again.moved == 1
+        later = written(again.answer, "calendar", Shown(previous=calendar))
+        assert isinstance(later, bytes)
+        assert earlier_events(later).keys() == names and len(names) == 3
+        answer, calendar = again.answer, later
+
+
 def test_a_change_notice_says_what_moved_and_what_is_to_be_altered() -> None:
     asked = {"notice": [{"what": "technician", "days": 2, "done": True}]}
     data = closed(plan([teach("a"), teach("b", title="River <survey>", needs="lab", prepare=asked)]), day(1, "Tue"))
