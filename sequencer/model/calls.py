@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
@@ -58,26 +61,32 @@ class StopSignal:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._stopped = False
-        self._solver: cp_model.CpSolver | None = None
+        self._solvers: list[cp_model.CpSolver] = []
 
     def stop(self) -> None:
         """Stop now; safe to call from any thread, more than once."""
         with self._lock:
             self._stopped = True
-            if self._solver is not None:
-                self._solver.stop_search()
+            for solver in self._solvers:
+                solver.stop_search()
 
     @property
     def stopped(self) -> bool:
         """Whether ``stop`` was called."""
         return self._stopped
 
-    def watch(self, solver: cp_model.CpSolver | None) -> None:
-        """The solver that ``stop`` has to reach; None between solves."""
+    @contextmanager
+    def watching(self, solver: cp_model.CpSolver) -> Iterator[None]:
+        """A solver that ``stop`` has to reach while it searches; there may be several at once."""
         with self._lock:
-            self._solver = solver
-            if solver is not None and self._stopped:
+            self._solvers.append(solver)
+            if self._stopped:
                 solver.stop_search()
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._solvers.remove(solver)
 
 
 class Watcher(cp_model.CpSolverSolutionCallback):
@@ -103,6 +112,25 @@ class Budget:
         """A budget of its own with this fraction of what is left."""
         now = time.monotonic()
         return Budget(now + max(0.0, self.ends - now) * fraction, max(0.0, self.effort) * fraction)
+
+
+AT_ONCE = 2
+"""Searches that are made side by side where they have nothing to do with each other; whatever the cores, for the same answer."""
+
+Found = TypeVar("Found")
+
+
+def abreast(searches: Sequence[Callable[[Budget], Found]], budget: Budget) -> list[Found]:
+    """Searches a few at a time, each in a thread of its own; those at once share the clock, and their effort counts once."""
+    found: list[Found] = []
+    while len(found) < len(searches):
+        few = searches[len(found) : len(found) + AT_ONCE]
+        own = budget.part(1 / math.ceil((len(searches) - len(found)) / AT_ONCE))
+        budgets = [Budget(own.ends, own.effort) for _ in few]
+        with ThreadPoolExecutor(len(few)) as threads:
+            found += threads.map(lambda search, share: search(share), few, budgets)
+        budget.effort -= max(own.effort - each.effort for each in budgets)
+    return found
 
 
 def tune(solver: cp_model.CpSolver, workers: int, first: bool, relaxation: int = LIGHT) -> None:
@@ -218,11 +246,8 @@ class Calls:
             solver.parameters.max_deterministic_time = effort
         if watcher is not None:
             solver.best_bound_callback = watcher.on_bound
-        self.stop.watch(solver)
-        try:
+        with self.stop.watching(solver):
             status = solver.solve(model, watcher)
-        finally:
-            self.stop.watch(None)
         if status == cp_model.MODEL_INVALID:
             raise ValueError(model.validate())
         return take(solver, status), solver.response_proto.deterministic_time

@@ -24,7 +24,7 @@ from sequencer.words import DISTANCE
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
 
-SHARE_OF_OWN = 0.4
+SHARE_OF_OWN = 0.7
 """Share of an aim's effort for a bound that the model finds out by itself."""
 
 SHARE_OF_UNITS = 0.3

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 from sequencer.model.apart import ClassesApart
 from sequencer.model.build import Model, Prepared, build_model
-from sequencer.model.calls import Budget, StopSignal
+from sequencer.model.calls import AT_ONCE, Budget, StopSignal, abreast
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought, Trial
 from sequencer.opening.levels import Own
@@ -99,19 +100,22 @@ class Leading:
         begun = Begun.of({name: each.instance for name, each in self.prepared.items()}, self.until, lead, self.own[lead].sequence)
         plans: dict[str, Sequence] = {name: own.sequence for name, own in self.own.items()}
         others = [name for name in self.own if name != lead]
-        for number, name in enumerate(others):
-            own = _taken(budget, len(others) - number)
-            sequence = self._continued(name, begun, own, known[name] if known is not None else None)
+        for first in range(0, len(others), AT_ONCE):
+            few = others[first : first + AT_ONCE]
+            own = _taken(budget, -(-(len(others) - first) // AT_ONCE))
+            searches = [partial(self._continued, name, begun, known[name] if known is not None else None) for name in few]
+            found = abreast(searches, own)
             budget.effort += own.effort
-            if sequence is None:
-                return None
-            plans[name] = sequence
+            for name, sequence in zip(few, found, strict=True):
+                if sequence is None:
+                    return None
+                plans[name] = sequence
             # Those still to come lose nothing in this reckoning.
             if best is not None and not losses.better(plans, best):
                 return None
         return plans
 
-    def _continued(self, name: str, begun: Begun, budget: Budget, known: Sequence | None) -> Sequence | None:
+    def _continued(self, name: str, begun: Begun, known: Sequence | None, budget: Budget) -> Sequence | None:
         """A future's best sequence with this opening, as far as the budget goes."""
         whole = self._search(name, begun, tuple(sorted(sum(self.parts, ()))))
         if known is not None:

@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 
 from sequencer.model.apart import ClassesApart
-from sequencer.model.calls import Budget
+from sequencer.model.calls import Budget, abreast
 from sequencer.sequence import Sequence
 
 SHARE_OF_EARLIER = 0.3
@@ -110,14 +111,14 @@ class Levels:
     def _look(self, place: int, lost: Mapping[str, Lost], names: list[str], budget: Budget) -> None:
         """Look for what these futures lose at least, each having lost before what it may."""
         aim = self._aims[place]
-        for number, name in enumerate(names):
-            own = budget.part(1 / (len(names) - number))
-            allowed = own.effort
-            self._hold(name, place, lost, own)
+
+        def bound(name: str, share: Budget) -> int:
+            self._hold(name, place, lost, share)
             apart = self._classes(name)
-            bound = apart.bound(place, apart.aims[place], self._own[name].sequence, own)
-            self._after[name, aim] = min(bound - self._own[name].values[aim], self._own[name].least(aim))
-            budget.effort -= allowed - own.effort
+            return apart.bound(place, apart.aims[place], self._own[name].sequence, share)
+
+        for name, least in zip(names, abreast([partial(bound, name) for name in names], budget), strict=True):
+            self._after[name, aim] = min(least - self._own[name].values[aim], self._own[name].least(aim))
 
     def _classes(self, name: str) -> ClassesApart[Sequence]:
         if name not in self._known:

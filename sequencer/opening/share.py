@@ -27,7 +27,7 @@ from sequencer.sequence import Laid, Sequence
 from sequencer.solve import SolveSettings
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
-SHARE_LEADING = 0.75
+SHARE_LEADING = 0.6
 """Share of time and effort for plans that begin as one future's own best does, where there are several classes."""
 
 

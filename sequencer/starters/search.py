@@ -96,11 +96,8 @@ class StarterSearch:
         parameters.random_seed = self._seed
         parameters.max_time_in_seconds = seconds
         parameters.max_deterministic_time = effort
-        self._stop.watch(solver)
-        try:
+        with self._stop.watching(solver):
             status = solver.solve(model)
-        finally:
-            self._stop.watch(None)
         self._effort -= solver.response_proto.deterministic_time
         if status == cp_model.MODEL_INVALID:
             raise ValueError(model.validate())
