@@ -114,6 +114,8 @@ class GroupSearch(Generic[Held]):
         self._best: Held | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
+        self._seconds: dict[str, int] = {}
+        """Aims to what their second thoughts are held at."""
         self._bound = 0
         self._impossible = False
 
@@ -149,7 +151,7 @@ class GroupSearch(Generic[Held]):
         bounds: list[int] = []
         aims = self.model.aims
         for place, aim in enumerate(aims):
-            bound = self.model.floor(place, self._held_at)
+            bound = self.model.floor(place, self._held_at, self._seconds)
             if self._values[aim.name] > bound:
                 bound = max(bound, self._settle_one(place, aim, budget, bound))
             value = self._values[aim.name]
@@ -301,7 +303,8 @@ class GroupSearch(Generic[Held]):
             return
         within = replace(aim, terms=aim.then, constant=0, floor=0, then=())
         self.improve(within, budget, parts)
-        self.model.solver_model.add(_cost(within) <= self.model.second_thought(self.held))
+        self._seconds[aim.name] = self.model.second_thought(self.held)
+        self.model.solver_model.add(_cost(within) <= self._seconds[aim.name])
 
     def attempt(self, aim: Aim, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""

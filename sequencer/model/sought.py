@@ -59,8 +59,8 @@ class Sought(Protocol[Held]):
     def begins(self) -> Iterator[Trial[Held]]:
         """What to try before a search for the first."""
 
-    def floor(self, place: int, values: Mapping[str, int]) -> int:
-        """A bound of an aim that needs no search, those before it held at these values."""
+    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
+        """A bound of an aim that needs no search, those before it and their second thoughts held at these values."""
 
     def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
         """A bound that takes a search of its own, where there is one."""
@@ -137,13 +137,13 @@ class SequenceSought:
         if sequence is not None:
             yield sequence, frozenset()
 
-    def floor(self, place: int, values: Mapping[str, int]) -> int:
+    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
         """What arithmetic says of the aim, whatever the values of those before it."""
         return self.aims[place].floor
 
     def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
         """No more than arithmetic says."""
-        return self.floor(place, values)
+        return self.aims[place].floor
 
     def found(self, solver: cp_model.CpSolver) -> Sequence:
         """The sequence that the solver found."""

@@ -39,15 +39,18 @@ class Own:
         What every aim of it comes to, and comes to at least, those before it being no more than in it.
     floors
         What every aim comes to at least, by arithmetic alone.
+    seconds
+        What the second thoughts of aims come to that could be more in another sequence of the same value.
     """
 
     sequence: Sequence
     values: Mapping[str, int]
     bounds: Mapping[str, int]
     floors: Mapping[str, int]
+    seconds: Mapping[str, int]
 
     def least(self, aim: str) -> int:
-        """The least that can be lost on an aim where nothing is lost on those before it."""
+        """The least that can be lost on an aim where nothing is lost on those before it and their second thoughts."""
         return self.bounds[aim] - self.values[aim]
 
 
@@ -98,7 +101,8 @@ class Levels:
         aim = self._aims[place]
         open_to = {name: self._may_have_lost(name, place, lost) for name in self._own}
         if budget is not None:
-            self._look(place, lost, [name for name, aims in open_to.items() if aims], budget)
+            seconds = [name for name, own in self._own.items() if any(other in own.seconds for other in self._aims[:place])]
+            self._look(place, lost, [name for name, aims in open_to.items() if aims or name in seconds], budget)
         if math.prod(len(aims) + 1 for aims in open_to.values()) > MOST_WAYS:
             return self._together(aim, {name: bool(aims) for name, aims in open_to.items()})
         found = [
@@ -130,8 +134,12 @@ class Levels:
         return {GREATEST: max(losses.values()), SUM: sum(self._weights[name] * loss for name, loss in losses.items())}
 
     def _loss(self, name: str, aim: str, lost_before: bool) -> int:
-        """The least that a future loses on an aim."""
-        if not lost_before:
+        """The least that a future loses on an aim.
+
+        Losses have no second thoughts: after an aim on which a future's own best heeded one, it may gain without losing before.
+        """
+        heeded = any(other in self._own[name].seconds for other in self._aims[: self._aims.index(aim)])
+        if not lost_before and not heeded:
             return self._own[name].least(aim)
         return self._after.get((name, aim), self._own[name].floors[aim] - self._own[name].values[aim])
 

@@ -98,7 +98,7 @@ class Losses:
         for place in range(len(self._each)):
             yield plans, frozenset(each for each in every if each[0] != place)
 
-    def floor(self, place: int, values: Mapping[str, int]) -> int:
+    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
         """What arithmetic says and, where nothing is lost on any earlier aim, the futures' own bounds."""
         return self.bound(place, values, None)
 

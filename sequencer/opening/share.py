@@ -241,6 +241,9 @@ def _search(
 
 def _own_best(future: Future, model: Model) -> Own:
     """What is known of a future's own best."""
-    assert future.answer.sequence is not None and future.answer.verdict is not None, "every future has a sequence of its own"
+    sequence, verdict = future.answer.sequence, future.answer.verdict
+    assert sequence is not None and verdict is not None, "every future has a sequence of its own"
     bounds = {aim.aim: aim.bound for aim in future.answer.aims if aim.bound is not None}
-    return Own(future.answer.sequence, future.answer.verdict.aims, bounds, {aim.name: aim.floor for aim in model.aims})
+    second = SequenceSought(model).second_thought(sequence)
+    seconds = {aim.name: second for aim in model.aims if aim.then and verdict.aims[aim.name] > 0}
+    return Own(sequence, verdict.aims, bounds, {aim.name: aim.floor for aim in model.aims}, seconds)
