@@ -116,7 +116,10 @@ def by_time(search: Search[Held], aim: Aim, bound: int, budget: Budget) -> None:
     size, every = AT_A_TIME, search.model.movable(search.model.class_indices)
     while size <= MOST_AT_A_TIME * len(every):
         before = search.value(aim.name)
-        for free in _stretches(search.model.in_time(search.held), every, size):
+        in_time = search.model.in_time(search.held)
+        if in_time is None:
+            return
+        for free in _stretches(in_time, every, size):
             if _goes_on(search, aim, bound, budget):
                 search.attempt(aim, search.held, free, budget)
         if not _goes_on(search, aim, bound, budget):

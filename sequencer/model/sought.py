@@ -53,8 +53,8 @@ class Sought(Protocol[Held]):
     def together(self) -> tuple[frozenset[Movable], ...]:
         """What else is worth moving by itself."""
 
-    def in_time(self, held: Held) -> list[Movable]:
-        """What lies somewhere, in order of time."""
+    def in_time(self, held: Held) -> list[Movable] | None:
+        """What lies somewhere, in order of time; None where moving stretches of it gains nothing."""
 
     def begins(self) -> Iterator[Trial[Held]]:
         """What to try before a search for the first."""

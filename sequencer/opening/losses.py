@@ -11,7 +11,7 @@ from sequencer.model.calls import SHARE_ALONE, USUAL, Budget, Ways
 from sequencer.model.costs import CostTerm
 from sequencer.model.found import hint
 from sequencer.model.posting import Statement, total
-from sequencer.model.sought import Movable, SequenceSought, Trial, days_of
+from sequencer.model.sought import Movable, SequenceSought, Trial
 from sequencer.opening.levels import GREATEST, SUM, Levels, Lost, Own
 from sequencer.opening.model import Together
 from sequencer.sequence import Sequence
@@ -82,14 +82,8 @@ class Losses:
         by_class = [self.movable((index,)) for index in self.class_indices]
         return (*by_future, *(by_class if len(by_class) > 1 else ()))
 
-    def in_time(self, held: Plans) -> list[Movable]:
-        """The lessons that lie somewhere in any future, in order of time."""
-        lying = [
-            (day, place, lesson)
-            for place, (name, model) in enumerate(self._together.models.items())
-            for day, lesson in days_of(model, held[name])
-        ]
-        return [(place, lesson) for _, place, lesson in sorted(lying)]
+    def in_time(self, held: Plans) -> None:
+        """Nothing: one future or one class at a time gains more than a stretch of time in all."""
 
     def begins(self) -> Iterator[Trial[Plans]]:
         """The opening of each future's own best, the others made to fit."""
