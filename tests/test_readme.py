@@ -26,7 +26,7 @@ def test_the_two_commands_set_up_everything() -> None:
     commands = re.findall(r"^python3 -m venv .*$", README, re.MULTILINE)
     assert len(commands) == 2
     assert commands[0].endswith("python -m sequencer sequence scenarios/half-term.yaml")
-    assert commands[1].endswith("python -m pytest")
+    assert commands[1].endswith("python -m pytest -n 2")
 
 
 def test_the_new_year_is_as_shown() -> None:
