@@ -9,7 +9,7 @@ import pytest
 
 from sequencer.__main__ import main
 
-SMALL = "scenarios/small.yaml"
+SMALL = str(Path(__file__).parents[1] / "scenarios" / "small.yaml")
 
 
 @pytest.fixture(scope="module")

@@ -388,7 +388,7 @@ def test_a_folder_without_csv_files_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("typed", "meant"), [("taught", "delivered"), ("done", "delivered"), ("part-taugt", "part-taught")])
 def test_what_became_of_a_lesson_is_asked_for_by_the_word_that_is_meant(typed: str, meant: str, tmp_path: Path) -> None:
     plan = tmp_path / "plan.csv"
-    scenario = read_scenario("scenarios/small.yaml")
+    scenario = read_scenario(Path(__file__).parents[1] / "scenarios" / "small.yaml")
     rows = list(csv.reader(io.StringIO(bytes(written(solve(scenario), "csv")).decode("utf-8-sig"))))
     rows[1][rows[0].index("what")] = typed
     plan.write_text("\n".join(",".join(f'"{cell}"' for cell in row) for row in rows), encoding="utf-8")
