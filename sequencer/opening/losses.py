@@ -39,19 +39,16 @@ class Losses:
     weights
         How much each future counts; None where the worst case does.
     levels
-        What they must lose together, where that is known better than by arithmetic.
+        What they must lose together.
     """
 
-    def __init__(
-        self, together: Together, own: Mapping[str, Own], weights: Mapping[str, int] | None, levels: Levels | None = None
-    ) -> None:
+    def __init__(self, together: Together, own: Mapping[str, Own], weights: Mapping[str, int] | None, levels: Levels) -> None:
         self._together = together
         self._own = own
         self._levels = levels
         self._weights = weights
         self._each = {name: SequenceSought(model) for name, model in together.models.items()}
         self.class_indices = together.class_indices
-        self._of_own = {name: each.counts(each.own(own[name].sequence)) for name, each in self._each.items()}
         names = tuple(aim.name for aim in next(iter(self._each.values())).aims)
         self.stages = loss_stages(names, weights)
         self.aims = tuple(self._aim(aim, what) for aim, what in self.stages)
@@ -98,8 +95,6 @@ class Losses:
 
     def bound(self, place: int, values: Mapping[str, int], budget: Budget | None) -> int:
         """A bound of the losses of an aim, those before it held at these values; without a budget nothing is searched."""
-        if self._levels is None:
-            return self.aims[place].floor
         _, what = self.stages[place]
         at = {stage: values[told.name] for stage, told in zip(self.stages[:place], self.aims, strict=False)}
         lost = {aim: Lost(at[aim, SUM], at.get((aim, GREATEST))) for aim, kind in at if kind == SUM}
@@ -114,7 +109,7 @@ class Losses:
         """The referee's count of the losses."""
         values = {name: each.counts(held[name]) for name, each in self._each.items()}
         return {
-            aim.name: self._at_once(what, {name: values[name][of] - self._of_own[name][of] for name in values})
+            aim.name: self._at_once(what, {name: values[name][of] - self._own[name].values[of] for name in values})
             for aim, (of, what) in zip(self.aims, self.stages, strict=True)
         }
 
@@ -151,13 +146,13 @@ class Losses:
     def _aim(self, name: str, what: str) -> Aim:
         """The greatest loss of any future on an aim, or the sum of all, as an aim of its own."""
         of = {each: next(aim for aim in sought.aims if aim.name == name) for each, sought in self._each.items()}
-        floor = self._at_once(what, {each: aim.floor - self._of_own[each][name] for each, aim in of.items()})
+        floor = self._at_once(what, {each: aim.floor - self._own[each].values[name] for each, aim in of.items()})
         told = f"{name}, {what} of the losses"
         if what == GREATEST:
             posting = self._together.posting
             greatest = posting.integer(max(floor, -_MOST_LOSS), _MOST_LOSS, told)
             for each, aim in of.items():
-                loss = total((term.variable, term.weight) for term in aim.terms) + aim.constant - self._of_own[each][name]
+                loss = total((term.variable, term.weight) for term in aim.terms) + aim.constant - self._own[each].values[name]
                 posting.linear(Statement(0, f"loss of {each}, {name}"), loss <= greatest)
             return Aim(told, (CostTerm(greatest, 1, told),), floor=floor, summed=False)
         weights = {each: self._weight(each) for each in of}
@@ -166,7 +161,7 @@ class Losses:
             for each, aim in of.items()
             for term in aim.terms
         )
-        constant = sum(weights[each] * (aim.constant - self._of_own[each][name]) for each, aim in of.items())
+        constant = sum(weights[each] * (aim.constant - self._own[each].values[name]) for each, aim in of.items())
         return Aim(told, terms, constant, floor, summed=all(aim.summed for aim in of.values()))
 
     def _at_once(self, what: str, losses: Mapping[str, int]) -> int:
