@@ -53,7 +53,7 @@ def prepared_futures(instances: Mapping[str, Instance]) -> dict[str, Prepared]:
 
 
 class Together:
-    """The model of several futures in one posting, of some classes.
+    """The model of several futures in one posting, of all classes.
 
     Parameters
     ----------
@@ -61,21 +61,18 @@ class Together:
         The futures by name.
     until
         The date by which it is known which of them comes.
-    classes
-        Positions of the classes; all unless stated.
     """
 
-    def __init__(self, prepared: Mapping[str, Prepared], until: date, classes: tuple[int, ...] | None = None) -> None:
+    def __init__(self, prepared: Mapping[str, Prepared], until: date) -> None:
         self.posting = Posting()
         instances = {name: each.instance for name, each in prepared.items()}
         first = next(iter(instances.values()))
-        self.class_indices = tuple(range(len(first.classes))) if classes is None else classes
+        self.class_indices = tuple(range(len(first.classes)))
         self.models: dict[str, Model] = {
             name: build_model(each, self.class_indices, self.posting) for name, each in prepared.items()
         }
-        for place, periods in enumerate(opening_periods(instances, until)):
-            if place in self.class_indices:
-                self.begin_alike(periods)
+        for periods in opening_periods(instances, until):
+            self.begin_alike(periods)
 
     def begin_alike(self, periods: OpeningPeriods) -> None:
         """Every common period is held, and begun in, by the same lesson in every future."""
