@@ -106,6 +106,10 @@ class WorkerProcess:
             except _NotTaken:
                 # It had ended while it had nothing to do: no request is the worse for it.
                 continue
+            except BaseException:
+                # Whatever the process still has to say of this job, the next one must not hear it.
+                self.kill()
+                raise
         else:
             raise WorkerDied.alone()
         if self.used() > KEPT * self._memory * MEGABYTE:
@@ -161,10 +165,11 @@ class WorkerProcess:
                         raise _NotTaken from None
                     _log.error("a worker process died; its request failed")
                     raise WorkerDied.alone() from None
+                assert of == number, "a process has one job at a time"
                 self.busy = kind != ENDED
                 if kind == ENDED:
                     return what
-                if kind == TOLD and of == number:
+                if kind == TOLD:
                     tell(what)
             now = time.monotonic()
             if now < looked + TICK:

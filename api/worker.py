@@ -66,6 +66,9 @@ class Serving:
             except (EOFError, OSError):
                 # Whoever wanted the outcome has gone, whatever is being worked on.
                 os._exit(0)
+            except BaseException:
+                # A job that cannot be taken (for want of memory, say) would be waited for without end.
+                os._exit(1)
             if kind == WORK:
                 self._send(TAKEN, number, None)
                 self._latest = number, StopSignal()

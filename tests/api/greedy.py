@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import signal
 import time
+from collections.abc import Callable
 
-from api.calls import Caller
+from api.calls import Caller, Event
 from sequencer import NothingToShow, Problem, UnusableInput, UnusableSettings
 from tests.api.service import PATIENCE
 
@@ -59,3 +60,20 @@ def fail(number: int, _: Caller) -> None:
 def fail_by_a_defect(secret: str, _: Caller) -> None:
     """Fail as no job should."""
     raise KeyError(secret)
+
+
+def tell_and_end(name: str, caller: Caller) -> str:
+    """Tell of a part, and end with a name."""
+    caller.tell(Event("part", b"1"))
+    return name
+
+
+def _no_room() -> None:
+    raise MemoryError
+
+
+class Unreadable:
+    """What can be packed, and fails for want of memory where it is unpacked."""
+
+    def __reduce__(self) -> tuple[Callable[[], None], tuple[()]]:
+        return _no_room, ()

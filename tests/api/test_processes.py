@@ -73,6 +73,23 @@ def test_one_that_dies_while_it_has_nothing_to_do_fails_nothing(worker: WorkerPr
     assert done(worker, greedy.own_number) != first
 
 
+def test_a_listener_that_fails_leaves_nothing_for_the_next_job(worker: WorkerProcess) -> None:
+    def fail(_: object) -> None:
+        raise RuntimeError("the loop that listened is closed")
+
+    with pytest.raises(RuntimeError, match="closed"):
+        worker.work(partial(greedy.tell_and_end, "first"), Ending(), fail)
+    assert done(worker, partial(greedy.tell_and_end, "second")) == "second"
+
+
+def test_a_job_that_the_process_cannot_take_is_answered(worker: WorkerProcess, monkeypatch: pytest.MonkeyPatch) -> None:
+    done(worker, greedy.own_number)
+    # What cannot be unpacked at the other end, in the place of a message.
+    monkeypatch.setattr("api.processes.WORK", greedy.Unreadable())
+    with pytest.raises(WorkerDied):
+        done(worker, greedy.own_number)
+
+
 @in_memory_of_linux
 @pytest.mark.parametrize("job", [greedy.take_slowly, greedy.take_at_once])
 def test_more_memory_than_allowed_ends_the_job_with_the_name_of_the_limit(worker: WorkerProcess, job: Any) -> None:
