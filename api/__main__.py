@@ -12,27 +12,29 @@ from dataclasses import replace
 import uvicorn
 
 from api.app import create_app
+from api.bodies import Arrivals
 from api.jobs import Pool
 from api.settings import BadSetting, Settings, variables
 
 UNUSABLE = 2
 
-LAST_SECONDS = 10
-"""Time after a stop in which requests may end by themselves."""
+LAST_SECONDS = 8
+"""Time after a stop in which requests may end by themselves; two more are left for the processes."""
 
 
 class StoppingServer(uvicorn.Server):
     """Stops the solves as soon as it is told to stop; they answer with the best they have.
 
-    The framework's own hook comes too late for that: it waits for requests, and so for their solves, first.
+    What is still arriving then must be here when they have ended. The framework's own hook comes too late for that: it waits for requests, and so for their solves, first.
     """
 
-    def __init__(self, config: uvicorn.Config, solves: Pool) -> None:
+    def __init__(self, config: uvicorn.Config, solves: Pool, arrivals: Arrivals) -> None:
         super().__init__(config)
-        self._solves = solves
+        self._solves, self._arrivals = solves, arrivals
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         self._solves.close()
+        self._arrivals.close()
         await super().shutdown(sockets)
 
 
@@ -71,7 +73,7 @@ def main(arguments: list[str] | None = None) -> int:
     config = uvicorn.Config(app, settings.host, settings.port, ws="none", server_header=False, access_log=False)
     config.timeout_graceful_shutdown = LAST_SECONDS
     try:
-        StoppingServer(config, app.state.solves).run()
+        StoppingServer(config, app.state.solves, app.state.arrivals).run()
     except KeyboardInterrupt:
         return 0
     return 0

@@ -8,6 +8,7 @@ from functools import partial
 
 from fastapi import FastAPI
 
+from api.bodies import Arrivals
 from api.errors import install_error_handlers
 from api.guard import GuardedApi, read_keys
 from api.jobs import Pool, Worker
@@ -66,6 +67,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     )
     app.state.settings = settings
     app.state.searches = Searches()
+    app.state.arrivals = Arrivals()
     worker = workers or partial(WorkerProcess, settings.most_memory)
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)

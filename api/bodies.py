@@ -4,18 +4,58 @@ from __future__ import annotations
 
 import asyncio
 import zlib
-from collections.abc import Mapping
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager
 from typing import Any, Literal
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from api.calls import Job
-from api.errors import BadCoding, TooMuch
-from api.jobs import Pool
+from api.errors import BadCoding, ShuttingDown, TooMuch
+from api.jobs import CLOSING_SECONDS, Pool
 from api.media import JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
 from api.settings import Settings
 from api.work import Body, Written
+
+
+class Arrivals:
+    """The bodies that are on their way; those of a server that ends are not waited for as long as others."""
+
+    def __init__(self) -> None:
+        self._waiting: set[asyncio.Timeout] = set()
+        self._closing = False
+
+    def close(self) -> None:
+        """Wait only as long as solves are waited for, whatever is allowed; called from the event loop."""
+        self._closing = True
+        last = asyncio.get_running_loop().time() + CLOSING_SECONDS
+        for each in self._waiting:
+            when = each.when()
+            each.reschedule(last if when is None else min(when, last))
+
+    @asynccontextmanager
+    async def within(self, seconds: float) -> AsyncIterator[None]:
+        """A body must arrive within so many seconds.
+
+        Raises
+        ------
+        ShuttingDown, TooMuch
+        """
+        try:
+            async with asyncio.timeout(min(seconds, CLOSING_SECONDS) if self._closing else seconds) as timeout:
+                self._waiting.add(timeout)
+                try:
+                    yield
+                finally:
+                    self._waiting.discard(timeout)
+        except TimeoutError:
+            # What is left of it would be taken for the next request.
+            headers = {"Connection": "close"}
+            if self._closing:
+                raise ShuttingDown("The server is shutting down.", headers) from None
+            message = f"The body did not arrive within {seconds:g} seconds."
+            raise TooMuch("body_seconds", seconds, message, headers) from None
 
 
 async def received(request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()) -> Body:
@@ -54,7 +94,7 @@ async def read_body(request: Request, settings: Settings) -> tuple[bytes, Litera
 
     Raises
     ------
-    UnsupportedMedia, TooMuch
+    UnsupportedMedia, TooMuch, ShuttingDown
     """
     language = language_of(request)
     return await read_bytes(request, settings), language
@@ -65,19 +105,15 @@ async def read_bytes(request: Request, settings: Settings) -> bytes:
 
     Raises
     ------
-    UnsupportedMedia, BodyTooLarge, BodyTooSlow
+    UnsupportedMedia, TooMuch, ShuttingDown
     """
     require_known_coding(request)
     length = request.headers.get("content-length", "")
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):
         raise _too_large(settings)
-    try:
-        async with asyncio.timeout(settings.body_seconds):
-            body = await _collected(request, settings)
-    except TimeoutError:
-        # What is left of it would be taken for the next request.
-        message = f"The body did not arrive within {settings.body_seconds:g} seconds."
-        raise TooMuch("body_seconds", settings.body_seconds, message, {"Connection": "close"}) from None
+    arrivals: Arrivals = request.app.state.arrivals
+    async with arrivals.within(settings.body_seconds):
+        body = await _collected(request, settings)
     coding = request.headers.get("content-encoding", "identity").strip().lower()
     return body if coding == "identity" else _unpacked(body, settings)
 

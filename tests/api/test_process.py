@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import re
 import signal
+import socket
 import sys
 import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,7 @@ import pytest
 from sequencer import SolveSettings, answer_json, parse_document, read_scenario, solve
 from tests.api.live import Service, below, started, until
 from tests.api.raw import Exchanged, asked, exchange
-from tests.api.service import JSON, PATIENCE, SCENARIOS, YAML, problem
+from tests.api.service import JSON, PATIENCE, PROBLEM, SCENARIOS, YAML, problem
 from tests.published import langford
 
 EVENTS = "text/event-stream"
@@ -125,6 +127,21 @@ def test_more_than_may_be_read_is_refused_over_a_real_connection(service: Servic
         response = service.client.post("/v1/checks", content=content, headers={"Content-Type": JSON})
         problem(response, 413)
     assert service.busy() == (0, 0)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_a_body_that_does_not_arrive_is_refused_when_the_service_ends(own_service: Service) -> None:
+    head = f"POST /v1/checks HTTP/1.1\r\nHost: x\r\nContent-Type: {JSON}\r\nContent-Length: 100\r\n\r\n"
+    with socket.create_connection(("127.0.0.1", own_service.port), timeout=PATIENCE) as connection:
+        connection.sendall(f"{head}{{".encode())
+        # A second request is answered, so the first has been looked at.
+        assert own_service.busy() == (0, 0)
+        own_service.process.send_signal(signal.SIGTERM)
+        received = Exchanged(b"".join(iter(partial(connection.recv, 65536), b"")))
+        assert own_service.process.wait(PATIENCE) in (0, -signal.SIGTERM)
+    assert (received.status, received.whole) == (503, True), received.received
+    assert "connection: close" in received.head and PROBLEM in received.head
+    assert json.loads(received.body)["type"] == "/v1/problems/busy"
 
 
 KEY = "a-key-of-this-test"
