@@ -25,7 +25,8 @@ LAST_SECONDS = 8
 class StoppingServer(uvicorn.Server):
     """Stops the solves as soon as it is told to stop; they answer with the best they have.
 
-    What is still arriving then must be here when they have ended. The framework's own hook comes too late for that: it waits for requests, and so for their solves, first.
+    What is still arriving then must be here when they have ended. The framework's own hook comes too late for that: it waits
+    for requests, and so for their solves, first.
     """
 
     def __init__(self, config: uvicorn.Config, solves: Pool, arrivals: Arrivals) -> None:

@@ -50,7 +50,7 @@ LIMITS: dict[str, tuple[int, str, str]] = {
     "lessons": (
         413,
         "too-many-lessons",
-        "There are more lessons over all classes, those that patterns make included, than are taken.",
+        "There are more lessons over all classes or all units, those that patterns make included, than are taken.",
     ),
     "slots": (
         413,

@@ -31,6 +31,9 @@ MEGABYTE = 1_000_000
 
 _SIZES = Path("/proc/self/statm")
 
+MOST_YOUNG = 50_000
+"""New objects after which the collector of rubbish looks for some: reading a large document makes many, and no rubbish."""
+
 
 class Serving:
     """One worker process.
@@ -111,4 +114,5 @@ def serve(pipe: Connection, memory: int) -> None:
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
     _bound(memory)
     set_aside_what_is_loaded()
+    gc.set_threshold(MOST_YOUNG, 10, 10)
     Serving(pipe).for_ever()

@@ -15,6 +15,9 @@ from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 MOST_BYTES = 2_000_000
 MOST_DEPTH = 50
 MOST_NODES = 200_000
+MOST_ENTRIES = 20_000
+"""Entries of one list or mapping; the most lessons that can be planned together have as many rows."""
+
 LONGEST_KEY = 200
 MOST_DIGITS = 15
 """Whole numbers beyond 15 digits are not exact in every JSON reader; nothing in a scenario comes near."""
@@ -118,6 +121,11 @@ class Meter:
         if self._depth > MOST_DEPTH:
             raise CutShort(path, f"is nested too deeply: at most {MOST_DEPTH} levels can be read", place)
 
+    def require_room(self, path: Path, entries: int, place: tuple[int, int] = (0, 0)) -> None:
+        """Refuse one more entry of a list or mapping that has so many."""
+        if entries >= MOST_ENTRIES:
+            raise CutShort(path, f"has too many entries: at most {MOST_ENTRIES:,} can be read", place)
+
     def leave(self) -> None:
         """End the value entered last."""
         self._depth -= 1
@@ -162,6 +170,7 @@ def plain_tree(data: Any) -> Tree:
         match value:
             case dict():
                 copied = {}
+                meter.require_room(path, len(value) - 1)
                 for key, inner in value.items():
                     if not isinstance(key, str):
                         tree.report(path, f"has a key that is not text ({type(key).__name__})")
@@ -171,6 +180,7 @@ def plain_tree(data: Any) -> Tree:
                         copied[key] = copy(inner, (*path, key))
                 return copied
             case list() | tuple():
+                meter.require_room(path, len(value) - 1)
                 return [copy(inner, (*path, index)) for index, inner in enumerate(value)]
             case str():
                 if wrong := unfit_text(value):

@@ -81,9 +81,9 @@ class _Reader:
             self._tree.positions.values[path] = place
         value: Any
         if self._take("{"):
-            value = self._mapping(path, wanted)
+            value = self._mapping(path, place, wanted)
         elif self._take("["):
-            value = self._list(path, wanted)
+            value = self._list(path, place, wanted)
         elif self._text.startswith('"', self._at):
             value = self._string()
             if wrong := unfit_text(value):
@@ -95,23 +95,27 @@ class _Reader:
         self._meter.leave()
         return value
 
-    def _list(self, path: Path, wanted: bool) -> list[Any]:
+    def _list(self, path: Path, place: tuple[int, int], wanted: bool) -> list[Any]:
         values: list[Any] = []
         if self._take("]"):
             return values
         while True:
+            self._meter.require_room(path, len(values), place)
             values.append(self._value((*path, len(values)), wanted))
             if self._take("]"):
                 return values
             if not self._take(","):
                 raise self._wrong("a comma or ] is missing before this")
 
-    def _mapping(self, path: Path, wanted: bool) -> dict[str, Any]:
+    def _mapping(self, path: Path, place: tuple[int, int], wanted: bool) -> dict[str, Any]:
         values: dict[str, Any] = {}
         lines: dict[str, int] = {}
         if self._take("}"):
             return values
+        entries = 0
         while True:
+            self._meter.require_room(path, entries, place)
+            entries += 1
             self._entry(values, lines, path, wanted)
             if self._take("}"):
                 return values

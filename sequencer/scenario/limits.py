@@ -16,7 +16,7 @@ class Limits:
     classes
         Classes of the scenario.
     lessons
-        Lessons over all classes, those that patterns make included; also the rows of a sequence handed in.
+        Lessons over all classes, and over all units, those that patterns make included; also the rows of a sequence handed in.
     slots
         Periods in which the classes meet, over all of them.
     what_ifs

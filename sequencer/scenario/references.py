@@ -69,6 +69,8 @@ def reference_findings(data: Any, suggestions: Suggestions, limits: Limits = NO_
     lessons = sum(len(outline.lessons_of[unit_id]) for taken in outline.units_of.values() for unit_id in taken)
     limits.require("classes", len(outline.classes), "classes")
     limits.require("lessons", lessons, "lessons over all classes")
+    # Also those that no class takes, since the checks visit each.
+    limits.require("lessons", sum(max(1, len(listed)) for listed in outline.lessons_of.values()), "lessons over all units")
     limits.require("what_ifs", len(outline.root["what_ifs"].listed()), "what-ifs")
     if len(outline.classes) > MOST_CLASSES:
         findings.add((), f"has {len(outline.classes):,} classes; at most {MOST_CLASSES:,} can be planned together")

@@ -127,10 +127,10 @@ class _Reader:
                 self._tree.report(path, f"must be written out: aliases (*{cut(str(event.anchor))}) are not read", place)
             case yaml.SequenceStartEvent():
                 self._plainly_written(event, path, place)
-                value = self._list(path, wanted)
+                value = self._list(path, place, wanted)
             case yaml.MappingStartEvent():
                 self._plainly_written(event, path, place)
-                value = self._mapping(path, wanted)
+                value = self._mapping(path, place, wanted)
             case yaml.ScalarEvent():
                 self._plainly_written(event, path, place)
                 value = self._scalar(event, path, place)
@@ -144,29 +144,33 @@ class _Reader:
             tag = event.tag.replace("tag:yaml.org,2002:", "!!")
             self._tree.report(path, f"must not carry a tag ({cut(tag)})", place, spoils=False)
 
-    def _list(self, path: Path, wanted: bool) -> list[Any]:
+    def _list(self, path: Path, place: tuple[int, int], wanted: bool) -> list[Any]:
         values: list[Any] = []
         while not isinstance(event := next(self._events), yaml.SequenceEndEvent):
+            self._meter.require_room(path, len(values), place)
             values.append(self._value(event, (*path, len(values)), wanted))
         return values
 
-    def _mapping(self, path: Path, wanted: bool) -> dict[str, Any]:
+    def _mapping(self, path: Path, place: tuple[int, int], wanted: bool) -> dict[str, Any]:
         values: dict[str, Any] = {}
         lines: dict[str, int] = {}
+        entries = 0
         while not isinstance(event := next(self._events), yaml.MappingEndEvent):
-            place = _place(event.start_mark)
-            key = self._key(event, path, place)
+            self._meter.require_room(path, entries, place)
+            entries += 1
+            on_key = _place(event.start_mark)
+            key = self._key(event, path, on_key)
             if key is None:
                 self._value(next(self._events), path, wanted=False)
                 continue
             inner = (*path, key)
             if key in values:
-                self._tree.report(inner, f"is given twice: on line {lines[key]} and here", place, spoils=False)
+                self._tree.report(inner, f"is given twice: on line {lines[key]} and here", on_key, spoils=False)
                 self._value(next(self._events), inner, wanted=False)
                 continue
             if wanted:
-                self._tree.positions.keys[inner] = place
-            lines[key] = place[0]
+                self._tree.positions.keys[inner] = on_key
+            lines[key] = on_key[0]
             values[key] = self._value(next(self._events), inner, wanted)
         return values
 

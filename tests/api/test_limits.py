@@ -98,6 +98,13 @@ def test_lessons_that_patterns_make_are_counted() -> None:
     assert "there are 6 lessons over all classes" in said["detail"].lower()
 
 
+def test_lessons_of_units_that_no_class_takes_are_counted_too() -> None:
+    spare = {"id": "spare", "lessons": [{"id": f"l{number}"} for number in range(LESSONS + 1)]}
+    more = {**SCENARIO, "units": [*SCENARIO["units"], spare]}
+    said = refused("/v1/sequences", more, Settings(most_lessons=2 * LESSONS), "lessons")
+    assert f"there are {2 * LESSONS + 1} lessons over all units" in said["detail"].lower()
+
+
 def test_rows_of_a_sequence_are_counted_too() -> None:
     rows = parse_document(ROWS)[0]["lessons"] * LESSONS
     body = {"scenario": SCENARIO, "sequence": {"lessons": rows}}

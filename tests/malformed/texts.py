@@ -5,7 +5,8 @@ from __future__ import annotations
 from tests.malformed.small import SMALL, SMALL_JSON, Malformed
 
 DEEP = 60
-MANY = 200_001
+ROW = "[" + "1," * 9_999 + "1],"
+"""Ten thousand values in a list, and a comma."""
 
 
 def _pair(name: str, yaml: bytes | str, json: bytes | str, yaml_says: str, json_says: str = "") -> tuple[Malformed, ...]:
@@ -94,9 +95,21 @@ TEXTS = (
     Malformed("keys inside keys", "yaml", "? " * 500_000, ("1:101 is nested too deeply: at most 50 levels can be read",)),
     *_pair(
         "too many values",
-        "[" + "1," * MANY + "]",
-        "[" + "1," * MANY + "1]",
-        "1:400000 [199999] is one value too many: at most 200,000 can be read",
+        "[" + ROW * 30 + "]",
+        "[" + ROW * 30 + "1]",
+        "1:399999 [19][9979] is one value too many: at most 200,000 can be read",
+    ),
+    *_pair(
+        "too many entries of a list",
+        "[[1," + "1," * 20_000 + "]]",
+        "[[1," + "1," * 20_000 + "1]]",
+        "1:2 [0] has too many entries: at most 20,000 can be read",
+    ),
+    *_pair(
+        "too many entries of a mapping",
+        "{" + "".join(f"k{n}: 1, " for n in range(20_001)) + "}",
+        "{" + "".join(f'"k{n}": 1, ' for n in range(20_000)) + '"title": 1}',
+        "1:1 has too many entries: at most 20,000 can be read",
     ),
     *_pair(
         "a key too long",
