@@ -43,7 +43,7 @@ class Settings:
     workers: int = _setting(3, 1, 64, "the solver's searches in each solve; answers depend on it")
     most_workers: int = _setting(8, 1, 64, "searches that a request may ask for, or the usual number if that is more")
     most_classes: int = _setting(100, 1, 500, "most classes of a scenario")
-    most_lessons: int = _setting(5_000, 1, 20_000, "most lessons over all classes, and over all units, with those that patterns make")
+    most_lessons: int = _setting(5_000, 1, 20_000, "most lessons over all classes and over all units, made ones included")
     most_slots: int = _setting(20_000, 1, 1_000_000, "most periods in which classes meet, over all of them")
     most_what_ifs: int = _setting(20, 0, 20, "most what-ifs of a scenario")
     most_depth: int = _setting(30, 1, 50, "most lists and mappings inside one another in a body")

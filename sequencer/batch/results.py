@@ -67,11 +67,12 @@ class Results:
 
     def in_the_way(self, job: Job) -> list[str]:
         """The files that a result would replace and that are not as a batch wrote them."""
-        stored = self._stored(job.name)
+        stored, begun = self._stored(job.name), self._begun(job.name)
         return [
             str(self.file(job.name, form))
             for form in ("json", *job.settings.forms)
             if self._is_somebodys_own(self.file(job.name, form), stored.files.get(form) if stored is not None else None)
+            and (form not in begun or self._is_somebodys_own(self.file(job.name, form), begun[form]))
         ]
 
     def keep(self, job: Job, outcome: Outcome) -> None:
@@ -84,15 +85,19 @@ class Results:
         """
         assert outcome.body is not None, "what has no answer is not kept"
         stored = self._stored(job.name)
+        digests = {form: digest_of(content) for form, content in outcome.files.items()}
+        if digests:
+            # Where this is broken off, the forms written already are told from those of other people by this.
+            _write_whole(self._begun_file(job.name), json.dumps({**self._begun(job.name), **digests}).encode())
         for form, content in outcome.files.items():
             _write_whole(self.file(job.name, form), content)
-        digests = {form: digest_of(content) for form, content in outcome.files.items()}
         about = {"scenario": job.name, "digest": job.digest, "seconds": outcome.seconds}
         digests["json"] = _digest_of_body(outcome.body)
         body = {**outcome.body, _KEPT: {**about, "files": digests}}
         _write_whole(self.file(job.name, "json"), f"{json.dumps(body, indent=2, ensure_ascii=False)}\n".encode())
         for old in self._outdated(job.name, stored, digests):
             old.unlink(missing_ok=True)
+        self._begun_file(job.name).unlink(missing_ok=True)
 
     def _outdated(self, name: str, stored: _Stored | None, digests: Mapping[str, str]) -> Iterator[Path]:
         """Files of the result before this one that it has no like of, if nobody has made them his own."""
@@ -108,6 +113,19 @@ class Results:
             return _Stored(kept["digest"], kept["seconds"], {form: kept["files"][form] for form in kept["files"]}, body)
         except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
             return None
+
+    def _begun_file(self, name: str) -> Path:
+        """Where it is noted which forms of a result are being written; hidden, and gone when all are."""
+        file = self.file(name, "json")
+        return file.with_name(f".{file.name}.begun")
+
+    def _begun(self, name: str) -> dict[str, str]:
+        """The digests of forms whose writing was begun, and perhaps not ended; none where that cannot be read."""
+        try:
+            noted = json.loads(self._begun_file(name).read_bytes())
+        except (OSError, ValueError, RecursionError):
+            return {}
+        return {form: str(noted[form]) for form in ENDINGS if form in noted} if isinstance(noted, dict) else {}
 
     def _is_somebodys_own(self, file: Path, written: str | None) -> bool:
         if not file.exists():

@@ -109,7 +109,11 @@ def _before(job: Job, results: Results, again: bool) -> Outcome | None:
     done = results.done(job) if not again else None
     if done is not None:
         return done
-    in_the_way = results.in_the_way(job)
+    try:
+        in_the_way = results.in_the_way(job)
+    except (OSError, RecursionError) as error:  # a folder stands there, or a name that is too long, or what nobody can read
+        told = f"{error.filename}: {error.strerror}" if isinstance(error, OSError) else "what stands there cannot be read"
+        return Outcome(job.name, NOT_KEPT, told)
     if not in_the_way:
         return None
     return Outcome(

@@ -97,6 +97,62 @@ def test_a_write_that_fails_leaves_what_was_there_and_the_others_go_on(tmp_path:
     assert begun(tmp_path) == ["a.json"]
 
 
+def test_a_result_that_is_broken_off_between_its_files_is_made_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    settings = replace(SETTINGS, forms=("csv", "text"))
+    kept = Results(tmp_path / "results")
+    for content in (SMALL, OTHER):
+        # The second time there is a result from before.
+        put(tmp_path, "a.json", content)
+        replacing = Path.replace
+
+        def broken_off(part: Path, file: Path) -> Path:
+            if file == kept.file("a.json", "json"):
+                raise OSError(28, "No space left on device", str(file))
+            return replacing(part, file)
+
+        monkeypatch.setattr(Path, "replace", broken_off)
+        assert ended(batch(tmp_path, settings=settings)) == {"a.json": NOT_KEPT}
+        assert kept.file("a.json", "csv").exists()
+        monkeypatch.undo()
+        assert ended(batch(tmp_path, settings=settings)) == {"a.json": "optimal"}
+        assert sorted(file.name for file in kept.folder.iterdir()) == ["a.json.csv", "a.json.json", "a.json.txt"]
+
+
+def test_what_is_changed_after_a_result_was_broken_off_is_somebodys_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    settings = replace(SETTINGS, forms=("csv",))
+    put(tmp_path, "a.json")
+    kept = Results(tmp_path / "results")
+    replacing = Path.replace
+
+    def broken_off(part: Path, file: Path) -> Path:
+        if file == kept.file("a.json", "json"):
+            raise OSError(28, "No space left on device", str(file))
+        return replacing(part, file)
+
+    monkeypatch.setattr(Path, "replace", broken_off)
+    batch(tmp_path, settings=settings)
+    monkeypatch.undo()
+    kept.file("a.json", "csv").write_text("mine", encoding="utf-8")
+    found = batch(tmp_path, settings=settings)
+    assert ended(found) == {"a.json": NOT_KEPT}
+    assert found.outcomes[0].details == (str(kept.file("a.json", "csv")),)
+    assert kept.file("a.json", "csv").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_result_that_has_no_place_does_not_hold_up_the_others(tmp_path: Path) -> None:
+    longest = f"{'x' * 249}.json"
+    for name in ("a.json", "b.json", longest):
+        put(tmp_path, name)
+    folder = tmp_path / "results" / "a.json.json"
+    folder.mkdir(parents=True)
+    found = batch(tmp_path)
+    assert ended(found) == {"a.json": NOT_KEPT, "b.json": "optimal", longest: NOT_KEPT}
+    assert [outcome.reason.rpartition(": ")[2] for outcome in found.outcomes if outcome.failed] == [
+        "Is a directory",
+        "File name too long",
+    ]
+
+
 def test_one_name_in_several_folders_and_with_several_endings(tmp_path: Path) -> None:
     for name in ("a.json", "x/a.json", "y/a.json", "a.yaml"):
         put(tmp_path, name, SMALL if name != "y/a.json" else OTHER)
