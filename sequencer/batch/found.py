@@ -74,6 +74,8 @@ def _read(name: str, path: Path, settings: BatchSettings) -> Found:
     ending = path.suffix.lower()
     if path.is_dir():
         return Job(name, str(path), read_workbook(path), settings)
+    if path.exists() and not path.is_file():
+        return PassedOver(name, "it is neither a file nor a folder")  # a pipe would be waited for without end
     if path.name.startswith("~$"):
         return PassedOver(name, "it is a mark of a spreadsheet program that the workbook is open")
     if ending == ".xlsx":

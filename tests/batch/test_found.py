@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableSettings, answer_json, load_scenario, read_scenario, solve, write_blank, written
-from sequencer.batch.found import found, scenario_files
+from sequencer.batch.found import PassedOver, found, scenario_files
 from sequencer.batch.job import UNUSABLE, Job, Outcome
 from tests.batch.folder import SETTINGS, SMALL, job, put
 
@@ -122,3 +122,10 @@ def test_the_digest_is_of_what_a_scenario_says(tmp_path: Path) -> None:
     same, commented, changed = (job(tmp_path, name) for name in ("as it is.yaml", "commented.yaml", "changed.yaml"))
     assert same.scenario == read_scenario(small)
     assert same.digest == commented.digest != changed.digest
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+def test_a_pipe_is_passed_over_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "a.yaml")
+    read = found(tmp_path / "a.yaml", tmp_path, SETTINGS)
+    assert isinstance(read, PassedOver) and "neither a file" in read.why

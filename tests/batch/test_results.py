@@ -100,10 +100,10 @@ def test_a_write_that_fails_leaves_what_was_there_and_the_others_go_on(tmp_path:
 def test_a_result_that_is_broken_off_between_its_files_is_made_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     settings = replace(SETTINGS, forms=("csv", "text"))
     kept = Results(tmp_path / "results")
+    replacing = Path.replace
     for content in (SMALL, OTHER):
         # The second time there is a result from before.
         put(tmp_path, "a.json", content)
-        replacing = Path.replace
 
         def broken_off(part: Path, file: Path) -> Path:
             if file == kept.file("a.json", "json"):
