@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from sequencer.comparing.compare import EXPLAINED_SECONDS
-from sequencer.comparing.differences import Shift
+from sequencer.comparing.differences import LessonName, Period, Shift
 from sequencer.errors import UnusableSettings
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.moves import MoveWeights, Standing, displaced
-from sequencer.replanning.kept import where_it_stood, with_the_past
+from sequencer.replanning.kept import how_it_was_taught, where_it_stood, with_the_past
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Gone, Laid, Previous, Sequence
 from sequencer.solve import Answer, SolveSettings, solve
@@ -20,6 +21,17 @@ from sequencer.words import INFEASIBLE, OPTIMAL
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
+
+
+@dataclass(frozen=True)
+class Turned:
+    """One lesson that keeps its date and period and is to be taught otherwise: in class, live or as set work."""
+
+    name: LessonName
+    title: str
+    at: Period
+    old: str
+    new: str
 
 
 @dataclass(frozen=True)
@@ -40,6 +52,8 @@ class Replanned:
         Lessons of the plan before, still to be taught then, that are not to be taught any more; they count as no moves.
     explanation
         Why there is no sequence, whatever moves; where one is possible, it is the number allowed that is too small.
+    taught
+        How the lessons were to be taught that were still to be, as far as the plan before says it.
     """
 
     answer: Answer
@@ -48,6 +62,7 @@ class Replanned:
     most_moved: int | None
     gone: tuple[Gone, ...] = ()
     explanation: Explanation | None = None
+    taught: Mapping[int, str] = field(default_factory=dict)
 
     def shifts(self) -> tuple[Shift, ...]:
         """Every lesson that lies elsewhere, falls away or is new; class by class, in order of time."""
@@ -65,6 +80,24 @@ class Replanned:
                 name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
                 found.append((lesson.class_index, first, lesson.index, Shift(name, lesson.title, old, new)))
         return tuple(shift for *_, shift in sorted(found, key=lambda entry: entry[:3]))
+
+    def turned(self) -> tuple[Turned, ...]:
+        """Every lesson that lies where it lay and is taught otherwise; class by class, in order of time. They are no moves."""
+        instance, sequence = self.answer.instance, self.answer.sequence
+        if sequence is None:
+            return ()
+        laid = Laid(instance, sequence)
+        found = []
+        for lesson in laid.lessons():
+            old = self.taught.get(lesson.index)
+            if lesson.delivered is not None or old is None or not laid.placed(lesson.index):
+                continue
+            slot, new = laid.first_slot(lesson.index), laid.taught(lesson.index)
+            at = (slot.date, slot.period)
+            if at == self.standing.get(lesson.index) and old != new:
+                name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
+                found.append((lesson.class_index, at, Turned(name, lesson.title, at, old, new)))
+        return tuple(turned for *_, turned in sorted(found, key=lambda entry: entry[:2]))
 
 
 @dataclass(frozen=True)
@@ -106,8 +139,8 @@ def replan(
     """
     if most_moved is not None and most_moved < 0:
         raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
-    made, stood, gone = _beside(scenario, previous)
-    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone)
+    made, stood, gone, taught = _beside(scenario, previous)
+    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone, taught=taught)
     if again.answer.status != INFEASIBLE:
         return again
     seconds = min((settings or SolveSettings()).seconds, EXPLAINED_SECONDS)
@@ -123,7 +156,7 @@ def trade_off(
     """
     settings = settings or SolveSettings()
     ends = time.monotonic() + settings.seconds
-    made, stood, gone = _beside(scenario, previous)
+    made, stood, gone, taught = _beside(scenario, previous)
 
     def left() -> SolveSettings:
         return replace(settings, seconds=max(LEAST_SECONDS, ends - time.monotonic()))
@@ -138,7 +171,7 @@ def trade_off(
     for most in range(fewest.disruption.value, len(stood) + 1):
         if (stop is not None and stop.stopped) or time.monotonic() >= ends:
             break
-        step = replace(_solved(made, stood, left(), most, stop), gone=gone)
+        step = replace(_solved(made, stood, left(), most, stop), gone=gone, taught=taught)
         proven &= step.answer.status == OPTIMAL
         if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
             steps.append(step)
@@ -155,13 +188,14 @@ def move_weights(scenario: Scenario) -> MoveWeights:
     return MoveWeights(scenario.today, near, shared)
 
 
-def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...]]:
-    """The scenario with what is past, where the rest stood, and what is gone of what was still to be taught."""
+def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...], Mapping[int, str]]:
+    """The scenario with what is past, where the rest stood, what is gone of it, and how it was to be taught."""
     before = previous if isinstance(previous, Previous) else Previous(previous)
     made = with_the_past(scenario, before.sequence)
-    stood = where_it_stood(build_instance(scenario), before.sequence, build_instance(made))
+    read, now = build_instance(scenario), build_instance(made)
     today = scenario.today
-    return made, stood, tuple(each for each in before.gone if today is None or each.date >= today)
+    gone = tuple(each for each in before.gone if today is None or each.date >= today)
+    return made, where_it_stood(read, before.sequence, now), gone, how_it_was_taught(read, before.sequence, now)
 
 
 def _solved(

@@ -339,3 +339,29 @@ def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
     assert (again.moved, again.answer.status) == (0, "optimal")
     (kept,) = [row for row in answer_json(again.answer)["lessons"] if row["lesson"] == "b"]
     assert [each["lesson"] for each in kept["revisits"]] == ["a"]
+
+
+def test_a_lesson_that_has_only_turned_remote_or_back_is_told() -> None:
+    data = plan([teach("a"), teach("b", title="River survey"), teach("c")], weeks=2)
+    stood = [row | {"taught": "in class"} for row in rows(("a", day(1, "Mon")), ("b", day(1, "Tue")), ("c", day(2, "Mon")))]
+    remote = {"name": "Boiler", "on": [day(1, "Tue")], "taught": "live"}
+    again = carried_on(data | {"remote_spells": [remote]}, stood)
+    assert (again.moved, again.shifts()) == (0, ())
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    there = {"date": day(1, "Tue"), "period": 1}
+    assert (change["lesson"], change["from"], change["to"]) == ("b", there, there)
+    assert (change["bookings"], change["upload"]) == ([], "live, by Mon 2 Nov 2026")
+    told = notice_text(again)
+    assert "Tue 3 Nov 2026, period 1, in class" in told and "Tue 3 Nov 2026, period 1, live" in told
+    assert "Nothing changed." not in notice_html(again) and "River survey" in notice_html(again)
+    assert '9B: "River survey" (u/b) on Tue 3 Nov 2026, period 1: live instead of in class' in replanned_text(again)
+    back = carried_on(data, [row | {"taught": "live"} if row["lesson"] == "b" else row for row in stood])
+    (change,) = notice_json(back)["classes"][0]["changes"]
+    assert (change["lesson"], change["upload"]) == ("b", None)
+    assert "upload" not in notice_text(back) and "Tue 3 Nov 2026, period 1, in class" in notice_text(back)
+
+
+def test_how_it_is_taught_is_no_change_where_the_earlier_plan_does_not_say_it() -> None:
+    remote = {"name": "Boiler", "on": [day(1, "Mon")], "taught": "live"}
+    again = carried_on(plan([teach("a")]) | {"remote_spells": [remote]}, rows(("a", day(1, "Mon"))))
+    assert again.turned() == () and "Nothing changed." in notice_text(again)
