@@ -35,7 +35,7 @@ def trade_off_json(listed: TradeOff) -> dict[str, Any]:
 
 
 def replanned_text(again: Replanned, source: Source | None = None) -> str:
-    """The sequence as text, and after it every lesson that moved, fell away, is new, gone or taught otherwise; or why there is none."""
+    """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none."""
     if again.answer.sequence is None:
         return "\n".join([answer_text(again.answer), *why_not(again, source)])
     moved = [_headline(again), *(f"  {_shift(shift)}" for shift in again.shifts()), *_gone(again), *_otherwise(again)]

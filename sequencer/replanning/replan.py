@@ -16,8 +16,8 @@ from sequencer.moves import MoveWeights, Standing, displaced
 from sequencer.replanning.kept import how_it_was_taught, where_it_stood, with_the_past
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Gone, Laid, Previous, Sequence
-from sequencer.solve import Answer, SolveSettings, solve
-from sequencer.words import INFEASIBLE, OPTIMAL
+from sequencer.solve import AimResult, Answer, SolveSettings, solve
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
@@ -104,6 +104,8 @@ class Replanned:
 class TradeOff:
     """Best sequences by how many lessons move, from as few as can be to as many as pay; each better than all before it.
 
+    ``afresh`` is never worse than a step: where the time did not find it as good a sequence, it is the last step's.
+
     ``complete`` where the last is as good as one made afresh, and every one is proven best for its number.
     """
 
@@ -176,8 +178,8 @@ def trade_off(
         if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
             steps.append(step)
         if steps and _values(steps[-1].answer) <= _values(afresh):
-            return TradeOff(tuple(steps), afresh, proven)
-    return TradeOff(tuple(steps), afresh, False)
+            return TradeOff(tuple(steps), _not_below(afresh, steps[-1].answer), proven)
+    return TradeOff(tuple(steps), _not_below(afresh, steps[-1].answer) if steps else afresh, False)
 
 
 def move_weights(scenario: Scenario) -> MoveWeights:
@@ -204,6 +206,25 @@ def _solved(
     answer = solve(scenario, settings, None, stop, stood, move_weights(scenario), most)
     moved = None if answer.sequence is None else displaced(Laid(answer.instance, answer.sequence), stood)
     return Replanned(answer, stood, moved, most)
+
+
+def _not_below(afresh: Answer, step: Answer) -> Answer:
+    """What is told as made afresh: where a step is better than what was found in the time, the step's sequence.
+
+    Whoever makes a plan afresh may make that one too. Bounds are those found without a cap on moves: each holds for values of
+    the aims before it that are no worse, and none is told where one is.
+    """
+    if _values(afresh) and _values(afresh) <= _values(step):
+        return afresh
+    aims: tuple[AimResult, ...] = ()
+    still_holds = True
+    for aim, found in zip(step.aims, afresh.aims, strict=True):
+        bound = found.bound if still_holds else None
+        aims += (replace(aim, bound=bound, proven=bound is not None and aim.value == bound),)
+        still_holds &= aim.value is not None and found.value is not None and aim.value <= found.value
+    # A later bound holds for the values before it only, unless all of those are proven.
+    aims = tuple(replace(aim, conditional=not all(each.proven for each in aims[:at])) for at, aim in enumerate(aims))
+    return replace(step, status=OPTIMAL if all(aim.proven for aim in aims) else FEASIBLE, aims=aims, disruption=None)
 
 
 def _values(answer: Answer) -> tuple[int, ...]:

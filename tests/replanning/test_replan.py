@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import replace
 from datetime import date
 from itertools import permutations
 from pathlib import Path
@@ -171,6 +172,29 @@ def test_the_trade_off_goes_from_keeping_everything_to_a_fresh_start() -> None:
     assert trade_off_text(listed).splitlines()[0].split() == ["lessons", "moved", "sequence", "early", "finish"]
     most = replan(made, previous, SETTINGS, most_moved=1)
     assert (most.moved, most.answer.aims[0].value) == (1, 1)
+
+
+def test_what_is_made_afresh_is_never_worse_than_a_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = scenario_from_data(plan([teach("a"), teach("b")], aims=["early finish", "even load", "left out"]))
+    # One spare period before the last lesson, on Tue of week 1, and a load of 3 in each week.
+    previous = sequence_from_data(made, rows(("a", day(1, "Mon")), ("b", day(2, "Mon"))))
+
+    def cut_short(*asked: Any) -> Answer:
+        answer = solve(*asked)
+        if len(asked) > 4:
+            return answer
+        # As if time had run out on the first aim with both in week 2; the others are told as no step reaches them.
+        told = zip(answer.aims, ((2, 0), (2, 2), (0, 0)), strict=True)
+        aims = tuple(replace(aim, value=value, bound=bound, proven=value == bound) for aim, (value, bound) in told)
+        return replace(answer, status="feasible", aims=aims)
+
+    monkeypatch.setattr("sequencer.replanning.replan.solve", cut_short)
+    listed = trade_off(made, previous, SETTINGS)
+    assert [[aim.value for aim in step.answer.aims] for step in listed.steps] == [[1, 3, 0]]
+    # The bound of the third aim held for an even load of 2, and the step has 3.
+    assert [(aim.value, aim.bound, aim.proven) for aim in listed.afresh.aims] == [(1, 0, False), (3, 2, False), (0, None, False)]
+    assert (listed.afresh.status, listed.complete) == ("feasible", False)
+    assert "made afresh                 1 (0)" in trade_off_text(listed)
 
 
 def test_fewer_than_no_moves_are_refused() -> None:
