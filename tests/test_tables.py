@@ -334,6 +334,22 @@ def test_a_day_that_it_cannot_be_is_named_by_its_cell(days: dict[str, Any], row:
     assert problem.text().startswith(f"sheet 9B, cell {column}{row} ") and says in problem.message
 
 
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (
+            "Class;Lesson;Date;Period\n9B;a;2026-11-02;1\n",
+            "must name the columns class, date, period and lesson in its first line, with",
+        ),
+        ("class,lesson,date,period\n", "has no row beneath the columns class, date, period and lesson"),
+    ],
+)
+def test_a_table_with_nothing_to_read_is_told_what_it_lacks(text: str, says: str, tmp_path: Path) -> None:
+    (tmp_path / "hand.csv").write_text(text, encoding="utf-8")
+    with pytest.raises(UnusableInput, match=says):
+        read_plan_sequence(scenario_from_data(scenario([teach("a")])), tmp_path / "hand.csv")
+
+
 def test_a_table_without_lessons_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "other.csv"
     path.write_text("a,b\r\n1,2\r\n", encoding="utf-8")

@@ -54,6 +54,9 @@ function asked() {
   say("closed-wrong", wrong);
   byId("closed-first").setAttribute("aria-invalid", String(wrong !== ""));
   if (wrong) {
+    // What was compared before would read as the answer to these dates.
+    for (const id of ["compared", "unequal"]) show(id, false);
+    say("compared-said", "");
     byId("closed-first").focus();
     return null;
   }
@@ -160,6 +163,8 @@ function asThePlan(base, moves) {
 function headline(closed) {
   if (closed.status === "infeasible") return "With this closure no sequence exists.";
   if (closed.moved === null) return "No sequence was found in the time: allow more of it in step 2.";
+  if (closed.periods.every((each) => !each.lost.length))
+    return "No period is lost: the classes do not meet then as it is.";
   const moved =
     closed.moved === 0 ? "No lesson moves" : `${count(closed.moved, "lesson")} ${closed.moved === 1 ? "moves" : "move"}`;
   return closed.fewest_moved === closed.moved && closed.moved > 0 ? `${moved}; no plan moves fewer.` : `${moved}.`;

@@ -75,6 +75,9 @@ def _row(change: Change) -> tuple[str, ...]:
 
 def _told(change: Change) -> tuple[str, str]:
     old, new = change.shift.old, change.shift.new
+    if change.turned is not None and new is not None:
+        was, is_now = change.turned
+        return f"{_when(new)}, {was}", f"{_when(new)}, {is_now}"
     return _when(old) if old else "new", _when(new) if new else change.gone or "falls away"
 
 

@@ -11,7 +11,7 @@ from sequencer.naming import day_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
-from sequencer.replanning.replan import Replanned, TradeOff
+from sequencer.replanning.replan import Replanned, TradeOff, Turned
 from sequencer.words import INFEASIBLE, OPTIMAL
 
 
@@ -35,10 +35,10 @@ def trade_off_json(listed: TradeOff) -> dict[str, Any]:
 
 
 def replanned_text(again: Replanned, source: Source | None = None) -> str:
-    """The sequence as text, and after it every lesson that moved, fell away, is new or gone; or why there is no sequence."""
+    """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none."""
     if again.answer.sequence is None:
         return "\n".join([answer_text(again.answer), *why_not(again, source)])
-    moved = [_headline(again), *(f"  {_shift(shift)}" for shift in again.shifts()), *_gone(again)]
+    moved = [_headline(again), *(f"  {_shift(shift)}" for shift in again.shifts()), *_gone(again), *_otherwise(again)]
     return "\n".join([answer_text(again.answer), *moved]) + "\n"
 
 
@@ -79,7 +79,7 @@ def trade_off_text(listed: TradeOff) -> str:
     if listed.steps[0].gone:
         lines += ["", "In none of them:", *_gone(listed.steps[0])]
     for step in listed.steps:
-        lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts())]
+        lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts()), *_otherwise(step)]
     return "\n".join(lines) + "\n"
 
 
@@ -122,6 +122,17 @@ def _headline(again: Replanned) -> str:
         return "Nothing moved."
     sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
     return f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."
+
+
+def _otherwise(again: Replanned) -> list[str]:
+    """The lessons that stay where they were and are taught otherwise."""
+    listed = again.turned()
+    return [f"Taught otherwise, on the same date: {len(listed)}.", *(f"  {_turned(each)}" for each in listed)] if listed else []
+
+
+def _turned(each: Turned) -> str:
+    when = f"{day_text(each.at[0])}, period {each.at[1]}"
+    return f'{each.name[0]}: "{each.title}" ({each.name[1]}/{each.name[2]}) on {when}: {each.new} instead of {each.old}'
 
 
 def _shift(shift: Shift) -> str:

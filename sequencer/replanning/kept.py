@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sequencer.comparing.differences import standing
 from sequencer.facts import Instance, LessonFacts
 from sequencer.instance import build_instance
@@ -51,6 +53,18 @@ def where_it_stood(before: Instance, previous: Sequence, now: Instance) -> Stand
         if (lesson.class_index, lesson.ref) in names:
             stood[names[lesson.class_index, lesson.ref]] = (stray.date, stray.period)
     return {index: at for index, at in stood.items() if now.lessons[index].delivered is None}
+
+
+def how_it_was_taught(before: Instance, previous: Sequence, now: Instance) -> Mapping[int, str]:
+    """How each lesson still to be taught was to be taught, by its position; none of those whose period is not there any more."""
+    names = {(lesson.class_index, lesson.ref): lesson for lesson in now.lessons}
+    found = {}
+    for placement in previous.placements:
+        lesson = before.lessons[placement.lesson]
+        same = names.get((lesson.class_index, lesson.ref))
+        if same is not None and same.delivered is None:
+            found[same.index] = placement.taught
+    return found
 
 
 def _is_past(laid: Laid, index: int, scenario: Scenario) -> bool:

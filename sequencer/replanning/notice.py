@@ -1,4 +1,4 @@
-"""What a change of plan asks for, class by class: lessons told anew, bookings to alter, uploads to redate."""
+"""What a change of plan asks for, class by class: lessons told anew or taught otherwise, bookings to alter, uploads to redate."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from sequencer.words import IN_CLASS, IN_SCHOOL
 
 @dataclass(frozen=True)
 class Change:
-    """One lesson that lies elsewhere, falls away or is new, and what that asks for.
+    """One lesson that lies elsewhere, falls away, is new or is taught otherwise where it lay, and what that asks for.
 
     Parameters
     ----------
@@ -29,6 +29,8 @@ class Change:
         Where due for the lesson as it is now.
     gone
         Why it is not to be taught any more, where it is not; what was booked for it is not known then.
+    turned
+        How it was and how it is taught, where that alone changed: what was booked holds.
     """
 
     shift: Shift
@@ -36,6 +38,7 @@ class Change:
     upload: str | None
     cautions: tuple[str, ...]
     gone: str | None = None
+    turned: tuple[str, str] | None = None
 
 
 def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
@@ -47,6 +50,12 @@ def changes_by_class(again: Replanned) -> dict[str, tuple[Change, ...]]:
     found: dict[str, list[Change]] = {facts.id: [] for facts in laid.instance.classes}
     for shift in again.shifts():
         found[shift.name[0]].append(_change(laid, lessons[shift.name], shift))
+    for turned in again.turned():
+        lesson = lessons[turned.name]
+        stays = Shift(turned.name, turned.title, turned.at, turned.at)
+        cautions = tuple(cautions_of(laid, lesson))
+        change = Change(stays, (), _upload(laid, lesson, turned.at[0]), cautions, turned=(turned.old, turned.new))
+        found[turned.name[0]].append(change)
     for gone in again.gone:
         shift = Shift((gone.class_id, gone.unit, gone.lesson), gone.title, (gone.date, gone.period), None)
         found[gone.class_id].append(Change(shift, (), None, (), gone.why))
@@ -68,9 +77,12 @@ def _change(laid: Laid, lesson: LessonFacts, shift: Shift) -> Change:
         return Change(shift, tuple(f"{what}: call off" for what in (*needs, *(each.what for each in notices))), None, ())
     on = shift.new[0]
     bookings = (*needs, *(f"{each.what}: {_by(laid, on, each.days)}" for each in notices))
+    return Change(shift, bookings, _upload(laid, lesson, on), tuple(cautions_of(laid, lesson)))
+
+
+def _upload(laid: Laid, lesson: LessonFacts, on: date) -> str | None:
     taught = laid.taught(lesson.index)
-    upload = f"{taught}, {_by(laid, on, 1)}" if taught != IN_CLASS else None
-    return Change(shift, bookings, upload, tuple(cautions_of(laid, lesson)))
+    return f"{taught}, {_by(laid, on, 1)}" if taught != IN_CLASS else None
 
 
 def _by(laid: Laid, day: date, days: int) -> str:

@@ -3,23 +3,35 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from sequencer.comparing.compare import EXPLAINED_SECONDS
-from sequencer.comparing.differences import Shift
+from sequencer.comparing.differences import LessonName, Period, Shift
 from sequencer.errors import UnusableSettings
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.moves import MoveWeights, Standing, displaced
-from sequencer.replanning.kept import where_it_stood, with_the_past
+from sequencer.replanning.kept import how_it_was_taught, where_it_stood, with_the_past
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Gone, Laid, Previous, Sequence
-from sequencer.solve import Answer, SolveSettings, solve
-from sequencer.words import INFEASIBLE, OPTIMAL
+from sequencer.solve import AimResult, Answer, SolveSettings, solve
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
+
+
+@dataclass(frozen=True)
+class Turned:
+    """One lesson that keeps its date and period and is to be taught otherwise: in class, live or as set work."""
+
+    name: LessonName
+    title: str
+    at: Period
+    old: str
+    new: str
 
 
 @dataclass(frozen=True)
@@ -40,6 +52,8 @@ class Replanned:
         Lessons of the plan before, still to be taught then, that are not to be taught any more; they count as no moves.
     explanation
         Why there is no sequence, whatever moves; where one is possible, it is the number allowed that is too small.
+    taught
+        How the lessons were to be taught that were still to be, as far as the plan before says it.
     """
 
     answer: Answer
@@ -48,6 +62,7 @@ class Replanned:
     most_moved: int | None
     gone: tuple[Gone, ...] = ()
     explanation: Explanation | None = None
+    taught: Mapping[int, str] = field(default_factory=dict)
 
     def shifts(self) -> tuple[Shift, ...]:
         """Every lesson that lies elsewhere, falls away or is new; class by class, in order of time."""
@@ -66,10 +81,30 @@ class Replanned:
                 found.append((lesson.class_index, first, lesson.index, Shift(name, lesson.title, old, new)))
         return tuple(shift for *_, shift in sorted(found, key=lambda entry: entry[:3]))
 
+    def turned(self) -> tuple[Turned, ...]:
+        """Every lesson that lies where it lay and is taught otherwise; class by class, in order of time. They are no moves."""
+        instance, sequence = self.answer.instance, self.answer.sequence
+        if sequence is None:
+            return ()
+        laid = Laid(instance, sequence)
+        found = []
+        for lesson in laid.lessons():
+            old = self.taught.get(lesson.index)
+            if lesson.delivered is not None or old is None or not laid.placed(lesson.index):
+                continue
+            slot, new = laid.first_slot(lesson.index), laid.taught(lesson.index)
+            at = (slot.date, slot.period)
+            if at == self.standing.get(lesson.index) and old != new:
+                name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
+                found.append((lesson.class_index, at, Turned(name, lesson.title, at, old, new)))
+        return tuple(turned for *_, turned in sorted(found, key=lambda entry: entry[:2]))
+
 
 @dataclass(frozen=True)
 class TradeOff:
     """Best sequences by how many lessons move, from as few as can be to as many as pay; each better than all before it.
+
+    ``afresh`` is never worse than a step: where the time did not find it as good a sequence, it is the last step's.
 
     ``complete`` where the last is as good as one made afresh, and every one is proven best for its number.
     """
@@ -106,8 +141,8 @@ def replan(
     """
     if most_moved is not None and most_moved < 0:
         raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
-    made, stood, gone = _beside(scenario, previous)
-    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone)
+    made, stood, gone, taught = _beside(scenario, previous)
+    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone, taught=taught)
     if again.answer.status != INFEASIBLE:
         return again
     seconds = min((settings or SolveSettings()).seconds, EXPLAINED_SECONDS)
@@ -123,7 +158,7 @@ def trade_off(
     """
     settings = settings or SolveSettings()
     ends = time.monotonic() + settings.seconds
-    made, stood, gone = _beside(scenario, previous)
+    made, stood, gone, taught = _beside(scenario, previous)
 
     def left() -> SolveSettings:
         return replace(settings, seconds=max(LEAST_SECONDS, ends - time.monotonic()))
@@ -138,13 +173,13 @@ def trade_off(
     for most in range(fewest.disruption.value, len(stood) + 1):
         if (stop is not None and stop.stopped) or time.monotonic() >= ends:
             break
-        step = replace(_solved(made, stood, left(), most, stop), gone=gone)
+        step = replace(_solved(made, stood, left(), most, stop), gone=gone, taught=taught)
         proven &= step.answer.status == OPTIMAL
         if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
             steps.append(step)
         if steps and _values(steps[-1].answer) <= _values(afresh):
-            return TradeOff(tuple(steps), afresh, proven)
-    return TradeOff(tuple(steps), afresh, False)
+            return TradeOff(tuple(steps), _not_below(afresh, steps[-1].answer), proven)
+    return TradeOff(tuple(steps), _not_below(afresh, steps[-1].answer) if steps else afresh, False)
 
 
 def move_weights(scenario: Scenario) -> MoveWeights:
@@ -155,13 +190,14 @@ def move_weights(scenario: Scenario) -> MoveWeights:
     return MoveWeights(scenario.today, near, shared)
 
 
-def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...]]:
-    """The scenario with what is past, where the rest stood, and what is gone of what was still to be taught."""
+def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...], Mapping[int, str]]:
+    """The scenario with what is past, where the rest stood, what is gone of it, and how it was to be taught."""
     before = previous if isinstance(previous, Previous) else Previous(previous)
     made = with_the_past(scenario, before.sequence)
-    stood = where_it_stood(build_instance(scenario), before.sequence, build_instance(made))
+    read, now = build_instance(scenario), build_instance(made)
     today = scenario.today
-    return made, stood, tuple(each for each in before.gone if today is None or each.date >= today)
+    gone = tuple(each for each in before.gone if today is None or each.date >= today)
+    return made, where_it_stood(read, before.sequence, now), gone, how_it_was_taught(read, before.sequence, now)
 
 
 def _solved(
@@ -170,6 +206,25 @@ def _solved(
     answer = solve(scenario, settings, None, stop, stood, move_weights(scenario), most)
     moved = None if answer.sequence is None else displaced(Laid(answer.instance, answer.sequence), stood)
     return Replanned(answer, stood, moved, most)
+
+
+def _not_below(afresh: Answer, step: Answer) -> Answer:
+    """What is told as made afresh: where a step is better than what was found in the time, the step's sequence.
+
+    Whoever makes a plan afresh may make that one too. Bounds are those found without a cap on moves: each holds for values of
+    the aims before it that are no worse, and none is told where one is.
+    """
+    if _values(afresh) and _values(afresh) <= _values(step):
+        return afresh
+    aims: tuple[AimResult, ...] = ()
+    still_holds = True
+    for aim, found in zip(step.aims, afresh.aims, strict=True):
+        bound = found.bound if still_holds else None
+        aims += (replace(aim, bound=bound, proven=bound is not None and aim.value == bound),)
+        still_holds &= aim.value is not None and found.value is not None and aim.value <= found.value
+    # A later bound holds for the values before it only, unless all of those are proven.
+    aims = tuple(replace(aim, conditional=not all(each.proven for each in aims[:at])) for at, aim in enumerate(aims))
+    return replace(step, status=OPTIMAL if all(aim.proven for aim in aims) else FEASIBLE, aims=aims, disruption=None)
 
 
 def _values(answer: Answer) -> tuple[int, ...]:

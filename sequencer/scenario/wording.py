@@ -108,12 +108,17 @@ def _missing(wrong: _Wrong) -> str:
     return "must be a pair, such as [1, 2]" if isinstance(part, int) else f"must have the key {part}"
 
 
+_VERBS = {"practices": "practises"}
+"""Verbs spelt like the noun, to which they are nearer by their letters than to the key that is meant."""
+
+
 def _unknown_key(wrong: _Wrong) -> str:
     model = _type_at(wrong.model, wrong.loc[:-1])
     if wrong.loc[-1] == "wish" and _is_model(model) and issubclass(model, RuleNumbers):
         return "is not a key that can stand here: this rule is always hard"
     known = [field.alias or name for name, field in model.model_fields.items()] if _is_model(model) else []
-    nearest = wrong.suggestions.nearest(str(wrong.loc[-1]), known)
+    meant = _VERBS.get(str(wrong.loc[-1]).lower())
+    nearest = meant if meant in known else wrong.suggestions.nearest(str(wrong.loc[-1]), known)
     if nearest:
         return f"is not a key that can stand here (did you mean {nearest}?)"
     if 0 < len(known) <= _MOST_KEYS_LISTED:

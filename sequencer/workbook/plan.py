@@ -130,10 +130,20 @@ def _read(path: str | os.PathLike[str]) -> Filled:
         for row in rows_of(sheet, (*_READ, *_SHOWN), _NEEDED, plan):
             _add(plan, row)
     if not plan.data["lessons"] and not plan.problems:
-        raise UnusableInput((Problem("", "has no sheet with the columns class, date, period and lesson"),), str(path))
+        raise UnusableInput((Problem("", _nothing_to_read(Path(path), bool(sheets))),), str(path))
     if plan.problems:
         raise UnusableInput(tuple(plan.problems), str(path))
     return plan
+
+
+def _nothing_to_read(path: Path, has_columns: bool) -> str:
+    """What is wrong with a file without a row: nothing stands beneath the columns, or they are not there."""
+    columns = "class, date, period and lesson"
+    if has_columns:
+        return f"has no row beneath the columns {columns}"
+    if path.suffix.lower() == ".csv":
+        return f"must name the columns {columns} in its first line, with commas between them"
+    return f"has no sheet with the columns {columns}"
 
 
 def _name(value: object) -> str:

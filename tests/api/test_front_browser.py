@@ -250,6 +250,11 @@ def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
     page.locator("#compared").wait_for()
     assert page.locator("#compared-says").inner_text() == "With this closure no sequence exists."
     assert "no class meets on Thu 12 Nov 2026" in (page.locator("#moves").text_content() or "")
+    # Tue 10 Nov is closed already.
+    page.get_by_label("First day closed").fill("2026-11-10")
+    page.get_by_role("button", name="Compare").click()
+    page.locator("#compared-head", has_text="Tue 10 Nov 2026").wait_for()
+    assert page.locator("#compared-says").inner_text() == "No period is lost: the classes do not meet then as it is."
     # Dates that close nothing are refused at once.
     for first, last, said in (
         ("2026-11-12", "2026-11-10", "The last day comes before the first."),
@@ -259,6 +264,7 @@ def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
         page.get_by_label("Last day closed").fill(last)
         page.get_by_role("button", name="Compare").click()
         assert page.locator("#closed-wrong").inner_text() == said
+        assert page.locator("#compared").is_hidden()
 
 
 def test_a_search_that_is_stopped_keeps_its_best(page: Page) -> None:

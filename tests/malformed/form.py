@@ -14,6 +14,15 @@ FORM = (
         ),
     ),
     in_yaml(
+        "the verb spelt like the noun, which is a key as well",
+        ("        practises: r1\n", "        practices: r1\n        length: 0\n"),
+        says=(
+            "38:9 units[0].lessons[1] is a practice lesson and must say which lessons it practises (practises)",
+            "40:9 units[0].lessons[1].practices is not a key that can stand here (did you mean practises?)",
+            "41:17 units[0].lessons[1].length must be at least 1 (got 0)",
+        ),
+    ),
+    in_yaml(
         "unknown key nothing like a known one",
         ("{name: kit, capacity: 2}", "{name: kit, colour: red}"),
         says=("27:17 shared[0].colour is not a key that can stand here; these can: name, capacity, only_where_offered",),

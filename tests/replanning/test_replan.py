@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+from dataclasses import replace
 from datetime import date
 from itertools import permutations
 from pathlib import Path
@@ -173,6 +174,29 @@ def test_the_trade_off_goes_from_keeping_everything_to_a_fresh_start() -> None:
     assert (most.moved, most.answer.aims[0].value) == (1, 1)
 
 
+def test_what_is_made_afresh_is_never_worse_than_a_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = scenario_from_data(plan([teach("a"), teach("b")], aims=["early finish", "even load", "left out"]))
+    # One spare period before the last lesson, on Tue of week 1, and a load of 3 in each week.
+    previous = sequence_from_data(made, rows(("a", day(1, "Mon")), ("b", day(2, "Mon"))))
+
+    def cut_short(*asked: Any) -> Answer:
+        answer = solve(*asked)
+        if len(asked) > 4:
+            return answer
+        # As if time had run out on the first aim with both in week 2; the others are told as no step reaches them.
+        told = zip(answer.aims, ((2, 0), (2, 2), (0, 0)), strict=True)
+        aims = tuple(replace(aim, value=value, bound=bound, proven=value == bound) for aim, (value, bound) in told)
+        return replace(answer, status="feasible", aims=aims)
+
+    monkeypatch.setattr("sequencer.replanning.replan.solve", cut_short)
+    listed = trade_off(made, previous, SETTINGS)
+    assert [[aim.value for aim in step.answer.aims] for step in listed.steps] == [[1, 3, 0]]
+    # The bound of the third aim held for an even load of 2, and the step has 3.
+    assert [(aim.value, aim.bound, aim.proven) for aim in listed.afresh.aims] == [(1, 0, False), (3, 2, False), (0, None, False)]
+    assert (listed.afresh.status, listed.complete) == ("feasible", False)
+    assert "made afresh                 1 (0)" in trade_off_text(listed)
+
+
 def test_fewer_than_no_moves_are_refused() -> None:
     with pytest.raises(UnusableSettings):
         carried_on(plan([teach("a")]), rows(("a", day(1, "Mon"))), most_moved=-1)
@@ -339,3 +363,29 @@ def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
     assert (again.moved, again.answer.status) == (0, "optimal")
     (kept,) = [row for row in answer_json(again.answer)["lessons"] if row["lesson"] == "b"]
     assert [each["lesson"] for each in kept["revisits"]] == ["a"]
+
+
+def test_a_lesson_that_has_only_turned_remote_or_back_is_told() -> None:
+    data = plan([teach("a"), teach("b", title="River survey"), teach("c")], weeks=2)
+    stood = [row | {"taught": "in class"} for row in rows(("a", day(1, "Mon")), ("b", day(1, "Tue")), ("c", day(2, "Mon")))]
+    remote = {"name": "Boiler", "on": [day(1, "Tue")], "taught": "live"}
+    again = carried_on(data | {"remote_spells": [remote]}, stood)
+    assert (again.moved, again.shifts()) == (0, ())
+    (change,) = notice_json(again)["classes"][0]["changes"]
+    there = {"date": day(1, "Tue"), "period": 1}
+    assert (change["lesson"], change["from"], change["to"]) == ("b", there, there)
+    assert (change["bookings"], change["upload"]) == ([], "live, by Mon 2 Nov 2026")
+    told = notice_text(again)
+    assert "Tue 3 Nov 2026, period 1, in class" in told and "Tue 3 Nov 2026, period 1, live" in told
+    assert "Nothing changed." not in notice_html(again) and "River survey" in notice_html(again)
+    assert '9B: "River survey" (u/b) on Tue 3 Nov 2026, period 1: live instead of in class' in replanned_text(again)
+    back = carried_on(data, [row | {"taught": "live"} if row["lesson"] == "b" else row for row in stood])
+    (change,) = notice_json(back)["classes"][0]["changes"]
+    assert (change["lesson"], change["upload"]) == ("b", None)
+    assert "upload" not in notice_text(back) and "Tue 3 Nov 2026, period 1, in class" in notice_text(back)
+
+
+def test_how_it_is_taught_is_no_change_where_the_earlier_plan_does_not_say_it() -> None:
+    remote = {"name": "Boiler", "on": [day(1, "Mon")], "taught": "live"}
+    again = carried_on(plan([teach("a")]) | {"remote_spells": [remote]}, rows(("a", day(1, "Mon"))))
+    assert again.turned() == () and "Nothing changed." in notice_text(again)
