@@ -28,7 +28,7 @@ SHARE_OF_OWN = 0.5
 """Share of all time and effort that is left for a bound that the model finds out by itself."""
 
 AFTER_OWN = 3
-"""After such a bound so many times as many pieces of work are reckoned with as there are aims: what is held is rarely bettered."""
+"""After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
 SHARE_OF_UNITS = 0.3
 """Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
@@ -202,8 +202,7 @@ class GroupSearch(Generic[Held]):
         self._calls.clocked |= apart.clocked
         if aim.terms and bound > aim.floor:
             self._no_less(aim, bound)
-        for summed, classes, least in apart.least():
-            self.model.solver_model.add(_cost(self.model.aims[summed], classes) >= least)
+        self.tell_parts(apart)
         with self._made_small(aim):
             self._bound = bound
             if apart.within(self._held_at):
@@ -213,6 +212,11 @@ class GroupSearch(Generic[Held]):
             bound = from_below(self, aim, bound, own)
         budget.effort -= allowed - own.effort
         return bound
+
+    def tell_parts(self, apart: Apart[Held]) -> None:
+        """Say in the model what each part comes to at least on the aim that was bounded last."""
+        for place, classes, least in apart.least():
+            self.model.solver_model.add(_cost(self.model.aims[place], classes) >= least)
 
     def _by_itself(self, place: int, budget: Budget) -> int:
         """What the model knows to find out of a bound, and nobody else; posted."""

@@ -227,6 +227,7 @@ class Levels:
         search.apart.bound(place, search.model.aims[place], self._own[name].sequence, budget)
         for classes, least in self._sure_of_parts.get((name, place), ()):
             search.apart.know(place, classes, least)
+        search.tell_parts(search.apart)
         return search.apart.bounds(place)
 
     def _hold(self, name: str, place: int, lost: Mapping[str, Lost], budget: Budget) -> None:

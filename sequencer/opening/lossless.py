@@ -41,14 +41,6 @@ SHARE_OF_PARTS = 0.85
 
 
 @dataclass(frozen=True)
-class PartPlans:
-    """Plans of some classes, and what they were asked to come to at most; those of the last aims may come to more."""
-
-    plans: Plans
-    most: Most
-
-
-@dataclass(frozen=True)
 class Lossless:
     """Looks for plans in which nothing is lost.
 
@@ -79,20 +71,18 @@ class Lossless:
     stop: StopSignal
 
     def best(self, losses: Losses, budget: Budget) -> Plans | None:
-        """Plans of all classes; None where none were found in time, or not all rules that couple the classes can be kept."""
+        """Plans of all classes; None where none were found in time, or a future cannot keep the rules that couple them."""
         for_parts = budget.part(SHARE_OF_PARTS)
         budget.effort -= for_parts.effort
         found = abreast([partial(self._part, classes) for classes in self.parts], for_parts)
         budget.effort += for_parts.effort
-        whole = [each for each in found if each is not None]
-        if len(whole) < len(self.parts):
+        plans = [each.plans for each in found if each.plans is not None]
+        if len(plans) < len(found):
             return None
-        if len(whole) == 1:
-            return whole[0].plans
-        return self._side_by_side(whole, losses, budget)
+        return plans[0] if len(plans) == 1 else self._side_by_side(found, losses.joined(plans), budget)
 
-    def _part(self, classes: tuple[int, ...], budget: Budget) -> PartPlans | None:
-        """The plans of one part."""
+    def _part(self, classes: tuple[int, ...], budget: Budget) -> _Part:
+        """One part, with plans where they were found."""
         asked = _Part(Together(self.prepared, self.until, classes), self.own, Calls(self.seed, self.workers, self.stop))
         while not asked.done(budget):
             place = asked.reached
@@ -102,7 +92,7 @@ class Lossless:
             share = budget.part(SHARE_OF_BEST)
             for name in lost:
                 asked.most[name] |= self._best_after(name, classes, place, asked, share)
-        return PartPlans(asked.plans, asked.most) if asked.plans is not None else None
+        return asked
 
     def _best_after(self, name: str, classes: tuple[int, ...], place: int, asked: _Part, budget: Budget) -> dict[str, int]:
         """What the aims of a future come to after one on which it loses something."""
@@ -113,14 +103,14 @@ class Lossless:
         values = {}
         for number, aim in enumerate(search.model.aims):
             if number > place:
-                search.least(number, budget.part(SHARE_OF_BEST))
+                search.least(number, budget)
                 values[aim.name] = search.value(aim.name)
             search.hold(aim, most[aim.name] if number <= place else values[aim.name])
         return values
 
-    def _side_by_side(self, found: list[PartPlans], losses: Losses, budget: Budget) -> Plans | None:
+    def _side_by_side(self, found: list[_Part], joined: Plans, budget: Budget) -> Plans | None:
         """The plans of the parts side by side; where a future's do not go together, another plan of it that begins as they do."""
-        plans = dict(losses.joined(each.plans for each in found))
+        plans = dict(joined)
         broken = [name for name, sequence in plans.items() if not judge(self.prepared[name].instance, sequence).sound]
         most = {name: {aim: sum(each.most[name][aim] for each in found) for aim in found[0].most[name]} for name in broken}
         mended = abreast([partial(self._mended, name, plans[name], most[name]) for name in broken], budget)
