@@ -13,6 +13,7 @@ from typing import Generic
 from sequencer.facts import Instance
 from sequencer.model.aims import Aim
 from sequencer.model.calls import Budget
+from sequencer.model.neighbourhoods import Beside
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import Held
 
@@ -87,6 +88,27 @@ class ClassesApart(Generic[Held]):
             aim = search.model.aims[place]
             if all(term.of is not None for term in aim.terms):
                 yield place, classes, bound - aim.constant
+
+    def know(self, place: int, classes: tuple[int, ...], least: int) -> None:
+        """Know what the aim last bounded comes to at least for the classes of one part."""
+        if self._bounds_of == place:
+            self._bounds = [
+                max(bound, least) if own == classes else bound for own, bound in zip(self.parts, self._bounds, strict=True)
+            ]
+
+    def bounds(self, place: int) -> dict[tuple[int, ...], int]:
+        """What the aim at this place comes to at least for each part: as bounded last, or by arithmetic alone."""
+        bounds = self._bounds if self._bounds_of == place else [search.model.aims[place].floor for search in self._searches]
+        return dict(zip(self.parts, bounds, strict=True))
+
+    def beside(self, place: int, one: Held, other: Held) -> list[Beside]:
+        """What the aim at a place comes to for each part in one sequence and in another."""
+        found = []
+        for search in self._searches:
+            model, aim = search.model, search.model.aims[place]
+            first, second = (model.counts(model.own(each))[aim.name] for each in (one, other))
+            found.append(Beside(model.class_indices, first, second, aim.constant))
+        return found
 
     def sequence(self) -> Held:
         """The sequences of the parts side by side; together they may break a rule that couples them."""

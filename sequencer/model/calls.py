@@ -42,6 +42,12 @@ FOR_WEEKS: Ways = ((NONE, 0.1), (LIGHT, math.inf))
 
 Measured on published curricula: each proven in 10 ms without a relaxation, in 11 to 57 ms with one."""
 
+FOR_FUTURES: Ways = ((NONE, math.inf),)
+"""Several futures side by side.
+
+Measured on two classes of 40 lessons in four futures, asked for plans in which nothing is lost: found, or refuted, in 1 to 3 s
+without a relaxation, in 5 to 17 s with a light one, not in 60 s with a heavy one."""
+
 PROVING = ("core", "max_lp", "default_lp", "reduced_costs", "quick_restart", "no_lp", "pseudo_costs", "lb_tree_search")
 """The solver's searches that take turns to make an aim small, as many as there are workers, most useful first.
 
@@ -209,12 +215,29 @@ class Calls:
         return spent
 
     def attempt(
-        self, model: cp_model.CpModel, ends: float, effort: float, take: Callable[[cp_model.CpSolver, object], bool]
+        self,
+        model: cp_model.CpModel,
+        ends: float,
+        effort: float,
+        take: Callable[[cp_model.CpSolver, object], bool],
+        relaxation: int = LIGHT,
     ) -> float:
         """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
-        finished, spent = self._call(model, 1, ends, effort, take, False, None)
+        finished, spent = self._call(model, 1, ends, effort, take, False, None, relaxation)
         self.clocked |= not finished and (spent < effort * 0.99 or self.stop.stopped)
         return spent
+
+    def refuted(self, model: cp_model.CpModel, budget: Budget) -> bool:
+        """Whether several futures' model is proven to have no solution; the effort is taken from the budget."""
+        refuted = False
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            nonlocal refuted
+            refuted = status == cp_model.INFEASIBLE
+            return status != cp_model.UNKNOWN
+
+        budget.effort -= self.attempt(model, budget.ends, budget.effort, take, FOR_FUTURES[0][0])
+        return refuted
 
     def _cut_by(self, first: bool, ends: float, left: float) -> str:
         """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from itertools import combinations
 from typing import Protocol
 
@@ -42,6 +43,16 @@ class Search(Protocol[Held]):
         """Look for a sequence in which the aim is no more than so much: whether one exists, None where that is not settled."""
 
 
+@dataclass(frozen=True)
+class Beside:
+    """What an aim comes to for some classes in one sequence and in another; ``constant`` is what is no term of the aim."""
+
+    classes: tuple[int, ...]
+    value: int
+    other: int
+    constant: int
+
+
 class Apart(Protocol[Held]):
     """What a search asks of those over parts of its classes (``apart.ClassesApart``)."""
 
@@ -58,6 +69,15 @@ class Apart(Protocol[Held]):
 
     def least(self) -> Iterable[tuple[int, tuple[int, ...], int]]:
         """For each part the place of the aim that was last bounded, its classes, and what their terms come to at least."""
+
+    def know(self, place: int, classes: tuple[int, ...], least: int) -> None:
+        """Know what the aim last bounded comes to at least for the classes of one part."""
+
+    def bounds(self, place: int) -> dict[tuple[int, ...], int]:
+        """What the aim at this place comes to at least for each part."""
+
+    def beside(self, place: int, one: Held, other: Held) -> list[Beside]:
+        """What the aim at a place comes to for each part in one sequence and in another."""
 
     def sequence(self) -> Held:
         """What the parts found, side by side."""

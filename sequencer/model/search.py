@@ -24,8 +24,11 @@ from sequencer.words import DISTANCE
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
 
-SHARE_OF_OWN = 0.7
-"""Share of an aim's effort for a bound that the model finds out by itself."""
+SHARE_OF_OWN = 0.5
+"""Share of all time and effort that is left for a bound that the model finds out by itself."""
+
+AFTER_OWN = 3
+"""After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
 SHARE_OF_UNITS = 0.3
 """Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
@@ -153,7 +156,7 @@ class GroupSearch(Generic[Held]):
         for place, aim in enumerate(aims):
             bound = self.model.floor(place, self._held_at, self._seconds)
             if self._values[aim.name] > bound:
-                bound = max(bound, self._settle_one(place, aim, budget, bound))
+                bound = max(bound, self._settle_one(place, aim, budget, bound, len(aims) - place))
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
@@ -170,10 +173,17 @@ class GroupSearch(Generic[Held]):
             stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
         return GroupResult(self._best, tuple(stages))
 
-    def _settle_one(self, place: int, aim: Aim, budget: Budget, bound: int) -> int:
+    def least(self, place: int, budget: Budget) -> int:
+        """A bound of one aim, those before it being held already; with it a sequence, as good as was found."""
+        aim = self.model.aims[place]
+        bound = self.model.floor(place, self._held_at, self._seconds)
+        return self._settle_one(place, aim, budget, bound, 1) if self._values[aim.name] > bound else bound
+
+    def _settle_one(self, place: int, aim: Aim, budget: Budget, bound: int, parts: int) -> int:
         """Make one aim small, first part by part where there are several; the bound proven, no less than the one known."""
-        parts = len(self.model.aims) - place
-        bound = max(bound, self._by_itself(place, budget, parts))
+        own = self._by_itself(place, budget)
+        if own > aim.floor:
+            bound, parts = max(bound, own), parts * AFTER_OWN
         if self.apart is not None:
             bound = max(bound, self._settle_apart(self.apart, place, aim, budget, parts, bound))
         if self.units is not None and aim.name == DISTANCE:
@@ -192,8 +202,7 @@ class GroupSearch(Generic[Held]):
         self._calls.clocked |= apart.clocked
         if aim.terms and bound > aim.floor:
             self._no_less(aim, bound)
-        for summed, classes, least in apart.least():
-            self.model.solver_model.add(_cost(self.model.aims[summed], classes) >= least)
+        self.tell_parts(apart)
         with self._made_small(aim):
             self._bound = bound
             if apart.within(self._held_at):
@@ -204,12 +213,16 @@ class GroupSearch(Generic[Held]):
         budget.effort -= allowed - own.effort
         return bound
 
-    def _by_itself(self, place: int, budget: Budget, parts: int) -> int:
+    def tell_parts(self, apart: Apart[Held]) -> None:
+        """Say in the model what each part comes to at least on the aim that was bounded last."""
+        for place, classes, least in apart.least():
+            self.model.solver_model.add(_cost(self.model.aims[place], classes) >= least)
+
+    def _by_itself(self, place: int, budget: Budget) -> int:
         """What the model knows to find out of a bound, and nobody else; posted."""
-        seconds, effort = budget.share(parts)
-        own = Budget(time.monotonic() + seconds * SHARE_OF_OWN, effort * SHARE_OF_OWN)
+        own = budget.part(SHARE_OF_OWN)
         budget.effort -= own.effort
-        bound = self.model.bound(place, self._held_at, own)
+        bound = self.model.bound(place, self._held_at, self.held, own)
         budget.effort += own.effort
         if bound > self.model.aims[place].floor:
             self._no_less(self.model.aims[place], bound)
@@ -246,7 +259,7 @@ class GroupSearch(Generic[Held]):
         model = self.model.solver_model.clone()
         model.clear_objective()  # type: ignore[no-untyped-call]
         model.add(_cost(aim) <= most - aim.constant)
-        budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_SEEKING, take)
+        budget.effort -= self._calls.attempt(model, budget.ends, budget.effort * SHARE_OF_SEEKING, take, self._ways[0][0])
         return settled
 
     def _no_less(self, aim: Aim, bound: int) -> None:
@@ -336,7 +349,7 @@ class GroupSearch(Generic[Held]):
                 self._keep(solver)
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
-        spent = self._calls.attempt(model, ends, effort, take)
+        spent = self._calls.attempt(model, ends, effort, take, self._ways[0][0])
         return found, spent
 
     def _solve(self, aim: Aim | None, budget: Budget, parts: int, bound: int | None = None) -> bool:

@@ -62,8 +62,8 @@ class Sought(Protocol[Held]):
     def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
         """A bound of an aim that needs no search, those before it and their second thoughts held at these values."""
 
-    def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
-        """A bound that takes a search of its own, where there is one."""
+    def bound(self, place: int, values: Mapping[str, int], held: Held, budget: Budget) -> int:
+        """A bound that takes a search of its own, where there is one; what is held may say where to look."""
 
     def found(self, solver: cp_model.CpSolver) -> Held:
         """What the solver's solution says."""
@@ -141,7 +141,7 @@ class SequenceSought:
         """What arithmetic says of the aim, whatever the values of those before it."""
         return self.aims[place].floor
 
-    def bound(self, place: int, values: Mapping[str, int], budget: Budget) -> int:
+    def bound(self, place: int, values: Mapping[str, int], held: Sequence, budget: Budget) -> int:
         """No more than arithmetic says."""
         return self.aims[place].floor
 

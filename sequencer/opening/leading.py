@@ -105,7 +105,7 @@ class Leading:
         for first in range(0, len(others), AT_ONCE):
             few = others[first : first + AT_ONCE]
             own = _taken(budget, -(-(len(others) - first) // AT_ONCE))
-            searches = [partial(self._continued, name, begun, known[name] if known is not None else None) for name in few]
+            searches = [partial(self.continued, name, begun, known[name] if known is not None else None) for name in few]
             found = abreast(searches, own)
             budget.effort += own.effort
             for name, sequence in zip(few, found, strict=True):
@@ -117,7 +117,7 @@ class Leading:
                 return None
         return plans
 
-    def _continued(self, name: str, begun: Begun, known: Sequence | None, budget: Budget) -> Sequence | None:
+    def continued(self, name: str, begun: Begun, known: Sequence | None, budget: Budget) -> Sequence | None:
         """A future's best sequence with this opening, as far as the budget goes."""
         whole = self._search(name, begun, tuple(sorted(sum(self.parts, ()))))
         if known is not None:

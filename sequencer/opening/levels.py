@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import product
 
-from sequencer.model.apart import ClassesApart
 from sequencer.model.calls import Budget, abreast
+from sequencer.model.neighbourhoods import Beside
+from sequencer.model.search import GroupSearch
 from sequencer.sequence import Sequence
 
 SHARE_OF_EARLIER = 0.3
@@ -62,6 +63,14 @@ class Lost:
     greatest: int | None
 
 
+@dataclass(frozen=True)
+class Sure:
+    """What a future loses on an aim at least, where no more than ``total`` is lost in all."""
+
+    least: int
+    total: int
+
+
 class Levels:
     """Bounds on the losses of all futures, aim by aim.
 
@@ -73,8 +82,8 @@ class Levels:
         The aims in turn.
     weights
         What the loss of each future counts in a sum.
-    apart
-        Called with a future for its classes apart.
+    search
+        Called with a future for a search of it alone.
     """
 
     def __init__(
@@ -82,27 +91,38 @@ class Levels:
         own: Mapping[str, Own],
         aims: tuple[str, ...],
         weights: Mapping[str, int],
-        apart: Callable[[str], ClassesApart[Sequence]],
+        search: Callable[[str], GroupSearch[Sequence]],
     ) -> None:
         self._own = own
-        self._aims = aims
+        self.aims = aims
         self._weights = weights
-        self._apart = apart
-        self._known: dict[str, ClassesApart[Sequence]] = {}
+        self._search = search
+        self._known: dict[str, GroupSearch[Sequence]] = {}
         self._held = dict.fromkeys(own, 0)
+        self._leasts: dict[str, list[dict[tuple[int, ...], int]]] = {name: [] for name in own}
+        """Future to what each of its parts comes to at least, aim by aim."""
         self._after: dict[tuple[str, str], int] = {}
         """(future, aim) to the least that it loses, whatever it has lost before."""
+        self._sure: dict[tuple[str, str], Sure] = {}
+        self._sure_of_parts: dict[tuple[str, int], list[tuple[tuple[int, ...], int]]] = {}
 
-    def least(self, place: int, lost: Mapping[str, Lost], budget: Budget | None) -> dict[str, int]:
-        """The least that the greatest of the losses and their weighted sum come to, given what earlier aims lose at most.
+    def know(self, name: str, aim: str, least: int, total: int) -> None:
+        """Know what a future loses on an aim at least, where no more than so much is lost in all."""
+        self._sure[name, aim] = Sure(least, total)
 
-        Without a budget nothing is searched: of a future that may have lost something, only what was found before is known.
-        """
-        aim = self._aims[place]
+    def know_of_part(self, name: str, place: int, classes: tuple[int, ...], least: int) -> None:
+        """Know what the aim at this place comes to at least for some classes of a future, what is lost in all being settled."""
+        self._sure_of_parts.setdefault((name, place), []).append((classes, least))
+
+    def losing(self, name: str, place: int, held: Sequence) -> list[Beside]:
+        """The parts of a future in which more is lost on the aim at this place than in its own best."""
+        apart, own = self._alone(name).apart, self._own[name].sequence
+        return [] if apart is None else [each for each in apart.beside(place, held, own) if each.value > each.other]
+
+    def least(self, place: int, lost: Mapping[str, Lost]) -> dict[str, int]:
+        """The least that the greatest of the losses and their weighted sum come to, given what earlier aims lose at most."""
+        aim = self.aims[place]
         open_to = {name: self._may_have_lost(name, place, lost) for name in self._own}
-        if budget is not None:
-            seconds = [name for name, own in self._own.items() if any(other in own.seconds for other in self._aims[:place])]
-            self._look(place, lost, [name for name, aims in open_to.items() if aims or name in seconds], budget)
         if math.prod(len(aims) + 1 for aims in open_to.values()) > MOST_WAYS:
             return self._together(aim, {name: bool(aims) for name, aims in open_to.items()})
         found = [
@@ -112,43 +132,49 @@ class Levels:
         ]
         return {what: min(each[what] for each in found) for what in (GREATEST, SUM)}
 
-    def _look(self, place: int, lost: Mapping[str, Lost], names: list[str], budget: Budget) -> None:
-        """Look for what these futures lose at least, each having lost before what it may."""
-        aim = self._aims[place]
+    def least_of(self, name: str, place: int, lost: Mapping[str, Lost]) -> int:
+        """The least that one future loses on an aim, given what earlier aims lose at most."""
+        return self._loss(name, self.aims[place], bool(self._may_have_lost(name, place, lost)))
+
+    def look(self, place: int, lost: Mapping[str, Lost], held: Mapping[str, Sequence], budget: Budget) -> None:
+        """Look for what the futures that may have lost something before lose at least on an aim, from these sequences on."""
+        aim = self.aims[place]
+        heeded = [name for name, own in self._own.items() if any(other in own.seconds for other in self.aims[:place])]
+        names = [name for name in self._own if name in heeded or self._may_have_lost(name, place, lost)]
 
         def bound(name: str, share: Budget) -> int:
             self._hold(name, place, lost, share)
-            apart = self._classes(name)
-            return apart.bound(place, apart.aims[place], self._own[name].sequence, share)
+            search = self._alone(name)
+            search.start_from(held[name], search.model.aims[place].name)
+            return search.least(place, share)
 
         for name, least in zip(names, abreast([partial(bound, name) for name in names], budget), strict=True):
             self._after[name, aim] = min(least - self._own[name].values[aim], self._own[name].least(aim))
-
-    def _classes(self, name: str) -> ClassesApart[Sequence]:
-        if name not in self._known:
-            self._known[name] = self._apart(name)
-        return self._known[name]
 
     def _together(self, aim: str, has_lost: Mapping[str, bool]) -> dict[str, int]:
         losses = {name: self._loss(name, aim, before) for name, before in has_lost.items()}
         return {GREATEST: max(losses.values()), SUM: sum(self._weights[name] * loss for name, loss in losses.items())}
 
-    def _loss(self, name: str, aim: str, lost_before: bool) -> int:
-        """The least that a future loses on an aim.
+    def _loss(self, name: str, aim: str, lost_before: bool, total: int | None = None) -> int:
+        """The least that a future loses on an aim; of those on which no more than a total is lost, more may be known.
 
         Losses have no second thoughts: after an aim on which a future's own best heeded one, it may gain without losing before.
         """
-        heeded = any(other in self._own[name].seconds for other in self._aims[: self._aims.index(aim)])
+        sure = self._sure.get((name, aim))
+        if sure is not None and total is not None and total <= sure.total:
+            return sure.least
+        heeded = any(other in self._own[name].seconds for other in self.aims[: self.aims.index(aim)])
         if not lost_before and not heeded:
             return self._own[name].least(aim)
         return self._after.get((name, aim), self._own[name].floors[aim] - self._own[name].values[aim])
 
     def _can_be(self, place: int, first: Mapping[str, int | None], lost: Mapping[str, Lost]) -> bool:
         """Whether futures may first have lost something on these aims: no more than what was lost of each in all."""
-        for number, aim in enumerate(self._aims[:place]):
+        for number, aim in enumerate(self.aims[:place]):
             total = 0
             for name, on in first.items():
-                loss = 1 if on == number else self._loss(name, aim, on is not None and on < number)
+                loss = self._loss(name, aim, on is not None and on < number, lost[aim].total)
+                loss = max(loss, 1) if on == number else loss
                 total += self._weights[name] * loss
                 if lost[aim].greatest is not None and loss > (lost[aim].greatest or 0):
                     return False
@@ -158,24 +184,62 @@ class Levels:
 
     def _may_have_lost(self, name: str, place: int, lost: Mapping[str, Lost]) -> tuple[int, ...]:
         """The aims on which a future may have lost something first."""
-        return tuple(number for number, aim in enumerate(self._aims[:place]) if self._most(name, aim, lost[aim]) > 0)
+        return tuple(number for number in range(place) if self._mosts(number, lost)[name] > 0)
 
-    def _most(self, name: str, aim: str, lost: Lost) -> int:
-        """The most that a future may lose on an aim: what is lost in all, less what the others lose at least."""
-        others = sum(
-            self._weights[other] * min(self._loss(other, aim, True), self._loss(other, aim, False))
-            for other in self._own
-            if other != name
-        )
-        most = (lost.total - others) // self._weights[name]
-        return most if lost.greatest is None else min(most, lost.greatest)
+    def most(self, name: str, place: int, lost: Mapping[str, Lost]) -> int:
+        """The most that a future may lose on the aim at a place."""
+        return self._mosts(place, lost)[name]
+
+    def _mosts(self, place: int, lost: Mapping[str, Lost]) -> dict[str, int]:
+        """The most that every future may lose on the aim at a place: what is lost in all, less what the others lose at least."""
+        may_have = dict.fromkeys(self._own, False)
+        for aim in self.aims[: place + 1]:
+            least = {
+                name: min(self._loss(name, aim, before, lost[aim].total) for before in {False, may_have[name]})
+                for name in self._own
+            }
+            weighed = {name: self._weights[name] * loss for name, loss in least.items()}
+            mosts = {name: (lost[aim].total - sum(weighed.values()) + weighed[name]) // self._weights[name] for name in self._own}
+            greatest = lost[aim].greatest
+            if greatest is not None:
+                mosts = {name: min(most, greatest) for name, most in mosts.items()}
+            may_have = {name: before or mosts[name] > 0 for name, before in may_have.items()}
+        return mosts
+
+    def _alone(self, name: str) -> GroupSearch[Sequence]:
+        """The search of a future alone."""
+        if name not in self._known:
+            self._known[name] = self._search(name)
+        return self._known[name]
+
+    def leasts(self, name: str, place: int, lost: Mapping[str, Lost], budget: Budget) -> list[dict[tuple[int, ...], int]]:
+        """What each part of a future comes to at least on the aims up to a place, those before it allowed what may be lost."""
+        self._hold(name, place, lost, budget)
+        if len(self._leasts[name]) == place:
+            self._leasts[name].append(self._bound_parts(name, place, budget))
+        return self._leasts[name][: place + 1]
+
+    def _bound_parts(self, name: str, place: int, budget: Budget) -> dict[tuple[int, ...], int]:
+        """Look for what each part of a future comes to at least on an aim, those before it held."""
+        search = self._alone(name)
+        if search.apart is None:
+            return {}
+        search.apart.bound(place, search.model.aims[place], self._own[name].sequence, budget)
+        for classes, least in self._sure_of_parts.get((name, place), ()):
+            search.apart.know(place, classes, least)
+        search.tell_parts(search.apart)
+        return search.apart.bounds(place)
 
     def _hold(self, name: str, place: int, lost: Mapping[str, Lost], budget: Budget) -> None:
         """Allow a future what it may lose on the aims before this one."""
-        apart, own = self._classes(name), self._own[name]
+        search, own = self._alone(name), self._own[name]
         for number in range(self._held[name], place):
-            aim = self._aims[number]
+            aim = self.aims[number]
+            most = own.values[aim] + max(0, self.most(name, number, lost))
+            search.hold(search.model.aims[number], most)
             # What the others need at least tells each part what it may have.
-            apart.bound(number, apart.aims[number], own.sequence, budget.part(SHARE_OF_EARLIER))
-            apart.hold(number, own.values[aim] + max(0, self._most(name, aim, lost[aim])))
+            leasts = self._bound_parts(name, number, budget.part(SHARE_OF_EARLIER))
+            self._leasts[name][number:] = [leasts]
+            if search.apart is not None:
+                search.apart.hold(number, most)
         self._held[name] = max(self._held[name], place)

@@ -7,16 +7,20 @@ from collections.abc import Iterable, Iterator, Mapping
 from ortools.sat.python import cp_model
 
 from sequencer.model.aims import Aim
-from sequencer.model.calls import SHARE_ALONE, USUAL, Budget, Ways
+from sequencer.model.calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls, Ways
 from sequencer.model.costs import CostTerm
 from sequencer.model.found import hint
 from sequencer.model.posting import Statement, total
 from sequencer.model.sought import Movable, SequenceSought, Trial
 from sequencer.opening.levels import GREATEST, SUM, Levels, Lost, Own
 from sequencer.opening.model import Together
+from sequencer.opening.must import Must
 from sequencer.sequence import Sequence
 
 _MOST_LOSS = 10**7
+
+SHARE_OF_QUESTION = 0.8
+"""Share of a bound's time and effort for asking who may have lost something."""
 
 Plans = Mapping[str, Sequence]
 """One sequence for each future, by its name."""
@@ -40,14 +44,30 @@ class Losses:
         How much each future counts; None where the worst case does.
     levels
         What they must lose together.
+    calls
+        Asks the solver who must lose something.
+    must
+        Asks that of parts of the classes, where there are several.
     """
 
-    def __init__(self, together: Together, own: Mapping[str, Own], weights: Mapping[str, int] | None, levels: Levels) -> None:
+    def __init__(
+        self,
+        together: Together,
+        own: Mapping[str, Own],
+        weights: Mapping[str, int] | None,
+        levels: Levels,
+        calls: Calls,
+        must: Must | None = None,
+    ) -> None:
         self._together = together
         self._own = own
         self._levels = levels
+        self._calls = calls
+        self._must = must
         self._weights = weights
+        self._asked: dict[tuple[str, int], bool] = {}
         self._each = {name: SequenceSought(model) for name, model in together.models.items()}
+        self._loss = {(name, aim.name): self._loss_of(name, aim) for name, each in self._each.items() for aim in each.aims}
         self.class_indices = together.class_indices
         names = tuple(aim.name for aim in next(iter(self._each.values())).aims)
         self.stages = loss_stages(names, weights)
@@ -66,7 +86,7 @@ class Losses:
     @property
     def way(self) -> tuple[Ways, float]:
         """How one worker goes about its aims, and its share of their effort."""
-        return USUAL, SHARE_ALONE
+        return FOR_FUTURES, SHARE_ALONE
 
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
         """The lessons of some classes in every future."""
@@ -91,15 +111,68 @@ class Losses:
 
     def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
         """What arithmetic says and, where nothing is lost on any earlier aim, the futures' own bounds."""
-        return self.bound(place, values, None)
+        lost = self._lost(place, values)
+        return max(self.aims[place].floor, self._levels.least(len(lost), lost)[self.stages[place][1]])
 
-    def bound(self, place: int, values: Mapping[str, int], budget: Budget | None) -> int:
-        """A bound of the losses of an aim, those before it held at these values; without a budget nothing is searched."""
-        _, what = self.stages[place]
+    def bound(self, place: int, values: Mapping[str, int], held: Plans, budget: Budget) -> int:
+        """A bound of the losses of an aim, those before it held at these values, each future's told to the model, too."""
+        aim, what = self.stages[place]
+        lost = self._lost(place, values)
+        for_question = budget.part(SHARE_OF_QUESTION)
+        budget.effort -= for_question.effort
+        told = self._forced(aim, lost, held, for_question)[what]
+        budget.effort += for_question.effort
+        if told >= self.counts(held)[self.aims[place].name]:
+            return told
+        self._levels.look(len(lost), lost, held, budget)
+        for name in self._own:
+            self.solver_model.add(self._loss[name, aim] >= self._levels.least_of(name, len(lost), lost))
+        return max(self.aims[place].floor, told, self._levels.least(len(lost), lost)[what])
+
+    def _lost(self, place: int, values: Mapping[str, int]) -> dict[str, Lost]:
+        """What is lost at most on every aim before that of a stage."""
         at = {stage: values[told.name] for stage, told in zip(self.stages[:place], self.aims, strict=False)}
-        lost = {aim: Lost(at[aim, SUM], at.get((aim, GREATEST))) for aim, kind in at if kind == SUM}
-        least = self._levels.least(len(lost), lost, budget)
-        return max(self.aims[place].floor, least[what])
+        return {aim: Lost(at[aim, SUM], at.get((aim, GREATEST))) for aim, kind in at if kind == SUM}
+
+    def _forced(self, aim: str, lost: Mapping[str, Lost], held: Plans, budget: Budget) -> dict[str, int]:
+        """What must be lost on an aim, where it is found that those who lose something on it must, as much as they do.
+
+        It is asked whether any of them could lose less, with no more lost in all; and then whether its part could.
+        """
+        values = self._counted(held)
+        losses = {name: values[name][aim] - own.values[aim] for name, own in self._own.items()}
+        weighed = self._at_once(SUM, losses)
+        losing = [name for name, loss in losses.items() if loss > 0]
+        if (aim, weighed) not in self._asked:
+            self._asked[aim, weighed] = all(
+                self._must_lose(name, aim, lost, losses[name], weighed, held, budget) for name in losing
+            )
+        if not losing or not self._asked[aim, weighed]:
+            return {GREATEST: -_MOST_LOSS, SUM: -_MOST_LOSS}
+        least = {
+            name: loss if loss > 0 else min(loss, self._levels.least_of(name, len(lost), lost)) for name, loss in losses.items()
+        }
+        # Where more than that is lost in all, some future loses at least its share.
+        share = -(-(weighed + 1) // sum(self._weight(name) for name in self._own))
+        return {GREATEST: min(max(losses.values()), share), SUM: min(self._at_once(SUM, least), weighed + 1)}
+
+    def _must_lose(
+        self, name: str, aim: str, lost: Mapping[str, Lost], loss: int, most: int, held: Plans, budget: Budget
+    ) -> bool:
+        """Whether a future loses at least so much on an aim, where no more than ``most`` is lost by all."""
+        if self._must is not None:
+            least = self._must.least(name, len(lost), lost, most, held, budget)
+            found = least is not None and least >= loss
+        else:
+            model = self.solver_model.clone()
+            model.add(sum(self._weight(each) * self._loss[each, aim] for each in self._own) <= most)
+            for each in self._own:
+                model.add(self._loss[each, aim] >= self._levels.least_of(each, len(lost), lost))
+            model.add(self._loss[name, aim] <= loss - 1)
+            found = self._calls.refuted(model, budget)
+        if found:
+            self._levels.know(name, aim, loss, most)
+        return found
 
     def found(self, solver: cp_model.CpSolver) -> Plans:
         """The sequences that the solver found."""
@@ -107,7 +180,7 @@ class Losses:
 
     def counts(self, held: Plans) -> dict[str, int]:
         """The referee's count of the losses."""
-        values = {name: each.counts(held[name]) for name, each in self._each.items()}
+        values = self._counted(held)
         return {
             aim.name: self._at_once(what, {name: values[name][of] - self._own[name].values[of] for name in values})
             for aim, (of, what) in zip(self.aims, self.stages, strict=True)
@@ -143,26 +216,31 @@ class Losses:
         plans = tuple(several)
         return {name: each.joined(plan[name] for plan in plans) for name, each in self._each.items()}
 
-    def _aim(self, name: str, what: str) -> Aim:
-        """The greatest loss of any future on an aim, or the sum of all, as an aim of its own."""
-        of = {each: next(aim for aim in sought.aims if aim.name == name) for each, sought in self._each.items()}
-        floor = self._at_once(what, {each: aim.floor - self._own[each].values[name] for each, aim in of.items()})
-        told = f"{name}, {what} of the losses"
+    def _counted(self, held: Plans) -> dict[str, dict[str, int]]:
+        """The referee's count of every aim in every future."""
+        return {name: each.counts(held[name]) for name, each in self._each.items()}
+
+    def _loss_of(self, name: str, aim: Aim) -> cp_model.IntVar:
+        """What a future loses on an aim: less than nothing where it gains."""
+        posting, own = self._together.posting, self._own[name].values[aim.name]
+        told = f"loss of {name}, {aim.name}"
+        loss = posting.integer(max(aim.floor - own, -_MOST_LOSS), _MOST_LOSS, told)
+        posting.linear(Statement(0, told), total((term.variable, term.weight) for term in aim.terms) + aim.constant - own == loss)
+        return loss
+
+    def _aim(self, aim: str, what: str) -> Aim:
+        """The greatest loss of any future on an aim, or the weighted sum of all, as an aim of its own."""
+        floors = {name: own.floors[aim] - own.values[aim] for name, own in self._own.items()}
+        floor = self._at_once(what, floors)
+        told = f"{aim}, {what} of the losses"
         if what == GREATEST:
             posting = self._together.posting
             greatest = posting.integer(max(floor, -_MOST_LOSS), _MOST_LOSS, told)
-            for each, aim in of.items():
-                loss = total((term.variable, term.weight) for term in aim.terms) + aim.constant - self._own[each].values[name]
-                posting.linear(Statement(0, f"loss of {each}, {name}"), loss <= greatest)
+            for name in self._own:
+                posting.linear(Statement(0, f"{told}: {name}"), self._loss[name, aim] <= greatest)
             return Aim(told, (CostTerm(greatest, 1, told),), floor=floor, summed=False)
-        weights = {each: self._weight(each) for each in of}
-        terms = tuple(
-            CostTerm(term.variable, term.weight * weights[each], f"{each}: {term.counts}", term.of)
-            for each, aim in of.items()
-            for term in aim.terms
-        )
-        constant = sum(weights[each] * (aim.constant - self._own[each].values[name]) for each, aim in of.items())
-        return Aim(told, terms, constant, floor, summed=all(aim.summed for aim in of.values()))
+        terms = tuple(CostTerm(self._loss[name, aim], self._weight(name), f"loss of {name}") for name in self._own)
+        return Aim(told, terms, floor=floor)
 
     def _at_once(self, what: str, losses: Mapping[str, int]) -> int:
         """The greatest loss, or the weighted sum."""

@@ -61,18 +61,21 @@ class Together:
         The futures by name.
     until
         The date by which it is known which of them comes.
+    classes
+        Positions of the classes; all of them where None. Rules that couple them with others are left out.
     """
 
-    def __init__(self, prepared: Mapping[str, Prepared], until: date) -> None:
+    def __init__(self, prepared: Mapping[str, Prepared], until: date, classes: tuple[int, ...] | None = None) -> None:
         self.posting = Posting()
         instances = {name: each.instance for name, each in prepared.items()}
         first = next(iter(instances.values()))
-        self.class_indices = tuple(range(len(first.classes)))
+        self.class_indices = tuple(range(len(first.classes))) if classes is None else classes
         self.models: dict[str, Model] = {
             name: build_model(each, self.class_indices, self.posting) for name, each in prepared.items()
         }
-        for periods in opening_periods(instances, until):
-            self.begin_alike(periods)
+        every = opening_periods(instances, until)
+        for index in self.class_indices:
+            self.begin_alike(every[index])
 
     def begin_alike(self, periods: OpeningPeriods) -> None:
         """Every common period is held, and begun in, by the same lesson in every future."""

@@ -22,10 +22,18 @@ from sequencer.opening.conflict import OpeningConflict, conflict_of
 from sequencer.opening.leading import Leading
 from sequencer.opening.levels import Levels, Own
 from sequencer.opening.losses import Losses, Plans, loss_stages
+from sequencer.opening.lossless import Lossless
 from sequencer.opening.model import OpeningPeriods, Together, opening_periods, prepared_futures
+from sequencer.opening.must import Must
 from sequencer.sequence import Laid, Sequence
 from sequencer.solve import SolveSettings
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+
+WITHOUT_RELAXATION = 2.0
+"""Effort per second beside that of other searches: without a relaxation two cores do 1.8 to 2.3."""
+
+SHARE_LOSSLESS = 0.6
+"""Share of time and effort for plans in which nothing is lost."""
 
 SHARE_LEADING = 0.6
 """Share of time and effort for plans that begin as one future's own best does, where there are several classes."""
@@ -146,7 +154,7 @@ def share_opening(
         return none(INFEASIBLE, OpeningConflict((impossible[0],), True))
     if any(future.answer.sequence is None for future in futures.values()):
         return none(UNKNOWN, None)
-    effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
+    effort = settings.seconds * EFFORT_PER_SECOND * WITHOUT_RELAXATION if settings.effort is None else settings.effort
     budget = Budget(time.monotonic() + settings.seconds, effort)
     search = _search(futures, until, settings, stated, stop, budget)
     if not search.begun and not search.begin(budget):
@@ -220,22 +228,31 @@ def _search(
     together = Together(prepared, until)
     own = {name: _own_best(future, together.models[name]) for name, future in futures.items()}
 
-    def alone(name: str) -> ClassesApart[Sequence]:
-        searches = (SequenceSought(build_model(prepared[name], part)) for part in parts)
-        return ClassesApart(tuple(GroupSearch(each, settings.seed, settings.workers, stop) for each in searches))
+    def alone(name: str) -> GroupSearch[Sequence]:
+        models = [build_model(prepared[name], part) for part in parts] if len(parts) > 1 else []
+        searches = tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in models)
+        model = SequenceSought(build_model(prepared[name], every))
+        return GroupSearch(model, settings.seed, settings.workers, stop, apart=ClassesApart(searches) if searches else None)
 
     aims = next(iter(prepared.values())).instance.aims
     levels = Levels(own, aims, weights or dict.fromkeys(own, 1), alone)
-    losses = Losses(together, own, weights, levels)
+    calls = Calls(settings.seed, settings.workers, stop)
+    must = Must(prepared, own, until, weights or dict.fromkeys(own, 1), levels, calls) if len(parts) > 1 else None
+    losses = Losses(together, own, weights, levels, calls, must)
     search = GroupSearch(losses, settings.seed, settings.workers, stop)
-    if len(parts) > 1:
-        leading = Leading(prepared, own, until, parts, settings.seed, settings.workers, stop)
+    leading = Leading(prepared, own, until, parts, settings.seed, settings.workers, stop)
+    lossless = Lossless(prepared, own, until, parts, weights, leading.continued, settings.seed, settings.workers, stop)
+    for_plans = budget.part(SHARE_LOSSLESS)
+    budget.effort -= for_plans.effort
+    known = lossless.best(losses, for_plans)
+    budget.effort += for_plans.effort
+    if known is None and len(parts) > 1:
         for_leading = budget.part(SHARE_LEADING)
         budget.effort -= for_leading.effort
         known = leading.best(losses, for_leading)
         budget.effort += for_leading.effort
-        if known is not None:
-            search.start_from(known)
+    if known is not None:
+        search.start_from(known)
     return search
 
 

@@ -1,0 +1,97 @@
+"""What a future must lose, asked of the classes that lose it: all others cannot do better than by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+
+from sequencer.model.build import Prepared
+from sequencer.model.calls import Budget, Calls, abreast
+from sequencer.model.posting import total
+from sequencer.opening.levels import Levels, Lost, Own
+from sequencer.opening.model import Together
+from sequencer.sequence import Sequence
+
+SHARE_OF_LEASTS = 0.4
+"""Share of time and effort for what all other classes need at least."""
+
+
+@dataclass(frozen=True)
+class Must:
+    """Asks what futures must lose.
+
+    Parameters
+    ----------
+    prepared, own
+        The futures by name, and the own best of each.
+    until
+        The date by which it is known which of them comes.
+    weights
+        What the loss of each future counts in a sum.
+    levels
+        Knows the parts of each future, and is told what was found.
+    calls
+        Asks the solver.
+    """
+
+    prepared: Mapping[str, Prepared]
+    own: Mapping[str, Own]
+    until: date
+    weights: Mapping[str, int]
+    levels: Levels
+    calls: Calls
+
+    def least(
+        self, name: str, place: int, lost: Mapping[str, Lost], weighed: int, held: Mapping[str, Sequence], budget: Budget
+    ) -> int | None:
+        """What a future loses at least on the aim at a place, where no more is lost in all; None where that was not found.
+
+        Every part in which it loses something in what is held is asked whether it could lose less.
+        """
+        aim = self.levels.aims[place]
+        share = budget.part(SHARE_OF_LEASTS)
+        budget.effort -= share.effort
+        names = tuple(self.own)
+        searches = [partial(self.levels.leasts, each, place, lost) for each in names]
+        leasts = dict(zip(names, abreast(searches, share), strict=True))
+        budget.effort += share.effort
+        losing = self.levels.losing(name, place, held[name])
+        for part in losing:
+            if not self._refuted(name, place, part.classes, part.value - 1, lost, weighed, leasts, budget):
+                return None
+        for part in losing:
+            self.levels.know_of_part(name, place, part.classes, part.value)
+        at_least = leasts[name][place] | {part.classes: part.value for part in losing}
+        return sum(at_least.values()) - self.own[name].values[aim] if losing else None
+
+    def _refuted(
+        self,
+        name: str,
+        place: int,
+        classes: tuple[int, ...],
+        most: int,
+        lost: Mapping[str, Lost],
+        weighed: int,
+        leasts: Mapping[str, list[dict[tuple[int, ...], int]]],
+        budget: Budget,
+    ) -> bool:
+        """Whether some classes of a future cannot come to so little on the aim at a place."""
+        together = Together(self.prepared, self.until, classes)
+        model = together.posting.model
+        losses = []
+        for each, own in self.own.items():
+            for number, aim in enumerate(together.models[each].aims[: place + 1]):
+                if not aim.summed:
+                    continue
+                cost = total((term.variable, term.weight) for term in aim.terms) + aim.constant
+                others = sum(least for part, least in leasts[each][number].items() if part != classes)
+                may_lose = weighed // self.weights[each] if number == place else self.levels.most(each, number, lost)
+                model.add(cost <= own.values[aim.name] + max(0, may_lose) - others)
+                if number == place:
+                    losses.append(self.weights[each] * (cost + others - own.values[aim.name]))
+                    if each == name:
+                        model.add(cost <= most)
+        model.add(sum(losses) <= weighed)
+        return self.calls.refuted(model, budget)
