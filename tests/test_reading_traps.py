@@ -271,7 +271,7 @@ def test_data_that_is_small_in_memory_only() -> None:
     doubling: list[Any] = []
     for _ in range(40):
         doubling = [doubling, doubling]
-    with pytest.raises(UnusableInput, match="is one value too many: at most 200,000 can be read"):
+    with pytest.raises(UnusableInput, match="is one value too many: at most 100,000 can be read"):
         scenario_from_data(doubling)
 
 

@@ -14,7 +14,7 @@ from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 
 MOST_BYTES = 2_000_000
 MOST_DEPTH = 50
-MOST_NODES = 200_000
+MOST_NODES = 100_000
 MOST_ENTRIES = 20_000
 """Entries of one list or mapping; the most lessons that can be planned together have as many rows."""
 

@@ -97,7 +97,7 @@ TEXTS = (
         "too many values",
         "[" + ROW * 30 + "]",
         "[" + ROW * 30 + "1]",
-        "1:399999 [19][9979] is one value too many: at most 200,000 can be read",
+        "1:199999 [9][9989] is one value too many: at most 100,000 can be read",
     ),
     *_pair(
         "too many entries of a list",
