@@ -52,12 +52,15 @@ function asked() {
   const [first, last] = [byId("closed-first").value, byId("closed-last").value];
   const wrong = wrongDates(first, last);
   say("closed-wrong", wrong);
-  byId("closed-first").setAttribute("aria-invalid", String(wrong !== ""));
+  // Of two dates in the wrong order the last is the one to look at.
+  const amiss = first && last && last < first ? "closed-last" : "closed-first";
+  for (const id of ["closed-first", "closed-last"])
+    byId(id).setAttribute("aria-invalid", String(wrong !== "" && id === amiss));
   if (wrong) {
     // What was compared before would read as the answer to these dates.
     for (const id of ["compared", "unequal"]) show(id, false);
     say("compared-said", "");
-    byId("closed-first").focus();
+    byId(amiss).focus();
     return null;
   }
   const classes = [...document.querySelectorAll("input[name=closed]:checked")].map((box) => box.value);

@@ -124,7 +124,7 @@ function showLessons() {
 
 function lessonRow(each, title) {
   const when = [el("td", { class: "date" }, shortDay(each.date)), el("td", {}, String(each.period))];
-  if (!each.lesson) return el("tr", { class: "spare" }, ...when, el("td", {}, "spare"), el("td", {}));
+  if (!each.lesson) return el("tr", { class: "spare" }, ...when, el("th", { scope: "row" }, "spare"), el("td", {}));
   const facts = [each.kind];
   if (each.length > 1) facts.push(`takes ${each.length} periods`);
   if (each.taught !== "in class") facts.push(each.taught);
@@ -135,7 +135,7 @@ function lessonRow(each, title) {
     "tr",
     {},
     ...when,
-    el("td", {}, each.title, el("span", { class: "facts" }, facts.join(" · "))),
+    el("th", { scope: "row" }, each.title, el("span", { class: "facts" }, facts.join(" · "))),
     el("td", { class: "count" }, String(each.load)),
   );
 }

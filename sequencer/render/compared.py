@@ -112,7 +112,7 @@ def comparison_text(comparison: Comparison, moves: bool = False) -> str:
     lines = [comparison.scenario.title, ""] if comparison.scenario.title else []
     lines += [*columns(table), ""]
     made = "keeps as many lessons where the base has them as can be" if comparison.close else "is made freely, at its best"
-    lines.append(f"Each what-if {made}. Periods: lost, gained, and those remote (~) or in school (=) instead.")
+    lines.append(f"Each what-if {made}. Periods: lost (-), gained (+), remote (~) or in school (=) instead.")
     if any(future.answer.status == FEASIBLE for future in futures):
         lines.append("Where two numbers stand, the second is the bound: it could still be that good.")
     lines.append("")

@@ -256,15 +256,17 @@ def test_a_closure_that_leaves_no_sequence_says_why(page: Page) -> None:
     page.locator("#compared-head", has_text="Tue 10 Nov 2026").wait_for()
     assert page.locator("#compared-says").inner_text() == "No period is lost: the classes do not meet then as it is."
     # Dates that close nothing are refused at once.
-    for first, last, said in (
-        ("2026-11-12", "2026-11-10", "The last day comes before the first."),
-        ("2027-11-12", "", "That is outside the term, Mon 2 Nov 2026 to Fri 20 Nov 2026."),
+    for first, last, said, amiss in (
+        ("2026-11-12", "2026-11-10", "The last day comes before the first.", "closed-last"),
+        ("2027-11-12", "", "That is outside the term, Mon 2 Nov 2026 to Fri 20 Nov 2026.", "closed-first"),
     ):
         page.get_by_label("First day closed").fill(first)
         page.get_by_label("Last day closed").fill(last)
         page.get_by_role("button", name="Compare").click()
         assert page.locator("#closed-wrong").inner_text() == said
         assert page.locator("#compared").is_hidden()
+        assert focused(page) == amiss
+        assert page.locator("[aria-invalid=true]").get_attribute("id") == amiss
 
 
 def test_a_search_that_is_stopped_keeps_its_best(page: Page) -> None:
