@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from sequencer.changes.futures import chain, future
@@ -22,7 +23,7 @@ from sequencer.comparing.differences import (
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.instance import build_instance
-from sequencer.model.calls import StopSignal
+from sequencer.model.calls import AT_ONCE, StopSignal
 from sequencer.scenario.changes_schema import Change
 from sequencer.scenario.load import scenario_from_data
 from sequencer.scenario.schema import Scenario
@@ -101,7 +102,7 @@ def compare(
     stop: StopSignal | None = None,
     ready: Callable[[Future], None] | None = None,
 ) -> Comparison:
-    """The scenario as it stands and each of its what-ifs, side by side.
+    """The scenario as it stands and each of its what-ifs, side by side; a few are solved at once, each with the whole time.
 
     Parameters
     ----------
@@ -129,15 +130,26 @@ def compare(
         problems.append("alternatives cannot be asked for in a comparison")
     if problems:
         raise UnusableSettings(problems)
-    comparing = _Comparing(settings, stop or StopSignal(), solve(scenario, settings, None, stop), ready)
-    base = comparing.done(BASE, (), scenario, comparing.base)
-    futures = []
-    for place, what_if in enumerate(scenario.what_ifs):
-        changes = tuple(change for number in chain(scenario, place) for change in scenario.what_ifs[number].changes)
-        made = scenario_from_data(scenario_data(future(scenario, place)))
-        stands = standing(comparing.laid, build_instance(made)) if close and comparing.laid is not None else None
-        answer = solve(made, settings, None, stop, stands)
-        futures.append(comparing.done(what_if.name, changes, made, answer))
+    made = [scenario_from_data(scenario_data(future(scenario, place))) for place in range(len(scenario.what_ifs))]
+
+    def freely(each: Scenario) -> Answer:
+        return solve(each, settings, None, stop)
+
+    def closely(each: Scenario) -> Answer:
+        laid = comparing.laid
+        return solve(each, settings, None, stop, standing(laid, build_instance(each)) if laid is not None else None)
+
+    with ThreadPoolExecutor(AT_ONCE) as threads:
+        # Where what-ifs are to be close to it, the base comes before them.
+        answers = threads.map(freely, [scenario] if close else [scenario, *made])
+        comparing = _Comparing(settings, stop or StopSignal(), next(answers), ready)
+        base = comparing.done(BASE, (), scenario, comparing.base)
+        if close:
+            answers = threads.map(closely, made)
+        futures = []
+        for place, (what_if, each, answer) in enumerate(zip(scenario.what_ifs, made, answers, strict=True)):
+            changes = tuple(change for number in chain(scenario, place) for change in scenario.what_ifs[number].changes)
+            futures.append(comparing.done(what_if.name, changes, each, answer))
     return Comparison(scenario, close, base, tuple(futures))
 
 
