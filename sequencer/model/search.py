@@ -381,7 +381,7 @@ class GroupSearch(Generic[Held]):
         """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._keep(solver, aim)
-        if aim is not None and status != cp_model.INFEASIBLE and math.isfinite(solver.best_objective_bound):
+        if aim is not None and status != cp_model.INFEASIBLE and _has_bound(solver, status):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
         counted = self._counted(aim) if aim is not None else 0
         if aim is not None and status == cp_model.OPTIMAL and counted != round(solver.objective_value):
@@ -417,6 +417,12 @@ class GroupSearch(Generic[Held]):
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self.started))
+
+
+def _has_bound(solver: cp_model.CpSolver, status: object) -> bool:
+    """Whether the solver says a bound: cut short before it has found anything it says 0, which losses can be less than."""
+    bound = solver.best_objective_bound
+    return math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0)
 
 
 def _cost(aim: Aim, classes: tuple[int, ...] | None = None) -> cp_model.LinearExpr:

@@ -65,7 +65,7 @@ class Lost:
 
 @dataclass(frozen=True)
 class Sure:
-    """What a future loses on an aim at least, where no more than ``total`` is lost in all."""
+    """What a future loses on an aim, or some classes of it come to, at least, where no more than ``total`` is lost in all."""
 
     least: int
     total: int
@@ -104,20 +104,22 @@ class Levels:
         self._after: dict[tuple[str, str], int] = {}
         """(future, aim) to the least that it loses, whatever it has lost before."""
         self._sure: dict[tuple[str, str], Sure] = {}
-        self._sure_of_parts: dict[tuple[str, int], list[tuple[tuple[int, ...], int]]] = {}
+        self._sure_of_parts: dict[tuple[str, int], list[tuple[tuple[int, ...], Sure]]] = {}
 
     def know(self, name: str, aim: str, least: int, total: int) -> None:
         """Know what a future loses on an aim at least, where no more than so much is lost in all."""
         self._sure[name, aim] = Sure(least, total)
 
-    def know_of_part(self, name: str, place: int, classes: tuple[int, ...], least: int) -> None:
-        """Know what the aim at this place comes to at least for some classes of a future, what is lost in all being settled."""
-        self._sure_of_parts.setdefault((name, place), []).append((classes, least))
+    def know_of_part(self, name: str, place: int, classes: tuple[int, ...], least: int, total: int) -> None:
+        """Know what the aim at this place comes to at least for some classes of a future, where no more is lost in all."""
+        self._sure_of_parts.setdefault((name, place), []).append((classes, Sure(least, total)))
 
     def losing(self, name: str, place: int, held: Sequence) -> list[Beside]:
-        """The parts of a future in which more is lost on the aim at this place than in its own best."""
-        apart, own = self._alone(name).apart, self._own[name].sequence
-        return [] if apart is None else [each for each in apart.beside(place, held, own) if each.value > each.other]
+        """The parts of a future in which more is lost on an aim than in its own best; none where the aim is no sum of theirs."""
+        search, own = self._alone(name), self._own[name].sequence
+        if search.apart is None or not search.model.aims[place].summed:
+            return []
+        return [each for each in search.apart.beside(place, held, own) if each.value > each.other]
 
     def least(self, place: int, lost: Mapping[str, Lost]) -> dict[str, int]:
         """The least that the greatest of the losses and their weighted sum come to, given what earlier aims lose at most."""
@@ -143,9 +145,10 @@ class Levels:
         names = [name for name in self._own if name in heeded or self._may_have_lost(name, place, lost)]
 
         def bound(name: str, share: Budget) -> int:
-            self._hold(name, place, lost, share)
+            self._hold(name, place, lost, held[name], share)
             search = self._alone(name)
-            search.start_from(held[name], search.model.aims[place].name)
+            # What it found itself may be less than its parts are known to come to by now.
+            search.start_from(held[name])
             return search.least(place, share)
 
         for name, least in zip(names, abreast([partial(bound, name) for name in names], budget), strict=True):
@@ -212,25 +215,29 @@ class Levels:
             self._known[name] = self._search(name)
         return self._known[name]
 
-    def leasts(self, name: str, place: int, lost: Mapping[str, Lost], budget: Budget) -> list[dict[tuple[int, ...], int]]:
+    def leasts(
+        self, name: str, place: int, lost: Mapping[str, Lost], held: Sequence, budget: Budget
+    ) -> list[dict[tuple[int, ...], int]]:
         """What each part of a future comes to at least on the aims up to a place, those before it allowed what may be lost."""
-        self._hold(name, place, lost, budget)
+        self._hold(name, place, lost, held, budget)
         if len(self._leasts[name]) == place:
-            self._leasts[name].append(self._bound_parts(name, place, budget))
+            self._leasts[name].append(self._bound_parts(name, place, None, held, budget))
         return self._leasts[name][: place + 1]
 
-    def _bound_parts(self, name: str, place: int, budget: Budget) -> dict[tuple[int, ...], int]:
-        """Look for what each part of a future comes to at least on an aim, those before it held."""
+    def _bound_parts(self, name: str, place: int, lost: int | None, held: Sequence, budget: Budget) -> dict[tuple[int, ...], int]:
+        """Look for what each part comes to at least on an aim, those before it held; ``lost`` is what all lose where settled."""
         search = self._alone(name)
         if search.apart is None:
             return {}
-        search.apart.bound(place, search.model.aims[place], self._own[name].sequence, budget)
-        for classes, least in self._sure_of_parts.get((name, place), ()):
-            search.apart.know(place, classes, least)
+        # Its own best may come to less, in some part, than the parts are known to with what was found of them.
+        search.apart.bound(place, search.model.aims[place], held if place else self._own[name].sequence, budget)
+        for classes, sure in self._sure_of_parts.get((name, place), ()):
+            if lost is not None and lost <= sure.total:
+                search.apart.know(place, classes, sure.least)
         search.tell_parts(search.apart)
         return search.apart.bounds(place)
 
-    def _hold(self, name: str, place: int, lost: Mapping[str, Lost], budget: Budget) -> None:
+    def _hold(self, name: str, place: int, lost: Mapping[str, Lost], held: Sequence, budget: Budget) -> None:
         """Allow a future what it may lose on the aims before this one."""
         search, own = self._alone(name), self._own[name]
         for number in range(self._held[name], place):
@@ -238,7 +245,7 @@ class Levels:
             most = own.values[aim] + max(0, self.most(name, number, lost))
             search.hold(search.model.aims[number], most)
             # What the others need at least tells each part what it may have.
-            leasts = self._bound_parts(name, number, budget.part(SHARE_OF_EARLIER))
+            leasts = self._bound_parts(name, number, lost[aim].total, held, budget.part(SHARE_OF_EARLIER))
             self._leasts[name][number:] = [leasts]
             if search.apart is not None:
                 search.apart.hold(number, most)

@@ -65,7 +65,8 @@ class Losses:
         self._calls = calls
         self._must = must
         self._weights = weights
-        self._asked: dict[tuple[str, int], bool] = {}
+        self._asked: dict[tuple[str, tuple[int, ...]], bool] = {}
+        """(aim, every future's loss) to whether those who lose something on it must, as much as they do."""
         self._each = {name: SequenceSought(model) for name, model in together.models.items()}
         self._loss = {(name, aim.name): self._loss_of(name, aim) for name, each in self._each.items() for aim in each.aims}
         self.class_indices = together.class_indices
@@ -143,11 +144,10 @@ class Losses:
         losses = {name: values[name][aim] - own.values[aim] for name, own in self._own.items()}
         weighed = self._at_once(SUM, losses)
         losing = [name for name, loss in losses.items() if loss > 0]
-        if (aim, weighed) not in self._asked:
-            self._asked[aim, weighed] = all(
-                self._must_lose(name, aim, lost, losses[name], weighed, held, budget) for name in losing
-            )
-        if not losing or not self._asked[aim, weighed]:
+        asked = aim, tuple(losses.values())
+        if asked not in self._asked:
+            self._asked[asked] = all(self._must_lose(name, aim, lost, losses[name], weighed, held, budget) for name in losing)
+        if not losing or not self._asked[asked]:
             return {GREATEST: -_MOST_LOSS, SUM: -_MOST_LOSS}
         least = {
             name: loss if loss > 0 else min(loss, self._levels.least_of(name, len(lost), lost)) for name, loss in losses.items()

@@ -54,7 +54,7 @@ class Must:
         share = budget.part(SHARE_OF_LEASTS)
         budget.effort -= share.effort
         names = tuple(self.own)
-        searches = [partial(self.levels.leasts, each, place, lost) for each in names]
+        searches = [partial(self.levels.leasts, each, place, lost, held[each]) for each in names]
         leasts = dict(zip(names, abreast(searches, share), strict=True))
         budget.effort += share.effort
         losing = self.levels.losing(name, place, held[name])
@@ -62,7 +62,7 @@ class Must:
             if not self._refuted(name, place, part.classes, part.value - 1, lost, weighed, leasts, budget):
                 return None
         for part in losing:
-            self.levels.know_of_part(name, place, part.classes, part.value)
+            self.levels.know_of_part(name, place, part.classes, part.value, weighed)
         at_least = leasts[name][place] | {part.classes: part.value for part in losing}
         return sum(at_least.values()) - self.own[name].values[aim] if losing else None
 
@@ -81,13 +81,18 @@ class Must:
         together = Together(self.prepared, self.until, classes)
         model = together.posting.model
         losses = []
+        # Another future may gain, which leaves this one more to lose.
+        floors = {each: self.weights[each] * self.levels.least_of(each, place, lost) for each in self.own}
         for each, own in self.own.items():
             for number, aim in enumerate(together.models[each].aims[: place + 1]):
                 if not aim.summed:
                     continue
                 cost = total((term.variable, term.weight) for term in aim.terms) + aim.constant
                 others = sum(least for part, least in leasts[each][number].items() if part != classes)
-                may_lose = weighed // self.weights[each] if number == place else self.levels.most(each, number, lost)
+                if number == place:
+                    may_lose = (weighed - sum(floors.values()) + floors[each]) // self.weights[each]
+                else:
+                    may_lose = self.levels.most(each, number, lost)
                 model.add(cost <= own.values[aim.name] + max(0, may_lose) - others)
                 if number == place:
                     losses.append(self.weights[each] * (cost + others - own.values[aim.name]))

@@ -13,7 +13,7 @@ from sequencer.comparing.differences import LessonName, Period
 from sequencer.errors import RefereeDisagrees
 from sequencer.facts import Instance
 from sequencer.model.apart import ClassesApart, parts_of
-from sequencer.model.build import Model, build_model
+from sequencer.model.build import Model, build_model, coupled_classes
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
@@ -260,7 +260,14 @@ def _own_best(future: Future, model: Model) -> Own:
     """What is known of a future's own best."""
     sequence, verdict = future.answer.sequence, future.answer.verdict
     assert sequence is not None and verdict is not None, "every future has a sequence of its own"
-    bounds = {aim.aim: aim.bound for aim in future.answer.aims if aim.bound is not None}
+    floors = {aim.name: aim.floor for aim in model.aims}
+    # Groups of classes are held at their own values of earlier aims: where one could be less, another could have more for it.
+    apart = len(coupled_classes(future.answer.instance)) > 1
+    bounds = {
+        aim.aim: floors[aim.aim] if apart and aim.conditional else aim.bound
+        for aim in future.answer.aims
+        if aim.bound is not None
+    }
     second = SequenceSought(model).second_thought(sequence)
     seconds = {aim.name: second for aim in model.aims if aim.then and verdict.aims[aim.name] > 0}
-    return Own(sequence, verdict.aims, bounds, {aim.name: aim.floor for aim in model.aims}, seconds)
+    return Own(sequence, verdict.aims, bounds, floors, seconds)
