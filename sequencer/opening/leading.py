@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 
 from sequencer.model.apart import ClassesApart
-from sequencer.model.build import Model, Prepared, build_model
+from sequencer.model.build import Model, build_model
 from sequencer.model.calls import AT_ONCE, Budget, StopSignal, abreast
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought, Trial
+from sequencer.opening.futures import Futures
 from sequencer.opening.levels import Own
 from sequencer.opening.losses import Losses, Plans
 from sequencer.opening.model import Begun, begin_as
@@ -58,20 +58,13 @@ class Leading:
 
     Parameters
     ----------
-    prepared, own
-        The futures by name, and the own best of each.
-    until
-        The date by which it is known which of them comes.
-    parts
-        The classes in parts.
+    futures
+        Those that are to share an opening.
     seed, workers, stop
         As in any search.
     """
 
-    prepared: Mapping[str, Prepared]
-    own: Mapping[str, Own]
-    until: date
-    parts: tuple[tuple[int, ...], ...]
+    futures: Futures
     seed: int
     workers: int
     stop: StopSignal
@@ -85,8 +78,8 @@ class Leading:
         leading = None
         first = budget.part(SHARE_OF_ALL)
         budget.effort -= first.effort
-        for number, lead in enumerate(self.own):
-            own = _taken(first, len(self.own) - number)
+        for number, lead in enumerate(self.futures.own):
+            own = _taken(first, len(self.futures.own) - number)
             plans = self._led_by(lead, own, losses, best)
             first.effort += own.effort
             if plans is not None:
@@ -99,9 +92,14 @@ class Leading:
 
     def _led_by(self, lead: str, budget: Budget, losses: Losses, best: Plans | None, known: Plans | None = None) -> Plans | None:
         """The plans that begin as one future does; None where they do not exist, were not found or lose more than the best."""
-        begun = Begun.of({name: each.instance for name, each in self.prepared.items()}, self.until, lead, self.own[lead].sequence)
-        plans: dict[str, Sequence] = {name: own.sequence for name, own in self.own.items()}
-        others = [name for name in self.own if name != lead]
+        begun = Begun.of(
+            {name: each.instance for name, each in self.futures.prepared.items()},
+            self.futures.until,
+            lead,
+            self.futures.own[lead].sequence,
+        )
+        plans: dict[str, Sequence] = {name: own.sequence for name, own in self.futures.own.items()}
+        others = [name for name in self.futures.own if name != lead]
         for first in range(0, len(others), AT_ONCE):
             few = others[first : first + AT_ONCE]
             own = _taken(budget, -(-(len(others) - first) // AT_ONCE))
@@ -119,19 +117,19 @@ class Leading:
 
     def continued(self, name: str, begun: Begun, known: Sequence | None, budget: Budget) -> Sequence | None:
         """A future's best sequence with this opening, as far as the budget goes."""
-        whole = self._search(name, begun, tuple(sorted(sum(self.parts, ()))))
+        whole = self._search(name, begun, self.futures.every)
         if known is not None:
             whole.start_from(known)
         elif not whole.begin(budget):
             return None
-        if len(self.parts) > 1:
-            whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.parts))
+        if len(self.futures.parts) > 1:
+            whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
         return whole.settle(budget).sequence
 
     def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:
-        model = build_model(self.prepared[name], classes)
+        model = build_model(self.futures.prepared[name], classes)
         begin_as(model, begun)
-        return GroupSearch(Continued(model, self.own[name]), self.seed, self.workers, self.stop)
+        return GroupSearch(Continued(model, self.futures.own[name]), self.seed, self.workers, self.stop)
 
 
 def _taken(budget: Budget, parts: int) -> Budget:

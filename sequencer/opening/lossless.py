@@ -9,19 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 
 from ortools.sat.python import cp_model
 
 from sequencer.check import judge
 from sequencer.model.aims import Aim
-from sequencer.model.build import Prepared, build_model
+from sequencer.model.build import build_model
 from sequencer.model.calls import NONE, Budget, Calls, StopSignal, abreast
 from sequencer.model.found import hint
 from sequencer.model.posting import total
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
+from sequencer.opening.futures import Futures
 from sequencer.opening.levels import Own
 from sequencer.opening.losses import Losses, Plans
 from sequencer.opening.model import Begun, Together, begin_as
@@ -46,25 +46,15 @@ class Lossless:
 
     Parameters
     ----------
-    prepared, own
-        The futures by name, and the own best of each.
-    until
-        The date by which it is known which of them comes.
-    parts
-        The classes in parts.
-    weights
-        How much each future counts; None where the worst case does.
+    futures
+        Those that are to share an opening.
     continued
         Looks for a future's best plan with an opening that is settled.
     seed, workers, stop
         As in any search.
     """
 
-    prepared: Mapping[str, Prepared]
-    own: Mapping[str, Own]
-    until: date
-    parts: tuple[tuple[int, ...], ...]
-    weights: Mapping[str, int] | None
+    futures: Futures
     continued: Callable[[str, Begun, Sequence | None, Budget], Sequence | None]
     seed: int
     workers: int
@@ -74,7 +64,7 @@ class Lossless:
         """Plans of all classes; None where none were found in time, or a future cannot keep the rules that couple them."""
         for_parts = budget.part(SHARE_OF_PARTS)
         budget.effort -= for_parts.effort
-        found = abreast([partial(self._part, classes) for classes in self.parts], for_parts)
+        found = abreast([partial(self._part, classes) for classes in self.futures.parts], for_parts)
         budget.effort += for_parts.effort
         plans = [each.plans for each in found if each.plans is not None]
         if len(plans) < len(found):
@@ -83,10 +73,14 @@ class Lossless:
 
     def _part(self, classes: tuple[int, ...], budget: Budget) -> _Part:
         """One part, with plans where they were found."""
-        asked = _Part(Together(self.prepared, self.until, classes), self.own, Calls(self.seed, self.workers, self.stop))
+        asked = _Part(
+            self.futures.together(classes),
+            self.futures.own,
+            Calls(self.seed, self.workers, self.stop),
+        )
         while not asked.done(budget):
             place = asked.reached
-            lost = asked.least_lost(place, self.weights, budget)
+            lost = asked.least_lost(place, self.futures.weights, budget)
             if lost is None:
                 break
             share = budget.part(SHARE_OF_BEST)
@@ -98,7 +92,9 @@ class Lossless:
         """What the aims of a future come to after one on which it loses something."""
         assert asked.plans is not None, "it loses something in them"
         sequence, most = asked.plans[name], asked.most[name]
-        search = GroupSearch(SequenceSought(build_model(self.prepared[name], classes)), self.seed, self.workers, self.stop)
+        search = GroupSearch(
+            SequenceSought(build_model(self.futures.prepared[name], classes)), self.seed, self.workers, self.stop
+        )
         search.start_from(sequence)
         values = {}
         for number, aim in enumerate(search.model.aims):
@@ -111,7 +107,7 @@ class Lossless:
     def _side_by_side(self, found: list[_Part], joined: Plans, budget: Budget) -> Plans | None:
         """The plans of the parts side by side; where a future's do not go together, another plan of it that begins as they do."""
         plans = dict(joined)
-        broken = [name for name, sequence in plans.items() if not judge(self.prepared[name].instance, sequence).sound]
+        broken = [name for name, sequence in plans.items() if not judge(self.futures.prepared[name].instance, sequence).sound]
         most = {name: {aim: sum(each.most[name][aim] for each in found) for aim in found[0].most[name]} for name in broken}
         mended = abreast([partial(self._mended, name, plans[name], most[name]) for name in broken], budget)
         for name, sequence in zip(broken, mended, strict=True):
@@ -122,9 +118,8 @@ class Lossless:
 
     def _mended(self, name: str, sequence: Sequence, most: Mapping[str, int], budget: Budget) -> Sequence | None:
         """A plan of one future that begins as a sequence does: within what is asked if it can be, else as good as can be."""
-        instances = {each: prepared.instance for each, prepared in self.prepared.items()}
-        begun = Begun.of(instances, self.until, name, sequence)
-        model = build_model(self.prepared[name], tuple(sorted(sum(self.parts, ()))))
+        begun = self.futures.begun(name, sequence)
+        model = build_model(self.futures.prepared[name], self.futures.every)
         begin_as(model, begun)
         sought = SequenceSought(model)
         sought.hint(sequence)

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import partial
 
-from sequencer.model.build import Prepared
 from sequencer.model.calls import Budget, Calls, abreast
 from sequencer.model.posting import total
-from sequencer.opening.levels import Levels, Lost, Own
-from sequencer.opening.model import Together
+from sequencer.opening.futures import Futures
+from sequencer.opening.levels import Levels, Lost
 from sequencer.sequence import Sequence
 
 SHARE_OF_LEASTS = 0.4
@@ -24,22 +22,15 @@ class Must:
 
     Parameters
     ----------
-    prepared, own
-        The futures by name, and the own best of each.
-    until
-        The date by which it is known which of them comes.
-    weights
-        What the loss of each future counts in a sum.
+    futures
+        Those that are to share an opening.
     levels
         Knows the parts of each future, and is told what was found.
     calls
         Asks the solver.
     """
 
-    prepared: Mapping[str, Prepared]
-    own: Mapping[str, Own]
-    until: date
-    weights: Mapping[str, int]
+    futures: Futures
     levels: Levels
     calls: Calls
 
@@ -53,7 +44,7 @@ class Must:
         aim = self.levels.aims[place]
         share = budget.part(SHARE_OF_LEASTS)
         budget.effort -= share.effort
-        names = tuple(self.own)
+        names = tuple(self.futures.own)
         searches = [partial(self.levels.leasts, each, place, lost, held[each]) for each in names]
         leasts = dict(zip(names, abreast(searches, share), strict=True))
         budget.effort += share.effort
@@ -64,7 +55,7 @@ class Must:
         for part in losing:
             self.levels.know_of_part(name, place, part.classes, part.value, weighed)
         at_least = leasts[name][place] | {part.classes: part.value for part in losing}
-        return sum(at_least.values()) - self.own[name].values[aim] if losing else None
+        return sum(at_least.values()) - self.futures.own[name].values[aim] if losing else None
 
     def _refuted(
         self,
@@ -78,24 +69,24 @@ class Must:
         budget: Budget,
     ) -> bool:
         """Whether some classes of a future cannot come to so little on the aim at a place."""
-        together = Together(self.prepared, self.until, classes)
+        together = self.futures.together(classes)
         model = together.posting.model
         losses = []
         # Another future may gain, which leaves this one more to lose.
-        floors = {each: self.weights[each] * self.levels.least_of(each, place, lost) for each in self.own}
-        for each, own in self.own.items():
+        floors = {each: self.futures.in_a_sum[each] * self.levels.least_of(each, place, lost) for each in self.futures.own}
+        for each, own in self.futures.own.items():
             for number, aim in enumerate(together.models[each].aims[: place + 1]):
                 if not aim.summed:
                     continue
                 cost = total((term.variable, term.weight) for term in aim.terms) + aim.constant
                 others = sum(least for part, least in leasts[each][number].items() if part != classes)
                 if number == place:
-                    may_lose = (weighed - sum(floors.values()) + floors[each]) // self.weights[each]
+                    may_lose = (weighed - sum(floors.values()) + floors[each]) // self.futures.in_a_sum[each]
                 else:
                     may_lose = self.levels.most(each, number, lost)
                 model.add(cost <= own.values[aim.name] + max(0, may_lose) - others)
                 if number == place:
-                    losses.append(self.weights[each] * (cost + others - own.values[aim.name]))
+                    losses.append(self.futures.in_a_sum[each] * (cost + others - own.values[aim.name]))
                     if each == name:
                         model.add(cost <= most)
         model.add(sum(losses) <= weighed)

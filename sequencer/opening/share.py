@@ -19,6 +19,7 @@ from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
 from sequencer.opening.asked import check_opening, weights_of
 from sequencer.opening.conflict import OpeningConflict, conflict_of
+from sequencer.opening.futures import Futures
 from sequencer.opening.leading import Leading
 from sequencer.opening.levels import Levels, Own
 from sequencer.opening.losses import Losses, Plans, loss_stages
@@ -234,14 +235,14 @@ def _search(
         model = SequenceSought(build_model(prepared[name], every))
         return GroupSearch(model, settings.seed, settings.workers, stop, apart=ClassesApart(searches) if searches else None)
 
-    aims = next(iter(prepared.values())).instance.aims
-    levels = Levels(own, aims, weights or dict.fromkeys(own, 1), alone)
+    shared = Futures(prepared, own, until, parts, weights)
+    levels = Levels(own, next(iter(prepared.values())).instance.aims, shared.in_a_sum, alone)
     calls = Calls(settings.seed, settings.workers, stop)
-    must = Must(prepared, own, until, weights or dict.fromkeys(own, 1), levels, calls) if len(parts) > 1 else None
+    must = Must(shared, levels, calls) if len(parts) > 1 else None
     losses = Losses(together, own, weights, levels, calls, must)
     search = GroupSearch(losses, settings.seed, settings.workers, stop)
-    leading = Leading(prepared, own, until, parts, settings.seed, settings.workers, stop)
-    lossless = Lossless(prepared, own, until, parts, weights, leading.continued, settings.seed, settings.workers, stop)
+    leading = Leading(shared, settings.seed, settings.workers, stop)
+    lossless = Lossless(shared, leading.continued, settings.seed, settings.workers, stop)
     for_plans = budget.part(SHARE_LOSSLESS)
     budget.effort -= for_plans.effort
     known = lossless.best(losses, for_plans)

@@ -15,6 +15,7 @@ from sequencer.model.build import build_model
 from sequencer.model.calls import Budget, Calls, StopSignal
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
+from sequencer.opening.futures import Futures
 from sequencer.opening.levels import Levels, Lost, Own
 from sequencer.opening.losses import Losses
 from sequencer.opening.model import Together, prepared_futures
@@ -59,7 +60,7 @@ class Asked:
 
         self.calls = Calls(1, 1, StopSignal())
         self.levels = Levels(self.own, aims, counted, alone)
-        self.must = Must(prepared, self.own, until, counted, self.levels, self.calls)
+        self.must = Must(Futures(prepared, self.own, until, PARTS, counted), self.levels, self.calls)
 
     def beginning(self, first: str, second: str) -> dict[str, Sequence]:
         """Plans in which the two classes begin with these lessons; whoever wants the other one first leaves it out."""
