@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 from sequencer.changes.futures import chain, future
 from sequencer.comparing.differences import (
@@ -132,20 +133,16 @@ def compare(
         raise UnusableSettings(problems)
     made = [scenario_from_data(scenario_data(future(scenario, place))) for place in range(len(scenario.what_ifs))]
 
-    def freely(each: Scenario) -> Answer:
-        return solve(each, settings, None, stop)
-
-    def closely(each: Scenario) -> Answer:
-        laid = comparing.laid
-        return solve(each, settings, None, stop, standing(laid, build_instance(each)) if laid is not None else None)
+    def solved(each: Scenario, base: Laid | None = None) -> Answer:
+        return solve(each, settings, None, stop, standing(base, build_instance(each)) if base is not None else None)
 
     with ThreadPoolExecutor(AT_ONCE) as threads:
         # Where what-ifs are to be close to it, the base comes before them.
-        answers = threads.map(freely, [scenario] if close else [scenario, *made])
+        answers = threads.map(solved, [scenario] if close else [scenario, *made])
         comparing = _Comparing(settings, stop or StopSignal(), next(answers), ready)
         base = comparing.done(BASE, (), scenario, comparing.base)
         if close:
-            answers = threads.map(closely, made)
+            answers = threads.map(partial(solved, base=comparing.laid), made)
         futures = []
         for place, (what_if, each, answer) in enumerate(zip(scenario.what_ifs, made, answers, strict=True)):
             changes = tuple(change for number in chain(scenario, place) for change in scenario.what_ifs[number].changes)

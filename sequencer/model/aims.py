@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
+from ortools.sat.python import cp_model
+
 from sequencer.facts import ClassFacts, LessonFacts, TeacherFacts
 from sequencer.model.costs import CostTerm
 from sequencer.model.links import Link
@@ -55,6 +57,11 @@ class Aim:
     floor: int = 0
     then: tuple[CostTerm, ...] = ()
     summed: bool = True
+
+    @property
+    def value(self) -> cp_model.LinearExpr:
+        """What it comes to, in the model's variables."""
+        return total((term.variable, term.weight) for term in self.terms) + self.constant
 
 
 def build_aim(parts: Parts, name: str) -> Aim:

@@ -119,6 +119,14 @@ class Budget:
         now = time.monotonic()
         return Budget(now + max(0.0, self.ends - now) * fraction, max(0.0, self.effort) * fraction)
 
+    @contextmanager
+    def lent(self, fraction: float) -> Iterator[Budget]:
+        """The same for a piece of work, after which what it left of the effort comes back."""
+        own = self.part(fraction)
+        self.effort -= own.effort
+        yield own
+        self.effort += own.effort
+
 
 AT_ONCE = 2
 """Searches that are made side by side where they have nothing to do with each other; whatever the cores, for the same answer."""

@@ -195,10 +195,8 @@ class GroupSearch(Generic[Held]):
         seconds, effort = budget.share(parts)
         own = Budget(time.monotonic() + seconds * SHARE_APART, effort * SHARE_APART)
         allowed = own.effort
-        for_bounds = own.part(SHARE_OF_BOUNDS)
-        own.effort -= for_bounds.effort
-        bound = max(known, apart.bound(place, aim, self.held, for_bounds))
-        own.effort += for_bounds.effort
+        with own.lent(SHARE_OF_BOUNDS) as for_bounds:
+            bound = max(known, apart.bound(place, aim, self.held, for_bounds))
         self._calls.clocked |= apart.clocked
         if aim.terms and bound > aim.floor:
             self._no_less(aim, bound)
@@ -220,10 +218,8 @@ class GroupSearch(Generic[Held]):
 
     def _by_itself(self, place: int, budget: Budget) -> int:
         """What the model knows to find out of a bound, and nobody else; posted."""
-        own = budget.part(SHARE_OF_OWN)
-        budget.effort -= own.effort
-        bound = self.model.bound(place, self._held_at, self.held, own)
-        budget.effort += own.effort
+        with budget.lent(SHARE_OF_OWN) as own:
+            bound = self.model.bound(place, self._held_at, self.held, own)
         if bound > self.model.aims[place].floor:
             self._no_less(self.model.aims[place], bound)
         return bound

@@ -10,7 +10,7 @@ from sequencer.model.aims import Aim
 from sequencer.model.calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls, Ways
 from sequencer.model.costs import CostTerm
 from sequencer.model.found import hint
-from sequencer.model.posting import Statement, total
+from sequencer.model.posting import Statement
 from sequencer.model.sought import Movable, SequenceSought, Trial
 from sequencer.opening.levels import GREATEST, SUM, Levels, Lost, Own
 from sequencer.opening.model import Together
@@ -119,10 +119,8 @@ class Losses:
         """A bound of the losses of an aim, those before it held at these values, each future's told to the model, too."""
         aim, what = self.stages[place]
         lost = self._lost(place, values)
-        for_question = budget.part(SHARE_OF_QUESTION)
-        budget.effort -= for_question.effort
-        told = self._forced(aim, lost, held, for_question)[what]
-        budget.effort += for_question.effort
+        with budget.lent(SHARE_OF_QUESTION) as for_question:
+            told = self._forced(aim, lost, held, for_question)[what]
         if told >= self.counts(held)[self.aims[place].name]:
             return told
         self._levels.look(len(lost), lost, held, budget)
@@ -225,7 +223,7 @@ class Losses:
         posting, own = self._together.posting, self._own[name].values[aim.name]
         told = f"loss of {name}, {aim.name}"
         loss = posting.integer(max(aim.floor - own, -_MOST_LOSS), _MOST_LOSS, told)
-        posting.linear(Statement(0, told), total((term.variable, term.weight) for term in aim.terms) + aim.constant - own == loss)
+        posting.linear(Statement(0, told), aim.value - own == loss)
         return loss
 
     def _aim(self, aim: str, what: str) -> Aim:

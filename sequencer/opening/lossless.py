@@ -14,11 +14,9 @@ from functools import partial
 from ortools.sat.python import cp_model
 
 from sequencer.check import judge
-from sequencer.model.aims import Aim
 from sequencer.model.build import build_model
 from sequencer.model.calls import NONE, Budget, Calls, StopSignal, abreast
 from sequencer.model.found import hint
-from sequencer.model.posting import total
 from sequencer.model.search import GroupSearch
 from sequencer.model.sought import SequenceSought
 from sequencer.opening.futures import Futures
@@ -62,10 +60,8 @@ class Lossless:
 
     def best(self, losses: Losses, budget: Budget) -> Plans | None:
         """Plans of all classes; None where none were found in time, or a future cannot keep the rules that couple them."""
-        for_parts = budget.part(SHARE_OF_PARTS)
-        budget.effort -= for_parts.effort
-        found = abreast([partial(self._part, classes) for classes in self.futures.parts], for_parts)
-        budget.effort += for_parts.effort
+        with budget.lent(SHARE_OF_PARTS) as for_parts:
+            found = abreast([partial(self._part, classes) for classes in self.futures.parts], for_parts)
         plans = [each.plans for each in found if each.plans is not None]
         if len(plans) < len(found):
             return None
@@ -126,7 +122,7 @@ class Lossless:
         asked = sought.solver_model.clone()
         for aim in sought.aims:
             if aim.summed:
-                asked.add(total((term.variable, term.weight) for term in aim.terms) + aim.constant <= most[aim.name])
+                asked.add(aim.value <= most[aim.name])
         found: Sequence | None = None
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
@@ -170,7 +166,7 @@ class _Part:
         own, greatest = [], model.new_int_var(0, 10**7, "greatest loss")
         for name in self._names:
             own.append(model.new_int_var(0, 10**7, f"loss of {name}"))
-            model.add(own[-1] >= self._cost(name, self._aim(name, place)) - self.most[name][self.aims[place]])
+            model.add(own[-1] >= self._value(name, place) - self.most[name][self.aims[place]])
             model.add(own[-1] <= greatest)
         weighed = sum((weights or {}).get(name, 1) * loss for name, loss in zip(self._names, own, strict=True))
         model.minimize(weighed if weights is not None else weighed + 10**3 * greatest)
@@ -193,7 +189,7 @@ class _Part:
         model = self._model.clone()
         for name in self._names:
             for place in range(number):
-                model.add(self._cost(name, self._aim(name, place)) <= self.most[name][self.aims[place]])
+                model.add(self._value(name, place) <= self.most[name][self.aims[place]])
         return model
 
     def _kept(self, plans: Plans) -> int:
@@ -222,8 +218,5 @@ class _Part:
     def _hint(self, plans: Plans) -> None:
         hint(self._model, [start for name, each in self._each.items() for start in each.starts(plans[name], frozenset())])
 
-    def _aim(self, name: str, place: int) -> Aim:
-        return self._each[name].aims[place]
-
-    def _cost(self, name: str, aim: Aim) -> cp_model.LinearExpr:
-        return total((term.variable, term.weight) for term in aim.terms) + aim.constant
+    def _value(self, name: str, place: int) -> cp_model.LinearExpr:
+        return self._each[name].aims[place].value

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import partial
 
 from sequencer.model.calls import Budget, Calls, abreast
-from sequencer.model.posting import total
 from sequencer.opening.futures import Futures
 from sequencer.opening.levels import Levels, Lost
 from sequencer.sequence import Sequence
@@ -42,12 +41,10 @@ class Must:
         Every part in which it loses something in what is held is asked whether it could lose less.
         """
         aim = self.levels.aims[place]
-        share = budget.part(SHARE_OF_LEASTS)
-        budget.effort -= share.effort
         names = tuple(self.futures.own)
         searches = [partial(self.levels.leasts, each, place, lost, held[each]) for each in names]
-        leasts = dict(zip(names, abreast(searches, share), strict=True))
-        budget.effort += share.effort
+        with budget.lent(SHARE_OF_LEASTS) as share:
+            leasts = dict(zip(names, abreast(searches, share), strict=True))
         losing = self.levels.losing(name, place, held[name])
         for part in losing:
             if not self._refuted(name, place, part.classes, part.value - 1, lost, weighed, leasts, budget):
@@ -78,16 +75,15 @@ class Must:
             for number, aim in enumerate(together.models[each].aims[: place + 1]):
                 if not aim.summed:
                     continue
-                cost = total((term.variable, term.weight) for term in aim.terms) + aim.constant
                 others = sum(least for part, least in leasts[each][number].items() if part != classes)
                 if number == place:
                     may_lose = (weighed - sum(floors.values()) + floors[each]) // self.futures.in_a_sum[each]
                 else:
                     may_lose = self.levels.most(each, number, lost)
-                model.add(cost <= own.values[aim.name] + max(0, may_lose) - others)
+                model.add(aim.value <= own.values[aim.name] + max(0, may_lose) - others)
                 if number == place:
-                    losses.append(self.futures.in_a_sum[each] * (cost + others - own.values[aim.name]))
+                    losses.append(self.futures.in_a_sum[each] * (aim.value + others - own.values[aim.name]))
                     if each == name:
-                        model.add(cost <= most)
+                        model.add(aim.value <= most)
         model.add(sum(losses) <= weighed)
         return self.calls.refuted(model, budget)

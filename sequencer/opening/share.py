@@ -243,15 +243,11 @@ def _search(
     search = GroupSearch(losses, settings.seed, settings.workers, stop)
     leading = Leading(shared, settings.seed, settings.workers, stop)
     lossless = Lossless(shared, leading.continued, settings.seed, settings.workers, stop)
-    for_plans = budget.part(SHARE_LOSSLESS)
-    budget.effort -= for_plans.effort
-    known = lossless.best(losses, for_plans)
-    budget.effort += for_plans.effort
+    with budget.lent(SHARE_LOSSLESS) as for_plans:
+        known = lossless.best(losses, for_plans)
     if known is None and len(parts) > 1:
-        for_leading = budget.part(SHARE_LEADING)
-        budget.effort -= for_leading.effort
-        known = leading.best(losses, for_leading)
-        budget.effort += for_leading.effort
+        with budget.lent(SHARE_LEADING) as for_leading:
+            known = leading.best(losses, for_leading)
     if known is not None:
         search.start_from(known)
     return search
