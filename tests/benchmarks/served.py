@@ -45,12 +45,19 @@ class Served:
         Its main process, and where it listens.
     starting
         Seconds from its start until it listened.
+    log
+        Descriptor of the file that it writes its log to.
     """
 
-    def __init__(self, process: subprocess.Popen[bytes], port: int, starting: float) -> None:
+    def __init__(self, process: subprocess.Popen[bytes], port: int, starting: float, log: int) -> None:
         self.process = process
         self.port = port
         self.starting = starting
+        self._log = log
+
+    def log(self) -> str:
+        """What it has written down so far."""
+        return os.pread(self._log, 100_000_000, 0).decode()
 
     def processes(self) -> list[int]:
         """Numbers of all its processes."""
@@ -99,18 +106,19 @@ class Served:
 
 
 @contextmanager
-def serving(threads: bool = False, **settings: object) -> Iterator[Served]:
-    """Start a service with settings on a free port, and end it afterwards."""
+def serving(threads: bool = False, descriptors: int = 0, **settings: object) -> Iterator[Served]:
+    """Start a service with settings on a free port, bounded in its file descriptors where so stated, and end it afterwards."""
     environment = {**os.environ, **{f"SEQUENCER_{name.upper()}": str(value) for name, value in settings.items()}}
     environment["SEQUENCER_PORT"] = "0"
     command = ["-m", "tests.benchmarks.served", "threads"] if threads else ["-m", "api"]
+    bounded = ["sh", "-c", f'ulimit -n {descriptors}; exec "$@"', "sh"] if descriptors else []
     began = time.monotonic()
     with (
         tempfile.TemporaryFile("w+") as log,
-        subprocess.Popen([sys.executable, *command], cwd=ROOT, env=environment, stdout=log, stderr=log) as process,
+        subprocess.Popen([*bounded, sys.executable, *command], cwd=ROOT, env=environment, stdout=log, stderr=log) as process,
     ):
         try:
-            yield Served(process, _port(process, log.fileno()), time.monotonic() - began)
+            yield Served(process, _port(process, log.fileno()), time.monotonic() - began, log.fileno())
             process.send_signal(signal.SIGTERM)
             process.wait(PATIENCE)
         finally:
@@ -142,9 +150,14 @@ def _ask_for_health(port: int) -> None:
     print("asking", flush=True)
     while not ended.is_set():
         began = time.monotonic()
-        connection.request("GET", "/healthz")
-        assert connection.getresponse().read()
-        taken.append(time.monotonic() - began)
+        try:
+            connection.request("GET", "/healthz")
+            assert connection.getresponse().status == 200
+            taken.append(time.monotonic() - began)
+        except OSError:
+            taken.append(PATIENCE)
+        # A new connection each time, as whoever watches over a service makes.
+        connection.close()
         time.sleep(PAUSE)
     print(json.dumps(taken))
 
