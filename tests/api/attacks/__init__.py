@@ -1,1 +1,1 @@
-"""Attacks on a running service, each in a module of its own: ``python -m tests.api.attacks [NAME ...]`` runs them and prints a table."""
+"""Attacks on a running service, each in a module of its own, with the name by which ``python -m tests.api.attacks`` runs it."""

@@ -1,7 +1,7 @@
 """``python -m tests.api.attacks [NAME ...]`` attacks a service of its own in one way after another and prints a table.
 
-All the while ``/healthz`` is asked for, by a new connection each time, and afterwards a half term is to be planned. The exit code is 1
-when health is not told in time, or the plan does not come in its time, or what was attacked does not do what it should.
+All the while ``/healthz`` is asked for, by a new connection each time, and afterwards a half term is to be planned. The exit
+code is 1 when health is not told in time, or the plan does not come in its time, or what was attacked does not do what it should.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ ALLOWED, GRACE = 5, 2
 def attacked(attack: Attack) -> tuple[str, ...]:
     """Attack a service, and return the row of the table, whose last cell is empty where all is well."""
     wrong = []
-    with serving(descriptors=attack.descriptors, **attack.settings) as served:
+    with serving(False, attack.descriptors, **attack.settings) as served:
         with served.health() as health:
             try:
                 became = attack.run(served)
