@@ -17,13 +17,12 @@ from openpyxl.utils import get_column_letter
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import LANGUAGES
+from sequencer.workbook.counted import MOST_CELLS, MOST_OF, refuse_what_is_too_much
 
 Value = str | int | float | date | None
 """What a cell holds: text without blanks around it, a number, a date, or nothing."""
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 5_000_000, 60_000_000, 3000, 60
-MOST_SHEETS, MOST_CELLS = 200, 200_000
-"""Sheets, and cells of all of them together, empty ones included: a sheet that is formatted far down has many."""
 
 ENDINGS = (".xlsx", ".csv")
 
@@ -108,9 +107,9 @@ def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_
     """
     try:
         with ZipFile(BytesIO(content)) as packed:
-            unpacked = sum(part.file_size for part in packed.infolist())
-        if unpacked > most_unpacked:
-            raise _unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
+            if sum(part.file_size for part in packed.infolist()) > most_unpacked:
+                raise _unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
+            refuse_what_is_too_much(packed, source)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that are not read here
             return _sheets(content, source)
@@ -124,10 +123,10 @@ def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_
 
 def _sheets(content: bytes, source: str) -> list[Sheet]:
     """The sheets, read row by row: what a file says of ranges (merged, linked, sized) is never laid out, however large."""
-    values, formulas = (load_workbook(BytesIO(content), read_only=True, data_only=data_only) for data_only in (True, False))
-    if len(values.worksheets) > MOST_SHEETS:
-        raise _unusable(source, f"has more than {MOST_SHEETS} sheets")
-    found, cells_left = [], MOST_CELLS
+    values, formulas = (
+        load_workbook(BytesIO(content), read_only=True, data_only=data_only, keep_links=False) for data_only in (True, False)
+    )
+    found, cells_left, rows_left = [], MOST_CELLS, MOST_OF["row"][0]
     for sheet, written in zip(values.worksheets, formulas.worksheets, strict=True):
         # The size that a sheet states of itself is not relied on.
         sheet.reset_dimensions()
@@ -135,8 +134,10 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
         problems: list[Problem] = []
         rows = []
         for number, (cells, texts) in enumerate(zip(sheet.iter_rows(), written.iter_rows(), strict=True), 1):
+            # What lies between cells is laid out too, though no part states it.
             cells_left -= len(cells)
-            if number > MOST_ROWS * 10 or cells_left < 0:
+            rows_left -= 1
+            if number > MOST_ROWS * 10 or cells_left < 0 or rows_left < 0:
                 raise _unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
             row = []
             for column, (cell, text) in enumerate(zip(cells, texts, strict=True), 1):
