@@ -20,6 +20,9 @@ WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONDAY = date(2026, 11, 2)
 """First day of every term made here."""
 
+PATIENT = 300
+"""Seconds that no scenario of a test needs, however busy the machine is: a proof that is expected is waited for."""
+
 QUIET: Data = {"consecutive_high_load": "off", "practice_after_dense": "off"}
 """``rules=QUIET``: the two rules that fire on high loads alone are off."""
 
@@ -122,7 +125,7 @@ def scenario(
 
 def solved(data: Data, **settings: Any) -> Answer:
     """Solve and return the answer, which must be proven best, passed by the referee, and priced alike by both."""
-    answer = solve(scenario_from_data(data), SolveSettings(**settings))
+    answer = solve(scenario_from_data(data), SolveSettings(**{"seconds": PATIENT, **settings}))
     assert answer.status == "optimal", answer.status
     body = answer_json(answer)
     assert body["verdict"]["sound"], body["verdict"]["breaches"]
@@ -133,7 +136,7 @@ def solved(data: Data, **settings: Any) -> Answer:
 
 def impossible(data: Data, **settings: Any) -> Answer:
     """Solve and return the answer, which must be a proof that no sequence exists: running out of time fails."""
-    answer = solve(scenario_from_data(data), SolveSettings(**settings))
+    answer = solve(scenario_from_data(data), SolveSettings(**{"seconds": PATIENT, **settings}))
     assert answer.status == "infeasible", answer.status
     assert answer.sequence is None
     return answer

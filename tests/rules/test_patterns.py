@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer import answer_json, load_scenario, scenario_from_data, solve
-from tests.builders import Data, aims, day, practice, rows, scenario, solved, teach
+from sequencer import SolveSettings, answer_json, load_scenario, scenario_from_data, solve
+from tests.builders import PATIENT, Data, aims, day, practice, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, judged, placed
 
 
@@ -223,7 +223,7 @@ classes:
 def test_a_unit_of_twelve_lessons_takes_few_lines() -> None:
     # Twelve new lessons for a class on five periods a week, everything else made: in at most sixty lines.
     assert len(TWELVE_LESSONS.strip().splitlines()) <= 60
-    answer = solve(load_scenario(TWELVE_LESSONS))
+    answer = solve(load_scenario(TWELVE_LESSONS), SolveSettings(seconds=PATIENT))
     assert answer.status == "optimal"
     body = answer_json(answer)
     kinds = [row["kind"] for row in body["lessons"] if row["made"]]

@@ -1,0 +1,443 @@
+"""Mutations of the model: what it forbids and what its aims cost. The referee or a proof that is expected notices."""
+
+from __future__ import annotations
+
+from tests.mutations.mutation import Mutation, group
+
+OF_MODEL: tuple[Mutation, ...] = (
+    *group(
+        "sequencer/model/starts.py",
+        (
+            "model 0, one date",
+            "if one.date != other.date or not instance.adjacent(one.period, other.period):",
+            "if not instance.adjacent(one.period, other.period):",
+            "rules/test_rule0_shape.py",
+        ),
+        (
+            "model, today",
+            "all(usable[start : start + lesson.length])",
+            "True",
+            "rules/test_record_limits.py",
+        ),
+        (
+            "model 5, demand",
+            'or (lesson.live == "demand" and together == SET_WORK)',
+            'or (lesson.live == "demand" and together == LIVE)',
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "model 5, refuse",
+            'or (lesson.live == "refuse" and together == LIVE)',
+            'or (lesson.live == "refuse" and together == SET_WORK)',
+            "rules/test_rule5_live.py",
+        ),
+        ("model 7, not before", "found.append(lambda slot: slot.date >= first)", "pass", "rules/test_rule7_dates.py"),
+        (
+            "model 7, not after",
+            "found.append(lambda slot: slot.date <= last)",
+            "found.append(lambda slot: slot.date < last)",
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "model 7, pinned period",
+            "found.append(lambda slot: slot.period == period or on not in (None, slot.date))",
+            "found.append(lambda slot: slot.period >= period or on not in (None, slot.date))",
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "model 7, reports",
+            "slot.date <= due and instance.school_days_later(slot.date, due) >= marking)",
+            "slot.date <= due and instance.school_days_later(slot.date, due) >= marking - 1)",
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "model 8, portable",
+            "if need not in slot.offers and not (need in instance.portable and not slot.remote):",
+            "if need not in slot.offers and need not in instance.portable:",
+            "rules/test_rule8_place.py",
+        ),
+        (
+            "model 8, refused tags",
+            "or any(tag in refuses.tags for tag in lesson.tags)",
+            "or all(tag in refuses.tags for tag in lesson.tags)",
+            "rules/test_rule8_place.py",
+        ),
+        (
+            "model 13",
+            "or (lesson.teacher is not None and first.teacher != lesson.teacher)",
+            "or (lesson.teacher is not None and slots[-1].teacher != lesson.teacher)",
+            "rules/test_rule13_shared.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/variables.py",
+        (
+            "model 5, taught live",
+            'if together == OPEN and lesson.live == "demand":',
+            'if together == OPEN and lesson.live == "refuse":',
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "model 0, held",
+            "found.extend(variables.starts_between(slot - variables.lesson.length + 1, slot))",
+            "found.extend(variables.starts_between(slot, slot))",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "model 0, all slots taught alike",
+            "posting.clause(statement, ~variables.at(slot.number), ~live)",
+            "pass",
+            "rules/test_rule5_live.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/links.py",
+        (
+            "model 1, placement",
+            "binds = follows.demands_placement and in_order in kept",
+            "binds = False",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 1, least periods",
+            "start + end + least if least is not None else 0,",
+            "start + least if least is not None else 0,",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 1, most periods",
+            "min(last, start + end + most) if most is not None else last,",
+            "min(last, start + end + most + 1) if most is not None else last,",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 1, least weeks",
+            "bisect_left(here.week, here.week[start] + least) if least is not None else 0,",
+            "bisect_left(here.week, here.week[start] + least - 1) if least is not None else 0,",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 1, most weeks",
+            "bisect_right(here.week, here.week[start] + most) - 1 if most is not None else last,",
+            "bisect_right(here.week, here.week[start] + most) if most is not None else last,",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 3, periods",
+            "high = [min(slot + lesson.length - 1 + numbers.within, here.count - 1) for slot in range(here.count)]",
+            "high = [min(slot + lesson.length + numbers.within, here.count - 1) for slot in range(here.count)]",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "model 3, days",
+            "high = [min(slot, here.last_by(here.day[at] + numbers.days)) for at, slot in enumerate(high)]",
+            "high = [min(slot, here.last_by(here.day[at] + numbers.days + 1)) for at, slot in enumerate(high)]",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "model 3, carried over",
+            "carry_from = max(0, here.count - numbers.within - lesson.length + 1)",
+            "carry_from = max(0, here.count - numbers.within - lesson.length)",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "model 4, least",
+            "first = here.first_from(day + numbers.least)",
+            "first = here.first_from(day + numbers.least - 1)",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "model 4, most",
+            "high.append(here.last_by(day + numbers.most))",
+            "high.append(here.last_by(day + numbers.most + 1))",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "model 4, late",
+            "if first < here.count and here.day[first] > day + numbers.most:",
+            "if first < here.count and here.day[first] >= day + numbers.most:",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "model 4, carried over",
+            "carry_from = here.first_from(here.last_day - numbers.most + 1)\n    return _serving",
+            "carry_from = here.first_from(here.last_day - numbers.most)\n    return _serving",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "model 11",
+            "high = (*(there.last_by(day + most) for day in days[one.class_index].day), before)",
+            "high = (*(there.last_by(day + most + 1) for day in days[one.class_index].day), before)",
+            "rules/test_rule11_in_step.py",
+        ),
+        (
+            "model 11, taught before the first period",
+            "before = there.last_by(days[one.class_index].day_of(one, -1) + most) if one.earlier else there.count - 1",
+            "before = there.last_by(days[one.class_index].day_of(one, -1) + most + 1) if one.earlier else there.count - 1",
+            "rules/test_record_limits.py",
+        ),
+    ),
+    Mutation(
+        "model 1, order after a double",
+        "sequencer/model/links.py",
+        "return (*range(length, count + length), 0), (count - 1,) * (count + 1)",
+        "return (*range(1, count + 1), 0), (count - 1,) * (count + 1)",
+        (),
+        "A slot holds one lesson: what starts after the first slot of a double starts after its last.",
+    ),
+    *group(
+        "sequencer/model/days.py",
+        (
+            "model 1, least days",
+            "first = self.first_from(day + least) if least is not None else 0",
+            "first = self.first_from(day + least - 1) if least is not None else 0",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 1, most days",
+            "return first, self.last_by(day + most) if most is not None else self.count - 1",
+            "return first, self.last_by(day + most + 1) if most is not None else self.count - 1",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "model 6, least",
+            "first = bisect_left(self.school_day, number + least)",
+            "first = bisect_left(self.school_day, number + least - 1)",
+            "rules/test_rule6_feedback.py",
+        ),
+        (
+            "model 6, most",
+            "return first, bisect_right(self.school_day, number + most) - 1 if most is not None else self.count - 1",
+            "return first, bisect_right(self.school_day, number + most + 1) - 1 if most is not None else self.count - 1",
+            "rules/test_rule6_feedback.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/domains.py",
+        (
+            "model, starts cut too far",
+            "least = max(least, soonest[other]) + lessons[other].length",
+            "least = max(least, soonest[other]) + lessons[other].length + 1",
+            "rules/test_rule1_prerequisites.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/order.py",
+        (
+            "model 3, new content",
+            "for slot in range(dense.starts[0] + dense.lesson.length, practice.starts[-1]):",
+            "for slot in range(dense.starts[0] + dense.lesson.length + 1, practice.starts[-1]):",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "model 4, carried over only when unmet",
+            "parts.posting.clause(link.statement, ~carry, ~lesson.by(start), ~other.placed, other.by(link.low[start] - 1))",
+            "pass",
+            "rules/test_rule4_retrieval.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/retrieval.py",
+        (
+            "model 4, room",
+            "posting.linear(statement, sum(chosen) <= total(room))",
+            "posting.linear(statement, sum(chosen) <= total(room) + 1)",
+            "rules/test_rule4_chosen.py",
+        ),
+        (
+            "model 4, distinct dates",
+            "if len(literals) > 1:",
+            "if len(literals) > 9:",
+            "rules/test_rule4_chosen.py rules/test_rule4_retrieval.py",
+        ),
+        (
+            "model 4, made retrieval",
+            "parts.posting.linear(statement, sum(placed) <= sum(met))",
+            "parts.posting.linear(statement, sum(placed) <= sum(met) + 1)",
+            "rules/test_patterns.py::test_no_more_are_made_than_stated rules/test_told_and_made.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/made.py",
+        (
+            "model 12, made",
+            "parts.posting.clause(statement, ~placed, variables.placed)",
+            "pass",
+            "rules/test_patterns.py::test_writing_at_the_end_and_feedback_when_all_is_marked rules/test_told_and_made.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/tallies.py",
+        (
+            "model 2, cap count by count",
+            "self._clause(~now, self._at_least(count - most, slot - of))",
+            "self._clause(~now, self._at_least(count - most, slot - of + 1))",
+            "rules/test_rule2_tags.py test_tallies.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/counts.py",
+        (
+            "model 2, run",
+            "for size in range(cap + 1, min(cap * longest + 1, len(stretch)) + 1):",
+            "for size in range(cap + 2, min(cap * longest + 1, len(stretch)) + 1):",
+            "rules/test_rule2_runs.py",
+        ),
+        (
+            "model 2, last run",
+            "for first in range(len(stretch) - size + 1):\n                        window = [slot.number",
+            "for first in range(len(stretch) - size):\n                        window = [slot.number",
+            "rules/test_rule2_runs.py",
+        ),
+        (
+            "model 2, cap",
+            "parts.posting.linear(statement, sum(held) <= cap.most)",
+            "parts.posting.linear(statement, sum(held) <= cap.most + 1)",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "model 2, thread",
+            "parts.posting.linear(statement, sum(serving) >= thread.least)",
+            "parts.posting.linear(statement, sum(serving) >= thread.least - 1)",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "model 2, days that break",
+            "if break_days is not None and (slots[place].date - slots[place - 1].date).days > break_days",
+            "if break_days is not None and (slots[place].date - slots[place - 1].date).days >= break_days",
+            "rules/test_rule2_tags.py rules/test_rule2_runs.py",
+        ),
+        (
+            "model 5, least live",
+            "parts.posting.linear(statement, sum(live) >= count.least)",
+            "parts.posting.linear(statement, sum(live) >= count.least - 1)",
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "model 5, most live",
+            "parts.posting.linear(statement, sum(live) <= count.most)",
+            "parts.posting.linear(statement, sum(live) <= count.most + 1)",
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "model 8, capacity",
+            "parts.posting.linear(statement, sum(literals) <= thing.capacity)",
+            "parts.posting.linear(statement, sum(literals) <= thing.capacity + 1)",
+            "rules/test_rule8_place.py",
+        ),
+        (
+            "model 9, least",
+            "parts.posting.linear(statement, counted >= least)",
+            "parts.posting.linear(statement, counted >= least - 1)",
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "model 9, most",
+            "parts.posting.linear(statement, counted <= most)",
+            "parts.posting.linear(statement, counted <= most + 1)",
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "model 9, at its limit already",
+            "if most is not None and done <= most:",
+            "if most is not None and done < most:",
+            "rules/test_record_limits.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/rules/teachers.py",
+        (
+            "model 10, a day",
+            "parts.posting.linear(statement, sum(literals) <= most)",
+            "parts.posting.linear(statement, sum(literals) <= most + 1)",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "model 10, a day at its limit already",
+            "if most is not None and done[what].get(day, 0) <= most < len(literals):",
+            "if most is not None and done[what].get(day, 0) < most < len(literals):",
+            "rules/test_record_limits.py",
+        ),
+        (
+            "model 10, a week",
+            "parts.posting.linear(statement, total(terms) <= most)",
+            "parts.posting.linear(statement, total(terms) <= most + 1)",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "model 10, prepared once",
+            "found[week - 1].append((before, -minutes[ref]))",
+            "pass",
+            "rules/test_rule10_teacher.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/aims.py",
+        (
+            "model, left out",
+            'terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed", lesson.class_index))',
+            'terms.append(CostTerm(variables.placed, -1, f"{lesson.ref} placed", lesson.class_index))',
+            "rules/test_rule12_optional.py",
+        ),
+        (
+            "model, distance",
+            'yield CostTerm(gap, following - mark, f"{statement.label}: days off", lesson.class_index, lesson.index)',
+            'yield CostTerm(gap, 1, f"{statement.label}: days off", lesson.class_index, lesson.index)',
+            "rules/test_rule4_retrieval.py rules/test_rule4_chosen.py",
+        ),
+        (
+            "model, even load",
+            "load = total((literal, lesson.load) for lesson, literal in parts.in_week(facts, week))",
+            "load = total((literal, 1) for lesson, literal in parts.in_week(facts, week))",
+            "rules/test_rule9_week.py crosscheck/test_hand_worked.py",
+        ),
+        (
+            "model, even week",
+            'parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)',
+            "pass",
+            "rules/test_rule10_teacher.py preparing/test_by_hand.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/gaps.py",
+        (
+            "model, wish too far",
+            'yield CostTerm(gap, (following - mark) * self.wish, f"{self.statement.label}: too far")',
+            'yield CostTerm(gap, self.wish, f"{self.statement.label}: too far")',
+            "rules/test_wishes_pairs.py",
+        ),
+        (
+            "model, wish too near",
+            'yield CostTerm(gap, (following - mark) * self.wish, f"{self.statement.label}: too near")',
+            'yield CostTerm(gap, self.wish, f"{self.statement.label}: too near")',
+            "rules/test_wishes_pairs.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/wishes.py",
+        (
+            "model, wished dates",
+            'yield CostTerm(variables.at(start), units * asked.wish, f"{variables.lesson.ref} off its dates")',
+            'yield CostTerm(variables.at(start), asked.wish, f"{variables.lesson.ref} off its dates")',
+            "rules/test_wishes_dates.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/costs.py",
+        (
+            "model, wished most",
+            "posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most)",
+            "posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most + 1)",
+            "rules/test_wishes_counts.py",
+        ),
+    ),
+    *group(
+        "sequencer/model/disruption.py",
+        (
+            "model, a move's weight",
+            "weight = 0 if stays else weights.of(lesson.class_index, old, slot.date)",
+            "weight = 0 if stays else weights.of(lesson.class_index, old, None)",
+            "replanning/test_replan.py",
+        ),
+    ),
+)

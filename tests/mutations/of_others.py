@@ -1,0 +1,283 @@
+"""Mutations of explaining, rolling forward, planning again and preparing."""
+
+from __future__ import annotations
+
+from tests.mutations.mutation import Mutation, group
+
+_COSTS = "explaining/test_costs.py"
+
+OF_OTHERS: tuple[Mutation, ...] = (
+    *group(
+        "sequencer/explaining/eased_rules.py",
+        (
+            "explaining, cost of a week",
+            'Level(costs_of(stated).week * steps, (_rules(owner, None, {"week": {field: number}}),))',
+            'Level(costs_of(stated).quota * steps, (_rules(owner, None, {"week": {field: number}}),))',
+            _COSTS,
+        ),
+        ("explaining, cost of a quota", "costs_of(stated).quota * steps,", "costs_of(stated).week * steps,", _COSTS),
+        (
+            "explaining, cost of a cap",
+            "levels.append(Level(costs_of(stated).run * steps, (change,)))",
+            "levels.append(Level(costs_of(stated).rule * steps, (change,)))",
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a teacher's limit",
+            'Level(costs_of(stated).teacher * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))',
+            'Level(costs_of(stated).week * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))',
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a shared thing",
+            'Level(costs_of(stated).capacity * steps, (ChangeShared(change="shared", name=statement.about[0],'
+            " capacity=number),))",
+            'Level(costs_of(stated).need * steps, (ChangeShared(change="shared", name=statement.about[0], capacity=number),))',
+            _COSTS,
+        ),
+        (
+            "explaining, cost of practice later",
+            'Level(costs.period * steps, (to({"within": more}),))',
+            'Level(costs.day * steps, (to({"within": more}),))',
+            _COSTS,
+        ),
+        (
+            "explaining, half hours of a teacher's week",
+            'step = 30 if field.endswith("a_week") else 1',
+            "step = 1",
+            _COSTS,
+        ),
+        (
+            "explaining, which way a week is eased",
+            'numbers_from(getattr(rules.week, field), field.startswith("least"), MOST_STEPS)',
+            'numbers_from(getattr(rules.week, field), not field.startswith("least"), MOST_STEPS)',
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/explaining/eased_lessons.py",
+        (
+            "explaining, days of a closure",
+            "days = {day for entry in entries for day in dates_of(entry) if day.weekday() < 5}",
+            "days = {day for entry in entries for day in dates_of(entry)}",
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a length",
+            'costs_of(stated).length * (lesson.length - shorter), (ChangeLesson(change="lesson", lesson=ref, length=shorter),)',
+            'costs_of(stated).length, (ChangeLesson(change="lesson", lesson=ref, length=shorter),)',
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a window in days",
+            'cost = costs_of(stated).day if field.endswith("days") else costs_of(stated).period',
+            "cost = costs_of(stated).period",
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/explaining/eased_dates.py",
+        (
+            "explaining, cost of a report deadline",
+            "levels.append(Level(costs_of(stated).deadline_day * days, (_move(statement, report_deadline=later),)))",
+            "levels.append(Level(costs_of(stated).day * days, (_move(statement, report_deadline=later),)))",
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a date",
+            'yield "", [Level(costs_of(stated).day * (slot - day).days, (_move(statement, not_after=slot),)) for slot in later]',
+            'yield "", [Level(costs_of(stated).day, (_move(statement, not_after=slot),)) for slot in later]',
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/explaining/gained.py",
+        (
+            "explaining, cost of a period gained",
+            "levels.append(Level(stated.scenario.repair_costs.extra_period * count, changes))",
+            "levels.append(Level(stated.scenario.repair_costs.extra_period, changes))",
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/explaining/conflict.py",
+        (
+            "explaining, a minimal conflict",
+            "                if holds is False:\n                    found = fewer\n                    break",
+            "                if holds is None:\n                    found = fewer\n                    break",
+            "explaining/test_conflicts.py",
+        ),
+    ),
+    *group(
+        "sequencer/explaining/choices.py",
+        (
+            "explaining, one repair part of another",
+            "return all(other.get(dial, 0) >= steps for dial, steps in one.items())",
+            "return all(dial in other for dial in one)",
+            "explaining/test_repairs.py",
+        ),
+    ),
+    *group(
+        "sequencer/rolling/left.py",
+        (
+            "rolling, least days",
+            "least = min(most, max(numbers.least + since, open_from))",
+            "least = min(most, max(numbers.least + since + 1, open_from))",
+            "rolling/test_next_term.py",
+        ),
+        (
+            "rolling, opens with the term",
+            "open_from = (resumes - taught).days",
+            "open_from = (resumes - taught).days + 1",
+            "rolling/test_next_term.py",
+        ),
+        (
+            "rolling, most days",
+            "most = min(MOST_DAYS, max(numbers.most + since + away, open_from + CATCH_UP))",
+            "most = min(MOST_DAYS, max(numbers.most + since, open_from + CATCH_UP))",
+            "rolling/test_next_term.py",
+        ),
+        ("rolling, two weeks to catch up", "CATCH_UP = 13", "CATCH_UP = 14", "rolling/test_next_term.py"),
+        (
+            "rolling, those that took place",
+            "if outcome.state != CARRIED:",
+            "if False:",
+            "rolling/test_next_term.py",
+        ),
+    ),
+    *group(
+        "sequencer/rolling/tail.py",
+        (
+            "rolling, a thread's slots",
+            "spans = [cap.of - 1 for cap in facts.caps] + [thread.of - 1 for thread in facts.threads]",
+            "spans = [cap.of - 1 for cap in facts.caps]",
+            "rolling/test_next_term.py",
+        ),
+        (
+            "rolling, a run's slots",
+            "counted = max(1, _closing_run(laid, facts), *spans)",
+            "counted = max(1, *spans)",
+            "rolling/test_next_term.py",
+        ),
+        (
+            "rolling, days between the terms",
+            "if gap_first <= gap_last:",
+            "if False:",
+            "rolling/test_next_term.py",
+        ),
+    ),
+    *group(
+        "sequencer/rolling/classes.py",
+        (
+            "rolling, days to practise",
+            'changes["days"] = facts.practice.days + away',
+            'changes["days"] = facts.practice.days',
+            "rolling/test_next_term.py",
+        ),
+    ),
+    *group(
+        "sequencer/replanning/kept.py",
+        (
+            "planning again, what is past",
+            "laid.first_slot(index).date < scenario.today",
+            "laid.first_slot(index).date <= scenario.today",
+            "replanning/test_replan.py",
+        ),
+        (
+            "planning again, where the period is gone",
+            "stood[names[lesson.class_index, lesson.ref]] = (stray.date, stray.period)",
+            "pass",
+            "replanning/test_replan.py replanning/test_gone.py",
+        ),
+    ),
+    *group(
+        "sequencer/replanning/replan.py",
+        (
+            "planning again, what is gone",
+            "gone = tuple(each for each in before.gone if today is None or each.date >= today)",
+            "gone = tuple(each for each in before.gone if today is None or each.date > today)",
+            "replanning/test_gone.py",
+        ),
+    ),
+    *group(
+        "sequencer/moves.py",
+        (
+            "planning again, days that weigh",
+            "weight = next((each for within, each in self.near if days <= within), 1)",
+            "weight = next((each for within, each in self.near if days < within), 1)",
+            "replanning/test_replan.py",
+        ),
+        (
+            "planning again, the earlier date",
+            "days = (min(old, new or old) - self.today).days",
+            "days = (old - self.today).days",
+            "replanning/test_replan.py",
+        ),
+        (
+            "planning again, a plan that is shared",
+            "return weight * self.shared.get(class_index, 1)",
+            "return weight",
+            "replanning/test_replan.py",
+        ),
+    ),
+    *group(
+        "sequencer/preparing/dates.py",
+        (
+            "preparing, days before",
+            "place = bisect_left(calendar.school_days, day) - count",
+            "place = bisect_left(calendar.school_days, day) - count + 1",
+            "preparing/test_by_hand.py",
+        ),
+        (
+            "preparing, days after",
+            "return days[max(0, min(bisect_right(days, day) + max(count, 1) - 1, len(days) - 1))]",
+            "return days[max(0, min(bisect_right(days, day) + max(count, 1), len(days) - 1))]",
+            "preparing/test_by_hand.py",
+        ),
+    ),
+    *group(
+        "sequencer/preparing/asked.py",
+        (
+            "preparing, a fortnight",
+            "return SOON if task.by <= day + FORTNIGHT else LATER",
+            "return SOON if task.by < day + FORTNIGHT else LATER",
+            "preparing/test_by_hand.py",
+        ),
+        (
+            "preparing, overdue",
+            "if task.by is None or task.by < day:",
+            "if task.by is None or task.by <= day:",
+            "preparing/test_by_hand.py",
+        ),
+    ),
+    *group(
+        "sequencer/preparing/tasks.py",
+        (
+            "preparing, had by a parallel class",
+            "if any(lesson.delivered is not None for lesson in group):",
+            "if all(lesson.delivered is not None for lesson in group):",
+            "preparing/test_by_hand.py",
+        ),
+        (
+            "preparing, the longest hand-in",
+            "return max(notices, key=lambda notice: notice.days, default=None)",
+            "return min(notices, key=lambda notice: notice.days, default=None)",
+            "preparing/test_by_hand.py preparing/test_random.py",
+        ),
+        (
+            "preparing, marking before feedback",
+            'ends = [(working_days_before(calendar, answered, 1) or day, answered, "feedback") for answered in answering]',
+            'ends = [(answered, answered, "feedback") for answered in answering]',
+            "preparing/test_by_hand.py",
+        ),
+    ),
+    *group(
+        "sequencer/preparing/weeks.py",
+        (
+            "preparing, a hard week",
+            "hard=totals[week.number] >= HARD_MINUTES and totals[week.number] >= HARD * average,",
+            "hard=totals[week.number] > HARD_MINUTES and totals[week.number] >= HARD * average,",
+            "preparing/test_by_hand.py preparing/test_random.py",
+        ),
+    ),
+)

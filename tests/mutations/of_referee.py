@@ -1,0 +1,402 @@
+"""Mutations of the referee: what it calls a breach, and how it counts aims and wishes."""
+
+from __future__ import annotations
+
+from tests.mutations.mutation import Mutation, group
+
+OF_REFEREE: tuple[Mutation, ...] = (
+    *group(
+        "sequencer/check/lessons.py",
+        ("referee 0, twice", "if times[lesson.index] > 1:", "if times[lesson.index] > 2:", "rules/test_rule0_shape.py"),
+        (
+            "referee 0, shape",
+            "if len(slots) < lesson.length or not follow_on(laid.instance, slots):",
+            "if len(slots) < lesson.length:",
+            "rules/test_rule0_shape.py",
+        ),
+        ("referee 0, one slot", "if other.index != lesson.index:", "if False:", "rules/test_rule0_shape.py"),
+        ("referee 0, taught", "if placement.taught not in ways_of_teaching(slots):", "if False:", "rules/test_rule5_live.py"),
+        (
+            "referee 12, optional",
+            "missing = times[lesson.index] == 0 and lesson.certain and lesson.delivered is None",
+            "missing = times[lesson.index] == 0 and lesson.delivered is None",
+            "rules/test_rule12_optional.py",
+        ),
+        (
+            "referee, today",
+            "lesson.delivered is None and laid.date(lesson.index) < today:",
+            "lesson.delivered is None and laid.date(lesson.index) <= today:",
+            "rules/test_record.py",
+        ),
+        (
+            "referee 1, order",
+            "if laid.pos(after.index) <= laid.end(before.index):",
+            "if laid.pos(after.index) + 2 <= laid.end(before.index):",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        ("referee 1, placement", "if follows.demands_placement:", "if False:", "rules/test_rule1_prerequisites.py"),
+        (
+            "referee 1, least",
+            "return (least is None or distance >= least) and (most is None or distance <= most)",
+            "return (least is None or distance > least) and (most is None or distance <= most)",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "referee 1, most",
+            "return (least is None or distance >= least) and (most is None or distance <= most)",
+            "return (least is None or distance >= least) and (most is None or distance < most)",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "referee 1, periods",
+            "return slot.number - (here.number + before.length - 1)",
+            "return slot.number - here.number",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "referee 1, weeks",
+            "return slot.week.number - here.week.number",
+            "return (slot.week.monday - here.week.monday).days // 7",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "referee 3, made",
+            "if serving != [practice.index]:",
+            "if practice.index not in serving:",
+            "rules/test_patterns.py::test_none_could_be_taken_away_even_when_nobody_counts_them rules/test_told_and_made.py",
+        ),
+        (
+            "referee 4, room",
+            "if len(group) > by.chooses:",
+            "if len(group) > by.chooses + 1:",
+            "rules/test_rule4_chosen.py",
+        ),
+        (
+            "referee 6, marking",
+            "school_days = later(laid.date(answered_index), laid.first_slot(lesson.index))",
+            "school_days = later(laid.date(answered_index), laid.first_slot(lesson.index)) + 1",
+            "rules/test_rule6_feedback.py",
+        ),
+        (
+            "referee 8, capacity",
+            "if len(lessons) > thing.capacity:",
+            "if len(lessons) > thing.capacity + 1:",
+            "rules/test_rule8_place.py",
+        ),
+    ),
+    *group(
+        "sequencer/check/alone.py",
+        (
+            "referee 0, one date",
+            "return all(first.date == second.date and instance.adjacent(first.period, second.period)"
+            " for first, second in pairwise(slots))",
+            "return all(instance.adjacent(first.period, second.period) for first, second in pairwise(slots))",
+            "rules/test_rule0_shape.py",
+        ),
+        (
+            "referee 5, demand",
+            'return (lesson.live == "demand" and taught == SET_WORK) or (lesson.live == "refuse" and taught == LIVE)',
+            'return lesson.live == "refuse" and taught == LIVE',
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "referee 5, refuse",
+            'return (lesson.live == "demand" and taught == SET_WORK) or (lesson.live == "refuse" and taught == LIVE)',
+            'return lesson.live == "demand" and taught == SET_WORK',
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "referee 7, not before",
+            'yield f"not before {day_text(first)}", lambda slot: slot.date >= first',
+            'yield f"not before {day_text(first)}", lambda slot: slot.date > first',
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "referee 7, not after",
+            'yield f"not after {day_text(last)}", lambda slot: slot.date <= last',
+            'yield f"not after {day_text(last)}", lambda slot: slot.date < last',
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "referee 7, reports",
+            "lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking,",
+            "lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) > marking,",
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "referee 7, after reports",
+            "lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking,",
+            "lambda slot: instance.school_days_later(slot.date, due) >= marking,",
+            "rules/test_rule7_dates.py",
+        ),
+        (
+            "referee 8, portable",
+            "anywhere = need in instance.portable and not slot.remote",
+            "anywhere = need in instance.portable",
+            "rules/test_rule8_place.py",
+        ),
+        (
+            "referee 8, refused tags",
+            "if lesson.kind in refuses.kinds or tagged or (refuses.high_load and lesson.high_load):",
+            "if lesson.kind in refuses.kinds or (refuses.high_load and lesson.high_load):",
+            "rules/test_rule8_place.py",
+        ),
+        (
+            "referee 13",
+            "return lesson.teacher is None or slot.teacher == lesson.teacher",
+            "return True",
+            "rules/test_rule13_shared.py",
+        ),
+    ),
+    *group(
+        "sequencer/check/counts.py",
+        (
+            "referee 2, run",
+            "for first in range(len(run) - cap):",
+            "for first in range(len(run) - cap - 1):",
+            "rules/test_rule2_runs.py",
+        ),
+        ("referee 2, cap", "if len(found) > cap.most:", "if len(found) > cap.most + 1:", "rules/test_rule2_tags.py"),
+        ("referee 2, short stretch", "size = min(cap.of, len(stretch))", "size = cap.of", "rules/test_rule2_tags.py"),
+        (
+            "referee 2, thread",
+            "if len(found) < thread.least:",
+            "if len(found) < thread.least - 1:",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "referee 2, thread and spare",
+            "found = [slot for slot in window if slot.number in serving or slot.number not in held]",
+            "found = [slot for slot in window if slot.number in serving]",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "referee 5, least live",
+            "few = count.least is not None and len(live) < count.least",
+            "few = count.least is not None and len(live) < count.least - 1",
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "referee 5, most live",
+            "many = count.most is not None and len(live) > count.most",
+            "many = count.most is not None and len(live) > count.most + 1",
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "referee 5, past at its limit",
+            "(gone and done + open_ < (count.least or 0)) if few else done > (count.most or 0),",
+            "(gone and done + open_ < (count.least or 0)) if few else done >= (count.most or 0),",
+            "rules/test_record_limits.py",
+        ),
+        (
+            "referee 9, load",
+            "load = sum(lesson.load for lesson in lessons)",
+            "load = sum(lesson.load * lesson.length for lesson in lessons)",
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "referee 9, most",
+            "few, many = least is not None and value < least, most is not None and value > most",
+            "few, many = least is not None and value < least, most is not None and value > most + 1",
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "referee 9, least",
+            "few, many = least is not None and value < least, most is not None and value > most",
+            "few, many = least is not None and value < least - 1, most is not None and value > most",
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "referee 9, past at its limit",
+            "(gone and so_far + still < (least or 0)) if few else so_far > (most or 0),",
+            "(gone and so_far + still < (least or 0)) if few else so_far >= (most or 0),",
+            "rules/test_record_limits.py",
+        ),
+        (
+            "referee 9, past at its least",
+            "(gone and so_far + still < (least or 0)) if few else so_far > (most or 0),",
+            "(gone and so_far + still <= (least or 0)) if few else so_far > (most or 0),",
+            "rules/test_record_limits.py",
+        ),
+    ),
+    *group(
+        "sequencer/check/teachers.py",
+        (
+            "referee 10, a day",
+            "if most is not None and len(group) > most:",
+            "if most is not None and len(group) > most + 1:",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "referee 10, a week",
+            "if most is not None and value > most:",
+            "if most is not None and value >= most:",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "referee 10, week 0",
+            "capped = {week: minutes for week, minutes in preparation.items() if week > 0}",
+            "capped = {week: minutes for week, minutes in preparation.items() if week >= 0}",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "referee 11",
+            "abs(laid.days(one.index, other.index)) > most",
+            "abs(laid.days(one.index, other.index)) > most + 1",
+            "rules/test_rule11_in_step.py",
+        ),
+        (
+            "referee 11, past",
+            "return not any(abs((here - there).days) <= most for here in dates[0] for there in dates[1])",
+            "return not any(abs((here - there).days) < most for here in dates[0] for there in dates[1])",
+            "rules/test_record_limits.py",
+        ),
+    ),
+    *group(
+        "sequencer/spans.py",
+        (
+            "referee 2, run over a double",
+            "goes_on = bool(run) and laid.pos(lesson.index) == laid.end(run[-1].index) + 1",
+            "goes_on = bool(run) and laid.pos(lesson.index) == laid.pos(run[-1].index) + 1",
+            "rules/test_rule2_runs.py",
+        ),
+        (
+            "referee 2, days that break a run",
+            "goes_on = laid.days(run[-1].index, lesson.index) <= facts.run_break_days",
+            "goes_on = laid.days(run[-1].index, lesson.index) < facts.run_break_days",
+            "rules/test_rule2_runs.py",
+        ),
+        (
+            "referee 2, days that break a window",
+            "if stretch and break_days is not None and (slot.date - stretch[-1].date).days > break_days:",
+            "if stretch and break_days is not None and (slot.date - stretch[-1].date).days >= break_days:",
+            "rules/test_rule2_tags.py",
+        ),
+        (
+            "referee 2, last window",
+            "return (stretch[start : start + size] for start in range(len(stretch) - size + 1))",
+            "return (stretch[start : start + size] for start in range(len(stretch) - size))",
+            "rules/test_rule2_tags.py",
+        ),
+    ),
+    *group(
+        "sequencer/outcomes.py",
+        (
+            "referee 3, periods",
+            "if not 1 <= laid.pos(practice) - laid.end(dense.index) <= numbers.within:",
+            "if not 1 <= laid.pos(practice) - laid.end(dense.index) <= numbers.within + 1:",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "referee 3, days",
+            "if numbers.days is not None and laid.days(dense.index, practice) > numbers.days:",
+            "if numbers.days is not None and laid.days(dense.index, practice) >= numbers.days:",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "referee 3, new content",
+            "between = range(laid.end(dense.index) + 1, laid.pos(practice))",
+            "between = range(laid.end(dense.index) + 2, laid.pos(practice))",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "referee 3, carried over",
+            "CARRIED if follow < lesson.practice.within else BROKEN))",
+            "CARRIED if follow <= lesson.practice.within else BROKEN))",
+            "rules/test_rule3_practice.py",
+        ),
+        (
+            "referee 4, least",
+            "if numbers.least <= (day - start).days <= numbers.most]",
+            "if numbers.least < (day - start).days <= numbers.most]",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "referee 4, most",
+            "if numbers.least <= (day - start).days <= numbers.most]",
+            "if numbers.least <= (day - start).days < numbers.most]",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "referee 4, distinct dates",
+            "if day in self.met and day not in taken and day > start})",
+            "if day in self.met and day > start})",
+            "rules/test_rule4_chosen.py rules/test_rule4_retrieval.py",
+        ),
+        (
+            "referee 4, carried over",
+            "if self.last is not None and numbers.most > (self.last - start).days:",
+            "if self.last is not None and numbers.most >= (self.last - start).days:",
+            "rules/test_rule4_retrieval.py",
+        ),
+        (
+            "referee 4, first late date",
+            "window, state = later if self.told and not numbers.chained else later[:1], LATE",
+            "window, state = later, LATE",
+            "rules/test_rule4_retrieval.py rules/test_rule4_chosen.py",
+        ),
+    ),
+    *group(
+        "sequencer/minutes.py",
+        (
+            "referee 10, preparation",
+            "found[week - 1] = found.get(week - 1, 0) + minutes[ref]",
+            "found[week] = found.get(week, 0) + minutes[ref]",
+            "rules/test_rule10_teacher.py",
+        ),
+        (
+            "referee 10, marking",
+            "found[week] = found.get(week, 0) + lesson.marking_minutes",
+            "found[week] = lesson.marking_minutes",
+            "rules/test_rule10_teacher.py",
+        ),
+    ),
+    *group(
+        "sequencer/aims.py",
+        (
+            "referee, left out",
+            "return sum(lesson.priority for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))",
+            "return sum(1 for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))",
+            "rules/test_rule12_optional.py",
+        ),
+        (
+            "referee, even load",
+            "total += max(weekly.values(), default=0)",
+            "total += min(weekly.values(), default=0)",
+            "rules/test_rule9_week.py crosscheck/test_hand_worked.py",
+        ),
+        (
+            "referee, even week",
+            "total += max(minutes.values(), default=0)",
+            "total += min(minutes.values(), default=0)",
+            "rules/test_rule10_teacher.py preparing/test_by_hand.py",
+        ),
+    ),
+    *group(
+        "sequencer/ungranted/pairs.py",
+        (
+            "wish 11",
+            "yield by_lessons(laid, 11, (one, other), days - wished[0], wished[1], message)",
+            "yield by_lessons(laid, 11, (one, other), days, wished[1], message)",
+            "rules/test_wishes_pairs.py",
+        ),
+    ),
+    *group(
+        "sequencer/ungranted/teachers.py",
+        (
+            "wish 10",
+            "yield by_lessons(laid, 10, group, -(-(value - most) // WISHED_MINUTES), teacher.wish, message)",
+            "yield by_lessons(laid, 10, group, (value - most) // WISHED_MINUTES, teacher.wish, message)",
+            "rules/test_wishes_teacher.py",
+        ),
+    ),
+    *group(
+        "sequencer/ungranted/counts.py",
+        (
+            "wish 2",
+            "weight = max((lesson.run_wish for lesson in together if lesson.run_cap == cap), default=0)",
+            "weight = min((lesson.run_wish for lesson in together if lesson.run_cap == cap), default=0)",
+            "rules/test_wishes.py rules/test_wishes_counts.py",
+        ),
+    ),
+)
