@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutations.__main__ import PROJECT, found_once
 from tests.mutations.listed import MUTATIONS
 from tests.mutations.mutation import Mutation
+from tests.mutations.trying import PROJECT, found_once
 
 
 @pytest.mark.parametrize("mutation", MUTATIONS, ids=lambda mutation: mutation.id)

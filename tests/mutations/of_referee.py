@@ -15,7 +15,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
             "rules/test_rule0_shape.py",
         ),
         ("referee 0, one slot", "if other.index != lesson.index:", "if False:", "rules/test_rule0_shape.py"),
-        ("referee 0, taught", "if placement.taught not in ways_of_teaching(slots):", "if False:", "rules/test_rule5_live.py"),
+        ("referee 0, taught", "if placement.taught not in ways_of_teaching(slots):", "if False:", "rules/test_rule0_shape.py"),
         (
             "referee 12, optional",
             "missing = times[lesson.index] == 0 and lesson.certain and lesson.delivered is None",

@@ -176,7 +176,7 @@ def test_a_cycle_begins_where_the_label_comes_no_later() -> None:
 
 
 def test_labels_come_from_the_first_week_not_from_the_parity_of_iso_weeks() -> None:
-    # 2026 has an ISO week 53 (shared checks, calendar). Weeks 51 52 53 1 2 carry A B A B A; parity would say A B A A B.
+    # ISO 8601: 2026 has a week 53. Weeks 51 52 53 1 2 carry A B A B A; parity would say A B A A B.
     mondays = [date(2026, 12, 14), date(2026, 12, 21), date(2026, 12, 28), date(2027, 1, 4), date(2027, 1, 11)]
     assert [monday.isocalendar().week for monday in mondays] == [51, 52, 53, 1, 2]
     for follow in ("school weeks", "calendar weeks"):

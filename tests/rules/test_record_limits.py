@@ -22,7 +22,8 @@ def could_be_mended(data: Data, rule: int, **places: str) -> None:
 
 def test_a_week_that_has_its_most_lessons_takes_no_more() -> None:
     for most in ({"most_lessons": 1}, {"most_load": 3}):
-        data = scenario([teach("a"), teach("b")], rules={"week": most}) | {"today": day(1, "Tue"), "record": [entry("a")]}
+        data = scenario([teach("a"), teach("b")], rules={"week": most}, aims=["early finish"])
+        data |= {"today": day(1, "Tue"), "record": [entry("a")]}
         could_be_mended(data, 9, b="1 Tue 1")
         assert placed(solved(data)) == {"a": "1 Mon 1", "b": "2 Mon 1"}
 

@@ -1,0 +1,108 @@
+"""The school year against outside figures: bank holidays as two packages have them, and the days that the law asks for."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import holidays
+import pytest
+from govuk_bank_holidays.bank_holidays import BankHolidays
+
+from sequencer import Scenario, build_instance, read_scenario, scenario_from_data
+from sequencer.calendar import dates_of, days_between
+from tests.builders import Data, a_class, scenario, teach
+from tests.redating.helpers import EVERY_DAY, SCENARIOS
+
+YEARS = range(2018, 2029)
+"""Those that both packages know."""
+
+SCHOOL_YEAR: Data = {
+    "term": {"first": "2026-09-03", "last": "2027-07-20", "cycle": ["A", "B"]},
+    "holidays": [
+        {"name": "Autumn half term", "first": "2026-10-26", "last": "2026-10-30"},
+        {"name": "Christmas", "first": "2026-12-19", "last": "2027-01-03"},
+        {"name": "February half term", "first": "2027-02-15", "last": "2027-02-19"},
+        {"name": "Easter", "first": "2027-03-26", "last": "2027-04-11"},
+        {"name": "May bank holiday", "on": "2027-05-03"},
+        {"name": "May half term", "first": "2027-05-31", "last": "2027-06-04"},
+        {"name": "Training days", "on": ["2026-11-27", "2027-01-04"]},
+    ],
+}
+"""An invented school's year in England: training days are no days of school for its pupils."""
+
+
+def bank_holidays(year: int) -> set[date]:
+    """England's on weekdays, as the list that the government publishes has them: the copy in the package, nothing is fetched."""
+    published = BankHolidays(use_cached_holidays=True).get_holidays(BankHolidays.ENGLAND_AND_WALES, year)
+    return {each["date"] for each in published if each["date"].weekday() < 5}
+
+
+def days_of_term(read: Scenario) -> list[date]:
+    """Weekdays of term that are not holiday, whatever is closed on them."""
+    away = {day for holiday in read.holidays for day in dates_of(holiday)}
+    return [day for day in days_between(read.term.first, read.term.last) if day.weekday() < 5 and day not in away]
+
+
+@pytest.mark.parametrize("year", YEARS)
+def test_two_packages_agree_on_bank_holidays(year: int) -> None:
+    # One reckons them by rule, the other keeps the government's list.
+    reckoned = {day for day in holidays.country_holidays("GB", subdiv="ENG", years=year) if day.weekday() < 5}
+    assert reckoned == bank_holidays(year)
+    assert len(reckoned) >= 8
+
+
+def test_the_bank_holidays_of_2027() -> None:
+    days = [(1, 1), (3, 26), (3, 29), (5, 3), (5, 31), (8, 30), (12, 27), (12, 28)]
+    assert bank_holidays(2027) == {date(2027, month, day) for month, day in days}
+
+
+@pytest.mark.parametrize("file", SCENARIOS, ids=lambda file: file.stem)
+def test_no_class_of_a_demo_meets_on_a_bank_holiday(file: Path) -> None:
+    instance = build_instance(read_scenario(file))
+    meets = {slot.date for facts in instance.classes for slot in facts.slots}
+    assert meets
+    assert not meets & (bank_holidays(2026) | bank_holidays(2027))
+
+
+def test_a_calendar_of_bank_holidays_takes_exactly_their_days() -> None:
+    # A whole calendar year, a class every weekday, and the list as holidays: 365 days, 261 of them weekdays, 8 of those away.
+    listed = [{"name": "Bank holiday", "on": day.isoformat()} for day in sorted(bank_holidays(2027))]
+    data = scenario([teach("a")], classes=[a_class("9B", EVERY_DAY)], term={"first": "2027-01-01", "last": "2027-12-31"})
+    instance = build_instance(scenario_from_data(data | {"holidays": listed}))
+    met = {slot.date for slot in instance.classes[0].slots}
+    assert len(met) == len(instance.calendar.school_days) == 261 - 8
+    assert met == set(instance.calendar.school_days) and not met & bank_holidays(2027)
+    # Friday 1 January is the only weekday of its week, which is then none of school; all other weeks are.
+    assert len(instance.calendar.weeks) == 52
+    assert instance.calendar.weeks[0].monday == date(2027, 1, 4)
+
+
+# Education (School Day and School Year) (England) Regulations 1999, SI 1999/3181, regulation 3: at least 380 sessions, two a day;
+# a session that cannot be held for a reason that could not be helped counts as held.
+
+
+def test_a_school_year_holds_190_days() -> None:
+    read = scenario_from_data(scenario([teach("a")], classes=[a_class("9B", EVERY_DAY)], **SCHOOL_YEAR))
+    instance = build_instance(read)
+    assert len(instance.calendar.school_days) == len(days_of_term(read)) == 190
+    assert 2 * len(instance.calendar.school_days) == 380
+    assert len(instance.classes[0].slots) == 190  # a class that meets once a day
+
+
+def test_a_closure_takes_periods_and_no_day_of_the_year_of_190() -> None:
+    snow = {"name": "Snow", "first": "2027-02-02", "last": "2027-02-03"}
+    base = scenario([teach("a")], classes=[a_class("9B", EVERY_DAY)], **SCHOOL_YEAR)
+    before, after = (build_instance(scenario_from_data(data)) for data in (base, base | {"closures": [snow]}))
+    # Two periods are lost; the year has its 190 days, and weeks keep their numbers and labels.
+    assert len(after.classes[0].slots) == 188
+    assert len(days_of_term(after.scenario)) == 190
+    assert after.calendar.weeks == before.calendar.weeks
+    # Nobody marks on days on which the school is closed: marking counts what was held.
+    assert len(after.calendar.school_days) == 188
+
+
+def test_the_demo_of_a_year_has_the_days_that_the_law_asks_for() -> None:
+    (year,) = [read_scenario(file) for file in SCENARIOS if file.stem == "exam-year"]
+    training = {day for closure in year.closures if "Training" in closure.name for day in dates_of(closure)}
+    assert len(set(days_of_term(year)) - training) >= 190
