@@ -3,40 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import logging
 import os
-import socket
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
-import uvicorn
-
 from api.app import create_app
-from api.bodies import Arrivals
-from api.jobs import Pool
+from api.logs import log_in_lines
+from api.server import Server
 from api.settings import BadSetting, Settings, variables
 
 UNUSABLE = 2
-
-LAST_SECONDS = 8
-"""Time after a stop in which requests may end by themselves; two more are left for the processes."""
-
-
-class StoppingServer(uvicorn.Server):
-    """Stops the solves as soon as it is told to stop; they answer with the best they have.
-
-    What is still arriving then must be here when they have ended. The framework's own hook comes too late for that: it waits
-    for requests, and so for their solves, first.
-    """
-
-    def __init__(self, config: uvicorn.Config, solves: Pool, arrivals: Arrivals) -> None:
-        super().__init__(config)
-        self._solves, self._arrivals = solves, arrivals
-
-    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
-        self._solves.close()
-        self._arrivals.close()
-        await super().shutdown(sockets)
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -66,18 +45,34 @@ def main(arguments: list[str] | None = None) -> int:
     except BadSetting as error:
         print(error, file=sys.stderr)
         return UNUSABLE
-    app.state.solves.start()
-    app.state.readings.start()
-    logging.basicConfig(format="%(asctime)s %(name)s %(levelname)s %(message)s")
-    logging.getLogger("api.requests").setLevel(logging.INFO)
-    # The framework's log of requests would write down query strings, and so names.
-    config = uvicorn.Config(app, settings.host, settings.port, ws="none", server_header=False, access_log=False)
-    config.timeout_graceful_shutdown = LAST_SECONDS
+    log_in_lines()
+    with without_interrupts():
+        app.state.solves.start()
+        app.state.readings.start()
     try:
-        StoppingServer(config, app.state.solves, app.state.arrivals).run()
+        Server(app).run()
+    except BadSetting as error:
+        print(error, file=sys.stderr)
+        return UNUSABLE
     except KeyboardInterrupt:
         return 0
+    finally:
+        # What is left to do takes a moment; a second interrupt must not end it half way.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
     return 0
+
+
+@contextmanager
+def without_interrupts() -> Iterator[None]:
+    """Let an interrupt wait, and processes that are started never see one: the terminal sends it to all of them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 if __name__ == "__main__":

@@ -10,8 +10,10 @@ from fastapi import FastAPI
 
 from api.bodies import Arrivals
 from api.errors import install_error_handlers
-from api.guard import GuardedApi, read_keys
+from api.guard import GuardedApi
+from api.hosts import read_hosts
 from api.jobs import Pool, Worker
+from api.keys import read_keys
 from api.openapi import DESCRIPTION
 from api.origins import read_origins
 from api.processes import WorkerProcess
@@ -55,6 +57,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     settings = settings or Settings()
     app = GuardedApi(
         read_keys(settings),
+        read_hosts(settings),
         read_origins(settings),
         title="Unit sequencer",
         version="1",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from api.errors import ApiError, Defect
+from api.errors import UNEXPECTED, ApiError, Defect
 from sequencer import Progress, RefereeDisagrees, SequencerError, StopSignal
 
 
@@ -53,14 +53,14 @@ def attempted(job: Callable[[], Any]) -> Any:
     except MemoryError as error:
         return Raised(error)
     except RefereeDisagrees as error:
-        return Raised(Defect("The referee rejects what the solver found: a defect of this program."), _where(error))
+        return Raised(Defect("The referee rejects what the solver found: a defect of this program."), where_raised(error))
     except (SequencerError, ApiError) as error:
         return Raised(error)
     except Exception as error:
-        return Raised(Defect("Something went wrong here: a defect of this program, not of the request."), _where(error))
+        return Raised(Defect(UNEXPECTED), where_raised(error))
 
 
-def _where(error: Exception) -> str:
+def where_raised(error: BaseException) -> str:
     """The kind of an exception and the lines that it passed through, without its message, which may quote what was sent."""
     frames = traceback.extract_tb(error.__traceback__)
     lines = " < ".join(f"{Path(frame.filename).name}:{frame.lineno} {frame.name}" for frame in reversed(frames[-12:]))

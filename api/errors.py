@@ -13,6 +13,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
+from starlette.types import Scope
 
 from api.messages import OPTIONS
 from sequencer import BeyondLimit, NothingToShow, Problem, RefereeDisagrees, UnusableInput, UnusableSettings
@@ -24,7 +25,7 @@ PROBLEM_TYPES = "/v1/problems/"
 KINDS: dict[int, tuple[str, str]] = {
     400: (
         "unusable-option",
-        "An option in the query string, or the coding of the body, cannot be used; `detail` says which, and what it must be.",
+        "An option in the query string, or how the body is coded or framed, cannot be used; `detail` says which and why.",
     ),
     401: ("no-key", "This server asks for a key: `Authorization: Bearer` and a key that it knows."),
     404: ("nothing-here", "There is nothing at this address; /openapi.json lists what there is."),
@@ -34,17 +35,26 @@ KINDS: dict[int, tuple[str, str]] = {
         "The answer cannot be had in a form that the request's `Accept` takes; `detail` lists those there are.",
     ),
     415: ("unsupported-media", "The body is of a media type, character set or coding that is not read; `detail` says what is."),
+    421: (
+        "other-host",
+        "This server is not known by the name that the request states as its host; its setting `SEQUENCER_HOSTS` lists others.",
+    ),
     422: (
         "unusable-input",
         "The document cannot be used; `problems` lists everything wrong with it, in its order (at most 500).",
     ),
-    500: ("defect", "A defect of this program. Nothing is wrong with the request."),
+    431: ("head-too-large", "The first line and the headers of the request are larger together than this server reads."),
+    500: (
+        "defect",
+        "A defect of this program. Nothing is wrong with the request. `instance` names it, and so does the server's log.",
+    ),
     503: ("busy", "The server has as much to do as it takes, or is ending; where it says so, try again after `Retry-After`."),
 }
 """What can go wrong, limits apart: the last part of the problem type's address, and what that address says."""
 
 LIMITS: dict[str, tuple[int, str, str]] = {
     "body_bytes": (413, "body-too-large", "The body, compressed or not, is larger than this server reads."),
+    "head_seconds": (408, "head-too-slow", "The head of a request did not arrive within the time that this server waits."),
     "body_seconds": (408, "body-too-slow", "The body did not arrive within the time that this server waits."),
     "classes": (413, "too-many-classes", "The scenario has more classes than this server takes: send them apart."),
     "lessons": (
@@ -82,8 +92,13 @@ DIED = (
 TYPES = (*((status, name, says) for status, (name, says) in KINDS.items()), *LIMITS.values(), DIED)
 """Every type of problem: its status, the last part of its address, and what it means."""
 
-_SETTINGS = {name: f"SEQUENCER_{name if name.startswith('body') else f'most_{name}'}".upper() for name in LIMITS}
+_SETTINGS = {name: f"SEQUENCER_{name if name.startswith(('body', 'head')) else f'most_{name}'}".upper() for name in LIMITS}
 """The variable that sets each limit."""
+
+REQUEST = "request"
+"""Where a request keeps its name."""
+
+UNEXPECTED = "Something went wrong here: a defect of this program, not of the request."
 
 _log = logging.getLogger(__name__)
 
@@ -230,13 +245,24 @@ def problem_response(status: int, detail: str, headers: Mapping[str, str] | None
     return _response(problem_body(status, detail), headers)
 
 
-def problem_of(error: Exception) -> tuple[int, dict[str, Any]]:
-    """The status and the problem document of anything that was raised."""
+def defect_response(scope: Scope) -> Response:
+    """The answer to a request that met a defect of ours."""
+    return _response(problem_body(500, UNEXPECTED, **named(scope)))
+
+
+def named(scope: Scope) -> dict[str, str]:
+    """What names a request in the problem document of a defect: as the server's log and ``X-Request-Id`` do."""
+    name = scope.get("state", {}).get(REQUEST)
+    return {"instance": f"urn:uuid:{name}"} if name else {}
+
+
+def problem_of(error: Exception, scope: Scope) -> tuple[int, dict[str, Any]]:
+    """The status and the problem document of anything that was raised by a request."""
     if isinstance(error, TooMuch | BeyondLimit):
         body = limit_body(error.limit, error.most, _detail(error))
         return body["status"], body
     status = next(STATUS[kind] for kind in type(error).__mro__ if kind in STATUS)
-    body = problem_body(status, _detail(error), **_members(error))
+    body = problem_body(status, _detail(error), **_members(error), **(named(scope) if status == 500 else {}))
     return status, {**body, "type": f"{PROBLEM_TYPES}{DIED[1]}"} if isinstance(error, WorkerDied) else body
 
 
@@ -245,10 +271,10 @@ def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) ->
     return Response(json.dumps(body, allow_nan=False), body["status"], dict(headers or {}), PROBLEM_TYPE)
 
 
-async def _respond(_request: Request, error: Exception) -> Response:
+async def _respond(request: Request, error: Exception) -> Response:
     if isinstance(error, HTTPException):
         return _from_framework(error)
-    return _response(problem_of(error)[1], error.headers if isinstance(error, ApiError) else None)
+    return _response(problem_of(error, request.scope)[1], error.headers if isinstance(error, ApiError) else None)
 
 
 def _detail(error: Exception) -> str:
@@ -271,8 +297,7 @@ def _detail(error: Exception) -> str:
         case RefereeDisagrees():
             _log.error("the referee disagrees with the solver", exc_info=error)
             return "The referee rejects what the solver found: a defect of this program."
-    # The framework logs it.
-    return "Something went wrong here: a defect of this program, not of the request."
+    return UNEXPECTED
 
 
 def _members(error: Exception) -> dict[str, Any]:

@@ -263,6 +263,8 @@ def refusals(status: int, limited: tuple[str, ...]) -> dict[str, Any]:
         406: "The answer can be application/json, text/plain; the request's Accept takes none of these.",
         415: f"The body's Content-Type must be {JSON_TYPE} or {YAML_TYPE}.",
         500: "Something went wrong here: a defect of this program, not of the request.",
+        421: "This server is not known by the name that the request states as its host.",
+        431: "The head of the request is larger than 16,384 bytes.",
         503: "As many requests as this server takes are being worked on.",
     }
     found = [problem_body(status, detail[status])] if status in detail else []
@@ -271,6 +273,7 @@ def refusals(status: int, limited: tuple[str, ...]) -> dict[str, Any]:
         found.append({**problem_body(status, DIED[2]), "type": f"{PROBLEM_TYPES}{DIED[1]}"})
     told = {
         "body_bytes": (usual.body_bytes, "The body is larger than 2,000,000 bytes, which is the most that is read."),
+        "head_seconds": (usual.head_seconds, "The head of the request did not arrive within 10 seconds."),
         "body_seconds": (usual.body_seconds, "The body did not arrive within 30 seconds."),
         "classes": (usual.most_classes, "There are 101 classes; at most 100 are taken here."),
         "lessons": (usual.most_lessons, "There are 5,210 lessons over all classes; at most 5,000 are taken here."),
@@ -292,5 +295,5 @@ def unusable() -> dict[str, Any]:
     try:
         load_scenario(SCENARIO.replace("load: 4", "load: four").replace("requires: source-task", "requires: source-tusk"))
     except UnusableInput as error:
-        return problem_of(error)[1]
+        return problem_of(error, {})[1]
     raise AssertionError("two mistakes are found")

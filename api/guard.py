@@ -1,25 +1,26 @@
-"""What surrounds every request: a key where keys are asked for, headers for browsers, one line of log without content."""
+"""What surrounds every request: who may ask, and by which name; headers for browsers; one line of log without content."""
 
 from __future__ import annotations
 
-import hashlib
-import hmac
 import json
 import logging
 import time
 import uuid
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.errors import problem_response
+from api.calls import where_raised
+from api.errors import REQUEST, defect_response, problem_response
+from api.headers import MOST_HEAD, head_length
+from api.hosts import is_ours
+from api.keys import is_known
 from api.media import APPLIED
 from api.openapi import OPEN_TO_ALL, DescribedApi
 from api.origins import Origins
-from api.settings import BadSetting, Settings
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -31,25 +32,8 @@ _HEADERS = {
 _log = logging.getLogger("api.requests")
 
 
-def read_keys(settings: Settings) -> tuple[bytes, ...]:
-    """Digests of the keys that the settings name.
-
-    Raises
-    ------
-    BadSetting
-        When the file of keys cannot be read or holds none.
-    """
-    keys = [key.strip() for key in settings.keys.split(",")]
-    if settings.keys_file:
-        try:
-            lines = Path(settings.keys_file).read_text(encoding="utf-8").splitlines()
-        except (OSError, UnicodeDecodeError):
-            raise BadSetting("SEQUENCER_KEYS_FILE cannot be read") from None
-        found = [line.strip() for line in lines if line.strip() and not line.startswith("#")]
-        if not found:
-            raise BadSetting("SEQUENCER_KEYS_FILE holds no key")
-        keys += found
-    return tuple(_digest(key.encode()) for key in keys if key)
+_CLOSE = {"Connection": "close"}
+"""What is left of a request whose end is not certain would be taken for the next one."""
 
 
 class Guard:
@@ -59,22 +43,26 @@ class Guard:
     ----------
     keys
         Digests of the keys, as ``read_keys`` returns them; none where everybody may call.
+    hosts
+        The names by which the service may be asked, as ``read_hosts`` returns them.
     origins
         What pages of other origins are told.
     """
 
-    def __init__(self, app: ASGIApp, keys: Iterable[bytes], origins: Origins) -> None:
+    def __init__(self, app: ASGIApp, keys: Iterable[bytes], hosts: frozenset[str], origins: Origins) -> None:
         self._app = app
         self._keys = tuple(keys)
+        self._hosts = hosts
         self._origins = origins
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Refuse a request without a key; otherwise pass it on, and log what became of it."""
+        """Refuse a request that may not be made; otherwise pass it on, and log what became of it."""
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
         began = time.monotonic()
-        name = uuid.uuid4().hex
+        name = str(uuid.uuid4())
+        scope.setdefault("state", {})[REQUEST] = name
         status, sent = 0, 0
 
         async def sending(message: Message) -> None:
@@ -93,15 +81,13 @@ class Guard:
             await send(message)
 
         try:
-            if (allowed := self._origins.preflight(scope)) is not None:
-                await allowed(scope, receive, sending)
-            elif self._keys and scope["path"] not in OPEN_TO_ALL and not self._knows(Headers(scope=scope)):
-                refusal = problem_response(
-                    401, "This server asks for a key: Authorization: Bearer and the key.", {"WWW-Authenticate": "Bearer"}
-                )
-                await refusal(scope, receive, sending)
-            else:
-                await self._app(scope, receive, sending)
+            answer = self._refused(scope, Headers(scope=scope)) or self._app
+            await answer(scope, receive, sending)
+        except Exception as error:
+            # Where it happened and nothing else: what an exception says may quote what was sent.
+            _log.error("request %s failed: %s", name, where_raised(error))
+            if not status:
+                await defect_response(scope)(scope, receive, sending)
         finally:
             facts = {
                 "request": name,
@@ -114,26 +100,34 @@ class Guard:
             }
             _log.info("%s", json.dumps(facts))
 
-    def _knows(self, headers: Headers) -> bool:
-        scheme, _, token = headers.get("authorization", "").partition(" ")
-        digest = _digest(token.strip().encode())
-        # Every key is compared, each in constant time, so that the time taken says nothing about any.
-        matches = [hmac.compare_digest(digest, key) for key in self._keys]
-        return scheme.lower() == "bearer" and any(matches)
+    def _refused(self, scope: Scope, headers: Headers) -> Response | None:
+        """The answer to a request that goes no further; None to all others."""
+        target = scope.get("raw_path", b"") + b"?" + scope["query_string"]
+        if head_length(scope["method"], target, scope["headers"]) > MOST_HEAD:
+            return problem_response(431, f"The head of the request is larger than {MOST_HEAD:,} bytes.", _CLOSE)
+        if "transfer-encoding" in headers and ("content-length" in headers or scope["http_version"] == "1.0"):
+            return problem_response(400, "The body must be framed by Content-Length or by Transfer-Encoding, not both.", _CLOSE)
+        if not is_ours(headers.get("host", ""), self._hosts):
+            return problem_response(421, "This server is not known by the name that the request states as its host.")
+        if (allowed := self._origins.preflight(scope)) is not None:
+            return allowed
+        if self._keys and scope["path"] not in OPEN_TO_ALL:
+            authorization = next((value for key, value in scope["headers"] if key == b"authorization"), b"")
+            if not is_known(authorization, self._keys):
+                asked = {"WWW-Authenticate": "Bearer"}
+                return problem_response(401, "This server asks for a key: Authorization: Bearer and the key.", asked)
+        return None
 
 
 class GuardedApi(DescribedApi):
     """The application within its guard, which also surrounds what the framework does when something fails."""
 
-    def __init__(self, keys: tuple[bytes, ...], origins: frozenset[str], **settings: Any) -> None:
+    def __init__(self, keys: tuple[bytes, ...], hosts: frozenset[str], origins: frozenset[str], **settings: Any) -> None:
         super().__init__(**settings)
         self._keys = keys
+        self._hosts = hosts
         self._origins = Origins(origins)
 
     def build_middleware_stack(self) -> ASGIApp:
         """The framework's own, within the guard."""
-        return Guard(super().build_middleware_stack(), self._keys, self._origins)
-
-
-def _digest(key: bytes) -> bytes:
-    return hashlib.sha256(key).digest()
+        return Guard(super().build_middleware_stack(), self._keys, self._hosts, self._origins)

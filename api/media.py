@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from email.message import Message
 from typing import Literal
 
 from starlette.requests import Request
 
 from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
+from api.headers import media_type_of, wait_of, weight_of, weights_of
 from api.messages import OPTIONS
 from api.settings import Settings
 from sequencer import FORMATS, Format, format_named
@@ -60,18 +60,18 @@ def language_of(request: Request) -> Literal["yaml", "json"]:
         When it does not say, or it is a language, character set or content coding that is not read here.
     """
     require_known_coding(request)
-    header = _content_type(request)
-    language = LANGUAGES.get(header.get_content_type())
+    named, parameters = _content_type(request)
+    language = LANGUAGES.get(named)
     if language is None:
         raise UnsupportedMedia(f"The body's Content-Type must be {JSON_TYPE} or {YAML_TYPE}.", _TAKEN)
-    if str(header.get_param("charset", "utf-8")).lower() not in ("utf-8", "utf8"):
+    if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
         raise UnsupportedMedia("The body must be UTF-8.", _TAKEN)
     return language
 
 
 def is_workbook(request: Request) -> bool:
     """Whether the body says that it is a workbook."""
-    return _content_type(request).get_content_type() == XLSX_TYPE
+    return _content_type(request)[0] == XLSX_TYPE
 
 
 def require_known_coding(request: Request) -> None:
@@ -86,10 +86,8 @@ def require_known_coding(request: Request) -> None:
         raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
 
 
-def _content_type(request: Request) -> Message:
-    header = Message()
-    header["Content-Type"] = request.headers.get("content-type", "none/none")
-    return header
+def _content_type(request: Request) -> tuple[str, dict[str, str]]:
+    return media_type_of(request.headers.get("content-type", ""))
 
 
 def require_accepted(request: Request, media_type: str) -> None:
@@ -120,8 +118,7 @@ def wants_events(request: Request, asked: str | None, others: Iterable[str] | No
     """
     others = others or [each.media_type for each in FORMATS]
     accept = ",".join(request.headers.getlist("accept"))
-    named = EVENTS_TYPE in (part.split(";")[0].strip().lower() for part in accept.split(","))
-    wanted = weight_of(accept, EVENTS_TYPE) if named and asked in (None, "json") else 0.0
+    wanted = weights_of(accept).get(EVENTS_TYPE, 0.0) if asked in (None, "json") else 0.0
     return wanted > 0 and wanted >= max(weight_of(accept, each) for each in others)
 
 
@@ -170,29 +167,6 @@ def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, 
     return named[weights.index(max(weights))][0]
 
 
-def weight_of(accept: str, media_type: str) -> float:
-    """How much an ``Accept`` header wants a media type, 0 to 1: the range that describes it most closely decides."""
-    main = media_type.split("/")[0]
-    closeness = {media_type: 3, f"{main}/*": 2, "*/*": 1}
-    best, weight = 0, 0.0
-    for part in accept.split(","):
-        named, *parameters = (piece.strip().lower() for piece in part.split(";"))
-        if closeness.get(named, 0) > best:
-            best, weight = closeness[named], _weight(parameters)
-    return weight
-
-
-def _weight(parameters: list[str]) -> float:
-    for parameter in parameters:
-        if parameter.startswith("q="):
-            try:
-                weight = float(parameter[2:])
-            except ValueError:
-                return 1.0
-            return min(weight, 1.0) if weight > 0 else 0.0
-    return 1.0
-
-
 def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
     """Refuse options that are given more than once, but for those that may be.
 
@@ -233,15 +207,11 @@ def seconds_allowed(request: Request, settings: Settings, seconds: float | None)
         if seconds > most:
             raise TooMuch("seconds", most, f"The option seconds is more than {most:g}, the most that this server allows.")
         return seconds
-    for part in ",".join(request.headers.getlist("prefer")).split(","):
-        name, _, value = part.split(";")[0].partition("=")
-        if name.strip().lower() == "wait":
-            value = value.strip().strip('"')
-            # The first one counts; a preference that cannot be met is ignored, as the RFC asks.
-            if not (value.isascii() and value.isdecimal() and len(value) <= 9 and int(value) > 0):
-                break
-            allowed = settings.allowed(float(value))
-            if allowed >= 1:
-                setattr(request.state, APPLIED, f"wait={int(allowed)}")
-            return allowed
-    return settings.allowed(None)
+    # The first one counts; a preference that cannot be met is ignored, as the RFC asks.
+    wait = wait_of(",".join(request.headers.getlist("prefer")))
+    if wait is None:
+        return settings.allowed(None)
+    allowed = settings.allowed(float(wait))
+    if allowed >= 1:
+        setattr(request.state, APPLIED, f"wait={int(allowed)}")
+    return allowed

@@ -457,6 +457,7 @@ class ProblemDocument(BaseModel):
     title: str = Field(description="Name of the status.")
     status: int = Field(description="Status of the response.")
     detail: str = Field(description="What happened this time, in a sentence.")
+    instance: str | None = Field(None, description="Names the request, as `X-Request-Id` and the server's log do; of a defect.")
     limit: str | None = Field(None, description="The limit that the request goes beyond; only there.")
     most: float | None = Field(None, description="Its value.")
     setting: str | None = Field(None, description="The variable in the server's environment that sets it.")

@@ -92,10 +92,12 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
             if any(each["name"] == "seconds" for each in operation.get("parameters", [])):
                 operation["parameters"].append(wait)
                 operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
+            surrounding = problems(400, 421, 431)
             if path not in OPEN_TO_ALL:
                 operation["security"] = [{}, {"key": []}]
-                operation["responses"] |= problems(401)
-                operation["responses"]["401"] = operation["responses"].pop(401)
+                surrounding |= problems(401)
+            operation["responses"] = {str(status): said for status, said in surrounding.items()} | operation["responses"]
+            if path not in OPEN_TO_ALL:
                 operation["responses"]["401"]["headers"] = {"WWW-Authenticate": _ASKED_FOR}
             for response in operation["responses"].values():
                 response["headers"] = {**response.get("headers", {}), "X-Request-Id": number}

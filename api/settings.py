@@ -64,6 +64,15 @@ class Settings:
         metadata={"says": "origins whose pages may read answers, such as https://planner.example, with commas between them"},
     )
     heartbeat: float = _setting(5.0, 0.01, 3600, "seconds of silence after which a stream of events sends a comment")
+    hosts: str = field(
+        default="",
+        metadata={"says": "names by which it may be asked, beside those of this machine for itself, with commas between them"},
+    )
+    head_seconds: float = _setting(10.0, 0.1, 3600, "time in which a connection must have sent the head of its next request")
+    taking_seconds: float = _setting(30.0, 0.1, 3600, "time in which a client must take more of an answer that waits for it")
+    connections: int = _setting(
+        500, 8, 65535, "connections at once; beyond it the one that has kept the service waiting the longest is ended"
+    )
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Settings:
@@ -78,6 +87,9 @@ class Settings:
         for about in fields(cls):
             name = PREFIX + about.name.upper()
             text = environment.get(name, "").strip()
+            if not text and name in environment and about.name in ("keys", "keys_file"):
+                # A secret that was not filled in must not open the service to everybody.
+                raise BadSetting(f"{name} is set but empty; leave it out where everybody may call")
             if text:
                 stated[about.name] = text if about.type == "str" else _number(name, text, about.type == "int", **about.metadata)
         return cls(**stated)

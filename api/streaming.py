@@ -71,14 +71,14 @@ class EventStream(Response):
                 if told is None:
                     break
                 await send({"type": "http.response.body", "body": _event_of(told), "more_body": True})
-            await send({"type": "http.response.body", "body": self._last(), "more_body": False})
+            await send({"type": "http.response.body", "body": self._last(scope), "more_body": False})
         finally:
             self._outcome.cancel()
 
     def _tell(self, told: Told) -> None:
         self._loop.call_soon_threadsafe(self._told.put_nowait, told)
 
-    def _last(self) -> bytes:
+    def _last(self, scope: Scope) -> bytes:
         error = self._outcome.exception()
         if error is None:
             return _event("answer", self._outcome.result().text)
@@ -86,7 +86,7 @@ class EventStream(Response):
             return b""
         if not isinstance(error, Exception):
             raise error
-        return _event("problem", _in_line(problem_of(error)[1]))
+        return _event("problem", _in_line(problem_of(error, scope)[1]))
 
 
 def progress_json(progress: Progress) -> dict[str, Any]:

@@ -36,7 +36,7 @@ class Service:
         """Post a scenario as JSON over a connection that the test holds."""
         connection = socket.create_connection(("127.0.0.1", self.port), timeout=PATIENCE)
         head = (
-            f"POST /v1/sequences?seconds=3000 HTTP/1.1\r\nHost: x\r\nAccept: {accept}\r\n"
+            f"POST /v1/sequences?seconds=3000 HTTP/1.1\r\nHost: localhost\r\nAccept: {accept}\r\n"
             f"Content-Type: {JSON}\r\nContent-Length: {len(body)}\r\n\r\n"
         )
         connection.sendall(head.encode() + body)

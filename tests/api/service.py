@@ -37,7 +37,7 @@ async def client_of(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
     transport = httpx.ASGITransport(app, raise_app_exceptions=False)
     async with (
         app.router.lifespan_context(app),
-        httpx.AsyncClient(transport=transport, base_url="http://service") as client,
+        httpx.AsyncClient(transport=transport, base_url="http://localhost") as client,
     ):
         yield client
 
@@ -49,7 +49,7 @@ def ask(
     media: str = "",
     settings: Settings | None = None,
     workers: Callable[[], Worker] | None = None,
-    **headers: str,
+    **headers: str | bytes,
 ) -> httpx.Response:
     """Send one request to a service of its own; ``content_encoding="gzip"`` is a header."""
     sent = {name.replace("_", "-"): value for name, value in headers.items()}
@@ -161,7 +161,7 @@ def scope_of(path: str, headers: dict[str, str]) -> dict[str, Any]:
         "raw_path": path.encode(),
         "query_string": b"",
         "root_path": "",
-        "headers": [(name.lower().encode(), value.encode()) for name, value in headers.items()],
+        "headers": [(b"host", b"localhost"), *[(name.lower().encode(), value.encode()) for name, value in headers.items()]],
         "server": ("service", 80),
         "client": ("client", 1),
     }

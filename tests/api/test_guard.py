@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import logging
+import os
 from pathlib import Path
 
 import pytest
 
+from api.__main__ import main
 from api.app import create_app
 from api.settings import BadSetting, Settings
 from tests.api.service import SMALL, YAML, InThisProcess, ask, problem
@@ -27,12 +29,30 @@ def test_without_a_known_key_nothing_is_answered_but_health(tmp_path: Path) -> N
     assert ask("GET", "/healthz", settings=settings).status_code == 200
 
 
-def test_a_file_of_keys_that_holds_none_locks_nobody_in(tmp_path: Path) -> None:
+def test_keys_that_are_asked_for_but_not_there_lock_nobody_in(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     empty = tmp_path / "keys"
-    empty.write_text("# none\n", encoding="utf-8")
-    for file in (empty, tmp_path / "missing"):
+    empty.write_text("\ufeff# none\n  # none here\n \n", encoding="utf-8")
+    for settings in (Settings(keys_file=str(empty)), Settings(keys_file=str(tmp_path / "missing")), Settings(keys=" , ,")):
         with pytest.raises(BadSetting):
-            create_app(Settings(keys_file=str(file)))
+            create_app(settings)
+    for name in ("SEQUENCER_KEYS", "SEQUENCER_KEYS_FILE"):
+        for text in ("", "  "):
+            with monkeypatch.context() as patch:
+                patch.setenv(name, text)
+                assert main([]) == 2
+            assert f"{name} is set but empty" in capsys.readouterr().err
+
+
+def test_keys_are_the_bytes_that_they_are(tmp_path: Path) -> None:
+    file = tmp_path / "keys"
+    file.write_bytes(b"\xef\xbb\xbffirst\nsch\xfcssel\n" + "\u043a\u043b\u044e\u0447\n".encode())
+    settings = Settings(keys=os.fsdecode(b"tr\xe9s,\xc3\xa9"), keys_file=str(file))
+    for key in (b"first", b"sch\xfcssel", "\u043a\u043b\u044e\u0447".encode(), b"tr\xe9s", b"\xc3\xa9"):
+        assert ask("GET", "/v1/formats", settings=settings, authorization=b"Bearer " + key).status_code == 200
+    for key in (b"\xef\xbb\xbffirst", "sch\u00fcssel".encode(), b"\xe9", b"\xff\xfe"):
+        problem(ask("GET", "/v1/formats", settings=settings, authorization=b"Bearer " + key), 401)
 
 
 def test_browsers_are_told_what_they_may_do(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -131,7 +131,7 @@ def test_more_than_may_be_read_is_refused_over_a_real_connection(service: Servic
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
 def test_a_body_that_does_not_arrive_is_refused_when_the_service_ends(own_service: Service) -> None:
-    head = f"POST /v1/checks HTTP/1.1\r\nHost: x\r\nContent-Type: {JSON}\r\nContent-Length: 100\r\n\r\n"
+    head = f"POST /v1/checks HTTP/1.1\r\nHost: localhost\r\nContent-Type: {JSON}\r\nContent-Length: 100\r\n\r\n"
     with socket.create_connection(("127.0.0.1", own_service.port), timeout=PATIENCE) as connection:
         connection.sendall(f"{head}{{".encode())
         # A second request is answered, so the first has been looked at.

@@ -44,11 +44,14 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_KEYS_FILE": "keys",
         "SEQUENCER_ORIGINS": "https://one",
         "SEQUENCER_HEARTBEAT": "4.5",
+        "SEQUENCER_HOSTS": "planner.example",
+        "SEQUENCER_HEAD_SECONDS": "7.5",
+        "SEQUENCER_TAKING_SECONDS": "8.5",
+        "SEQUENCER_CONNECTIONS": "9",
     }
     settings = Settings.from_environment(stated)
-    assert settings == Settings(
-        "::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", "https://one", 4.5
-    )
+    first = ("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", "https://one", 4.5)
+    assert settings == Settings(*first, "planner.example", 7.5, 8.5, 9)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 
