@@ -120,5 +120,5 @@ def variables() -> str:
     lines = []
     for about in fields(Settings):
         default = getattr(Settings(), about.name)
-        lines.append(f"  {PREFIX + about.name.upper():<24}{about.metadata['says']} (default {default})")
+        lines.append(f"  {PREFIX + about.name.upper():<26}{about.metadata['says']} (default {default})")
     return "\n".join(lines)
