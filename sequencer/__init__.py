@@ -5,6 +5,14 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 ``__all__`` is private.
 """
 
+import sys
+
+from sequencer.interrupts import leave_when_interrupted
+
+if sys.argv[:1] == ["-m"]:
+    # This is loaded for `python -m sequencer`, before any line of that: loading takes longer than an interrupt may wait.
+    leave_when_interrupted()
+
 from sequencer.alternatives import Alternative, Further
 from sequencer.answer import answer_json, slot_rows, verdict_json
 from sequencer.as_planned import as_planned
@@ -95,6 +103,7 @@ from sequencer.scenario.yaml_text import scenario_yaml
 from sequencer.sequence import Gone, Placement, Previous, Sequence
 from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.starters.assign import Starters, assign_starters
+from sequencer.terminal import visible
 from sequencer.ungranted import Ungranted
 from sequencer.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.workbook.blank import write_blank
@@ -278,6 +287,7 @@ __all__ = [
     "untitled",
     "verdict_json",
     "verdict_text",
+    "visible",
     "why_not",
     "write_blank",
     "written",

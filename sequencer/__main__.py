@@ -1,17 +1,18 @@
 """The command line: ``python -m sequencer``; it calls the public functions and decides nothing.
 
 Exit codes: 0 a sequence, a sound check or a new scenario, 1 no sequence exists (or a check found breaches), 2 the input
-cannot be used, 3 time ran out with no sequence found, 4 a defect of this program (the referee rejects what the solver found).
+cannot be used or written, 3 time ran out with no sequence found, 4 a defect of this program, 130 an interrupt ended it.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import threading
+import traceback
 from dataclasses import replace
 from datetime import date
-from io import TextIOWrapper
 from pathlib import Path
 
 from sequencer import (
@@ -66,46 +67,71 @@ from sequencer.command_files import (
     NONE_EXISTS,
     TIME_RAN_OUT,
     UNUSABLE,
+    check_output,
     json_text,
+    keeps_file,
     run_until_stopped,
     scenario_asked,
     scenario_in,
     sequence_in,
     source_of,
-    tell,
-    write,
+    write_data,
+    write_form,
+    write_text,
 )
 from sequencer.command_replanning import run_replan
 from sequencer.command_starting import run_start
+from sequencer.interrupts import INTERRUPTED, leave_when_interrupted
 from sequencer.scenario.documents import LANGUAGES
+from sequencer.terminal import errors_are_on_a_terminal, open_streams, output_is_terminal, put_text, tell, tell_over
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    options = parser_of(_COMMANDS).parse_args(arguments)
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="replace")  # a terminal that lacks a character shows another, and the answer is not lost
+    open_streams()
     try:
+        options = parser_of(_COMMANDS).parse_args(arguments)
+        check_output(options)
         code: int = options.run(options)
     except UnusableInput as unusable:
-        for problem in unusable.problems:
-            print(problem.text(unusable.source), file=sys.stderr)
+        tell(problem.text(unusable.source) for problem in unusable.problems)
         return UNUSABLE
     except UnusableSettings as unusable:
-        for message in unusable.problems:
-            print(message, file=sys.stderr)
+        tell(unusable.problems)
         return UNUSABLE
+    except KeyboardInterrupt:
+        return INTERRUPTED
     except OSError as error:
-        print(f"{error.filename}: {error.strerror}", file=sys.stderr)
+        if error.strerror is None:
+            return _told_defect(error)
+        # A workbook is put together in temporary files, whose names say nothing to anybody.
+        name = error.filename or getattr(options, "output", None) or getattr(options, "path", "standard output")
+        tell([f"{name}: {'' if error.filename else 'cannot be written: '}{error.strerror}"])
         return UNUSABLE
-    except RefereeDisagrees as defect:
-        print(
-            f"A defect of this program: its referee rejects the sequence found ({defect}). Nothing was written.", file=sys.stderr
-        )
-        return DEFECT
+    except Exception as defect:
+        return _told_defect(defect)
     return code
+
+
+def _told_defect(defect: Exception) -> int:
+    """Tell of a defect of ours in one line, and where it happened to those who look for it."""
+    if os.environ.get(TRACEBACK):
+        tell("".join(traceback.format_exception(defect)).splitlines())
+    what = f"{type(defect).__name__}: {defect}".rstrip(": ")
+    if isinstance(defect, RefereeDisagrees):
+        what = f"its referee rejects the sequence found: {defect}"
+    tell(
+        [
+            f"A defect of this program ({what}). Please send this line, and the file that "
+            '`python -m sequencer export SCENARIO --output report.yaml` writes, as the README says under "If it fails".'
+        ]
+    )
+    return DEFECT
+
+
+TRACEBACK = "SEQUENCER_TRACEBACK"
+"""The environment variable that asks for the lines of the program that a defect passed through."""
 
 
 def _earlier(scenario: Scenario, path: Path | None) -> bytes | None:
@@ -123,33 +149,38 @@ def _sequence(options: argparse.Namespace) -> int:
     shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy)
     if not around:
         check_shown(scenario, options.format, shown)
-    if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
+    if options.format == "xlsx" and options.output is None and output_is_terminal():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     stop = StopSignal()
     answer = _answer(scenario, options, stop)
+    if answer.status == UNKNOWN and stop.stopped:
+        return INTERRUPTED
+    if keeps_file(answer.status, options.output):
+        return TIME_RAN_OUT
     why = (
         why_none(scenario, ExplainSettings(options.seconds, conflicts=1, repairs=1), stop)
         if answer.status == INFEASIBLE
         else None
     )
     if why is not None and options.format == "json":
-        write(json_text(answer_json(answer, explanation_json(why, source_of(options)))), options.output)
+        write_data(json_text(answer_json(answer, explanation_json(why, source_of(options)))), options.output)
         return NONE_EXISTS
     if why is not None and options.format == "text":
-        write(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
+        write_text(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
         return NONE_EXISTS
     try:
         if options.starters and not around:
             shown = replace(shown, opens=opens_in(answer, _starters(answer, options)))
+        form = _way(options) if around else options.format
         text = _around(answer, options, asked) if around else written(answer, options.format, shown)
-        write(text, options.output)
+        write_form(text, form, options.output)
         if isinstance(text, bytes) and options.format == "calendar":
             tell(calendar_notes(scenario, shown.previous, text))
     except NothingToShow as nothing:
         # An earlier file stays as it is.
-        print(f"{nothing}.", file=sys.stderr)
+        tell([f"{nothing}."])
     if why is not None:
-        print(explanation_text(why, source_of(options)), file=sys.stderr, end="")
+        tell(explanation_text(why, source_of(options)).splitlines())
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
@@ -159,9 +190,9 @@ def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -
         if options.alternatives or options.loss or options.pins is not None:
             raise UnusableSettings(["--plan shows a plan as it is: --alternatives, --loss and --pins cannot go with it"])
         return as_planned(scenario, sequence_in(scenario, options.plan))
-    line = _ProgressLine() if sys.stderr.isatty() else None
+    line = _ProgressLine() if errors_are_on_a_terminal() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer: Answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop)
+    answer: Answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop, lambda: stop.holding)
     if line is not None:
         line.close()
     return answer
@@ -191,8 +222,12 @@ def _check_around(options: argparse.Namespace) -> None:
 
 def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str | bytes:
     starters = _starters(answer, options) if options.starters or options.format == "starters" else None
-    form = next((way for way in ("json", "csv", "sheet") if getattr(options, way)), "text")
-    return around_written(answer, options.format, form, Asked(on, next(iter(options.teachers), None), starters))
+    return around_written(answer, options.format, _way(options), Asked(on, next(iter(options.teachers), None), starters))
+
+
+def _way(options: argparse.Namespace) -> str:
+    """How what surrounds a sequence is to be written."""
+    return next((way for way in ("json", "csv", "sheet") if getattr(options, way)), "text")
 
 
 def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:
@@ -212,32 +247,28 @@ class _ProgressLine:
         with self._lock:
             about = (progress.aim, progress.classes)
             if self._showing is not None and self._showing != about:
-                sys.stderr.write("\n")
+                tell([""])
             self._showing = about
             classes = ", ".join(progress.classes)
-            sys.stderr.write(
-                f"\r\x1b[K{classes}: {progress.aim}: best {progress.value}, bound {progress.bound}, {progress.seconds:.1f} s"
-            )
-            sys.stderr.flush()
+            tell_over(f"{classes}: {progress.aim}: best {progress.value}, bound {progress.bound}, {progress.seconds:.1f} s")
 
     def close(self) -> None:
         """End the last line."""
         if self._showing is not None:
-            sys.stderr.write("\n")
+            tell([""])
 
 
 def _slots(options: argparse.Namespace) -> int:
     instance = build_instance(scenario_in(options.scenario))
-    sys.stdout.write(json_text({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
+    put_text(json_text({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
     return DONE
 
 
 def _redate(options: argparse.Namespace) -> int:
     scenario = scenario_in(options.scenario)
     redated = redate(scenario, read_calendar(scenario, options.calendar))
-    write(redated_yaml(redated), options.output)
-    for misfit in redated.no_longer_fits:
-        print(misfit.text, file=sys.stderr)
+    write_text(redated_yaml(redated), options.output)
+    tell(misfit.text for misfit in redated.no_longer_fits)
     return DONE
 
 
@@ -245,14 +276,13 @@ def _next(options: argparse.Namespace) -> int:
     first, last = read_day(options.first, "first"), read_day(options.last, "last")
     scenario = scenario_asked(options)
     rolled = next_term(scenario, sequence_in(scenario, options.sequence), first, last)
-    write(next_term_yaml(rolled), options.output)
-    for misfit in rolled.no_longer_fits:
-        print(misfit, file=sys.stderr)
+    write_text(next_term_yaml(rolled), options.output)
+    tell(str(misfit) for misfit in rolled.no_longer_fits)
     return DONE
 
 
 def _schema(_options: argparse.Namespace) -> int:
-    sys.stdout.write(json_text(scenario_schema()))
+    put_text(json_text(scenario_schema()))
     return DONE
 
 
@@ -274,4 +304,7 @@ _COMMANDS = {
 
 
 if __name__ == "__main__":
+    leave_when_interrupted()
+    if not os.environ.get(TRACEBACK):
+        sys.unraisablehook = lambda _: None  # what a library cannot end any more is no news to anybody
     sys.exit(main())

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from sequencer import AROUND, FORMATS, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.scenario.documents import LANGUAGES
+from sequencer.terminal import put_text, tell
 
 MOST_LISTED = 20
 """Conflicts, and repairs, that are listed at most."""
@@ -23,7 +25,7 @@ _SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
     """The parser of the command line; ``commands`` says what runs each command, by its name."""
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
     )
     adding = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -86,7 +88,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         "--loss", action="append", default=[], metavar="AIM=N",
         help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
     )  # fmt: skip
-    sequence.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
     sequence.set_defaults(run=commands["sequence"])
 
     _explaining_arguments(adding, commands)
@@ -196,7 +198,7 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
         "--earlier", type=Path, metavar="FILE",
         help="with --format calendar: the calendar (.ics) that the new one brings up to date, instead of that of --previous",
     )  # fmt: skip
-    again.add_argument("--output", type=Path, help="write to this file instead of the terminal")
+    again.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
     again.set_defaults(run=commands["replan"])
 
     pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
@@ -242,7 +244,7 @@ def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Name
     batch.add_argument(
         "--summary", choices=("text", "csv", "json"), default="text", help="how the table of all is written (default: text)"
     )
-    batch.add_argument("--output", type=Path, help="write the table to this file instead of the terminal")
+    batch.add_argument("--output", type=_any_file, help="write the table to this file instead of the terminal")
     batch.set_defaults(run=commands["batch"])
 
 
@@ -251,6 +253,16 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
         "--record", type=Path, metavar="FILE",
         help="what happened: a file with record and today, or an answer in which lessons say what became of them",
     )  # fmt: skip
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what it says in the one place where text leaves."""
+
+    def _print_message(self, message: str, file: object = None) -> None:
+        if file is sys.stdout:
+            put_text(message)
+        else:
+            tell(message.splitlines())
 
 
 def _seconds(text: str) -> float:
@@ -295,7 +307,14 @@ def _how_many(text: str) -> int:
     return number
 
 
-def _yaml_file(text: str) -> Path:
+def _any_file(text: str) -> Path | None:
+    """A file to write; none for ``-``, which stands for standard output."""
+    return None if text == "-" else Path(text)
+
+
+def _yaml_file(text: str) -> Path | None:
+    if text == "-":
+        return None
     if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
         raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
     return Path(text)

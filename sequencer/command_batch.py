@@ -5,20 +5,22 @@ from __future__ import annotations
 import argparse
 import os
 import signal
-import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from types import FrameType
 
 from sequencer import UnusableSettings
 from sequencer.batch.cluster import Cluster
+from sequencer.batch.found import PassedOver, found, scenario_files
 from sequencer.batch.job import BatchSettings
 from sequencer.batch.local import LocalProcesses
 from sequencer.batch.results import Results
 from sequencer.batch.run import Batch, Runner, run_batch
 from sequencer.batch.summary import exit_code, summary_csv, summary_json, summary_text
-from sequencer.command_files import write
+from sequencer.command_files import write_form
+from sequencer.terminal import tell
 
 _FOLDER = "results"
 """Where results are kept unless stated, in the folder of scenarios."""
@@ -33,12 +35,22 @@ def run_of_batch(options: argparse.Namespace) -> int:
     results = Results(options.results if options.results is not None else options.folder / _FOLDER)
     forms = tuple(form for form in dict.fromkeys(options.forms) if form != "json")
     settings = BatchSettings(options.seconds, options.seed, options.workers, forms)
+    if options.output is not None and options.output.exists():
+        _check_output(options.output, options.folder, results, settings)
     with _stopped_by_hand() as stop:
         batch = run_batch(options.folder, settings, results, lambda: _runner(options), _tell, stop, options.again)
     if not batch.outcomes and not batch.left:
         raise UnusableSettings([f"{options.folder} holds no scenario"])
-    write(_SUMMARIES[options.summary](batch), options.output)
+    write_form(_SUMMARIES[options.summary](batch), options.summary, options.output)
     return exit_code(batch)
+
+
+def _check_output(output: Path, folder: Path, results: Results, settings: BatchSettings) -> None:
+    """Refuse to write the table over a scenario of the folder, or over a sheet of one."""
+    for each in scenario_files(folder, results.folder):
+        lies_here = output.resolve().parent == each.resolve() if each.is_dir() else output.samefile(each)
+        if lies_here and not isinstance(found(each, folder, settings), PassedOver):
+            raise UnusableSettings([f"--output {output} is a scenario of the batch: name another file, so that it is not lost"])
 
 
 def _runner(options: argparse.Namespace) -> Runner:
@@ -53,7 +65,7 @@ def _cores() -> int:
 
 
 def _tell(line: str) -> None:
-    print(line, file=sys.stderr, flush=True)
+    tell([line])
 
 
 @contextmanager

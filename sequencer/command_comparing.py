@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 
 from sequencer import (
     Future,
@@ -23,7 +22,8 @@ from sequencer import (
     read_day,
     share_openings,
 )
-from sequencer.command_files import DONE, NONE_EXISTS, TIME_RAN_OUT, json_text, run_until_stopped, scenario_asked, tell
+from sequencer.command_files import DONE, NONE_EXISTS, TIME_RAN_OUT, json_text, run_until_stopped, scenario_asked
+from sequencer.terminal import put_text, tell
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 
@@ -37,15 +37,15 @@ def run_compare(options: argparse.Namespace) -> int:
     found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop, _tell_of_future), stop)
     as_json = options.format == "json"
     if asked is None:
-        sys.stdout.write(json_text(comparison_json(found)) if as_json else comparison_text(found, options.moves))
+        put_text(json_text(comparison_json(found)) if as_json else comparison_text(found, options.moves))
         return DONE
     openings = run_until_stopped(
         lambda: share_openings(found, asked.until, settings, asked.weights, stop, _tell_of_opening), stop
     )
     if as_json:
-        sys.stdout.write(json_text({**comparison_json(found), **openings_json(openings, asked.several)}))
+        put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several)}))
     else:
-        sys.stdout.write(f"{comparison_text(found, options.moves)}\n{openings_text(openings, asked.several)}")
+        put_text(f"{comparison_text(found, options.moves)}\n{openings_text(openings, asked.several)}")
     statuses = {shared.status for shared in openings}
     if statuses <= {INFEASIBLE, UNKNOWN}:
         return TIME_RAN_OUT if UNKNOWN in statuses else NONE_EXISTS

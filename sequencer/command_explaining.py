@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Mapping
 
 from sequencer import (
+    Answer,
+    Completion,
     ExplainSettings,
     Explanation,
+    Price,
     Scenario,
     Sequence,
     SolveSettings,
@@ -44,8 +46,9 @@ from sequencer.command_files import (
     scenario_in,
     sequence_in,
     source_of,
-    write,
+    write_text,
 )
+from sequencer.terminal import put_text, tell
 
 
 def run_explain(options: argparse.Namespace) -> int:
@@ -54,7 +57,7 @@ def run_explain(options: argparse.Namespace) -> int:
         return _elsewhere(options)
     why = why_none(scenario_asked(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
     source = source_of(options)
-    sys.stdout.write(json_text(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
+    put_text(json_text(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
     return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
 
 
@@ -63,28 +66,29 @@ def _elsewhere(options: argparse.Namespace) -> int:
     if options.sequence is not None:
         sequence = sequence_in(scenario, options.sequence)
     class_id, ref = options.lesson
-    found = elsewhere(scenario, class_id, ref, sequence, options.seconds)
-    sys.stdout.write(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
+    found = run_until_stopped(lambda: elsewhere(scenario, class_id, ref, sequence, options.seconds), None)
+    put_text(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
     return DONE
 
 
 def run_price(options: argparse.Namespace) -> int:
     """Say what each aim would gain if a rule were dropped."""
-    found = price(scenario_in(options.scenario), options.rule, SolveSettings(options.seconds))
-    print(f"Without {options.rule}:")
+    scenario, settings = scenario_in(options.scenario), SolveSettings(options.seconds)
+    found: Price = run_until_stopped(lambda: price(scenario, options.rule, settings), None)
+    put_text(f"Without {options.rule}:\n")
     for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
         values = [str(aim.value) if aim.value is not None else "no sequence" for aim in (with_it, without_it)]
         sure = "" if with_it.proven and without_it.proven else " (best found)"
-        print(f"  {with_it.aim}: {values[1]} instead of {values[0]}{sure}")
+        put_text(f"  {with_it.aim}: {values[1]} instead of {values[0]}{sure}\n")
     return DONE
 
 
 def run_export(options: argparse.Namespace) -> int:
     """Write a scenario for a bug report."""
     scenario = untitled(scenario_in(options.scenario))
-    write(scenario_yaml(scenario), options.output)
+    write_text(scenario_yaml(scenario), options.output)
     for file in export_models(scenario, options.models) if options.models is not None else ():
-        print(f"written: {file}", file=sys.stderr)
+        tell([f"written: {file}"])
     return DONE
 
 
@@ -103,22 +107,32 @@ def run_check(options: argparse.Namespace) -> int:
     if options.format == "json":
         body = verdict_json(instance, verdict)
         if options.best:
-            body["beside_best"] = beside_json(verdict.aims, solve(scenario, SolveSettings(options.seconds)))
+            body["beside_best"] = beside_json(verdict.aims, _best(scenario, options.seconds))
         if options.complete:
-            body["completion"] = completion_json(complete(scenario, sequence, options.seconds))
-        sys.stdout.write(json_text(body))
+            body["completion"] = completion_json(_completion(options, scenario, sequence))
+        put_text(json_text(body))
     else:
         values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
-        sys.stdout.write(verdict_text(instance, verdict) + f"Aims: {values}\n")
+        put_text(verdict_text(instance, verdict) + f"Aims: {values}\n")
         if options.best:
-            print(_beside_the_best(scenario, verdict.aims, options.seconds))
+            put_text(_beside_the_best(scenario, verdict.aims, options.seconds) + "\n")
         if options.complete:
-            sys.stdout.write(_completed(options, scenario, sequence))
+            put_text(_completed(options, scenario, sequence))
     return DONE if verdict.sound else NONE_EXISTS
 
 
+def _best(scenario: Scenario, seconds: float) -> Answer:
+    best: Answer = run_until_stopped(lambda: solve(scenario, SolveSettings(seconds)), None)
+    return best
+
+
+def _completion(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> Completion:
+    found: Completion = run_until_stopped(lambda: complete(scenario, sequence, options.seconds), None)
+    return found
+
+
 def _beside_the_best(scenario: Scenario, aims: Mapping[str, int], seconds: float) -> str:
-    best = solve(scenario, SolveSettings(seconds))
+    best = _best(scenario, seconds)
     if best.sequence is None:
         return "No sequence that keeps every rule was found: there is no best to compare it with."
     told = [f"{aim.aim} {aims[aim.aim]}, {'proven best' if aim.proven else 'best found'} {aim.value}" for aim in best.aims]
@@ -126,7 +140,7 @@ def _beside_the_best(scenario: Scenario, aims: Mapping[str, int], seconds: float
 
 
 def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> str:
-    found = complete(scenario, sequence, options.seconds)
+    found = _completion(options, scenario, sequence)
     if found.answer is None:
         return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
     if found.explanation is not None:

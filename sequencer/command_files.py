@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import signal
-import sys
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -18,6 +17,7 @@ from sequencer import (
     Sequence,
     Source,
     StopSignal,
+    UnusableSettings,
     is_table,
     load_previous,
     load_recorded,
@@ -31,7 +31,11 @@ from sequencer import (
     read_workbook,
     scenario_yaml,
 )
+from sequencer.files import write_whole
 from sequencer.scenario.documents import read_file
+from sequencer.terminal import put_data, put_text, tell, visible_json, visible_lines
+from sequencer.words import UNKNOWN
+from sequencer.workbook.plan import said_only_in_plan
 
 DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 """Exit codes."""
@@ -81,25 +85,86 @@ def source_of(options: argparse.Namespace) -> Source:
     return Source.of(text, str(options.scenario), language)
 
 
-def write(text: str | bytes, output: Path | None) -> None:
-    """Write to a file, or to the terminal where none is named."""
-    if output is not None:
-        output.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
-    elif isinstance(text, str):
-        sys.stdout.write(text)
+def write_text(text: str, output: Path | None) -> None:
+    """Write text for people to a file, or to standard output where none is named."""
+    if output is None:
+        put_text(text)
     else:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(text)
+        write_whole(output, visible_lines(text).encode())
 
 
-def tell(sentences: Iterable[str]) -> None:
-    """Tell what goes with a result and is no part of it."""
-    for sentence in sentences:
-        print(sentence, file=sys.stderr)
+def write_data(content: str | bytes, output: Path | None) -> None:
+    """Write a format for programs, as it is, to a file, or to standard output where none is named."""
+    if output is None:
+        put_data(content)
+    else:
+        write_whole(output, content.encode() if isinstance(content, str) else content)
 
 
-def run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
-    """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us and stops it, keeping the best so far."""
+def write_form(content: str | bytes, form: str, output: Path | None) -> None:
+    """Write one of the forms in which something is shown: text for people, or a format for programs."""
+    if form == "text" and isinstance(content, str):
+        write_text(content, output)
+    elif form == "json" and isinstance(content, str):
+        write_data(visible_json(content), output)
+    else:
+        write_data(content, output)
+
+
+def keeps_file(status: str, output: Path | None) -> bool:
+    """Whether a file that is there stays, since time ran out with nothing better to put in its place; that is told."""
+    if status != UNKNOWN or output is None or not output.is_file():
+        return False
+    tell([f"{output} stays as it was: time ran out before a sequence was found."])
+    return True
+
+
+def check_output(options: argparse.Namespace) -> None:
+    """Refuse to write where something is read, unless a plan takes the place of one that it was made from, and says all of it.
+
+    Raises
+    ------
+    UnusableSettings
+    UnusableInput
+        When that plan cannot be read.
+    """
+    output: Path | None = getattr(options, "output", None)
+    if output is None:
+        return
+    for name, given in vars(options).items():
+        if name in NOT_READ or not isinstance(given, Path) or not _is_same(output, given):
+            continue
+        if name not in PLANS or output.suffix.lower() != f".{options.format}" or not is_table(output):
+            raise UnusableSettings([f"--output {output} is read by the same command: name another file, so that it is not lost"])
+        if lost := said_only_in_plan(output, options.record == given):
+            said = f"what it says of lessons ({', '.join(lost)})"
+            raise UnusableSettings([f"--output {output} would lose {said}: name another file, and keep this one"])
+
+
+PLANS = ("record", "previous", "pins", "plan")
+"""Arguments that may name a plan that is worked on: a workbook or a table of ours."""
+
+NOT_READ = ("output", "results", "models", "folder")
+"""Arguments whose paths are no files that the command reads; of a batch's folder each file is looked at when it is known."""
+
+
+def _is_same(output: Path, given: Path) -> bool:
+    """Whether two paths name one file, or the first a sheet in the folder of sheets that the other one is."""
+    if given.is_dir() and is_table(given):
+        return output.suffix.lower() == ".csv" and output.exists() and output.resolve().parent == given.resolve()
+    return output.resolve() == given.resolve() or (output.exists() and given.exists() and output.samefile(given))
+
+
+def run_until_stopped(search: Callable[[], Any], stop: StopSignal | None, keeps: Callable[[], bool] = lambda: True) -> Any:
+    """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us at once.
+
+    Parameters
+    ----------
+    stop
+        By which an interrupt ends the search, keeping the best so far; None where nothing is kept.
+    keeps
+        Whether there is anything to be kept yet. Where there is not, and at a second interrupt, the program ends.
+    """
     outcome: list[Any] = []
 
     def work() -> None:
@@ -108,12 +173,15 @@ def run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
         except BaseException as error:
             outcome.append(error)
 
-    def interrupt(_signal: int, _frame: FrameType | None) -> None:
-        stop.stop()
+    def interrupt(number: int, frame: FrameType | None) -> None:
+        if stop is not None and not stop.stopped and keeps():
+            stop.stop()
+        elif callable(before):
+            before(number, frame)
 
     before = signal.signal(signal.SIGINT, interrupt)
     try:
-        thread = threading.Thread(target=work)
+        thread = threading.Thread(target=work, daemon=True)
         thread.start()
         while thread.is_alive():
             thread.join(0.1)
@@ -126,4 +194,4 @@ def run_until_stopped(search: Callable[[], Any], stop: StopSignal) -> Any:
 
 def json_text(body: dict[str, Any]) -> str:
     """A body as JSON text."""
-    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"
+    return visible_json(json.dumps(body, indent=2, ensure_ascii=False)) + "\n"

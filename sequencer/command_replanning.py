@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable
 
 from sequencer import (
@@ -36,13 +35,14 @@ from sequencer.command_files import (
     NONE_EXISTS,
     TIME_RAN_OUT,
     json_text,
+    keeps_file,
     previous_in,
     run_until_stopped,
     scenario_asked,
     source_of,
-    tell,
-    write,
+    write_form,
 )
+from sequencer.terminal import output_is_terminal, tell
 from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
 
 
@@ -51,7 +51,7 @@ def run_replan(options: argparse.Namespace) -> int:
     as_text = options.format in _AS_TEXT
     if options.trade_off and not as_text:
         raise UnusableSettings([f"{options.format} tells of one plan: give --most-moved instead of --trade-off"])
-    if options.format == "xlsx" and options.output is None and sys.stdout.isatty():
+    if options.format == "xlsx" and options.output is None and output_is_terminal():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     scenario, stop = scenario_asked(options), StopSignal()
     previous = previous_in(scenario, options.previous)
@@ -61,13 +61,17 @@ def run_replan(options: argparse.Namespace) -> int:
     settings = SolveSettings(options.seconds, options.seed)
     if options.trade_off:
         listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
-        write(json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed), options.output)
         status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
+        text = json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed)
+        if not keeps_file(status, options.output):
+            write_form(text, options.format, options.output)
     else:
         again: Replanned = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
         status = again.answer.status
+        if keeps_file(status, options.output):
+            return TIME_RAN_OUT
         if as_text:
-            write(_AS_TEXT[options.format](again, source_of(options)), options.output)
+            write_form(_AS_TEXT[options.format](again, source_of(options)), options.format, options.output)
         else:
             _write_shown(again, options, shown)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(status, DONE)
@@ -90,15 +94,15 @@ def _write_shown(again: Replanned, options: argparse.Namespace, shown: Shown) ->
     """The notice, or the new sequence in one of its forms; where there is none, an earlier file of it stays as it is."""
     none = again.answer.sequence is None
     if none:
-        tell([*(text.rstrip() for text in why_not(again, source_of(options)))])
+        tell(line for text in why_not(again, source_of(options)) for line in text.splitlines())
     if options.format in _NOTICES:
-        write(_NOTICES[options.format](again), options.output)
+        write_form(_NOTICES[options.format](again), "text" if options.format == "notice-text" else options.format, options.output)
         return
     if none:
         tell([f"There is no sequence to write as {options.format}."])
         return
     text = written(again.answer, options.format, shown)
-    write(text, options.output)
+    write_form(text, options.format, options.output)
     if isinstance(text, bytes) and options.format == "calendar":
         tell(calendar_notes(again.answer.instance.scenario, shown.previous, text))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
 from sequencer import (
@@ -15,7 +14,8 @@ from sequencer import (
     scenario_yaml,
     write_blank,
 )
-from sequencer.command_files import DONE, scenario_in, tell, write
+from sequencer.command_files import DONE, scenario_in, write_text
+from sequencer.terminal import output_is_terminal, put_text, tell
 
 
 def run_start(options: argparse.Namespace) -> int:
@@ -26,10 +26,10 @@ def run_start(options: argparse.Namespace) -> int:
             raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
         if options.scenario is not None:
             write_blank(path, scenario_contents(scenario_in(options.scenario)))
-            print(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.")
+            put_text(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.\n")
             return DONE
         write_blank(path)
-        print(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml")
+        put_text(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml\n")
         return DONE
     if options.scenario is not None:
         raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
@@ -38,9 +38,9 @@ def run_start(options: argparse.Namespace) -> int:
     if options.output is not None and not _may_replace(options.output, f"# {begins}"):
         raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
     head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
-    shown = options.output is None and sys.stdout.isatty()
+    shown = options.output is None and output_is_terminal()
     if not shown:
-        write(scenario_yaml(scenario, head), options.output)
+        write_text(scenario_yaml(scenario, head), options.output)
     instance = build_instance(scenario)
     counts = (
         (len(instance.classes), "class", "classes"),

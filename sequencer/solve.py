@@ -223,6 +223,7 @@ def solve(
         )
         return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
 
+    stop.holding = True
     for_aims = budget.part(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1)
     budget.effort -= for_aims.effort
     results: list[GroupResult[Sequence]] = []

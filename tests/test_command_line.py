@@ -196,19 +196,39 @@ def test_out_of_time_is_exit_code_3(form: str, capsys: Captured) -> None:
     assert err == ""
 
 
-def test_an_interrupt_ends_the_search_and_not_the_program(monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
+def test_an_interrupt_ends_the_search_and_keeps_what_it_holds(monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
     def interrupted(scenario: Scenario, settings: SolveSettings, progress: Any, stop: StopSignal) -> Answer:
+        held = solve(scenario, settings, progress, stop)
+        assert stop.holding
         os.kill(os.getpid(), signal.SIGINT)
         for _ in range(6000):
             if stop.stopped:
-                return solve(scenario, settings, progress, stop)
+                return held
             time.sleep(0.01)
         raise AssertionError("the signal did not arrive")
 
     monkeypatch.setattr("sequencer.__main__.solve", interrupted)
     before = signal.getsignal(signal.SIGINT)
-    assert run("sequence", SMALL, "--format", "json") == 3
-    assert json.loads(capsys.readouterr().out)["run"]["stopped_by"] == "hand"
+    assert run("sequence", SMALL, "--format", "json") == 0
+    assert json.loads(capsys.readouterr().out)["status"] == "optimal"
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_an_interrupt_ends_the_program_where_no_sequence_is_held(
+    monkeypatch: pytest.MonkeyPatch, capsys: Captured, tmp_path: Path
+) -> None:
+    def interrupted(*_: Any) -> Answer:
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(60)
+        raise AssertionError("the signal did not arrive")
+
+    file = tmp_path / "plan.txt"
+    file.write_text("as it was", encoding="utf-8")
+    monkeypatch.setattr("sequencer.__main__.solve", interrupted)
+    before = signal.getsignal(signal.SIGINT)
+    assert run("sequence", SMALL, "--output", file) == 130
+    assert capsys.readouterr() == ("", "")
+    assert file.read_text(encoding="utf-8") == "as it was"
     assert signal.getsignal(signal.SIGINT) is before
 
 

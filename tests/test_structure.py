@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("sequencer.words",),
-    ("sequencer.errors",),
+    ("sequencer.errors", "sequencer.files", "sequencer.interrupts", "sequencer.terminal"),
     ("sequencer.scenario", "sequencer.wanted"),
     ("sequencer.calendar",),
     ("sequencer.resolve",),

@@ -8,7 +8,6 @@ folders nor endings clash. What somebody has changed by hand since is never repl
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from typing import Any
 
 from sequencer.batch.job import SETTLED, Job, Outcome, digest_of
 from sequencer.batch.work import can_be_written, told_by
+from sequencer.files import write_whole
 
 ENDINGS = {
     "json": ".json",
@@ -146,14 +146,6 @@ def _digest_of_body(body: dict[str, Any]) -> str:
 
 
 def _write_whole(file: Path, content: bytes) -> None:
-    """Write a file so that it is there whole, or as it was."""
+    """Write a file, in a folder that may not be there yet."""
     file.parent.mkdir(parents=True, exist_ok=True)
-    part = file.with_name(f".{file.name}.{os.getpid()}.part")
-    try:
-        with part.open("wb") as opened:
-            opened.write(content)
-            opened.flush()
-            os.fsync(opened.fileno())
-        part.replace(file)
-    finally:
-        part.unlink(missing_ok=True)
+    write_whole(file, content)

@@ -19,7 +19,7 @@ from sequencer import (
     solve,
     written,
 )
-from sequencer.batch.job import DEFECT, Job, Outcome
+from sequencer.batch.job import DEFECT, NOT_KEPT, Job, Outcome
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 
@@ -33,6 +33,8 @@ def worked(job: Job) -> Outcome:
         files = {form: _bytes(answer, form) for form in settings.forms if can_be_written(answer.status, form)}
     except RefereeDisagrees as defect:
         return Outcome(job.name, DEFECT, f"the referee rejects the sequence found ({defect})", seconds=_since(began))
+    except OSError as error:  # a workbook is put together in temporary files
+        return Outcome(job.name, NOT_KEPT, f"cannot be written: {error.strerror or error}", seconds=_since(began))
     except Exception as error:  # one scenario must not end the batch
         return Outcome(job.name, DEFECT, f"{type(error).__name__}: {error}".rstrip(": "), seconds=_since(began))
     return told_by(job.name, body, _since(began), files)

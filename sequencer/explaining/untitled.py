@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from sequencer.files import write_whole
 from sequencer.instance import build_instance
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.scenario.schema import Scenario, TeacherWeek, TeachingClass
@@ -63,14 +64,18 @@ class _Replacing:
 
 
 def export_models(scenario: Scenario, folder: Path) -> list[Path]:
-    """Write the solver's model of each group of classes that share rules, as text; the files written."""
+    """Write the solver's model of each group of classes that share rules, as text; the files written.
+
+    Raises
+    ------
+    OSError
+    """
     instance = build_instance(scenario)
     prepared = prepare(instance)
     folder.mkdir(parents=True, exist_ok=True)
     files = []
     for number, group in enumerate(coupled_classes(instance), 1):
         file = folder / f"model-{number}.txt"
-        if not build_model(prepared, group).parts.posting.model.export_to_file(str(file)):
-            raise OSError(0, "cannot be written", str(file))
+        write_whole(file, str(build_model(prepared, group).parts.posting.model.proto).encode())
         files.append(file)
     return files

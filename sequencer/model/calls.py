@@ -67,6 +67,8 @@ class StopSignal:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._stopped = False
+        self.holding = False
+        """Whether the solve holds a sequence, so that to stop it gives one."""
         self._solvers: list[cp_model.CpSolver] = []
 
     def stop(self) -> None:

@@ -13,6 +13,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
+from sequencer.files import write_new, write_new_folder
 from sequencer.render.table import csv_bytes
 from sequencer.render.xlsx import height_of, print_on, put, saved
 from sequencer.workbook.form import (
@@ -98,14 +99,9 @@ def write_blank(path: Path, contents: Contents = EXAMPLE) -> None:
     FileExistsError
     """
     if path.suffix.lower() == ".xlsx":
-        packed = xlsx_of(contents)
-        with path.open("xb") as file:
-            file.write(packed)
-        return
-    files = csv_of(contents)
-    path.mkdir()
-    for name, text in files.items():
-        (path / name).write_bytes(text)
+        write_new(path, xlsx_of(contents))
+    else:
+        write_new_folder(path, csv_of(contents))
 
 
 _SETTINGS_HEAD = ("what", "value", "note")

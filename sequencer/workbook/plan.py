@@ -112,6 +112,23 @@ def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario
         return scenario_from_data(data)
 
 
+def said_only_in_plan(path: str | os.PathLike[str], recorded: bool) -> list[str]:
+    """What the rows of a plan say of lessons that a plan made from it, and written in its place, would not say.
+
+    Parameters
+    ----------
+    recorded
+        Whether the new plan knows what the column ``what`` says.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    rows = _read(path).data["lessons"]
+    said = [row["what"] for row in rows if row.get("what") in (SKIPPED, LOST) or (row.get("what") and not recorded)]
+    return [*dict.fromkeys(said), *(["pin"] if any(row.get("pin") == "yes" for row in rows) else [])]
+
+
 def _own_key(own: Iterable[str], row: dict[str, Any]) -> str:
     """The key by which a class speaks of a row's lesson already, with its unit or without; or else the row's own."""
     for key in own:

@@ -90,7 +90,7 @@ def test_a_write_that_fails_leaves_what_was_there_and_the_others_go_on(tmp_path:
     monkeypatch.setattr(os, "fsync", full_at_first)
     found = batch(tmp_path)
     assert ended(found) == {"a.json": NOT_KEPT, "b.json": "optimal"}
-    assert found.outcomes[0].reason == "a.json: No space left on device"
+    assert found.outcomes[0].reason == f"{tmp_path}/results/a.json.json: cannot be written: No space left on device"
     assert (tmp_path / "results" / "a.json.json").read_bytes() == before
     assert sorted(file.name for file in (tmp_path / "results").iterdir()) == ["a.json.json", "b.json.json"]
     monkeypatch.undo()
