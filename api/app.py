@@ -70,10 +70,10 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     )
     app.state.settings = settings
     app.state.searches = Searches()
-    app.state.arrivals = Arrivals()
+    app.state.arrivals = Arrivals(settings)
     worker = workers or partial(WorkerProcess, settings.most_memory)
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
-    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker)
+    app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker, settings.most_reading_seconds)
     install_error_handlers(app)
     for routes in (
         sequences,

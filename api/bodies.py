@@ -12,18 +12,45 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from api.calls import Job
-from api.errors import BadCoding, ShuttingDown, TooMuch
-from api.jobs import CLOSING_SECONDS, Pool
-from api.media import JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
+from api.errors import BadCoding, PoolFull, ShuttingDown, TooMuch
+from api.jobs import CLOSING_SECONDS, Allowance, Pool
+from api.media import ALLOWANCE, JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
 from api.settings import Settings
+from api.streaming import EventStream
 from api.work import Body, Written
 
 
-class Arrivals:
-    """The bodies that are on their way; those of a server that ends are not waited for as long as others."""
+class Arrival:
+    """One body that is on its way.
 
-    def __init__(self) -> None:
-        self._waiting: set[asyncio.Timeout] = set()
+    Parameters
+    ----------
+    timeout
+        Ends the wait for it.
+    """
+
+    def __init__(self, timeout: asyncio.Timeout) -> None:
+        self.timeout = timeout
+        self.held = 0
+        """Bytes that have arrived."""
+        self.let_go = False
+        """Whether there was no room for it."""
+
+
+class Arrivals:
+    """The bodies that are on their way; those of a server that ends are not waited for as long as others.
+
+    Where together they are too many bytes the one that has most is let go, so that short ones have room whatever others send.
+
+    Parameters
+    ----------
+    settings
+        Say how many bytes may be on their way.
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        self._settings = settings
+        self._waiting: set[Arrival] = set()
         self._closing = False
 
     def close(self) -> None:
@@ -31,27 +58,41 @@ class Arrivals:
         self._closing = True
         last = asyncio.get_running_loop().time() + CLOSING_SECONDS
         for each in self._waiting:
-            when = each.when()
-            each.reschedule(last if when is None else min(when, last))
+            when = each.timeout.when()
+            each.timeout.reschedule(last if when is None else min(when, last))
+
+    def add(self, arrival: Arrival, count: int) -> None:
+        """So many more bytes of a body are here."""
+        arrival.held += count
+        while sum(each.held for each in self._waiting) > self._settings.arriving_bytes:
+            largest = max(self._waiting, key=lambda each: each.held)
+            largest.held, largest.let_go = 0, True
+            largest.timeout.reschedule(asyncio.get_running_loop().time())
 
     @asynccontextmanager
-    async def within(self, seconds: float) -> AsyncIterator[None]:
-        """A body must arrive within so many seconds.
+    async def one(self) -> AsyncIterator[Arrival]:
+        """A body, which must arrive in its time.
 
         Raises
         ------
-        ShuttingDown, TooMuch
+        ShuttingDown, TooMuch, PoolFull
         """
+        seconds = self._settings.body_seconds
+        arrival = None
         try:
             async with asyncio.timeout(min(seconds, CLOSING_SECONDS) if self._closing else seconds) as timeout:
-                self._waiting.add(timeout)
+                arrival = Arrival(timeout)
+                self._waiting.add(arrival)
                 try:
-                    yield
+                    yield arrival
                 finally:
-                    self._waiting.discard(timeout)
+                    self._waiting.discard(arrival)
         except TimeoutError:
             # What is left of it would be taken for the next request.
             headers = {"Connection": "close"}
+            if arrival is not None and arrival.let_go:
+                headers["Retry-After"] = str(self._settings.retry_after)
+                raise PoolFull("As many bytes of bodies as this server holds are arriving.", headers) from None
             if self._closing:
                 raise ShuttingDown("The server is shutting down.", headers) from None
             message = f"The body did not arrive within {seconds:g} seconds."
@@ -80,13 +121,25 @@ async def received(request: Request, pool: Pool, media_type: str | None = JSON_T
 
 async def worked(request: Request, pool: Pool, job: Job) -> Any:
     """The outcome of a job, which stops when the client goes away; its body must have been read."""
-    return await pool.run(job, lambda: until_gone(request))
+    return await pool.run(job, lambda: until_gone(request), _allowance(request))
 
 
 async def answered_by(request: Request, pool: Pool, job: Job, headers: Mapping[str, str] | None = None) -> Response:
     """What a job writes, as the answer."""
     done: Written = await worked(request, pool, job)
     return Response(done.text, headers={**(headers or {}), "Content-Type": done.media_type})
+
+
+def streamed(request: Request, pool: Pool, job: Job) -> EventStream:
+    """What a job tells of, and then what it writes, as a stream of events; its body must have been read."""
+    state = request.app.state
+    beat = state.settings.heartbeat
+    return EventStream(pool, job, lambda: until_gone(request), _allowance(request), state.searches, beat)
+
+
+def _allowance(request: Request) -> Allowance | None:
+    """What a request may take, where it is one that states or is given its seconds."""
+    return getattr(request.state, ALLOWANCE, None)
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:
@@ -112,8 +165,8 @@ async def read_bytes(request: Request, settings: Settings) -> bytes:
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):
         raise _too_large(settings)
     arrivals: Arrivals = request.app.state.arrivals
-    async with arrivals.within(settings.body_seconds):
-        body = await _collected(request, settings)
+    async with arrivals.one() as arrival:
+        body = await _collected(request, settings, arrivals, arrival)
     coding = request.headers.get("content-encoding", "identity").strip().lower()
     return body if coding == "identity" else _unpacked(body, settings)
 
@@ -132,12 +185,16 @@ def _unpacked(body: bytes, settings: Settings) -> bytes:
     return whole
 
 
-async def _collected(request: Request, settings: Settings) -> bytes:
+async def _collected(request: Request, settings: Settings, arrivals: Arrivals, arrival: Arrival) -> bytes:
     body = bytearray()
     async for chunk in request.stream():
         body += chunk
         if len(body) > settings.body_bytes:
             raise _too_large(settings)
+        arrivals.add(arrival, len(chunk))
+        if arrival.let_go:
+            # The clock says so as soon as it is waited for.
+            await asyncio.Event().wait()
     return bytes(body)
 
 

@@ -74,13 +74,24 @@ LIMITS: dict[str, tuple[int, str, str]] = {
     ),
     "depth": (413, "too-deep", "The body has more lists and mappings inside one another than this server reads."),
     "seconds": (400, "too-many-seconds", "More time is asked for than this server allows a solve."),
+    "reading_seconds": (
+        413,
+        "too-long-to-read",
+        "The body takes longer to read and to check, or the sequence to judge, than this server gives to one.",
+    ),
     "memory": (413, "too-much-memory", "Working on the request takes more memory than this server gives to one."),
+    "grace": (
+        503,
+        "worker-overran",
+        "The process that worked on this request had not ended some time after the seconds allowed, or did not answer any "
+        "more, and was ended. Only this request failed.",
+    ),
     "workers": (400, "too-many-workers", "More searches at once are asked for than this server allows a solve."),
 }
 """What is limited: the status of a request beyond it, and the last part and the meaning of its problem type's address."""
 
-ASKED_FOR = ("seconds", "workers")
-"""Limits of what the query string asks for; the others are of bodies and of the work on them."""
+ASKED_FOR = {"seconds": "seconds", "workers": "workers", "grace": "seconds"}
+"""Limits of what an option of the query string asks for, and that option; the others are of bodies and of the work on them."""
 
 DIED = (
     500,
@@ -92,7 +103,9 @@ DIED = (
 TYPES = (*((status, name, says) for status, (name, says) in KINDS.items()), *LIMITS.values(), DIED)
 """Every type of problem: its status, the last part of its address, and what it means."""
 
-_SETTINGS = {name: f"SEQUENCER_{name if name.startswith(('body', 'head')) else f'most_{name}'}".upper() for name in LIMITS}
+_SETTINGS = {
+    name: f"SEQUENCER_{name if name.startswith(('body', 'head', 'grace')) else f'most_{name}'}".upper() for name in LIMITS
+}
 """The variable that sets each limit."""
 
 REQUEST = "request"
@@ -174,10 +187,12 @@ class Defect(ApiError):
 class WorkerDied(ApiError):
     """The process that worked on a request ended before it had done."""
 
+    AGAIN = "Only this request failed; send it again."
+
     @classmethod
     def alone(cls) -> WorkerDied:
-        """The one sentence there is to say of it."""
-        return cls("The process that worked on this request ended before it had done. Only this request failed; send it again.")
+        """What there is to say of one that ended by itself."""
+        return cls(f"The process that worked on this request ended before it had done. {cls.AGAIN}")
 
 
 class ClientGone(ApiError):

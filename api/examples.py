@@ -13,6 +13,7 @@ from importlib.resources import files
 from typing import Any
 
 from api.errors import DIED, KINDS, PROBLEM_TYPES, limit_body, problem_body, problem_of, title_of
+from api.jobs import Allowance
 from api.media import EVENTS_TYPE, JSON_TYPE, SCHEMA_TYPE, YAML_TYPE
 from api.messages import OPTIONS
 from api.settings import Settings
@@ -280,7 +281,12 @@ def refusals(status: int, limited: tuple[str, ...]) -> dict[str, Any]:
         "slots": (usual.most_slots, "There are 20,040 periods in which classes meet, or more; at most 20,000 are taken here."),
         "what_ifs": (usual.most_what_ifs, "There are 21 what-ifs; at most 20 are taken here."),
         "depth": (usual.most_depth, "There are more than 30 levels inside one another (line 3, column 40)."),
+        "reading_seconds": (
+            usual.most_reading_seconds,
+            "Reading this, and checking it, takes longer than 10 s, the most for one request.",
+        ),
         "memory": (usual.most_memory, "Working on this takes more than 2,000 MB of memory, the most for one request."),
+        "grace": (usual.grace, str(Allowance(usual.seconds, usual.grace).overrun())),
         "seconds": (usual.most_seconds, "The option seconds is more than 120, the most that this server allows."),
         "workers": (usual.most_workers, "The option workers is more than 8, the most that this server allows."),
     }

@@ -11,7 +11,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, Protocol
 
 from api.calls import Job, Tell
-from api.errors import ClientGone, PoolFull, ShuttingDown
+from api.errors import ClientGone, PoolFull, ShuttingDown, TooMuch
 from sequencer import StopSignal
 
 GONE_SECONDS = 0.25
@@ -21,18 +21,92 @@ CLOSING_SECONDS = 5.0
 """How long a job may take to say what it has when the server ends."""
 
 
-class Ending:
-    """Tells a job to end, and knows by when it must have."""
+class Allowance:
+    """How long a request may be worked on, over all that is done for it; while it waits for its turn no time passes.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    seconds
+        After so many whatever works on it is told to stop, and to answer with what it has.
+    grace
+        Seconds more after which it is ended.
+    """
+
+    def __init__(self, seconds: float, grace: float) -> None:
+        self._seconds, self._grace = seconds, grace
+        self._spent = 0.0
+
+    @property
+    def left(self) -> float:
+        """Seconds that are left before what works on it is told to stop."""
+        return max(0.0, self._seconds - self._spent)
+
+    @property
+    def patience(self) -> float:
+        """Seconds that are left before it is ended."""
+        return self.left + self._grace
+
+    def spend(self, seconds: float) -> None:
+        """So many were worked."""
+        self._spent += seconds
+
+    def overrun(self) -> TooMuch:
+        """What is told of a request that was ended."""
+        message = (
+            f"This was worked on for more than the {self._seconds:g} s allowed and {self._grace:g} s of grace, and then ended. "
+            "Only this request failed; allow more seconds, or send it again when the server has less to do."
+        )
+        return TooMuch("grace", self._grace, message)
+
+
+class Ending:
+    """Tells a job to end, and knows by when it must have.
+
+    Parameters
+    ----------
+    allowance
+        What its request may take.
+    most
+        Seconds that the job itself may take.
+    """
+
+    def __init__(self, allowance: Allowance | None = None, most: float = math.inf) -> None:
         self.signal = StopSignal()
+        self.time_up = math.inf
+        """Time of the monotonic clock at which it is to be told to stop."""
         self.last = math.inf
-        """Time of the monotonic clock at which patience ends."""
+        """The same at which patience ends."""
+        self.why: Exception = ShuttingDown("The server is shutting down.")
+        """What is told where patience ends first."""
+        self._allowance, self._most = allowance, most
+        self._began = math.inf
+        self._lock = threading.Lock()
+
+    def begin(self) -> None:
+        """It is worked on: from now on its time passes."""
+        now = self._began = time.monotonic()
+        if self._allowance is not None:
+            self.time_up = now + self._allowance.left
+            self._end_by(now + self._allowance.patience, self._allowance.overrun())
+        if self._most < math.inf:
+            message = f"Reading this, and checking it, takes longer than {self._most:g} s, the most for one request."
+            self._end_by(now + self._most, TooMuch("reading_seconds", self._most, message))
+
+    def over(self) -> None:
+        """It is worked on no more."""
+        if self._allowance is not None:
+            self._allowance.spend(max(0.0, time.monotonic() - self._began))
 
     def end(self, seconds: float) -> None:
         """Tell it to end within so many seconds; safe to call from any thread, more than once."""
-        self.last = min(self.last, time.monotonic() + seconds)
+        # Where its client has gone nobody hears this.
+        self._end_by(time.monotonic() + seconds, ShuttingDown("The server is shutting down."))
         self.signal.stop()
+
+    def _end_by(self, last: float, why: Exception) -> None:
+        with self._lock:
+            if last < self.last:
+                self.last, self.why = last, why
 
 
 class Worker(Protocol):
@@ -59,6 +133,8 @@ class Pool:
         Seconds after which those turned away should try again.
     worker
         Makes a worker.
+    most
+        Seconds that a job may take.
 
     Notes
     -----
@@ -66,14 +142,17 @@ class Pool:
     that runs is ended by its signal, or with its worker; it keeps its place until it has ended.
     """
 
-    def __init__(self, running: int, waiting: int, retry_after: int, worker: Callable[[], Worker]) -> None:
+    def __init__(
+        self, running: int, waiting: int, retry_after: int, worker: Callable[[], Worker], most: float = math.inf
+    ) -> None:
         # A thread for each worker does nothing but wait for it.
         self._threads = ThreadPoolExecutor(running, thread_name_prefix="job")
         self.workers = tuple(worker() for _ in range(running))
         self._idle = list(self.workers)
-        self._most = running
+        self._running = running
         self._places = running + waiting
         self._retry_after = retry_after
+        self._most = most
         self._lock = threading.Lock()
         self._jobs: dict[Future[Any], Ending] = {}
         self._closing = False
@@ -87,7 +166,7 @@ class Pool:
     def counts(self) -> tuple[int, int]:
         """Number of jobs that run, and that wait."""
         jobs = self.jobs
-        running = min(jobs, self._most)
+        running = min(jobs, self._running)
         return running, jobs - running
 
     def start(self) -> None:
@@ -105,7 +184,7 @@ class Pool:
         with self._lock:
             self._check_room()
 
-    async def run(self, job: Job, gone: Callable[[], Awaitable[object]]) -> Any:
+    async def run(self, job: Job, gone: Callable[[], Awaitable[object]], allowance: Allowance | None = None) -> Any:
         """Run a job and wait for its outcome.
 
         Parameters
@@ -114,21 +193,23 @@ class Pool:
             Done by a worker of the pool. It should end soon after its signal is given.
         gone
             Awaited meanwhile; when it returns, nobody wants the outcome any more and the job is stopped.
+        allowance
+            What its request may take.
 
         Raises
         ------
-        PoolFull, ShuttingDown, ClientGone
+        PoolFull, ShuttingDown, ClientGone, TooMuch
         """
-        return await self.outcome(*self.begin(job), gone)
+        return await self.outcome(*self.begin(job, allowance), gone)
 
-    def begin(self, job: Job, tell: Tell | None = None) -> tuple[Future[Any], Ending]:
+    def begin(self, job: Job, allowance: Allowance | None = None, tell: Tell | None = None) -> tuple[Future[Any], Ending]:
         """Give a job its place; whoever does must await its outcome. ``tell`` is given what the job tells, from any thread.
 
         Raises
         ------
         PoolFull, ShuttingDown
         """
-        ending = Ending()
+        ending = Ending(allowance, self._most)
         with self._lock:
             self._check_room()
             future = self._threads.submit(self._work, job, ending, tell or (lambda _: None))
@@ -183,6 +264,7 @@ class Pool:
         try:
             return worker.work(job, ending, tell)
         finally:
+            ending.over()
             with self._lock:
                 self._idle.append(worker)
 

@@ -9,6 +9,7 @@ from starlette.requests import Request
 
 from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
 from api.headers import media_type_of, wait_of, weight_of, weights_of
+from api.jobs import Allowance
 from api.messages import OPTIONS
 from api.settings import Settings
 from sequencer import FORMATS, Format, format_named
@@ -29,6 +30,9 @@ FORM_TYPES = {
 
 APPLIED = "preference_applied"
 """Where a request keeps what becomes its answer's ``Preference-Applied``."""
+
+ALLOWANCE = "allowance"
+"""Where it keeps what may be spent on it."""
 
 LANGUAGES: dict[str, Literal["yaml", "json"]] = {
     JSON_TYPE: "json",
@@ -195,13 +199,19 @@ def workers_allowed(settings: Settings, workers: int | None) -> int:
 def seconds_allowed(request: Request, settings: Settings, seconds: float | None) -> float:
     """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows.
 
-    A preference, and the usual time, are cut to what is allowed.
+    A preference, and the usual time, are cut to what is allowed. All that is done for the request has no more than that.
 
     Raises
     ------
     TooMuch
         When the option says more than is allowed.
     """
+    allowed = _allowed(request, settings, seconds)
+    setattr(request.state, ALLOWANCE, Allowance(allowed, settings.grace))
+    return allowed
+
+
+def _allowed(request: Request, settings: Settings, seconds: float | None) -> float:
     if seconds is not None:
         most = settings.most_seconds
         if seconds > most:

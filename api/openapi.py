@@ -111,7 +111,7 @@ def _add_examples(document: dict[str, Any]) -> None:
             for media_type in takes.keys() & {JSON_TYPE, YAML_TYPE}:
                 takes[media_type]["example"] = bodies_of(path)
             options = {option["name"] for option in operation.get("parameters", [])}
-            limited = tuple(limit for limit in LIMITS if (limit in options if limit in ASKED_FOR else bool(takes)))
+            limited = tuple(limit for limit in LIMITS if (ASKED_FOR[limit] in options if limit in ASKED_FOR else bool(takes)))
             for status, response in operation["responses"].items():
                 for media_type, content in response.get("content", {}).items():
                     refused = media_type == PROBLEM_TYPE

@@ -9,18 +9,19 @@ import logging
 import multiprocessing
 import os
 import pickle
+import queue
 import threading
 import time
 import weakref
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
 from api.calls import Job, Raised, Tell
-from api.errors import ShuttingDown, TooMuch, WorkerDied
+from api.errors import TooMuch, WorkerDied
 from api.jobs import Ending
-from api.worker import ENDED, MEGABYTE, STOP, TOLD, WORK, serve
+from api.worker import END, ENDED, MEGABYTE, STOP, TIME_UP, TOLD, WORK, serve
 
 TICK = 0.05
 """Seconds after which a worker that says nothing is looked at: whether it shall stop, and what memory it takes."""
@@ -28,11 +29,17 @@ TICK = 0.05
 EXIT_SECONDS = 2.0
 """How long a worker that has nothing to do may take to end."""
 
+STOPPED = "T"
+"""The letter of a process that was stopped by a signal (proc(5))."""
+
+ANSWERING_SECONDS, STARTING_SECONDS = 2.0, 30.0
+"""How long it may take to say that it has a job, or be stopped; and one that was just started, which may have to load all."""
+
 KEPT = 0.5
 """Share of its bound of memory that a worker may hold on to between jobs; one with more is replaced by a fresh one."""
 
 TRIES = 3
-"""How often a job is handed to a fresh process when the one before ended without having taken it."""
+"""How often a job is handed to a fresh process when the one before ended, or did not answer, without having taken it."""
 
 _log = logging.getLogger("api.workers")
 
@@ -50,7 +57,11 @@ def _context() -> Any:
 
 
 class _NotTaken(Exception):
-    """The process ended before it had the job."""
+    """The process ended, or did not answer, before it had the job."""
+
+
+class _Gone:
+    """Stands for what a process would have sent, had it not ended."""
 
 
 class WorkerProcess:
@@ -66,6 +77,11 @@ class WorkerProcess:
         self._memory = memory
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._sent: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        """What the process has sent. A thread waits at its pipe, since one that is stopped may have sent half of something."""
+        self._reading: threading.Thread | None = None
+        self._heard = False
+        """Whether it has ever said anything."""
         self.busy = False
         """Whether it has a job and has not done it."""
         _all.add(self)
@@ -86,7 +102,10 @@ class WorkerProcess:
         with _starting:
             process.start()
         theirs.close()
-        self._process, self._pipe = process, ours
+        self._process, self._pipe, self._heard = process, ours, False
+        self._sent = queue.SimpleQueue()
+        self._reading = threading.Thread(target=_pass_on, args=(ours, self._sent), name="pipe", daemon=True)
+        self._reading.start()
 
     def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
         """Do a job and return its outcome.
@@ -94,7 +113,8 @@ class WorkerProcess:
         Raises
         ------
         WorkerDied, TooMuch, ShuttingDown
-            When the process ended before the job did: by itself, because it took too much, or because it did not heed a signal.
+            When the process ended before the job did: by itself, because it took too much memory or time, or because it did not
+            heed a signal.
         """
         packed = pickle.dumps(job)
         for _ in range(TRIES):
@@ -124,49 +144,65 @@ class WorkerProcess:
 
     def close(self) -> None:
         """Let the process end; no job is being worked on."""
-        if self._pipe is not None:
-            self._pipe.close()
-        if self._process is not None:
+        if self._process is not None and self._pipe is not None:
+            with contextlib.suppress(OSError):
+                self._pipe.send((END, 0, b""))
             self._process.join(EXIT_SECONDS)
         self.kill()
 
     def kill(self) -> None:
         """End the process at once."""
-        if self._pipe is not None:
-            self._pipe.close()
         if self._process is not None:
             self._process.kill()
             self._process.join(EXIT_SECONDS)
-        self._process = self._pipe = None
+        if self._reading is not None:
+            # It ends where the pipe does; before that, closing would take the pipe away under it.
+            self._reading.join(EXIT_SECONDS)
+        if self._pipe is not None:
+            self._pipe.close()
+        self._process = self._pipe = self._reading = None
         self.busy = False
 
     def _hand_over(self, number: int, packed: bytes) -> None:
         self.start()
-        assert self._pipe is not None
+        assert self._pipe is not None and self._process is not None
+        # One that is stopped takes no more than the pipe holds: whoever sends would wait with it.
+        late = threading.Timer(self._patience, self._process.kill)
+        late.daemon = True
+        late.start()
         try:
             self._pipe.send((WORK, number, packed))
         except OSError:
             self.kill()
             raise _NotTaken from None
+        finally:
+            late.cancel()
+
+    @property
+    def _patience(self) -> float:
+        """Seconds that it may take to say that it has a job."""
+        return ANSWERING_SECONDS if self._heard else STARTING_SECONDS
 
     def _awaited(self, number: int, ending: Ending, tell: Tell) -> Any:
         """What the job ends with; what it tells on the way is passed on."""
         assert self._pipe is not None
         self.busy = stopped = False
-        looked = time.monotonic()
+        began = looked = moved = time.monotonic()
         while True:
-            if wait([self._pipe], TICK):
-                try:
-                    kind, of, what = self._pipe.recv()
-                except (EOFError, OSError):
+            with contextlib.suppress(queue.Empty):
+                sent = self._sent.get(timeout=TICK)
+                if isinstance(sent, _Gone):
                     taken = self.busy
                     self.kill()
                     if not taken:
-                        raise _NotTaken from None
+                        raise _NotTaken
                     _log.error("a worker process died; its request failed")
-                    raise WorkerDied.alone() from None
+                    raise WorkerDied.alone()
+                kind, of, what = sent
                 assert of == number, "a process has one job at a time"
-                self.busy = kind != ENDED
+                if not self.busy:
+                    ending.begin()
+                self._heard, self.busy = True, kind != ENDED
                 if kind == ENDED:
                     return what
                 if kind == TOLD:
@@ -175,15 +211,26 @@ class WorkerProcess:
             if now < looked + TICK:
                 continue
             looked = now
-            if ending.signal.stopped and not stopped:
+            if (ending.signal.stopped or now > ending.time_up) and not stopped:
                 stopped = True
                 with contextlib.suppress(OSError):
-                    self._pipe.send((STOP, number, b""))
+                    self._pipe.send((STOP if ending.signal.stopped else TIME_UP, number, b""))
             if now > ending.last:
                 self.kill()
-                # Where its client has gone nobody hears this.
-                raise ShuttingDown("The server is shutting down.")
-            if self.used() > self._memory * MEGABYTE:
+                if isinstance(ending.why, TooMuch):
+                    _log.error("a worker process did not end in time; its request failed")
+                raise ending.why
+            if not self.busy and now > began + self._patience:
+                self.kill()
+                _log.error("a worker process does not answer; another one takes its place")
+                raise _NotTaken
+            state, used = self._seen()
+            moved = moved if state == STOPPED else now
+            if now > moved + ANSWERING_SECONDS:
+                self.kill()
+                _log.error("a worker process was stopped; its request failed")
+                raise WorkerDied("The process that worked on this request was stopped, and then ended. " + WorkerDied.AGAIN)
+            if used > self._memory * MEGABYTE:
                 self.kill()
                 _log.error("a worker process took more than %d MB; its request failed", self._memory)
                 raise self._too_much()
@@ -194,11 +241,26 @@ class WorkerProcess:
 
     def used(self) -> int:
         """Bytes of memory that the process takes now; 0 where that cannot be known."""
+        return self._seen()[1]
+
+    def _seen(self) -> tuple[str, int]:
+        """What the process does now, in the system's letter, and the bytes that it takes; nothing where that cannot be known."""
         try:
-            pages = Path(f"/proc/{self.pid}/statm").read_text(encoding="ascii").split()[1]
+            told = Path(f"/proc/{self.pid}/stat").read_text(encoding="ascii", errors="replace")
         except OSError:
-            return 0
-        return int(pages) * os.sysconf("SC_PAGE_SIZE")
+            return "", 0
+        # Its name, in brackets, may hold anything.
+        facts = told.rpartition(")")[2].split()
+        return facts[0], int(facts[21]) * os.sysconf("SC_PAGE_SIZE")
+
+
+def _pass_on(pipe: Connection, sent: queue.SimpleQueue[Any]) -> None:
+    """Take what comes through a pipe until its other end is closed."""
+    try:
+        while True:
+            sent.put(pipe.recv())
+    except (EOFError, OSError):
+        sent.put(_Gone())
 
 
 _all: weakref.WeakSet[WorkerProcess] = weakref.WeakSet()

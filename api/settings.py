@@ -37,9 +37,12 @@ class Settings:
     port: int = _setting(8000, 0, 65535, "port to listen on; 0 takes a free one")
     # The reader of documents takes no more than this either.
     body_bytes: int = _setting(2_000_000, 1, 2_000_000, "largest body")
+    arriving_bytes: int = _setting(64_000_000, 1, 10**12, "bytes of bodies that are arriving at once, all together")
     body_seconds: float = _setting(30.0, 0.001, 3600, "time in which a body must have arrived")
     seconds: float = _setting(30.0, 0.001, 86400, "time a solve is allowed when the request does not say")
     most_seconds: float = _setting(120.0, 0.001, 86400, "time a solve is allowed at most")
+    grace: float = _setting(2.0, 0.05, 3600, "time beyond that after which what works on a request is ended")
+    most_reading_seconds: float = _setting(10.0, 0.05, 3600, "time in which a body is read and checked, or a sequence judged")
     workers: int = _setting(3, 1, 64, "the solver's searches in each solve; answers depend on it")
     most_workers: int = _setting(8, 1, 64, "searches that a request may ask for, or the usual number if that is more")
     most_classes: int = _setting(100, 1, 500, "most classes of a scenario")
@@ -120,5 +123,5 @@ def variables() -> str:
     lines = []
     for about in fields(Settings):
         default = getattr(Settings(), about.name)
-        lines.append(f"  {PREFIX + about.name.upper():<26}{about.metadata['says']} (default {default})")
+        lines.append(f"  {PREFIX + about.name.upper():<32}{about.metadata['says']} (default {default})")
     return "\n".join(lines)

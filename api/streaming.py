@@ -12,7 +12,7 @@ from starlette.types import Receive, Scope, Send
 
 from api.calls import Event, Job, Told
 from api.errors import ClientGone, problem_of
-from api.jobs import Pool
+from api.jobs import Allowance, Pool
 from api.media import EVENTS_TYPE
 from api.searches import ADDRESS, Searches
 from sequencer import Progress
@@ -31,6 +31,8 @@ class EventStream(Response):
         It writes JSON, and tells of every improvement, or of every part that is ready.
     gone
         Awaited meanwhile; when it returns, the job is stopped.
+    allowance
+        What the request may take.
     searches
         Where the job has a name while it runs, by which it can be told to stop.
     beat
@@ -43,13 +45,21 @@ class EventStream(Response):
 
     media_type = EVENTS_TYPE
 
-    def __init__(self, pool: Pool, job: Job, gone: Callable[[], Awaitable[object]], searches: Searches, beat: float) -> None:
+    def __init__(
+        self,
+        pool: Pool,
+        job: Job,
+        gone: Callable[[], Awaitable[object]],
+        allowance: Allowance | None,
+        searches: Searches,
+        beat: float,
+    ) -> None:
         super().__init__(headers={"Cache-Control": "no-store", "Vary": "Accept"})
         del self.headers["content-length"]
         self._beat = beat
         self._loop = asyncio.get_running_loop()
         self._told: asyncio.Queue[Told | None] = asyncio.Queue()
-        future, ending = pool.begin(job, self._tell)
+        future, ending = pool.begin(job, allowance, self._tell)
         self._name = searches.add(ending)
         self._outcome = asyncio.ensure_future(pool.outcome(future, ending, gone))
         self._outcome.add_done_callback(lambda _: searches.forget(self._name))

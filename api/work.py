@@ -93,6 +93,10 @@ MOST_UNPACKED = 3_000_000
 """Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
 
 
+SHARE_OF_FIRST = 0.7
+"""Share of the time allowed for what comes first, where something else has the rest: a sequence before its starters."""
+
+
 @dataclass(frozen=True)
 class Body:
     """A request's body, the language that it is in, and how much of everything it may hold."""
@@ -195,6 +199,8 @@ def checked(body: Body, form: str, best: SolveSettings | None, completed: float 
         return in_form(form, verdict_text(build_instance(scenario), verdict))
     answer = verdict_json(build_instance(scenario), verdict)
     if best is not None:
+        if completed is not None:
+            best, completed = best.shortened(SHARE_OF_FIRST), completed * (1 - SHARE_OF_FIRST)
         answer["beside_best"] = beside_json(verdict.aims, solve(scenario, best, stop=caller.stop))
     if completed is not None:
         answer["completion"] = completion_json(complete(scenario, sequence, completed, caller.stop))
@@ -233,11 +239,13 @@ def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
 def sequenced(body: Body, read: Read, settings: SolveSettings, form: str, starters: bool, heard: bool, caller: Caller) -> Written:
     """The best sequence in one of the forms; ``heard`` says whether somebody wants to be told of improvements."""
     scenario, shown = read.unpacked()
-    answer = solve(scenario, settings, caller.tell if heard else None, caller.stop)
+    first = settings.shortened(SHARE_OF_FIRST) if starters else settings
+    answer = solve(scenario, first, caller.tell if heard else None, caller.stop)
     if form == "json":
         return in_json(_told(body, scenario, settings, answer, caller))
     if starters:
-        shown = replace(shown, opens=opens_in(answer, assign_starters(answer, settings.seconds, settings.seed, caller.stop)))
+        found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
+        shown = replace(shown, opens=opens_in(answer, found))
     return Written(_in_bytes(written(answer, form, shown)), format_named(form).content_type)
 
 
@@ -253,9 +261,11 @@ def surrounded(
     read: Read, settings: SolveSettings, name: str, form: str, asked: Asked, starters: bool, caller: Caller
 ) -> Written:
     """Something about the best sequence: what is to prepare, what is covered, what lessons open with."""
-    answer = solve(read.unpacked(), settings, None, caller.stop)
+    first = settings.shortened(SHARE_OF_FIRST) if starters else settings
+    answer = solve(read.unpacked(), first, None, caller.stop)
     if starters:
-        asked = replace(asked, starters=assign_starters(answer, settings.seconds, settings.seed, caller.stop))
+        found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
+        asked = replace(asked, starters=found)
     text = _in_bytes(around_written(answer, name, form, asked))
     # JSON is UTF-8 without saying so.
     return Written(text, AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8")

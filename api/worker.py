@@ -21,8 +21,8 @@ try:
 except ImportError:  # not on Windows, where a process cannot bound its own memory
     resource = None  # type: ignore[assignment]
 
-WORK, STOP = "work", "stop"
-"""What a worker is sent: a job with its number, or that the job of a number shall stop."""
+WORK, STOP, TIME_UP, END = "work", "stop", "time up", "end"
+"""What a worker is sent: a job with its number, that the job of a number shall stop or has no time left, that it shall end."""
 
 TAKEN, TOLD, ENDED = "taken", "told", "ended"
 """What it sends: that it has a job, an improvement or a part of the answer, a job's outcome."""
@@ -79,8 +79,10 @@ class Serving:
                 self._send(TAKEN, number, None)
                 self._latest = number, StopSignal()
                 self._jobs.put((number, packed, self._latest[1]))
+            elif kind == END:
+                os._exit(0)
             elif number == self._latest[0]:
-                self._latest[1].stop()
+                self._latest[1].stop("time" if kind == TIME_UP else "hand")
 
     def _tell(self, number: int, told: Told) -> None:
         self._send(TOLD, number, told)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
 
@@ -61,6 +61,11 @@ class SolveSettings:
     effort: float | None = None
     alternatives: int = 0
     loss: Mapping[str, int] = field(default_factory=dict)
+
+    def shortened(self, share: float) -> SolveSettings:
+        """The same with a share of the time, and with all the effort, so that only the clock can make another answer."""
+        effort = self.seconds * EFFORT_PER_SECOND if self.effort is None else self.effort
+        return replace(self, seconds=self.seconds * share, effort=effort)
 
 
 @dataclass(frozen=True)

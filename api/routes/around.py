@@ -55,7 +55,7 @@ async def cover(request: Request, options: Annotated[CoverageOptions, Query()]) 
     },
 )
 async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> Response:
-    """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with, in as much time again."""
+    """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with."""
     return await _about(request, options, "starters", Asked(), starters=True)
 
 

@@ -9,12 +9,11 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api import work
-from api.bodies import answered_by, received, until_gone, worked
+from api.bodies import answered_by, received, streamed, worked
 from api.comparison_messages import CompareOptions
 from api.media import AS_IT_IS, EVENTS_TYPE, FORM_TYPES, JSON_TYPE, chosen_of, seconds_allowed, wants_events, workers_allowed
 from api.messages import SAID_FORMS
 from api.openapi import as_events, in_forms, problems, request_body
-from api.streaming import EventStream
 from sequencer import SolveSettings
 
 router = APIRouter(tags=["scenarios"])
@@ -52,5 +51,5 @@ async def compare_what_ifs(request: Request, options: Annotated[CompareOptions, 
     settings = SolveSettings(seconds, options.seed, workers)
     job = partial(work.compared, read, settings, form, options.close, streams)
     if streams:
-        return EventStream(state.solves, job, lambda: until_gone(request), state.searches, state.settings.heartbeat)
+        return streamed(request, state.solves, job)
     return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -9,12 +9,11 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api import work
-from api.bodies import answered_by, received, until_gone, worked
+from api.bodies import answered_by, received, streamed, worked
 from api.errors import UnusableOption
 from api.media import AS_IT_IS, VARY, chosen_format, seconds_allowed, wants_events, workers_allowed
 from api.messages import OPTIONS, SEVERAL, SolveOptions
 from api.openapi import as_events, in_forms, problems, request_body
-from api.streaming import EventStream
 from sequencer import FORMATS, Shown, SolveSettings, read_loss
 
 router = APIRouter(tags=["scenarios"])
@@ -58,5 +57,5 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     settings = SolveSettings(seconds, options.seed, workers, alternatives=options.alternatives, loss=loss)
     job = partial(work.sequenced, body, read, settings, form.name, options.starters, streams)
     if streams:
-        return EventStream(state.solves, job, lambda: until_gone(request), state.searches, state.settings.heartbeat)
+        return streamed(request, state.solves, job)
     return await answered_by(request, state.solves, job, VARY if form.name == "json" else AS_IT_IS)

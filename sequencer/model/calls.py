@@ -69,11 +69,15 @@ class StopSignal:
         self._stopped = False
         self.holding = False
         """Whether the solve holds a sequence, so that to stop it gives one."""
+        self.by = "hand"
+        """What gave it: ``hand``, or ``time``."""
         self._solvers: list[cp_model.CpSolver] = []
 
-    def stop(self) -> None:
-        """Stop now; safe to call from any thread, more than once."""
+    def stop(self, by: str = "hand") -> None:
+        """Stop now, by a hand or since the time is up; safe to call from any thread, more than once."""
         with self._lock:
+            if not self._stopped:
+                self.by = by
             self._stopped = True
             for solver in self._solvers:
                 solver.stop_search()
@@ -252,7 +256,7 @@ class Calls:
     def _cut_by(self, first: bool, ends: float, left: float) -> str:
         """What ended a search that settled nothing; what was cut before by a hand or by the clock stays so."""
         if self.stop.stopped:
-            return "hand"
+            return self.stop.by
         by_clock = first or left > 0 or time.monotonic() >= ends
         return "time" if by_clock or self.stopped_by == "time" else "effort"
 

@@ -52,6 +52,18 @@ def heed_nothing(_: Caller) -> None:
     time.sleep(PATIENCE)
 
 
+def until_stopped(caller: Caller) -> str:
+    """Go on until told to stop, and say by what."""
+    while not caller.stop.stopped:
+        time.sleep(0.01)
+    return caller.stop.by
+
+
+def length_of(text: bytes, _: Caller) -> int:
+    """Say how long a text is."""
+    return len(text)
+
+
 def fail(number: int, _: Caller) -> None:
     """Fail as a job may."""
     raise FAILURES[number]

@@ -73,6 +73,36 @@ def test_a_body_that_does_not_arrive_is_not_waited_for(path: str) -> None:
     assert response.headers["connection"] == "close"
 
 
+def test_the_largest_of_the_bodies_that_arrive_makes_room_for_others() -> None:
+    async def steps() -> None:
+        # Three of these bodies that are stuck on their way are too many; the short one is not asked to go.
+        settings = Settings(arriving_bytes=250_000, retry_after=9)
+        started = asyncio.Event()
+
+        async def stuck(size: int) -> AsyncIterator[bytes]:
+            yield b" " * size
+            started.set()
+            await asyncio.Event().wait()
+
+        async with client_of(create_app(settings)) as client:
+            held = []
+            for size in (90_000, 100_000, 80_000):
+                started.clear()
+                sending = client.post("/v1/sequences", content=stuck(size), headers={"Content-Type": JSON})
+                held.append(asyncio.ensure_future(sending))
+                await started.wait()
+            refused = await held[1]
+            assert "bytes of bodies" in problem(refused, 503)["detail"]
+            assert (refused.headers["retry-after"], refused.headers["connection"]) == ("9", "close")
+            answer = await client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML})
+            assert answer.json()["status"] == "optimal"
+            assert not held[0].done() and not held[2].done()
+            for each in held:
+                each.cancel()
+
+    asyncio.run(steps())
+
+
 def test_a_client_that_leaves_while_it_sends_ends_its_request() -> None:
     messages = [
         {"type": "http.request", "body": b"{", "more_body": True},

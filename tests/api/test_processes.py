@@ -19,7 +19,7 @@ import pytest
 from api.app import create_app
 from api.calls import Caller
 from api.errors import Defect, ShuttingDown, TooMuch, WorkerDied, problem_of
-from api.jobs import Ending, Pool
+from api.jobs import Allowance, Ending, Pool
 from api.processes import WorkerProcess
 from api.settings import Settings
 from tests.api import greedy
@@ -111,6 +111,60 @@ def test_one_that_heeds_nothing_is_ended_when_patience_is(worker: WorkerProcess)
     assert done(worker, greedy.own_number) != first
 
 
+@pytest.mark.parametrize("text", [b"", b"x" * 3_000_000], ids=["small", "more than a pipe holds"])
+def test_one_that_is_stopped_while_it_has_nothing_to_do_fails_nothing(
+    worker: WorkerProcess, text: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("api.processes.ANSWERING_SECONDS", 0.3)
+    first = done(worker, greedy.own_number)
+    os.kill(first, signal.SIGSTOP)
+    assert done(worker, partial(greedy.length_of, text)) == len(text)
+    assert worker.pid != first
+    with pytest.raises(ProcessLookupError):
+        os.kill(first, 0)
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are looked at in /proc")
+def test_one_that_is_stopped_at_work_fails_its_job_and_the_next_job_has_another(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    threading.Timer(0.2, os.kill, (first, signal.SIGSTOP)).start()
+    with pytest.raises(WorkerDied, match="was stopped"):
+        done(worker, greedy.until_stopped)
+    assert done(worker, greedy.own_number) != first
+
+
+def test_closing_ends_one_that_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("api.processes.EXIT_SECONDS", 0.2)
+    worker = WorkerProcess(300)
+    number = done(worker, greedy.own_number)
+    os.kill(number, signal.SIGSTOP)
+    worker.close()
+    with pytest.raises(ProcessLookupError):
+        os.kill(number, 0)
+
+
+def test_one_whose_time_is_up_is_told_so(worker: WorkerProcess) -> None:
+    assert done(worker, greedy.until_stopped, Ending(Allowance(0.1, PATIENCE))) == "time"
+
+
+def test_one_that_overruns_its_grace_is_ended(worker: WorkerProcess) -> None:
+    first = done(worker, greedy.own_number)
+    with pytest.raises(TooMuch) as refusal:
+        done(worker, greedy.heed_nothing, Ending(Allowance(0.2, 0.1)))
+    status, body = problem_of(refusal.value)
+    assert (status, body["limit"], body["most"], body["setting"]) == (503, "grace", 0.1, "SEQUENCER_GRACE")
+    assert body["type"] == "/v1/problems/worker-overran" and "0.2 s allowed" in body["detail"]
+    assert done(worker, greedy.own_number) != first
+
+
+def test_a_reading_that_takes_longer_than_any_may_is_ended(worker: WorkerProcess) -> None:
+    with pytest.raises(TooMuch) as refusal:
+        done(worker, greedy.heed_nothing, Ending(Allowance(100, 2), 0.2))
+    status, body = problem_of(refusal.value)
+    assert (status, body["limit"], body["setting"]) == (413, "reading_seconds", "SEQUENCER_MOST_READING_SECONDS")
+    assert done(worker, partial(greedy.length_of, b"x")) == 1
+
+
 @pytest.mark.parametrize("number", range(len(greedy.FAILURES)))
 def test_what_a_job_raises_arrives_whole(worker: WorkerProcess, number: int) -> None:
     expected = greedy.FAILURES[number]
@@ -189,6 +243,49 @@ def test_a_solving_process_that_is_killed_fails_exactly_one_request(accept: str)
             both = [client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML}) for _ in range(2)]
             assert [each.json()["status"] for each in await asyncio.gather(*both)] == ["optimal", "optimal"]
             assert (await client.get("/healthz")).json() == {"status": "ok", "running": 0, "waiting": 0}
+
+    asyncio.run(steps())
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are looked at in /proc")
+@pytest.mark.parametrize("accept", [JSON, EVENTS])
+def test_a_solving_process_that_is_stopped_fails_its_request_and_its_place_is_free_again(accept: str) -> None:
+    async def steps() -> None:
+        app = create_app(Settings(running=1, waiting=0))
+        async with client_of(app) as client:
+            headers = {"Content-Type": JSON, "Accept": accept}
+            asked = asyncio.ensure_future(client.post("/v1/sequences?seconds=100", content=ENDLESS, headers=headers))
+            await solving(client, 1)
+            (victim,) = workers_of(app.state.solves)
+
+            async def works() -> bool:
+                return victim.busy
+
+            await until(works)
+            assert victim.pid is not None
+            os.kill(victim.pid, signal.SIGSTOP)
+            response = await asked
+            document = problem(response, 500) if accept == JSON else dict(events_of(response.text))["problem"]
+            assert document["type"] == "/v1/problems/worker-died" and "was stopped" in document["detail"]
+            answer = await client.post("/v1/sequences", content=SMALL, headers={"Content-Type": YAML})
+            assert answer.json()["status"] == "optimal"
+
+    asyncio.run(steps())
+
+
+def test_all_that_is_done_for_a_request_has_its_seconds() -> None:
+    async def steps() -> None:
+        async with client_of(create_app(Settings(running=1, grace=0.05))) as client:
+            # Laying out so much and reading it takes longer than that.
+            units = [
+                {"id": f"u{number}", "lessons": [{"id": f"l{number}-{each}"} for each in range(10)]} for number in range(800)
+            ]
+            large = json.dumps({"format": 1, "units": units}).encode()
+            response = await client.post("/v1/sequences?seconds=0.001", content=large, headers={"Content-Type": JSON})
+            assert problem(response, 503)["limit"] == "grace"
+        async with client_of(create_app(Settings(running=1))) as client:
+            response = await client.post("/v1/sequences?seconds=0.3", content=ENDLESS, headers={"Content-Type": JSON})
+            assert (response.json()["status"], response.json()["run"]["stopped_by"]) == ("unknown", "time")
 
     asyncio.run(steps())
 

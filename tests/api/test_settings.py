@@ -26,9 +26,12 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_HOST": "::1",
         "SEQUENCER_PORT": "81",
         "SEQUENCER_BODY_BYTES": "1000",
+        "SEQUENCER_ARRIVING_BYTES": "2000",
         "SEQUENCER_BODY_SECONDS": "2.5",
         "SEQUENCER_SECONDS": "5",
         "SEQUENCER_MOST_SECONDS": "6",
+        "SEQUENCER_GRACE": "1.5",
+        "SEQUENCER_MOST_READING_SECONDS": "8.5",
         "SEQUENCER_WORKERS": "1",
         "SEQUENCER_MOST_WORKERS": "2",
         "SEQUENCER_MOST_CLASSES": "7",
@@ -50,8 +53,8 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_CONNECTIONS": "9",
     }
     settings = Settings.from_environment(stated)
-    first = ("::1", 81, 1000, 2.5, 5.0, 6.0, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3, "one,two", "keys", "https://one", 4.5)
-    assert settings == Settings(*first, "planner.example", 7.5, 8.5, 9)
+    first = ("::1", 81, 1000, 2000, 2.5, 5.0, 6.0, 1.5, 8.5, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3)
+    assert settings == Settings(*first, "one,two", "keys", "https://one", 4.5, "planner.example", 7.5, 8.5, 9)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 
