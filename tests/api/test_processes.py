@@ -96,7 +96,7 @@ def test_more_memory_than_allowed_ends_the_job_with_the_name_of_the_limit(worker
     assert done(worker, partial(job, 20)) in (20, 20_000_000)
     with pytest.raises(TooMuch) as refusal:
         done(worker, partial(job, 2000))
-    status, body = problem_of(refusal.value)
+    status, body = problem_of(refusal.value, {})
     assert (status, body["limit"], body["most"], body["setting"]) == (413, "memory", 300, "SEQUENCER_MOST_MEMORY")
     assert body["type"] == "/v1/problems/too-much-memory" and "300 MB" in body["detail"]
     assert done(worker, partial(job, 20)) in (20, 20_000_000)
@@ -151,7 +151,7 @@ def test_one_that_overruns_its_grace_is_ended(worker: WorkerProcess) -> None:
     first = done(worker, greedy.own_number)
     with pytest.raises(TooMuch) as refusal:
         done(worker, greedy.heed_nothing, Ending(Allowance(0.2, 0.1)))
-    status, body = problem_of(refusal.value)
+    status, body = problem_of(refusal.value, {})
     assert (status, body["limit"], body["most"], body["setting"]) == (503, "grace", 0.1, "SEQUENCER_GRACE")
     assert body["type"] == "/v1/problems/worker-overran" and "0.2 s allowed" in body["detail"]
     assert done(worker, greedy.own_number) != first
@@ -160,7 +160,7 @@ def test_one_that_overruns_its_grace_is_ended(worker: WorkerProcess) -> None:
 def test_a_reading_that_takes_longer_than_any_may_is_ended(worker: WorkerProcess) -> None:
     with pytest.raises(TooMuch) as refusal:
         done(worker, greedy.heed_nothing, Ending(Allowance(100, 2), 0.2))
-    status, body = problem_of(refusal.value)
+    status, body = problem_of(refusal.value, {})
     assert (status, body["limit"], body["setting"]) == (413, "reading_seconds", "SEQUENCER_MOST_READING_SECONDS")
     assert done(worker, partial(greedy.length_of, b"x")) == 1
 
