@@ -24,10 +24,10 @@ try:
 except ImportError:  # not on Windows, where descriptors are not bounded like this
     resource = None  # type: ignore[assignment]
 
-AT_ONCE = 8
-"""Connections that are accepted before anything else is looked at, so that those they take the place of end in between."""
+AT_ONCE = 2
+"""Connections accepted in each turn of the event loop: those they take the place of need some turns to end."""
 
-SPARE = 3 * AT_ONCE
+SPARE = 24
 """Descriptors kept back: for connections being accepted, those just ended, and what workers that are started need."""
 
 LEAST = 8

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import logging
-import re
+import sys
+from typing import TextIO
 
-_ACTING = re.compile(r"[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+from sequencer import visible
 
 
 class _Lines(logging.Formatter):
@@ -13,12 +14,17 @@ class _Lines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """The line."""
-        return _ACTING.sub(lambda mark: f"\\u{ord(mark[0]):04x}", super().format(record))
+        return visible(super().format(record))
+
+
+def handler_of(stream: TextIO) -> logging.Handler:
+    """Writes such lines to a stream."""
+    handler = logging.StreamHandler(stream)
+    handler.setFormatter(_Lines("%(asctime)s %(name)s %(levelname)s %(message)s"))
+    return handler
 
 
 def log_in_lines() -> None:
-    """Write the log of this process to standard error, and that of requests with it."""
-    handler = logging.StreamHandler()
-    handler.setFormatter(_Lines("%(asctime)s %(name)s %(levelname)s %(message)s"))
-    logging.getLogger().addHandler(handler)
+    """Write the log of this process to the error stream, that of requests included."""
+    logging.getLogger().addHandler(handler_of(sys.stderr))
     logging.getLogger("api.requests").setLevel(logging.INFO)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import gzip
+import io
 import json
+import logging
 from pathlib import Path
 from typing import Any
 
 from api.calls import Raised, attempted
+from api.logs import handler_of
 from sequencer import parse_document
 from tests.api.live import started, until
 from tests.api.service import JSON, SMALL, YAML
@@ -68,3 +71,15 @@ def test_a_defect_is_written_down_without_what_it_says() -> None:
     assert isinstance(outcome, Raised)
     assert "ValueError" in outcome.where and "test_log.py" in outcome.where
     assert MARK not in outcome.where and MARK not in str(outcome.error)
+
+
+def test_no_character_of_a_line_does_anything() -> None:
+    stream = io.StringIO()
+    log = logging.Logger("of this test")
+    log.addHandler(handler_of(stream))
+    try:
+        raise ValueError("\x1b[31m")
+    except ValueError:
+        log.exception("begun\r\nforged %s", "\u202e")
+    (line,) = stream.getvalue().splitlines()
+    assert line.isprintable() and "\\x1b[31m" in line and "begun\\r\\nforged \\u202e" in line
