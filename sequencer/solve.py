@@ -21,6 +21,7 @@ from sequencer.instance import build_instance
 from sequencer.model.apart import ClassesApart, parts_of
 from sequencer.model.build import build_model, coupled_classes, prepare
 from sequencer.model.calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
+from sequencer.model.deadline import Deadline, OutOfTime
 from sequencer.model.progress import Progress
 from sequencer.model.search import GroupResult, GroupSearch
 from sequencer.model.sought import SequenceSought
@@ -188,44 +189,48 @@ def solve(
     notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
     if standing is not None and settings.alternatives:
         raise UnusableSettings(["alternatives cannot be asked for where lessons are to stay"])
-    prepared = prepare(instance, ordered_twins=standing is None)
-    # Within a week lessons could not be told to stay where they stood.
-    for_search = by_weeks(prepared) if standing is None else prepared
     groups = coupled_classes(instance)
     if most_moved is not None:
         # The number that may move is one for all classes.
         groups = (tuple(range(len(instance.classes))),)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
-    building = time.monotonic() - began
-
-    # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
+    deadline = Deadline(budget.ends, lambda: stop.stopped)
     searches: list[GroupSearch[Sequence]] = []
-    found = True
-    for group in groups:
-        build_began = time.monotonic()
-        model = build_model(for_search, group, None, standing, weights, most_moved)
-        parts = parts_of(group, instance) if most_moved is None else ()
-        alone = [build_model(for_search, part, None, standing, weights) for part in parts] if len(parts) > 1 else []
-        building += time.monotonic() - build_began
-        apart = None
-        if alone:
-            apart = ClassesApart(
-                tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
-            )
-        units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
-        searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
-        found = searches[-1].begin(budget)
-        if not found:
-            break
+    found, building, cut = True, 0.0, None
+    try:
+        prepared = prepare(instance, standing is None, deadline)
+        # Within a week lessons could not be told to stay where they stood.
+        for_search = by_weeks(prepared) if standing is None else prepared
+        building = time.monotonic() - began
+
+        # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
+        for group in groups:
+            build_began = time.monotonic()
+            model = build_model(for_search, group, None, standing, weights, most_moved, deadline)
+            parts = parts_of(group, instance) if most_moved is None else ()
+            alone = [build_model(for_search, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
+            building += time.monotonic() - build_began
+            apart = None
+            if alone:
+                apart = ClassesApart(
+                    tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
+                )
+            units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
+            searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
+            found = searches[-1].begin(budget)
+            if not found:
+                break
+    except OutOfTime as over:
+        found, cut = False, over.by
     if not found:
         # Nothing is gained by making the other groups' aims small.
-        impossible = searches[-1].impossible
+        impossible = cut is None and searches[-1].impossible
         status = INFEASIBLE if impossible else UNKNOWN
         reasons = plain_reasons(instance) if impossible else []
-        run = _run_facts(
-            settings, began, building, [search.stopped_by for search in searches], any(search.clocked for search in searches)
-        )
+        cuts = [cut, *(search.stopped_by for search in searches)]
+        clocked = cut is not None or any(search.clocked for search in searches)
+        run = _run_facts(settings, began, building, cuts, clocked)
         return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
 
     stop.holding = True

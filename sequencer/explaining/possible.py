@@ -14,6 +14,7 @@ from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.build import Prepared, build_model, coupled_classes, prepare
 from sequencer.model.calls import Calls, StopSignal, tune
+from sequencer.model.deadline import Deadline, OutOfTime
 from sequencer.scenario.schema import Scenario
 
 WORKERS = 3
@@ -80,10 +81,17 @@ def possible(scenario: Scenario, clock: Clock) -> bool | None:
     if clock.over:
         return None
     clock.asked += 1
+    try:
+        return _possible(scenario, clock, Deadline(clock.until(), lambda: clock.over))
+    except OutOfTime:
+        return None
+
+
+def _possible(scenario: Scenario, clock: Clock, deadline: Deadline) -> bool | None:
     instance = build_instance(scenario if scenario.aims == () else scenario.model_copy(update={"aims": ()}))
     if any(_too_few(instance, class_index) for class_index in range(len(instance.classes))):
         return False
-    prepared = prepare(instance)
+    prepared = prepare(instance, deadline=deadline)
     domains = prepared.domains
     if any(not domains.starts[index] for index in domains.sure):
         return False
@@ -95,16 +103,16 @@ def possible(scenario: Scenario, clock: Clock) -> bool | None:
     settled = True
     for group in coupled_classes(instance):
         # A sequence without the lessons that nothing asks for is one too, and soon found; else all are looked at.
-        if fewer is not None and _search(fewer, group, ends, clock):
+        if fewer is not None and _search(fewer, group, ends, clock, deadline):
             continue
-        found = _search(prepared, group, ends, clock)
+        found = _search(prepared, group, ends, clock, deadline)
         if found is False:
             return False
         settled = settled and found is True
     return True if settled else None
 
 
-def _search(prepared: Prepared, group: tuple[int, ...], ends: float, clock: Clock) -> bool | None:
+def _search(prepared: Prepared, group: tuple[int, ...], ends: float, clock: Clock, deadline: Deadline) -> bool | None:
     """What the model says of some classes."""
     said: list[bool] = []
 
@@ -113,7 +121,7 @@ def _search(prepared: Prepared, group: tuple[int, ...], ends: float, clock: Cloc
             said.append(status != cp_model.INFEASIBLE)
         return bool(said)
 
-    model = build_model(prepared, group).parts.posting.model
+    model = build_model(prepared, group, deadline=deadline).parts.posting.model
     for level, effort in RELAXATIONS:
         solver = cp_model.CpSolver()
         tune(solver, 1, True)

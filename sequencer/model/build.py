@@ -11,12 +11,14 @@ from operator import attrgetter
 from sequencer.facts import Instance, LessonFacts
 from sequencer.model.aims import Aim, build_aim
 from sequencer.model.days import ClassDays, class_days
+from sequencer.model.deadline import NO_DEADLINE, Deadline
 from sequencer.model.disruption import at_most, disruption
 from sequencer.model.domains import Domains, cut_domains, sure_lessons
 from sequencer.model.links import (
     Link,
     Serving,
     block_links,
+    in_order,
     order_links,
     practice_servings,
     retrieval_servings,
@@ -105,10 +107,15 @@ class Model:
     weights: MoveWeights | None = None
 
 
-def prepare(instance: Instance, ordered_twins: bool = True) -> Prepared:
+def prepare(instance: Instance, ordered_twins: bool = True, deadline: Deadline = NO_DEADLINE) -> Prepared:
     """Settle links and domains, once for all models of the instance.
 
     Lessons that nothing tells apart keep an order unless that could be felt: where one of them stood before.
+
+    Raises
+    ------
+    OutOfTime
+        When the deadline is over.
     """
     days = class_days(instance)
     alone = starts_alone(instance, days)
@@ -120,7 +127,7 @@ def prepare(instance: Instance, ordered_twins: bool = True) -> Prepared:
     links += block_links(instance, days, links, practice, sure)
     links = reduced(instance, links, sure)
     steps = step_links(instance, days, alone)
-    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps, alone)
+    domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps, alone, deadline)
     order = sure_order(instance, (*links, *twins), sure)
     met_again = meetings(instance, days, alone, domains)
     return Prepared(
@@ -135,13 +142,19 @@ def build_model(
     standing: Standing | None = None,
     weights: MoveWeights | None = None,
     most_moved: int | None = None,
+    deadline: Deadline = NO_DEADLINE,
 ) -> Model:
     """The model of some classes that share no rule with the others; beside others in one posting where one is given.
 
     Where lessons are to stay where they stand, that comes before every aim; after them where no more than so many may move.
+
+    Raises
+    ------
+    OutOfTime
+        When the deadline is over.
     """
     instance = prepared.instance
-    posting = posting or Posting()
+    posting = posting or Posting(deadline)
     classes = [instance.classes[class_index] for class_index in class_indices]
     members = {index for facts in classes for index in (*facts.lessons, *facts.earlier)}
     parts = Parts(
@@ -158,10 +171,14 @@ def build_model(
         order=prepared.order,
     )
     for rule in RULES:
+        deadline.check()
         rule(parts)
-    aims = tuple(build_aim(parts, name) for name in instance.aims)
+    aims = []
+    for name in instance.aims:
+        deadline.check()
+        aims.append(build_aim(parts, name))
     if standing is None:
-        return Model(parts, aims)
+        return Model(parts, tuple(aims))
     moved = disruption(parts, standing, weights)
     if most_moved is None:
         return Model(parts, (moved, *aims), standing, weights)
@@ -195,8 +212,13 @@ def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:
 def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Link, ...]) -> tuple[Link, ...]:
     """Order among lessons that nothing tells apart but their names."""
     around: dict[int, list[object]] = {lesson.index: [] for lesson in instance.lessons}
+    shapes: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {}
+    known: dict[tuple[int, int], int] = {}  # many links share their windows, which are long
     for link in links:
-        window = (link.low, link.high, link.binds, link.statement.rule)
+        shared = (id(link.low), id(link.high))
+        if shared not in known:
+            known[shared] = shapes.setdefault((link.low, link.high), len(shapes))
+        window = (known[shared], link.binds, link.statement.rule)
         around[link.after].append(("after", link.before, window))
         around[link.before].append(("before", link.after, window))
     for follows in instance.follows:
@@ -212,14 +234,9 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     found = []
     for twins in alike.values():
         for first, second in pairwise(twins):
-            here = days[first.class_index]
-            found.append(
-                Link(
-                    first.index, second.index,
-                    tuple(slot + first.length for slot in range(here.count)), (here.count - 1,) * here.count,
-                    Statement(0, f"{first.ref} and {second.ref} are alike"), binds=True,
-                )
-            )  # fmt: skip
+            low, high = in_order(days[first.class_index].count, first.length)
+            statement = Statement(0, f"{first.ref} and {second.ref} are alike")
+            found.append(Link(first.index, second.index, low, high, statement, binds=True))
     return tuple(found)
 
 

@@ -15,11 +15,14 @@ placed.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from itertools import accumulate
 
 from sequencer.facts import Follows, Instance
 from sequencer.model.days import ClassDays
+from sequencer.model.deadline import NO_DEADLINE, Deadline
 from sequencer.model.links import Link, Serving
 from sequencer.model.order import sure_order, topological
 from sequencer.model.starts import Starts
@@ -79,13 +82,14 @@ def cut_domains(
     servings: tuple[Serving, ...],
     steps: tuple[Link, ...],
     alone: Starts,
+    deadline: Deadline = NO_DEADLINE,
 ) -> Domains:
     """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``).
 
     ``links`` run within a class and order its lessons; ``steps`` run between classes and order nothing.
     """
     sure = sure_lessons(instance, alone)
-    cutter = _Cutter(instance, days, links, servings, sure, [list(starts) for starts in alone], steps)
+    cutter = _Cutter(instance, days, links, servings, sure, [list(starts) for starts in alone], steps, deadline)
     for _ in range(MOST_ROUNDS):
         if not cutter.round():
             break
@@ -102,6 +106,7 @@ class _Cutter:
         sure: frozenset[int],
         starts: list[list[int]],
         steps: tuple[Link, ...],
+        deadline: Deadline,
     ) -> None:
         self.instance = instance
         self.days = days
@@ -109,12 +114,13 @@ class _Cutter:
         rank = {index: place for place, index in enumerate(topological(len(starts), links))}
         self.links = sorted(links, key=lambda link: rank.get(link.before, len(starts)))
         self.steps = steps
+        self.deadline = deadline
         self.servings = servings
         self.sure = sure
         self.starts = starts
         self.changed = False
         self.cuts = [0] * len(starts)  # how often each lesson's starts were cut
-        self.seen: dict[int, tuple[int, int]] = {}
+        self.seen: dict[int, tuple[int, ...]] = {}
         self.counted: dict[int, int] = {}
         order = sure_order(instance, links, sure)
         self.before, self.after = order.before, order.after
@@ -125,10 +131,15 @@ class _Cutter:
         for link in (*self.links, *reversed(self.links), *self.steps):
             # A link leaves nothing to cut behind: it is looked at again when one of its lessons was cut by something else.
             if self.seen.get(id(link)) != (self.cuts[link.before], self.cuts[link.after]):
+                self.deadline.check()
                 self._cut_link(link)
                 self.seen[id(link)] = (self.cuts[link.before], self.cuts[link.after])
         for serving in self.servings:
-            self._cut_serving(serving)
+            cuts = (self.cuts[serving.lesson], *(self.cuts[link.after] for link in serving.links))
+            if self.seen.get(id(serving)) != cuts:
+                self.seen[id(serving)] = cuts
+                self.deadline.check()
+                self._cut_serving(serving)
         for facts in self.instance.classes if not self.changed else ():
             cuts = sum(self.cuts[index] for index in facts.lessons)
             if self.counted.get(facts.index) != cuts:
@@ -173,15 +184,14 @@ class _Cutter:
 
     def _cut_serving(self, serving: Serving) -> None:
         starts = self.starts[serving.lesson]
-        self._keep(
-            serving.lesson,
-            [
-                start
-                for start in starts
-                if start >= serving.carry_from
-                or any(_any_between(self.starts[link.after], link.low[start], link.high[start]) for link in serving.links)
-            ],
-        )
+        kept = starts[bisect_left(starts, serving.carry_from) :]
+        if serving.ranges is not None:
+            low, high = serving.ranges
+            # What serves has the same windows whichever it is, so that all their starts are looked at together.
+            serving_starts = sorted({start for link in serving.links for start in self.starts[link.after]})
+            sooner = starts[: len(starts) - len(kept)]
+            kept = [start for start in sooner if _any_between(serving_starts, low[start], high[start])] + kept
+        self._keep(serving.lesson, kept)
         starts = self.starts[serving.lesson]
         if len(serving.links) == 1 and serving.lesson in self.sure and starts and starts[-1] < serving.carry_from:
             self._cut_link(serving.links[0])
@@ -192,52 +202,103 @@ class _Cutter:
         count = self.days[class_index].count
         placed = [index for index in members if index in self.sure]
         spares = count - sum(lessons[index].length for index in placed)  # optional lessons count as spare
-        if spares < 0:
+        if spares < 0 or any(not self.starts[index] for index in placed) or not self._all_fit(placed):
             for index in placed:
                 self._keep(index, [])
             return
-        if any(not self.starts[index] for index in placed):
-            return
         soonest = {index: self.starts[index][0] for index in placed}
-        soonest_end = {index: soonest[index] + lessons[index].length for index in placed}
-        latest_start = {index: self.starts[index][-1] for index in placed}
+        latest_end = {index: self.starts[index][-1] + lessons[index].length for index in placed}
         by_start = sorted(placed, key=lambda index: soonest[index])
-        by_end = sorted(placed, key=lambda index: -(latest_start[index] + lessons[index].length))
+        by_end = sorted(placed, key=lambda index: -latest_end[index])
+        # Lessons as (the slot from which one fills those before, itself), and the same in a mirror: counted from the end.
+        ahead = _Filling((soonest[index] + lessons[index].length, lessons[index].length, index) for index in placed)
+        behind = _Filling((count - self.starts[index][-1], lessons[index].length, index) for index in placed)
         for index in members:
+            self.deadline.check()
             starts = self.starts[index]
             if not starts:
                 continue
             length = lessons[index].length
+            before, after = _digits(self.before[index], len(lessons)), _digits(self.after[index], len(lessons))
             least = 0
             for other in by_start:
-                if self.before[index] >> other & 1:
+                if before[other] == "1":
                     least = max(least, soonest[other]) + lessons[other].length
             most = count
             for other in by_end:
-                if self.after[index] >> other & 1:
-                    most = min(most, latest_start[other] + lessons[other].length) - lessons[other].length
-            # How many slots lessons that may come before (after) can fill, up to each slot number.
-            fill_before, fill_after = [0] * (count + 2), [0] * (count + 2)
-            for other in placed:
-                if other == index:
-                    continue
-                if not self.after[index] >> other & 1:
-                    fill_before[soonest_end[other]] += lessons[other].length
-                if not self.before[index] >> other & 1:
-                    fill_after[latest_start[other]] += lessons[other].length
-            fill_before = list(accumulate(fill_before))
-            fill_after = list(accumulate(reversed(fill_after)))[::-1]
-            self._keep(
-                index,
-                [
-                    start
-                    for start in starts
-                    if start >= least
-                    and start + length <= most
-                    and fill_before[start] + spares >= start
-                    and fill_after[start + length] + spares >= count - start - length
-                ],
-            )
+                if after[other] == "1":
+                    most = min(most, latest_end[other]) - lessons[other].length
+            kept = starts[bisect_left(starts, least) : bisect_right(starts, most - length)]
+            # What follows a sure lesson cannot fill slots before its first start, and the mirror of that.
+            nothing_yet = index in self.sure
+            spaces = [count - start - length for start in reversed(kept)]
+            fits = behind.reaches(spaces, spares, before, index, nothing_yet)
+            kept = [start for start, fit in zip(kept, reversed(fits), strict=True) if fit]
+            fits = ahead.reaches(kept, spares, after, index, nothing_yet)
+            self._keep(index, [start for start, fit in zip(kept, fits, strict=True) if fit])
+
+    def _all_fit(self, placed: list[int]) -> bool:
+        """Whether slot after slot, of what can have started by then, what must end soonest ends in time.
+
+        Lessons taken apart slot by slot so that this never says no where there is a sequence.
+        """
+        waiting = sorted((self.starts[index][0], index) for index in placed)
+        due: list[tuple[int, int]] = []  # (slot by which it ends, slots still to come) of what can have started
+        slot = place = 0
+        while place < len(waiting) or due:
+            if not due:
+                slot = max(slot, waiting[place][0])
+            while place < len(waiting) and waiting[place][0] <= slot:
+                index = waiting[place][1]
+                length = self.instance.lessons[index].length
+                heappush(due, (self.starts[index][-1] + length, length))
+                place += 1
+            ends, left = heappop(due)
+            if ends <= slot:
+                return False
+            if left > 1:
+                heappush(due, (ends, left - 1))
+            slot += 1
+        return True
+
+
+class _Filling:
+    """How many slots lessons can fill at most, up to each slot number.
+
+    Parameters
+    ----------
+    lessons
+        The slot from which each fills slots before, its length, and its position.
+    """
+
+    def __init__(self, lessons: Iterable[tuple[int, int, int]]) -> None:
+        self._lessons = sorted(lessons)
+        self._own = {index: (first, length) for first, length, index in self._lessons}
+        self._from = [first for first, _, _ in self._lessons]
+        self._filled = [0, *accumulate(length for _, length, _ in self._lessons)]
+
+    def reaches(self, spaces: list[int], spares: int, without: str, index: int, nothing_yet: bool) -> list[bool]:
+        """Whether each of these rising numbers of slots can be filled but for the spares, by other lessons than those without.
+
+        ``nothing_yet`` says that none of those without fills any slot before the first of these numbers.
+        """
+        found = []
+        place = bisect_right(self._from, spaces[0]) if nothing_yet and spaces else 0
+        own, length = self._own.get(index, (0, 0))
+        left_out = length if place and own <= spaces[0] else 0
+        for space in spaces:
+            while place < len(self._from) and self._from[place] <= space:
+                _, length, other = self._lessons[place]
+                if other == index or without[other] == "1":
+                    left_out += length
+                place += 1
+            found.append(self._filled[place] - left_out + spares >= space)
+        return found
+
+
+def _digits(mask: int, count: int) -> str:
+    """A bit mask as digits, the first one of lesson 0."""
+    return f"{mask:0{count}b}"[::-1]
 
 
 def _any_between(starts: list[int], low: int, high: int) -> bool:

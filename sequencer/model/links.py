@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
-from sequencer.facts import Follows, Instance, LessonFacts
+from sequencer.facts import Follows, Instance, LessonFacts, RetrievalNumbers
 from sequencer.model.days import ClassDays
 from sequencer.model.posting import Statement
 from sequencer.model.starts import Starts
@@ -69,14 +69,14 @@ def _order_link(
     last = here.count - 1
     if after.earlier or (before.delivered is not None and after.delivered is not None):
         return None
-    in_order: Window = lambda start: (start + before.length if start >= 0 else 0, last)  # noqa: E731
-    windows = [in_order, *_windows(instance, here, before, follows)]
+    ordered: Window = lambda start: (start + before.length if start >= 0 else 0, last)  # noqa: E731
+    windows = [ordered, *_windows(instance, here, before, follows)]
     kept = [window for window in windows if _can_hold(alone, before, after, window)]
-    binds = follows.demands_placement and in_order in kept
+    binds = follows.demands_placement and ordered in kept
     if not kept:
         return None
-    if kept == [in_order]:
-        low, high = _in_order(here.count, before.length)
+    if kept == [ordered]:
+        low, high = in_order(here.count, before.length)
     elif len(kept) < len(windows) or before.earlier:
         low, high = _ranges(kept, here.count, before.earlier)
     else:
@@ -86,7 +86,7 @@ def _order_link(
             known[key] = _ranges(kept, here.count, before.earlier)
         low, high = known[key]
     rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
-    plain = in_order in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
+    plain = ordered in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
         before.index, after.index, low, high,
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
@@ -101,8 +101,8 @@ def _ranges(windows: list[Window], count: int, earlier: bool) -> _Ranges:
 
 
 @cache
-def _in_order(count: int, length: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """The windows of a link that only orders two lessons: shared, for there are many of them."""
+def in_order(count: int, length: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """The windows of a link that only orders two lessons, in a class of so many slots: shared, for there are many of them."""
     return (*range(length, count + length), 0), (count - 1,) * (count + 1)
 
 
@@ -173,6 +173,11 @@ class Serving:
     late: tuple[int, ...]
 
     @property
+    def ranges(self) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+        """Least and greatest start of what serves, by the start of x: the same for all links; None where there is none."""
+        return (self.links[0].low, self.links[0].high) if self.links else None
+
+    @property
     def what(self) -> str:
         """``practised`` or ``retrieved``."""
         return "practised" if self.rule == 3 else "retrieved"
@@ -180,7 +185,8 @@ class Serving:
 
 def practice_servings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Serving, ...]:
     """Rule 3 for every dense lesson, but for those delivered whose window has gone by."""
-    servings = (_practice(instance, days, lesson) for lesson in instance.lessons if lesson.practice is not None)
+    known: dict[object, _Ranges] = {}
+    servings = (_practice(instance, days, lesson, known) for lesson in instance.lessons if lesson.practice is not None)
     return tuple(serving for serving in servings if not _gone_by(instance, alone, serving))
 
 
@@ -199,18 +205,20 @@ def _gone_by(instance: Instance, alone: Starts, serving: Serving) -> bool:
     )
 
 
-def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts) -> Serving:
+def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts, known: dict[object, _Ranges]) -> Serving:
     numbers = lesson.practice
     assert numbers is not None
     here = days[lesson.class_index]
-    low = tuple(slot + lesson.length for slot in range(here.count))
-    high = [min(slot + lesson.length - 1 + numbers.within, here.count - 1) for slot in range(here.count)]
-    if numbers.days is not None:
-        high = [min(slot, here.last_by(here.day[at] + numbers.days)) for at, slot in enumerate(high)]
+    key = lesson.class_index, lesson.length, numbers.within, numbers.days
+    if key not in known:
+        high = [min(slot + lesson.length - 1 + numbers.within, here.count - 1) for slot in range(here.count)]
+        if numbers.days is not None:
+            high = [min(slot, here.last_by(here.day[at] + numbers.days)) for at, slot in enumerate(high)]
+        known[key] = tuple(slot + lesson.length for slot in range(here.count)), tuple(high)
     # Fewer than `within` slots follow x when its last slot's number is greater than count - 1 - within.
     carry_from = max(0, here.count - numbers.within - lesson.length + 1)
     serving = [other for other in lesson.practised_by if _may_serve(instance, lesson, instance.lessons[other])]
-    return _serving(instance, lesson, tuple(serving), low, tuple(high), 3, carry_from, ())
+    return _serving(instance, lesson, tuple(serving), known[key], 3, carry_from, ())
 
 
 def _may_serve(instance: Instance, lesson: LessonFacts, other: LessonFacts) -> bool:
@@ -227,7 +235,9 @@ def retrieval_servings(instance: Instance, days: tuple[ClassDays, ...]) -> tuple
 
     The others are served by meetings, whose dates are decided apart from any lesson (``meetings.py``).
     """
-    return tuple(_retrieval(instance, days, lesson) for lesson in instance.lessons if listed_once(instance, lesson))
+    known: dict[object, tuple[_Ranges, tuple[int, ...]]] = {}
+    listed = (lesson for lesson in instance.lessons if listed_once(instance, lesson))
+    return tuple(_retrieval(instance, days, lesson, known) for lesson in listed)
 
 
 def listed_once(instance: Instance, lesson: LessonFacts) -> bool:
@@ -235,28 +245,41 @@ def listed_once(instance: Instance, lesson: LessonFacts) -> bool:
     return len(lesson.retrievals) == 1 and not lesson.chosen and not lesson.earlier and all(instance.class_of(lesson).usable)
 
 
-def _retrieval(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts) -> Serving:
+def _retrieval(
+    instance: Instance,
+    days: tuple[ClassDays, ...],
+    lesson: LessonFacts,
+    known: dict[object, tuple[_Ranges, tuple[int, ...]]],
+) -> Serving:
     (numbers,) = lesson.retrievals
     here = days[lesson.class_index]
+    key = lesson.class_index, lesson.length, numbers.least, numbers.most
+    if key not in known:
+        known[key] = _retrieval_ranges(here, lesson.length, numbers)
+    ranges, late = known[key]
+    carry_from = here.first_from(here.last_day - numbers.most + 1)
+    return _serving(instance, lesson, lesson.revisited_by, ranges, 4, carry_from, late)
+
+
+def _retrieval_ranges(here: ClassDays, length: int, numbers: RetrievalNumbers) -> tuple[_Ranges, tuple[int, ...]]:
+    """The windows from each slot, and the slots from which the retrieval would be late."""
     low, high, late = [], [], []
     for slot, day in enumerate(here.day):
         first = here.first_from(day + numbers.least)
-        low.append(max(first, slot + lesson.length))
+        low.append(max(first, slot + length))
         if first < here.count and here.day[first] > day + numbers.most:
             late.append(slot)  # no slot in the window: the date of the first later one is the window
             high.append(here.last_by(here.day[first]))
         else:
             high.append(here.last_by(day + numbers.most))
-    carry_from = here.first_from(here.last_day - numbers.most + 1)
-    return _serving(instance, lesson, lesson.revisited_by, tuple(low), tuple(high), 4, carry_from, tuple(late))
+    return (tuple(low), tuple(high)), tuple(late)
 
 
 def _serving(
     instance: Instance,
     lesson: LessonFacts,
     listed_by: tuple[int, ...],
-    low: tuple[int, ...],
-    high: tuple[int, ...],
+    ranges: _Ranges,
     rule: int,
     carry_from: int,
     late: tuple[int, ...],
@@ -264,7 +287,7 @@ def _serving(
     owner = instance.class_of(lesson).id
     word = "practised" if rule == 3 else "retrieved"
     links = tuple(
-        Link(lesson.index, other, low, high, Statement(rule, f"{owner}: {lesson.ref} {word} in {instance.lessons[other].ref}"))
+        Link(lesson.index, other, *ranges, Statement(rule, f"{owner}: {lesson.ref} {word} in {instance.lessons[other].ref}"))
         for other in listed_by
     )
     return Serving(lesson.index, rule, links, carry_from, late)
@@ -298,11 +321,11 @@ def block_links(
 
 
 def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: int) -> Link:
-    low = (*(slot + before.length for slot in range(last + 1)), 0)
+    low, high = in_order(last + 1, before.length)
     statement = Statement(
         3, f"{instance.class_of(before).id}: {after.ref} after {before.ref}, side by side with its dense lesson"
     )
-    return Link(before.index, after.index, low, (last,) * (last + 2), statement, plain=True)
+    return Link(before.index, after.index, low, high, statement, plain=True)
 
 
 def step_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Link, ...]:

@@ -7,8 +7,13 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from sequencer.model.deadline import NO_DEADLINE, Deadline
+
 Literal = cp_model.BoolVarT
 Linear = cp_model.LinearExprT
+
+BETWEEN_LOOKS = 500
+"""Variables and clauses between two looks at the deadline."""
 
 
 @dataclass(frozen=True)
@@ -38,9 +43,16 @@ class Posting:
 
     Clauses over constants are settled here, so that rules can speak of ``by(t)`` without asking whether t lies inside a
     lesson's slots.
+
+    Parameters
+    ----------
+    deadline
+        When building has to end, whatever is posted by then.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, deadline: Deadline = NO_DEADLINE) -> None:
+        self._deadline = deadline
+        self._posted = 0
         self.model = cp_model.CpModel()
         self.true = self.model.new_constant(1)
         self.false = self.model.new_constant(0)
@@ -53,6 +65,7 @@ class Posting:
 
     def boolean(self, name: str) -> cp_model.IntVar:
         """A new 0-1 variable."""
+        self._look()
         return self.model.new_bool_var(name)
 
     def integer(self, least: int, most: int, name: str) -> cp_model.IntVar:
@@ -68,6 +81,7 @@ class Posting:
                 return
             if constant is None:
                 open_literals.append(literal)
+        self._look()
         self.model.add_bool_or(open_literals).with_name(statement.label)
 
     def linear(self, statement: Statement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
@@ -85,6 +99,12 @@ class Posting:
     def at_most_when_all(self, statement: Statement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
         """``total <= most`` wherever all the conditions hold."""
         self.model.add(total <= most).with_name(statement.label).only_enforce_if(list(conditions))
+
+    def _look(self) -> None:
+        """Heed the deadline now and then."""
+        self._posted += 1
+        if self._posted % BETWEEN_LOOKS == 0:
+            self._deadline.check()
 
     def _constant(self, literal: Literal) -> bool | None:
         return self._constants.get(literal.index)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from itertools import pairwise
 
 from sequencer.facts import LessonFacts
@@ -17,12 +18,19 @@ def shared_distance(parts: Parts, starts: tuple[int, ...], links: list[Link]) ->
     """
     chain = _as_chain(parts, [link.before for link in links])
     by_lesson = {link.before: link for link in links}
-    return {
-        start: _along_chain(parts, start, [by_lesson[lesson] for lesson in chain])
-        if chain is not None
-        else _cheapest(parts, start, links)
-        for start in starts
-    }
+    here = parts.days[parts.instance.lessons[links[0].before].class_index]
+    costs = [_Costs(parts, by_lesson[lesson]) for lesson in chain or by_lesson]
+    apart = [_apart(parts, one, other) for one, other in pairwise(chain or ())]
+    known: dict[object, int | None] = {}
+    found = {}
+    for start in starts:
+        # Starts of one date mostly have the same windows, and then the same costs.
+        key = here.day[start], *(each.places(start) for each in costs)
+        if key not in known:
+            at = [each.at(start) for each in costs]
+            known[key] = _along_chain(at, apart) if chain is not None else _cheapest(at)
+        found[start] = known[key]
+    return found
 
 
 def _as_chain(parts: Parts, lessons: list[int]) -> list[int] | None:
@@ -34,47 +42,57 @@ def _as_chain(parts: Parts, lessons: list[int]) -> list[int] | None:
     return chain
 
 
-def _costs(parts: Parts, start: int, link: Link) -> dict[int, int]:
-    """Days off for every start of the lesson from which the retrieval at ``start`` lies in its window."""
-    variables = parts.variables.lessons[link.before]
-    (numbers,) = variables.lesson.retrievals
-    day = parts.days[variables.lesson.class_index].day
-    return {
-        taught: abs(day[start] - day[taught] - numbers.preferred)
-        for taught in variables.starts
-        if link.low[taught] <= start <= link.high[taught]
-    }
+Costs = list[tuple[int, int]]
+"""Slots of a lesson, rising, with the days off that each means."""
 
 
-def _along_chain(parts: Parts, start: int, links: list[Link]) -> int | None:
-    lessons = parts.instance.lessons
-    reached: dict[int, int] = {}
-    previous: int | None = None
-    for link in links:
-        costs = _costs(parts, start, link)
-        if previous is not None:
-            between = parts.order.between(previous, link.before)
-            apart = lessons[previous].length + sum(
-                lesson.length for lesson in _members(parts, lessons[previous].class_index, between)
-            )
-            costs = _after(reached, costs, apart)
-        if not costs:
-            return None
-        reached, previous = costs, link.before
-    return min(reached.values())
+class _Costs:
+    """Days off for the starts of one lesson, by the start of the retrieval."""
+
+    def __init__(self, parts: Parts, link: Link) -> None:
+        variables = parts.variables.lessons[link.before]
+        (numbers,) = variables.lesson.retrievals
+        self._day = parts.days[variables.lesson.class_index].day
+        self._preferred = numbers.preferred
+        self._starts = variables.starts
+        self._low = [link.low[start] for start in self._starts]
+        self._high = [link.high[start] for start in self._starts]
+
+    def places(self, start: int) -> tuple[int, int]:
+        """Among the lesson's starts, the first and the one after the last from which the retrieval lies in its window."""
+        return bisect_left(self._high, start), bisect_right(self._low, start)
+
+    def at(self, start: int) -> Costs:
+        """What each of these starts costs."""
+        first, last = self.places(start)
+        due = self._day[start] - self._preferred
+        return [(taught, abs(due - self._day[taught])) for taught in self._starts[first:last]]
 
 
-def _after(reached: dict[int, int], costs: dict[int, int], apart: int) -> dict[int, int]:
+def _apart(parts: Parts, one: int, other: int) -> int:
+    """How many slots at least lie between the starts of two lessons that are sure to follow one another."""
+    lesson = parts.instance.lessons[one]
+    between = parts.order.between(one, other)
+    return lesson.length + sum(each.length for each in _members(parts, lesson.class_index, between))
+
+
+def _along_chain(costs: list[Costs], apart: list[int]) -> int | None:
+    reached = costs[0]
+    for following, slots in zip(costs[1:], apart, strict=True):
+        reached = _after(reached, following, slots)
+    return min((cost for _, cost in reached), default=None)
+
+
+def _after(reached: Costs, costs: Costs, apart: int) -> Costs:
     """Least sums with the next lesson in each slot, at least ``apart`` slots after the one before."""
-    found: dict[int, int] = {}
-    waiting = sorted(reached.items())
+    found: Costs = []
     place, best = 0, None
-    for slot in sorted(costs):
-        while place < len(waiting) and waiting[place][0] + apart <= slot:
-            best = waiting[place][1] if best is None else min(best, waiting[place][1])
+    for slot, cost in costs:
+        while place < len(reached) and reached[place][0] + apart <= slot:
+            best = reached[place][1] if best is None else min(best, reached[place][1])
             place += 1
         if best is not None:
-            found[slot] = best + costs[slot]
+            found.append((slot, best + cost))
     return found
 
 
@@ -82,14 +100,13 @@ def _members(parts: Parts, class_index: int, mask: int) -> list[LessonFacts]:
     return [parts.instance.lessons[index] for index in parts.instance.classes[class_index].lessons if mask >> index & 1]
 
 
-def _cheapest(parts: Parts, start: int, links: list[Link]) -> int | None:
+def _cheapest(costs: list[Costs]) -> int | None:
     """Every slot at its cheapest for any of the lessons, the cheapest slots taken, each once."""
     at: dict[int, int] = {}
-    for link in links:
-        costs = _costs(parts, start, link)
-        if not costs:
+    for each in costs:
+        if not each:
             return None
-        for slot, cost in costs.items():
+        for slot, cost in each:
             at[slot] = min(cost, at.get(slot, cost))
-    cheapest = sorted(at.values())[: len(links)]
-    return sum(cheapest) if len(cheapest) == len(links) else None
+    cheapest = sorted(at.values())[: len(costs)]
+    return sum(cheapest) if len(cheapest) == len(costs) else None

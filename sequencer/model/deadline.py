@@ -1,0 +1,48 @@
+"""The time allowed, watched while a model is built: no solver runs then that would watch it."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+
+
+class OutOfTime(Exception):
+    """The time allowed is over, or a hand asked to stop.
+
+    Parameters
+    ----------
+    by
+        ``time`` or ``hand``.
+    """
+
+    def __init__(self, by: str) -> None:
+        super().__init__(by)
+        self.by = by
+
+
+class Deadline:
+    """When preparing and building have to end.
+
+    Parameters
+    ----------
+    ends
+        By the monotonic clock; never unless stated.
+    stopped
+        Whether a hand asked to stop.
+    """
+
+    def __init__(self, ends: float = math.inf, stopped: Callable[[], bool] = lambda: False) -> None:
+        self._ends = ends
+        self._stopped = stopped
+
+    def check(self) -> None:
+        """Raise ``OutOfTime`` when the work has to end now."""
+        if self._stopped():
+            raise OutOfTime("hand")
+        if time.monotonic() >= self._ends:
+            raise OutOfTime("time")
+
+
+NO_DEADLINE = Deadline()
+"""For work that may take its time."""

@@ -1,0 +1,74 @@
+"""Building a model heeds the time allowed, and what cannot fit by counting slots needs no search."""
+
+from __future__ import annotations
+
+from itertools import count
+
+import pytest
+
+from sequencer import SolveSettings, StopSignal, build_instance, scenario_from_data, solve
+from sequencer.model.build import build_model, prepare
+from sequencer.model.deadline import Deadline, OutOfTime
+from tests.builders import Data
+
+DAILY = {"Mon": [1], "Tue": [1], "Wed": [1], "Thu": [1], "Fri": [1]}
+
+
+def one_class(lessons: int, **more: object) -> Data:
+    """A class that meets daily for 20 weeks, with lessons that nothing puts in order."""
+    listed = [{"id": f"l{number}", "load": 1 + number % 3, **more} for number in range(lessons)]
+    return {
+        "format": 1,
+        "term": {"first": "2026-09-07", "last": "2027-01-22"},
+        "units": [{"id": "u", "lessons": listed}],
+        "classes": [{"id": "c", "units": ["u"], "timetable": DAILY}],
+    }
+
+
+def test_no_time_at_all_gives_no_answer_and_says_why() -> None:
+    answer = solve(scenario_from_data(one_class(30)), SolveSettings(seconds=0))
+    assert (answer.status, answer.sequence, answer.run.stopped_by) == ("unknown", None, "time")
+    assert not answer.run.repeatable
+
+
+def test_a_hand_stops_building() -> None:
+    stop = StopSignal()
+    stop.stop()
+    answer = solve(scenario_from_data(one_class(30)), SolveSettings(seconds=60), stop=stop)
+    assert (answer.status, answer.run.stopped_by) == ("unknown", "hand")
+
+
+@pytest.mark.parametrize("looks", [0, 5, 20])
+def test_a_model_half_built_is_left(looks: int) -> None:
+    """A deadline that is over at some later look ends the building there."""
+    prepared = prepare(build_instance(scenario_from_data(one_class(60))))
+    seen = count()
+    with pytest.raises(OutOfTime) as over:
+        build_model(prepared, (0,), deadline=Deadline(stopped=lambda: next(seen) >= looks))
+    assert over.value.by == "hand"
+    assert next(seen) == looks + 1
+
+
+def test_preparing_heeds_the_deadline() -> None:
+    with pytest.raises(OutOfTime) as over:
+        prepare(build_instance(scenario_from_data(one_class(30))), deadline=Deadline(ends=0.0))
+    assert over.value.by == "time"
+
+
+@pytest.mark.parametrize(("lessons", "fits"), [(5, True), (6, False)])
+def test_more_lessons_than_slots_between_two_dates_leave_no_start(lessons: int, fits: bool) -> None:
+    """A week has five slots: five lessons fit into it, and of six it is known without search that they do not."""
+    dates = {"not_before": "2026-10-05", "not_after": "2026-10-09"}
+    prepared = prepare(build_instance(scenario_from_data(one_class(lessons, **dates))))
+    assert all(bool(starts) is fits for starts in prepared.domains.starts)
+
+
+def test_where_lessons_cannot_fit_the_model_is_small() -> None:
+    """40 dense lessons without practice could only hold the last slot: nothing is built for the 60 others either."""
+    data = one_class(100)
+    for lesson in data["units"][0]["lessons"][:40]:
+        lesson["load"] = 5
+    prepared = prepare(build_instance(scenario_from_data(data)))
+    assert not any(prepared.domains.starts)
+    assert len(build_model(prepared, (0,)).parts.posting.model.proto.variables) < 1000
+    assert solve(scenario_from_data(data)).status == "infeasible"
