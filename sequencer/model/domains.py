@@ -141,9 +141,9 @@ class _Cutter:
                 self.deadline.check()
                 self._cut_serving(serving)
         for facts in self.instance.classes if not self.changed else ():
-            cuts = sum(self.cuts[index] for index in facts.lessons)
-            if self.counted.get(facts.index) != cuts:
-                self.counted[facts.index] = cuts
+            counted = sum(self.cuts[index] for index in facts.lessons)
+            if self.counted.get(facts.index) != counted:
+                self.counted[facts.index] = counted
                 self._cut_by_counting(facts.index)
         return self.changed
 
