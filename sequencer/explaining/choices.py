@@ -20,11 +20,16 @@ def part_of(one: Mapping[DialKey, int], other: Mapping[DialKey, int]) -> bool:
 
 @dataclass(frozen=True)
 class Core:
-    """A conflict: its statements' keys, and the dials that could ease it."""
+    """A conflict: its statements' keys, and the dials that could ease it.
+
+    ``alone`` where further statements cannot make possible what these make impossible: not where a rule counts periods, of which
+    there are fewer between two lessons when the timetable and the closures hold as well.
+    """
 
     keys: frozenset[tuple[str, ...]]
     dials: tuple[DialKey, ...]
     minimal: bool = True
+    alone: bool = True
 
 
 @dataclass(frozen=True)

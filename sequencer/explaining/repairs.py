@@ -46,6 +46,10 @@ TIME_FOR_OTHERS = 0.15
 LESSON = "lesson"
 """First word of the key of a dial that leaves out a lesson."""
 
+CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
+COUNTED_IN_PERIODS = frozenset({"practice", "window", "run", "cap", "thread"})
+"""Kinds of statements that say which periods there are, and kinds of rules that count them."""
+
 MOST_WAYS = 8
 """Ways to ease one statement that are followed by leaving out what is left, at most."""
 
@@ -248,7 +252,7 @@ class Repairs:
             if eased is None:
                 self._eased[key] = False
                 return False
-            kept = [statement for statement in eased.statements if statement.key in core.keys]
+            kept = [each for each in eased.statements if each.key in core.keys or (not core.alone and each.kind in CALENDAR)]
             self._eased[key] = Search(eased, self.clock).holds(kept) is not False
         return self._eased[key]
 
@@ -261,11 +265,13 @@ class Repairs:
     def _standing(self, turned: Mapping[DialKey, int]) -> Known | None:
         """A conflict that the choice leaves; None when it leaves none, or when that was not settled in time."""
         for known in self._known:
-            if known.stands(turned):
+            if known.core.alone and known.stands(turned):
                 return known
-        for core in self._cores if turned else ():
+        for core in self._cores:
             of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
-            if not self._is_eased(core, of_core):
+            # Where periods are counted a core says nothing of a calendar that is changed as well.
+            same_calendar = core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - of_core.keys())
+            if (turned or not core.alone) and same_calendar and not self._is_eased(core, of_core):
                 self._known.append(Known(core, of_core))
                 return self._known[-1]
         eased = self._apart(turned)
@@ -309,7 +315,8 @@ class Repairs:
             found |= {dial.key: dial for dial in own}
         self._dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        self._cores.append(Core(core, tuple(found), conflict.proven))
+        alone = COUNTED_IN_PERIODS.isdisjoint(statement.kind for statement in conflict.statements)
+        self._cores.append(Core(core, tuple(found), conflict.proven, alone))
         self._known.append(Known(self._cores[-1], dict(turned)))
         return self._known[-1]
 

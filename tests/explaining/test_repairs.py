@@ -7,7 +7,8 @@ import pytest
 from sequencer import ExplainSettings, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
 from sequencer.explaining.choices import part_of
 from sequencer.explaining.leaving_out import fewest_left_out
-from tests.builders import a_class, scenario, teach
+from tests.builders import a_class, day, practice, scenario, teach
+from tests.rules.helpers import EVERY_DAY
 
 
 def test_where_two_repairs_exist_it_is_said_that_there_are_no_more() -> None:
@@ -39,3 +40,27 @@ def test_a_choice_is_part_of_one_that_turns_as_many_dials_as_far() -> None:
     week, lesson = ("week",), ("lesson",)
     assert part_of({week: 1}, {week: 2, lesson: 1})
     assert not part_of({week: 2}, {week: 1, lesson: 1})
+
+
+def test_periods_between_two_lessons_are_those_of_the_timetable() -> None:
+    """As the class meets, practice two periods later will do; were it thought to meet more often, ten would be needed."""
+    lessons = [teach("x", load=4, not_after=day(1, "Mon")), practice("p", "x", not_before=day(2, "Mon"))]
+    data = scenario(lessons, repair_costs={"day": 100})
+    found = explain(scenario_from_data(data), ExplainSettings(conflicts=1, repairs=1))
+    (repair,) = found.repairs
+    assert (repair.cost, found.cheapest) == (2, True)
+    (change,) = repair.changes
+    assert change.model_dump(exclude_defaults=True)["rules"] == {"practice_after_dense": {"within": 2}}
+
+
+def test_a_closure_between_two_lessons_counts_no_period() -> None:
+    # b comes at most one period after a; Tuesday is closed, and Wednesday is another lesson's.
+    lessons = [
+        teach("a", on=day(1, "Mon")), teach("c", on=day(1, "Wed")),
+        teach("b", requires={"lesson": "a", "most_slots": 1}, not_before=day(1, "Thu")),
+    ]  # fmt: skip
+    data = scenario(lessons, weeks=1, per_week=EVERY_DAY, closures=[{"name": "Snow", "on": day(1, "Tue")}])
+    found = explain(scenario_from_data(data), ExplainSettings(conflicts=1, repairs=1))
+    (repair,) = found.repairs
+    # Of Monday, Wednesday and Thursday the third is two periods after the first: one more than stated.
+    assert (repair.cost, found.cheapest) == (2, True)

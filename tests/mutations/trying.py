@@ -35,7 +35,7 @@ class Ran:
     @property
     def first_failed(self) -> str:
         """The test that noticed."""
-        found = re.search(r"^(?:FAILED|ERROR) (\S+)", self.output, re.MULTILINE)
+        found = re.search(r"^(?:FAILED|ERROR) (.+?)(?: - .*)?$", self.output, re.MULTILINE)
         return found[1] if found else ""
 
 
