@@ -103,6 +103,17 @@ def test_what_lies_before_today_stays_and_the_rest_follows() -> None:
     assert lessons == {"a": (day(1, "Tue"), True), "b": (day(2, "Tue"), False)}
 
 
+def test_what_was_planned_for_today_may_still_move() -> None:
+    data = closed(plan([teach("a"), teach("b")]), day(1, "Tue")) | {"today": day(1, "Tue")}
+    again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    assert again.moved == 1
+    lessons = {row["lesson"]: (row["date"] > day(1, "Tue"), row["delivered"]) for row in answer_json(again.answer)["lessons"]}
+    assert lessons == {"a": (False, True), "b": (True, False)}
+    # And where it lies in its period still, it is still to be taught.
+    kept = carried_on(plan([teach("a"), teach("b")]) | {"today": day(1, "Tue")}, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    assert {row["lesson"]: row["delivered"] for row in answer_json(kept.answer)["lessons"]} == {"a": True, "b": False}
+
+
 def test_a_move_soon_weighs_more_than_one_later() -> None:
     # From Mon 2 Nov: 4 up to Mon 9, 2 up to Mon 16, then 1; of two dates the earlier counts.
     weights = MoveWeights(date(2026, 11, 2), ((7, 4), (14, 2)), {1: 3})

@@ -56,6 +56,14 @@ def test_a_window_that_closes_in_the_new_term_gains_the_days_away() -> None:
     assert (topic["id"], topic["rules"]["retrieval"]["least"], topic["rules"]["retrieval"]["most"]) == ("x", 21, 50)
 
 
+def test_a_window_that_opens_in_the_new_term_opens_when_it_would_have() -> None:
+    data = scenario([teach("x", rules={"retrieval": {"least": 30, "most": 40}}), retrieval("r", "x")], per_week=EVERY_DAY)
+    result = rolled(data, row("x", "1 Mon 1"), row("r", "1 Tue 1"))
+    # The new term begins on day 21; ten days between the terms are added to the end alone. The day half way stays preferred.
+    (topic,) = new(result)["classes"][0]["taught_before"]
+    assert topic["rules"]["retrieval"] == {"least": 30, "most": 50, "preferred": 35}
+
+
 def test_of_several_times_only_those_left_are_asked_for() -> None:
     then = [{"least": 6, "most": 10}, {"least": 10, "most": 20, "counted_from": "retrieval before"}]
     numbers: Data = {"least": 2, "most": 3, "preferred": 2, "chosen": True, "then": then}
@@ -156,6 +164,14 @@ def test_practice_left_over_follows_straight_on() -> None:
     result = rolled(data, row("x", "2 Fri 1"))
     assert result.carried == ("9B: practice of x (u/x)",)
     assert rows(solved(filled(result, teach("n"))))["practice-1"]["date"] == "2026-11-23"
+
+
+def test_days_to_practise_do_not_run_while_school_is_out() -> None:
+    # Within three days; ten lie between Friday 13th and Monday 23rd.
+    data = scenario([teach("x", load=4), practice("p", "x")], per_week=EVERY_DAY, rules={"practice_after_dense": {"days": 3}})
+    result = rolled(data, row("x", "2 Fri 1"))
+    assert new(result)["classes"][0]["lessons"] == {"u/x": {"rules": {"practice_after_dense": {"days": 13}}}}
+    assert rows(solved(new(result)))["p"]["date"] == "2026-11-23"
 
 
 def test_made_practice_left_over_is_listed_under_its_name() -> None:
