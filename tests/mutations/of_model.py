@@ -94,7 +94,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/model/links.py",
         (
             "model 1, placement",
-            "binds = follows.demands_placement and in_order in kept",
+            "binds = follows.demands_placement and ordered in kept",
             "binds = False",
             "rules/test_rule1_prerequisites.py",
         ),
