@@ -124,6 +124,11 @@ def test_overdue_is_what_should_have_been_done_for_what_is_still_to_come(answer:
     }  # fmt: skip
 
 
+def test_what_is_due_on_the_day_itself_is_not_overdue(answer: Answer) -> None:
+    """The technician for 9A is due on Wed 4 November."""
+    assert "overdue" not in states(answer, date(2026, 11, 4))
+
+
 def test_a_fortnight_ends_on_its_fourteenth_day(answer: Answer) -> None:
     """d is due on Mon 23 November, 14 days after Mon 9 and 15 after Sun 8."""
     assert ("prepare", "d") in states(answer, date(2026, 11, 9))["next fortnight"]
@@ -205,6 +210,14 @@ def test_notice_that_is_done_is_listed_no_more() -> None:
     found = told(solved(data))
     assert not [each for each in found if each[0] == "book"]
     assert ("prepare", "2026-11-11", "a", "9A 9B", 60) in found  # the school day before; nothing is handed in
+
+
+def test_material_is_ready_for_the_first_that_it_is_handed_in_to() -> None:
+    data = two_classes()
+    notice = [{"what": "binding", "days": 3, "hand_in": True}, {"what": "printing", "days": 1, "hand_in": True}]
+    data["units"][0]["lessons"][3]["prepare"] = MATERIAL | {"notice": notice}
+    # Three school days before Mon 16: Wed 11, Tue 10, Fri 6.
+    assert ("prepare", "2026-11-06", "a", "9A 9B", 60) in told(solved(data))
 
 
 def test_a_colleague_makes_it_and_the_teacher_prepares_with_it() -> None:
