@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import math
+import os
 import threading
 import time
 from collections.abc import Awaitable, Callable
@@ -18,7 +19,15 @@ GONE_SECONDS = 0.25
 """How long a job may go on when nobody wants its outcome any more; then whatever works on it is ended."""
 
 CLOSING_SECONDS = 5.0
-"""How long a job may take to say what it has when the server ends."""
+"""How long a job may take to say what it has when the server ends, on a machine that has nothing else to do."""
+
+MOST_STRETCHED = 4.0
+
+
+def stretched(seconds: float) -> float:
+    """As long as it takes for what a quiet machine does in so many seconds, up to four times as long on a busy one."""
+    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else 0.0
+    return seconds * min(MOST_STRETCHED, max(1.0, load / (os.cpu_count() or 1)))
 
 
 class Allowance:
@@ -247,7 +256,7 @@ class Pool:
             self._closing = True
             jobs = dict(self._jobs)
         for job, ending in jobs.items():
-            ending.end(CLOSING_SECONDS)
+            ending.end(stretched(CLOSING_SECONDS))
             job.cancel()
 
     async def closed(self) -> None:

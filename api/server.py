@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import math
 import socket
 import time
 from types import FrameType
@@ -15,10 +16,11 @@ from fastapi import FastAPI
 from api.calls import where_raised
 from api.connections import AT_ONCE, Connection, most_connections
 from api.headers import MOST_HEAD
+from api.jobs import stretched
 from api.settings import Settings
 
 LAST_SECONDS = 8
-"""Time after a stop in which requests may end by themselves; two more are left for the processes."""
+"""Time after a stop in which requests may end by themselves, on a quiet machine; two more are left for the processes."""
 
 IDLE_SECONDS = 5
 """How long a connection is kept for a next request of which nothing has come."""
@@ -58,7 +60,6 @@ class Server(uvicorn.Server):
             server_header=False,
             backlog=AT_ONCE,
             timeout_keep_alive=IDLE_SECONDS,
-            timeout_graceful_shutdown=LAST_SECONDS,
             h11_max_incomplete_event_size=MOST_HEAD,
         )
         super().__init__(config)
@@ -83,6 +84,7 @@ class Server(uvicorn.Server):
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """End in order: first the solves, then what waits for them."""
+        self.config.timeout_graceful_shutdown = math.ceil(stretched(LAST_SECONDS))
         self._app.state.solves.close()
         self._app.state.arrivals.close()
         await super().shutdown(sockets)
