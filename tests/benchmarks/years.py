@@ -31,7 +31,30 @@ def growth(lessons: int) -> Data:
     return _chain(Random("growth"), lessons, days, max(1, lessons // 15), together=1, floating=False)
 
 
-def _chain(draw: Random, lessons: int, days: int, units: int, together: int, floating: bool) -> Data:
+def crowded(lessons: int, together: int) -> Data:
+    """So many lessons in a year, as many periods a day as that takes: units of about 15 in so many chains side by side."""
+    a_day = -(-lessons // 190)
+    days = -(-(lessons + max(1, lessons // 20)) // a_day)
+    timetable = {weekday: list(range(1, a_day + 1)) for weekday in DAILY}
+    units = max(together, lessons // 15)
+    return _chain(Random("growth"), lessons, days, units, together, floating=False, timetable=timetable)
+
+
+def unordered(lessons: int) -> Data:
+    """So many lessons in a year that nothing puts in order, and no practice for those that are dense."""
+    listed = [{"id": f"l{number}", "load": number % 5 + 1} for number in range(lessons)]
+    timetable = {weekday: list(range(1, max(1, lessons // 125) + 1)) for weekday in DAILY}
+    return {
+        "format": 1,
+        "term": {"first": FIRST.isoformat(), "last": "2027-07-16"},
+        "units": [{"id": "u", "lessons": listed}],
+        "classes": [{"id": "9B", "units": ["u"], "timetable": timetable}],
+    }
+
+
+def _chain(
+    draw: Random, lessons: int, days: int, units: int, together: int, floating: bool, timetable: Data | None = None
+) -> Data:
     """Units of equal length, each after the one that stands so many before it; a week of holiday after every seven."""
     marking = {"least": 3, "most": 10}
     found = [
@@ -53,5 +76,5 @@ def _chain(draw: Random, lessons: int, days: int, units: int, together: int, flo
         ],
         "rules": {"retrieval": {"least": 7, "most": 21, "preferred": 12}},
         "units": found,
-        "classes": [{"id": "9B", "units": [each["id"] for each in found], "timetable": DAILY}],
+        "classes": [{"id": "9B", "units": [each["id"] for each in found], "timetable": timetable or DAILY}],
     }
