@@ -12,6 +12,8 @@ from sequencer.model.deadline import NO_DEADLINE, Deadline
 Literal = cp_model.BoolVarT
 Linear = cp_model.LinearExprT
 
+_BOOLEAN = cp_model.Domain(0, 1)
+
 BETWEEN_LOOKS = 500
 """Variables and clauses between two looks at the deadline."""
 
@@ -54,6 +56,7 @@ class Posting:
         self._deadline = deadline
         self._posted = 0
         self.model = cp_model.CpModel()
+        self._proto = self.model.model_proto
         self.true = self.model.new_constant(1)
         self.false = self.model.new_constant(0)
         self._constants = {
@@ -66,7 +69,7 @@ class Posting:
     def boolean(self, name: str) -> cp_model.IntVar:
         """A new 0-1 variable."""
         self._look()
-        return self.model.new_bool_var(name)
+        return cp_model.IntVar(self._proto).with_name(name).with_domain(_BOOLEAN)
 
     def integer(self, least: int, most: int, name: str) -> cp_model.IntVar:
         """A new whole-number variable between two bounds, both included."""
@@ -76,7 +79,7 @@ class Posting:
         """At least one of the literals holds."""
         open_literals = []
         for literal in literals:
-            constant = self._constant(literal)
+            constant = self._constants.get(literal.index)
             if constant:
                 return
             if constant is None:
@@ -105,6 +108,3 @@ class Posting:
         self._posted += 1
         if self._posted % BETWEEN_LOOKS == 0:
             self._deadline.check()
-
-    def _constant(self, literal: Literal) -> bool | None:
-        return self._constants.get(literal.index)
