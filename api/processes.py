@@ -21,7 +21,7 @@ from typing import Any
 from api.calls import Job, Raised, Tell
 from api.errors import TooMuch, WorkerDied
 from api.jobs import Ending
-from api.worker import END, ENDED, MEGABYTE, STOP, TIME_UP, TOLD, WORK, serve
+from api.worker import END, ENDED, MEGABYTE, READY, STOP, TIME_UP, TOLD, WORK, serve
 
 TICK = 0.05
 """Seconds after which a worker that says nothing is looked at: whether it shall stop, and what memory it takes."""
@@ -80,8 +80,8 @@ class WorkerProcess:
         self._sent: queue.SimpleQueue[Any] = queue.SimpleQueue()
         """What the process has sent. A thread waits at its pipe, since one that is stopped may have sent half of something."""
         self._reading: threading.Thread | None = None
-        self._heard = False
-        """Whether it has ever said anything."""
+        self._ready = threading.Event()
+        """Whether it has begun."""
         self.busy = False
         """Whether it has a job and has not done it."""
         _all.add(self)
@@ -102,9 +102,9 @@ class WorkerProcess:
         with _starting:
             process.start()
         theirs.close()
-        self._process, self._pipe, self._heard = process, ours, False
-        self._sent = queue.SimpleQueue()
-        self._reading = threading.Thread(target=_pass_on, args=(ours, self._sent), name="pipe", daemon=True)
+        self._process, self._pipe = process, ours
+        self._sent, self._ready = queue.SimpleQueue(), threading.Event()
+        self._reading = threading.Thread(target=_pass_on, args=(ours, self._sent, self._ready), name="pipe", daemon=True)
         self._reading.start()
 
     def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
@@ -181,7 +181,7 @@ class WorkerProcess:
     @property
     def _patience(self) -> float:
         """Seconds that it may take to say that it has a job."""
-        return ANSWERING_SECONDS if self._heard else STARTING_SECONDS
+        return ANSWERING_SECONDS if self._ready.is_set() else STARTING_SECONDS
 
     def _awaited(self, number: int, ending: Ending, tell: Tell) -> Any:
         """What the job ends with; what it tells on the way is passed on."""
@@ -202,7 +202,7 @@ class WorkerProcess:
                 assert of == number, "a process has one job at a time"
                 if not self.busy:
                     ending.begin()
-                self._heard, self.busy = True, kind != ENDED
+                self.busy = kind != ENDED
                 if kind == ENDED:
                     return what
                 if kind == TOLD:
@@ -227,7 +227,10 @@ class WorkerProcess:
             state, used = self._seen()
             moved = moved if state == STOPPED else now
             if now > moved + ANSWERING_SECONDS:
+                taken = self.busy
                 self.kill()
+                if not taken:
+                    raise _NotTaken
                 _log.error("a worker process was stopped; its request failed")
                 raise WorkerDied("The process that worked on this request was stopped, and then ended. " + WorkerDied.AGAIN)
             if used > self._memory * MEGABYTE:
@@ -254,11 +257,15 @@ class WorkerProcess:
         return facts[0], int(facts[21]) * os.sysconf("SC_PAGE_SIZE")
 
 
-def _pass_on(pipe: Connection, sent: queue.SimpleQueue[Any]) -> None:
+def _pass_on(pipe: Connection, sent: queue.SimpleQueue[Any], ready: threading.Event) -> None:
     """Take what comes through a pipe until its other end is closed."""
     try:
         while True:
-            sent.put(pipe.recv())
+            message = pipe.recv()
+            if message[0] == READY:
+                ready.set()
+            else:
+                sent.put(message)
     except (EOFError, OSError):
         sent.put(_Gone())
 

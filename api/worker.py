@@ -24,8 +24,8 @@ except ImportError:  # not on Windows, where a process cannot bound its own memo
 WORK, STOP, TIME_UP, END = "work", "stop", "time up", "end"
 """What a worker is sent: a job with its number, that the job of a number shall stop or has no time left, that it shall end."""
 
-TAKEN, TOLD, ENDED = "taken", "told", "ended"
-"""What it sends: that it has a job, an improvement or a part of the answer, a job's outcome."""
+READY, TAKEN, TOLD, ENDED = "ready", "taken", "told", "ended"
+"""What it sends: that it has begun, that it has a job, an improvement or a part of the answer, a job's outcome."""
 
 MEGABYTE = 1_000_000
 
@@ -52,6 +52,7 @@ class Serving:
 
     def for_ever(self) -> None:
         """Work on what comes; the process ends where the pipe does."""
+        self._send(READY, 0, None)
         threading.Thread(target=self._listen, daemon=True).start()
         while True:
             number, packed, stop = self._jobs.get()

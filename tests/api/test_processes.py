@@ -124,6 +124,15 @@ def test_one_that_is_stopped_while_it_has_nothing_to_do_fails_nothing(
         os.kill(first, 0)
 
 
+def test_one_that_is_stopped_before_its_first_job_fails_nothing(worker: WorkerProcess, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("api.processes.ANSWERING_SECONDS", 0.3)
+    worker.start()
+    first = worker.pid
+    assert first is not None
+    os.kill(first, signal.SIGSTOP)
+    assert done(worker, greedy.own_number) != first
+
+
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="processes are looked at in /proc")
 def test_one_that_is_stopped_at_work_fails_its_job_and_the_next_job_has_another(worker: WorkerProcess) -> None:
     first = done(worker, greedy.own_number)

@@ -11,7 +11,7 @@ import sys
 import time
 from pathlib import Path
 
-from tests.api.attacks import header, idle, nothing, trickle
+from tests.api.attacks import header, idle, lessons, nothing, stopped, trickle, workbooks
 from tests.api.attacks.attack import Attack
 from tests.api.raw import asked, exchange
 from tests.api.service import YAML
@@ -19,7 +19,9 @@ from tests.benchmarks import report
 from tests.benchmarks.checked import milliseconds, percentile
 from tests.benchmarks.served import Served, serving
 
-ATTACKS = {each.name: each for each in (nothing.ATTACK, header.ATTACK, trickle.ATTACK, idle.ATTACK)}
+MODULES = (nothing, header, workbooks, lessons, stopped, trickle, idle)
+
+ATTACKS = {each.ATTACK.name: each.ATTACK for each in MODULES}
 
 HALF_TERM = (Path(__file__).parents[3] / "scenarios" / "half-term.yaml").read_bytes()
 
