@@ -12,7 +12,7 @@ from tests.benchmarks.served import Served
 
 LESSONS, ALLOWED, GRACE = 1000, 1, 2
 
-WIRE = 0.5
+WIRE = 1.5
 """Seconds in which a request comes and its answer goes, beside the work on it."""
 
 SCENARIO = {

@@ -21,7 +21,7 @@ ALLOWED, GRACE = 60, 2
 ENDLESS = json.dumps(langford(30)).encode()
 """Not proven impossible in minutes."""
 
-WIRE = 1.0
+WIRE = 2.0
 """Seconds in which what is stopped is found, a fresh one is there, and the answer goes, beside the grace."""
 
 
