@@ -122,6 +122,14 @@ def test_a_move_soon_weighs_more_than_one_later() -> None:
     assert weights.of(1, date(2026, 11, 20), None) == 3
 
 
+def test_a_move_to_a_date_that_is_near_weighs_as_one_from_there() -> None:
+    # Planned for the fourth Monday, which is closed: today would weigh 4, the Mondays after it 4 and 2, the fifth 1.
+    data = closed(plan([teach("a")], per_week="Mon 1", weeks=5, aims=["early finish"]), day(4, "Mon")) | {"today": day(1, "Mon")}
+    again = carried_on(data, rows(("a", day(4, "Mon"))))
+    (move,) = replanned_json(again)["moves"]
+    assert (move["to"]["date"], again.answer.disruption.value) == (day(5, "Mon"), 1)
+
+
 def test_of_two_lessons_that_could_make_room_the_later_one_moves() -> None:
     # d stood on Tue 3 Nov, now closed, and must lie in the first two weeks, of which a and c have all that is left.
     late = closed(
