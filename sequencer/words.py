@@ -33,6 +33,11 @@ DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST = "delivered", "part-taught
 HAPPENED = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, LOST)
 """What became of a lesson, as a record says."""
 
+DID_NOT_TAKE_PLACE = (
+    "did not take place", "didnt take place", "not taken place", "not held", "no lesson", "cancelled", "lost", "period lost",
+)  # fmt: skip
+"""What people write of a lesson whose period was lost, in small letters; the first is offered."""
+
 REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
 """How the id of the lesson that remains ends."""
 

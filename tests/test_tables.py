@@ -118,7 +118,7 @@ def test_a_workbook_has_a_sheet_for_each_class_and_each_teacher(department: Answ
         assert sheet.freeze_panes == "A2" and sheet.print_title_rows == "$1:$1"
         assert sheet.page_setup.paperSize == 9 and sheet.page_setup.fitToHeight == 0
     offered = {str(choice.formula1) for choice in of_class.data_validations.dataValidation}
-    assert offered == {'"delivered,part-taught,needs another,skipped"', '"yes"'}
+    assert offered == {'"delivered,part-taught,needs another,skipped,did not take place"', '"yes"'}
     times = [(cells[2].value, cells[4].value) for cells in book["Week of Ms Ferris"].iter_rows(min_row=2)]
     assert times == sorted(times)
 

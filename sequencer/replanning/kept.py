@@ -1,86 +1,50 @@
-"""What stays of an earlier plan: what has been taught, and where every other lesson is to lie if it can."""
+"""What stays of an earlier plan: where every lesson that is still to be taught is to lie if it can."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 
-from sequencer.comparing.differences import standing
-from sequencer.facts import Instance, LessonFacts
-from sequencer.instance import build_instance
 from sequencer.moves import Standing
-from sequencer.scenario.record_file import recorded_from_data
-from sequencer.scenario.schema import Scenario
-from sequencer.scenario.written import scenario_data
-from sequencer.sequence import Laid, Sequence
+from sequencer.naming import day_text
+from sequencer.sequence import Laid
+
+_NAMED = 3
+"""Lessons that are named where nothing is recorded of many."""
 
 
-def with_the_past(scenario: Scenario, previous: Sequence) -> Scenario:
-    """The scenario, with what the earlier plan has before ``today`` recorded as delivered; what the record says holds.
+def not_recorded_note(laid: Laid, today: date | None) -> tuple[str, ...]:
+    """What is to be said where the earlier plan has lessons before ``today`` and nothing is recorded of them.
 
-    Raises
-    ------
-    UnusableInput
-        When the record and the earlier plan's past cannot both be: two lessons in one period.
+    They are still to be taught: whether they were is for the record to say, in whatever form a plan is read back.
     """
-    today = scenario.today
-    if today is None:
-        return scenario
-    laid = Laid(build_instance(scenario), previous)
-    recorded = {(entry.class_, entry.unit, entry.lesson) for entry in scenario.record}
-
-    def is_recorded(lesson: LessonFacts) -> bool:
-        class_id = laid.instance.class_of(lesson).id
-        return bool(recorded & {(class_id, lesson.unit, lesson.id), (class_id, None, lesson.id)})
-
-    past = [
-        _delivered(laid, previous, lesson.index)
+    left = [
+        lesson
         for lesson in laid.all_placed()
-        if _is_past(laid, lesson.index, scenario) and not is_recorded(lesson)
+        if today is not None and lesson.delivered is None and laid.first_slot(lesson.index).date < today
     ]
-    if not past:
-        return scenario
-    # What-ifs may change what is past; no sequence heeds them.
-    data = scenario_data(scenario.model_copy(update={"what_ifs": ()}))
-    return recorded_from_data(data, {"today": today.isoformat(), "record": past}, "", "the previous sequence")
+    if not left or today is None:
+        return ()
+    named = [f'{laid.instance.class_of(lesson).id} "{lesson.title}"' for lesson in left[:_NAMED]]
+    listed = ", ".join([*named, *(["…"] if len(left) > _NAMED else [])])
+    what = "1 lesson is" if len(left) == 1 else f"{len(left)} lessons are"
+    still = "it is still to be taught" if len(left) == 1 else "they are still to be taught"
+    return (
+        f"Of what the earlier plan has before {day_text(today)}, {what} not recorded ({listed}): {still}. "
+        "If that is wrong, record what became of each.",
+    )
 
 
-def where_it_stood(before: Instance, previous: Sequence, now: Instance) -> Standing:
-    """Where each lesson stood, in a period that is still there or not."""
-    stood = dict(standing(Laid(before, previous), now))
-    names = {(lesson.class_index, lesson.ref): lesson.index for lesson in now.lessons}
-    for stray in previous.strays:
-        lesson = before.lessons[stray.lesson]
-        if (lesson.class_index, lesson.ref) in names:
-            stood[names[lesson.class_index, lesson.ref]] = (stray.date, stray.period)
-    return {index: at for index, at in stood.items() if now.lessons[index].delivered is None}
-
-
-def how_it_was_taught(before: Instance, previous: Sequence, now: Instance) -> Mapping[int, str]:
-    """How each lesson still to be taught was to be taught, by its position; none of those whose period is not there any more."""
-    names = {(lesson.class_index, lesson.ref): lesson for lesson in now.lessons}
-    found = {}
-    for placement in previous.placements:
-        lesson = before.lessons[placement.lesson]
-        same = names.get((lesson.class_index, lesson.ref))
-        if same is not None and same.delivered is None:
-            found[same.index] = placement.taught
-    return found
-
-
-def _is_past(laid: Laid, index: int, scenario: Scenario) -> bool:
-    assert scenario.today is not None
-    return laid.instance.lessons[index].delivered is None and laid.first_slot(index).date < scenario.today
-
-
-def _delivered(laid: Laid, previous: Sequence, index: int) -> dict[str, object]:
-    lessons = laid.instance.lessons
-    lesson, slot = lessons[index], laid.first_slot(index)
-    return {
-        "class": laid.instance.class_of(lesson).id,
-        "unit": lesson.unit,
-        "lesson": lesson.id,
-        "date": slot.date.isoformat(),
-        "period": slot.period,
-        "taught": laid.taught(index),
-        "revisits": [lessons[each.lesson].ref for each in previous.revisits if each.by == index],
+def where_it_stood(laid: Laid) -> Standing:
+    """Where each lesson still to be taught stood, in a period that is still there or not."""
+    stood = {
+        lesson.index: (laid.first_slot(lesson.index).date, laid.first_slot(lesson.index).period) for lesson in laid.all_placed()
     }
+    stood |= {stray.lesson: (stray.date, stray.period) for stray in laid.sequence.strays}
+    return {index: at for index, at in stood.items() if laid.instance.lessons[index].delivered is None}
+
+
+def how_it_was_taught(laid: Laid) -> Mapping[int, str]:
+    """How each lesson still to be taught was to be taught; none of those whose period is not there any more."""
+    placements = laid.sequence.placements
+    return {each.lesson: each.taught for each in placements if laid.instance.lessons[each.lesson].delivered is None}

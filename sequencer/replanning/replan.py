@@ -13,7 +13,7 @@ from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.instance import build_instance
 from sequencer.model.calls import StopSignal
 from sequencer.moves import MoveWeights, Standing, displaced
-from sequencer.replanning.kept import how_it_was_taught, where_it_stood, with_the_past
+from sequencer.replanning.kept import how_it_was_taught, not_recorded_note, where_it_stood
 from sequencer.scenario.schema import Scenario
 from sequencer.sequence import Gone, Laid, Previous, Sequence
 from sequencer.solve import AimResult, Answer, SolveSettings, solve
@@ -121,7 +121,7 @@ def replan(
     most_moved: int | None = None,
     stop: StopSignal | None = None,
 ) -> Replanned:
-    """The plan made again: what lies before ``today`` stays, and of the rest as little moves as can be.
+    """The plan made again: what was taught stays, as the record says it, and of the rest as little moves as can be.
 
     Parameters
     ----------
@@ -136,17 +136,15 @@ def replan(
     ------
     UnusableSettings
         When fewer than no lesson may move.
-    UnusableInput
-        When the record and the earlier sequence's past contradict each other.
     """
     if most_moved is not None and most_moved < 0:
         raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
-    made, stood, gone, taught = _beside(scenario, previous)
-    again = replace(_solved(made, stood, settings, most_moved, stop), gone=gone, taught=taught)
+    stood, gone, taught, notes = _beside(scenario, previous)
+    again = replace(_solved(scenario, stood, settings, most_moved, stop, notes), gone=gone, taught=taught)
     if again.answer.status != INFEASIBLE:
         return again
     seconds = min((settings or SolveSettings()).seconds, EXPLAINED_SECONDS)
-    return replace(again, explanation=explain(made, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
+    return replace(again, explanation=explain(scenario, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
 
 
 def trade_off(
@@ -158,14 +156,14 @@ def trade_off(
     """
     settings = settings or SolveSettings()
     ends = time.monotonic() + settings.seconds
-    made, stood, gone, taught = _beside(scenario, previous)
+    stood, gone, taught, notes = _beside(scenario, previous)
 
     def left() -> SolveSettings:
         return replace(settings, seconds=max(LEAST_SECONDS, ends - time.monotonic()))
 
-    afresh = solve(made, replace(settings, seconds=settings.seconds / 3), None, stop)
+    afresh = solve(scenario, replace(settings, seconds=settings.seconds / 3), None, stop)
     # The fewest moves count each lesson once, whatever it weighs.
-    fewest = solve(made, replace(settings, seconds=settings.seconds / 3), None, stop, stood)
+    fewest = solve(scenario, replace(settings, seconds=settings.seconds / 3), None, stop, stood)
     if fewest.disruption is None or fewest.disruption.value is None:
         return TradeOff((), afresh, False)
     proven = afresh.status == OPTIMAL and fewest.disruption.proven
@@ -173,7 +171,7 @@ def trade_off(
     for most in range(fewest.disruption.value, len(stood) + 1):
         if (stop is not None and stop.stopped) or time.monotonic() >= ends:
             break
-        step = replace(_solved(made, stood, left(), most, stop), gone=gone, taught=taught)
+        step = replace(_solved(scenario, stood, left(), most, stop, notes), gone=gone, taught=taught)
         proven &= step.answer.status == OPTIMAL
         if step.answer.sequence is not None and (not steps or _values(step.answer) < _values(steps[-1].answer)):
             steps.append(step)
@@ -190,20 +188,26 @@ def move_weights(scenario: Scenario) -> MoveWeights:
     return MoveWeights(scenario.today, near, shared)
 
 
-def _beside(scenario: Scenario, previous: Sequence | Previous) -> tuple[Scenario, Standing, tuple[Gone, ...], Mapping[int, str]]:
-    """The scenario with what is past, where the rest stood, what is gone of it, and how it was to be taught."""
+def _beside(
+    scenario: Scenario, previous: Sequence | Previous
+) -> tuple[Standing, tuple[Gone, ...], Mapping[int, str], tuple[str, ...]]:
+    """Where lessons stood, which are gone, how they were to be taught, and what there is to say of the past."""
     before = previous if isinstance(previous, Previous) else Previous(previous)
-    made = with_the_past(scenario, before.sequence)
-    read, now = build_instance(scenario), build_instance(made)
-    today = scenario.today
+    laid, today = Laid(build_instance(scenario), before.sequence), scenario.today
     gone = tuple(each for each in before.gone if today is None or each.date >= today)
-    return made, where_it_stood(read, before.sequence, now), gone, how_it_was_taught(read, before.sequence, now)
+    return where_it_stood(laid), gone, how_it_was_taught(laid), not_recorded_note(laid, today)
 
 
 def _solved(
-    scenario: Scenario, stood: Standing, settings: SolveSettings | None, most: int | None, stop: StopSignal | None
+    scenario: Scenario,
+    stood: Standing,
+    settings: SolveSettings | None,
+    most: int | None,
+    stop: StopSignal | None,
+    notes: tuple[str, ...],
 ) -> Replanned:
     answer = solve(scenario, settings, None, stop, stood, move_weights(scenario), most)
+    answer = replace(answer, notes=(*answer.notes, *notes))
     moved = None if answer.sequence is None else displaced(Laid(answer.instance, answer.sequence), stood)
     return Replanned(answer, stood, moved, most)
 

@@ -186,7 +186,7 @@ class _RecordFile:
                 yield number, entry
             elif not isinstance(entry, dict):
                 self._report((self.key, number), f"must be a mapping, with keys and values (got {shown(entry)})")
-            elif "what" in entry:
+            elif entry.get("what") not in (None, ""):  # a blank says nothing
                 yield number, _from_row(entry)
 
     def _report(self, path: Path, message: str, on_key: bool = False) -> None:

@@ -16,18 +16,20 @@ from sequencer.scenario.record_file import recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.sequence import Previous, Sequence
-from sequencer.words import HAPPENED, LOST, SKIPPED
+from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST, SKIPPED
 from sequencer.workbook.cells import Place, read_sheets
-from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, like, rows_of
+from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, like, plain_word, rows_of
 
 _NEEDED = ("class", "date", "period", "lesson")
 _READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin", "today")
 _SHOWN = ("weekday", "week", "label", "length", "title", "kind", "load", "teacher", "goes with")
 """Columns that are written for people and not read back."""
 
-_WHAT = tuple(word for word in HAPPENED if word != LOST)
 _PLAIN_WHAT = {"taught": "delivered", "done": "delivered", "yes": "delivered", "partly taught": "part-taught"}
 """What people type for some of these, for the message."""
+
+_NOT_THERE = (SKIPPED, LOST)
+"""What a row says of a lesson that did not lie where the row has it."""
 
 
 def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequence:
@@ -38,10 +40,9 @@ def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequ
     UnusableInput
         With every problem found, each at its sheet and cell.
     """
-    plan = _read(path)
-    rows = [row for row in plan.data["lessons"] if row.get("what") != SKIPPED]
-    with at_cells(_kept(plan), path):
-        return sequence_from_data(scenario, {"lessons": rows})
+    plan = _kept(_read(path), _NOT_THERE)
+    with at_cells(plan, path):
+        return sequence_from_data(scenario, plan.data)
 
 
 def read_plan_previous(scenario: Scenario, path: str | os.PathLike[str]) -> Previous:
@@ -51,14 +52,13 @@ def read_plan_previous(scenario: Scenario, path: str | os.PathLike[str]) -> Prev
     ------
     UnusableInput
     """
-    plan = _read(path)
-    rows = [row for row in plan.data["lessons"] if row.get("what") != SKIPPED]
-    with at_cells(_kept(plan), path):
-        return previous_from_data(scenario, {"lessons": rows})
+    plan = _kept(_read(path), (SKIPPED,))
+    with at_cells(plan, path):
+        return previous_from_data(scenario, plan.data)
 
 
 def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
-    """A scenario with what a plan's rows say became of lessons, in the column ``what``.
+    """A scenario with what a plan's rows say became of lessons, in the column ``what``; a row with nothing there says nothing.
 
     The day it is stands in the column ``today``. Where neither it nor the scenario says so, it is the day after the last lesson
     of which a row says what became of it: what is still to be taught must not be planned for days that are over.
@@ -125,7 +125,7 @@ def said_only_in_plan(path: str | os.PathLike[str], recorded: bool) -> list[str]
     UnusableInput
     """
     rows = _read(path).data["lessons"]
-    said = [row["what"] for row in rows if row.get("what") in (SKIPPED, LOST) or (row.get("what") and not recorded)]
+    said = [row["what"] for row in rows if row.get("what") in _NOT_THERE or (row.get("what") and not recorded)]
     return [*dict.fromkeys(said), *(["pin"] if any(row.get("pin") == "yes" for row in rows) else [])]
 
 
@@ -183,7 +183,7 @@ def _add(plan: Filled, row: Row) -> None:
         elif name == "today":
             _today(plan, as_date(plan, value, place), place)
         elif name == "what":
-            read = as_choice(plan, value, _WHAT, place, _PLAIN_WHAT)
+            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, HAPPENED, place, _PLAIN_WHAT)
         elif name == "pin":
             read = as_choice(plan, value, ("yes", "no"), place)
         elif name == "revisits":
@@ -210,9 +210,10 @@ def _today(plan: Filled, day: str | None, place: Place) -> None:
         plan.report(place, f"says another day than {before}, which says {stated}")
 
 
-def _kept(plan: Filled) -> Filled:
-    """The places of the rows that are not of skipped lessons, numbered anew."""
-    numbers = [number for number, row in enumerate(plan.data["lessons"]) if row.get("what") != SKIPPED]
+def _kept(plan: Filled, without: tuple[str, ...]) -> Filled:
+    """The rows of a plan that do not say one of these of their lesson, numbered anew, with their places."""
+    rows = plan.data["lessons"]
+    numbers = [number for number, row in enumerate(rows) if row.get("what") not in without]
     new = {old: number for number, old in enumerate(numbers)}
     places = {("lessons", new[path[1]], *path[2:]): place for path, place in plan.places.items() if path[1:2] and path[1] in new}
-    return Filled(plan.data, places)
+    return Filled({"lessons": [rows[number] for number in numbers]}, places)

@@ -170,6 +170,11 @@ def as_choice(
     return found
 
 
+def plain_word(value: Value) -> str:
+    """What was typed, in small letters, with one blank between words and without what sets words off."""
+    return " ".join(re.findall(r"[a-z0-9]+", str(value).lower().replace("'", "").replace("’", "")))
+
+
 def plain_id(title: str, taken: set[str]) -> str:
     """A short name made of a title, used once."""
     ascii_only = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()

@@ -95,23 +95,34 @@ def test_a_lost_period_moves_one_lesson_into_the_spare_one() -> None:
     )
 
 
-def test_what_lies_before_today_stays_and_the_rest_follows() -> None:
-    data = plan([teach("a"), teach("b", requires="a")], aims=["early finish"]) | {"today": day(2, "Mon")}
+def test_what_was_taught_stays_and_the_rest_follows() -> None:
+    taught = {"class": "9B", "lesson": "a", "date": day(1, "Tue"), "period": 1}
+    data = plan([teach("a"), teach("b", requires="a")], aims=["early finish"]) | {"today": day(2, "Mon"), "record": [taught]}
     again = carried_on(data, rows(("a", day(1, "Tue")), ("b", day(2, "Tue"))))
-    assert again.moved == 0
+    assert again.moved == 0 and again.answer.notes == ()
     lessons = {row["lesson"]: (row["date"], row["delivered"]) for row in answer_json(again.answer)["lessons"]}
     assert lessons == {"a": (day(1, "Tue"), True), "b": (day(2, "Tue"), False)}
 
 
 def test_what_was_planned_for_today_may_still_move() -> None:
-    data = closed(plan([teach("a"), teach("b")]), day(1, "Tue")) | {"today": day(1, "Tue")}
-    again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    record = [{"class": "9B", "lesson": "a", "date": day(1, "Mon"), "period": 1}]
+    data = plan([teach("a"), teach("b")]) | {"today": day(1, "Tue"), "record": record}
+    again = carried_on(closed(data, day(1, "Tue")), rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
     assert again.moved == 1
     lessons = {row["lesson"]: (row["date"] > day(1, "Tue"), row["delivered"]) for row in answer_json(again.answer)["lessons"]}
     assert lessons == {"a": (False, True), "b": (True, False)}
-    # And where it lies in its period still, it is still to be taught.
-    kept = carried_on(plan([teach("a"), teach("b")]) | {"today": day(1, "Tue")}, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
+    # And where it lies in its period still, it is still to be taught, and nobody is asked to record it.
+    kept = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(1, "Tue"))))
     assert {row["lesson"]: row["delivered"] for row in answer_json(kept.answer)["lessons"]} == {"a": True, "b": False}
+    assert kept.moved == 0 and not any("not recorded" in note for note in kept.answer.notes)
+
+
+def test_of_what_nothing_is_recorded_is_still_to_be_taught() -> None:
+    data = plan([teach("a"), teach("b", requires="a")], aims=["early finish"]) | {"today": day(2, "Mon")}
+    again = carried_on(data, rows(("a", day(1, "Tue")), ("b", day(2, "Tue"))))
+    lessons = {row["lesson"]: (row["date"], row["delivered"]) for row in answer_json(again.answer)["lessons"]}
+    assert lessons["a"] == (day(2, "Mon"), False) and again.moved == 1
+    assert again.answer.notes[-1].startswith("Of what the earlier plan has before Mon 9 Nov 2026, 1 lesson is not recorded (9B")
 
 
 def test_a_move_soon_weighs_more_than_one_later() -> None:
@@ -338,7 +349,7 @@ def test_what_ifs_about_the_past_do_not_keep_it_from_being_made_again() -> None:
     gone = {"name": "Snow", "changes": [{"change": "add closure", "closure": {"name": "Snow", "on": day(1, "Mon")}}]}
     data = plan([teach("a"), teach("b")], today=day(2, "Mon"), what_ifs=[gone])
     again = carried_on(data, rows(("a", day(1, "Mon")), ("b", day(2, "Mon"))))
-    assert (again.moved, again.answer.status) == (0, "optimal")
+    assert (again.moved, again.answer.status) == (1, "optimal"), "a is not recorded, and is still to be taught"
 
 
 def test_where_nothing_can_be_planned_it_is_said() -> None:
@@ -377,7 +388,9 @@ def test_what_was_met_again_by_choice_is_not_asked_for_anew() -> None:
     previous = answer_json(first)
     assert [row["lesson"] for row in previous["lessons"]] == ["a", "b", "c"]
     assert [each["lesson"] for each in previous["lessons"][1]["revisits"]] == ["a"]
-    later = scenario_from_data(data | {"today": day(3, "Mon")})
+    record = [{key: row[key] for key in ("class", "lesson", "date", "period")} for row in previous["lessons"][:2]]
+    record[1]["revisits"] = ["a"]
+    later = scenario_from_data(data | {"today": day(3, "Mon"), "record": record})
     again = replan(later, sequence_from_data(later, previous), SETTINGS)
     assert (again.moved, again.answer.status) == (0, "optimal")
     (kept,) = [row for row in answer_json(again.answer)["lessons"] if row["lesson"] == "b"]
