@@ -88,6 +88,10 @@ def a_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         data = spoilt(scenario_data(read_scenario(SCENARIOS / f"{name}.yaml")))
         (folder / f"{name}.json").write_text(json.dumps(data), encoding="utf-8")
     assert main(["sequence", str(folder / "small.json"), "--format", "json", "--output", str(folder / "answer.json")]) == 0
+    answer = json.loads((folder / "answer.json").read_text(encoding="utf-8"))
+    small = json.loads((folder / "small.json").read_text(encoding="utf-8"))
+    small["closures"] = [{"name": IN_A_TEXT, "on": answer["lessons"][-1]["date"]}]
+    (folder / "changed.json").write_text(json.dumps(small), encoding="utf-8")
     (folder / "batch").mkdir()
     for name in ("small", "no-sequence"):
         (folder / "batch" / f"{name}{IN_A_TEXT}.json").write_bytes((folder / f"{name}.json").read_bytes())
@@ -109,9 +113,9 @@ COMMANDS = {
     "explain": ("explain", "{}/no-sequence.json"),
     "explain, elsewhere": ("explain", "{}/small.json", "--lesson", "8P:sites/sites"),
     "compare": ("compare", "{}/five-futures.json", "--seconds", "2", "--moves"),
-    "replan": ("replan", "{}/small.json", "--previous", "{}/answer.json"),
-    "replan, trade-off": ("replan", "{}/small.json", "--previous", "{}/answer.json", "--trade-off"),
-    "replan, notice": ("replan", "{}/small.json", "--previous", "{}/answer.json", "--format", "notice-text"),
+    "replan": ("replan", "{}/changed.json", "--previous", "{}/answer.json"),
+    "replan, trade-off": ("replan", "{}/changed.json", "--previous", "{}/answer.json", "--trade-off"),
+    "replan, notice": ("replan", "{}/changed.json", "--previous", "{}/answer.json", "--format", "notice-text"),
     "price": ("price", "{}/small.json", "--rule", "retrieval"),
     "check": ("check", "{}/small.json", "{}/answer.json", "--best", "--complete"),
     "slots": ("slots", "{}/small.json"),
