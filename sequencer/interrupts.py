@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+import _signal  # what `signal` is made of, which takes milliseconds to load: an interrupt in them would not be quiet
 import os
-import signal
-from types import FrameType
 
 INTERRUPTED = 130
 """The exit code of a program that an interrupt ended, as shells have it."""
 
 
-def leave(_signal: int | None = None, _frame: FrameType | None = None) -> None:
+def leave(_number: int | None = None, _frame: object = None) -> None:
     """End the program at once. No exception: it could be raised, and be lost, wherever the program happens to be."""
     os._exit(INTERRUPTED)
 
 
 def leave_when_interrupted() -> None:
     """Have an interrupt end the program, from now on, unless somebody has settled what it does."""
-    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-        signal.signal(signal.SIGINT, leave)
+    if _signal.getsignal(_signal.SIGINT) is _signal.default_int_handler:
+        _signal.signal(_signal.SIGINT, leave)
