@@ -179,13 +179,13 @@ OF_OTHERS: tuple[Mutation, ...] = (
         "sequencer/replanning/kept.py",
         (
             "planning again, what is past",
-            "laid.first_slot(index).date < scenario.today",
-            "laid.first_slot(index).date <= scenario.today",
+            "laid.first_slot(lesson.index).date < today",
+            "laid.first_slot(lesson.index).date <= today",
             "replanning/test_replan.py",
         ),
         (
             "planning again, where the period is gone",
-            "stood[names[lesson.class_index, lesson.ref]] = (stray.date, stray.period)",
+            "stood |= {stray.lesson: (stray.date, stray.period) for stray in laid.sequence.strays}",
             "pass",
             "replanning/test_replan.py replanning/test_gone.py",
         ),
