@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import _signal  # what `signal` is made of, which takes milliseconds to load: an interrupt in them would not be quiet
+# What `signal` is made of, which takes milliseconds to load: an interrupt in them would not be quiet.
+import _signal  # type: ignore[import-not-found]
 import os
 
 INTERRUPTED = 130
