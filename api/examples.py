@@ -279,7 +279,7 @@ def refusals(status: int, limited: tuple[str, ...]) -> dict[str, Any]:
         "classes": (usual.most_classes, "There are 101 classes; at most 100 are taken here."),
         "lessons": (usual.most_lessons, "There are 5,210 lessons over all classes; at most 5,000 are taken here."),
         "slots": (usual.most_slots, "There are 20,040 periods in which classes meet, or more; at most 20,000 are taken here."),
-        "what_ifs": (usual.most_what_ifs, "There are 21 what-ifs; at most 20 are taken here."),
+        "what_ifs": (10, "There are 11 what-ifs; at most 10 are taken here."),
         "depth": (usual.most_depth, "There are more than 30 levels inside one another (line 3, column 40)."),
         "reading_seconds": (
             usual.most_reading_seconds,

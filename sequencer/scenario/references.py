@@ -29,6 +29,7 @@ from sequencer.scenario.references_retrieval import RETRIEVAL_CHECKS
 from sequencer.scenario.references_rules import RULE_CHECKS
 from sequencer.scenario.references_timetable import TIMETABLE_CHECKS
 from sequencer.scenario.references_what_ifs import WHAT_IF_CHECKS
+from sequencer.scenario.schema import MOST_WHAT_IFS
 
 MOST_CLASSES = 500
 """No sequence of that many could be worked out."""
@@ -71,7 +72,9 @@ def reference_findings(data: Any, suggestions: Suggestions, limits: Limits = NO_
     limits.require("lessons", lessons, "lessons over all classes")
     # Also those that no class takes, since the checks visit each.
     limits.require("lessons", sum(max(1, len(listed)) for listed in outline.lessons_of.values()), "lessons over all units")
-    limits.require("what_ifs", len(outline.root["what_ifs"].listed()), "what-ifs")
+    what_ifs = len(outline.root["what_ifs"].listed())
+    if what_ifs <= MOST_WHAT_IFS:  # no scenario may have more, wherever it is read
+        limits.require("what_ifs", what_ifs, "what-ifs")
     if len(outline.classes) > MOST_CLASSES:
         findings.add((), f"has {len(outline.classes):,} classes; at most {MOST_CLASSES:,} can be planned together")
     if lessons > MOST_LESSONS:

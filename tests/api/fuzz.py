@@ -47,7 +47,7 @@ def tried_in_every_phase(address: str, paths: list[str], depth: int, most: int, 
         described.write_text(json.dumps(small(create_app().openapi(), depth)), encoding="utf-8")
         command = [
             "schemathesis", "--config-file", str(CONFIG), "run", str(described), "--url", address, "--max-examples", str(most),
-            "--continue-on-failure", "--seed", str(seed), "--no-color", "--workers", "2",
+            "--continue-on-failure", "--seed", str(seed), "--no-color",
             *(part for path in paths for part in ("--include-path", path)),
         ]  # fmt: skip
         return _counted(subprocess.run(command, capture_output=True, text=True))

@@ -89,6 +89,13 @@ def test_as_much_as_the_limit_allows_is_taken() -> None:
         refused("/v1/checks", body, Settings(**{f"most_{limit}": most - 1}), limit)
 
 
+def test_more_what_ifs_than_any_scenario_may_have_are_a_problem_of_the_document() -> None:
+    many = [{**WHAT_IFS[0], "name": str(number)} for number in range(21)]
+    for settings in (Settings(), Settings(most_what_ifs=1)):
+        said = problem(ask("POST", "/v1/scenarios", json.dumps({**SCENARIO, "what_ifs": many}), JSON, settings), 422)
+        assert said["problems"][0]["pointer"] == "/what_ifs"
+
+
 def test_lessons_that_patterns_make_are_counted() -> None:
     unit = {"id": "u", "pattern": "p", "lessons": [{"id": "a", "load": 5}, {"id": "b", "load": 5}]}
     pattern = {"id": "p", "practice": {}, "feedback": {}, "writing": {}}
