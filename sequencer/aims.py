@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from sequencer.minutes import marking_by_week, preparation_by_week
-from sequencer.outcomes import practices, retrievals
+from sequencer.outcomes import CARRIED, LATE, practices, retrievals
 from sequencer.sequence import Laid
 from sequencer.ungranted import ungranted
 from sequencer.words import (
     AIMS,
     CARRIED_OVER,
+    DENSE_SET_WORK,
     DISTANCE,
     EARLY_FINISH,
     EVEN_LOAD,
     EVEN_WEEK,
     LEFT_OUT,
     MADE_LESSONS,
+    NEXT_PLAN,
+    SET_WORK,
     WISHES,
 )
 
@@ -31,8 +34,11 @@ def _left_out(laid: Laid) -> int:
 
 
 def _carried_over(laid: Laid) -> int:
-    outcomes = practices(laid) + retrievals(laid)
-    return sum(outcome.state in ("carried over", "late") for outcome in outcomes)
+    return sum(outcome.state in (CARRIED, LATE) for outcome in practices(laid) + retrievals(laid))
+
+
+def _left_for_the_next_plan(laid: Laid) -> int:
+    return sum(outcome.state == CARRIED for outcome in practices(laid) + retrievals(laid))
 
 
 def _made_lessons(laid: Laid) -> int:
@@ -41,6 +47,10 @@ def _made_lessons(laid: Laid) -> int:
 
 def _wishes(laid: Laid) -> int:
     return sum(wish.cost for wish in ungranted(laid))
+
+
+def _dense_as_set_work(laid: Laid) -> int:
+    return sum(lesson.better_live and laid.taught(lesson.index) == SET_WORK for lesson in laid.all_placed())
 
 
 def _distance(laid: Laid) -> int:
@@ -71,18 +81,20 @@ def _even_week(laid: Laid) -> int:
 def _early_finish(laid: Laid) -> int:
     total = 0
     for facts in laid.classes:
-        ends = [laid.end(lesson.index) for lesson in laid.in_order(facts.index) if not lesson.optional]
-        total += sum(slot.number < max(ends) for slot in laid.spare_slots(facts.index)) if ends else 0
+        last = max((laid.pos(lesson.index) for lesson in laid.in_order(facts.index) if lesson.to_finish), default=0)
+        total += sum(slot.number < last for slot in laid.spare_slots(facts.index))
     return total
 
 
 _COUNTS: dict[str, Callable[[Laid], int]] = {
     LEFT_OUT: _left_out,
-    MADE_LESSONS: _made_lessons,
     CARRIED_OVER: _carried_over,
+    NEXT_PLAN: _left_for_the_next_plan,
+    MADE_LESSONS: _made_lessons,
     WISHES: _wishes,
+    EARLY_FINISH: _early_finish,
+    DENSE_SET_WORK: _dense_as_set_work,
     DISTANCE: _distance,
     EVEN_LOAD: _even_load,
     EVEN_WEEK: _even_week,
-    EARLY_FINISH: _early_finish,
 }

@@ -253,9 +253,14 @@ class LessonFacts:
         return self.delivered is not None and self.delivered.slot is None
 
     @property
-    def wants_live(self) -> bool:
-        """Whether set work goes against a wish: dense or live-preferring, unless it avoids or refuses live."""
-        return (self.dense or self.live == "prefer") and self.live not in ("avoid", "refuse")
+    def better_live(self) -> bool:
+        """Whether the aim `dense as set work` counts it when it is set work."""
+        return self.dense and self.live not in ("avoid", "refuse")
+
+    @property
+    def to_finish(self) -> bool:
+        """Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date fixes."""
+        return self.kind == "teach" and not self.optional and self.on is None
 
 
 @dataclass(frozen=True)

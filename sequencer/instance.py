@@ -42,7 +42,7 @@ from sequencer.scenario.schema import (
     Unit,
 )
 from sequencer.wished import with_wishes
-from sequencer.words import CARRIED_OVER, DISTANCE, EARLY_FINISH, EVEN_LOAD, LEFT_OUT, MADE_LESSONS, WISHES
+from sequencer.words import AIMS, EVEN_WEEK, MADE_LESSONS
 
 
 def build_instance(scenario: Scenario) -> Instance:
@@ -101,8 +101,8 @@ def build_instance(scenario: Scenario) -> Instance:
 
 def usual_aims(scenario: Scenario) -> tuple[str, ...]:
     """What is made small where the scenario does not say."""
-    made = (MADE_LESSONS,) if any(unit.pattern is not None for unit in scenario.units) else ()
-    return (LEFT_OUT, CARRIED_OVER, *made, WISHES, DISTANCE, EVEN_LOAD, EARLY_FINISH)
+    makes = any(unit.pattern is not None for unit in scenario.units)
+    return tuple(aim for aim in AIMS if aim != EVEN_WEEK and (makes or aim != MADE_LESSONS))
 
 
 class _Mentions:

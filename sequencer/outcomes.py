@@ -9,10 +9,11 @@ from functools import cached_property
 
 from sequencer.facts import ClassFacts, LessonFacts
 from sequencer.sequence import Laid
+from sequencer.words import CARRIED_OVER, DISTANCE, NEXT_PLAN
 
 KEPT, LATE, CARRIED, BROKEN = "kept", "late", "carried over", "broken"
 _WORSE = {KEPT: (0, 0, 0), LATE: (0, 1, 0), CARRIED: (0, 1, 1), BROKEN: (1, 0, 0)}
-"""Broken, then carried over or late, then carried over: late is better than not at all."""
+"""Broken; carried over or late; carried over."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def practises_in_time(laid: Laid, dense: LessonFacts, practice: int) -> bool:
 
 
 def retrievals(laid: Laid) -> tuple[Outcome, ...]:
-    """Rule 4 for every retrieval of every lesson taught: the assignment of dates that breaks, then carries over, least.
+    """Rule 4 for every retrieval of every lesson taught: the assignment of dates that breaks least, then is best for the aims.
 
     Kept on a date of its window. Where no slot that can still be used lies in the window but later ones exist, the date of the
     first of them is the window (late); for a delivered lesson every later date is. Carried over only where the window ends after
@@ -106,7 +107,7 @@ def unavoidably_broken(lesson: LessonFacts, facts: ClassFacts, dates: Iterable[d
     met = {day: number for number, day in enumerate(sorted(set(dates)))}
 
     def broken(kept: int | None = None) -> list[int]:
-        outcomes = _Options(lesson, lesson.delivered.date, facts, met, kept).best()  # type: ignore[union-attr]
+        outcomes = _Options(lesson, lesson.delivered.date, facts, met, (), kept).best()  # type: ignore[union-attr]
         return [outcome.number for outcome in outcomes if outcome.state == BROKEN]
 
     fewest = broken()
@@ -117,11 +118,19 @@ def _best(laid: Laid, lesson: LessonFacts) -> tuple[Outcome, ...]:
     met: dict[date, int] = {}
     for other in laid.met_in.get(lesson.index, ()):
         met.setdefault(laid.date(other), other)
-    return _Options(lesson, laid.date(lesson.index), laid.instance.class_of(lesson), met).best()
+    return _Options(lesson, laid.date(lesson.index), laid.instance.class_of(lesson), met, laid.instance.aims).best()
 
 
 Badness = tuple[int, int, int, int]
-"""Retrievals broken, late or carried over, carried over, and days off the preferred distance: small is better, in this order."""
+"""Retrievals broken, late or carried over, carried over, and days off the preferred distance: small is better."""
+
+
+def _in_order(aims: tuple[str, ...]) -> Callable[[Badness], tuple[int, ...]]:
+    """What is to be small first: broken, then what the aims ask for in their order, `distance` never before `carried over`."""
+    at = {aim: place for place, aim in enumerate(aims)}
+    carried, left, distance = (at.get(aim, len(aims)) for aim in (CARRIED_OVER, NEXT_PLAN, DISTANCE))
+    order = [part for _, part in sorted([(min(carried, distance), 1), (left, 2), (distance, 3)])]
+    return lambda badness: (badness[0], *(badness[part] for part in order))
 
 
 @dataclass(frozen=True)
@@ -145,24 +154,33 @@ class _Options:
         What is met again, when it was taught, and its class.
     met
         For each date what meets the lesson.
+    aims
+        Those of the scenario, most important first.
     kept
         Number of a retrieval that should not be broken, whatever else is.
     """
 
     def __init__(
-        self, lesson: LessonFacts, taught_on: date, facts: ClassFacts, met: dict[date, int], kept: int | None = None
+        self,
+        lesson: LessonFacts,
+        taught_on: date,
+        facts: ClassFacts,
+        met: dict[date, int],
+        aims: tuple[str, ...],
+        kept: int | None = None,
     ) -> None:
         self.lesson = lesson
         self.taught_on = taught_on
         self.met = met
         self.kept = kept
+        self.in_order = _in_order(aims)
         self.told = lesson.delivered is not None
         self.usable = facts.usable_dates
         self.last = facts.slots[-1].date if facts.slots else None
         self._known: dict[tuple[object, ...], tuple[Badness, tuple[Outcome, ...]]] = {}
 
     def best(self) -> tuple[Outcome, ...]:
-        """Of all ways the one that breaks, then carries over or has late, then carries over least, then lies nearest."""
+        """Of all ways the one that breaks least, then is best for the aims."""
         return self._from(0, None, frozenset(), ())[1]
 
     def _from(
@@ -176,7 +194,7 @@ class _Options:
         question = (place, before, taken, late)
         if question not in self._known:
             ways = (self._with(this, place, taken, late_then) for this, late_then in self._ways(place, before, taken, late))
-            self._known[question] = min(ways, key=lambda way: way[0])
+            self._known[question] = min(ways, key=lambda way: self.in_order(way[0]))
         return self._known[question]
 
     def _with(

@@ -15,7 +15,7 @@ from sequencer.counts import cut_notes
 from sequencer.delays import delay_notes
 from sequencer.distances.told import distance_notes
 from sequencer.errors import RefereeDisagrees, UnusableSettings
-from sequencer.explaining.reasons import plain_reasons, unheard_wishes, unpractised
+from sequencer.explaining.reasons import plain_reasons, unheard_density, unheard_wishes, unpractised
 from sequencer.facts import Instance
 from sequencer.instance import build_instance
 from sequencer.model.apart import ClassesApart, parts_of
@@ -186,7 +186,8 @@ def solve(
     began = time.monotonic()
     instance = build_instance(scenario)
     check_wanted(settings.alternatives, settings.loss, instance.aims)
-    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance) + unheard_wishes(instance)
+    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance)
+    notes += unheard_wishes(instance) + unheard_density(instance)
     if standing is not None and settings.alternatives:
         raise UnusableSettings(["alternatives cannot be asked for where lessons are to stay"])
     groups = coupled_classes(instance)

@@ -23,7 +23,7 @@ def without_idle_live(instance: Instance, sequence: Sequence) -> Sequence:
     for place, placement in enumerate(placements):
         lesson = instance.lessons[placement.lesson]
         slots = instance.slots_for(lesson)[placement.slot : placement.slot + lesson.length]
-        if placement.taught != LIVE or lesson.wants_live or lesson.live == "demand" or lesson.delivered is not None:
+        if placement.taught != LIVE or lesson.better_live or lesson.live in ("prefer", "demand") or lesson.delivered is not None:
             continue
         here = (lesson.class_index, placement.slot)
         needed = any(

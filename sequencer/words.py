@@ -19,10 +19,14 @@ IN_SCHOOL = "in school"
 EVERY_WEEK = "every"
 """Key of a timetable that holds in every week of the cycle."""
 
-LEFT_OUT, CARRIED_OVER, MADE_LESSONS = "left out", "carried over", "made lessons"
-WISHES, DISTANCE = "wishes", "distance"
-EVEN_LOAD, EVEN_WEEK, EARLY_FINISH = "even load", "even week", "early finish"
-AIMS = (LEFT_OUT, CARRIED_OVER, MADE_LESSONS, WISHES, DISTANCE, EVEN_LOAD, EVEN_WEEK, EARLY_FINISH)
+LEFT_OUT, CARRIED_OVER, NEXT_PLAN = "left out", "carried over", "left for the next plan"
+MADE_LESSONS, WISHES, EARLY_FINISH = "made lessons", "wishes", "early finish"
+DENSE_SET_WORK, DISTANCE = "dense as set work", "distance"
+EVEN_LOAD, EVEN_WEEK = "even load", "even week"
+AIMS = (
+    LEFT_OUT, CARRIED_OVER, NEXT_PLAN, MADE_LESSONS, WISHES, EARLY_FINISH, DENSE_SET_WORK, DISTANCE, EVEN_LOAD, EVEN_WEEK,
+)  # fmt: skip
+"""The order in which they are made small where a scenario lists none, without the last."""
 
 DISRUPTION = "disruption"
 """What is made small before every aim where a sequence is to stay near another one; no scenario names it."""

@@ -9,7 +9,7 @@ from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.days import class_days
 from sequencer.model.domains import sure_lessons
 from sequencer.model.starts import Starts, starts_alone
-from sequencer.words import WISHES
+from sequencer.words import DENSE_SET_WORK, OPEN, WISHES
 
 
 def plain_reasons(instance: Instance) -> list[str]:
@@ -45,6 +45,15 @@ def unheard_wishes(instance: Instance) -> list[str]:
     if WISHES in instance.aims or not _states_a_wish(instance.scenario.model_dump()):
         return []
     return ["preferences (wish) are stated, but aims does not list wishes: they are neither kept nor counted"]
+
+
+def unheard_density(instance: Instance) -> list[str]:
+    """That dense lessons may be set work in periods that could be live, since the aim that counts them is not listed."""
+    open_ = {facts.index for facts in instance.classes for slot in facts.slots if slot.taught == OPEN}
+    could_be = any(each.better_live and each.live is None and each.class_index in open_ for each in instance.lessons)
+    if DENSE_SET_WORK in instance.aims or not could_be:
+        return []
+    return ["dense lessons may be set work where they could be live: aims does not list dense as set work"]
 
 
 def _states_a_wish(part: object) -> bool:

@@ -8,18 +8,20 @@ from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
-from sequencer.facts import ClassFacts, LessonFacts, TeacherFacts
+from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.model.costs import CostTerm
+from sequencer.model.finish import class_finish
 from sequencer.model.links import Link
 from sequencer.model.meetings import Meeting
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement, total
 from sequencer.model.rules.teachers import marking_terms, preparation_terms
 from sequencer.model.spread import shared_distance
-from sequencer.model.variables import LessonVariables, Starts
+from sequencer.model.variables import Starts
 from sequencer.model.wishes import rule_wishes
 from sequencer.words import (
     CARRIED_OVER,
+    DENSE_SET_WORK,
     DISTANCE,
     EARLY_FINISH,
     EVEN_LOAD,
@@ -27,6 +29,7 @@ from sequencer.words import (
     LEFT_OUT,
     LIVE,
     MADE_LESSONS,
+    NEXT_PLAN,
     OPEN,
     SET_WORK,
     WISHES,
@@ -45,8 +48,6 @@ class Aim:
         Its value is their weighted sum plus ``constant``.
     floor
         A lower bound proven by arithmetic alone.
-    then
-        Terms that decide between sequences of one value, before the next aim: small is better.
     summed
         Whether its value over several classes is the sum of those over each.
     """
@@ -55,7 +56,6 @@ class Aim:
     terms: tuple[CostTerm, ...]
     constant: int = 0
     floor: int = 0
-    then: tuple[CostTerm, ...] = ()
     summed: bool = True
 
     @property
@@ -81,15 +81,7 @@ def _left_out(parts: Parts) -> Aim:
 
 
 def _carried_over(parts: Parts) -> Aim:
-    """Practices and retrievals carried over, and retrievals late; of those of one value, the one with fewest carried over.
-
-    Late and carried over count alike, so that without the second thought a lesson could be delayed to escape its retrieval.
-    """
-    carried = tuple(
-        CostTerm(literal, 1, f"{parts.instance.lessons[index].ref} carried over", parts.instance.lessons[index].class_index)
-        for (_, index), literals in parts.carried.items()
-        for literal in literals
-    )
+    """Practices and retrievals carried over, and retrievals late."""
     late = []
     for serving in parts.retrieval:
         variables = parts.variables.lessons[serving.lesson]
@@ -100,7 +92,18 @@ def _carried_over(parts: Parts) -> Aim:
         ]
     for meeting in parts.meetings:
         late += _late_terms(parts, meeting)
-    return Aim(CARRIED_OVER, (*carried, *late), then=carried if carried and late else ())
+    return Aim(CARRIED_OVER, (*_carried_terms(parts), *late))
+
+
+def _left_for_the_next_plan(parts: Parts) -> Aim:
+    """Practices and retrievals carried over, without those that are late."""
+    return Aim(NEXT_PLAN, tuple(_carried_terms(parts)))
+
+
+def _carried_terms(parts: Parts) -> Iterator[CostTerm]:
+    for (_, index), literals in parts.carried.items():
+        lesson = parts.instance.lessons[index]
+        yield from (CostTerm(literal, 1, f"{lesson.ref} carried over", lesson.class_index) for literal in literals)
 
 
 def _late_terms(parts: Parts, meeting: Meeting) -> Iterator[CostTerm]:
@@ -128,20 +131,25 @@ def _made_lessons(parts: Parts) -> Aim:
 
 
 def _wishes(parts: Parts) -> Aim:
-    """Rules that are preferences; dense or live-preferring lessons that are set work, and live-avoiding lessons that are live."""
-    terms = list(rule_wishes(parts))
+    """Rules that are preferences; live-preferring lessons that are set work, and live-avoiding lessons that are live."""
+    asked = {"prefer": SET_WORK, "avoid": LIVE}
+    return Aim(WISHES, (*rule_wishes(parts), *_taught_terms(parts, lambda lesson: asked.get(lesson.live or ""))))
+
+
+def _dense_as_set_work(parts: Parts) -> Aim:
+    """Dense lessons that are set work, but for those that avoid or refuse live."""
+    return Aim(DENSE_SET_WORK, tuple(_taught_terms(parts, lambda lesson: SET_WORK if lesson.better_live else None)))
+
+
+def _taught_terms(parts: Parts, unwanted: Callable[[LessonFacts], str | None]) -> Iterator[CostTerm]:
+    """A literal for each lesson that could be taught in the way that is unwanted for it: that it is."""
     for variables in parts.variables.lessons.values():
         lesson = variables.lesson
-        if lesson.earlier:
+        against = unwanted(lesson)
+        if against is None or lesson.earlier:
             continue
-        if lesson.wants_live:
-            against = SET_WORK
-        elif lesson.live == "avoid":
-            against = LIVE
-        else:
-            continue
-        cost = parts.posting.boolean(f"{lesson.ref} of class {lesson.class_index} against its wish")
-        statement = Statement(5, f"{lesson.ref}: wish about live")
+        cost = parts.posting.boolean(f"{lesson.ref} of class {lesson.class_index} is {against}")
+        statement = Statement(5, f"{lesson.ref}: better not {against}")
         live = parts.variables.classes[lesson.class_index].live_starts
         possible = False
         for start in variables.starts:
@@ -154,8 +162,7 @@ def _wishes(parts: Parts) -> Aim:
                 parts.posting.clause(statement, ~variables.at(start), cost)
                 possible = True
         if possible:
-            terms.append(CostTerm(cost, 1, f"{lesson.ref} {against}"))
-    return Aim(WISHES, tuple(terms))
+            yield CostTerm(cost, 1, f"{lesson.ref} {against}", lesson.class_index)
 
 
 def _distance(parts: Parts) -> Aim:
@@ -278,65 +285,21 @@ def _least_of_weeks(parts: Parts, teacher: TeacherFacts, weeks: int) -> int:
 
 
 def _early_finish(parts: Parts) -> Aim:
-    """Spare slots before each class's last required lesson.
-
-    Where a class has no optional lessons, what is placed ends with the last required one: the spare slots before that are all
-    slots up to its end, less those that lessons take. Otherwise a slot counts when it is spare and a required lesson is still
-    to come.
-    """
-    terms: list[CostTerm] = []
-    constant = 0
-    for facts in parts.classes():
-        every = [parts.variables.lessons[index] for index in facts.lessons]
-        required = [each for each in every if not each.lesson.optional]
-        last = _last_of(required)
-        if len(required) == len(every) and any(each.placed is parts.posting.true for each in required):
-            constant += 1 - sum(each.lesson.length for each in required if each.placed is parts.posting.true)
-            terms += _slots_until_done(parts, facts, last)
-            terms += [
-                CostTerm(each.placed, -each.lesson.length, f"{each.name} takes slots", facts.index)
-                for each in required
-                if each.placed is not parts.posting.true
-            ]
-            continue
-        for slot in facts.slots:
-            spare = parts.variables.classes[facts.index].spare[slot.number]
-            cost = parts.posting.boolean(f"{facts.id} slot {slot.number} spare too early")
-            for variables in last:
-                statement = Statement(0, f"{facts.id}: early finish")
-                parts.posting.clause(statement, cost, ~spare, ~variables.placed, variables.by(slot.number))
-            terms.append(CostTerm(cost, 1, f"{facts.id} slot {slot.number} spare", facts.index))
-    return Aim(EARLY_FINISH, tuple(terms), constant)
-
-
-def _slots_until_done(parts: Parts, facts: ClassFacts, last: list[LessonVariables]) -> Iterator[CostTerm]:
-    """A literal for each slot but the last that something ends after it; each implies the one before."""
-    before: Literal | None = None
-    for slot in facts.slots[:-1]:
-        open_ = parts.posting.boolean(f"{facts.id} not done by slot {slot.number}")
-        statement = Statement(0, f"{facts.id}: early finish")
-        for variables in last:
-            ends = variables.by(slot.number - variables.lesson.length + 1)
-            parts.posting.clause(statement, open_, ~variables.placed, ends)
-        if before is not None:
-            parts.posting.clause(statement, ~open_, before)
-        before = open_
-        yield CostTerm(open_, 1, f"{facts.id} slot {slot.number} comes before the end", facts.index)
-
-
-def _last_of(required: list[LessonVariables]) -> list[LessonVariables]:
-    """Lessons that can end last: those that no other is sure to end after."""
-    soonest = max((each.starts[0] + each.lesson.length for each in required if each.starts and each.lesson.certain), default=0)
-    return [each for each in required if each.starts and each.starts[-1] + each.lesson.length >= soonest]
+    """Spare slots before each class's last required teach lesson that no date fixes."""
+    finishes = [class_finish(parts, facts) for facts in parts.classes()]
+    terms = tuple(term for finish in finishes for term in finish.terms)
+    return Aim(EARLY_FINISH, terms, sum(each.constant for each in finishes), sum(each.floor for each in finishes))
 
 
 _BUILDERS: dict[str, Callable[[Parts], Aim]] = {
     LEFT_OUT: _left_out,
-    MADE_LESSONS: _made_lessons,
     CARRIED_OVER: _carried_over,
+    NEXT_PLAN: _left_for_the_next_plan,
+    MADE_LESSONS: _made_lessons,
     WISHES: _wishes,
+    EARLY_FINISH: _early_finish,
+    DENSE_SET_WORK: _dense_as_set_work,
     DISTANCE: _distance,
     EVEN_LOAD: _even_load,
     EVEN_WEEK: _even_week,
-    EARLY_FINISH: _early_finish,
 }

@@ -10,7 +10,6 @@ from ortools.sat.python import cp_model
 from sequencer.aims import aim_values
 from sequencer.model.order import topological
 from sequencer.model.parts import Parts
-from sequencer.outcomes import CARRIED, practices, retrievals
 from sequencer.sequence import Laid, Placement, Revisit, Sequence
 from sequencer.words import LIVE, OPEN, SET_WORK
 
@@ -51,12 +50,6 @@ def _taught(parts: Parts, solver: cp_model.CpSolver, index: int, start: int) -> 
         return together
     live = parts.variables.classes[lesson.class_index].live_starts[start]
     return LIVE if solver.boolean_value(live) else SET_WORK
-
-
-def carried_over(parts: Parts, sequence: Sequence) -> int:
-    """Practices and retrievals carried over, late ones aside, as the referee counts them."""
-    laid = Laid(parts.instance, sequence, parts.variables.class_indices)
-    return sum(outcome.state == CARRIED for outcome in practices(laid) + retrievals(laid))
 
 
 def _chosen_revisits(parts: Parts, solver: cp_model.CpSolver, placements: list[Placement]) -> tuple[Revisit, ...]:

@@ -6,7 +6,7 @@ import math
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Generic
 
 from ortools.sat.python import cp_model
@@ -117,8 +117,6 @@ class GroupSearch(Generic[Held]):
         self._best: Held | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
-        self._seconds: dict[str, int] = {}
-        """Aims to what their second thoughts are held at."""
         self._bound = 0
         self._impossible = False
 
@@ -154,7 +152,7 @@ class GroupSearch(Generic[Held]):
         bounds: list[int] = []
         aims = self.model.aims
         for place, aim in enumerate(aims):
-            bound = self.model.floor(place, self._held_at, self._seconds)
+            bound = self.model.floor(place, self._held_at)
             if self._values[aim.name] > bound:
                 bound = max(bound, self._settle_one(place, aim, budget, bound, len(aims) - place))
             value = self._values[aim.name]
@@ -165,7 +163,6 @@ class GroupSearch(Generic[Held]):
             self.hold(aim, value)
             if self.apart is not None:
                 self.apart.hold(place, value)
-            self._break_ties(aim, budget, len(aims) - place)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
         for aim, bound in zip(aims, bounds, strict=True):
@@ -176,7 +173,7 @@ class GroupSearch(Generic[Held]):
     def least(self, place: int, budget: Budget) -> int:
         """A bound of one aim, those before it being held already; with it a sequence, as good as was found."""
         aim = self.model.aims[place]
-        bound = self.model.floor(place, self._held_at, self._seconds)
+        bound = self.model.floor(place, self._held_at)
         return self._settle_one(place, aim, budget, bound, 1) if self._values[aim.name] > bound else bound
 
     def _settle_one(self, place: int, aim: Aim, budget: Budget, bound: int, parts: int) -> int:
@@ -306,15 +303,6 @@ class GroupSearch(Generic[Held]):
             self._best, self._values = own, values
             self.model.hint(own)
 
-    def _break_ties(self, aim: Aim, budget: Budget, parts: int) -> None:
-        """Among the sequences of the value reached, the one that the aim's second thought prefers."""
-        if not aim.then or self._values[aim.name] == 0:
-            return
-        within = replace(aim, terms=aim.then, constant=0, floor=0, then=())
-        self.improve(within, budget, parts)
-        self._seconds[aim.name] = self.model.second_thought(self.held)
-        self.model.solver_model.add(_cost(within) <= self._seconds[aim.name])
-
     def attempt(self, aim: Aim, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
         if budget.effort <= 0 or time.monotonic() >= budget.ends:
@@ -323,7 +311,7 @@ class GroupSearch(Generic[Held]):
             sequence, free, budget.ends, budget.effort * SHARE_OF_TRY, lambda value: round(value) < self._values[aim.name]
         )
         budget.effort -= spent
-        if found and self._is_counted(aim):
+        if found:
             self.tell(aim.name, self._values[aim.name], self._bound)
         return found
 
@@ -358,14 +346,14 @@ class GroupSearch(Generic[Held]):
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             return self._take(aim, solver, status)
 
-        if aim is not None and self._is_counted(aim):
+        if aim is not None:
             own = Budget(time.monotonic() + seconds * SHARE_NEAR, effort * SHARE_NEAR)
             allowed = own.effort
             by_futures(self, aim, self._bound, own)
             by_time(self, aim, self._bound, own)
             budget.effort -= allowed - own.effort
         watcher = None
-        if self.report is not None and aim is not None and self._is_counted(aim):
+        if self.report is not None and aim is not None:
             self.tell(aim.name, self._values[aim.name], self._bound)
             watcher = AimWatcher(self.tell, aim.name, self._values[aim.name], self._bound)
         spent = self._calls.run(self.model.solver_model, seconds, effort, take, aim is None, watcher, self._ways, self._alone)
@@ -379,21 +367,13 @@ class GroupSearch(Generic[Held]):
             self._keep(solver, aim)
         if aim is not None and status != cp_model.INFEASIBLE and _has_bound(solver, status):
             self._bound = max(self._bound, math.ceil(solver.best_objective_bound - 1e-6))
-        counted = self._counted(aim) if aim is not None else 0
+        counted = self._values[aim.name] if aim is not None else 0
         if aim is not None and status == cp_model.OPTIMAL and counted != round(solver.objective_value):
             raise RefereeDisagrees(f"{aim.name}: the model counts {solver.objective_value:.0f}, the referee {counted}")
         self._impossible = status == cp_model.INFEASIBLE
         if self._impossible and self._best is not None:
             raise RefereeDisagrees("the model proves that no sequence exists, but one is held")
         return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
-
-    def _counted(self, aim: Aim) -> int:
-        """The referee's count of what is made small: an aim, or of several sequences of one value the carried over alone."""
-        return self._values[aim.name] if self._is_counted(aim) else self.model.second_thought(self.held)
-
-    def _is_counted(self, aim: Aim) -> bool:
-        """Whether it is one of the aims, not the second thought of one."""
-        return any(aim is each for each in self.model.aims)
 
     def _keep(self, solver: cp_model.CpSolver, aim: Aim | None = None) -> None:
         """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint.
@@ -402,7 +382,7 @@ class GroupSearch(Generic[Held]):
         """
         found = self.model.found(solver)
         values = self.model.counts(found)
-        if aim is not None and self._best is not None and self._is_counted(aim):
+        if aim is not None and self._best is not None:
             names = [aim.name, *(each.name for each in self.model.aims)]
             if [values[name] for name in names] >= [self._values[name] for name in names]:
                 return

@@ -11,7 +11,7 @@ from sequencer.model.aims import Aim
 from sequencer.model.build import Model
 from sequencer.model.calls import FOR_CHOICE, FOR_WEEKS, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
 from sequencer.model.constructed import constructed, worth_constructing
-from sequencer.model.found import carried_over, group_values, hint, sequence_found, starts_in
+from sequencer.model.found import group_values, hint, sequence_found, starts_in
 from sequencer.moves import displaced
 from sequencer.sequence import Laid, Sequence, joined
 from sequencer.tidy import without_idle_live
@@ -59,8 +59,8 @@ class Sought(Protocol[Held]):
     def begins(self) -> Iterator[Trial[Held]]:
         """What to try before a search for the first."""
 
-    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
-        """A bound of an aim that needs no search, those before it and their second thoughts held at these values."""
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
+        """A bound of an aim that needs no search, those before it held at these values."""
 
     def bound(self, place: int, values: Mapping[str, int], held: Held, budget: Budget) -> int:
         """A bound that takes a search of its own, where there is one; what is held may say where to look."""
@@ -70,9 +70,6 @@ class Sought(Protocol[Held]):
 
     def counts(self, held: Held) -> dict[str, int]:
         """The referee's count of every aim."""
-
-    def second_thought(self, held: Held) -> int:
-        """Its count of an aim's second thought."""
 
     def hint(self, held: Held) -> None:
         """Hand it to the next call of the solver."""
@@ -137,7 +134,7 @@ class SequenceSought:
         if sequence is not None:
             yield sequence, frozenset()
 
-    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
         """What arithmetic says of the aim, whatever the values of those before it."""
         return self.aims[place].floor
 
@@ -157,10 +154,6 @@ class SequenceSought:
             laid = Laid(parts.instance, held, parts.variables.class_indices)
             values[DISRUPTION] = displaced(laid, standing, self.model.weights)
         return values
-
-    def second_thought(self, held: Sequence) -> int:
-        """Of what is late or carried over, what is carried over."""
-        return carried_over(self.model.parts, held)
 
     def hint(self, held: Sequence) -> None:
         """Where each lesson starts; the rest the solver works out."""

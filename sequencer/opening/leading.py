@@ -38,12 +38,10 @@ class Continued(SequenceSought):
         self.hint(self.own(self._own.sequence))
         yield from ()
 
-    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
-        """What the future's own best proves, where nothing is lost on an earlier aim or its second thought."""
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
+        """What the future's own best proves, where nothing is lost on an earlier aim."""
         aim = self.aims[place]
         if any(values[before.name] > self._own.values[before.name] for before in self.aims[:place]):
-            return aim.floor
-        if any(seconds.get(name, most + 1) > most for name, most in self._own.seconds.items() if name in values):
             return aim.floor
         return max(aim.floor, self._own.bounds[aim.name])
 

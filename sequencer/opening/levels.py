@@ -40,18 +40,15 @@ class Own:
         What every aim of it comes to, and comes to at least, those before it being no more than in it.
     floors
         What every aim comes to at least, by arithmetic alone.
-    seconds
-        What the second thoughts of aims come to that could be more in another sequence of the same value.
     """
 
     sequence: Sequence
     values: Mapping[str, int]
     bounds: Mapping[str, int]
     floors: Mapping[str, int]
-    seconds: Mapping[str, int]
 
     def least(self, aim: str) -> int:
-        """The least that can be lost on an aim where nothing is lost on those before it and their second thoughts."""
+        """The least that can be lost on an aim where nothing is lost on those before it."""
         return self.bounds[aim] - self.values[aim]
 
 
@@ -141,8 +138,7 @@ class Levels:
     def look(self, place: int, lost: Mapping[str, Lost], held: Mapping[str, Sequence], budget: Budget) -> None:
         """Look for what the futures that may have lost something before lose at least on an aim, from these sequences on."""
         aim = self.aims[place]
-        heeded = [name for name, own in self._own.items() if any(other in own.seconds for other in self.aims[:place])]
-        names = [name for name in self._own if name in heeded or self._may_have_lost(name, place, lost)]
+        names = [name for name in self._own if self._may_have_lost(name, place, lost)]
 
         def bound(name: str, share: Budget) -> int:
             self._hold(name, place, lost, held[name], share)
@@ -159,15 +155,11 @@ class Levels:
         return {GREATEST: max(losses.values()), SUM: sum(self._weights[name] * loss for name, loss in losses.items())}
 
     def _loss(self, name: str, aim: str, lost_before: bool, total: int | None = None) -> int:
-        """The least that a future loses on an aim; of those on which no more than a total is lost, more may be known.
-
-        Losses have no second thoughts: after an aim on which a future's own best heeded one, it may gain without losing before.
-        """
+        """The least that a future loses on an aim; of those on which no more than a total is lost, more may be known."""
         sure = self._sure.get((name, aim))
         if sure is not None and total is not None and total <= sure.total:
             return sure.least
-        heeded = any(other in self._own[name].seconds for other in self.aims[: self.aims.index(aim)])
-        if not lost_before and not heeded:
+        if not lost_before:
             return self._own[name].least(aim)
         return self._after.get((name, aim), self._own[name].floors[aim] - self._own[name].values[aim])
 

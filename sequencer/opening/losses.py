@@ -110,7 +110,7 @@ class Losses:
         for place in range(len(self._each)):
             yield plans, frozenset(each for each in every if each[0] != place)
 
-    def floor(self, place: int, values: Mapping[str, int], seconds: Mapping[str, int]) -> int:
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
         """What arithmetic says and, where nothing is lost on any earlier aim, the futures' own bounds."""
         lost = self._lost(place, values)
         return max(self.aims[place].floor, self._levels.least(len(lost), lost)[self.stages[place][1]])
@@ -188,10 +188,6 @@ class Losses:
         """Whether the one loses less than the other on the first stage in which they differ."""
         first, second = (self.counts(self.own(each)) for each in (one, other))
         return [first[aim.name] for aim in self.aims] < [second[aim.name] for aim in self.aims]
-
-    def second_thought(self, held: Plans) -> int:
-        """Losses have none."""
-        raise NotImplementedError
 
     def hint(self, held: Plans) -> None:
         """Where each lesson starts in each future."""

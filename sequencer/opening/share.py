@@ -265,6 +265,4 @@ def _own_best(future: Future, model: Model) -> Own:
         for aim in future.answer.aims
         if aim.bound is not None
     }
-    second = SequenceSought(model).second_thought(sequence)
-    seconds = {aim.name: second for aim in model.aims if aim.then and verdict.aims[aim.name] > 0}
-    return Own(sequence, verdict.aims, bounds, floors, seconds)
+    return Own(sequence, verdict.aims, bounds, floors)

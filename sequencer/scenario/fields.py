@@ -17,7 +17,10 @@ Weekday = Literal["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 LiveWish = Literal["demand", "prefer", "avoid", "refuse"]
 TaughtChoice = Literal["open", "live", "set work"]
 Taught = Literal["in class", "live", "set work"]
-AimName = Literal["left out", "carried over", "made lessons", "wishes", "distance", "even load", "even week", "early finish"]
+AimName = Literal[
+    "left out", "carried over", "left for the next plan", "made lessons", "wishes", "early finish", "dense as set work",
+    "distance", "even load", "even week",
+]  # fmt: skip
 Happened = Literal["delivered", "part-taught", "needs another", "skipped", "lost"]
 Span = Literal["week", "cycle", "span"]
 

@@ -808,7 +808,8 @@ class Scenario(Model):
     aims: tuple[AimName, ...] | None = Field(
         None,
         description="What is made small, most important first; each is settled before the next. Unless stated: left out, carried "
-        "over, made lessons (where a unit has a pattern), wishes, distance, even load, early finish.",
+        "over, left for the next plan, made lessons (where a unit has a pattern), wishes, early finish, dense as set work, "
+        "distance, even load.",
     )
     repair_costs: RepairCosts = Field(
         default_factory=RepairCosts,

@@ -12,11 +12,11 @@ from sequencer.words import LIVE, SET_WORK
 
 
 def live_wishes(laid: Laid) -> Iterator[Ungranted]:
-    """Rule 5: a dense or live-preferring lesson that is set work, a live-avoiding one that is live. Unit: the lesson."""
+    """Rule 5: a live-preferring lesson that is set work, a live-avoiding one that is live. Unit: the lesson."""
     for lesson in laid.all_placed():
         taught = laid.taught(lesson.index)
-        if lesson.wants_live and taught == SET_WORK:
-            wish = "prefers to be live" if lesson.live == "prefer" else "is dense, so better live,"
+        if lesson.live == "prefer" and taught == SET_WORK:
+            wish = "prefers to be live"
         elif lesson.live == "avoid" and taught == LIVE:
             wish = "avoids being live"
         else:

@@ -66,8 +66,8 @@ def test_alternatives_come_on_request_and_are_the_command_lines() -> None:
     expected = answer_json(solve(read_scenario(SCENARIOS / "small.yaml"), SolveSettings(alternatives=3)))
     assert without_run(asked) == without_run(expected)
     assert asked["lessons"] == plain["lessons"]
-    # Only the test can move, to the period after it: its feedback must be three school days later.
-    assert [[move["lesson"] for move in each["moved"]] for each in asked["alternatives"]] == [["test"]]
+    # Only the talk about the test can move, to one of the two spare periods after it.
+    assert [[move["lesson"] for move in each["moved"]] for each in asked["alternatives"]] == [["talk"], ["talk"]]
     assert asked["further"] == {"asked": 3, "loss": {}, "none_left": True}
 
 
@@ -101,8 +101,8 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         return solve(scenario, settings, progress, stop)
 
     monkeypatch.setattr("api.work.solve", watched)
-    query = "seed=2147483647&seconds=9&alternatives=2&loss=distance=2,even%20load=0,early%20finish=0"
-    loss = {"distance": 2, "even load": 0, "early finish": 0}
+    query = "seed=2147483647&seconds=9&alternatives=2&loss=distance=2,even%20load=0"
+    loss = {"distance": 2, "even load": 0}
     run = ask("POST", f"/v1/sequences?{query}", SMALL, YAML, Settings(workers=3), InThisProcess).json()["run"]
     assert given == [SolveSettings(seconds=9, seed=2147483647, workers=3, alternatives=2, loss=loss)]
     assert (run["seed"], run["workers"]) == (2147483647, 3)
@@ -117,8 +117,8 @@ def test_options_reach_the_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         *((f"alternatives=1&loss={value}", "loss") for value in ("distance", "distance=", "=2", "distance=-1", "x" * 201)),
         ("alternatives=1&loss=distance=%D9%A2", "loss"),  # a digit, but not one of ours
         ("alternatives=1&loss=even%20load=1,even%20load=2", "twice"),
-        ("alternatives=1&loss=nonsense=1", "left out, carried over, wishes, distance, even load"),
-        ("alternatives=1&loss=distance=1", "even load and early finish stand after distance"),
+        ("alternatives=1&loss=nonsense=1", "left out, carried over, left for the next plan, wishes, early finish, dense"),
+        ("alternatives=1&loss=distance=1", "even load stands after distance"),
         ("alternatives=1&loss=even%20load=1000001", "1000000"),
         ("loss=even%20load=1", "alternatives"),
         ("alternatives=1&alternatives=1", "alternatives"),

@@ -12,6 +12,18 @@ LOADS = (2, 2, 3, 3, 3, 4, 5)
 """Loads of teach lessons, dealt out like cards so that no unit has them all high; 4 and 5 are high."""
 
 
+AIMS = (
+    *("left out", "carried over", "left for the next plan", "wishes"),
+    *("dense as set work", "distance", "even load", "early finish"),
+)
+"""The aims in the order in which the families were first measured, so that their values stand."""
+
+
+def aims(patterns: object) -> list[str]:
+    """The aims, and that of made lessons where there are patterns."""
+    return [*AIMS[:3], *(["made lessons"] if patterns else []), *AIMS[3:]]
+
+
 @dataclass(frozen=True)
 class Recipe:
     """What a unit holds.

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from random import Random
 
-from tests.benchmarks.drawing import Recipe, shares, unit
+from tests.benchmarks.drawing import Recipe, aims, shares, unit
 from tests.builders import Data
 
 MONDAY = date(2026, 11, 2)
@@ -38,6 +38,7 @@ def half_term(seed: int) -> Data:
         "term": {"first": _on(0), "last": _on(5 * weeks - 1), "cycle": ["A", "B"]},
         "closures": closures,
         "rules": rules,
+        "aims": aims(patterns),
         "patterns": patterns,
         "units": units,
         "classes": [{"id": "9B", "units": [each["id"] for each in units], "timetable": two_weeks}],

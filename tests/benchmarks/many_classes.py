@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
 
-from tests.benchmarks.drawing import Recipe, unit
+from tests.benchmarks.drawing import Recipe, aims, unit
 from tests.builders import Data
 
 MONDAY = date(2026, 11, 2)
@@ -128,6 +128,7 @@ def _classes(draw: Random, bands: tuple[Band, ...], teacher_of: dict[str, str], 
         "shared": [{"name": thing, "capacity": 1 + (len(staff) > 1)} for thing in ("instruments", "tablets")],
         "teachers": [],
         "rules": {"live_quotas": quotas, "in_step": 7},
+        "aims": aims(PATTERNS),
         "patterns": PATTERNS,
         "units": units,
         "classes": classes,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from random import Random
 
-from tests.benchmarks.drawing import Recipe, shares, unit
+from tests.benchmarks.drawing import Recipe, aims, shares, unit
 from tests.builders import Data
 
 FIRST = date(2026, 9, 7)
@@ -75,6 +75,7 @@ def _chain(
             for number, monday in enumerate(mondays, 1)
         ],
         "rules": {"retrieval": {"least": 7, "most": 21, "preferred": 12}},
+        "aims": aims(None),
         "units": found,
         "classes": [{"id": "9B", "units": [each["id"] for each in found], "timetable": timetable or DAILY}],
     }

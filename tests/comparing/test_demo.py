@@ -21,7 +21,7 @@ BEST = {
     "two-day closure": (1, 15, 17),
     "test a week earlier": (0, 13, 17),
 }
-"""Carried over, distance and even load of each made freely; nothing is left out, and no wish is stated."""
+"""Carried over, distance and even load of each made freely; nothing is left out, nothing dense is set work."""
 
 FEWEST_MOVED = {
     "all in school": 0,
@@ -41,8 +41,8 @@ def test_each_future_is_proven_at_the_values_known() -> None:
     found = {future.name: {aim.aim: (aim.value, aim.bound) for aim in future.answer.aims} for future in compared(False).futures}
     assert found == {
         name: {
-            "left out": (0, 0), "carried over": (carried,) * 2, "wishes": (0, 0), "distance": (distance,) * 2,
-            "even load": (load,) * 2,
+            "left out": (0, 0), "carried over": (carried,) * 2, "dense as set work": (0, 0),
+            "distance": (distance,) * 2, "even load": (load,) * 2,
         }
         for name, (carried, distance, load) in BEST.items()
     }  # fmt: skip

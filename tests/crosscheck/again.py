@@ -86,11 +86,17 @@ def outcomes(
     return serve(0, taught_on, frozenset(), frozenset())
 
 
-def outcome(retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar, told: bool) -> list[Outcome]:
-    """The best of them, all that are equally good: fewest broken, then carried over or late, then carried over, then distance."""
+Rank = Callable[[Outcome], tuple[int, ...]]
+"""What makes one outcome better than another: the less, the better."""
+
+
+def outcome(
+    rank: Rank, retrievals: Sequence[Raw], taught_on: date, met: frozenset[date], calendar: Calendar, told: bool
+) -> list[Outcome]:
+    """The best of them, all that are equally good: fewest broken, then what the aims ask for."""
     found = list(outcomes(retrievals, taught_on, met, calendar, told))
-    least = min(found)[:4]
-    return [each for each in found if each[:4] == least]
+    least = min((each.broken, *rank(each), *each[:4]) for each in found)
+    return [each for each in found if (each.broken, *rank(each), *each[:4]) == least]
 
 
 # -- what is met ---------------------------------------------------------------------------------------------------------
@@ -120,7 +126,7 @@ def unmendable(facts: Facts, group: ClassFacts, lesson: Lesson, calendar: Calend
     for meeting in meetings:
         if meeting.done is None:
             met.update(group.slots[number].day for number in places(facts, group, meeting))
-    return outcome(lesson.retrievals, lesson.done.day, frozenset(met), calendar, lesson.done is not None)[0].broken
+    return outcome(_of_dates(facts), lesson.retrievals, lesson.done.day, frozenset(met), calendar, told=True)[0].broken
 
 
 # -- choosing ------------------------------------------------------------------------------------------------------------
@@ -142,11 +148,11 @@ def _options(
     taught_on, listed = date_of(group, lesson, placed), listed_dates(group, lesson, placed)
     allowed = unmendable(facts, group, lesson, calendar)
     open_dates = [day for day in sorted(room) if day > taught_on and day not in listed] if lesson.chosen else []
-    found = []
+    found, rank = [], _of_dates(facts)
     for number in range(min(len(lesson.retrievals), len(open_dates)) + 1):
         for dates in combinations(open_dates, number):
             chosen = frozenset(dates)
-            for each in outcome(lesson.retrievals, taught_on, listed | chosen, calendar, lesson.done is not None):
+            for each in outcome(rank, lesson.retrievals, taught_on, listed | chosen, calendar, lesson.done is not None):
                 # A date that serves nothing is not chosen.
                 if each.broken <= allowed and chosen <= each.dates:
                     found.append((each, chosen))
@@ -198,7 +204,7 @@ def best_choice(facts: Facts, group: ClassFacts, placed: Assignment) -> Choice |
 
 
 def _at_least(
-    rank: Callable[[Outcome], tuple[int, ...]],
+    rank: Rank,
     so_far: Outcome,
     rest: Sequence[tuple[Key, list[tuple[Outcome, frozenset[date]]]]],
 ) -> tuple[int, ...]:
@@ -208,17 +214,27 @@ def _at_least(
     return rank(found)
 
 
-def _ranking(facts: Facts) -> Callable[[Outcome], tuple[int, ...]]:
+def _ranking(facts: Facts) -> Rank:
     """What counts of an outcome, in the order of the aims."""
-    aims = [aim for aim in facts.aims if aim in ("carried over", "distance")]
+    return _by(facts.aims)
 
-    def rank(found: Outcome) -> tuple[int, ...]:
-        values: list[int] = []
-        for aim in aims:
-            values += [found.apart, found.carried] if aim == "carried over" else [found.distance]
-        return tuple(values)
 
-    return rank
+def _of_dates(facts: Facts) -> Rank:
+    """What counts where the dates are settled: as few as can be are carried over or late, whenever distance is looked at."""
+    aims = list(facts.aims)
+    if "distance" in aims and "carried over" not in aims[: aims.index("distance")]:
+        aims.insert(aims.index("distance"), "carried over")
+    return _by(aims)
+
+
+def _by(aims: Sequence[str]) -> Rank:
+    counted: dict[str, Callable[[Outcome], int]] = {
+        "carried over": lambda found: found.apart,
+        "left for the next plan": lambda found: found.carried,
+        "distance": lambda found: found.distance,
+    }
+    asked = [counted[aim] for aim in aims if aim in counted]
+    return lambda found: tuple(count(found) for count in asked)
 
 
 # -- a choice that is stated ---------------------------------------------------------------------------------------------
@@ -241,7 +257,8 @@ def stated_choice(facts: Facts, group: ClassFacts, placed: Assignment, stated: S
     for lesson in lessons.values():
         if lesson.retrievals:
             met = listed_dates(group, lesson, placed) | {date_of(group, lessons[y], placed) for x, y in mine if x == lesson.key}
-            ways = outcome(lesson.retrievals, date_of(group, lesson, placed), met, calendar, lesson.done is not None)
+            taught_on = date_of(group, lesson, placed)
+            ways = outcome(_of_dates(facts), lesson.retrievals, taught_on, met, calendar, lesson.done is not None)
             found = ways[0]
             if found.broken > unmendable(facts, group, lesson, calendar):
                 return f"{lesson.key} is not met again"

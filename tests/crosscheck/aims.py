@@ -8,33 +8,25 @@ from tests.crosscheck.again import Choice, Stated, best_choice, stated_choice
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.made import practice_state
 from tests.crosscheck.parallel import Part, even_week, part_of
-from tests.crosscheck.placing import Assignment, end, first_slot, occupied, placed_lessons
+from tests.crosscheck.placing import Assignment, first_slot, occupied, placed_lessons, pos
 from tests.crosscheck.rules import live_slots, quota_windows, quota_wishes, teacher_windows
 from tests.crosscheck.slots import Slot
 from tests.crosscheck.wished import class_wishes, joint_wishes
 
-NOT_MET = "not met at all"
-"""Number carried over without those that are late: it decides between sequences with the same value of `carried over`."""
 
-
-def counts(facts: Facts) -> tuple[str, ...]:
-    """What is made small in turn: the aims, and after `carried over` what decides where that leaves a choice."""
-    return tuple(count for aim in facts.aims for count in ((aim, NOT_MET) if aim == "carried over" else (aim,)))
-
-
-def class_counts(facts: Facts, group: ClassFacts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
-    """What a class contributes to each count, with the choice of revisits that is stated or else the best."""
+def class_values(facts: Facts, group: ClassFacts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
+    """What a class contributes to each aim, with the choice of revisits that is stated or else the best."""
     choice = best_choice(facts, group, placed) if stated is None else stated_choice(facts, group, placed, stated)
     assert isinstance(choice, Choice), choice
-    return tuple(_count(facts, count, group, placed, choice) for count in counts(facts))
+    return tuple(_value(facts, aim, group, placed, choice) for aim in facts.aims)
 
 
-def _count(facts: Facts, aim: str, group: ClassFacts, placed: Assignment, choice: Choice) -> int:
+def _value(facts: Facts, aim: str, group: ClassFacts, placed: Assignment, choice: Choice) -> int:
     """What one class contributes to an aim; every aim but `even week` is a sum over classes, with some wishes on top."""
     lessons = placed_lessons(group, placed)
     if aim == "left out":
         return sum(lesson.priority for lesson in group.lessons if lesson.optional and lesson.key not in placed)
-    if aim in ("carried over", NOT_MET):
+    if aim in ("carried over", "left for the next plan"):
         dense = [lesson for lesson in lessons if lesson.dense and lesson.practice is not None]
         practices = sum(practice_state(group, lesson, placed) == "carried over" for lesson in dense)
         return practices + (choice.apart if aim == "carried over" else choice.carried)
@@ -51,40 +43,32 @@ def _count(facts: Facts, aim: str, group: ClassFacts, placed: Assignment, choice
         return max((sum(y.load for y, at in zip(lessons, weeks, strict=True) if at == week) for week in weeks), default=0)
     if aim == "even week":
         return 0
+    if aim == "dense as set work":
+        return sum(y.dense and y.live not in ("avoid", "refuse") and placed[y.key][1] == "set work" for y in lessons)
     assert aim == "early finish"
-    last = max((end(lesson, placed) for lesson in lessons if not lesson.optional), default=0)
+    last = max((pos(lesson, placed) for lesson in lessons if lesson.awaited), default=0)
     holds = occupied(group, placed)
     return sum(number not in holds for number in range(last))
 
 
 def _unhappy(lesson: Lesson, taught: str) -> bool:
     if taught == "set work":
-        return (lesson.dense or lesson.live == "prefer") and lesson.live not in ("avoid", "refuse")
+        return lesson.live == "prefer"
     return taught == "live" and lesson.live == "avoid"
 
 
-def counts_of(facts: Facts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
-    """The value of each count."""
-    each_class = [class_counts(facts, group, placed, stated) for group in facts.classes]
+def values_of(facts: Facts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
+    """The value of each aim, in the scenario's order."""
+    each_class = [class_values(facts, group, placed, stated) for group in facts.classes]
     live = [slot for group in facts.classes for slot in live_slots(group, placed)]
-    return joint_counts(facts, each_class, [part_of(facts, group, placed) for group in facts.classes], live)
+    return joint_values(facts, each_class, [part_of(facts, group, placed) for group in facts.classes], live)
 
 
-def joint_counts(facts: Facts, each_class: Sequence[tuple[int, ...]], parts: Sequence[Part], live: list[Slot]) -> tuple[int, ...]:
-    """The value of each count from what each class contributes, and from the slots taught live of teachers with quotas."""
-    found = dict(zip(counts(facts), map(sum, zip(*each_class, strict=True)), strict=True))
+def joint_values(facts: Facts, each_class: Sequence[tuple[int, ...]], parts: Sequence[Part], live: list[Slot]) -> tuple[int, ...]:
+    """The value of each aim from what each class contributes, and from the slots taught live of teachers with quotas."""
+    found = dict(zip(facts.aims, map(sum, zip(*each_class, strict=True)), strict=True))
     if "even week" in found:
         found["even week"] = even_week(parts)
     if "wishes" in found:
         found["wishes"] += joint_wishes(facts, parts) + quota_wishes(facts, teacher_windows(facts), live)
     return tuple(found.values())
-
-
-def values_of(facts: Facts, placed: Assignment, stated: Stated | None = None) -> tuple[int, ...]:
-    """The value of each aim, in the scenario's order."""
-    return of_aims(facts, counts_of(facts, placed, stated))
-
-
-def of_aims(facts: Facts, found: tuple[int, ...]) -> tuple[int, ...]:
-    """The counts that are aims."""
-    return tuple(value for count, value in zip(counts(facts), found, strict=True) if count != NOT_MET)

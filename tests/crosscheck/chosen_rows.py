@@ -32,7 +32,7 @@ class ChosenRows(ClassRows):
                 self._made(lesson)
 
     @property
-    def not_met(self) -> Expression:
+    def next_plan(self) -> Expression:
         """Number carried over without those that are late."""
         return plus((1, self.carried), (-1, self.late))
 

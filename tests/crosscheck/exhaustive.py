@@ -14,11 +14,11 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from tests.crosscheck import rules
-from tests.crosscheck.aims import class_counts, counts_of, joint_counts, of_aims
+from tests.crosscheck.aims import class_values, joint_values, values_of
 from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
@@ -31,12 +31,10 @@ Footprint = tuple[tuple[tuple[str, date, int], ...], tuple[int, ...], Part]
 
 @dataclass(frozen=True)
 class Best:
-    """The best counts, in the order in which they are made small, and an assignment that reaches them."""
+    """The best values of the aims, in the scenario's order, and an assignment that reaches them."""
 
-    counts: Values
+    values: Values
     assignment: Assignment
-    values: Values = ()
-    """Those counts that are aims, in the scenario's order."""
 
 
 def _options(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[Place | None]:
@@ -121,9 +119,9 @@ def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
     best: dict[Footprint, Best] = {}
     for placed in _class_assignments(facts, group):
         if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
-            found = class_counts(facts, group, placed)
+            found = class_values(facts, group, placed)
             footprint = _footprint(facts, group, placed)
-            if footprint not in best or found < best[footprint].counts:
+            if footprint not in best or found < best[footprint].values:
                 best[footprint] = Best(found, placed)
     return best
 
@@ -137,12 +135,12 @@ def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
     live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]
     if not rules.capacities(facts, all_uses) or not rules.teacher_quotas(facts, live):
         return None
-    found = joint_counts(facts, [best.counts for _, best in chosen], parts, live)
+    found = joint_values(facts, [best.values for _, best in chosen], parts, live)
     return Best(found, {key: place for _, best in chosen for key, place in best.assignment.items()})
 
 
 def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[Best]:
-    found = [dict(sorted(each.items(), key=lambda entry: entry[1].counts)) for each in found]
+    found = [dict(sorted(each.items(), key=lambda entry: entry[1].values)) for each in found]
     least: Values | None = None
 
     def choose(chosen: list[tuple[Footprint, Best]]) -> Iterator[Best]:
@@ -152,12 +150,12 @@ def _combinations(facts: Facts, found: list[dict[Footprint, Best]]) -> Iterator[
                 yield from choose([*chosen, entry])
             return
         # What the classes contribute is a bound: no aim is less than their sum.
-        bound = tuple(map(sum, zip(*(best.counts for _, best in chosen), strict=True)))
+        bound = tuple(map(sum, zip(*(best.values for _, best in chosen), strict=True)))
         if least is not None and bound >= least:
             return
         joint = _joint(facts, chosen)
         if joint is not None:
-            least = joint.counts if least is None else min(least, joint.counts)
+            least = joint.values if least is None else min(least, joint.values)
             yield joint
 
     return choose([])
@@ -170,7 +168,7 @@ def _everything(facts: Facts) -> Iterator[Best]:
     def place(depth: int, placed: Assignment) -> Iterator[Best]:
         if depth == len(lessons):
             if rules.obeys(facts, placed):
-                yield Best(counts_of(facts, placed), placed)
+                yield Best(values_of(facts, placed), placed)
             return
         group, lesson = lessons[depth]
         yield from place(depth + 1, placed)
@@ -188,7 +186,7 @@ def all_that_obey(facts: Facts, most: int) -> list[Best] | None:
         each.append([])
         for placed in _class_assignments(facts, group):
             if all(rule(facts, group, placed) for rule in rules.CLASS_RULES):
-                each[-1].append((_footprint(facts, group, placed), Best(class_counts(facts, group, placed), placed)))
+                each[-1].append((_footprint(facts, group, placed), Best(class_values(facts, group, placed), placed)))
         if math.prod(map(len, each)) > most:
             return None
     joint = (_joint(facts, list(chosen)) for chosen in itertools.product(*each))
@@ -199,9 +197,9 @@ def best(facts: Facts, prune: bool = True) -> Best | None:
     """The lexicographically best values over all assignments that obey every rule; None when there is none."""
     pruned = prune and [_class_best(facts, group) for group in facts.classes]
     candidates = _combinations(facts, pruned) if pruned else _everything(facts)
-    winner = min(candidates, key=lambda candidate: candidate.counts, default=None)
+    winner = min(candidates, key=lambda candidate: candidate.values, default=None)
     if winner is None:
         return None
     assert rules.first_broken(facts, winner.assignment) is None
-    assert counts_of(facts, winner.assignment) == winner.counts
-    return replace(winner, values=of_aims(facts, winner.counts))
+    assert values_of(facts, winner.assignment) == winner.values
+    return winner

@@ -18,7 +18,10 @@ Key = tuple[str, str, str]
 Place = tuple[int, str]
 """First slot number, and `in class`, `live` or `set work`."""
 
-USUAL_AIMS = ("left out", "carried over", "wishes", "distance", "even load", "early finish")
+USUAL_AIMS = (
+    *("left out", "carried over", "left for the next plan", "made lessons", "wishes", "early finish", "dense as set work"),
+    *("distance", "even load"),
+)
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,12 @@ class Lesson:
     @property
     def dense(self) -> bool:
         return self.kind == "teach" and self.high
+
+    @property
+    def awaited(self) -> bool:
+        """Required new content without a date of its own, which `early finish` looks at."""
+        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"]
+        return self.kind == "teach" and not self.optional and not dated
 
     @property
     def sure(self) -> bool:
@@ -351,8 +360,8 @@ def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
 def _aims(data: Raw) -> tuple[str, ...]:
     if data.get("aims"):
         return tuple(data["aims"])
-    made = ("made lessons",) if any(unit.get("pattern") for unit in data["units"]) else ()
-    return (*USUAL_AIMS[:2], *made, *USUAL_AIMS[2:])
+    makes = any(unit.get("pattern") for unit in data["units"])
+    return tuple(aim for aim in USUAL_AIMS if makes or aim != "made lessons")
 
 
 def read_facts(data: Raw) -> Facts:

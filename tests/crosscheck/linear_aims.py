@@ -6,15 +6,18 @@ from collections import defaultdict
 from collections.abc import Callable
 
 from tests.crosscheck.apart_rows import class_wishes
+from tests.crosscheck.chosen_rows import ChosenRows
 from tests.crosscheck.class_rows import ClassRows
 from tests.crosscheck.rows import Expression, plus, total
 
 
-def aim_expression(each: ClassRows, aim: str) -> Expression:
+def aim_expression(each: ChosenRows, aim: str) -> Expression:
     """The class's part of the aim; some aims add rows of their own."""
-    settled: dict[str, Callable[[ClassRows], Expression]] = {
+    settled: dict[str, Callable[[ChosenRows], Expression]] = {
         "left out": _left_out,
         "carried over": lambda each: each.carried,
+        "left for the next plan": lambda each: each.next_plan,
+        "dense as set work": _dense_as_set_work,
         "wishes": lambda each: plus((1, _wishes(each)), (1, each.wished), (1, class_wishes(each.facts, each))),
         "made lessons": _made_lessons,
         "distance": lambda each: each.distance,
@@ -37,11 +40,15 @@ def _made_lessons(each: ClassRows) -> Expression:
 def _wishes(each: ClassRows) -> Expression:
     unhappy: Expression = defaultdict(float)
     for lesson in each.group.lessons:
-        wants_live = lesson.live in ("prefer", "demand", None) and (lesson.dense or lesson.live == "prefer")
         for variable, _, taught in each.starts[lesson.key]:
-            if (taught == "set work" and wants_live) or (taught == "live" and lesson.live == "avoid"):
+            if (taught, lesson.live) in (("set work", "prefer"), ("live", "avoid")):
                 unhappy[variable] += 1
     return unhappy
+
+
+def _dense_as_set_work(each: ClassRows) -> Expression:
+    dense = [lesson for lesson in each.group.lessons if lesson.dense and lesson.live in ("prefer", "demand", None)]
+    return total(variable for lesson in dense for variable, _, taught in each.starts[lesson.key] if taught == "set work")
 
 
 def _even_load(each: ClassRows) -> Expression:
@@ -52,8 +59,8 @@ def _even_load(each: ClassRows) -> Expression:
 
 
 def _early_finish(each: ClassRows) -> Expression:
-    """Spare slots before the end: the last slot's number, less the slots held before it."""
-    needed = [lesson for lesson in each.group.lessons if not lesson.optional]
+    """Spare slots before the last lesson awaited: the number of the slot it ends in, less the slots held before that."""
+    needed = [lesson for lesson in each.group.lessons if lesson.awaited]
     if not needed:
         return {}
     ends = [each.rows.variable() for _ in each.slots]

@@ -66,10 +66,4 @@ def best_values(facts: Facts, aims: int = 1, seconds: float = 120) -> tuple[int,
             return None
         found.append(value)
         rows.at_most(expression, value)
-        if aim == "carried over":
-            # Late is better than not at all: of equal sums the one with fewer carried over is held.
-            not_met = plus(*((1, each.not_met) for each in classes))
-            fewest = rows.minimum(not_met, seconds)
-            assert fewest is not None
-            rows.at_most(not_met, fewest)
     return tuple(found)

@@ -15,7 +15,6 @@ import yaml
 from sequencer import Scenario, SolveSettings, UnusableInput, build_instance, scenario_from_data, solve
 from sequencer.model.build import coupled_classes, prepare
 from sequencer.sequence import Sequence
-from tests.crosscheck.aims import of_aims
 from tests.crosscheck.exhaustive import Best, all_that_obey
 from tests.crosscheck.facts import Facts, Key, read_facts
 from tests.crosscheck.placing import Assignment
@@ -89,11 +88,11 @@ def _compare(seed: int, data: Raw) -> int | None:
     twins = _twins(scenario)
     _truly_alike(everything, twins)
     loss = _stated_loss(seed, facts)
-    best = of_aims(facts, min(found.counts for found in everything))
+    best = min(found.values for found in everything)
     most = [value + loss.get(aim, 0) for aim, value in zip(facts.aims, best, strict=True)]
     within: list[Places] = []
     for found in everything:
-        fits = all(value <= limit for value, limit in zip(of_aims(facts, found.counts), most, strict=True))
+        fits = all(value <= limit for value, limit in zip(found.values, most, strict=True))
         places = _places(found.assignment)
         if fits and _in_order(found.assignment, twins) and places not in within:
             within.append(places)

@@ -85,8 +85,8 @@ FORM = (
         says=(
             ('17:18 remote_spells[0].fixed[0].taught must be one of open, live, set work (got "online") (did you mean live?)'),
             (
-                "32:18 aims[1] must be one of left out, carried over, made lessons, wishes, distance, even load, even "
-                'week, early finish (got "early finnish") (did you mean early finish?)'
+                "32:18 aims[1] must be one of left out, carried over, left for the next plan, made lessons, wishes, early "
+                'finish, dense as set work, distance, even load, even week (got "early finnish") (did you mean early finish?)'
             ),
             (
                 "39:15 units[0].lessons[1].kind must be one of teach, practice, retrieval, feedback, "

@@ -135,8 +135,8 @@ RETRIEVAL = (
                 "over counts no distance"
             ),
             (
-                "5:32 aims[2] must be one of left out, carried over, made lessons, wishes, distance, even load, even "
-                'week, early finish (got "distnce") (did you mean distance?)'
+                "5:32 aims[2] must be one of left out, carried over, left for the next plan, made lessons, wishes, early finish, "
+                'dense as set work, distance, even load, even week (got "distnce") (did you mean distance?)'
             ),
         ),
     ),
@@ -150,8 +150,8 @@ RETRIEVAL = (
                 "over counts no distance"
             ),
             (
-                "5:28 aims[2] must be one of left out, carried over, made lessons, wishes, distance, even load, even "
-                'week, early finish (got "even lode") (did you mean even load?)'
+                "5:28 aims[2] must be one of left out, carried over, left for the next plan, made lessons, wishes, early finish, "
+                'dense as set work, distance, even load, even week (got "even lode") (did you mean even load?)'
             ),
         ),
     ),

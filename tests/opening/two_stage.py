@@ -13,7 +13,7 @@ from datetime import date
 from itertools import pairwise
 
 from tests.crosscheck import milp
-from tests.crosscheck.class_rows import ClassRows
+from tests.crosscheck.chosen_rows import ChosenRows
 from tests.crosscheck.facts import Facts
 from tests.crosscheck.linear_aims import aim_expression
 from tests.crosscheck.rows import Expression, Rows, plus, total
@@ -27,7 +27,7 @@ Own = Mapping[str, tuple[int, ...]]
 
 @dataclass
 class _Future:
-    classes: list[ClassRows]
+    classes: list[ChosenRows]
     values: dict[str, Expression]
 
 
@@ -81,7 +81,7 @@ def _posted(rows: Rows, facts: Facts) -> _Future:
     return _Future(list(classes), values)
 
 
-def _begin_alike(rows: Rows, futures: list[list[ClassRows]], until: date) -> None:
+def _begin_alike(rows: Rows, futures: list[list[ChosenRows]], until: date) -> None:
     for same in zip(*futures, strict=True):
         numbers = [
             {(slot.day, slot.period): number for number, slot in enumerate(each.slots) if slot.day < until} for each in same
@@ -98,7 +98,7 @@ def _begin_alike(rows: Rows, futures: list[list[ClassRows]], until: date) -> Non
                         rows.at_least(difference, 0)
 
 
-def _of(each: ClassRows, key: tuple[str, str, str], number: int) -> tuple[list[int], list[int]]:
+def _of(each: ChosenRows, key: tuple[str, str, str], number: int) -> tuple[list[int], list[int]]:
     """Variables that the lesson begins in the slot, and that it holds it."""
     if key not in each.lessons:
         return [], []

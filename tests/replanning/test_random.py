@@ -33,11 +33,8 @@ def fewest(facts: Facts, stood: dict[tuple[str, str, str], tuple[str, int]]) -> 
         slots = {group.id: group.slots for group in facts.classes}
         at = {key: slots[key[0]][place[0]] for key, place in each.assignment.items()}
         moved = sum((at[key].day.isoformat(), at[key].period) != where if key in at else True for key, where in stood.items())
-        found.append((moved, each.counts, exhaustive.of_aims(facts, each.counts)))
-    if not found:
-        return None
-    moved, _, values = min(found)
-    return moved, values
+        found.append((moved, each.values))
+    return min(found, default=None)
 
 
 def again(seed: int) -> str:

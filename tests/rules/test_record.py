@@ -111,7 +111,7 @@ def test_a_run_with_delivered_lessons_goes_on() -> None:
     # Two high-load lessons were taught on Monday and Tuesday: on Wednesday no third may follow.
     data = scenario([hard("a"), hard("b"), hard("c")], weeks=1, per_week=EVERY_DAY)
     data |= {"today": day(1, "Wed"), "record": [entry("a"), entry("b", weekday="Tue")]}
-    assert placed(solved(data))["c"] == "1 Thu 1"
+    assert placed(solved(data))["c"] in ("1 Thu 1", "1 Fri 1")
 
 
 def test_a_run_that_was_delivered_is_reported_and_blocks_nothing() -> None:

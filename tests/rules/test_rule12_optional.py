@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import pytest
+
 from sequencer import answer_json
-from tests.builders import aims, assessment, day, impossible, practice, scenario, solved, teach
+from tests.builders import Data, aims, assessment, day, impossible, practice, retrieval, scenario, solved, teach
 from tests.rules.helpers import allowed, broken, judged, placed
 
 ONE_PERIOD = {"weeks": 1, "per_week": "Mon 1"}
@@ -106,21 +110,56 @@ def test_aims_are_settled_in_the_order_listed() -> None:
     assert aims(first_carried_over) == {"carried over": 0, "left out": 1}
 
 
-def test_early_finish_counts_spare_slots_before_the_last_required_lesson() -> None:
-    # Mon to Fri. b on Thursday, a free: a anywhere before leaves 2 spare slots before Thursday.
-    data = scenario(
-        [teach("a"), teach("b", on=day(1, "Thu"))],
-        weeks=1,
-        per_week="Mon 1, Tue 1, Wed 1, Thu 1, Fri 1",
-        aims=["early finish"],
-    )
+def early(*lessons: Data, **more: Any) -> Data:
+    """Return a class that meets every day of one week, with `early finish` as its only aim."""
+    return scenario([*lessons], weeks=1, per_week="Mon 1, Tue 1, Wed 1, Thu 1, Fri 1", aims=["early finish"], **more)
+
+
+def test_early_finish_counts_spare_slots_before_the_last_required_teach_lesson() -> None:
+    data = early(teach("a"), teach("b", not_before=day(1, "Thu")))
+    # b no sooner than Thursday, a before it: two of Monday, Tuesday and Wednesday are spare.
     assert aims(solved(data)) == {"early finish": 2}
-    assert judged(data, a="1 Fri 1", b="1 Thu 1")["aims"]["early finish"] == 3  # Mon Tue Wed
-    # An optional lesson is not the last one that counts, but fills a slot.
-    with_optional = data | {"units": [{"id": "u", "lessons": [teach("a"), teach("b", optional=True)]}]}
-    assert judged(with_optional, a="1 Tue 1", b="1 Fri 1")["aims"]["early finish"] == 1
-    assert judged(with_optional, a="1 Tue 1", b="1 Mon 1")["aims"]["early finish"] == 0
-    assert aims(solved(with_optional)) == {"early finish": 0}
+    assert judged(data, a="1 Fri 1", b="1 Thu 1")["aims"]["early finish"] == 3
+    assert judged(data, a="1 Mon 1", b="1 Fri 1")["aims"]["early finish"] == 3
+    double = early(teach("a"), teach("b", length=2), adjacent_periods=[[1, 2]])
+    double["classes"][0]["timetable"] = {"Mon": [1], "Tue": [1], "Wed": [1, 2]}
+    assert aims(solved(double)) == {"early finish": 1}
+
+
+@pytest.mark.parametrize("last", [teach("b", optional=True), assessment("b"), practice("b", "a"), retrieval("b", "a")])
+def test_early_finish_waits_for_nothing_but_required_teach_lessons(last: Data) -> None:
+    # Whatever else comes last, the spare slots before it do not count.
+    data = early(teach("a"), last, rules={"retrieval": "off"})
+    assert judged(data, a="1 Tue 1", b="1 Fri 1")["aims"]["early finish"] == 1
+    assert aims(solved(data)) == {"early finish": 0}
+
+
+def test_what_early_finish_does_not_wait_for_fills_a_slot() -> None:
+    data = early(teach("a"), teach("b", optional=True))
+    assert judged(data, a="1 Tue 1", b="1 Mon 1")["aims"]["early finish"] == 0
+    assert judged(data, a="1 Tue 1")["aims"]["early finish"] == 1
+
+
+def test_early_finish_waits_for_no_lesson_that_a_date_fixes() -> None:
+    # b cannot lie elsewhere than on Friday, so the spare slots before it are nobody's choice; a wished date leaves a choice.
+    friday = {"on": day(1, "Fri")}
+    assert aims(solved(early(teach("a"), teach("b", **friday)))) == {"early finish": 0}
+    assert aims(solved(early(teach("a"), teach("b", **friday, period=1)))) == {"early finish": 0}
+    own = early(teach("a"), teach("b"))
+    own["classes"][0]["lessons"] = {"b": friday}
+    assert aims(solved(own)) == {"early finish": 0}
+    wished = early(teach("a"), teach("b", **friday, rules={"dates": {"wish": 1}}))
+    assert judged(wished, a="1 Mon 1", b="1 Fri 1")["aims"]["early finish"] == 3
+    assert aims(solved(early(teach("b", **friday)))) == {"early finish": 0}
+
+
+def test_early_finish_counts_what_was_taught_like_any_other_lesson() -> None:
+    data = early(teach("a"), teach("b"), today=day(1, "Thu"))
+    data["record"] = [{"class": "9B", "lesson": "a", "date": day(1, "Tue"), "period": 1}]
+    # Monday and Wednesday were spare; b comes as soon as it can, on Thursday.
+    assert aims(solved(data)) == {"early finish": 2}
+    data["record"].append({"class": "9B", "lesson": "b", "date": day(1, "Wed"), "period": 1})
+    assert aims(solved(data)) == {"early finish": 1}
 
 
 def test_even_load_is_the_heaviest_week_of_each_class() -> None:

@@ -270,32 +270,45 @@ def test_the_referee_sees_an_open_slot_taught_against_a_demand(wish: str, agains
 
 
 @pytest.mark.parametrize(
-    ("wish", "load", "how", "expected", "wishes"),
+    ("wish", "load", "how", "expected", "wishes", "dense"),
     [
-        ("prefer", 3, "open", "live", 0),
-        ("prefer", 3, "set work", "set work", 1),
-        ("prefer", 3, "in class", "in class", 0),
-        ("avoid", 3, "open", "set work", 0),
-        ("avoid", 3, "live", "live", 1),
-        ("avoid", 3, "in class", "in class", 0),
-        (None, 3, "live", "live", 0),
-        (None, 3, "set work", "set work", 0),
-        # Dense, and nothing said: set work costs 1.
-        (None, 4, "open", "live", 0),
-        (None, 4, "set work", "set work", 1),
-        (None, 4, "in class", "in class", 0),
+        ("prefer", 3, "open", "live", 0, 0),
+        ("prefer", 3, "set work", "set work", 1, 0),
+        ("prefer", 3, "in class", "in class", 0, 0),
+        ("avoid", 3, "open", "set work", 0, 0),
+        ("avoid", 3, "live", "live", 1, 0),
+        ("avoid", 3, "in class", "in class", 0, 0),
+        (None, 3, "live", "live", 0, 0),
+        (None, 3, "set work", "set work", 0, 0),
+        # Dense, and nothing said: no wish, but an aim of its own.
+        (None, 4, "open", "live", 0, 0),
+        (None, 4, "set work", "set work", 0, 1),
+        (None, 4, "in class", "in class", 0, 0),
         # Dense, but avoiding or refusing live: set work costs nothing.
-        ("avoid", 4, "open", "set work", 0),
-        ("avoid", 4, "set work", "set work", 0),
-        ("avoid", 4, "live", "live", 1),
-        ("refuse", 4, "open", "set work", 0),
-        ("prefer", 4, "set work", "set work", 1),  # dense and preferring: 1, not 2
+        ("avoid", 4, "open", "set work", 0, 0),
+        ("avoid", 4, "set work", "set work", 0, 0),
+        ("avoid", 4, "live", "live", 1, 0),
+        ("refuse", 4, "open", "set work", 0, 0),
+        ("prefer", 4, "set work", "set work", 1, 1),  # dense, and a wish stated
     ],
 )
-def test_wishes(wish: str | None, load: int, how: str, expected: str, wishes: int) -> None:
+def test_wishes(wish: str | None, load: int, how: str, expected: str, wishes: int, dense: int) -> None:
     answer = solved(one(wish, how, load))
-    assert (taught(answer), aims(answer)["wishes"]) == ({"a": expected}, wishes)
-    assert judged(one(wish, how, load), a=f"1 Mon 1 {expected}")["aims"]["wishes"] == wishes
+    values = {"wishes": wishes, "dense as set work": dense}
+    assert taught(answer) == {"a": expected} and values.items() <= aims(answer).items()
+    assert values.items() <= judged(one(wish, how, load), a=f"1 Mon 1 {expected}")["aims"].items()
+
+
+def test_dense_as_set_work_comes_where_the_aims_put_it() -> None:
+    # Monday open, Tuesday fixed set work, Wednesday in class. Of two dense lessons at most one may be live in the spell.
+    spell = remote(first=day(1, "Mon"), last=day(1, "Tue"), taught="set work")
+    lessons = [teach("a", load=4), teach("b", load=4)]
+    rules = {"practice_after_dense": "off", "consecutive_high_load": "off"}
+    data = scenario(lessons, weeks=1, per_week="Mon 1, Wed 1, Thu 1", remote_spells=[spell], rules=rules)
+    early = aims(solved(data | {"aims": ["early finish", "dense as set work"]}))
+    assert early == {"early finish": 0, "dense as set work": 1}
+    in_class = aims(solved(data | {"aims": ["dense as set work", "early finish"]}))
+    assert in_class == {"dense as set work": 0, "early finish": 1}
 
 
 def test_a_high_load_lesson_that_is_not_new_content_may_be_set_work() -> None:

@@ -70,7 +70,8 @@ def test_what_is_wished_is_no_breach() -> None:
     ],
 )
 def test_the_order_of_aims_decides(order: list[str], values: dict[str, int]) -> None:
-    data = scenario(TWO_HARD, weeks=1, per_week="Mon 1, Tue 1, Wed 1", rules=cap(1, wish=4), aims=order)
+    rules = cap(1, wish=4) | {"practice_after_dense": "off"}
+    data = scenario([teach("a", load=4), teach("b", load=4)], weeks=1, per_week="Mon 1, Tue 1, Wed 1", rules=rules, aims=order)
     assert aims(solved(data)) == values
 
 
@@ -158,10 +159,10 @@ def test_many_wishes_are_told_in_short() -> None:
 
 
 def test_wishes_about_live_are_listed_too() -> None:
-    # A dense lesson in a spell fixed as set work, and one that avoids live in a period fixed live.
+    # One that prefers live in a spell fixed as set work, one that avoids it in a period fixed live. Being dense is no wish.
     spell = {"name": "remote", "first": day(1, "Mon"), "last": day(1, "Tue"), "taught": "set work"}
     spell["fixed"] = [{"taught": "live", "weekdays": "Tue"}]
-    lessons = [teach("a", load=4, on=day(1, "Mon")), teach("b", live="avoid", on=day(1, "Tue"))]
+    lessons = [teach("a", load=4, live="prefer", on=day(1, "Mon")), teach("b", live="avoid", on=day(1, "Tue"))]
     rules = {"practice_after_dense": "off"}
     answer = solved(scenario(lessons, weeks=1, remote_spells=[spell], rules=rules))
     found = answer_json(answer)["verdict"]["wishes"]

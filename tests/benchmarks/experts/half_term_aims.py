@@ -19,7 +19,7 @@ Expression = cp_model.LinearExprT
 
 
 class HalfTermAims:
-    """Costs in the usual order: left out, carried over, made, wishes, distance, even load, early finish."""
+    """Costs in the order of the saved half terms."""
 
     def __init__(self, model: cp_model.CpModel, facts: Facts, starts: Starts) -> None:
         self.model, self.facts, self.starts = model, facts, starts
@@ -34,7 +34,7 @@ class HalfTermAims:
         for id, hosts in facts.listed.items():
             self._listed(id, *hosts)
         self._chosen()
-        self.wishes = self._live()
+        self.wishes, self.dense = self._live()
         self.heaviest = self._weeks()
         self.finish = self._finish()
 
@@ -47,8 +47,10 @@ class HalfTermAims:
         aims: Aims = [
             ("left out", sum(1 - placed(id) for id in optional)),
             ("carried over", sum(self.carried)),
+            ("left for the next plan", sum(self.carried)),
             ("made lessons", sum(placed(id) for id in made)),
             ("wishes", self.wishes),
+            ("dense as set work", self.dense),
             ("distance", sum(days * apart for apart, days in self.distances)),
             ("even load", self.heaviest),
             ("early finish", self.finish),
@@ -155,13 +157,15 @@ class HalfTermAims:
 
     # -- live, weeks, the end ------------------------------------------------------------------------------------------
 
-    def _live(self) -> Expression:
-        """Quotas, and what goes against wishes in remote slots."""
+    def _live(self) -> tuple[Expression, Expression]:
+        """Quotas; what goes against wishes in remote slots, and dense lessons that are set work there."""
         facts, model, starts = self.facts, self.model, self.starts
         items = facts.items.values()
-        wanting = [item.id for item in items if (item.dense or item.live == "prefer") and item.live != "avoid"]
+        wanting = [item.id for item in items if item.live == "prefer"]
+        dense = [item.id for item in items if item.dense and item.live != "avoid"]
         avoiding = [item.id for item in items if item.live == "avoid"]
         costs: list[cp_model.IntVar] = []
+        apart: list[cp_model.IntVar] = []
         for at in (at for at in range(facts.count) if facts.mode[at] != IN_CLASS):
             live: Expression = starts.held(at) if facts.mode[at] == "live" else 0
             if facts.mode[at] == OPEN:
@@ -172,10 +176,12 @@ class HalfTermAims:
             model.add(cost >= starts.held(at, wanting) - live)
             model.add(cost >= starts.held(at, avoiding) + live - 1)
             costs.append(cost)
+            apart.append(model.new_bool_var(f"dense as set work at {at}"))
+            model.add(apart[-1] >= starts.held(at, dense) - live)
         for slots, least, most in facts.quotas:
             model.add(sum(self.live[at] for at in slots) >= least)
             model.add(sum(self.live[at] for at in slots) <= most)
-        return sum(costs)
+        return sum(costs), sum(apart)
 
     def _weeks(self) -> cp_model.IntVar:
         """The heaviest week, no lighter than an even spread of what is placed in any case."""
@@ -191,18 +197,18 @@ class HalfTermAims:
         return heaviest
 
     def _finish(self) -> Expression:
-        """Slots up to the last lesson that is not optional, less those that lessons take."""
+        """Slots up to the last teach lesson that is not optional, less those that lessons take."""
         facts, model, starts = self.facts, self.model, self.starts
-        required = [item.id for item in facts.items.values() if not item.optional]
-        optional = [item.id for item in facts.items.values() if item.optional]
+        required = [item.id for item in facts.items.values() if item.kind == "teach" and not item.optional]
+        others = [item.id for item in facts.items.values() if item.id not in required]
         going_on = [model.new_bool_var(f"not over before {at}") for at in range(facts.count)]
         before_end = []
         for at in range(facts.count):
             model.add(going_on[at] >= starts.held(at, required))
             if at:
                 model.add(going_on[at - 1] >= going_on[at])
-            inside = model.new_bool_var(f"optional lesson at {at} before the end")
-            model.add(inside <= starts.held(at, optional))
+            inside = model.new_bool_var(f"another lesson at {at} before the end")
+            model.add(inside <= starts.held(at, others))
             model.add(inside <= going_on[at])
             before_end.append(inside)
         return sum(going_on) - sum(starts.placed(id) for id in required) - sum(before_end)

@@ -16,6 +16,7 @@ KNOWN_KEYS = frozenset(
     [
         "classes",
         "closures",
+        "aims",
         "format",
         "patterns",
         "remote_spells",
