@@ -108,10 +108,16 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
         ("facts 0, adjacent", "return second - first == 1", "return second > first", "rules/test_rule0_shape.py"),
         (
-            "facts 5, what wants live",
-            'return (self.dense or self.live == "prefer") and self.live not in ("avoid", "refuse")',
-            'return self.dense or self.live == "prefer"',
-            "rules/test_rule5_live.py rules/test_wishes.py",
+            "facts 5, what is better live",
+            'return self.dense and self.live not in ("avoid", "refuse")',
+            "return self.dense",
+            "rules/test_rule5_live.py",
+        ),
+        (
+            "facts, what early finish waits for",
+            'return self.kind == "teach" and not self.optional and self.on is None',
+            'return self.kind == "teach" and not self.optional',
+            "rules/test_rule12_optional.py",
         ),
         (
             "facts, another period than the pin's",
