@@ -15,6 +15,7 @@ from functools import cached_property
 from sequencer.calendar import Calendar, SchoolWeek, Slot
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.schema import Requirement, RestrictedDay, Scenario, TagCap, Thread
+from sequencer.words import BEFORE
 
 
 @dataclass(frozen=True)
@@ -261,6 +262,11 @@ class LessonFacts:
     def to_finish(self) -> bool:
         """Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date fixes."""
         return self.kind == "teach" and not self.optional and self.on is None
+
+    @property
+    def before_term(self) -> bool:
+        """Whether it is a topic that its class lists under ``taught_before``, and no lesson of a unit."""
+        return self.unit == BEFORE
 
 
 @dataclass(frozen=True)

@@ -76,7 +76,7 @@ def _practice(stated: Stated, statement: Statement) -> Ways:
 
 def _retrieval(stated: Stated, statement: Statement) -> Ways:
     lesson = stated.instance.lessons[statement.lessons[0]]
-    if lesson.earlier:
+    if lesson.before_term:
         return
     first, costs = lesson.retrievals[0], costs_of(stated)
 
@@ -204,7 +204,7 @@ def _in_step(stated: Stated, statement: Statement) -> Ways:
                 tuple(
                     _rules(stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}", {"in_step": {"days": number}})
                     for lesson in lessons
-                    if not lesson.earlier and lesson.in_step is not None
+                    if lesson.in_step is not None
                 ),
             )
             for steps, number in numbers_from(min(days), False, MOST_DAYS)

@@ -45,8 +45,8 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
         )
         lessons = {
             own_key(lesson): _own_words(teaching_class, lesson)
-            for index in facts.lessons
-            if not (lesson := instance.lessons[index]).earlier
+            for index in (*facts.earlier, *facts.lessons)
+            if not (lesson := instance.lessons[index]).before_term
         }
         before = tuple(topic.model_copy(update={"rules": topic.rules or LessonRules()}) for topic in teaching_class.taught_before)
         classes.append(teaching_class.model_copy(update={"rules": rules, "lessons": lessons, "taught_before": before}))

@@ -184,7 +184,7 @@ def _off(scenario: Scenario, lesson: LessonFacts, field: str) -> Edit:
 
 def rules_path(scenario: Scenario, lesson: LessonFacts) -> Path:
     """Where the narrowest rules of a lesson of one class stand in the spread-out scenario."""
-    if not lesson.earlier:
+    if not lesson.before_term:
         return ("classes", lesson.class_index, "lessons", own_key(lesson), "rules")
     topics = scenario.classes[lesson.class_index].taught_before
     return (

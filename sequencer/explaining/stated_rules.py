@@ -138,7 +138,7 @@ def _of_lesson(scenario: Scenario, instance: Instance, lesson: LessonFacts, plac
         yield Statement(
             "retrieval", about, places.of(lesson, "retrieval"), text, (Edit((*at, "retrieval"), Retrieval(off=True)),), **where
         )
-    if lesson.earlier:
+    if lesson.before_term:
         return
     marking = lesson.marking
     answered = any(lesson.index in other.answers for other in instance.lessons)
@@ -269,7 +269,6 @@ def _in_step(instance: Instance, places: _Places) -> Iterator[Statement]:
             edits = tuple(
                 Edit(("classes", lesson.class_index, "lessons", own_key(lesson), "rules", "in_step"), InStep(off=True))
                 for lesson in lessons
-                if not lesson.earlier
             )
             classes = tuple(lesson.class_index for lesson in lessons)
             path = places.of(lessons[0], "in_step")
