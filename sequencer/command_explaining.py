@@ -49,6 +49,7 @@ from sequencer.command_files import (
     write_text,
 )
 from sequencer.terminal import put_text, tell
+from sequencer.words import count_text
 
 
 def run_explain(options: argparse.Namespace) -> int:
@@ -148,4 +149,4 @@ def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequen
     if found.answer.sequence is None:
         return "Whether it can be completed was not settled in the time allowed.\n"
     more = len(found.answer.sequence.placements) - len(sequence.placements)
-    return f"It can be completed, with {more} {'lesson' if more == 1 else 'lessons'} more:\n{answer_text(found.answer)}"
+    return f"It can be completed, with {count_text(more, 'lesson')} more:\n{answer_text(found.answer)}"

@@ -16,6 +16,7 @@ from sequencer import (
 )
 from sequencer.command_files import DONE, scenario_in, write_text
 from sequencer.terminal import output_is_terminal, put_text, tell
+from sequencer.words import count_text
 
 
 def run_start(options: argparse.Namespace) -> int:
@@ -43,11 +44,11 @@ def run_start(options: argparse.Namespace) -> int:
         write_text(scenario_yaml(scenario, head), options.output)
     instance = build_instance(scenario)
     counts = (
-        (len(instance.classes), "class", "classes"),
-        (sum(lesson.made is None for lesson in instance.lessons), "lesson", "lessons"),
-        (sum(len(facts.slots) for facts in instance.classes), "period", "periods"),
+        (len(instance.classes), "class"),
+        (sum(lesson.made is None for lesson in instance.lessons), "lesson"),
+        (sum(len(facts.slots) for facts in instance.classes), "period"),
     )
-    said = ", ".join(f"{count} {one if count == 1 else several}" for count, one, several in counts)
+    said = ", ".join(count_text(count, noun) for count, noun in counts)
     further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
     tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
     return DONE

@@ -8,6 +8,7 @@ from sequencer.calendar import Slot
 from sequencer.facts import ClassFacts, LiveCount, WeekCount
 from sequencer.resolve import Resolved
 from sequencer.scenario.schema import LiveQuota, Scenario
+from sequencer.words import count_text
 
 SlotPlace = tuple[int, Slot]
 """A class's index and one of its slots."""
@@ -93,7 +94,7 @@ def cut_notes(classes: Iterable[ClassFacts], counts: Iterable[LiveCount]) -> lis
             least = week.stated_least_lessons
             if least is not None and week.least_lessons is not None and week.least_lessons < least:
                 notes.append(
-                    f"{facts.id}, week {week.week.number}: at least {least} lessons is cut to {week.least_lessons}, "
-                    f"the periods of that week"
+                    f"{facts.id}, week {week.week.number}: at least {count_text(least, 'lesson')} is cut to "
+                    f"{week.least_lessons}, the periods of that week"
                 )
     return notes

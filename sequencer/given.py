@@ -303,7 +303,8 @@ def _with_tuple(row: dict[str, Any], key: str) -> dict[str, Any]:
 class _Matching:
     """Rows one by one matched with the lessons and periods of an instance; what cannot be is a problem.
 
-    Where they were planned ``before``, lessons that the instance does not have are gone, and no problem.
+    Where they were planned ``before``, lessons that the instance does not have are gone, and no problem; nor is a lesson that was
+    taught on another date than planned.
     """
 
     def __init__(self, instance: Instance, tree: Tree, before: bool) -> None:
@@ -336,7 +337,7 @@ class _Matching:
             return
         if lesson.earlier:
             assert lesson.delivered is not None
-            if row.date != lesson.delivered.date:
+            if row.date != lesson.delivered.date and not self._before:
                 self._report((*where, "date"), f"must be {lesson.delivered.date}, when {lesson.id} was taught (got {row.date})")
             return
         slots = self._instance.slots_for(lesson)

@@ -50,3 +50,14 @@ BEFORE = "before"
 
 BASE = "base"
 """What the scenario as it stands is called beside its what-ifs."""
+
+
+def count_text(number: int, noun: str) -> str:
+    """A number of things, the noun agreeing with it: ``1 school day``, ``3 classes``."""
+    if number == 1:
+        return f"1 {noun}"
+    if noun.endswith(("s", "ch", "sh")):
+        return f"{number:,} {noun}es"
+    if noun.endswith("y") and noun[-2] not in "aeiou":
+        return f"{number:,} {noun[:-1]}ies"
+    return f"{number:,} {noun}s"

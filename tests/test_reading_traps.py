@@ -206,7 +206,7 @@ def test_at_most_500_problems_are_listed() -> None:
     with pytest.raises(UnusableInput) as refusal:
         scenario_from_data(data)
     assert len(refusal.value.problems) == 501
-    assert refusal.value.problems[-1].text() == "has 300 more problems, which are not listed"
+    assert refusal.value.problems[-1].text() == "has 300 more problems; only the first 500 are listed"
 
 
 def test_too_much_to_plan_is_refused_before_it_is_looked_at() -> None:

@@ -11,7 +11,7 @@ from sequencer.batch.job import DEFECT, DIED, NOT_KEPT, TOLD, TOO_LONG, UNUSABLE
 from sequencer.batch.run import Batch
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.table import Cell, csv_bytes
-from sequencer.words import AIMS, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import AIMS, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, count_text
 
 EXIT_CODES = {OPTIMAL: 0, FEASIBLE: 0, INFEASIBLE: 1, UNUSABLE: 2, NOT_KEPT: 2, UNKNOWN: 3, TOO_LONG: 3, DIED: 4, DEFECT: 4}
 """What each way to end comes to; the greatest of all counts."""
@@ -43,7 +43,11 @@ def summary_text(batch: Batch) -> str:
     if any(not aim.proven and aim.value is not None for outcome in batch.outcomes for aim in outcome.aims):
         lines.append("Behind an aim that is not proven best stands its bound; those after it are settled for the value reached.")
     failed = [outcome for outcome in batch.outcomes if outcome.failed]
-    lines += ["", f"{len(batch.outcomes) - len(failed)} of {len(batch.outcomes) + len(batch.left)} scenarios have a sequence."]
+    done = len(batch.outcomes) - len(failed)
+    lines += [
+        "",
+        f"{done} of {count_text(len(batch.outcomes) + len(batch.left), 'scenario')} have a sequence.",
+    ]
     if failed:
         lines += ["", f"Without a sequence: {len(failed)}"]
     for outcome in failed:

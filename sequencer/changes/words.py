@@ -36,6 +36,7 @@ from sequencer.scenario.changes_schema import (
 )
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.schema import RuleNumbers, Scenario, Spread
+from sequencer.words import count_text
 
 
 def change_text(change: Change, scenario: Scenario) -> str:
@@ -91,9 +92,9 @@ def _(change: RemoveRemoteSpell, scenario: Scenario) -> str:
 def _(change: ChangeRemoteSpell, scenario: Scenario) -> str:
     parts: list[str] = [change.taught] if change.taught is not None else []
     if change.fixed is not None:
-        parts.append(f"with {len(change.fixed)} other designations" if change.fixed else "without other designations")
-    said = " ".join(parts).replace(" 1 other designations", " 1 other designation")
-    return f'let the periods of "{change.name}" be {said}'
+        with_them = f"with {count_text(len(change.fixed), 'other designation')}"
+        parts.append(with_them if change.fixed else "without other designations")
+    return f'let the periods of "{change.name}" be {" ".join(parts)}'
 
 
 @_said.register
@@ -169,13 +170,13 @@ def _(change: ChangeRequirement, scenario: Scenario) -> str:
     other = _lesson(scenario, other if "/" in other else f"{unit}/{other}")
     if change.off:
         return f"let {lesson} come before {other}"
-    words = {"days": "days after", "slots": "periods after", "weeks": "school weeks after"}
+    words = {"days": "day", "slots": "period", "weeks": "school week"}
     parts = []
     for key in ("least_days", "most_days", "least_slots", "most_slots", "least_weeks", "most_weeks"):
         number = getattr(change, key)
         if number is not None:
             least, _, what = key.partition("_")
-            parts.append("at any distance after" if number == "off" else f"at {least} {number} {words[what]}")
+            parts.append("at any distance after" if number == "off" else f"at {least} {count_text(number, words[what])} after")
     return f"let {lesson} come {' and '.join(parts)} {other}"
 
 
@@ -196,7 +197,7 @@ def _(change: ChangeLesson, scenario: Scenario) -> str:
     lesson = _lesson(scenario, change.lesson)
     parts = []
     if change.length is not None:
-        parts.append(f"teach {lesson} in {change.length} {'period' if change.length == 1 else 'periods'}")
+        parts.append(f"teach {lesson} in {count_text(change.length, 'period')}")
     if change.needs is not None:
         needs = " and ".join(change.needs)
         parts.append(f"teach {lesson} with {needs} alone" if needs else f"teach {lesson} without what it needs")
@@ -226,19 +227,20 @@ _RULES = {
 }
 
 _UNITS = {
-    ("consecutive_high_load", "most"): "at most {} hard lessons in a row",
-    ("practice_after_dense", "within"): "practice within {} periods",
-    ("practice_after_dense", "days"): "practice within {} days",
-    ("retrieval", "least"): "met again from {} days on",
-    ("retrieval", "most"): "met again within {} days",
-    ("marking", "least"): "{} school days for marking",
-    ("marking", "most"): "talked through within {} school days",
-    ("in_step", "days"): "parallel classes within {} days of one another",
-    ("week", "least_lessons"): "at least {} lessons a week",
-    ("week", "most_lessons"): "at most {} lessons a week",
-    ("week", "least_load"): "at least a load of {} a week",
-    ("week", "most_load"): "at most a load of {} a week",
+    ("consecutive_high_load", "most"): ("at most {} in a row", "hard lesson"),
+    ("practice_after_dense", "within"): ("practice within {}", "period"),
+    ("practice_after_dense", "days"): ("practice within {}", "day"),
+    ("retrieval", "least"): ("met again from {} on", "day"),
+    ("retrieval", "most"): ("met again within {}", "day"),
+    ("marking", "least"): ("{} for marking", "school day"),
+    ("marking", "most"): ("talked through within {}", "school day"),
+    ("in_step", "days"): ("parallel classes within {} of one another", "day"),
+    ("week", "least_lessons"): ("at least {} a week", "lesson"),
+    ("week", "most_lessons"): ("at most {} a week", "lesson"),
+    ("week", "least_load"): ("at least a load of {} a week", None),
+    ("week", "most_load"): ("at most a load of {} a week", None),
 }
+"""How a rule's number is said, and what it is a number of; None where it is one of nothing."""
 
 
 @_said.register
@@ -255,8 +257,8 @@ def _(change: ChangeRules, scenario: Scenario) -> str:
             parts.append(f"without the rule on {_RULES[rule]}")
         for name in sorted(numbers.model_fields_set - {"off", "preferred"}):
             value: Any = getattr(numbers, name)
-            said = _UNITS.get((rule, name), f"{_RULES[rule]}: {name.replace('_', ' ')} {{}}").format(value)
-            parts.append(said.replace("1 school days", "1 school day").replace("within 1 days", "within 1 day"))
+            says, noun = _UNITS.get((rule, name), (f"{_RULES[rule]}: {name.replace('_', ' ')} {{}}", None))
+            parts.append(says.format(value if noun is None else count_text(value, noun)))
     where = _lesson(scenario, change.lesson) if change.lesson is not None else ""
     where += f" in {change.class_}" if where and change.class_ is not None else change.class_ or ""
     where = where or (f"unit {change.unit}" if change.unit is not None else "all classes")
@@ -267,7 +269,7 @@ def _listed(rule: str, entry: Any) -> str:
     limits = [f"at {name} {getattr(entry, name)}" for name in ("least", "most") if getattr(entry, name, None) is not None]
     if rule == "live_quotas":
         return f"{' and '.join(limits)} live per {entry.per}"
-    return f"{' and '.join(limits)} of any {entry.of} periods in a row for {entry.tag}"
+    return f"{' and '.join(limits)} of any {count_text(entry.of, 'period')} in a row for {entry.tag}"
 
 
 @_said.register
@@ -277,7 +279,7 @@ def _(change: ChangeQuota, scenario: Scenario) -> str:
         number = getattr(change, name)
         if number is not None:
             none = number == "off" or (name, number) == ("least", 0)
-            limits.append(f"no {name} number of lessons" if none else f"at {name} {number}")
+            limits.append(f"no {name} number of lessons" if none else f"at {name} {count_text(number, 'lesson')}")
     who = change.teacher or change.class_
     return f"ask of {who} {' and '.join(limits)} live from {day_text(change.first)} to {day_text(change.last)}"
 
@@ -285,16 +287,16 @@ def _(change: ChangeQuota, scenario: Scenario) -> str:
 @_said.register
 def _(change: ChangeTeacher, scenario: Scenario) -> str:
     words = {
-        "dense_a_day": "dense lessons a day",
-        "live_a_day": "lessons live a day",
-        "marking_a_week": "minutes of marking a week",
-        "preparation_a_week": "minutes of preparation a week",
+        "dense_a_day": ("dense lesson", "a day"),
+        "live_a_day": ("lesson", "live a day"),
+        "marking_a_week": ("minute", "of marking a week"),
+        "preparation_a_week": ("minute", "of preparation a week"),
     }
     parts = []
-    for key, says in words.items():
+    for key, (noun, when) in words.items():
         number = getattr(change, key)
         if number is not None:
-            parts.append(f"any number of {says}" if number == "off" else f"up to {number} {says}")
+            parts.append(f"{f'any number of {noun}s' if number == 'off' else f'up to {count_text(number, noun)}'} {when}")
     return f"let {change.name} have {' and '.join(parts)}"
 
 

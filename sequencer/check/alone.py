@@ -8,7 +8,7 @@ from itertools import pairwise
 from sequencer.calendar import Slot, taught_together
 from sequencer.check.verdict import day_text, named, when
 from sequencer.facts import Instance, LessonFacts
-from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
+from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK, count_text
 
 _WAYS = {IN_CLASS: (IN_CLASS,), LIVE: (LIVE,), SET_WORK: (SET_WORK,), OPEN: (LIVE, SET_WORK), None: ()}
 
@@ -42,7 +42,7 @@ def asked_dates(instance: Instance, lesson: LessonFacts) -> Iterator[tuple[str, 
         marking = lesson.marking.least if lesson.marking is not None else 0
         # A lesson after the deadline has no school days before it, whatever its marking time.
         yield (
-            f"at least {marking} school days before reports are due on {day_text(due)}",
+            f"at least {count_text(marking, 'school day')} before reports are due on {day_text(due)}",
             lambda slot: slot.date <= due and instance.school_days_later(slot.date, due) >= marking,
         )
 

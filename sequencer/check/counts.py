@@ -10,7 +10,7 @@ from sequencer.check.verdict import Breach, named, when
 from sequencer.facts import ClassFacts, LessonFacts
 from sequencer.sequence import Laid
 from sequencer.spans import high_load_runs_of, stretches, windows
-from sequencer.words import LIVE
+from sequencer.words import LIVE, count_text
 
 
 def high_load_runs(laid: Laid) -> Iterator[Breach]:
@@ -53,7 +53,7 @@ def tag_windows(laid: Laid) -> Iterator[Breach]:
                     if len(found) > cap.most:
                         yield _window_breach(
                             laid, facts, window,
-                            f"at most {cap.most} of {cap.of} periods in a row may hold {cap.tag}, {len(found)} do",
+                            f"at most {cap.most} of {count_text(cap.of, 'period')} in a row may hold {cap.tag}, not {len(found)}",
                             sum(slot.number in done for slot in window) > cap.most,
                         )  # fmt: skip
         for thread in (thread for thread in facts.threads if not thread.wish):
@@ -65,8 +65,8 @@ def tag_windows(laid: Laid) -> Iterator[Breach]:
                     if len(found) < thread.least:
                         yield _window_breach(
                             laid, facts, window,
-                            f"at least {thread.least} of {thread.of} periods in a row hold {thread.tag} or are spare, "
-                            f"{len(found)} do",
+                            f"at least {thread.least} of {count_text(thread.of, 'period')} in a row hold {thread.tag} "
+                            f"or are spare, not {len(found)}",
                             sum(slot.number not in lost for slot in window) < thread.least,
                         )  # fmt: skip
 
@@ -98,7 +98,7 @@ def live_quotas(laid: Laid) -> Iterator[Breach]:
             yield Breach(
                 5, owners, tuple(lesson.index for lesson in live),
                 tuple(laid.first_slot(lesson.index) for lesson in live),
-                f"{count.owner}: {len(live)} lessons live in {count.span}, {asked} asked",
+                f"{count.owner}: {count_text(len(live), 'lesson')} live in {count.span}, {asked} asked",
                 (gone and done + open_ < (count.least or 0)) if few else done > (count.most or 0),
             )  # fmt: skip
 
@@ -118,8 +118,8 @@ def weekly_shape(laid: Laid) -> Iterator[Breach]:
             gone = not all(facts.usable[slot] for slot in week.slots)
             more = waiting[: sum(facts.usable[slot] for slot in week.slots)]
             for value, least, most, what, so_far, still in (
-                (len(lessons), week.least_lessons, week.most_lessons, "lessons", len(done), len(more)),
-                (load, week.least_load, week.most_load, "load", sum(done), sum(more)),
+                (len(lessons), week.least_lessons, week.most_lessons, count_text(len(lessons), "lesson"), len(done), len(more)),
+                (load, week.least_load, week.most_load, f"{load} load", sum(done), sum(more)),
             ):
                 few, many = least is not None and value < least, most is not None and value > most
                 if few or many:
@@ -127,6 +127,6 @@ def weekly_shape(laid: Laid) -> Iterator[Breach]:
                     yield Breach(
                         9, (facts.id,), tuple(lesson.index for lesson in lessons),
                         tuple(laid.first_slot(lesson.index) for lesson in lessons),
-                        f"{facts.id}: week {week.week.number} has {value} {what}, {asked} asked",
+                        f"{facts.id}: week {week.week.number} has {what}, {asked} asked",
                         (gone and so_far + still < (least or 0)) if few else so_far > (most or 0),
                     )  # fmt: skip

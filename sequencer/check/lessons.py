@@ -15,6 +15,7 @@ from sequencer.facts import Follows, LessonFacts
 from sequencer.naming import limits_text
 from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals, unavoidably_broken
 from sequencer.sequence import Laid
+from sequencer.words import count_text
 
 
 def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str, past: bool = False) -> Breach:
@@ -36,7 +37,7 @@ def shape(laid: Laid) -> Iterator[Breach]:
     strays = {stray.lesson for stray in laid.sequence.strays}
     for lesson in instance.lessons:
         if times[lesson.index] > 1:
-            yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is placed {times[lesson.index]} times")
+            yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is placed {count_text(times[lesson.index], 'time')}")
         missing = times[lesson.index] == 0 and lesson.certain and lesson.delivered is None
         if missing and lesson.index not in strays:
             yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is not placed")
@@ -125,7 +126,10 @@ def chosen_revisits(laid: Laid) -> Iterator[Breach]:
         by = instance.lessons[index]
         if len(group) > by.chooses:
             yield _breach(
-                laid, 4, (by, *group), f"{named((by,))} meets {len(group)} lessons again by choice, and has room for {by.chooses}"
+                laid,
+                4,
+                (by, *group),
+                f"{named((by,))} meets {count_text(len(group), 'lesson')} again by choice, and has room for {by.chooses}",
             )
 
 
@@ -212,7 +216,7 @@ def practice(laid: Laid) -> Iterator[Breach]:
             continue
         lesson = laid.instance.lessons[outcome.lesson]
         assert lesson.practice is not None
-        window = f"within {lesson.practice.within} {'period' if lesson.practice.within == 1 else 'periods'}"
+        window = f"within {count_text(lesson.practice.within, 'period')}"
         yield _breach(
             laid, 3, (lesson,),
             f"{named((lesson,))} on {when(laid.first_slot(lesson.index))} has no practice lesson {window}",
@@ -252,7 +256,7 @@ def retrieval(laid: Laid) -> Iterator[Breach]:
         yield _breach(
             laid, 4, (lesson,),
             f"{named((lesson,))} of {day_text(laid.date(lesson.index))} is not met again "
-            f"{numbers.least} to {numbers.most} days {since}",
+            f"{numbers.least} to {count_text(numbers.most, 'day')} {since}",
             of_each[lesson.index] <= least or outcome.number in always,
         )  # fmt: skip
 
@@ -307,7 +311,7 @@ def feedback(laid: Laid) -> Iterator[Breach]:
                     )
                 yield _breach(
                     laid, 6, (answered, lesson),
-                    f"{named((lesson,))} comes {school_days} school days after {named((answered,))}: "
+                    f"{named((lesson,))} comes {count_text(school_days, 'school day')} after {named((answered,))}: "
                     f"{limits_text(least, most)} asked",
                     past,
                 )  # fmt: skip

@@ -12,7 +12,7 @@ from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.minutes import marking_by_week, preparation_by_week
 from sequencer.sequence import Laid, Sequence
 from sequencer.wished import most_apart
-from sequencer.words import LIVE
+from sequencer.words import LIVE, count_text
 
 
 def teacher_weeks(laid: Laid) -> Iterator[Breach]:
@@ -21,9 +21,9 @@ def teacher_weeks(laid: Laid) -> Iterator[Breach]:
         if not teacher.limited or teacher.wish:
             continue
         lessons = list(laid.taught_by(teacher))
-        yield from _daily(laid, teacher, (lesson for lesson in lessons if lesson.dense), teacher.dense_a_day, "dense lessons")
+        yield from _daily(laid, teacher, (lesson for lesson in lessons if lesson.dense), teacher.dense_a_day, "dense lesson")
         live = (lesson for lesson in lessons if laid.taught(lesson.index) == LIVE)
-        yield from _daily(laid, teacher, live, teacher.live_a_day, "lessons live")
+        yield from _daily(laid, teacher, live, teacher.live_a_day, "lesson", " live")
         marking, preparation = marking_by_week(laid, teacher), preparation_by_week(laid, teacher)
         marked = [lesson for lesson in lessons if lesson.marking_minutes]
         prepared = [lesson for lesson in lessons if lesson.preparation_minutes]
@@ -35,14 +35,17 @@ def teacher_weeks(laid: Laid) -> Iterator[Breach]:
         yield from _weekly(laid, teacher, capped, done[1], teacher.preparation_a_week, "preparation", prepared, 1)
 
 
-def _daily(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str) -> Iterator[Breach]:
+def _daily(
+    laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str, how: str = ""
+) -> Iterator[Breach]:
     by_day: dict[date, list[LessonFacts]] = {}
     for lesson in lessons:
         by_day.setdefault(laid.date(lesson.index), []).append(lesson)
     for day, group in sorted(by_day.items()):
         if most is not None and len(group) > most:
             yield _breach(
-                laid, 10, group, f"{teacher.name}: {len(group)} {what} on {day_text(day)}, at most {most} asked: {named(group)}",
+                laid, 10, group,
+                f"{teacher.name}: {count_text(len(group), what)}{how} on {day_text(day)}, at most {most} asked: {named(group)}",
                 sum(lesson.delivered is not None for lesson in group) > most,
             )  # fmt: skip
 
@@ -60,7 +63,7 @@ def _weekly(
     for week, value in sorted(minutes.items()):
         if most is not None and value > most:
             group = [lesson for lesson in lessons if laid.first_slot(lesson.index).week.number - weeks_before == week]
-            message = f"{teacher.name}: {value} minutes of {what} in week {week}, at most {most} asked"
+            message = f"{teacher.name}: {count_text(value, 'minute')} of {what} in week {week}, at most {most} asked"
             yield _breach(laid, 10, group, message, done.get(week, 0) > most)
 
 
@@ -80,7 +83,7 @@ def in_step(laid: Laid) -> Iterator[Breach]:
             past, days, one, other = min(apart, key=lambda found: found[:2])
             limit = most_apart(one, other)
             classes = " and ".join(laid.instance.class_of(lesson).id for lesson in (one, other))
-            message = f"{classes}: {named((one,))} lies {-days} days apart, at most {limit} asked"
+            message = f"{classes}: {named((one,))} lies {count_text(-days, 'day')} apart, at most {limit} asked"
             yield _breach(laid, 11, [one, other], message, past)
 
 

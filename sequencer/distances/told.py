@@ -5,6 +5,7 @@ from __future__ import annotations
 from sequencer.distances.table import SOURCE
 from sequencer.facts import ClassFacts, Instance
 from sequencer.naming import day_text
+from sequencer.words import count_text
 
 LABORATORY = (
     "The distances for the date in exam_date come from a laboratory study of facts met in two sessions: they say which distance "
@@ -29,7 +30,7 @@ def _note(instance: Instance, facts: ClassFacts) -> str | None:
     if exam is None or not own:
         return None
     asked = sorted({lesson.exam_distance for lesson in own if lesson.exam_distance is not None})
-    days = f"{asked[0]} to {asked[-1]} days" if len(asked) > 1 else f"{asked[0]} day{'s' if asked[0] != 1 else ''}"
+    days = f"{asked[0]} to {count_text(asked[-1], 'day')}" if len(asked) > 1 else count_text(asked[0], "day")
     said = (
         f"{facts.id}: for what is to be known on {day_text(exam)} the preferred distance is {days}, interpolated between best "
         f"observed gaps of {SOURCE}; numbers that the scenario states for `preferred` stand"
@@ -39,7 +40,7 @@ def _note(instance: Instance, facts: ClassFacts) -> str | None:
         kept = sorted({lesson.retrievals[0].preferred for lesson in beyond})
         nearest = f"{kept[0]} to {kept[-1]}" if len(kept) > 1 else str(kept[0])
         said += (
-            f". The window in days (least, most) of {len(beyond)} of {len(own)} lessons does not reach that: the nearest day in "
-            f"it, {nearest}, is preferred there"
+            f". The window in days (least, most) of {len(beyond)} of {count_text(len(own), 'lesson')} does not reach "
+            f"that: the nearest day in it, {nearest}, is preferred there"
         )
     return said

@@ -9,7 +9,7 @@ from sequencer.facts import ClassFacts, Instance, LessonFacts
 from sequencer.model.days import class_days
 from sequencer.model.domains import sure_lessons
 from sequencer.model.starts import Starts, starts_alone
-from sequencer.words import DENSE_SET_WORK, OPEN, WISHES
+from sequencer.words import DENSE_SET_WORK, OPEN, WISHES, count_text
 
 
 def plain_reasons(instance: Instance) -> list[str]:
@@ -31,7 +31,7 @@ def plain_reasons(instance: Instance) -> list[str]:
 def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
     needed = sum(lesson.length for lesson in lessons)
     if needed > len(facts.slots):
-        yield f"the lessons that must be taught take {needed} periods, and the class has {len(facts.slots)}"
+        yield f"the lessons that must be taught take {count_text(needed, 'period')}, and the class has {len(facts.slots)}"
 
 
 def _homeless(alone: Starts, lessons: list[LessonFacts]) -> Iterator[str]:

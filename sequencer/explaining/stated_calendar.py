@@ -12,7 +12,7 @@ from sequencer.facts import ClassFacts, Instance
 from sequencer.naming import day_text
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Partial, Scenario, Spread, TeachingClass, Timetable, TimetabledPeriod
-from sequencer.words import LOST, WEEKDAYS
+from sequencer.words import LOST, WEEKDAYS, count_text
 
 MOST_EXTRA, LAST_PERIOD = 3, 30
 """Periods a day beyond those of the timetable where a class is thought to meet at will; the greatest number of a period."""
@@ -69,7 +69,7 @@ def days_text(days: tuple[date, ...]) -> str:
     """Dates for people, the first few of many."""
     shown = [day_text(day) for day in days[:4]]
     if len(days) > len(shown):
-        return f"{', '.join(shown)} and {len(days) - len(shown)} more days"
+        return f"{', '.join(shown)} and {count_text(len(days) - len(shown), 'more day')}"
     return " and ".join((", ".join(shown[:-1]), shown[-1])) if len(shown) > 1 else "".join(shown)
 
 
@@ -80,7 +80,7 @@ def _timetable(scenario: Scenario, instance: Instance, facts: ClassFacts, teachi
     extra = min(MOST_EXTRA, -(-needed // max(1, days)) + 1)
     path = ("classes", facts.index, "timetable")
     wider = tuple(_with_extra(timetable, instance, facts, extra) for timetable in teaching_class.timetable)
-    periods = f"{len(facts.slots)} {'period' if len(facts.slots) == 1 else 'periods'}"
+    periods = count_text(len(facts.slots), "period")
     return Statement(
         "periods", (facts.id,), path, f"{facts.name} has {periods} this term, those of its timetable", (Edit(path, wider),),
         classes=(facts.index,),

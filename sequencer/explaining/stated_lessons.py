@@ -12,14 +12,15 @@ from sequencer.facts import Instance, LessonFacts
 from sequencer.naming import day_text, named
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import ClassLesson, Lesson, PracticeAfterDense, Requirement, Retrieval, Scenario, Unit
+from sequencer.words import count_text
 
 WINDOWS = (
-    ("least_days", "at least {} {} later", "day"),
-    ("most_days", "at most {} {} later", "day"),
-    ("least_slots", "at least {} {} after it ends", "period"),
-    ("most_slots", "at most {} {} after it ends", "period"),
-    ("least_weeks", "at least {} {} later", "school week"),
-    ("most_weeks", "at most {} {} later", "school week"),
+    ("least_days", "at least {} later", "day"),
+    ("most_days", "at most {} later", "day"),
+    ("least_slots", "at least {} after it ends", "period"),
+    ("most_slots", "at most {} after it ends", "period"),
+    ("least_weeks", "at least {} later", "school week"),
+    ("most_weeks", "at most {} later", "school week"),
 )
 """The numbers of a window on top of a prerequisite, and how they are said."""
 
@@ -32,11 +33,6 @@ SERVING = (
 """What a lesson may do for others, and how it is said."""
 
 DATES = ("not_before", "not_after", "on", "period", "report_deadline")
-
-
-def count_text(number: int, word: str) -> str:
-    """A number of things: ``1 day``, ``3 days``."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def lesson_statements(scenario: Scenario, instance: Instance) -> Iterator[Statement]:
@@ -219,8 +215,7 @@ def _requirement(
     for field, says, word in WINDOWS:
         number = getattr(requirement, field)
         if number is not None and not requirement.wish:
-            noun = word if number == 1 else f"{word}s"
-            text = f"{name} comes {says.format(number, noun)} than {first}".replace("ends than", "ends:")
+            text = f"{name} comes {says.format(count_text(number, word))} than {first}".replace("ends than", "ends:")
             here = (*path, field)
             yield Statement("window", (*about, field), here, text, (Edit(here, None),), **concerned)
 

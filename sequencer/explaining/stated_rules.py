@@ -8,7 +8,7 @@ from typing import Any
 
 from sequencer.changes.edits import Edit
 from sequencer.explaining.spread import own_key
-from sequencer.explaining.stated_lessons import count_text, rules_path
+from sequencer.explaining.stated_lessons import rules_path
 from sequencer.explaining.statement import Statement
 from sequencer.facts import ClassFacts, Instance, LessonFacts, LiveCount
 from sequencer.naming import day_text, named
@@ -23,20 +23,21 @@ from sequencer.scenario.schema import (
     Scenario,
 )
 from sequencer.wished import most_apart
+from sequencer.words import count_text
 
 UNLIMITED = 400
 """A number of school days that no term has."""
 
 TEACHERS = (
-    ("dense_a_day", "at most {} dense lessons a day"),
-    ("live_a_day", "at most {} lessons live a day"),
-    ("marking_a_week", "at most {} minutes of marking a week"),
-    ("preparation_a_week", "at most {} minutes of preparation a week"),
+    ("dense_a_day", "at most {} a day", "dense lesson"),
+    ("live_a_day", "at most {} live a day", "lesson"),
+    ("marking_a_week", "at most {} of marking a week", "minute"),
+    ("preparation_a_week", "at most {} of preparation a week", "minute"),
 )
 
 TAGS = (
-    ("caps", "at most {} of any {} periods in a row hold {}"),
-    ("threads", "at least {} of any {} periods in a row hold {} or are spare"),
+    ("caps", "at most {} of any {} in a row hold {}"),
+    ("threads", "at least {} of any {} in a row hold {} or are spare"),
 )
 
 
@@ -53,18 +54,17 @@ def rule_statements(scenario: Scenario, spread: Scenario, instance: Instance) ->
         path: Path = ("rules", "live_quotas", place)
         yield from _quota(instance, quota, quota.teacher or "", path, ("rules", "live_quotas", number))
     for number, teacher in enumerate(scenario.teachers):
-        for field, says in TEACHERS:
+        for field, says, noun in TEACHERS:
             limit = getattr(teacher, field)
             if limit is not None and not teacher.wish:
                 path = ("teachers", number, field)
-                text = f"{teacher.name}: {says.format(limit)}"
+                text = f"{teacher.name}: {says.format(count_text(limit, noun))}"
                 yield Statement("teacher's limit", (teacher.name, field), path, text, (Edit(path, None),))
     for number, thing in enumerate(scenario.shared):
         users = next(shared.users for shared in instance.shared if shared.name == thing.name)
         if len(users) > thing.capacity:
             path = ("shared", number, "capacity")
-            lessons = "lesson" if thing.capacity == 1 else "lessons"
-            text = f"{thing.name} can serve {thing.capacity} {lessons} in one period"
+            text = f"{thing.name} can serve {count_text(thing.capacity, 'lesson')} in one period"
             yield Statement("shared", (thing.name,), path, text, (Edit(path, 100),), users)
     if scenario.strict:
         yield Statement("strict", (), ("strict",), "least numbers hold in short weeks too (strict)", (Edit(("strict",), False),))
@@ -123,7 +123,7 @@ def _of_lesson(scenario: Scenario, instance: Instance, lesson: LessonFacts, plac
     where: dict[str, Any] = {"lessons": (lesson.index,), "classes": (lesson.class_index,)}
     if lesson.practice is not None:
         numbers = lesson.practice
-        within = "straight after" if numbers.within == 1 else f"within {numbers.within} periods"
+        within = "straight after" if numbers.within == 1 else f"within {count_text(numbers.within, 'period')}"
         text = f"{name} is dense, so it is practised {within}"
         text += f" and {count_text(numbers.days, 'day')}" if numbers.days is not None else ""
         text += ", with no new content between" if numbers.no_new_content else ""
@@ -133,7 +133,7 @@ def _of_lesson(scenario: Scenario, instance: Instance, lesson: LessonFacts, plac
         )  # fmt: skip
     if lesson.retrievals:
         first = lesson.retrievals[0]
-        text = f"{name} is met again {first.least} to {first.most} days later"
+        text = f"{name} is met again {first.least} to {count_text(first.most, 'day')} later"
         text += f", {len(lesson.retrievals)} times in all" if len(lesson.retrievals) > 1 else ""
         yield Statement(
             "retrieval", about, places.of(lesson, "retrieval"), text, (Edit((*at, "retrieval"), Retrieval(off=True)),), **where
@@ -173,7 +173,7 @@ def _of_class(
             limit = stated.most if field == "caps" else stated.least
             path = (*next(places.of_class(facts.index, field)), number)
             about = (facts.id, stated.tag, str(number))
-            text = f"{facts.name}: {says.format(limit, stated.of, stated.tag)}"
+            text = f"{facts.name}: {says.format(limit, count_text(stated.of, 'period'), stated.tag)}"
             yield Statement(field[:-1], about, path, text, (Edit((*at, field, number)),), **where)
     written = next(places.of_class(facts.index, "live_quotas"), ("rules",))
     of_class = scenario.classes[facts.index].rules
@@ -183,13 +183,13 @@ def _of_class(
         yield from _quota(instance, quota, facts.id, (*written, place), (*at, "live_quotas", number))
     week = own.week
     if week is not None and not week.wish:
-        said = {"lessons": "lessons a week", "load": "load a week"}
         for field in ("least_lessons", "most_lessons", "least_load", "most_load"):
             limit = getattr(week, field)
             if limit is not None:
                 least, _, what = field.partition("_")
                 path = (*next(places.of_class(facts.index, "week")), field)
-                text = f"{facts.name}: at {least} {limit} {said[what]}"
+                said = count_text(limit, "lesson") if what == "lessons" else f"{limit} load"
+                text = f"{facts.name}: at {least} {said} a week"
                 yield Statement("week", (facts.id, field), path, text, (Edit((*at, "week", field), None),), **where)
 
 

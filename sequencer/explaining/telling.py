@@ -13,6 +13,7 @@ from sequencer.instance import build_instance
 from sequencer.model.days import class_days
 from sequencer.model.starts import starts_alone
 from sequencer.naming import day_text, named
+from sequencer.words import count_text
 
 MOST_NAMED = 12
 """Lessons that are named in one sentence, at most."""
@@ -61,7 +62,7 @@ def _because(conflict: Conflict, instance: Instance, shortage: Shortage | None) 
         if len(own) > 1:
             rest = [lesson for lesson in lessons if lesson.ref not in counted]
             name = instance.classes[place].name
-            text = f"{name}: {len(own)} lessons have to be taught"
+            text = f"{name}: {count_text(len(own), 'lesson')} have to be taught"
             if len(rest) < len(lessons) and rest:
                 text = f"{name}: those lessons have to be taught, and {named(rest)} too"
             elif not rest:
@@ -94,7 +95,7 @@ def _sum(shortage: Shortage) -> str:
     slots = facts.slots
     there = _periods(shortage.there)
     count = len(shortage.lessons)
-    lessons = f"these {count} lessons" if count > 1 else "this lesson"
+    lessons = f"these {count_text(count, 'lesson')}" if count > 1 else "this lesson"
     takes = f", which take {_periods(shortage.needed)}," if shortage.needed != count else ""
     names, all_ = _named(shortage), " all" if count > 1 else ""
     if shortage.last < shortage.first or not slots:
@@ -128,7 +129,7 @@ def _named(shortage: Shortage) -> str:
 
 
 def _periods(count: int) -> str:
-    return "no period" if count == 0 else f"{count} {'period' if count == 1 else 'periods'}"
+    return "no period" if count == 0 else count_text(count, "period")
 
 
 def _from(slot: Slot) -> str:

@@ -14,7 +14,7 @@ from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.preparing.dates import last_day_of_week, working_days_after, working_days_before
 from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, Notice
 from sequencer.sequence import Laid
-from sequencer.words import IN_CLASS
+from sequencer.words import IN_CLASS, count_text
 
 BOOK, PREPARE, UPLOAD, MARK = "book", "prepare", "upload", "mark"
 TASKS = (BOOK, PREPARE, UPLOAD, MARK)
@@ -119,7 +119,7 @@ def _bookings(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterato
         if notice.done:
             continue
         by = working_days_before(laid.instance.calendar, day, notice.days)
-        detail = f"{notice.what}, {notice.days} working {'day' if notice.days == 1 else 'days'} before"
+        detail = f"{notice.what}, {count_text(notice.days, 'working day')} before"
         yield Task(BOOK, teacher.name, by, day, (lesson.index,), detail=detail)
 
 

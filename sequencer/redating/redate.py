@@ -24,6 +24,7 @@ from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCal
 from sequencer.scenario.places import Path, pointer_text, where_text
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import model_data
+from sequencer.words import count_text
 
 
 @dataclass(frozen=True)
@@ -130,8 +131,7 @@ def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
         if isinstance(value, date):
             draft.leave_out((key,), f"{key}, {day_text(value)}: left out, since that was last year")
         elif value:
-            lessons = "lesson" if len(value) == 1 else "lessons"
-            draft.leave_out((key,), f"{key} of {len(value)} {lessons}: left out, since that was last year")
+            draft.leave_out((key,), f"{key} of {count_text(len(value), 'lesson')}: left out, since that was last year")
 
 
 def _enter(calendar: NewCalendar, draft: Draft, changes: dict[Path, Any]) -> None:

@@ -17,6 +17,7 @@ from sequencer.render.table import Cell
 from sequencer.render.text import answer_text
 from sequencer.sequence import Laid
 from sequencer.solve import Answer
+from sequencer.words import count_text
 
 
 def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:
@@ -110,7 +111,11 @@ def _weeks_text(plan: Preparation) -> list[str]:
         return [*lines, "", "No week is hard."]
     lines += ["", HARD_WEEKS]
     for teacher in dict.fromkeys(week.teacher for week in hard):
-        named = (f"week {week.week.number}, {week.minutes} minutes" for week in hard if week.week and week.teacher == teacher)
+        named = (
+            f"week {week.week.number}, {count_text(week.minutes, 'minute')}"
+            for week in hard
+            if week.week and week.teacher == teacher
+        )
         lines.append(f"  {f'{teacher}: ' if teacher else ''}{'; '.join(named)}")
     return lines
 

@@ -12,7 +12,7 @@ from sequencer.render.explained import Source, explanation_json, explanation_tex
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
 from sequencer.replanning.replan import Replanned, TradeOff, Turned
-from sequencer.words import INFEASIBLE, OPTIMAL
+from sequencer.words import INFEASIBLE, OPTIMAL, count_text
 
 
 def replanned_json(again: Replanned, source: Source | None = None) -> dict[str, Any]:
@@ -47,7 +47,7 @@ def why_not(again: Replanned, source: Source | None = None) -> list[str]:
     if again.explanation is None:
         return []
     if again.explanation.possible and again.most_moved is not None:
-        return [f"No sequence moves at most {again.most_moved} lessons; there is one that moves more.\n"]
+        return [f"No sequence moves at most {count_text(again.most_moved, 'lesson')}; there is one that moves more.\n"]
     return [explanation_text(again.explanation, source or Source(""))]
 
 

@@ -15,6 +15,7 @@ from sequencer.solve import Answer
 from sequencer.starters.assign import Starters
 from sequencer.starters.referee import served
 from sequencer.starters.told import OpensWith, forgotten, not_met, opens_with
+from sequencer.words import count_text
 
 
 def starters_text(answer: Answer, starters: Sequence[Starters]) -> str:
@@ -51,7 +52,7 @@ def _class_text(laid: Laid, starters: Starters) -> list[str]:
 
 def said_of(instance: Instance, topic: OpensWith, days: int) -> str:
     """A topic, how long ago it was taught, and why it stands there where that is worth a word."""
-    notes = [topic.when, f"{days} {'day' if days == 1 else 'days'}"]
+    notes = [topic.when, count_text(days, "day")]
     notes += ["required today"] if topic.required else []
     notes += ["planned with the lesson"] if topic.kept else []
     return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
@@ -70,9 +71,8 @@ def lacking(instance: Instance, starters: Starters) -> list[str]:
     lines += [f"Not met again at all: {titles[topic]}" for topic in forgotten(starters)]
     for each in not_met(starters):
         nearest = f"nearest {day_cell(each.met)}" if each.met is not None else "not met again near it"
-        lines.append(
-            f"Not met when due: {titles[each.topic]}, after {each.due.distance} days, {day_cell(each.due.date)}: {nearest}"
-        )
+        distance = count_text(each.due.distance, "day")
+        lines.append(f"Not met when due: {titles[each.topic]}, after {distance}, {day_cell(each.due.date)}: {nearest}")
     return lines or ["Every topic is met on every day that it is due."]
 
 

@@ -16,7 +16,7 @@ from sequencer.outcomes import Outcome, practices, retrievals
 from sequencer.render.layout import AS_PLANNED, day_cell
 from sequencer.sequence import Laid
 from sequencer.solve import AimResult, Answer
-from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN
+from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 
 _STATUS = {
     OPTIMAL: "Proven best: no other sequence does better on these aims, in this order.",
@@ -87,12 +87,12 @@ def verdict_text(instance: Instance, verdict: Verdict) -> str:
     more = verdict.wishes[_MOST_WISHES:]
     if more:
         cost = sum(wish.cost for wish in more)
-        lines.append(f"And {len(more)} more wishes not granted (cost {cost}): --format json lists them.")
+        lines.append(f"And {count_text(len(more), 'more wish')} not granted (cost {cost}): --format json lists them.")
     return "\n".join(lines) + "\n"
 
 
 def _breaches(count: int) -> str:
-    return f"{count} {'breach' if count == 1 else 'breaches'}"
+    return count_text(count, "breach")
 
 
 def slots_text(instance: Instance) -> str:
@@ -101,7 +101,7 @@ def slots_text(instance: Instance) -> str:
     lines: list[str] = []
     for facts in instance.classes:
         own = [row for row in rows if row["class"] == facts.id]
-        lines.append(f"{facts.name}: {len(own)} periods")
+        lines.append(f"{facts.name}: {count_text(len(own), 'period')}")
         table = [("no.", "date", "week", "period", "how taught", "offers")]
         table += [
             (
@@ -140,7 +140,7 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
             kind, load, lesson, taught = "", "", empty, ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
     placed = len(laid.in_order(facts.index))
-    return [f"{facts.name}: {placed} {'lesson' if placed == 1 else 'lessons'} in {len(facts.slots)} periods", *_columns(table)]
+    return [f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(len(facts.slots), 'period')}", *_columns(table)]
 
 
 def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:
@@ -168,7 +168,7 @@ def _lesson_cells(row: dict[str, Any], told: str, titles: dict[tuple[str, str], 
 
 
 def _days(count: int) -> str:
-    return f"{count} {'day' if count == 1 else 'days'}"
+    return count_text(count, "day")
 
 
 def _left_for_later(laid: Laid) -> list[str]:
@@ -194,7 +194,7 @@ def _drifted(laid: Laid, drift: Drift) -> str:
     names = [facts.name for facts in laid.instance.classes]
     told = []
     if drift.behind is not None:
-        told.append(f"is {drift.lessons} {'lesson' if drift.lessons == 1 else 'lessons'} behind {names[drift.behind]}")
+        told.append(f"is {count_text(drift.lessons, 'lesson')} behind {names[drift.behind]}")
     if drift.late is not None and drift.first is not None:
         late = laid.instance.lessons[drift.late]
         told.append(f"had {late.title} ({late.ref}) {_days(drift.days)} later than {names[drift.first]}")
@@ -222,7 +222,7 @@ def _alternatives(answer: Answer, further: Further) -> list[str]:
     lines = []
     for number, alternative in enumerate(answer.alternatives, 1):
         count, lessons = len(alternative.moved), len(answer.sequence.placements) if answer.sequence is not None else 0
-        said = f"Alternative {number}: {count} of {lessons} lessons {'lies' if count == 1 else 'lie'} elsewhere"
+        said = f"Alternative {number}: {count} of {count_text(lessons, 'lesson')} {'lies' if count == 1 else 'lie'} elsewhere"
         lines.append(said + (f", at least {alternative.difference} as against each sequence above" if number > 1 else ""))
         if alternative.proven:
             lines.append(f"  Proven: no sequence {as_good} differs in more.")

@@ -12,6 +12,7 @@ from sequencer.scenario.json_tree import json_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text
 from sequencer.scenario.yaml_tree import yaml_tree
+from sequencer.words import count_text
 
 Language = Literal["yaml", "json"]
 
@@ -104,7 +105,10 @@ def in_file_order(problems: list[Problem], data: Any = None) -> tuple[Problem, .
     ordered = sorted(dict.fromkeys(problems), key=lambda problem: _rank(problem, order))
     if len(ordered) > MOST_PROBLEMS:
         left = len(ordered) - MOST_PROBLEMS
-        return (*ordered[:MOST_PROBLEMS], Problem("", f"has {left:,} more problems, which are not listed"))
+        return (
+            *ordered[:MOST_PROBLEMS],
+            Problem("", f"has {count_text(left, 'more problem')}; only the first {MOST_PROBLEMS} are listed"),
+        )
     return tuple(ordered)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sequencer.scenario.entries import Findings
 from sequencer.scenario.openings_schema import DISTANCES, HEAVIER
 from sequencer.scenario.outline import Outline
+from sequencer.words import count_text
 
 
 def distances_can_be_kept(outline: Outline, findings: Findings) -> None:
@@ -26,7 +27,8 @@ def distances_can_be_kept(outline: Outline, findings: Findings) -> None:
             shorter = [days for days in usual if days < soonest]
             if not openings[key].stated and shorter:
                 findings.add(
-                    openings["soonest"], f"is more than {shorter[0]} days, which {key} holds unless stated (got {soonest})"
+                    openings["soonest"],
+                    f"is more than {count_text(shorter[0], 'day')}, which {key} holds unless stated (got {soonest})",
                 )
 
 

@@ -10,7 +10,7 @@ from sequencer.scenario.outline import InForce, LessonKey, Outline, TaughtLesson
 from sequencer.scenario.places import Path, shown
 from sequencer.scenario.references_names import classes_in_words
 from sequencer.scenario.schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
-from sequencer.words import BEFORE, CARRIED_OVER, DISTANCE
+from sequencer.words import BEFORE, CARRIED_OVER, DISTANCE, count_text
 
 
 def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None:
@@ -21,7 +21,10 @@ def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None
         if room.stated and kind not in (None, "retrieval"):
             findings.add(room, f"can only stand in a retrieval lesson; this is of kind {kind}", on_key=True)
         elif room.number is not None and room.number < listed:
-            findings.add(room, f"is less than the {listed} lessons listed under revisits, which it includes (got {room.number})")
+            findings.add(
+                room,
+                f"is less than the {count_text(listed, 'lesson')} listed under revisits, which it includes (got {room.number})",
+            )
         revisited = {outline.lesson_key(word, key[0]) for word, _ in referred(lesson["revisits"])}
         for word, place in referred(lesson["starter"]):
             if outline.lesson_key(word, key[0]) in revisited:
@@ -137,8 +140,8 @@ def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
                 reported.add(further.path)
                 findings.add(
                     further["most"],
-                    f"leaves no day after the retrieval before it, which comes at least {before[0]} days after the lesson: "
-                    f"count it from there (counted_from: retrieval before) or list it earlier (got {most})",
+                    f"leaves no day after the retrieval before it, which comes at least {count_text(before[0], 'day')} after the "
+                    f"lesson: count it from there (counted_from: retrieval before) or list it earlier (got {most})",
                 )
             before = least, most
 

@@ -21,6 +21,7 @@ from sequencer.scenario.schema import (
     Thread,
     TimetabledPeriod,
 )
+from sequencer.words import count_text
 
 _MOST_KEYS_LISTED = 12
 
@@ -193,7 +194,7 @@ def _list(wrong: _Wrong) -> str:
 def _too_many(wrong: _Wrong) -> str:
     if ... not in get_args(wrong.wanted()):
         return f"must be a pair, such as [1, 2]{wrong.got}"
-    return f"must have at most {wrong.limit('max_length'):,} entries{wrong.got}"
+    return f"must have at most {count_text(wrong.limit('max_length'), 'entry')}{wrong.got}"
 
 
 def _unknown_kind(wrong: _Wrong) -> str:
@@ -218,7 +219,7 @@ _MESSAGES: dict[str, Callable[[_Wrong], str]] = {
     "model_type": _mapping,
     "dict_type": _mapping,
     "tuple_type": _list,
-    "too_short": lambda wrong: f"must have at least {wrong.limit('min_length')} entry{wrong.got}",
+    "too_short": lambda wrong: f"must have at least {count_text(wrong.limit('min_length'), 'entry')}{wrong.got}",
     "too_long": _too_many,
     "union_tag_invalid": _unknown_kind,
     "union_tag_not_found": lambda wrong: f"must have the key {wrong.limit('discriminator')[1:-1]}",

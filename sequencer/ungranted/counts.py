@@ -10,7 +10,7 @@ from sequencer.naming import limits_text, named, when
 from sequencer.sequence import Laid
 from sequencer.spans import high_load_runs_of, stretches, windows
 from sequencer.ungranted.wish import Ungranted, by_lessons, outside
-from sequencer.words import LIVE
+from sequencer.words import LIVE, count_text
 
 
 def high_load_runs(laid: Laid) -> Iterator[Ungranted]:
@@ -39,7 +39,7 @@ def tag_windows(laid: Laid) -> Iterator[Ungranted]:
             for stretch in stretches(facts.slots, cap.break_days) if cap.wish else ():
                 for window in windows(stretch, min(cap.of, len(stretch))):
                     found = sum(slot.number in tagged for slot in window)
-                    message = f"{found} periods hold {cap.tag}, at most {cap.most} of {cap.of} in a row wished"
+                    message = f"{cap.tag} in {count_text(found, 'period')}, at most {cap.most} of {cap.of} in a row wished"
                     yield from _in_window(laid, facts, window, outside(found, None, cap.most), cap.wish or 0, message)
         for thread in facts.threads:
             tagged = {slot for slot, lesson in held.items() if thread.tag in lessons[lesson].tags}
@@ -47,7 +47,7 @@ def tag_windows(laid: Laid) -> Iterator[Ungranted]:
                 for window in windows(stretch, thread.of):
                     found = sum(slot.number in tagged or slot.number not in held for slot in window)
                     asked = f"at least {thread.least} of {thread.of} in a row wished"
-                    message = f"{found} periods hold {thread.tag} or are spare, {asked}"
+                    message = f"{thread.tag} or spare: {count_text(found, 'period')}, {asked}"
                     yield from _in_window(laid, facts, window, outside(found, thread.least, None), thread.wish or 0, message)
 
 
@@ -77,7 +77,7 @@ def live_quotas(laid: Laid) -> Iterator[Ungranted]:
         ]
         if units := outside(len(live), count.least, count.most):
             asked = _missed(len(live), count.least, count.most)
-            message = f"{count.owner}: {len(live)} lessons live in {count.span}, {asked} wished"
+            message = f"{count.owner}: {count_text(len(live), 'lesson')} live in {count.span}, {asked} wished"
             ids = tuple(classes[index].id for index in owners)
             yield Ungranted(5, ids, tuple(lesson.index for lesson in live), units, count.wish, message)
 
@@ -89,12 +89,12 @@ def weekly_shape(laid: Laid) -> Iterator[Ungranted]:
             lessons = [lesson for lesson in laid.in_order(facts.index) if laid.pos(lesson.index) in week.slots]
             load = sum(lesson.load for lesson in lessons)
             for value, least, most, what in (
-                (len(lessons), week.least_lessons, week.most_lessons, "lessons"),
-                (load, week.least_load, week.most_load, "load"),
+                (len(lessons), week.least_lessons, week.most_lessons, count_text(len(lessons), "lesson")),
+                (load, week.least_load, week.most_load, f"{load} load"),
             ):
                 if units := outside(value, least, most):
                     asked = _missed(value, least, most)
-                    message = f"{facts.id}: week {week.week.number} has {value} {what}, {asked} wished"
+                    message = f"{facts.id}: week {week.week.number} has {what}, {asked} wished"
                     indices = tuple(lesson.index for lesson in lessons)
                     yield Ungranted(9, (facts.id,), indices, units, week.wish, message)
 

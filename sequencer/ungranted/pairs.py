@@ -10,6 +10,7 @@ from sequencer.naming import limits_text, named
 from sequencer.sequence import Laid
 from sequencer.ungranted.wish import Ungranted, by_lessons, outside
 from sequencer.wished import wished_apart
+from sequencer.words import count_text
 
 
 def prerequisite_windows(laid: Laid) -> Iterator[Ungranted]:
@@ -53,7 +54,7 @@ def feedback(laid: Laid) -> Iterator[Ungranted]:
         later = laid.instance.school_days_later(laid.date(answered.index), laid.date(lesson.index))
         if units := outside(later, numbers.least, numbers.most):
             asked = limits_text(numbers.least, numbers.most)
-            message = f"{named((lesson,))} comes {later} school days after {named((answered,))}: {asked} wished"
+            message = f"{named((lesson,))} comes {count_text(later, 'school day')} after {named((answered,))}: {asked} wished"
             owner = laid.instance.class_of(lesson).id
             yield by_lessons(laid, 6, (answered, lesson), units, numbers.wish, f"{owner}: {message}")
 
@@ -66,5 +67,5 @@ def in_step(laid: Laid) -> Iterator[Ungranted]:
             days, wished = abs(laid.days(one.index, other.index)), wished_apart(one, other)
             if wished is not None and days > wished[0]:
                 classes = " and ".join(laid.instance.class_of(lesson).id for lesson in (one, other))
-                message = f"{classes}: {named((one,))} lies {days} days apart, at most {wished[0]} wished"
+                message = f"{classes}: {named((one,))} lies {count_text(days, 'day')} apart, at most {wished[0]} wished"
                 yield by_lessons(laid, 11, (one, other), days - wished[0], wished[1], message)

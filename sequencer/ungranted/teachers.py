@@ -11,7 +11,7 @@ from sequencer.naming import day_text, named
 from sequencer.scenario.schema import WISHED_MINUTES
 from sequencer.sequence import Laid
 from sequencer.ungranted.wish import Ungranted, by_lessons
-from sequencer.words import LIVE
+from sequencer.words import LIVE, count_text
 
 
 def teacher_weeks(laid: Laid) -> Iterator[Ungranted]:
@@ -21,9 +21,9 @@ def teacher_weeks(laid: Laid) -> Iterator[Ungranted]:
         if not teacher.wish or not here.issuperset(class_index for class_index, _ in teacher.slots):
             continue
         lessons = list(laid.taught_by(teacher))
-        yield from _daily(laid, teacher, (lesson for lesson in lessons if lesson.dense), teacher.dense_a_day, "dense lessons")
+        yield from _daily(laid, teacher, (lesson for lesson in lessons if lesson.dense), teacher.dense_a_day, "dense lesson")
         live = (lesson for lesson in lessons if laid.taught(lesson.index) == LIVE)
-        yield from _daily(laid, teacher, live, teacher.live_a_day, "lessons live")
+        yield from _daily(laid, teacher, live, teacher.live_a_day, "lesson", " live")
         for what, minutes, most, concerned, weeks_before in (
             ("marking", marking_by_week(laid, teacher), teacher.marking_a_week, "marking_minutes", 0),
             ("preparation", preparation_by_week(laid, teacher), teacher.preparation_a_week, "preparation_minutes", 1),
@@ -33,15 +33,19 @@ def teacher_weeks(laid: Laid) -> Iterator[Ungranted]:
                 if most is not None and value > most and week > 0:
                     group = [lesson for lesson in lessons if getattr(lesson, concerned)]
                     group = [x for x in group if laid.first_slot(x.index).week.number - weeks_before == week]
-                    message = f"{teacher.name}: {value} minutes of {what} in week {week}, at most {most} wished"
+                    message = f"{teacher.name}: {count_text(value, 'minute')} of {what} in week {week}, at most {most} wished"
                     yield by_lessons(laid, 10, group, -(-(value - most) // WISHED_MINUTES), teacher.wish, message)
 
 
-def _daily(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str) -> Iterator[Ungranted]:
+def _daily(
+    laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts], most: int | None, what: str, how: str = ""
+) -> Iterator[Ungranted]:
     by_day: dict[date, list[LessonFacts]] = {}
     for lesson in lessons:
         by_day.setdefault(laid.date(lesson.index), []).append(lesson)
     for day, group in sorted(by_day.items()):
         if most is not None and len(group) > most:
-            message = f"{teacher.name}: {len(group)} {what} on {day_text(day)}, at most {most} wished: {named(group)}"
+            message = (
+                f"{teacher.name}: {count_text(len(group), what)}{how} on {day_text(day)}, at most {most} wished: {named(group)}"
+            )
             yield by_lessons(laid, 10, group, len(group) - most, teacher.wish, message)
