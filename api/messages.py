@@ -364,6 +364,7 @@ class Repair(_Message):
     cost: int = Field(description="By the scenario's `repair_costs`.")
     text: list[str] = Field(description="Each change in words.")
     changes: list[dict[str, Any]] = Field(description="The changes, as a what-if lists them.")
+    proven_cheapest: bool = Field(description="Whether it is proven that nothing cheaper would do.")
     aims: list[RepairAim] = Field(description="What the repaired scenario reaches.")
 
 
@@ -374,7 +375,7 @@ class Explanation(_Message):
     possible: bool | None = Field(description="Whether it has a sequence; null when that was not settled in time.")
     conflicts: list[Conflict] = Field(description="Conflicts that share no statement.")
     more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
-    repairs: list[Repair] = Field(description="The cheapest first; none is part of another.")
+    repairs: list[Repair] = Field(description="Those that cost least first; none is part of another.")
     nothing_cheaper: bool | None = Field(description="Whether everything cheaper than the first repair was ruled out.")
     no_more: bool = Field(description="Whether it is sure that every further repair holds one of these.")
 
@@ -395,7 +396,7 @@ class Answer(Laid):
     verdict: Verdict | None = Field(description="The referee's judgement of the sequence; null when there is none.")
     alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
     further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
-    explanation: Explanation | None = Field(description="Where no sequence exists: the first conflict and the cheapest repair.")
+    explanation: Explanation | None = Field(description="Where no sequence exists: the first conflict, and one change that helps.")
     run: RunFacts = Field(description="How it came about.")
 
 

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Mapping
 
 from sequencer import (
+    AimResult,
     Answer,
     Completion,
     ExplainSettings,
@@ -49,7 +50,7 @@ from sequencer.command_files import (
     write_text,
 )
 from sequencer.terminal import put_text, tell
-from sequencer.words import count_text
+from sequencer.words import INFEASIBLE, count_text
 
 
 def run_explain(options: argparse.Namespace) -> int:
@@ -78,10 +79,17 @@ def run_price(options: argparse.Namespace) -> int:
     found: Price = run_until_stopped(lambda: price(scenario, options.rule, settings), None)
     put_text(f"Without {options.rule}:\n")
     for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
-        values = [str(aim.value) if aim.value is not None else "no sequence" for aim in (with_it, without_it)]
-        sure = "" if with_it.proven and without_it.proven else " (best found)"
-        put_text(f"  {with_it.aim}: {values[1]} instead of {values[0]}{sure}\n")
+        now, before = _reached(without_it, found.status_without), _reached(with_it, found.status_with)
+        put_text(f"  {with_it.aim}: {now} instead of {before}\n")
     return DONE
+
+
+def _reached(aim: AimResult, status: str) -> str:
+    """What an aim comes to, and how sure that is."""
+    if aim.value is None:
+        return "no sequence (proven)" if status == INFEASIBLE else "no sequence found in the time"
+    sure = "proven best" if aim.proven else f"best found; it cannot be below {aim.bound}"
+    return f"{aim.value} ({sure}{', given the values above' if aim.conditional else ''})"
 
 
 def run_export(options: argparse.Namespace) -> int:

@@ -206,7 +206,7 @@ function impossible(closed) {
   const conflict = closed.explanation?.conflicts[0];
   if (!conflict) return [];
   const advice =
-    "To see what would mend it, put the closure into the file and choose it again: the search then lists the cheapest change.";
+    "To see what would mend it, put the closure into the file and choose it again: the search then lists a change that would.";
   return [
     ...statements(
       conflict.text,

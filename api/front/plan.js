@@ -59,9 +59,14 @@ function why(explanation) {
   ]);
   const repairs = explanation.repairs.map((repair) => el("li", {}, `${repair.text.join("; ")} (cost ${repair.cost})`));
   const offered = repairs.length
-    ? [el("p", {}, "A change that gives a sequence, tried and passed:"), el("ul", {}, ...repairs)]
+    ? [el("p", {}, `${offer(explanation)}, tried and passed by the referee:`), el("ul", {}, ...repairs)]
     : [];
   return [el("h3", {}, "These cannot all hold"), ...conflicts.filter(Boolean), ...offered];
+}
+
+function offer(explanation) {
+  if (explanation.nothing_cheaper) return "The cheapest change that gives a sequence";
+  return "A change that works (whether a smaller one would do was not settled)";
 }
 
 function placed(statement) {

@@ -32,7 +32,7 @@ router = APIRouter(tags=["scenarios"])
     },
 )
 async def explain_scenario(request: Request, options: Annotated[ExplainOptions, Query()]) -> Response:
-    """List the statements of a scenario that cannot all hold, and the cheapest changes that give it a sequence.
+    """List the statements of a scenario that cannot all hold, and changes that give it a sequence, the cheapest that were found.
 
     With `lesson`, say instead where else that lesson could lie. When the client goes away, the search stops.
     """

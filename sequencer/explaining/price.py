@@ -42,11 +42,19 @@ RULES = (*OF_LESSONS, *OF_CLASSES, OF_TEACHERS)
 
 @dataclass(frozen=True)
 class Price:
-    """A rule and the aims with and without it; the aims are None where there is no sequence."""
+    """A rule and the aims with and without it; the aims are None where there is no sequence.
+
+    Parameters
+    ----------
+    status_with, status_without
+        What was found in each case: ``optimal``, ``feasible``, ``infeasible`` or ``unknown``.
+    """
 
     rule: str
     with_it: tuple[AimResult, ...]
     without_it: tuple[AimResult, ...]
+    status_with: str
+    status_without: str
 
 
 def price(scenario: Scenario, rule: str, settings: SolveSettings | None = None, stop: StopSignal | None = None) -> Price:
@@ -58,7 +66,8 @@ def price(scenario: Scenario, rule: str, settings: SolveSettings | None = None, 
         When there is no such rule.
     """
     without = without_rule(scenario, rule)
-    return Price(rule, solve(scenario, settings, None, stop).aims, solve(without, settings, None, stop).aims)
+    kept, dropped = (solve(each, settings, None, stop) for each in (scenario, without))
+    return Price(rule, kept.aims, dropped.aims, kept.status, dropped.status)
 
 
 def without_rule(scenario: Scenario, rule: str) -> Scenario:

@@ -88,6 +88,7 @@ def _repair_json(repair: Repair, explanation: Explanation) -> dict[str, Any]:
         "cost": repair.cost,
         "text": [change_text(change, scenario) for change in repair.changes],
         "changes": [model_data(change) for change in repair.changes],
+        "proven_cheapest": explanation.cheapest and repair.cost == explanation.repairs[0].cost,
         "aims": [{"aim": aim.aim, "value": aim.value, "proven": aim.proven} for aim in repair.answer.aims],
     }
 
@@ -128,12 +129,22 @@ def _repair_lines(explanation: Explanation) -> list[str]:
     scenario = explanation.instance.scenario
     if not explanation.repairs:
         return ["No change that would help was found in the time allowed."] if explanation.conflicts else []
-    what = "The cheapest change that gives" if len(explanation.repairs) == 1 else "The cheapest changes, each of which gives"
-    lines = [f"{what} a sequence (tried, and passed by the referee):"]
+    lines = [f"{_offered(explanation)}:"]
     for repair in explanation.repairs:
         lines.append(f"  cost {repair.cost}: {', and '.join(change_text(change, scenario) for change in repair.changes)}")
-    if not explanation.cheapest:
-        lines.append("Whether something cheaper would do was not settled in the time allowed.")
     if explanation.no_more:
         lines.append("No other change of the kinds that are tried would do, but for those that change more than they need.")
     return lines
+
+
+def _offered(explanation: Explanation) -> str:
+    """What the repairs are: the cheapest where that is proven, or else changes that work."""
+    several = len(explanation.repairs) > 1
+    if not explanation.cheapest:
+        what = "Changes that work, each by itself" if several else "A change that works"
+        return f"{what} (tried, and passed by the referee); whether a smaller one would do was not settled"
+    if not several:
+        return "The cheapest change that gives a sequence (tried, and passed by the referee)"
+    if len({repair.cost for repair in explanation.repairs}) == 1:
+        return "The cheapest changes, each of which gives a sequence (tried, and passed by the referee)"
+    return "The cheapest change that gives a sequence, and others that do (each tried, and passed by the referee)"
