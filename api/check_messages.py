@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from api.messages import SAID_FORMS, Explanation, PlacedLesson, Verdict, form_option
+from api.messages import SAID_FORMS, Breach, Explanation, PlacedLesson, Verdict, form_option
 
 
 class CheckOptions(BaseModel):
@@ -46,6 +46,9 @@ class Completion(BaseModel):
     possible: bool | None = Field(description="Whether it can; null when that was not settled in time.")
     at_odds: bool = Field(description="Whether a lesson is given twice, or for a period in which its class does not meet.")
     lessons: list[PlacedLesson] = Field(description="The best way to complete it; empty where there is none.")
+    breaches: list[Breach] = Field(
+        description="Rules that the lessons break where they are given, whatever is placed beside them."
+    )
     explanation: Explanation | None = Field(
         description="What keeps it from being completed; places are those within the scenario, the dates given among them."
     )

@@ -396,7 +396,9 @@ class Answer(Laid):
     verdict: Verdict | None = Field(description="The referee's judgement of the sequence; null when there is none.")
     alternatives: list[Alternative] = Field(description="Further sequences, each as different as can be from all before it.")
     further: Further | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
-    explanation: Explanation | None = Field(description="Where no sequence exists: the first conflict, and one change that helps.")
+    explanation: Explanation | None = Field(
+        description="Where no sequence exists: the first conflict, and one change that helps."
+    )
     run: RunFacts = Field(description="How it came about.")
 
 

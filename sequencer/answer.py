@@ -152,7 +152,7 @@ def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
     """The JSON body of a verdict."""
     return {
         "sound": verdict.sound,
-        "breaches": [_breach_json(instance, breach) for breach in verdict.breaches],
+        "breaches": [breach_json(instance, breach) for breach in verdict.breaches],
         "wishes": [_wish_json(instance, wish) for wish in verdict.wishes],
         "aims": dict(verdict.aims),
     }
@@ -167,7 +167,8 @@ def slot_rows(instance: Instance) -> list[dict[str, Any]]:
     ]
 
 
-def _breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
+def breach_json(instance: Instance, breach: Breach) -> dict[str, Any]:
+    """The JSON body of a broken rule."""
     return {
         "rule": breach.rule,
         "name": breach.name,

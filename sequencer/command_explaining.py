@@ -152,6 +152,9 @@ def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequen
     found = _completion(options, scenario, sequence)
     if found.answer is None:
         return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
+    if found.breaches:
+        told = [f"  rule {breach.rule} ({breach.name})  {breach.message}\n" for breach in found.breaches]
+        return "It cannot be completed, since its lessons break rules where they lie:\n" + "".join(told)
     if found.explanation is not None:
         return f"It cannot be completed. {explanation_text(found.explanation, source_of(options))}"
     if found.answer.sequence is None:

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from sequencer.changes.edits import Edit, edited
+from sequencer.check import Breach, judge
 from sequencer.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.explaining.spread import own_key
 from sequencer.facts import Instance
@@ -28,10 +29,13 @@ class Completion:
         which its class does not meet.
     explanation
         Where there is none: what keeps it from being completed, the dates and periods given among the statements.
+    breaches
+        Rules that the lessons break where they are given, whatever is placed beside them: with such it cannot be completed.
     """
 
     answer: Answer | None
     explanation: Explanation | None
+    breaches: tuple[Breach, ...] = ()
 
 
 def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop: StopSignal | None = None) -> Completion:
@@ -52,6 +56,10 @@ def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop
         return Completion(None, None)
     kept = pinned(scenario, sequence)
     answer = solve(kept, SolveSettings(seconds=seconds), stop=stop, standing=_made(build_instance(kept), sequence) or None)
+    if answer.sequence is not None:
+        # A date that is given stands in the place of the lesson's own, so the scenario as it stands has the last word.
+        verdict = judge(build_instance(scenario), answer.sequence)
+        return Completion(answer, None, tuple(breach for breach in verdict.breaches if not breach.past))
     if answer.status != "infeasible":
         return Completion(answer, None)
     return Completion(answer, explain(kept, ExplainSettings(seconds, conflicts=1, repairs=1), stop))

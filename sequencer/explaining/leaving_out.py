@@ -7,7 +7,7 @@ from sequencer.model.calls import StopSignal
 from sequencer.scenario.schema import ClassLesson, Scenario
 from sequencer.sequence import Laid
 from sequencer.solve import SolveSettings, solve
-from sequencer.words import LEFT_OUT
+from sequencer.words import LEFT_OUT, OPTIMAL
 
 MOST_PRIORITY = 1000
 """What leaving out a lesson counts that may not be left out, where others count 1."""
@@ -15,8 +15,10 @@ MOST_PRIORITY = 1000
 
 def fewest_left_out(
     scenario: Scenario, settings: SolveSettings, stop: StopSignal, kept: tuple[str, str] | None = None
-) -> list[tuple[str, str]] | None:
-    """The lessons, by class and ``unit/lesson``, as the product's own aim finds them; None where there was no time.
+) -> tuple[list[tuple[str, str]], bool] | None:
+    """The lessons, by class and ``unit/lesson``, as the product's own aim finds them, and whether these are proven to be fewest.
+
+    None where there was no time.
 
     Parameters
     ----------
@@ -35,11 +37,12 @@ def fewest_left_out(
     if answer.sequence is None:
         return None
     laid = Laid(answer.instance, answer.sequence)
-    return [
+    left_out = [
         (answer.instance.class_of(facts).id, f"{facts.unit}/{facts.role}")
         for facts in answer.instance.lessons
         if not laid.placed(facts.index)
     ]
+    return left_out, answer.status == OPTIMAL
 
 
 def _kept(scenario: Scenario, class_id: str, ref: str) -> Edit:

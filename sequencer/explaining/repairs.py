@@ -1,9 +1,11 @@
 """The cheapest changes that make an impossible scenario possible.
 
-Every conflict must be eased somewhere: so many steps of so many dials. Choices of steps are looked at in the order of their
-cost; one that leaves a conflict (known, or found when the search says that there is no sequence) leads to further ones. First
-each conflict is eased by one dial alone, turned just as far as it must be: that is soon done, and what is found is almost always
-cheapest. Then, as far as the time goes, every choice that costs less is ruled out, step by step, several dials together.
+Every conflict must be eased somewhere: so many steps of so many dials. First one dial for each conflict that is known is tried.
+Where none of these choices will do, and the fewest lessons that could be left out were found in haste, that way out is made
+smaller. Then choices of steps are looked at in the order of their cost; one that leaves a conflict (known, or found when the
+search says that there is no sequence) leads to further ones. First each conflict is eased by one dial alone, turned just as far
+as it must be: that is soon done, and what is found is almost always cheapest. Then, as far as the time goes, every choice that
+costs less is ruled out, step by step, several dials together.
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ from sequencer.explaining.dials import dials_of
 from sequencer.explaining.gained import gained
 from sequencer.explaining.leaving_out import fewest_left_out
 from sequencer.explaining.possible import Clock, possible
+from sequencer.explaining.reducing import each_turned_back, turned_back, without_needless_parts
 from sequencer.explaining.repair import Found, Repair, Tried
 from sequencer.explaining.shortage import shortage_of
 from sequencer.explaining.statements import Stated, take_apart
@@ -49,6 +52,15 @@ LESSON = "lesson"
 CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
 COUNTED_IN_PERIODS = frozenset({"practice", "window", "run", "cap", "thread"})
 """Kinds of statements that say which periods there are, and kinds of rules that count them."""
+
+TIME_FOR_ONE_EACH = 0.3
+"""Share of the time left for trying one dial for each conflict that is known, without asking what a choice leaves."""
+
+MOST_TRIED = 12
+"""Choices of one dial for each conflict that is known that are tried so, at most."""
+
+TIME_FOR_LESS = 0.8
+"""Share of the time left for making a way out smaller that was found in haste."""
 
 MOST_WAYS = 8
 """Ways to ease one statement that are followed by leaving out what is left, at most."""
@@ -79,6 +91,9 @@ class Repairs:
         self._known: list[Known] = []
         self._eased: dict[tuple[Core, Choice], bool] = {}
         self._alone: dict[tuple[Core, Choice], list[tuple[DialKey, int]]] = {}
+        self._tried: dict[Choice, Repair | None] = {}
+        self._hasty = False
+        """Whether the fewest lessons that could be left out were not proven to be the fewest."""
         self._unsettled = False
         for conflict in conflicts:
             self._add(conflict, {})
@@ -87,16 +102,20 @@ class Repairs:
         """Up to so many repairs, cheapest first, none part of another."""
         fallback = self._fewest_left_out({}, self.clock.left / 4)
         quick = self._search(self._by_one_dial(most), most)
-        self.clock.hold_back(TIME_KEPT)
-        first = next(quick, None)
-        self.clock.release()
+        first = self._one_each(most)
+        if first is None and fallback is not None and self._hasty:
+            fallback = self._smaller(fallback)
+            first = self._tried_as_way(fallback)
+        if first is None:
+            self.clock.hold_back(TIME_KEPT)
+            first = next(quick, None)
+            self.clock.release()
         if first is None:
             ways = self._first_ways()
             share = self.clock.left * TIME_FOR_WAYS / max(1, len(ways))
             choices = [fallback, *(self._fewest_left_out({dial: steps}, share) for dial, steps in ways)]
-            fallback = min((each for each in choices if each), key=lambda each: self._cost(tuple(each.items())), default=None)
-            repair = self._verified(fallback, self._cost(tuple(fallback.items()))) if fallback is not None else None
-            first = (repair, fallback) if repair is not None and fallback is not None else None
+            fallback = min((each for each in choices if each), key=self._price, default=None)
+            first = self._tried_as_way(fallback) if fallback is not None else None
         if first is None:
             return Found((), False, False)
         # Whatever would cost less is looked for before anything that costs more.
@@ -141,6 +160,76 @@ class Repairs:
         repair = self._verified(turned, self._cost(tuple(turned.items())))
         return [*found, (repair, turned)] if repair is not None else found
 
+    def _one_each(self, most: int) -> Tried | None:
+        """The cheapest of the first few choices of one dial for each known conflict that makes the scenario possible.
+
+        What such a choice leaves, where it leaves something, is not asked: that takes many times as long.
+        """
+        self.clock.hold_back(1 - TIME_FOR_ONE_EACH)
+        ways = [sorted(self._ways(core, {}, most), key=lambda way: (self._cost((way,)), way[1], way[0])) for core in self._cores]
+        heap = [(sum(self._cost((own[0],)) for own in ways), (0,) * len(ways))] if ways and all(ways) else []
+        first, seen = None, set(heap)
+        for _ in range(MOST_TRIED):
+            if not heap or first is not None or self.clock.over:
+                break
+            _, places = heapq.heappop(heap)
+            turned: dict[DialKey, int] = {}
+            for own, place in zip(ways, places, strict=True):
+                dial, steps = own[place]
+                turned[dial] = max(steps, turned.get(dial, 0))
+            if self._works(turned):
+                first = self._tried_as_way(turned)
+            for number, own in enumerate(ways):
+                if places[number] + 1 < len(own):
+                    following = (*places[:number], places[number] + 1, *places[number + 1 :])
+                    further = sum(self._cost((each[place],)) for each, place in zip(ways, following, strict=True)), following
+                    if further not in seen:
+                        seen.add(further)
+                        heapq.heappush(heap, further)
+        self.clock.release()
+        return first
+
+    def _works(self, turned: Mapping[DialKey, int]) -> bool:
+        """Whether it is known that the scenario is possible after a choice."""
+        eased = self._apart(turned)
+        return eased is not None and possible(eased.spread, self.clock) is True
+
+    def _price(self, turned: Mapping[DialKey, int]) -> int:
+        return self._cost(tuple(turned.items()))
+
+    def _tried_as_way(self, turned: dict[DialKey, int]) -> Tried | None:
+        repair = self._verified(turned, self._price(turned))
+        return (repair, turned) if repair is not None else None
+
+    def _smaller(self, way: dict[DialKey, int]) -> dict[DialKey, int]:
+        """A way out found in haste made smaller: statements of one kind eased instead, or what it does not need dropped."""
+        self.clock.hold_back(1 - TIME_FOR_LESS)
+        smaller = [way]
+        for eased in self._of_one_kind():
+            if self.clock.over:
+                break
+            if self._works(eased):
+                smaller.append(self._less(turned_back(eased, self._works)))
+        if len(smaller) == 1:
+            smaller.append(self._less(way))
+        self.clock.release()
+        return min(smaller, key=self._price)
+
+    def _less(self, turned: Mapping[DialKey, int]) -> dict[DialKey, int]:
+        """A choice without what it does not need."""
+        fewer = without_needless_parts(turned, lambda dial, steps: self._cost(((dial, steps),)), self._works)
+        return each_turned_back(fewer, self._works)
+
+    def _of_one_kind(self) -> Iterator[dict[DialKey, int]]:
+        """All statements of one kind eased at once, as far as can be: kinds that the conflicts hold, the cheapest first."""
+        kinds = {key[0] for core in self._cores for key in core.keys} - {LESSON}
+        together: dict[tuple[str, str], dict[DialKey, int]] = {}
+        for statement in self.stated.statements:
+            for dial in dials_of(self.stated, statement) if statement.kind in kinds else ():
+                self._dials[dial.key] = dial
+                together.setdefault((statement.kind, dial.key[-1]), {})[dial.key] = len(dial.levels)
+        yield from sorted(together.values(), key=lambda each: sum(self._dials[dial].levels[0].cost for dial in each))
+
     def _first_ways(self) -> list[tuple[DialKey, int]]:
         """The cheapest few ways to ease a conflict, other than by leaving out a lesson: one for each dial, turned furthest."""
         furthest: dict[DialKey, int] = {}
@@ -158,9 +247,11 @@ class Repairs:
             return None
         scenario = changed(self.stated.scenario, self._changes(turned))
         settings = SolveSettings(seconds=max(0.1, min(self.seconds, seconds)))
-        left_out = fewest_left_out(scenario, settings, self.clock.stop, (kept[1], kept[2]) if kept is not None else None)
-        if left_out is None:
+        found = fewest_left_out(scenario, settings, self.clock.stop, (kept[1], kept[2]) if kept is not None else None)
+        if found is None:
             return None
+        left_out, proven = found
+        self._hasty = not proven
         further = dict(turned)
         for owner in left_out:
             statement = self._statements.get((LESSON, *owner))
@@ -322,7 +413,12 @@ class Repairs:
 
     def _verified(self, turned: Mapping[DialKey, int], cost: int) -> Repair | None:
         """The repair, if what it makes of the scenario reads back and a full solve of it ends in a sound sequence."""
-        changes = self._changes(turned)
+        choice = tuple(sorted(turned.items()))
+        if choice not in self._tried:
+            self._tried[choice] = self._tried_out(self._changes(turned), cost)
+        return self._tried[choice]
+
+    def _tried_out(self, changes: tuple[Change, ...], cost: int) -> Repair | None:
         try:
             scenario = apply_changes(self.stated.scenario, changes)
         except UnusableInput:

@@ -164,7 +164,7 @@ def test_a_part_is_completed_around_what_is_given(answer: dict[str, Any]) -> Non
 def test_a_lesson_given_twice_cannot_be_completed(answer: dict[str, Any]) -> None:
     twice = [answer["lessons"][0], {**answer["lessons"][0], "date": answer["lessons"][-1]["date"]}, answer["lessons"][0]]
     completion = ask("POST", "/v1/checks?complete=true", body_of(twice), JSON).json()["completion"]
-    assert completion == {"possible": False, "at_odds": True, "lessons": [], "explanation": None}
+    assert completion == {"possible": False, "at_odds": True, "lessons": [], "breaches": [], "explanation": None}
 
 
 def test_options_of_a_check_that_cannot_be_used(answer: dict[str, Any]) -> None:

@@ -1,7 +1,8 @@
 """How long the first proven conflict takes, on half terms and on six classes: ``python -m tests.benchmarks.explaining``.
 
 Half terms: one class, one to three planted contradictions (``tests/explaining/planting.py``). Six classes: the demo scenario of
-that name with one number tightened at a time until it is impossible. ``--cost`` prints instead what explaining costs solving.
+that name with one number tightened at a time until it is impossible. ``--ways-out`` prints instead what the first change offered
+for these costs in the time given, ``--cost`` what explaining costs solving.
 """
 
 from __future__ import annotations
@@ -42,10 +43,14 @@ def main() -> None:
     parser.add_argument("--half-terms", type=int, default=40)
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--cost", action="store_true", help="solve by turns with and without what explains, and print the ratio")
+    parser.add_argument("--ways-out", action="store_true", help="print what the change offered for the six classes costs")
     parser.add_argument("--pairs", type=int, default=8)
     options = parser.parse_args()
     if options.cost:
         print_cost(options.pairs)
+        return
+    if options.ways_out:
+        _print_ways_out(options.seconds)
         return
     half_terms = [(f"half term {seed}", scenario_from_data(planted(seed)[1])) for seed in range(600, 600 + options.half_terms)]
     for title, scenarios in (("half terms", half_terms), ("six classes", six_classes())):
@@ -65,6 +70,16 @@ def main() -> None:
             print(
                 f"{title}: {len(ranked)} impossible; median {median(ranked):.2f} s, 95% {late:.2f} s, longest {ranked[-1]:.2f} s"
             )
+
+
+def _print_ways_out(seconds: float) -> None:
+    """A line for each of the six classes' scenarios: the cost of the first change offered, of how many parts it is, and more."""
+    for name, scenario in six_classes():
+        found = explain(scenario, ExplainSettings(seconds=seconds, repairs=1))
+        offered = [f"cost {repair.cost}, parts {len(repair.changes)}" for repair in found.repairs]
+        known = "possible" if found.possible else "not settled" if found.possible is None else "nothing offered"
+        proven = ", proven cheapest" if offered and found.cheapest else ""
+        print(f"{name}: {offered[0] if offered else known}{proven}", flush=True)
 
 
 if __name__ == "__main__":
