@@ -353,11 +353,12 @@ class TeacherFacts:
     """A teacher over all classes: the slots they teach as (class index, slot number), and rule 10's limits (None: no limit).
 
     ``wish`` is the weight of the limits where they are a wish, 0 where they are hard. The one teacher of classes that name none
-    has the name None.
+    has the name None. ``prepared`` are the shared references of what a class of the teacher's was taught before its first slot.
     """
 
     name: str | None
     slots: frozenset[tuple[int, int]]
+    prepared: frozenset[str] = frozenset()
     dense_a_day: int | None = None
     live_a_day: int | None = None
     marking_a_week: int | None = None

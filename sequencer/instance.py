@@ -90,7 +90,7 @@ def build_instance(scenario: Scenario) -> Instance:
         follows=tuple(follows),
         shared=tuple(SharedFacts(name, thing.capacity, tuple(users[name])) for name, thing in shared_names.items()),
         portable=frozenset(name for name, thing in shared_names.items() if not thing.only_where_offered),
-        teachers=_teachers(scenario, tuple(classes)),
+        teachers=_teachers(scenario, tuple(classes), lessons),
         parallels=_parallels(tuple(lessons)),
         live_counts=live_counts(scenario, tuple(classes)),
         restricted_days=scenario.restricted_days,
@@ -363,7 +363,7 @@ def _class_facts(
     )
 
 
-def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[TeacherFacts, ...]:
+def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...], lessons: list[LessonFacts]) -> tuple[TeacherFacts, ...]:
     """Every teacher of a slot, in the order of the slots, with the limits stated for them."""
     slots: dict[str | None, list[tuple[int, int]]] = {}
     for facts in classes:
@@ -372,7 +372,13 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...]) -> tuple[Teac
     limits: dict[str | None, dict[str, int]] = {
         stated.name: stated.model_dump(exclude={"name"}, exclude_none=True) for stated in scenario.teachers
     }
-    return tuple(TeacherFacts(name, frozenset(own), **limits.get(name, {})) for name, own in slots.items())
+    prepared: dict[str | None, set[str]] = {}
+    for lesson in (lessons[index] for facts in classes for index in facts.earlier):
+        prepared.setdefault(lesson.teacher or classes[lesson.class_index].teacher, set()).add(lesson.shared_ref)
+    return tuple(
+        TeacherFacts(name, frozenset(own), frozenset(prepared.get(name, ())), **limits.get(name, {}))
+        for name, own in slots.items()
+    )
 
 
 def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:

@@ -19,12 +19,13 @@ def marking_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
 def preparation_by_week(laid: Laid, teacher: TeacherFacts) -> dict[int, int]:
     """Minutes of preparation by school week: the week before the lesson, week 1's in week 0 (rule 10).
 
-    The same lesson for parallel classes of the teacher is prepared once, for the earliest.
+    The same lesson for parallel classes of the teacher is prepared once, for the earliest; what one of them had before its first
+    slot is prepared.
     """
     first_week: dict[str, int] = {}
     minutes: dict[str, int] = {}
     for lesson in laid.taught_by(teacher):
-        if lesson.preparation_minutes:
+        if lesson.preparation_minutes and lesson.shared_ref not in teacher.prepared:
             week = laid.first_slot(lesson.index).week.number
             first_week[lesson.shared_ref] = min(week, first_week.get(lesson.shared_ref, week))
             minutes[lesson.shared_ref] = lesson.preparation_minutes

@@ -88,26 +88,42 @@ def retrievals(laid: Laid) -> tuple[Outcome, ...]:
     return found
 
 
-def unavoidably_broken(lesson: LessonFacts, facts: ClassFacts, dates: Iterable[date]) -> tuple[int, frozenset[int]]:
-    """How many retrievals of a delivered lesson are broken even if it is met again on each of the dates, and which in any case.
+def unavoidably_broken(
+    lesson: LessonFacts, facts: ClassFacts, taught: Iterable[date], dates: Iterable[date], untouched: bool = False
+) -> tuple[int, frozenset[int]]:
+    """How many retrievals of a lesson are broken even if it is met again on each of the dates, and which in any case.
 
     Parameters
     ----------
     lesson, facts
-        The delivered lesson and its class.
+        The lesson and its class.
+    taught
+        The date on which it was delivered, or all on which it still can be taught.
     dates
         All on which something meets it or still could.
+    untouched
+        Whether to ask as if no slot of the class had gone by or were taken yet.
 
     Returns
     -------
     tuple
         The least number, and the numbers (from 1) of those that are broken wherever so few are.
     """
-    assert lesson.delivered is not None
     met = {day: number for number, day in enumerate(sorted(set(dates)))}
+    fewest, always = len(lesson.retrievals), frozenset(range(1, len(lesson.retrievals) + 1))
+    for number, day in enumerate(sorted(set(taught))):
+        found = _broken_from(lesson, day, facts, met, untouched)
+        fewest, always = min(fewest, found[0]), found[1] if number == 0 else always & found[1]
+        if fewest == 0:
+            return 0, frozenset()
+    return fewest, always
 
+
+def _broken_from(
+    lesson: LessonFacts, day: date, facts: ClassFacts, met: dict[date, int], untouched: bool
+) -> tuple[int, frozenset[int]]:
     def broken(kept: int | None = None) -> list[int]:
-        outcomes = _Options(lesson, lesson.delivered.date, facts, met, (), kept).best()  # type: ignore[union-attr]
+        outcomes = _Options(lesson, day, facts, met, (), kept, untouched).best()
         return [outcome.number for outcome in outcomes if outcome.state == BROKEN]
 
     fewest = broken()
@@ -158,6 +174,8 @@ class _Options:
         Those of the scenario, most important first.
     kept
         Number of a retrieval that should not be broken, whatever else is.
+    untouched
+        Whether every slot of the class counts as one that can be used.
     """
 
     def __init__(
@@ -168,6 +186,7 @@ class _Options:
         met: dict[date, int],
         aims: tuple[str, ...],
         kept: int | None = None,
+        untouched: bool = False,
     ) -> None:
         self.lesson = lesson
         self.taught_on = taught_on
@@ -175,7 +194,7 @@ class _Options:
         self.kept = kept
         self.in_order = _in_order(aims)
         self.told = lesson.delivered is not None
-        self.usable = facts.usable_dates
+        self.usable = tuple(dict.fromkeys(slot.date for slot in facts.slots)) if untouched else facts.usable_dates
         self.last = facts.slots[-1].date if facts.slots else None
         self._known: dict[tuple[object, ...], tuple[Badness, tuple[Outcome, ...]]] = {}
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import pairwise
+from typing import NamedTuple
 
 from sequencer.calendar import Slot, taught_together
 from sequencer.check.verdict import day_text, named, when
 from sequencer.facts import Instance, LessonFacts
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK, count_text
+
+RESTRICTED = ""
+"""What a restricted day refuses a lesson for, among what the lesson needs."""
 
 _WAYS = {IN_CLASS: (IN_CLASS,), LIVE: (LIVE,), SET_WORK: (SET_WORK,), OPEN: (LIVE, SET_WORK), None: ()}
 
@@ -47,18 +52,18 @@ def asked_dates(instance: Instance, lesson: LessonFacts) -> Iterator[tuple[str, 
         )
 
 
-def refusals(instance: Instance, lesson: LessonFacts, slot: Slot) -> Iterator[str]:
-    """Rule 8: what one slot lacks for the lesson, or why its date does not take it, in words."""
+def refusals(instance: Instance, lesson: LessonFacts, slot: Slot) -> Iterator[tuple[str, str]]:
+    """Rule 8: what one slot lacks for the lesson, or ``RESTRICTED`` where its date does not take it; each with a sentence."""
     for need in lesson.needs:
         anywhere = need in instance.portable and not slot.remote
         if need not in slot.offers and not anywhere:
-            yield f"{named((lesson,))} needs {need}, which {when(slot)} does not offer"
+            yield need, f"{named((lesson,))} needs {need}, which {when(slot)} does not offer"
     for number in slot.restrictions if lesson.restricted else ():
         entry = instance.restricted_days[number]
         refuses = entry.refuses
         tagged = any(tag in refuses.tags for tag in lesson.tags)
         if lesson.kind in refuses.kinds or tagged or (refuses.high_load and lesson.high_load):
-            yield f"{entry.name} on {when(slot)} does not take {named((lesson,))}"
+            yield RESTRICTED, f"{entry.name} on {when(slot)} does not take {named((lesson,))}"
 
 
 def is_teachers_own(lesson: LessonFacts, slot: Slot) -> bool:
@@ -66,25 +71,75 @@ def is_teachers_own(lesson: LessonFacts, slot: Slot) -> bool:
     return lesson.teacher is None or slot.teacher == lesson.teacher
 
 
-def could_start(instance: Instance, lesson: LessonFacts, slot: Slot) -> bool:
-    """Whether a lesson that is still to be placed could start in the slot if there were no other lesson to place."""
-    facts = instance.class_of(lesson)
-    slots = facts.slots[slot.number : slot.number + lesson.length]
-    return (
-        len(slots) == lesson.length
-        and all(facts.usable[each.number] for each in slots)
-        and follow_on(instance, slots)
-        and any(not refuses_to_be(lesson, taught) for taught in ways_of_teaching(slots))
-        and all(fits(slot) or gone_by(instance, lesson, fits) for _, fits in asked_dates(instance, lesson))
-        and not any(True for each in slots for _ in refusals(instance, lesson, each))
-        and is_teachers_own(lesson, slot)
-    )
+class Asked(NamedTuple):
+    """What one rule asks of a lesson alone: its number, what it is about, and whether slots that follow on are as it asks."""
+
+    rule: int
+    what: str
+    fits: Callable[[tuple[Slot, ...]], bool]
 
 
-def gone_by(instance: Instance, lesson: LessonFacts, fits: Callable[[Slot], bool]) -> bool:
-    """Whether the lesson was delivered, or every slot of its class that fits it has gone by or is taken."""
-    if lesson.delivered is not None:
-        return True
-    facts = instance.class_of(lesson)
-    fitting = [slot for slot in facts.slots if fits(slot)]
-    return bool(fitting) and not any(facts.usable[slot.number] for slot in fitting)
+def _asked(instance: Instance, lesson: LessonFacts) -> Iterator[Asked]:
+    """All that rules ask of the lesson alone, beside its shape; what comes first is the last to give way."""
+    yield Asked(5, "live", lambda slots: any(not refuses_to_be(lesson, taught) for taught in ways_of_teaching(slots)))
+    yield Asked(13, "teacher", lambda slots: is_teachers_own(lesson, slots[0]))
+    for what in (*sorted(lesson.needs), RESTRICTED):
+        yield Asked(8, what, partial(_is_offered, instance, lesson, what))
+    for what, fits in asked_dates(instance, lesson):
+        yield Asked(7, what, partial(_first_fits, fits))
+
+
+def _is_offered(instance: Instance, lesson: LessonFacts, what: str, slots: tuple[Slot, ...]) -> bool:
+    return all(what != each for slot in slots for each, _ in refusals(instance, lesson, slot))
+
+
+def _first_fits(fits: Callable[[Slot], bool], slots: tuple[Slot, ...]) -> bool:
+    return fits(slots[0])
+
+
+def _shaped(instance: Instance, lesson: LessonFacts) -> list[tuple[Slot, ...]]:
+    """Rule 0: all slots of the class, gone by or not, that the lesson could fill by its length."""
+    slots = instance.slots_for(lesson)
+    fills = (slots[first : first + lesson.length] for first in range(len(slots) - lesson.length + 1))
+    return [each for each in fills if follow_on(instance, each) and ways_of_teaching(each)]
+
+
+def _judged_alone(instance: Instance, lesson: LessonFacts) -> tuple[list[Slot], frozenset[tuple[int, str]]]:
+    """Where a lesson that is still to be placed can start if there were no other, and what cannot be kept any more.
+
+    What no slot that is left fits, but one that has gone by did, asks for nothing any more; nor does what fits none of the slots
+    that the rules before it leave, where it fitted one together with them.
+    """
+    usable = instance.class_of(lesson).usable
+    shaped = _shaped(instance, lesson)
+    left = open_ = [slots for slots in shaped if all(usable[slot.number] for slot in slots)]
+    gone = [slots for slots in shaped if not all(usable[slot.number] for slot in slots)]
+    kept: list[Asked] = []
+    past = set()
+    for asked in _asked(instance, lesson):
+        fitting = [slots for slots in left if asked.fits(slots)]
+        fitted = [slots for slots in gone if asked.fits(slots)] if not fitting else []
+        if fitted and (
+            not any(asked.fits(slots) for slots in open_) or any(all(each.fits(slots) for each in kept) for slots in fitted)
+        ):
+            past.add((asked.rule, asked.what))
+        else:
+            left = fitting
+            kept.append(asked)
+    return [slots[0] for slots in left], frozenset(past)
+
+
+def starts_left(instance: Instance, lesson: LessonFacts) -> list[Slot]:
+    """The slots in which a lesson that is still to be placed can start if there were no other lesson to place."""
+    return _judged_alone(instance, lesson)[0]
+
+
+def starts_once(instance: Instance, lesson: LessonFacts) -> list[Slot]:
+    """The slots in which it could have started before any slot had gone by."""
+    asked = list(_asked(instance, lesson))
+    return [slots[0] for slots in _shaped(instance, lesson) if all(each.fits(slots) for each in asked)]
+
+
+def is_past(instance: Instance, lesson: LessonFacts, rule: int, what: str) -> bool:
+    """Whether the lesson was delivered, or what a rule asks of it alone cannot be kept any more."""
+    return lesson.delivered is not None or (rule, what) in _judged_alone(instance, lesson)[1]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from functools import partial
 
 from sequencer.calendar import Slot
-from sequencer.check.alone import asked_dates, follow_on, gone_by, refusals, refuses_to_be, ways_of_teaching
-from sequencer.check.past import dates_left, none_fits, none_pairs, slots_left
+from sequencer.check.alone import asked_dates, follow_on, is_past, refusals, refuses_to_be, ways_of_teaching
+from sequencer.check.past import dates_left, none_fits, none_pairs, slots_left, slots_once
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import Follows, LessonFacts
 from sequencer.naming import limits_text
@@ -225,19 +225,35 @@ def practice(laid: Laid) -> Iterator[Breach]:
 
 
 def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
-    """Whether a delivered dense lesson's window holds no slot that a practice lesson still to be placed could have."""
+    """Whether no slots that a dense lesson and what practises it can still have would do, nor leave it to the next plan.
+
+    Of a lesson that is still to be placed it must have been possible before slots had gone by.
+    """
+    by = [lesson for index in dense.practised_by if not (lesson := laid.instance.lessons[index]).earlier]
+    if dense.delivered is not None:
+        return not _could_be_practised(laid, dense, by, slots_left)
+    return not _could_be_practised(laid, dense, by, slots_left) and _could_be_practised(laid, dense, by, slots_once)
+
+
+def _could_be_practised(
+    laid: Laid, dense: LessonFacts, by: list[LessonFacts], slots_of: Callable[[Laid, LessonFacts], list[Slot]]
+) -> bool:
     numbers = dense.practice
-    if dense.delivered is None or numbers is None:
-        return False
-    taught_on, end = laid.date(dense.index), laid.end(dense.index)
-    left = [lesson for index in dense.practised_by if (lesson := laid.instance.lessons[index]).delivered is None]
-    return not any(
-        1 <= slot.number - end <= numbers.within
-        and (numbers.days is None or (slot.date - taught_on).days <= numbers.days)
-        and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
-        for lesson in left
-        for slot in slots_left(laid, lesson)
-    )
+    assert numbers is not None
+    count = len(laid.instance.slots_for(dense))
+    practised = [slot for lesson in by for slot in slots_of(laid, lesson)]
+    for taught in slots_of(laid, dense):
+        end = taught.number + dense.length - 1
+        if count - 1 - end < numbers.within:
+            return True
+        if any(
+            1 <= slot.number - end <= numbers.within
+            and (numbers.days is None or (slot.date - taught.date).days <= numbers.days)
+            and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
+            for slot in practised
+        ):
+            return True
+    return False
 
 
 def retrieval(laid: Laid) -> Iterator[Breach]:
@@ -246,11 +262,7 @@ def retrieval(laid: Laid) -> Iterator[Breach]:
     of_each = Counter(outcome.lesson for outcome in broken)
     for outcome in broken:
         lesson = laid.instance.lessons[outcome.lesson]
-        least, always = (
-            (0, ())
-            if lesson.delivered is None
-            else unavoidably_broken(lesson, laid.instance.class_of(lesson), _dates_met(laid, lesson))
-        )
+        least, always = _given_up(laid, lesson)
         numbers = lesson.retrievals[outcome.number - 1]
         since = "after it was last met" if numbers.chained else "later"
         yield _breach(
@@ -261,13 +273,21 @@ def retrieval(laid: Laid) -> Iterator[Breach]:
         )  # fmt: skip
 
 
-def _dates_met(laid: Laid, lesson: LessonFacts) -> Iterator[date]:
-    """The dates on which a delivered lesson was met again or still can be."""
-    for index in laid.instance.class_of(lesson).lessons:
-        other = laid.instance.lessons[index]
-        by_choice = lesson.chosen and other.chooses and other.delivered is None
-        if index in lesson.revisited_by or by_choice:
-            yield from dates_left(laid, other)
+def _given_up(laid: Laid, lesson: LessonFacts) -> tuple[int, frozenset[int]]:
+    """How many retrievals of a lesson cannot take place any more, and which of them in any case."""
+    facts = laid.instance.class_of(lesson)
+    meeting = [other for index in facts.lessons if _may_meet(lesson, other := laid.instance.lessons[index])]
+    left = [day for other in meeting for day in dates_left(laid, other)]
+    found = unavoidably_broken(lesson, facts, dates_left(laid, lesson), left)
+    if lesson.delivered is not None or not found[0]:
+        return found
+    days = [slot.date for slot in slots_once(laid, lesson)]
+    once = unavoidably_broken(lesson, facts, days, [slot.date for other in meeting for slot in slots_once(laid, other)], True)
+    return found if once[0] < found[0] else (0, frozenset())
+
+
+def _may_meet(lesson: LessonFacts, other: LessonFacts) -> bool:
+    return other.index in lesson.revisited_by or bool(lesson.chosen and other.chooses and other.delivered is None)
 
 
 def live_demands(laid: Laid) -> Iterator[Breach]:
@@ -278,7 +298,7 @@ def live_demands(laid: Laid) -> Iterator[Breach]:
             yield _breach(
                 laid, 5, (lesson,),
                 f"{named((lesson,))} {lesson.live}s live but is {taught} on {when(laid.first_slot(lesson.index))}",
-                lesson.delivered is not None,
+                is_past(laid.instance, lesson, 5, "live"),
             )  # fmt: skip
 
 
@@ -324,17 +344,16 @@ def dates(laid: Laid) -> Iterator[Breach]:
         for asked, fits in asked_dates(laid.instance, lesson):
             if not fits(slot):
                 message = f"{named((lesson,))} is on {when(slot)}: {asked} asked"
-                yield _breach(laid, 7, (lesson,), message, gone_by(laid.instance, lesson, fits))
+                yield _breach(laid, 7, (lesson,), message, is_past(laid.instance, lesson, 7, asked))
 
 
 def place(laid: Laid) -> Iterator[Breach]:
     """Rule 8: periods offer what lessons need, restricted days refuse, shared things have a capacity."""
     instance = laid.instance
     for lesson in laid.all_placed():
-        taught = lesson.delivered is not None
         for slot in laid.slots(lesson.index):
-            for refusal in refusals(instance, lesson, slot):
-                yield _breach(laid, 8, (lesson,), refusal, taught)
+            for what, refusal in refusals(instance, lesson, slot):
+                yield _breach(laid, 8, (lesson,), refusal, is_past(instance, lesson, 8, what))
     for thing in instance.shared:
         using: dict[tuple[date, int], list[LessonFacts]] = {}
         for index in thing.users:

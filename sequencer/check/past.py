@@ -1,7 +1,8 @@
 """Which instances of rules cannot be kept any more: delivered lessons and ``today`` break them wherever the rest is placed.
 
 A lesson that is still to be placed may start wherever it could if there were no other to place: in slots on or after today
-and free of delivered lessons, as its length, dates, place, teacher and live demands allow.
+and free of delivered lessons, as its length, dates, place, teacher and live demands allow. What lessons that are all still to
+be placed could never have kept is not past: no slot that has gone by would have mended it.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 
 from sequencer.calendar import Slot
-from sequencer.check.alone import could_start
+from sequencer.check.alone import starts_left, starts_once
 from sequencer.facts import LessonFacts
 from sequencer.sequence import Laid
 
@@ -26,10 +27,12 @@ def none_fits(laid: Laid, lesson: LessonFacts, fits: Callable[[Slot], bool]) -> 
 
 
 def none_pairs(laid: Laid, one: LessonFacts, other: LessonFacts, fits: Callable[[Slot, Slot], bool]) -> bool:
-    """Whether one of two lessons was delivered in a slot and no slots that the other can still have fit with it."""
-    if one.delivered is None and other.delivered is None:
+    """Whether no slots that two lessons can still have fit together, though what was delivered or has gone by might have."""
+    if any(fits(here, there) for here in slots_left(laid, one) for there in slots_left(laid, other)):
         return False
-    return not any(fits(here, there) for here in slots_left(laid, one) for there in slots_left(laid, other))
+    if one.delivered is not None or other.delivered is not None:
+        return True
+    return any(fits(here, there) for here in slots_once(laid, one) for there in slots_once(laid, other))
 
 
 def dates_left(laid: Laid, lesson: LessonFacts) -> list[date]:
@@ -43,4 +46,11 @@ def slots_left(laid: Laid, lesson: LessonFacts) -> list[Slot]:
     """The slots in which a lesson can still start: where a delivered one did, else where it could if there were no other."""
     if lesson.delivered is not None:
         return [laid.first_slot(lesson.index)]
-    return [slot for slot in laid.instance.slots_for(lesson) if could_start(laid.instance, lesson, slot)]
+    return starts_left(laid.instance, lesson)
+
+
+def slots_once(laid: Laid, lesson: LessonFacts) -> list[Slot]:
+    """The slots in which it could have started before any had gone by."""
+    if lesson.delivered is not None:
+        return [laid.first_slot(lesson.index)]
+    return starts_once(laid.instance, lesson)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 
-from sequencer.check.alone import is_teachers_own
-from sequencer.check.past import all_delivered, dates_left
+from sequencer.check.alone import is_past, is_teachers_own
+from sequencer.check.past import dates_left, slots_once
 from sequencer.check.verdict import Breach, day_text, named, when
 from sequencer.facts import LessonFacts, TeacherFacts
 from sequencer.minutes import marking_by_week, preparation_by_week
@@ -88,10 +88,13 @@ def in_step(laid: Laid) -> Iterator[Breach]:
 
 
 def _cannot_keep_step(laid: Laid, one: LessonFacts, other: LessonFacts, most: int) -> bool:
-    if one.delivered is None and other.delivered is None:
+    def could(dates: list[list[date]]) -> bool:
+        return any(abs((here - there).days) <= most for here in dates[0] for there in dates[1])
+
+    if could([dates_left(laid, lesson) for lesson in (one, other)]):
         return False
-    dates = [dates_left(laid, lesson) for lesson in (one, other)]
-    return not any(abs((here - there).days) <= most for here in dates[0] for there in dates[1])
+    told = one.delivered is not None or other.delivered is not None
+    return told or could([[slot.date for slot in slots_once(laid, lesson)] for lesson in (one, other)])
 
 
 def shared_classes(laid: Laid) -> Iterator[Breach]:
@@ -102,7 +105,7 @@ def shared_classes(laid: Laid) -> Iterator[Breach]:
             owner = laid.instance.class_of(lesson).id
             yield _breach(
                 laid, 13, [lesson], f"{owner}: {named((lesson,))} is {lesson.teacher}'s, but {when(slot)} is {slot.teacher}'s",
-                all_delivered((lesson,)),
+                is_past(laid.instance, lesson, 13, "teacher"),
             )  # fmt: skip
 
 

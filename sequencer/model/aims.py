@@ -279,7 +279,8 @@ def _least_of_weeks(parts: Parts, teacher: TeacherFacts, weeks: int) -> int:
         )
         if always:
             marking.append(lesson.marking_minutes)
-            preparation[lesson.shared_ref] = lesson.preparation_minutes
+            if lesson.shared_ref not in teacher.prepared:
+                preparation[lesson.shared_ref] = lesson.preparation_minutes
     every = sum(marking) + sum(preparation.values())
     return max(-(-every // max(1, weeks)), *marking, *preparation.values(), 0)
 

@@ -67,12 +67,18 @@ def sure_lessons(instance: Instance, alone: Starts) -> frozenset[int]:
 
 
 def _can_still_come_first(instance: Instance, alone: Starts, follows: Follows) -> bool:
-    """Whether what is required can come first; what was delivered before any slot left for it asks for nothing any more."""
+    """Whether what is required can come first; where it no longer can it is not asked for any more."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
-    if after.delivered is None or before.delivered is not None:
+    if before.delivered is not None:
         return True
-    taught = after.delivered.slot
-    return taught is not None and any(start + before.length <= taught for start in alone[before.index])
+    if after.earlier:
+        return False
+
+    def fits(starts: Starts.Of) -> bool:
+        first, last = starts(before.index), starts(after.index)
+        return bool(first and last) and first[0] + before.length <= last[-1]
+
+    return alone.can_hold(before.index, after.index, fits)
 
 
 def cut_domains(

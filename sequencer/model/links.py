@@ -138,14 +138,20 @@ def _windows(instance: Instance, here: ClassDays, before: LessonFacts, follows: 
 
 
 def _can_hold(alone: Starts, before: LessonFacts, after: LessonFacts, window: Window) -> bool:
-    """Whether some slots that the two can still have fit; what was delivered may leave none."""
-    if before.delivered is None and after.delivered is None:
+    """Whether the window binds: some slots that the two can still have fit, or none ever did."""
+
+    def fits(starts: Starts.Of) -> bool:
+        later = starts(after.index)
+        return any(_any_of(later, *window(start)) for start in starts(before.index))
+
+    if before.delivered is None and after.delivered is None and not alone.gone(before.index):
         return True
-    for start in alone[before.index]:
-        first, final = window(start)
-        if any(first <= other <= final for other in alone[after.index]):
-            return True
-    return False
+    return alone.can_hold(before.index, after.index, fits)
+
+
+def _any_of(starts: tuple[int, ...], first: int, final: int) -> bool:
+    place = bisect_left(starts, first)
+    return place < len(starts) and starts[place] <= final
 
 
 @dataclass(frozen=True)
@@ -184,25 +190,32 @@ class Serving:
 
 
 def practice_servings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Serving, ...]:
-    """Rule 3 for every dense lesson, but for those delivered whose window has gone by."""
+    """Rule 3 for every dense lesson, but for those whose practice can no longer be placed."""
     known: dict[object, _Ranges] = {}
     servings = (_practice(instance, days, lesson, known) for lesson in instance.lessons if lesson.practice is not None)
     return tuple(serving for serving in servings if not _gone_by(instance, alone, serving))
 
 
 def _gone_by(instance: Instance, alone: Starts, serving: Serving) -> bool:
-    """Whether the lesson was delivered, nothing delivered serves it, and nothing that is still to be placed can."""
+    """Whether no start that is left can be served or left to the next plan, though it was delivered or one once could."""
     lesson = instance.lessons[serving.lesson]
-    if lesson.delivered is None or lesson.delivered.slot is None:
-        return False
-    start = lesson.delivered.slot
     only_old = lesson.practice is not None and lesson.practice.no_new_content
-    return start < serving.carry_from and not any(
-        link.low[start] <= other <= link.high[start]
-        and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
-        for link in serving.links
-        for other in alone[link.after]
-    )
+    if lesson.earlier or not alone.gone(lesson.index):
+        return False
+
+    def can_be_kept(starts: Starts.Of) -> bool:
+        return any(
+            start >= serving.carry_from
+            or any(
+                link.low[start] <= other <= link.high[start]
+                and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
+                for link in serving.links
+                for other in starts(link.after)
+            )
+            for start in starts(lesson.index)
+        )
+
+    return not can_be_kept(alone.__getitem__) and (lesson.delivered is not None or can_be_kept(alone.once))
 
 
 def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts, known: dict[object, _Ranges]) -> Serving:
@@ -349,11 +362,13 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -
 
 
 def _can_keep_in_step(days: tuple[ClassDays, ...], alone: Starts, one: LessonFacts, other: LessonFacts, most: int) -> bool:
-    if one.delivered is None and other.delivered is None:
-        return True
     here, there = days[one.class_index], days[other.class_index]
-    return any(
-        abs(here.day_of(one, start) - there.day_of(other, slot)) <= most
-        for start in alone[one.index]
-        for slot in alone[other.index]
-    )
+
+    def fits(starts: Starts.Of) -> bool:
+        return any(
+            abs(here.day_of(one, start) - there.day_of(other, slot)) <= most
+            for start in starts(one.index)
+            for slot in starts(other.index)
+        )
+
+    return alone.can_hold(one.index, other.index, fits)

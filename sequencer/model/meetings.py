@@ -37,7 +37,7 @@ class Meeting:
     carry_from
         The first start of what it is counted from that leaves it to the next plan; the number of slots when none does.
     given_up
-        How many of the lesson's meetings cannot take place, whichever: it was delivered, and too few dates are left for all.
+        How many of the lesson's meetings cannot take place any more, whichever: too few dates are left for all.
     """
 
     lesson: int
@@ -143,12 +143,20 @@ class _Retrievals:
         return Window(self.first_on[later[0]], self.here.last_by(later[0]), late=True), later[0]
 
     def _unavoidable(self) -> tuple[int, frozenset[int]]:
-        """How many retrievals of a delivered lesson can no longer take place, and which of them in any case (from 1)."""
-        if self.lesson.delivered is None:
+        """How many retrievals of the lesson can no longer take place, and which of them in any case (from 1)."""
+        told = self.lesson.delivered is not None
+        if not told and all(self.usable):
             return 0, frozenset()
+        found = self._broken_from(self.alone.__getitem__)
+        if told or not found[0]:
+            return found
+        return found if self._broken_from(self.alone.once, untouched=True)[0] < found[0] else (0, frozenset())
+
+    def _broken_from(self, starts: Starts.Of, untouched: bool = False) -> tuple[int, frozenset[int]]:
+        taught = self._days_of(self.lesson, starts)
+        met = {day for index in self._meeters() for day in self._days_of(self.instance.lessons[index], starts)}
         facts = self.instance.class_of(self.lesson)
-        days = {day for index in self._meeters() for day in self._days_of(self.instance.lessons[index])}
-        return unavoidably_broken(self.lesson, facts, map(date.fromordinal, days))
+        return unavoidably_broken(self.lesson, facts, map(date.fromordinal, taught), map(date.fromordinal, met), untouched)
 
     def _meeters(self) -> list[int]:
         """Lessons that list it or, still to be placed, have room for it."""
@@ -158,5 +166,5 @@ class _Retrievals:
             if index in self.lesson.revisited_by or (self.lesson.chosen and self.instance.lessons[index].chooses)
         ]
 
-    def _days_of(self, lesson: LessonFacts) -> Iterator[int]:
-        return (self.here.day_of(lesson, start) for start in self.alone[lesson.index])
+    def _days_of(self, lesson: LessonFacts, starts: Starts.Of) -> Iterator[int]:
+        return (self.here.day_of(lesson, start) for start in starts(lesson.index))

@@ -81,9 +81,9 @@ def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFac
     shared: dict[str, list[LessonFacts]] = {}
     for lesson in lessons:
         shared.setdefault(lesson.shared_ref, []).append(lesson)
-    for group in shared.values():
+    for ref, group in shared.items():
         group.sort(key=lambda lesson: (laid.date(lesson.index), laid.first_slot(lesson.index).period))
-        if any(lesson.delivered is not None for lesson in group):
+        if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):
             continue  # it has been prepared
         first = group[0]
         material = first.prepare

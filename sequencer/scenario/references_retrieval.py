@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from sequencer.scenario.entries import Entry, Findings
 from sequencer.scenario.made_entries import MadeEntry
-from sequencer.scenario.outline import InForce, LessonKey, Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.outline import InForce, Outline, TaughtLesson, kind_of, referred
 from sequencer.scenario.places import Path, shown
 from sequencer.scenario.references_names import classes_in_words
 from sequencer.scenario.schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
-from sequencer.words import BEFORE, CARRIED_OVER, DISTANCE, count_text
+from sequencer.words import CARRIED_OVER, DISTANCE, count_text
 
 
 def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None:
@@ -31,30 +31,18 @@ def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None
                 findings.add(place, f"is met again in the lesson itself already ({shown(word)} is listed under revisits)")
 
 
-def what_is_chosen_finds_room(outline: Outline, findings: Findings) -> None:
-    """Where lessons are met again by choice, some lesson of the class has room for them; and room is for some."""
-    lacking: dict[Path, tuple[Entry, list[str]]] = {}
+def room_is_for_what_is_chosen(outline: Outline, findings: Findings) -> None:
+    """Room is for lessons that are met again by choice. Without room they may still be carried over, so that is not refused."""
     idle: dict[Path, tuple[Entry, list[str]]] = {}
     used: set[Path] = set()
     for class_id in outline.classes:
         taught = list(outline.taught_to(class_id))
-        choices, rooms = _chosen(class_id, taught, outline), _rooms(taught, outline)
-        listed = _met_by_name(taught, outline)
-        if not rooms:
-            for key, place in choices:
-                if key not in listed:
-                    _note(lacking, place, class_id)
-        if choices:
+        rooms = _rooms(taught, outline)
+        if _anything_chosen(class_id, taught, outline):
             used.update(room.path for room in rooms)
         for room in rooms:
             if not isinstance(room, MadeEntry):
                 _note(idle, room, class_id)
-    for place, names in lacking.values():
-        findings.add(
-            place,
-            f"cannot be kept: no lesson of {classes_in_words(names)} has room for what is chosen; give a retrieval lesson room, "
-            "allow starters, or let a pattern make retrieval lessons",
-        )
     for path, (place, names) in idle.items():
         if path not in used:
             findings.add(
@@ -70,25 +58,22 @@ def _note(places: dict[Path, tuple[Entry, list[str]]], place: Entry, class_id: s
         names.append(class_id)
 
 
-def _chosen(class_id: str, taught: list[TaughtLesson], outline: Outline) -> list[tuple[LessonKey, Entry]]:
-    """The lessons of a class that are met again by choice, and where it is said that they are."""
-    found = []
+def _anything_chosen(class_id: str, taught: list[TaughtLesson], outline: Outline) -> bool:
+    """Whether a class has a lesson that is met again by choice."""
     for lesson in taught:
         if kind_of(lesson.lesson) == "teach":
             by_pattern = lesson.pattern is not None and lesson.pattern["retrieval"].stated
-            place = _choice(outline.rule("retrieval", lesson), lesson.unit["pattern"] if by_pattern else None)
-            found += [(lesson.key, place)] if place is not None else []
-    for name, topic in outline.before[class_id].items():
-        place = _choice(outline.rule_before("retrieval", class_id, topic), None)
-        found += [((BEFORE, name), place)] if place is not None else []
-    return found
+            if _is_chosen(outline.rule("retrieval", lesson), by_pattern):
+                return True
+    topics = outline.before[class_id].values()
+    return any(_is_chosen(outline.rule_before("retrieval", class_id, topic), False) for topic in topics)
 
 
-def _choice(rule: InForce, otherwise: Entry | None) -> Entry | None:
+def _is_chosen(rule: InForce, otherwise: bool) -> bool:
     if rule.off:
-        return None
+        return False
     if "chosen" in rule.numbers:
-        return rule.numbers["chosen"] if rule.numbers["chosen"].value is True else None
+        return rule.numbers["chosen"].value is True
     return otherwise
 
 
@@ -108,16 +93,6 @@ def _rooms(taught: list[TaughtLesson], outline: Outline) -> list[Entry]:
 def _leaves_room(number: Entry, listed: Entry) -> bool:
     """Whether a number leaves room beyond what is listed; what is no number may."""
     return number.stated and (number.number is None or number.number > len(listed.listed()))
-
-
-def _met_by_name(taught: list[TaughtLesson], outline: Outline) -> set[LessonKey]:
-    """What some lesson of the class lists as met again."""
-    return {
-        outline.lesson_key(word, lesson.key[0])
-        for lesson in taught
-        for key in ("revisits", "starter")
-        for word, _ in referred(lesson.lesson[key])
-    }
 
 
 def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
@@ -193,7 +168,7 @@ def distance_counts_what_is_met(outline: Outline, findings: Findings) -> None:
 
 RETRIEVAL_CHECKS = (
     room_is_for_all_that_is_listed,
-    what_is_chosen_finds_room,
+    room_is_for_what_is_chosen,
     further_retrievals_leave_room,
     distance_counts_what_is_met,
 )

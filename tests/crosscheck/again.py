@@ -13,7 +13,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
-from tests.crosscheck.past import places
+from tests.crosscheck.past import places, places_once
 from tests.crosscheck.placing import Assignment, date_of, end, is_earlier, placed_lessons, pos
 from tests.crosscheck.slots import Raw
 
@@ -118,15 +118,28 @@ def listed_dates(group: ClassFacts, lesson: Lesson, placed: Assignment) -> froze
 
 
 def unmendable(facts: Facts, group: ClassFacts, lesson: Lesson, calendar: Calendar) -> int:
-    """How many retrievals of a delivered lesson are broken whatever meets it on the dates that are left."""
-    if lesson.done is None:
-        return 0
+    """How many retrievals of a lesson are broken whatever meets it on the dates that are left, wherever it may still lie.
+
+    Of one that is still to be placed only where that was otherwise before slots were lost.
+    """
+    fewest = _fewest_broken(facts, group, lesson, calendar, places)
+    if lesson.done is not None or not fewest:
+        return fewest
+    whole = Calendar(tuple(sorted({slot.day for slot in group.slots})), calendar.last)
+    return fewest if _fewest_broken(facts, group, lesson, whole, places_once) < fewest else 0
+
+
+def _fewest_broken(
+    facts: Facts, group: ClassFacts, lesson: Lesson, calendar: Calendar, where: Callable[[Facts, ClassFacts, Lesson], list[int]]
+) -> int:
     meetings = [y for y in group.lessons if lesson.key in y.revisits or (lesson.chosen and y.choices)]
-    met = {y.done.day for y in meetings if y.done is not None and y.done.day > lesson.done.day}
-    for meeting in meetings:
-        if meeting.done is None:
-            met.update(group.slots[number].day for number in places(facts, group, meeting))
-    return outcome(_of_dates(facts), lesson.retrievals, lesson.done.day, frozenset(met), calendar, told=True)[0].broken
+    days = {group.slots[number].day for meeting in meetings for number in where(facts, group, meeting)}
+    done = [lesson.done.day] if lesson.done is not None else []
+    broken = []
+    for start in done or [group.slots[number].day for number in where(facts, group, lesson)]:
+        met = frozenset(day for day in days if day > start)
+        broken.append(outcome(_of_dates(facts), lesson.retrievals, start, met, calendar, lesson.done is not None)[0].broken)
+    return min(broken, default=len(lesson.retrievals))
 
 
 # -- choosing ------------------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
@@ -20,12 +20,75 @@ def ways_of_teaching(slots: Sequence[Slot]) -> tuple[str, ...]:
     return tuple(fixed) if fixed else ("live", "set work")
 
 
-def gone_by(group: ClassFacts, lesson: Lesson, fits: Callable[[Slot], bool]) -> bool:
-    """Whether the lesson was delivered, or all the slots that fit it can no longer be used."""
-    if lesson.done is not None:
-        return True
-    fitting = [slot for slot in group.slots if fits(slot)]
-    return bool(fitting) and not any(slot.usable for slot in fitting)
+def can_lie(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    """The first slots that a lesson still to be placed can have if there were no other.
+
+    Rule by rule, in this order: how it is taught, who teaches it, what it needs, restricted days, dates. A rule that none of the
+    slots left so far keeps is let go if it is `today` and what was delivered that break it: if some slot that can no longer be
+    used kept it, and no other slot does, or that one kept all rules before it too.
+    """
+    if lesson.key not in group.known:
+        group.known[lesson.key] = _what_is_left(facts, group, lesson)
+    return group.known[lesson.key]
+
+
+def _what_is_left(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    wholes = _wholes(facts, group, lesson)
+    usable = [start for start in wholes if all(slot.usable for slot in _slots(group, lesson, start))]
+    lost = [start for start in wholes if start not in usable]
+    left, held = usable, list[Ask]()
+    for ask in _asks(facts, lesson):
+        keeping = [start for start in left if ask(_slots(group, lesson, start))]
+        once = [start for start in lost if ask(_slots(group, lesson, start))]
+        everywhere = not any(ask(_slots(group, lesson, start)) for start in usable)
+        together = [start for start in once if all(before(_slots(group, lesson, start)) for before in held)]
+        if keeping or not ((once and everywhere) or together):
+            left = keeping
+            held.append(ask)
+    return left
+
+
+def could_lie_once(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    """The first slots that it could have had before any slot was lost."""
+    asks = list(_asks(facts, lesson))
+    return [
+        start for start in _wholes(facts, group, lesson) if all(ask(_slots(group, lesson, start)) for ask in asks)
+    ]  # fmt: skip
+
+
+Ask = Callable[[Sequence[Slot]], bool]
+
+
+def _slots(group: ClassFacts, lesson: Lesson, start: int) -> Sequence[Slot]:
+    return group.slots[start : start + lesson.length]
+
+
+def _wholes(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    """Where the lesson fits by its length."""
+    found = []
+    for start in range(len(group.slots) - lesson.length + 1):
+        slots = _slots(group, lesson, start)
+        pairs = [(before.period, after.period) for before, after in pairwise(slots)]
+        touching = (
+            all((a, b) in facts.adjacent for a, b in pairs) if facts.adjacent is not None else all(b - a == 1 for a, b in pairs)
+        )
+        if touching and len({slot.day for slot in slots}) == 1 and ways_of_teaching(slots):
+            found.append(start)
+    return found
+
+
+def _asks(facts: Facts, lesson: Lesson) -> Iterator[Ask]:
+    if lesson.live in ("demand", "refuse"):
+        unwanted = "set work" if lesson.live == "demand" else "live"
+        yield lambda slots: ways_of_teaching(slots) != (unwanted,)
+    if lesson.teacher is not None:
+        yield lambda slots: slots[0].teacher == lesson.teacher
+    if lesson.place:
+        for need in sorted(lesson.needs):
+            yield lambda slots, need=need: all(_offers(facts, slot, need) for slot in slots)  # type: ignore[misc]
+        yield lambda slots: not any(_refuses(lesson, slot) for slot in slots)
+    for fits in _dates(facts, lesson):
+        yield lambda slots, fits=fits: fits(slots[0])  # type: ignore[misc]
 
 
 def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taught: str) -> bool:
@@ -33,29 +96,17 @@ def lies_well(facts: Facts, group: ClassFacts, lesson: Lesson, start: int, taugh
     if lesson.done is not None:
         # Whatever it breaks cannot be mended.
         return (lesson.done.slot, lesson.done.taught) == (start, taught)
-    numbers = range(start, start + lesson.length)
-    if start < 0 or numbers[-1] >= len(group.slots):
+    if start not in can_lie(facts, group, lesson):
         return False
-    slots = [group.slots[number] for number in numbers]
-    for before, after in pairwise(slots):
-        pair = (before.period, after.period)
-        if before.day != after.day:
-            return False
-        if (pair not in facts.adjacent) if facts.adjacent is not None else (after.period - before.period != 1):
-            return False
-    if taught not in ways_of_teaching(slots) or not all(slot.usable for slot in slots):
-        return False
-    if (lesson.live == "demand" and taught == "set work") or (lesson.live == "refuse" and taught == "live"):
-        return False
-    if lesson.teacher is not None and slots[0].teacher != lesson.teacher:
-        return False
-    return _dates_hold(facts, group, lesson, slots[0]) and _place_holds(facts, lesson, slots)
+    ways = ways_of_teaching(_slots(group, lesson, start))
+    wanted = [way for way in ways if (lesson.live, way) not in (("demand", "set work"), ("refuse", "live"))]
+    return taught in (wanted or ways)
 
 
-def _dates_hold(facts: Facts, group: ClassFacts, lesson: Lesson, slot: Slot) -> bool:
-    """Each date stated, but for those that have gone by."""
+def _dates(facts: Facts, lesson: Lesson) -> list[Callable[[Slot], bool]]:
+    """Each date stated."""
     if lesson.dates is None:
-        return True
+        return []
     wanted = lesson.dates
     if wanted.get("wish"):
         # Reports are due whatever is wished.
@@ -73,20 +124,17 @@ def _dates_hold(facts: Facts, group: ClassFacts, lesson: Lesson, slot: Slot) -> 
     if "report_deadline" in wanted:
         due, marking = wanted["report_deadline"], lesson.report_deadline_marking
         asked.append(lambda slot: slot.day <= due and facts.marking_days(slot.day, due) >= marking)
-    return all(fits(slot) or gone_by(group, lesson, fits) for fits in asked)
+    return asked
 
 
-def _place_holds(facts: Facts, lesson: Lesson, slots: Sequence[Slot]) -> bool:
-    if not lesson.place:
-        return True
-    for slot in slots:
-        for need in lesson.needs:
-            carried_there = need in facts.shared and not facts.shared[need][1] and not slot.remote
-            if need not in slot.offers and not carried_there:
-                return False
-        for refuses in slot.refusals:
-            if lesson.kind in listed(refuses.get("kinds")) or lesson.tags & set(listed(refuses.get("tags"))):
-                return False
-            if refuses.get("high_load") and lesson.high:
-                return False
-    return True
+def _offers(facts: Facts, slot: Slot, need: str) -> bool:
+    return need in slot.offers or (need in facts.shared and not facts.shared[need][1] and not slot.remote)
+
+
+def _refuses(lesson: Lesson, slot: Slot) -> bool:
+    for refuses in slot.refusals:
+        if lesson.kind in listed(refuses.get("kinds")) or lesson.tags & set(listed(refuses.get("tags"))):
+            return True
+        if refuses.get("high_load") and lesson.high:
+            return True
+    return False

@@ -7,7 +7,7 @@ to the class's own entry for the lesson.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days, school_weeks, slots_of
@@ -112,6 +112,10 @@ class ClassFacts:
     threads: tuple[Raw, ...]
     quotas: tuple[Raw, ...]
     week: Raw | None
+    teacher: str
+    """Who teaches it unless a lesson or slot says otherwise."""
+    known: dict[Key, list[int]] = field(default_factory=dict, compare=False, repr=False)
+    """Where lessons can lie, as far as that was asked."""
 
     @property
     def done(self) -> dict[Key, Place]:
@@ -354,6 +358,7 @@ def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
         threads=_list_in_force("threads", data, group),
         quotas=tuple(quota for quota in _list_in_force("live_quotas", data, group) if not quota.get("teacher")),
         week=resolve("week", both, {}),
+        teacher=group.get("teacher") or "",
     )
 
 

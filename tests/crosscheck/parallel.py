@@ -13,7 +13,7 @@ from datetime import date
 from itertools import combinations
 
 from tests.crosscheck.facts import ClassFacts, Facts
-from tests.crosscheck.past import places
+from tests.crosscheck.past import places, places_once
 from tests.crosscheck.placing import Assignment, date_of, first_slot, placed_lessons
 
 Ref = tuple[str, ...]
@@ -32,6 +32,8 @@ class Step:
     done: bool
     days: frozenset[date]
     """On which it can lie, whatever other rules say."""
+    once: frozenset[date]
+    """On which it could lie before any slot was lost."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +55,11 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
     for lesson in [*group.earlier, *placed_lessons(group, placed)]:
         if lesson.in_step is not None and len(facts.classes) > 1:
             day, done = date_of(group, lesson, placed), lesson.done is not None
-            days = {day} if done else {group.slots[number].day for number in places(facts, group, lesson)}
-            apart.append(Step(lesson.same_as, day, lesson.in_step, lesson.in_step_wish, done, frozenset(days)))
+            days, once = (
+                {day} if done else {group.slots[number].day for number in where(facts, group, lesson)}
+                for where in (places, places_once)
+            )
+            apart.append(Step(lesson.same_as, day, lesson.in_step, lesson.in_step_wish, done, frozenset(days), frozenset(once)))
     for lesson in placed_lessons(group, placed):
         slot = first_slot(group, lesson, placed)
         ref = lesson.key if lesson.made == "retrieval" else lesson.key[1:]
@@ -66,9 +71,15 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
             live.append((teacher, slot.day))
         if lesson.marking_minutes and ("marking_a_week" in limits or "even week" in facts.aims):
             marking.append((teacher, slot.week, lesson.marking_minutes))
-        if lesson.preparation_minutes and ("preparation_a_week" in limits or "even week" in facts.aims):
+        asked = "preparation_a_week" in limits or "even week" in facts.aims
+        if asked and lesson.preparation_minutes and not _had_before(facts, teacher, ref):
             preparation.append((teacher, ref, slot.week, lesson.preparation_minutes))
     return Part(tuple(apart), tuple(sorted(dense)), tuple(sorted(live)), tuple(sorted(marking)), tuple(preparation))
+
+
+def _had_before(facts: Facts, teacher: str, ref: Ref) -> bool:
+    """Whether a class of the teacher had the lesson before its first slot, so that it is prepared."""
+    return any(y.key[1:] == ref and (y.teacher or group.teacher) == teacher for group in facts.classes for y in group.earlier)
 
 
 def in_step(parts: Sequence[Part]) -> bool:
@@ -82,7 +93,9 @@ def _together(one: Step, other: Step) -> bool:
     most = min((step.most for step in (one, other) if not step.wish), default=math.inf)
     if abs((one.day - other.day).days) <= most:
         return True
-    return (one.done or other.done) and not any(abs((a - b).days) <= most for a in one.days for b in other.days)
+    if any(abs((a - b).days) <= most for a in one.days for b in other.days):
+        return False
+    return one.done or other.done or any(abs((a - b).days) <= most for a in one.once for b in other.once)
 
 
 def marking_minutes(parts: Sequence[Part]) -> dict[tuple[str, int], int]:

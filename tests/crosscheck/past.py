@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from tests.crosscheck.alone import lies_well
+from tests.crosscheck.alone import can_lie, could_lie_once
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson, Place
 from tests.crosscheck.slots import Slot
 
@@ -17,37 +17,51 @@ def places(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
     if lesson.done is not None:
         assert lesson.done.slot is not None
         return [lesson.done.slot]
-    ways = ("in class", "live", "set work")
-    return [start for start in range(len(group.slots)) if any(lies_well(facts, group, lesson, start, way) for way in ways)]
+    return can_lie(facts, group, lesson)
+
+
+def places_once(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[int]:
+    """First slots that it could have had before any slot was lost."""
+    return places(facts, group, lesson) if lesson.done is not None else could_lie_once(facts, group, lesson)
 
 
 def no_pair(facts: Facts, group: ClassFacts, one: Lesson, other: Lesson, fits: Callable[[int, int], bool]) -> bool:
-    """Whether one of two lessons was delivered and no first slots that both can still have fit."""
-    if one.done is None and other.done is None:
-        return False
-    return not any(fits(here, there) for here in places(facts, group, one) for there in places(facts, group, other))
+    """Whether no first slots that both lessons can still have fit, because of what was delivered or the slots that were lost."""
+
+    def fit(where: Callable[[Facts, ClassFacts, Lesson], list[int]]) -> bool:
+        return any(fits(here, there) for here in where(facts, group, one) for there in where(facts, group, other))
+
+    return not fit(places) and (one.done is not None or other.done is not None or fit(places_once))
 
 
 # -- rule 3 ------------------------------------------------------------------------------------------------------------
 
 
 def practice_gone_by(facts: Facts, group: ClassFacts, dense: Lesson) -> bool:
-    """Whether a dense lesson was delivered, and nothing that can still be placed would practise it in its window."""
-    if dense.done is None:
+    """Whether nothing can practise the dense lesson in its window any more, wherever both lie, nor can it be carried over."""
+    if _can_be_practised(facts, group, dense, places):
         return False
-    assert dense.done.slot is not None
-    start = dense.done.slot
-    numbers, last = dense.practice, start + dense.length - 1
+    return dense.done is not None or _can_be_practised(facts, group, dense, places_once)
+
+
+def _can_be_practised(
+    facts: Facts, group: ClassFacts, dense: Lesson, where: Callable[[Facts, ClassFacts, Lesson], list[int]]
+) -> bool:
+    numbers = dense.practice
     assert numbers is not None
-    for practice in group.lessons:
-        if dense.key not in practice.practises:
-            continue
-        for number in places(facts, group, practice):
-            days = (group.slots[number].day - group.slots[start].day).days
-            new = numbers.get("no_new_content") and _new_between(group, last + 1, number)
-            if 1 <= number - last <= numbers["within"] and days <= numbers.get("days", days) and not new:
-                return False
-    return True
+    for start in where(facts, group, dense):
+        last = start + dense.length - 1
+        if len(group.slots) - 1 - last < numbers["within"]:
+            return True
+        for practice in group.lessons:
+            if dense.key not in practice.practises:
+                continue
+            for number in where(facts, group, practice):
+                days = (group.slots[number].day - group.slots[start].day).days
+                new = numbers.get("no_new_content") and _new_between(group, last + 1, number)
+                if 1 <= number - last <= numbers["within"] and days <= numbers.get("days", days) and not new:
+                    return True
+    return False
 
 
 def _new_between(group: ClassFacts, first: int, end: int) -> bool:

@@ -15,7 +15,6 @@ from tests.crosscheck.slots import Raw
 
 SENTENCES = (
     "is for lessons met again by choice, and there are none",
-    "chosen cannot be kept: no lesson of",
     "leaves no day after the retrieval before it",
     "must come after carried over, since lessons are met again several times",
     "practice says nothing",

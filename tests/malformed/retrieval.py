@@ -36,25 +36,6 @@ RETRIEVAL = (
         ),
     ),
     in_yaml(
-        "choice without room",
-        ("{least: 10, most: 14}", "{least: 10, most: 14, chosen: true}"),
-        (
-            "    teacher: T1\n",
-            "    teacher: T1\n    taught_before: [{id: soils, date: 2026-09-30, rules: {retrieval: {chosen: true}}}]\n",
-        ),
-        says=(
-            (
-                "29:44 rules.retrieval.chosen cannot be kept: no lesson of class 9B has room for what is chosen; give a "
-                "retrieval lesson room, allow starters, or let a pattern make retrieval lessons"
-            ),
-            (
-                "60:79 classes[0].taught_before[0].rules.retrieval.chosen cannot be kept: no lesson of class 9B has room "
-                "for what is chosen; give a retrieval lesson room, allow starters, or let a pattern make retrieval "
-                "lessons"
-            ),
-        ),
-    ),
-    in_yaml(
         "starters",
         ("load: 4", "load: 4\n        starter: r3"),
         ("requires: r1", "requires: r1\n        starter: [r3, r2, r9]"),

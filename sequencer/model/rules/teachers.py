@@ -44,7 +44,7 @@ def _delivered_minutes(parts: Parts, teacher: TeacherFacts, what: str) -> dict[i
         week = parts.instance.slots_for(lesson)[start].week.number
         if what == "marking":
             found[week] = found.get(week, 0) + lesson.marking_minutes
-        elif lesson.preparation_minutes:
+        elif lesson.preparation_minutes and lesson.shared_ref not in teacher.prepared:
             weeks[lesson.shared_ref] = min(week, weeks.get(lesson.shared_ref, week))
     if what == "preparation":
         minutes = {lesson.shared_ref: lesson.preparation_minutes for lesson, _, _ in _starts(parts, teacher)}
@@ -96,7 +96,7 @@ def preparation_terms(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Wei
     by_ref: dict[str, dict[int, list[tuple[int, Literal]]]] = {}
     minutes: dict[str, int] = {}
     for lesson, start, literal in _starts(parts, teacher):
-        if lesson.preparation_minutes:
+        if lesson.preparation_minutes and lesson.shared_ref not in teacher.prepared:
             week = parts.instance.slots_for(lesson)[start].week.number
             by_ref.setdefault(lesson.shared_ref, {}).setdefault(week, []).append((lesson.index, literal))
             minutes[lesson.shared_ref] = lesson.preparation_minutes
