@@ -174,6 +174,8 @@ class LessonFacts:
         What has to be got ready for it, and the specification points that it covers, as stated.
     may_return
         Whether rule 4 is not switched off for it.
+    after_practice
+        Rule 3: whether it is an assessment that comes after the practice of what it requires.
     """
 
     index: int
@@ -227,6 +229,7 @@ class LessonFacts:
     notes: tuple[str, ...] = ()
     private_notes: tuple[str, ...] = ()
     may_return: bool = True
+    after_practice: bool = False
 
     @property
     def ref(self) -> str:
@@ -378,6 +381,7 @@ class Instance:
 
     ``portable`` names the shared things that can be carried to any slot in class. ``parallels`` holds the positions of lessons
     that are the same lesson of one unit, in classes' order; single ones too. ``skipped`` holds class positions and names.
+    ``assessed`` pairs each assessment with every dense lesson whose practice it comes after (rule 3).
     """
 
     scenario: Scenario
@@ -393,6 +397,7 @@ class Instance:
     restricted_days: tuple[RestrictedDay, ...]
     skipped: tuple[tuple[int, str], ...]
     aims: tuple[str, ...]
+    assessed: tuple[tuple[int, int], ...] = ()
 
     def class_of(self, lesson: LessonFacts) -> ClassFacts:
         """The class of a lesson."""

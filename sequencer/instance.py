@@ -95,6 +95,7 @@ def build_instance(scenario: Scenario) -> Instance:
         live_counts=live_counts(scenario, tuple(classes)),
         restricted_days=scenario.restricted_days,
         skipped=tuple(skipped),
+        assessed=tuple(_assessed(lessons, follows)),
         aims=scenario.aims if scenario.aims is not None else usual_aims(scenario),
     )
 
@@ -238,6 +239,7 @@ def _lesson_facts(
         notes=lesson.notes,
         private_notes=lesson.private_notes,
         may_return=rules.on("retrieval"),
+        after_practice=lesson.kind == "assessment" and serves_itself and rules.on("practice_before_assessment"),
     )
 
 
@@ -319,6 +321,22 @@ def _orders(listed: list[ListedLesson], facts: list[LessonFacts], find: Finder) 
                 yield Follows(index, lesson.index, because)
         if lesson.kind == "teach":
             before.append((lesson.index, held and lesson.certain and lesson.delivered is None))
+
+
+def _assessed(lessons: list[LessonFacts], follows: list[Follows]) -> Iterable[tuple[int, int]]:
+    """Each assessment with the dense lessons that it requires, itself or through others: by name, or by their unit's order."""
+    before: dict[int, list[int]] = {}
+    for each in follows:
+        if each.because in ("requires", "in order"):
+            before.setdefault(each.after, []).append(each.before)
+    for assessment in (lesson for lesson in lessons if lesson.after_practice):
+        required: set[int] = set()
+        waiting = [assessment.index]
+        while waiting:
+            new = [index for index in before.get(waiting.pop(), ()) if index not in required]
+            required.update(new)
+            waiting += new
+        yield from ((assessment.index, index) for index in sorted(required) if lessons[index].practice is not None)
 
 
 def _orders_after_units(

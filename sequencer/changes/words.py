@@ -214,6 +214,7 @@ _RULES = {
     "prerequisites": "prerequisites",
     "consecutive_high_load": "hard lessons in a row",
     "practice_after_dense": "practice",
+    "practice_before_assessment": "practice before assessments",
     "retrieval": "being met again",
     "starters": "starters",
     "marking": "marking",

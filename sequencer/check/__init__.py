@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from sequencer.aims import aim_values
-from sequencer.check import counts, lessons, teachers
+from sequencer.check import counts, lessons, practising, teachers
 from sequencer.check.verdict import RULES, Breach, Verdict
 from sequencer.facts import Instance
 from sequencer.sequence import Laid, Sequence
@@ -22,7 +22,8 @@ _JUDGES: tuple[Callable[[Laid], Iterator[Breach]], ...] = (
     lessons.prerequisites,
     counts.high_load_runs,
     counts.tag_windows,
-    lessons.practice,
+    practising.practice,
+    practising.assessments,
     lessons.retrieval,
     lessons.chosen_revisits,
     lessons.live_demands,

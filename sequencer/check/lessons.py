@@ -1,28 +1,21 @@
-"""The referee on rules about lessons: shape, prerequisites, practice, retrieval, live wishes, feedback, dates, place."""
+"""The referee on rules about lessons: shape, prerequisites, retrieval, live wishes, feedback, dates, place."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from functools import partial
 
 from sequencer.calendar import Slot
 from sequencer.check.alone import asked_dates, follow_on, is_past, refusals, refuses_to_be, ways_of_teaching
-from sequencer.check.past import dates_left, none_fits, none_pairs, slots_left, slots_once
-from sequencer.check.verdict import Breach, day_text, named, when
+from sequencer.check.past import dates_left, none_fits, none_pairs, slots_once
+from sequencer.check.verdict import Breach, breach_in, day_text, named, when
 from sequencer.facts import Follows, LessonFacts
 from sequencer.naming import limits_text
-from sequencer.outcomes import BROKEN, practices, practises_in_time, retrievals, unavoidably_broken
+from sequencer.outcomes import BROKEN, practises_in_time, retrievals, unavoidably_broken
 from sequencer.sequence import Laid
 from sequencer.words import count_text
-
-
-def _breach(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str, past: bool = False) -> Breach:
-    owner = laid.instance.class_of(lessons[0])
-    held = [lesson for lesson in lessons if laid.placed(lesson.index) and not lesson.earlier]
-    slots = tuple(slot for lesson in held for slot in laid.slots(lesson.index))
-    return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}", past)
 
 
 def shape(laid: Laid) -> Iterator[Breach]:
@@ -30,17 +23,17 @@ def shape(laid: Laid) -> Iterator[Breach]:
     instance = laid.instance
     for stray in laid.sequence.strays:
         lesson = instance.lessons[stray.lesson]
-        yield _breach(
+        yield breach_in(
             laid, 0, (lesson,), f"does not meet on {day_text(stray.date)}, period {stray.period}, given for {named((lesson,))}"
         )
     times = Counter(placement.lesson for placement in laid.sequence.placements)
     strays = {stray.lesson for stray in laid.sequence.strays}
     for lesson in instance.lessons:
         if times[lesson.index] > 1:
-            yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is placed {count_text(times[lesson.index], 'time')}")
+            yield breach_in(laid, 0, (lesson,), f"{named((lesson,))} is placed {count_text(times[lesson.index], 'time')}")
         missing = times[lesson.index] == 0 and lesson.certain and lesson.delivered is None
         if missing and lesson.index not in strays:
-            yield _breach(laid, 0, (lesson,), f"{named((lesson,))} is not placed")
+            yield breach_in(laid, 0, (lesson,), f"{named((lesson,))} is not placed")
     held: dict[tuple[int, int], LessonFacts] = {}
     for lesson in instance.lessons:
         if lesson.delivered is not None and lesson.delivered.slot is not None:
@@ -50,21 +43,21 @@ def shape(laid: Laid) -> Iterator[Breach]:
         lesson = instance.lessons[placement.lesson]
         if lesson.delivered is not None:
             if placement.slot != lesson.delivered.slot:
-                yield _breach(laid, 0, (lesson,), f"{named((lesson,))} was delivered on {day_text(lesson.delivered.date)}")
+                yield breach_in(laid, 0, (lesson,), f"{named((lesson,))} was delivered on {day_text(lesson.delivered.date)}")
             continue
         slots = instance.slots_for(lesson)[placement.slot : placement.slot + lesson.length]
         if len(slots) < lesson.length or not follow_on(laid.instance, slots):
-            yield _breach(
+            yield breach_in(
                 laid, 0, (lesson,), f"{named((lesson,))} needs {lesson.length} adjacent periods of one date from {when(slots[0])}"
             )
         if placement.taught not in ways_of_teaching(slots):
-            yield _breach(
+            yield breach_in(
                 laid, 0, (lesson,), f"{named((lesson,))} on {when(slots[0])} cannot be taught as stated: {placement.taught}"
             )
         for slot in slots:
             other = held.setdefault((lesson.class_index, slot.number), lesson)
             if other.index != lesson.index:
-                yield _breach(laid, 0, (other, lesson), f"{named((other, lesson))} are both on {when(slot)}")
+                yield breach_in(laid, 0, (other, lesson), f"{named((other, lesson))} are both on {when(slot)}")
 
 
 def not_before_today(laid: Laid) -> Iterator[Breach]:
@@ -72,7 +65,7 @@ def not_before_today(laid: Laid) -> Iterator[Breach]:
     today = laid.instance.scenario.today
     for lesson in laid.all_placed():
         if today is not None and lesson.delivered is None and laid.date(lesson.index) < today:
-            yield _breach(
+            yield breach_in(
                 laid, 7, (lesson,),
                 f"{named((lesson,))} is on {when(laid.first_slot(lesson.index))}, before today, {day_text(today)}",
             )  # fmt: skip
@@ -90,12 +83,12 @@ def made_lessons(laid: Laid) -> Iterator[Breach]:
         wanted = [laid.instance.lessons[index] for index in lesson.made_for if laid.placed(index)]
         if not laid.placed(lesson.index):
             if lesson.made in ("feedback", "writing") and wanted:
-                yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for {named(wanted)}, and is not placed")
+                yield breach_in(laid, 12, (lesson,), f"{named((lesson,))} is made for {named(wanted)}, and is not placed")
         elif lesson.made == "retrieval":
             if not any(lesson.index in laid.met_in.get(index, ()) for index in served_on[laid.date(lesson.index)]):
-                yield _breach(laid, 4, (lesson,), f"{named((lesson,))} is made, and meets nothing again in time")
+                yield breach_in(laid, 4, (lesson,), f"{named((lesson,))} is made, and meets nothing again in time")
         elif not wanted:
-            yield _breach(laid, 12, (lesson,), f"{named((lesson,))} is made for lessons that are all left out")
+            yield breach_in(laid, 12, (lesson,), f"{named((lesson,))} is made for lessons that are all left out")
         elif lesson.made == "practice":
             yield from _made_practice(laid, lesson, wanted[0])
 
@@ -106,7 +99,7 @@ def _made_practice(laid: Laid, practice: LessonFacts, dense: LessonFacts) -> Ite
     serving = [other for other in placed if dense.practice is not None and practises_in_time(laid, dense, other)]
     if serving != [practice.index]:
         why = "does not lie in its window" if practice.index not in serving else "could be taken away"
-        yield _breach(laid, 3, (dense, practice), f"{named((practice,))} is made for {named((dense,))}, and {why}")
+        yield breach_in(laid, 3, (dense, practice), f"{named((practice,))} is made for {named((dense,))}, and {why}")
 
 
 def chosen_revisits(laid: Laid) -> Iterator[Breach]:
@@ -116,16 +109,16 @@ def chosen_revisits(laid: Laid) -> Iterator[Breach]:
     for revisit in laid.sequence.revisits:
         lesson, by = instance.lessons[revisit.lesson], instance.lessons[revisit.by]
         if not laid.placed(by.index) or not laid.placed(lesson.index):
-            yield _breach(laid, 4, (lesson, by), f"{named((lesson,))} is met again in {named((by,))}: both must be placed")
+            yield breach_in(laid, 4, (lesson, by), f"{named((lesson,))} is met again in {named((by,))}: both must be placed")
         elif lesson.class_index != by.class_index or not lesson.chosen or lesson.kind != "teach":
-            yield _breach(laid, 4, (lesson, by), f"{named((lesson,))} is not one of those that are met again by choice")
+            yield breach_in(laid, 4, (lesson, by), f"{named((lesson,))} is not one of those that are met again by choice")
         elif laid.pos(by.index) <= laid.end(lesson.index):
-            yield _breach(laid, 4, (lesson, by), f"{named((by,))} does not come after {named((lesson,))}, met again in it")
+            yield breach_in(laid, 4, (lesson, by), f"{named((by,))} does not come after {named((lesson,))}, met again in it")
         held.setdefault(by.index, []).append(lesson)
     for index, group in held.items():
         by = instance.lessons[index]
         if len(group) > by.chooses:
-            yield _breach(
+            yield breach_in(
                 laid,
                 4,
                 (by, *group),
@@ -146,10 +139,10 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
             if not laid.placed(before.index):
                 if follows.demands_placement:
                     message = f"{named((after,))} requires {named((before,))}, which is left out"
-                    yield _breach(laid, 1, (before, after), message, too_late())
+                    yield breach_in(laid, 1, (before, after), message, too_late())
                 continue
             if laid.pos(after.index) <= laid.end(before.index):
-                yield _breach(
+                yield breach_in(
                     laid, rule, (before, after),
                     f"{named((after,))} on {when(laid.first_slot(after.index))} does not come after {named((before,))} "
                     f"on {when(laid.first_slot(before.index))} ({follows.because})",
@@ -158,7 +151,7 @@ def prerequisites(laid: Laid) -> Iterator[Breach]:
         for unit, least, most in _windows(follows):
             distance = _distance(laid, unit, before, laid.first_slot(after.index))
             if distance is not None and not _within(distance, least, most):
-                yield _breach(
+                yield breach_in(
                     laid, rule, (before, after),
                     f"{named((after,))} comes {distance} {unit} after {named((before,))}: {limits_text(least, most)} asked",
                     _window_is_past(laid, unit, before, after, least, most),
@@ -209,53 +202,6 @@ def _window_is_past(laid: Laid, unit: str, before: LessonFacts, after: LessonFac
     return none_pairs(laid, before, after, fits)
 
 
-def practice(laid: Laid) -> Iterator[Breach]:
-    """Rule 3: every dense lesson is practised in its window."""
-    for outcome in practices(laid):
-        if outcome.state != BROKEN:
-            continue
-        lesson = laid.instance.lessons[outcome.lesson]
-        assert lesson.practice is not None
-        window = f"within {count_text(lesson.practice.within, 'period')}"
-        yield _breach(
-            laid, 3, (lesson,),
-            f"{named((lesson,))} on {when(laid.first_slot(lesson.index))} has no practice lesson {window}",
-            _practice_is_past(laid, lesson),
-        )  # fmt: skip
-
-
-def _practice_is_past(laid: Laid, dense: LessonFacts) -> bool:
-    """Whether no slots that a dense lesson and what practises it can still have would do, nor leave it to the next plan.
-
-    Of a lesson that is still to be placed it must have been possible before slots had gone by.
-    """
-    by = [lesson for index in dense.practised_by if not (lesson := laid.instance.lessons[index]).earlier]
-    if dense.delivered is not None:
-        return not _could_be_practised(laid, dense, by, slots_left)
-    return not _could_be_practised(laid, dense, by, slots_left) and _could_be_practised(laid, dense, by, slots_once)
-
-
-def _could_be_practised(
-    laid: Laid, dense: LessonFacts, by: list[LessonFacts], slots_of: Callable[[Laid, LessonFacts], list[Slot]]
-) -> bool:
-    numbers = dense.practice
-    assert numbers is not None
-    count = len(laid.instance.slots_for(dense))
-    practised = [slot for lesson in by for slot in slots_of(laid, lesson)]
-    for taught in slots_of(laid, dense):
-        end = taught.number + dense.length - 1
-        if count - 1 - end < numbers.within:
-            return True
-        if any(
-            1 <= slot.number - end <= numbers.within
-            and (numbers.days is None or (slot.date - taught.date).days <= numbers.days)
-            and not (numbers.no_new_content and laid.instance.new_content_between(end + 1, slot.number, dense.class_index))
-            for slot in practised
-        ):
-            return True
-    return False
-
-
 def retrieval(laid: Laid) -> Iterator[Breach]:
     """Rule 4: every lesson to be retrieved is met again in its window."""
     broken = [outcome for outcome in retrievals(laid) if outcome.state == BROKEN]
@@ -265,7 +211,7 @@ def retrieval(laid: Laid) -> Iterator[Breach]:
         least, always = _given_up(laid, lesson)
         numbers = lesson.retrievals[outcome.number - 1]
         since = "after it was last met" if numbers.chained else "later"
-        yield _breach(
+        yield breach_in(
             laid, 4, (lesson,),
             f"{named((lesson,))} of {day_text(laid.date(lesson.index))} is not met again "
             f"{numbers.least} to {count_text(numbers.most, 'day')} {since}",
@@ -295,7 +241,7 @@ def live_demands(laid: Laid) -> Iterator[Breach]:
     for lesson in laid.all_placed():
         taught = laid.taught(lesson.index)
         if refuses_to_be(lesson, taught):
-            yield _breach(
+            yield breach_in(
                 laid, 5, (lesson,),
                 f"{named((lesson,))} {lesson.live}s live but is {taught} on {when(laid.first_slot(lesson.index))}",
                 is_past(laid.instance, lesson, 5, "live"),
@@ -329,7 +275,7 @@ def feedback(laid: Laid) -> Iterator[Breach]:
                         lesson,
                         lambda one, other, n=(least, most): _within(later(one.date, other), *n),  # type: ignore[misc]
                     )
-                yield _breach(
+                yield breach_in(
                     laid, 6, (answered, lesson),
                     f"{named((lesson,))} comes {count_text(school_days, 'school day')} after {named((answered,))}: "
                     f"{limits_text(least, most)} asked",
@@ -344,7 +290,7 @@ def dates(laid: Laid) -> Iterator[Breach]:
         for asked, fits in asked_dates(laid.instance, lesson):
             if not fits(slot):
                 message = f"{named((lesson,))} is on {when(slot)}: {asked} asked"
-                yield _breach(laid, 7, (lesson,), message, is_past(laid.instance, lesson, 7, asked))
+                yield breach_in(laid, 7, (lesson,), message, is_past(laid.instance, lesson, 7, asked))
 
 
 def place(laid: Laid) -> Iterator[Breach]:
@@ -353,7 +299,7 @@ def place(laid: Laid) -> Iterator[Breach]:
     for lesson in laid.all_placed():
         for slot in laid.slots(lesson.index):
             for what, refusal in refusals(instance, lesson, slot):
-                yield _breach(laid, 8, (lesson,), refusal, is_past(instance, lesson, 8, what))
+                yield breach_in(laid, 8, (lesson,), refusal, is_past(instance, lesson, 8, what))
     for thing in instance.shared:
         using: dict[tuple[date, int], list[LessonFacts]] = {}
         for index in thing.users:

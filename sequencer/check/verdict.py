@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sequencer.calendar import Slot
+from sequencer.facts import LessonFacts
 from sequencer.naming import day_text as day_text
 from sequencer.naming import named as named
 from sequencer.naming import when as when
+from sequencer.sequence import Laid
 from sequencer.ungranted import Ungranted
 
 RULES = (
@@ -84,3 +86,11 @@ class Verdict:
     def sound(self) -> bool:
         """Whether no rule is broken, but for what cannot be mended any more."""
         return all(breach.past for breach in self.breaches)
+
+
+def breach_in(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: str, past: bool = False) -> Breach:
+    """A breach by lessons of one class, in the slots of those that are placed."""
+    owner = laid.instance.class_of(lessons[0])
+    held = [lesson for lesson in lessons if laid.placed(lesson.index) and not lesson.earlier]
+    slots = tuple(slot for lesson in held for slot in laid.slots(lesson.index))
+    return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}", past)

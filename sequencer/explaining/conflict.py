@@ -26,7 +26,7 @@ ORDER = (
     "periods", "leaves", "lost", "lesson", "length", "made", "closure", "remote spell", "report deadline", "not after",
     "not before", "on", "period", "requires", "in order", "unit after unit", "marking time", "marking limit", "window", "need",
     "made need", "teacher", "strand", "live", "restricted day", "quota", "shared", "teacher's limit", "week", "in step",
-    "practises", "answers", "practice", "revisits", "starter", "retrieval", "run", "cap", "thread", "strict",
+    "practises", "answers", "practice", "assessed", "revisits", "starter", "retrieval", "run", "cap", "thread", "strict",
 )  # fmt: skip
 """Kinds in the order in which they are kept where there is a choice: what is hardest to change first, rules of thumb last."""
 

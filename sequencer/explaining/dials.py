@@ -15,7 +15,7 @@ _MAKERS = DATES | LESSONS | RULES
 WHOLE = frozenset(
     {
         "lesson", "length", "closure", "remote spell", "restricted day", "leaves", "requires", "in order", "unit after unit",
-        "strand", "need", "teacher", "live", "made need", "made", "strict", "period",
+        "strand", "need", "teacher", "live", "made need", "made", "strict", "period", "assessed",
     }
 )  # fmt: skip
 """Kinds of statement whose last step takes it away."""

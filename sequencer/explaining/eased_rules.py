@@ -74,6 +74,11 @@ def _practice(stated: Stated, statement: Statement) -> Ways:
         yield "days", [Level(costs.day * steps, (to({"days": more}),)) for steps, more in days]
 
 
+def _assessed(stated: Stated, statement: Statement) -> Ways:
+    off = {"practice_before_assessment": {"off": True}}
+    yield from once(costs_of(stated).rule, _rules(statement.about[0], statement.about[1], off))
+
+
 def _retrieval(stated: Stated, statement: Statement) -> Ways:
     lesson = stated.instance.lessons[statement.lessons[0]]
     if lesson.before_term:
@@ -216,6 +221,7 @@ RULES: dict[str, Callable[[Stated, Statement], Ways]] = {
     "marking time": _marking_time,
     "marking limit": _marking_limit,
     "practice": _practice,
+    "assessed": _assessed,
     "retrieval": _retrieval,
     "made need": _made_need,
     "run": _run,

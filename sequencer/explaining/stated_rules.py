@@ -19,6 +19,7 @@ from sequencer.scenario.schema import (
     LiveQuota,
     Place,
     PracticeAfterDense,
+    PracticeBeforeAssessment,
     Retrieval,
     Scenario,
 )
@@ -130,6 +131,12 @@ def _of_lesson(scenario: Scenario, instance: Instance, lesson: LessonFacts, plac
         yield Statement(
             "practice", about, places.of(lesson, "practice_after_dense"), text,
             (Edit((*at, "practice_after_dense"), PracticeAfterDense(off=True)),), **where,
+        )  # fmt: skip
+    if any(assessment == lesson.index for assessment, _ in instance.assessed):
+        yield Statement(
+            "assessed", about, places.of(lesson, "practice_before_assessment"),
+            f"{name} comes after the practice of the dense lessons that it requires",
+            (Edit((*at, "practice_before_assessment"), PracticeBeforeAssessment(off=True)),), **where,
         )  # fmt: skip
     if lesson.retrievals:
         first = lesson.retrievals[0]

@@ -8,8 +8,8 @@ the window of the other. So a window is two lists over the class's slots, least 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cache
 
 from sequencer.facts import Follows, Instance, LessonFacts, RetrievalNumbers
@@ -34,6 +34,8 @@ class Link:
         Whether ``after`` may be placed only if ``before`` is.
     plain
         Whether it only orders the two, so that a chain of others can stand for it.
+    orders
+        Whether ``after`` comes after ``before``: not where that can no longer be kept, and only a window round it can.
     """
 
     before: int
@@ -43,6 +45,7 @@ class Link:
     statement: Statement
     binds: bool = False
     plain: bool = False
+    orders: bool = True
 
 
 def order_links(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Link, ...]:
@@ -90,7 +93,7 @@ def _order_link(
     return Link(
         before.index, after.index, low, high,
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
-        binds=binds, plain=plain,
+        binds=binds, plain=plain, orders=in_order in kept,
     )  # fmt: skip
 
 
@@ -170,6 +173,8 @@ class Serving:
         The first slot of x from which it may be carried over to the next plan; the number of slots when never.
     late
         Slots of x whose retrieval would be late.
+    assessed_by
+        Assessments that come after what practises x.
     """
 
     lesson: int
@@ -177,6 +182,7 @@ class Serving:
     links: tuple[Link, ...]
     carry_from: int
     late: tuple[int, ...]
+    assessed_by: tuple[int, ...] = ()
 
     @property
     def ranges(self) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
@@ -192,30 +198,58 @@ class Serving:
 def practice_servings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts) -> tuple[Serving, ...]:
     """Rule 3 for every dense lesson, but for those whose practice can no longer be placed."""
     known: dict[object, _Ranges] = {}
+    assessed: dict[int, list[int]] = {}
+    for assessment, dense in instance.assessed:
+        assessed.setdefault(dense, []).append(assessment)
     servings = (_practice(instance, days, lesson, known) for lesson in instance.lessons if lesson.practice is not None)
-    return tuple(serving for serving in servings if not _gone_by(instance, alone, serving))
+    return tuple(
+        replace(serving, assessed_by=tuple(_still_after(instance, alone, serving, assessed.get(serving.lesson, ()))))
+        for serving in servings
+        if not _gone_by(instance, alone, serving)
+    )
 
 
 def _gone_by(instance: Instance, alone: Starts, serving: Serving) -> bool:
     """Whether no start that is left can be served or left to the next plan, though it was delivered or one once could."""
     lesson = instance.lessons[serving.lesson]
-    only_old = lesson.practice is not None and lesson.practice.no_new_content
-    if lesson.earlier or not alone.gone(lesson.index):
+    if lesson.earlier or not alone.gone(lesson.index) or _can_be_served(instance, serving, alone.__getitem__):
         return False
+    return lesson.delivered is not None or _can_be_served(instance, serving, alone.once)
 
-    def can_be_kept(starts: Starts.Of) -> bool:
-        return any(
-            start >= serving.carry_from
-            or any(
-                link.low[start] <= other <= link.high[start]
-                and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
-                for link in serving.links
-                for other in starts(link.after)
-            )
-            for start in starts(lesson.index)
+
+def _can_be_served(instance: Instance, serving: Serving, starts: Starts.Of, before: int | None = None) -> bool:
+    """Whether a practice that ends before a slot, where one is given, can serve, or the lesson be left to the next plan."""
+    lesson = instance.lessons[serving.lesson]
+    only_old = lesson.practice is not None and lesson.practice.no_new_content
+    return any(
+        start >= serving.carry_from
+        or any(
+            link.low[start] <= other <= link.high[start]
+            and (before is None or other + instance.lessons[link.after].length <= before)
+            and not (only_old and instance.new_content_between(start + lesson.length, other, lesson.class_index))
+            for link in serving.links
+            for other in starts(link.after)
         )
+        for start in starts(lesson.index)
+    )
 
-    return not can_be_kept(alone.__getitem__) and (lesson.delivered is not None or can_be_kept(alone.once))
+
+def _still_after(instance: Instance, alone: Starts, serving: Serving, assessed_by: Iterable[int]) -> Iterator[int]:
+    """The assessments that can still come after what practises the lesson, or never could."""
+    lesson = instance.lessons[serving.lesson]
+    for index in assessed_by:
+        assessment = instance.lessons[index]
+        untouched = not alone.gone(index)
+        # While nothing has gone by a practice straight after the lesson comes before whatever the lesson comes before.
+        if assessment.earlier or (untouched and lesson.practice is not None and lesson.practice.within == 1):
+            continue
+
+        def can(starts: Starts.Of, index: int = index) -> bool:
+            return bool(starts(index)) and _can_be_served(instance, serving, starts, before=starts(index)[-1])
+
+        told = assessment.delivered is not None or lesson.delivered is not None
+        if untouched or can(alone.__getitem__) or not (told or can(alone.once)):
+            yield index
 
 
 def _practice(instance: Instance, days: tuple[ClassDays, ...], lesson: LessonFacts, known: dict[object, _Ranges]) -> Serving:
@@ -321,14 +355,14 @@ def block_links(
         if serving.rule != 3 or len(serving.links) != 1 or dense.practice is None or dense.practice.within != 1:
             continue
         practice = instance.lessons[serving.links[0].after]
-        following = [link for link in links if link.before == dense.index and link.after != practice.index]
+        following = [link for link in links if link.orders and link.before == dense.index and link.after != practice.index]
         if dense.index not in sure or not any(link.after in sure for link in following):
             continue
         last = days[dense.class_index].count - 1
         for link in following:
             found.append(_plain(instance, practice, instance.lessons[link.after], last))
         for link in links:
-            if link.after == practice.index and link.before != dense.index:
+            if link.orders and link.after == practice.index and link.before != dense.index:
                 found.append(_plain(instance, instance.lessons[link.before], dense, last))
     return tuple(found)
 

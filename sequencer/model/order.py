@@ -27,6 +27,7 @@ class Order:
 def sure_order(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -> Order:
     """Which sure lessons come before and after each lesson, chains included."""
     count = len(instance.lessons)
+    links = tuple(link for link in links if link.orders)
     direct: list[list[int]] = [[] for _ in range(count)]
     for link in links:
         direct[link.before].append(link.after)
@@ -67,7 +68,8 @@ def reduced(instance: Instance, links: tuple[Link, ...], sure: frozenset[int]) -
     count = len(instance.lessons)
     direct: list[set[int]] = [set() for _ in range(count)]
     for link in links:
-        direct[link.before].add(link.after)
+        if link.orders:
+            direct[link.before].add(link.after)
     after = sure_order(instance, links, sure).after
     kept: dict[tuple[int, int], None] = {}
     found = []

@@ -334,6 +334,10 @@ class PracticeAfterDense(RuleNumbers):
     )
 
 
+class PracticeBeforeAssessment(RuleNumbers):
+    """Rule 3: whether an assessment comes after the practice of the dense lessons that it requires."""
+
+
 RUN_CAP = 2
 RETRIEVAL_LEAST, RETRIEVAL_MOST = 10, 14
 MARKING_LEAST = 3
@@ -483,6 +487,10 @@ class LessonRules(Model):
     )
     practice_after_dense: Annotated[PracticeAfterDense, _numbers("within")] | None = Field(
         None, description="Rule 3, practice after a dense lesson."
+    )
+    practice_before_assessment: Annotated[PracticeBeforeAssessment, _numbers()] | None = Field(
+        None,
+        description="Rule 3, an assessment after the practice of the dense lessons that it requires.",
     )
     retrieval: Annotated[Retrieval, _numbers()] | None = Field(None, description="Rule 4, retrieval.")
     starters: Annotated[Starters, _numbers("most")] | None = Field(

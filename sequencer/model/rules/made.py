@@ -5,7 +5,7 @@ from __future__ import annotations
 from sequencer.model.links import Link
 from sequencer.model.parts import Parts
 from sequencer.model.posting import Literal, Statement
-from sequencer.model.rules.order import post_link
+from sequencer.model.rules.order import does_not_serve, post_link
 
 
 def made_lessons_go_with_what_they_are_made_for(parts: Parts) -> None:
@@ -36,25 +36,10 @@ def _is_needed(parts: Parts, index: int) -> None:
                 post_link(parts, link, practice.placed)
                 _nothing_new_between(parts, link, practice.placed)
             else:
-                _does_not_serve(parts, link, practice.placed)
+                does_not_serve(parts, link, practice.placed)
     gone_by = all(serving.lesson not in practice.lesson.made_for for serving in parts.practice)
     if gone_by:
         parts.posting.clause(Statement(3, f"{practice.name}: nothing is left for it to serve"), ~practice.placed)
-
-
-def _does_not_serve(parts: Parts, link: Link, while_: Literal) -> None:
-    """No other practice lesson lies in the window, but for one with new content between where that is not allowed."""
-    dense, other = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
-    facts = parts.instance.class_of(dense.lesson)
-    numbers = dense.lesson.practice
-    assert numbers is not None
-    for start in dense.starts:
-        for met in other.starts:
-            if not link.low[start] <= met <= link.high[start]:
-                continue
-            between = range(start + dense.lesson.length, met) if numbers.no_new_content else ()
-            new = [parts.new_content(facts, slot) for slot in between]
-            parts.posting.clause(link.statement, ~while_, ~dense.at(start), ~other.at(met), *new)
 
 
 def _nothing_new_between(parts: Parts, link: Link, while_: Literal) -> None:

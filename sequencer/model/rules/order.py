@@ -46,6 +46,26 @@ def dense_lessons_are_practised(parts: Parts) -> None:
         if numbers.no_new_content:
             for link, serves in zip(serving.links, literals, strict=True):
                 _nothing_new_between(parts, link, serves)
+        _assessments_come_after(parts, serving, literals)
+
+
+def _assessments_come_after(parts: Parts, serving: Serving, literals: list[Literal]) -> None:
+    """An assessment that requires the dense lesson comes after the practice that serves it (rule 3).
+
+    Of several that serve the one named by its literal is enough. Where the lesson is carried over none may lie in its window.
+    """
+    lessons = parts.instance.lessons
+    assessments = [index for index in serving.assessed_by if index in parts.variables.lessons]
+    for link, serves in zip(serving.links, literals, strict=True):
+        for index in assessments:
+            label = f"{lessons[index].ref} after the practice of {lessons[serving.lesson].ref} in {lessons[link.after].ref}"
+            last = parts.days[lessons[index].class_index].count - 1
+            low = (*(slot + lessons[link.after].length for slot in range(last + 1)), 0)
+            post_link(parts, Link(link.after, index, low, (last,) * len(low), Statement(3, label)), serves)
+    if assessments:
+        for carry in parts.carried.get((3, serving.lesson), []):
+            for link in serving.links:
+                does_not_serve(parts, link, carry, serving.carry_from)
 
 
 def _nothing_new_between(parts: Parts, link: Link, serves: Literal) -> None:
@@ -107,6 +127,24 @@ def _carried_only_when_unmet(parts: Parts, serving: Serving, carry: Literal) -> 
         for start in lesson.starts:
             if start >= serving.carry_from:
                 parts.posting.clause(link.statement, ~carry, ~lesson.by(start), ~other.placed, other.by(link.low[start] - 1))
+
+
+def does_not_serve(parts: Parts, link: Link, while_: Literal, first: int = 0) -> None:
+    """A practice lies outside the window of a dense lesson that starts in a slot from ``first`` on.
+
+    Or new content lies between, where that is not allowed.
+    """
+    dense, other = parts.variables.lessons[link.before], parts.variables.lessons[link.after]
+    facts = parts.instance.class_of(dense.lesson)
+    numbers = dense.lesson.practice
+    assert numbers is not None
+    for start in dense.starts:
+        for met in other.starts:
+            if start < first or not link.low[start] <= met <= link.high[start]:
+                continue
+            between = range(start + dense.lesson.length, met) if numbers.no_new_content else ()
+            new = [parts.new_content(facts, slot) for slot in between]
+            parts.posting.clause(link.statement, ~while_, ~dense.at(start), ~other.at(met), *new)
 
 
 def post_link(parts: Parts, link: Link, *when: Literal) -> None:
