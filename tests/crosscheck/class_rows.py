@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
-from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
 from tests.crosscheck.quota_rows import quota_rows
 from tests.crosscheck.rows import Expression, Rows, plus, total
 from tests.crosscheck.slots import Raw, Slot, listed
@@ -234,6 +234,51 @@ class ClassRows:
                     self.carried[left] += 1
                     serving.append(left)
                 self.rows.at_least(plus((1, total(serving)), (-1, total(here))), 0)
+            self._tests_wait(dense)
+
+    def _tests_wait(self, dense: Lesson) -> None:
+        """Where a practice serves the dense lesson, one that does ends before each assessment that requires it."""
+        numbers = dense.practice
+        assert numbers is not None
+        tests = [y for y in self.group.lessons if y.after_practice and dense.key in self._all_before(y)]
+        for start in sorted({at for _, at, _ in self.starts[dense.key]} if tests else ()):
+            last = start + dense.length - 1
+            here = self.placed(dense, lambda at, start=start: at == start)
+            window = [
+                (practice, variable, at)
+                for practice in self.group.lessons
+                if dense.key in practice.practises
+                for variable, at, _ in self.starts[practice.key]
+                if last < at <= last + numbers["within"]
+                and (self.slots[at].day - self.slots[start].day).days <= numbers.get("days", 10**6)
+            ]
+            for test in tests:
+                for given, begins, _ in self.starts[test.key]:
+                    early = [
+                        self._served(variable, last, at) if numbers.get("no_new_content") else variable
+                        for practice, variable, at in window
+                        if at + practice.length <= begins
+                    ]
+                    for practice, variable, at in window:
+                        if at + practice.length > begins:
+                            new = (
+                                total(*(self.holding(n, lambda y: y.kind == "teach") for n in range(last + 1, at)))
+                                if numbers.get("no_new_content") and at > last + 1
+                                else {}
+                            )
+                            both = total([given, variable], here)
+                            self.rows.at_most(plus((1, both), (-1, new), (-1, total(early))), 2)
+
+    def _all_before(self, lesson: Lesson) -> set[Key]:
+        """All that the lesson requires, step by step, by name and by the order of units."""
+        found: set[Key] = set()
+        waiting = [lesson]
+        while waiting:
+            one = waiting.pop()
+            for key in {*dict(one.requires), *one.in_order} - found:
+                found.add(key)
+                waiting += [y for y in self.group.lessons if y.key == key]
+        return found
 
     def _served(self, practice: int, last: int, at: int) -> int:
         """A variable that can be 1 only if the practice is there and no slot between holds new content."""

@@ -50,6 +50,10 @@ class Lesson:
     """For each time that it is to be met again: least, most, preferred, and whether it is counted from the retrieval before."""
     marking: Raw | None
     requires: tuple[tuple[Key, Raw], ...]
+    in_order: tuple[Key, ...]
+    """Teach lessons of its unit before it, where the unit is taught in the order listed."""
+    after_practice: bool
+    """Whether it is an assessment that comes after the practice of what it requires."""
     after: tuple[Key, ...]
     """Lessons that this one follows when both are placed, whatever the reason."""
     practises: tuple[Key, ...]
@@ -190,6 +194,15 @@ class _Reader:
         names = [] if told.replaced else [*listed(told.raw.get("revisits")), *listed(told.raw.get("starter"))]
         return self.keys(told.unit, [*names, *told.also_revisits])
 
+    def _in_order(self, told: Told) -> tuple[Key, ...]:
+        unit = self.units[told.unit]
+        if told.replaced or told.raw.get("kind", "teach") != "teach" or not unit.get("in_order"):
+            return ()
+        if resolve("prerequisites", told.levels, {}) is None:
+            return ()
+        teach = _teach_lessons(unit)
+        return self.keys(told.unit, teach[: teach.index(told.base)])
+
     def _order(self, told: Told) -> tuple[list[tuple[Key, Raw]], list[Key]]:
         """What the lesson requires, and what it comes after."""
         unit, raw = self.units[told.unit], told.raw
@@ -205,9 +218,7 @@ class _Reader:
                 window = {name: value for name, value in wanted.items() if name != "lesson" and value is not None}
                 requires += [(key, window) for key in self.keys(told.unit, [wanted["lesson"]])]
             if raw.get("kind", "teach") == "teach":
-                if unit.get("in_order"):
-                    teach = _teach_lessons(unit)
-                    after += self.keys(told.unit, teach[: teach.index(told.base)])
+                after += self._in_order(told)
                 for other in listed(unit.get("after")):
                     if other in listed(self.group["units"]):
                         after += self.keys(other, _teach_lessons(self.units[other]))
@@ -308,6 +319,10 @@ class _Reader:
             retrievals=self._retrievals(told, me, retrieval),
             marking=marking,
             requires=tuple(requires),
+            in_order=self._in_order(told),
+            after_practice=raw.get("kind") == "assessment"
+            and not told.replaced
+            and resolve("practice_before_assessment", levels, {}) is not None,
             after=tuple(after),
             practises=self._practised(told),
             revisits=self._revisits(told),

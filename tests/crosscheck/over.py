@@ -43,7 +43,14 @@ def over(seed: int) -> Raw:
 
 
 def _drawn(rng: Random, data: Raw, facts: Facts, planted: Assignment) -> Raw | None:
-    for change, chance in ((_places, 0.5), (_dates, 0.4), (_prepared_before, 0.25), (_pairs, 0.5), (_chosen, 0.25)):
+    for change, chance in (
+        (_places, 0.5),
+        (_dates, 0.4),
+        (_prepared_before, 0.25),
+        (_pairs, 0.5),
+        (_chosen, 0.25),
+        (_tests, 0.6),
+    ):
         if rng.random() < chance:
             change(rng, data, facts)
     if not data.get("record"):
@@ -113,6 +120,31 @@ def _pairs(rng: Random, data: Raw, facts: Facts) -> None:
         other["requires"] = [{"lesson": one["id"], **window}]
     if rng.random() < 0.4 and len(data["classes"]) > 1:
         data.setdefault("rules", {})["in_step"] = rng.randint(0, 7)
+
+
+def _tests(rng: Random, data: Raw, facts: Facts) -> None:
+    """A test that requires a dense lesson, mostly with a wide window for its practice."""
+    high = data.get("loads", {}).get("high", 4)
+    unit = rng.choice(data["units"])
+    teach = [lesson for lesson in unit["lessons"] if lesson.get("kind", "teach") == "teach"]
+    others = [lesson for lesson in unit["lessons"] if lesson not in teach[:1]]
+    if not teach or not others:
+        return
+    dense, test = teach[0], rng.choice(others)
+    dense["load"] = high
+    if test.get("kind", "teach") not in ("teach", "assessment"):
+        return
+    test["kind"] = "assessment"
+    test.setdefault("requires", rng.choice([dense["id"], [dense["id"]]]))
+    rules = data.setdefault("rules", {})
+    rules["practice_after_dense"] = {"within": rng.randint(1, 4), **({"no_new_content": True} if rng.random() < 0.3 else {})}
+    rest = [lesson for lesson in others if lesson is not test and lesson.get("kind", "teach") == "teach"]
+    if rest and rng.random() < 0.7:
+        rest[0].update(kind="practice", practises=dense["id"])
+    if rng.random() < 0.2:
+        rng.choice([rules, unit.setdefault("rules", {}), test.setdefault("rules", {})])["practice_before_assessment"] = "off"
+    if rng.random() < 0.2:
+        test.setdefault("rules", {})["practice_before_assessment"] = {"off": False}
 
 
 def _prepared_before(rng: Random, data: Raw, facts: Facts) -> None:

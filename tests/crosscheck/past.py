@@ -44,8 +44,21 @@ def practice_gone_by(facts: Facts, group: ClassFacts, dense: Lesson) -> bool:
     return dense.done is not None or _can_be_practised(facts, group, dense, places_once)
 
 
+def cannot_wait(facts: Facts, group: ClassFacts, test: Lesson, dense: Lesson) -> bool:
+    """Whether the assessment can no longer come after a practice of the dense lesson, wherever all of them lie."""
+
+    def can(where: Callable[[Facts, ClassFacts, Lesson], list[int]]) -> bool:
+        return any(_can_be_practised(facts, group, dense, where, at) for at in where(facts, group, test))
+
+    return not can(places) and (test.done is not None or dense.done is not None or can(places_once))
+
+
 def _can_be_practised(
-    facts: Facts, group: ClassFacts, dense: Lesson, where: Callable[[Facts, ClassFacts, Lesson], list[int]]
+    facts: Facts,
+    group: ClassFacts,
+    dense: Lesson,
+    where: Callable[[Facts, ClassFacts, Lesson], list[int]],
+    before: int | None = None,
 ) -> bool:
     numbers = dense.practice
     assert numbers is not None
@@ -57,6 +70,8 @@ def _can_be_practised(
             if dense.key not in practice.practises:
                 continue
             for number in where(facts, group, practice):
+                if before is not None and number + practice.length > before:
+                    continue
                 days = (group.slots[number].day - group.slots[start].day).days
                 new = numbers.get("no_new_content") and _new_between(group, last + 1, number)
                 if 1 <= number - last <= numbers["within"] and days <= numbers.get("days", days) and not new:

@@ -9,9 +9,9 @@ from typing import Any
 from tests.crosscheck.again import best_choice
 from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
-from tests.crosscheck.made import made_lessons, practice_state
+from tests.crosscheck.made import made_lessons, practice_state, serving
 from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
-from tests.crosscheck.past import live_done, no_pair, practice_gone_by, too_few_left
+from tests.crosscheck.past import cannot_wait, live_done, no_pair, practice_gone_by, too_few_left
 from tests.crosscheck.placing import (
     Assignment,
     date_of,
@@ -115,6 +115,31 @@ def practice(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     )
 
 
+def everything_required(group: ClassFacts, lesson: Lesson) -> set[Key]:
+    """What a lesson requires, what that requires, and so on; the order of a unit counts."""
+    known = {y.key: y for y in (*group.lessons, *group.earlier)}
+    found: set[Key] = set()
+    new = {key for key, _ in lesson.requires} | set(lesson.in_order)
+    while new:
+        found |= new
+        there = [known[key] for key in new if key in known]
+        new = {key for y in there for key in (*(required for required, _ in y.requires), *y.in_order)} - found
+    return found
+
+
+def tests_wait(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
+    """Rule 3: assessments after the practice of what they require."""
+    lessons = placed_lessons(group, placed)
+    for test in (lesson for lesson in lessons if lesson.after_practice):
+        required = everything_required(group, test)
+        for dense in (lesson for lesson in lessons if lesson.key in required and lesson.dense and lesson.practice is not None):
+            practices = serving(group, dense, placed)
+            late = practices and all(end(y, placed) >= pos(test, placed) for y in practices)
+            if late and not cannot_wait(facts, group, test, dense):
+                return False
+    return True
+
+
 def retrieval(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     """Rule 4."""
     return best_choice(facts, group, placed) is not None
@@ -213,7 +238,19 @@ def weekly_shape(facts: Facts, group: ClassFacts, placed: Assignment) -> bool:
     return True
 
 
-CLASS_RULES: tuple[Rule, ...] = (shape, made_lessons, order, runs, caps, threads, practice, quotas, weekly_shape, retrieval)
+CLASS_RULES: tuple[Rule, ...] = (
+    shape,
+    made_lessons,
+    order,
+    runs,
+    caps,
+    threads,
+    practice,
+    tests_wait,
+    quotas,
+    weekly_shape,
+    retrieval,
+)
 
 
 # -- rules over all classes --------------------------------------------------------------------------------------------
