@@ -6,6 +6,7 @@ slot, and rules in two strengths. Nothing is searched for while they are drawn, 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from copy import deepcopy
 from datetime import timedelta
 from random import Random
@@ -43,14 +44,7 @@ def over(seed: int) -> Raw:
 
 
 def _drawn(rng: Random, data: Raw, facts: Facts, planted: Assignment) -> Raw | None:
-    for change, chance in (
-        (_places, 0.5),
-        (_dates, 0.4),
-        (_prepared_before, 0.25),
-        (_pairs, 0.5),
-        (_chosen, 0.25),
-        (_tests, 0.6),
-    ):
+    for change, chance in CHANGES:
         if rng.random() < chance:
             change(rng, data, facts)
     if not data.get("record"):
@@ -165,3 +159,9 @@ def _prepared_before(rng: Random, data: Raw, facts: Facts) -> None:
 def _chosen(rng: Random, data: Raw, facts: Facts) -> None:
     """Retrieval that is chosen, whether or not there is room."""
     data.setdefault("rules", {})["retrieval"] = {**meeting.window(rng), "chosen": True}
+
+
+CHANGES: tuple[tuple[Callable[[Random, Raw, Facts], None], float], ...] = (
+    *((_places, 0.5), (_dates, 0.4), (_prepared_before, 0.25)),
+    *((_pairs, 0.5), (_chosen, 0.25), (_tests, 0.6)),
+)

@@ -8,7 +8,7 @@ from typing import Any
 
 from tests.crosscheck.again import best_choice
 from tests.crosscheck.alone import lies_well
-from tests.crosscheck.facts import ClassFacts, Facts, Lesson
+from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
 from tests.crosscheck.made import made_lessons, practice_state, serving
 from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
 from tests.crosscheck.past import cannot_wait, live_done, no_pair, practice_gone_by, too_few_left
