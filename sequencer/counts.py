@@ -65,18 +65,23 @@ def _span_of(quota: LiveQuota, slot: Slot) -> str | None:
     return f"{quota.first} to {quota.last}" if quota.first <= slot.date <= quota.last else None
 
 
+WEEK_LIMITS = ("least_lessons", "most_lessons", "least_load", "most_load")
+
+
 def week_counts(levels: Resolved, slots: tuple[Slot, ...], strict: bool) -> tuple[WeekCount, ...]:
-    """The weekly shape of a class, one count per school week in which it has a slot."""
-    names = ("least_lessons", "most_lessons", "least_load", "most_load")
-    least_lessons, most_lessons, least_load, most_load = (levels.limit("week", name) for name in names)
-    if not levels.on("week") or (least_lessons, most_lessons, least_load, most_load) == (None,) * 4:
+    """The weekly shape of a class, one count per school week in which it has a slot; one more for what is wished beside it."""
+    if not levels.on("week"):
         return ()
+    stated = tuple(levels.limit("week", name) for name in WEEK_LIMITS), levels.wish("week")
+    beside = tuple(levels.wished("week", name) for name in WEEK_LIMITS), levels.wished("week", "weight") or 1
     found = []
-    for week in dict.fromkeys(slot.week for slot in slots):
-        numbers = tuple(slot.number for slot in slots if slot.week == week)
-        cut = least_lessons if strict or least_lessons is None else min(least_lessons, len(numbers))
-        limits = (cut, most_lessons, least_load, most_load)
-        found.append(WeekCount(week, numbers, *limits, stated_least_lessons=least_lessons, wish=levels.wish("week")))
+    for (least_lessons, most_lessons, least_load, most_load), wish in (stated, beside):
+        if (least_lessons, most_lessons, least_load, most_load) == (None,) * 4:
+            continue
+        for week in dict.fromkeys(slot.week for slot in slots):
+            numbers = tuple(slot.number for slot in slots if slot.week == week)
+            cut = least_lessons if strict or least_lessons is None else min(least_lessons, len(numbers))
+            found.append(WeekCount(week, numbers, cut, most_lessons, least_load, most_load, least_lessons, wish))
     return tuple(found)
 
 

@@ -165,6 +165,8 @@ class LessonFacts:
         JSON pointer of its entry in the scenario.
     run_wish, in_step_wish
         Weight of ``run_cap`` and ``in_step`` where they are a wish; 0 where they are hard.
+    wished_cap, wished_cap_weight
+        Rule 2: a smaller cap that is wished beside ``run_cap``, and its weight.
     wished_dates
         Rule 7 as a wish.
     exam_distance
@@ -222,6 +224,8 @@ class LessonFacts:
     pointer: str
     run_wish: int = 0
     in_step_wish: int = 0
+    wished_cap: int | None = None
+    wished_cap_weight: int = 0
     wished_dates: WishedDates | None = None
     exam_distance: int | None = None
     prepare: Prepare | None = None
@@ -270,6 +274,14 @@ class LessonFacts:
     def before_term(self) -> bool:
         """Whether it is a topic that its class lists under ``taught_before``, and no lesson of a unit."""
         return self.unit == BEFORE
+
+    @property
+    def wished_caps(self) -> tuple[tuple[int, int], ...]:
+        """Caps on high-load lessons that are wished where this is one of them, each with its weight."""
+        if self.run_cap is None:
+            return ()
+        own = ((self.run_cap, self.run_wish),) if self.run_wish else ()
+        return (*own, (self.wished_cap, self.wished_cap_weight)) if self.wished_cap is not None else own
 
 
 @dataclass(frozen=True)

@@ -35,5 +35,12 @@ class Resolved:
         """The weight of the rule as a preference, 0 where it is hard."""
         return self.whole(rule, "wish", 0)
 
+    def wished(self, rule: str, name: str) -> int | None:
+        """A number wished beside the hard ones, the narrowest; None where there is none, or it or the rule is off."""
+        stated = [numbers.wished for numbers in self._stated(rule) if numbers.wished is not None]  # type: ignore[attr-defined]
+        if not self.on(rule) or not stated or stated[-1].off:
+            return None
+        return next((number for level in reversed(stated) if (number := getattr(level, name)) is not None), None)
+
     def _stated(self, rule: str) -> list[RuleNumbers]:
         return [numbers for level in self._levels if (numbers := getattr(level, rule)) is not None]

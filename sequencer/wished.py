@@ -14,6 +14,8 @@ def with_wishes(lesson: LessonFacts, rules: Resolved) -> LessonFacts:
         lesson,
         marking=replace(lesson.marking, wish=rules.wish("marking")) if lesson.marking is not None else None,
         run_wish=rules.wish("consecutive_high_load") if lesson.run_cap is not None else 0,
+        wished_cap=rules.wished("consecutive_high_load", "most") if lesson.run_cap is not None else None,
+        wished_cap_weight=rules.wished("consecutive_high_load", "weight") or 1,
         in_step_wish=rules.wish("in_step") if lesson.in_step is not None else 0,
     )
     dates = (lesson.not_before, lesson.not_after, lesson.on, lesson.period)

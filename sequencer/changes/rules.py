@@ -32,7 +32,11 @@ def changed_rules(change: ChangeRules, scenario: Scenario) -> Scenario:
 def _merged(old: Any, new: Any) -> Any:
     if not isinstance(new, RuleNumbers) or old is None or new.off:
         return new
-    numbers = {name: getattr(new, name) for name in new.model_fields_set if getattr(new, name) is not None}
+    numbers = {
+        name: _merged(getattr(old, name), getattr(new, name))
+        for name in new.model_fields_set
+        if getattr(new, name) is not None
+    }  # fmt: skip
     return old.model_copy(update={"off": False, **numbers})
 
 

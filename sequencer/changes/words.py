@@ -258,12 +258,29 @@ def _(change: ChangeRules, scenario: Scenario) -> str:
             parts.append(f"without the rule on {_RULES[rule]}")
         for name in sorted(numbers.model_fields_set - {"off", "preferred"}):
             value: Any = getattr(numbers, name)
-            says, noun = _UNITS.get((rule, name), (f"{_RULES[rule]}: {name.replace('_', ' ')} {{}}", None))
-            parts.append(says.format(value if noun is None else count_text(value, noun)))
+            if isinstance(value, RuleNumbers):
+                parts += _wished(rule, value)
+            else:
+                parts.append(_limit(rule, name, value))
     where = _lesson(scenario, change.lesson) if change.lesson is not None else ""
     where += f" in {change.class_}" if where and change.class_ is not None else change.class_ or ""
     where = where or (f"unit {change.unit}" if change.unit is not None else "all classes")
     return f"{', '.join(parts)}, for {where}"
+
+
+def _limit(rule: str, name: str, value: Any) -> str:
+    says, noun = _UNITS.get((rule, name), (f"{_RULES[rule]}: {name.replace('_', ' ')} {{}}", None))
+    return says.format(value if noun is None else count_text(value, noun))
+
+
+def _wished(rule: str, numbers: RuleNumbers) -> list[str]:
+    """What is wished beside hard numbers, in words."""
+    if numbers.off:
+        return [f"nothing wished beside the numbers of {_RULES[rule]}"]
+    stated = {name: getattr(numbers, name) for name in sorted(numbers.model_fields_set - {"off", "weight"})}
+    wished = [f"{_limit(rule, name, number)}, wished" for name, number in stated.items() if number is not None]
+    weight = getattr(numbers, "weight", None)
+    return wished if weight is None else [*wished, f"weight {weight} for what is wished"]
 
 
 def _listed(rule: str, entry: Any) -> str:

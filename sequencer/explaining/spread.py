@@ -7,6 +7,7 @@ become quotas over the dates of each week; caps, threads and the weekly shape ar
 from __future__ import annotations
 
 from sequencer.changes.quotas import Spans
+from sequencer.counts import WEEK_LIMITS
 from sequencer.facts import Instance, LessonFacts
 from sequencer.resolve import Resolved
 from sequencer.scenario.schema import (
@@ -57,9 +58,11 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
 
 def _week(levels: Resolved) -> WeeklyShape | None:
     numbers = {name: levels.limit("week", name) for name in _WEEK}
-    if not levels.on("week") or all(numbers[name] is None for name in _WEEK[:-1]):
+    wished = {name: number for name in (*WEEK_LIMITS, "weight") if (number := levels.wished("week", name)) is not None}
+    if not levels.on("week") or (not wished and all(numbers[name] is None for name in _WEEK[:-1])):
         return None
-    return WeeklyShape.model_validate({name: number for name, number in numbers.items() if number is not None})
+    stated: dict[str, object] = {name: number for name, number in numbers.items() if number is not None}
+    return WeeklyShape.model_validate(stated | ({"wished": wished} if wished else {}))
 
 
 def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesson:

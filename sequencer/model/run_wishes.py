@@ -17,11 +17,11 @@ def run_wishes(parts: Parts) -> Iterator[CostTerm]:
     """
     for facts in parts.classes():
         chains = _Chains(parts, facts)
-        asked = [lesson for lesson in chains.capped if lesson.run_wish]
-        for cap in sorted({lesson.run_cap for lesson in asked if lesson.run_cap is not None}):
+        asked = [(lesson.index, cap, weight) for lesson in chains.capped for cap, weight in lesson.wished_caps]
+        for cap in sorted({cap for _, cap, _ in asked}):
             below = 0
-            for weight in sorted({lesson.run_wish for lesson in asked if lesson.run_cap == cap}):
-                marked = frozenset(x.index for x in asked if x.run_cap == cap and x.run_wish >= weight)
+            for weight in sorted({weight for _, each, weight in asked if each == cap}):
+                marked = frozenset(index for index, each, wish in asked if each == cap and wish >= weight)
                 for literal in chains.with_marked(marked, cap + 1):
                     yield CostTerm(literal, weight - below, f"{facts.id}: more than {cap} high-load lessons in a row")
                 below = weight

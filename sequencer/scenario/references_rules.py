@@ -173,6 +173,31 @@ def wishes_have_numbers(outline: Outline, findings: Findings) -> None:
                 findings.add(entry[name]["wish"], f"says nothing while no rules state {', '.join(numbers)}", on_key=True)
 
 
+def wished_numbers_are_narrower(outline: Outline, findings: Findings) -> None:
+    """What is wished beside hard numbers leaves less room than these, which hold anyway, and some room."""
+    for rules in outline.all_rules():
+        runs, week = rules["consecutive_high_load"], rules["week"]
+        _is_narrower(runs, "most", findings)
+        for least, most in _WEEKS:
+            _stated_together(week["wished"], least, most, findings)
+            _is_narrower(week, most, findings)
+            _is_narrower(week, least, findings)
+
+
+def _is_narrower(rule: Entry, name: str, findings: Findings) -> None:
+    hard, wished = rule[name].number, rule["wished"][name]
+    if rule["wished"].number is not None:
+        wished = rule["wished"]
+    if hard is None or wished.number is None or rule["wish"].stated:
+        return
+    least = name.startswith("least")
+    if wished.number <= hard if least else wished.number >= hard:
+        asked = "least" if least else "most"
+        findings.add(
+            wished, f"says nothing beside {name}, {hard}, which holds anyway (got {wished.number}): at {asked} is narrower"
+        )
+
+
 def aims_are_stated(outline: Outline, findings: Findings) -> None:
     """There is at least one aim."""
     if outline.root["aims"].value == []:
@@ -186,5 +211,6 @@ RULE_CHECKS = (
     threads_can_be_kept,
     quotas_say_what_they_count,
     wishes_have_numbers,
+    wished_numbers_are_narrower,
     aims_are_stated,
 )

@@ -272,6 +272,18 @@ class Prerequisites(RuleNumbers):
     """Rule 1: whether what lessons require holds."""
 
 
+WISHED_WEIGHT = "What each unit outside costs in the aim `wishes`; 1 unless stated."
+
+
+class WishedHighLoad(RuleNumbers):
+    """Rule 2, wished beside the hard cap: how many high-load lessons would better follow one another."""
+
+    main: ClassVar[str] = "most"
+
+    most: Annotated[int, Field(ge=1, le=20)] | None = Field(None, description="At most this many, wished.")
+    weight: WishWeight | None = Field(None, description=WISHED_WEIGHT)
+
+
 class ConsecutiveHighLoad(RuleNumbers):
     """Rule 2: how many high-load lessons may follow one another."""
 
@@ -288,6 +300,9 @@ class ConsecutiveHighLoad(RuleNumbers):
         None,
         description="Makes the cap a preference of this weight: it costs once for each `most` + 1 high-load lessons that follow "
         "one another; `off` makes it hard again.",
+    )
+    wished: Annotated[WishedHighLoad, _numbers("most")] | None = Field(
+        None, description="A smaller cap that is wished beside this one, such as {most: 1, weight: 2}; `off` for none."
     )
 
 
@@ -455,6 +470,16 @@ class LiveQuota(Model):
     )
 
 
+class WishedShape(RuleNumbers):
+    """Rule 9, wished beside the hard numbers: narrower limits of a week."""
+
+    least_lessons: Count | None = Field(None, description="At least this many lessons a week, wished.")
+    most_lessons: Count | None = Field(None, description="At most this many lessons a week, wished.")
+    least_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At least this load a week, wished.")
+    most_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At most this load a week, wished.")
+    weight: WishWeight | None = Field(None, description=WISHED_WEIGHT)
+
+
 class WeeklyShape(RuleNumbers):
     """Rule 9: least and most lessons and load per class and school week."""
 
@@ -466,6 +491,9 @@ class WeeklyShape(RuleNumbers):
         None,
         description="Makes it a preference of this weight, for each lesson, and each 1 of load, short or over in each week; "
         "`off` makes it hard again.",
+    )
+    wished: Annotated[WishedShape, _numbers()] | None = Field(
+        None, description="Narrower limits that are wished beside these, such as {most_lessons: 3, weight: 2}; `off` for none."
     )
 
 

@@ -20,10 +20,12 @@ def high_load_runs(laid: Laid) -> Iterator[Ungranted]:
     """
     for facts in laid.classes:
         for run in high_load_runs_of(laid, facts):
-            for cap in sorted({lesson.run_cap for lesson in run if lesson.run_cap is not None and lesson.run_wish}):
+            for cap in sorted({cap for lesson in run for cap, _ in lesson.wished_caps}):
                 for first in range(len(run) - cap):
                     together = run[first : first + cap + 1]
-                    weight = max((lesson.run_wish for lesson in together if lesson.run_cap == cap), default=0)
+                    weight = max(
+                        (weight for lesson in together for wished, weight in lesson.wished_caps if wished == cap), default=0
+                    )
                     if weight:
                         message = f"{facts.id}: {cap + 1} high-load lessons follow one another, at most {cap} wished"
                         yield by_lessons(laid, 2, together, 1, weight, f"{message}: {named(together)}")

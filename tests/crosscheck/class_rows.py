@@ -33,6 +33,8 @@ class ClassRows:
         self.distance: Expression = defaultdict(float)
         self.wished: Expression = {}
         """What rules that are preferences cost."""
+        if group.week_wished or any(len(y.wished_caps) > bool(y.run_wish) for y in group.lessons):
+            raise CannotState("numbers wished beside hard ones")
         for post in (
             self._each_once,
             self._one_lesson_a_slot,

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days, school_weeks, slots_of
-from tests.crosscheck.told import Done, Lessons, Told, resolve, told_lessons
+from tests.crosscheck.told import Done, Lessons, Told, resolve, resolve_wished, told_lessons
 
 Key = tuple[str, str, str]
 """Class, unit, lesson."""
@@ -43,6 +43,8 @@ class Lesson:
     run_cap: int | None
     run_wish: int
     """Weight of the cap where it is a wish."""
+    wished_caps: tuple[tuple[int, int], ...]
+    """Caps that are wished, with their weights: its own where that is a wish, and one beside it."""
     practice: Raw | None
     retrieval: Raw | None
     """The numbers of the rule, whether or not it is to be met again."""
@@ -116,6 +118,8 @@ class ClassFacts:
     threads: tuple[Raw, ...]
     quotas: tuple[Raw, ...]
     week: Raw | None
+    week_wished: Raw
+    """What is wished of a week beside its hard numbers."""
     teacher: str
     """Who teaches it unless a lesson or slot says otherwise."""
     known: dict[Key, list[int]] = field(default_factory=dict, compare=False, repr=False)
@@ -159,6 +163,12 @@ def _list_in_force(name: str, scenario: Raw, group: Raw) -> tuple[Raw, ...]:
     own = group.get("rules", {}).get(name)
     stated = own if own is not None else scenario.get("rules", {}).get(name)
     return () if stated in (None, "off") else tuple(listed(stated))
+
+
+def _wished_caps(levels: list[Raw | None], run: Raw) -> tuple[tuple[int, int], ...]:
+    found = [(run["most"], run["wish"])] if run.get("wish") else []
+    beside = resolve_wished("consecutive_high_load", levels)
+    return (*found, (beside["most"], beside.get("weight", 1))) if "most" in beside else tuple(found)
 
 
 def _teach_lessons(unit: Raw) -> list[str]:
@@ -314,6 +324,7 @@ class _Reader:
             place=resolve("place", levels, {}) is not None,
             run_cap=run["most"] if run is not None else None,
             run_wish=run.get("wish", 0) if run is not None else 0,
+            wished_caps=_wished_caps(levels, run) if run is not None else (),
             practice=practice,
             retrieval=retrieval,
             retrievals=self._retrievals(told, me, retrieval),
@@ -373,6 +384,7 @@ def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
         threads=_list_in_force("threads", data, group),
         quotas=tuple(quota for quota in _list_in_force("live_quotas", data, group) if not quota.get("teacher")),
         week=resolve("week", both, {}),
+        week_wished=resolve_wished("week", both),
         teacher=group.get("teacher") or "",
     )
 

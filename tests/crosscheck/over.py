@@ -141,6 +141,32 @@ def _tests(rng: Random, data: Raw, facts: Facts) -> None:
         test.setdefault("rules", {})["practice_before_assessment"] = {"off": False}
 
 
+def _wished_beside(rng: Random, data: Raw, facts: Facts) -> None:
+    """Hard and wished numbers side by side, for the week and for high-load lessons in a row, at some level."""
+    levels: list[Raw] = [data, *data["classes"]]
+    rules = rng.choice(levels).setdefault("rules", {})
+    weight = {"weight": rng.randint(1, 3)} if rng.random() < 0.7 else {}
+    if rng.random() < 0.6:
+        wished = {name: rng.randint(1, 4) for name in rng.sample(["most_lessons", "least_lessons", "most_load", "least_load"], 1)}
+        stated = rules.get("week") if isinstance(rules.get("week"), dict) else {}
+        rules["week"] = {
+            **({"most_lessons": rng.randint(3, 5)} if rng.random() < 0.6 else {}),
+            **stated,
+            "wished": {**wished, **weight},
+        }
+    else:
+        rules["consecutive_high_load"] = {
+            **({"most": rng.randint(2, 3)} if rng.random() < 0.6 else {}),
+            "wished": {"most": 1, **weight},
+        }
+    if rng.random() < 0.3:
+        other = rng.choice(levels).setdefault("rules", {})
+        name = rng.choice(["week", "consecutive_high_load"])
+        if name not in other:
+            other[name] = {"wished": rng.choice(["off", {"weight": 5}])}
+    data["aims"] = ["wishes", *(aim for aim in data.get("aims") or () if aim != "wishes")]
+
+
 def _prepared_before(rng: Random, data: Raw, facts: Facts) -> None:
     """One of parallel classes had a lesson before its first slot."""
     for lesson in _lessons(data):
@@ -164,4 +190,5 @@ def _chosen(rng: Random, data: Raw, facts: Facts) -> None:
 CHANGES: tuple[tuple[Callable[[Random, Raw, Facts], None], float], ...] = (
     *((_places, 0.5), (_dates, 0.4), (_prepared_before, 0.25)),
     *((_pairs, 0.5), (_chosen, 0.25), (_tests, 0.6)),
+    (_wished_beside, 0.4),
 )

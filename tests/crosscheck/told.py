@@ -92,6 +92,24 @@ def resolve(name: str, levels: Iterable[Raw | None], defaults: Raw) -> Raw | Non
     return None if off else numbers
 
 
+def resolve_wished(name: str, levels: Iterable[Raw | None]) -> Raw:
+    """What is wished beside the hard numbers of a rule, level by level; nothing where it or the rule is off."""
+    numbers: Raw = {}
+    off = False
+    for level in levels:
+        stated = (level or {}).get(name)
+        wished = stated.get("wished") if isinstance(stated, dict) else None
+        if wished is None:
+            continue
+        if wished == "off":
+            wished = {"off": True}
+        elif isinstance(wished, int):
+            wished = {"most": wished}
+        off = wished.get("off", False)
+        numbers.update({key: value for key, value in wished.items() if key != "off"})
+    return {} if off or resolve(name, levels, {}) is None else numbers
+
+
 def told_lessons(data: Raw, group: Raw, slots: Sequence[Slot]) -> Lessons:
     found = Lessons()
     both = [data.get("rules"), group.get("rules")]

@@ -54,7 +54,8 @@ def _runs(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[int]:
             if not lesson.high or lesson.run_cap is None:
                 break
             # So many follow one another, one more than those among them allow that say so.
-            yield max([member.run_wish for member in row if member.run_cap == len(row) - 1], default=0)
+            asked = [weight for member in row for cap, weight in member.wished_caps if cap == len(row) - 1]
+            yield max(asked, default=0)
 
 
 def _caps(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[int]:
@@ -104,15 +105,20 @@ def date_units(dates: Raw, slot: Slot) -> int:
 
 
 def _weeks(facts: Facts, group: ClassFacts, placed: Assignment) -> Iterator[int]:
-    shape = group.week or {}
+    beside = group.week_wished
+    yield from _shape(facts, group, placed, group.week or {}, (group.week or {}).get("wish", 0))
+    yield from _shape(facts, group, placed, beside, beside.get("weight", 1))
+
+
+def _shape(facts: Facts, group: ClassFacts, placed: Assignment, shape: Raw, weight: int) -> Iterator[int]:
     for week in {slot.week for slot in group.slots}:
         lessons = [y for y in placed_lessons(group, placed) if first_slot(group, y, placed).week == week]
         least = shape.get("least_lessons")
         if least is not None and not facts.strict:
             least = min(least, sum(slot.week == week for slot in group.slots))
-        yield shape.get("wish", 0) * missed(len(lessons), least, shape.get("most_lessons"))
+        yield weight * missed(len(lessons), least, shape.get("most_lessons"))
         load = sum(lesson.load for lesson in lessons)
-        yield shape.get("wish", 0) * missed(load, shape.get("least_load"), shape.get("most_load"))
+        yield weight * missed(load, shape.get("least_load"), shape.get("most_load"))
 
 
 # -- over several classes ----------------------------------------------------------------------------------------------
