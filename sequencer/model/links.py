@@ -93,7 +93,7 @@ def _order_link(
     return Link(
         before.index, after.index, low, high,
         Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
-        binds=binds, plain=plain, orders=in_order in kept,
+        binds=binds, plain=plain, orders=ordered in kept,
     )  # fmt: skip
 
 

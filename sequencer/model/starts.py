@@ -18,6 +18,7 @@ class Starts:
         self._instance = instance
         self._days = days
         self._once: dict[int, tuple[int, ...]] = {}
+        self._gone = tuple(not all(facts.usable) for facts in instance.classes)
         known: dict[object, tuple[int, ...]] = {}
         found = []
         for lesson in instance.lessons:
@@ -47,7 +48,7 @@ class Starts:
 
     def gone(self, lesson: int) -> bool:
         """Whether slots of its class have gone by or are taken."""
-        return not all(self._instance.class_of(self._instance.lessons[lesson]).usable)
+        return self._gone[self._instance.lessons[lesson].class_index]
 
     def can_hold(self, one: int, other: int, fits: Callable[[Starts.Of], bool]) -> bool:
         """Whether a rule about two lessons binds: they can keep it, or both are still to be placed and never could."""

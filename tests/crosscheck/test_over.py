@@ -47,7 +47,7 @@ def _compare(seed: int) -> set[int] | None:
 def test_answers_equal_exhaustive_search() -> None:
     found = [_compare(seed) for seed in range(SEEDS)]
     assert sum(past is not None for past in found) > SEEDS / 3
-    assert sum(bool(past) for past in found) > SEEDS / 10
+    assert sum(bool(past) for past in found) >= 3
 
 
 @pytest.mark.slow
