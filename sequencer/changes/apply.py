@@ -12,6 +12,7 @@ from sequencer.changes.places import (
     class_place,
     in_list,
     lesson_path,
+    listed_path,
     own_path,
     pattern_place,
     unit_place,
@@ -171,17 +172,19 @@ def _(change: LeaveOut, scenario: Scenario) -> Scenario:
 
 @made.register
 def _(change: MakeOptional, scenario: Scenario) -> Scenario:
-    path = lesson_path(scenario, change.lesson)
     if change.class_ is None:
-        return edited(scenario, [Edit((*path, "optional"), True)])
+        return edited(scenario, [Edit((*listed_path(scenario, change.lesson), "optional"), True)])
+    lesson_path(scenario, change.lesson)
     scenario = with_own_entry(scenario, change.class_, change.lesson)
     return edited(scenario, [Edit((*own_path(scenario, change.class_, change.lesson), "optional"), True)])
 
 
 @made.register
 def _(change: MoveDates, scenario: Scenario) -> Scenario:
-    path = lesson_path(scenario, change.lesson)
-    if change.class_ is not None:
+    if change.class_ is None:
+        path = listed_path(scenario, change.lesson)
+    else:
+        lesson_path(scenario, change.lesson)
         scenario = with_own_entry(scenario, change.class_, change.lesson)
         path = own_path(scenario, change.class_, change.lesson)
     stated = {key: value for key in _DATES if (value := getattr(change, key)) is not None}
@@ -199,7 +202,7 @@ def _or_none(value: Any) -> Any:
 
 @made.register
 def _(change: ChangeRequirement, scenario: Scenario) -> Scenario:
-    path = lesson_path(scenario, change.lesson)
+    path = listed_path(scenario, change.lesson, _LIST_IT)
     lesson = scenario.units[unit_place(scenario, change.lesson.partition("/")[0])].lessons[int(path[-1])]
     places = [place for place, one in enumerate(lesson.requires) if one.lesson == change.requires]
     if not places:
@@ -212,6 +215,7 @@ def _(change: ChangeRequirement, scenario: Scenario) -> Scenario:
     )
 
 
+_LIST_IT = "list it in its unit to say more of it"
 _WINDOW = ("least_days", "most_days", "least_slots", "most_slots", "least_weeks", "most_weeks")
 
 
@@ -232,7 +236,8 @@ def _(change: ChangeUnit, scenario: Scenario) -> Scenario:
 
 @made.register
 def _(change: ChangeLesson, scenario: Scenario) -> Scenario:
-    path = lesson_path(scenario, change.lesson)
+    of_class = change.class_ is not None and change.model_fields_set <= {"change", "lesson", "class_", "live"}
+    path = lesson_path(scenario, change.lesson) if of_class else listed_path(scenario, change.lesson, _LIST_IT)
     edits = []
     for key in ("length", "needs"):
         if getattr(change, key) is not None:

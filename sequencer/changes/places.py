@@ -64,6 +64,14 @@ def lesson_path(scenario: Scenario, ref: str) -> Path:
     raise NotThere("lesson", f"names no lesson of unit {unit}: {name}")
 
 
+def listed_path(scenario: Scenario, ref: str, otherwise: str = "name a class too") -> Path:
+    """Where a lesson stands that its unit lists; of one that a pattern makes it is told what can be done otherwise."""
+    path = lesson_path(scenario, ref)
+    if path[-1] == "pattern":
+        raise NotThere("lesson", f"is made by a pattern; {otherwise}: {ref}")
+    return path
+
+
 def own_path(scenario: Scenario, class_id: str, ref: str) -> Path:
     """Where a class speaks of a lesson, which it does."""
     place = class_place(scenario, class_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.changes.edits import Edit, edited, part_at
-from sequencer.changes.places import NotThere, class_place, lesson_path, own_path, unit_place, with_own_entry
+from sequencer.changes.places import NotThere, class_place, lesson_path, listed_path, own_path, unit_place, with_own_entry
 from sequencer.scenario.changes_schema import ChangeRules
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import ClassRules, LessonRules, RuleNumbers, Scenario
@@ -46,10 +46,7 @@ def _level(change: ChangeRules, scenario: Scenario) -> tuple[Scenario, Path, typ
         scenario = with_own_entry(scenario, change.class_, change.lesson)
         return scenario, (*own_path(scenario, change.class_, change.lesson), "rules"), LessonRules
     if change.lesson is not None:
-        path = lesson_path(scenario, change.lesson)
-        if path[-1] == "pattern":
-            raise NotThere("lesson", f"is made by a pattern; name a class too: {change.lesson}")
-        return scenario, (*path, "rules"), LessonRules
+        return scenario, (*listed_path(scenario, change.lesson), "rules"), LessonRules
     if change.unit is not None:
         return scenario, ("units", unit_place(scenario, change.unit), "rules"), LessonRules
     if change.class_ is not None:
