@@ -18,12 +18,10 @@ from sequencer import (
     Scenario,
     check,
     load_scenario,
-    previous_from_data,
     scenario_from_data,
     sequence_from_data,
 )
 from sequencer.__main__ import main
-from sequencer.replanning.kept import with_the_past
 from tests.crosscheck.facts import read_facts
 from tests.crosscheck.slots import Raw
 from tests.robust.drawing import drawn, plan, spoiled, with_what_ifs, without_what_is_recorded
@@ -125,11 +123,9 @@ def _replan(rng: Random, seed: int, folder: Path, seconds: str) -> Case:
     def judge(out: str, code: int) -> None:
         if form != "json":
             return
-        body = json.loads(out)
-        scenario = scenario_from_data(data)
-        with_past = with_the_past(scenario, previous_from_data(scenario, {"lessons": rows}).sequence)
+        body, scenario = json.loads(out), scenario_from_data(data)
         for step in body.get("steps", [body]):
-            _sound(with_past, step)
+            _sound(scenario, step)
         _statuses(body)
 
     return Case([*arguments, "--format", form], judge)
