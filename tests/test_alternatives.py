@@ -351,8 +351,8 @@ def test_stopped_by_hand_it_keeps_what_was_found() -> None:
         if progress.aim == "alternative 2":
             stop.stop()
 
-    six = read_scenario(SCENARIOS / "six-classes.yaml")
-    answer = solve(six, SolveSettings(seconds=300, alternatives=5), watch, stop)
+    shared = read_scenario(SCENARIOS / "shared-class.yaml")
+    answer = solve(shared, SolveSettings(seconds=300, alternatives=5), watch, stop)
     assert answer.status == "optimal"
     assert answer.run.stopped_by == "hand" and not answer.run.repeatable
     assert 1 <= len(answer.alternatives) <= 2 and answer.alternatives[0].proven

@@ -91,7 +91,7 @@ scenario:
 def test_a_value_that_cannot_be_read_is_named_once(value: str, answer: dict[str, Any]) -> None:
     # The rest of the scenario is as it should be, and so is the rest of the sequence.
     check = body_of(answer)
-    for old, where in (('"length": 2', "scenario.units[0].lessons[4].length"), ('"period": 3', "sequence.lessons[0].period")):
+    for old, where in (('"length": 2', "scenario.units[0].lessons[4].length"), ('"period": 3', "sequence.lessons[1].period")):
         body = problem(ask("POST", "/v1/checks", check.replace(old, old[:-1] + value, 1), JSON), 422)
         assert [place for place, _ in places(body)] == [where]
         assert body["problems"][0]["line"] > 1
