@@ -166,7 +166,7 @@ TOLD = {
     "place": (8, "u-place/a needs lab, which Tue 3 Nov 2026, period 1 does not offer"),
     "practice": (3, "u-practice/x on Mon 2 Nov 2026, period 1 has no practice lesson within 1 period"),
     "again": (4, "u-again/a of Mon 2 Nov 2026 is not met again 10 to 14 days later"),
-    "feedback": (6, "u-feedback/f comes 1 school days after u-feedback/t: at least 3 asked"),
+    "feedback": (6, "u-feedback/f comes 1 school day after u-feedback/t: at least 3 asked"),
 }
 
 
