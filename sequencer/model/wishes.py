@@ -106,6 +106,9 @@ def _apart(
     at = [
         tuple(number(each.lesson, start) for start in each.starts) for number, each in zip(numbers, (before, after), strict=True)
     ]
+    if nearest is not None and before.starts[0] + before.lesson.length > after.starts[-1]:
+        # It is too late for the two to come in their order, which is not asked for then.
+        at = [(0,) * len(before.starts), (nearest,) * len(after.starts)]
     gap = Gap(parts.posting, statement, before, after, at[0], at[1], wish)
     if least is not None:
         yield from gap.short(least)
