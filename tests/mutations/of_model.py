@@ -9,8 +9,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/model/starts.py",
         (
             "model 0, one date",
-            "if one.date != other.date or not instance.adjacent(one.period, other.period):",
-            "if not instance.adjacent(one.period, other.period):",
+            "all(one.date == other.date and instance.adjacent(one.period, other.period) for one, other in pairwise(slots))",
+            "all(instance.adjacent(one.period, other.period) for one, other in pairwise(slots))",
             "rules/test_rule0_shape.py",
         ),
         (
@@ -21,14 +21,14 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 5, demand",
-            'or (lesson.live == "demand" and together == SET_WORK)',
-            'or (lesson.live == "demand" and together == LIVE)',
+            'refused = SET_WORK if lesson.live == "demand" else LIVE',
+            'refused = LIVE if lesson.live == "demand" else LIVE',
             "rules/test_rule5_live.py",
         ),
         (
             "model 5, refuse",
-            'or (lesson.live == "refuse" and together == LIVE)',
-            'or (lesson.live == "refuse" and together == SET_WORK)',
+            'if lesson.live in ("demand", "refuse"):',
+            'if lesson.live in ("demand",):',
             "rules/test_rule5_live.py",
         ),
         ("model 7, not before", "found.append(lambda slot: slot.date >= first)", "pass", "rules/test_rule7_dates.py"),
@@ -52,8 +52,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 8, portable",
-            "if need not in slot.offers and not (need in instance.portable and not slot.remote):",
-            "if need not in slot.offers and need not in instance.portable:",
+            "need in slot.offers or (carried and not slot.remote) for slot in slots[start : start + length]",
+            "need in slot.offers or carried for slot in slots[start : start + length]",
             "rules/test_rule8_place.py",
         ),
         (
@@ -64,8 +64,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 13",
-            "or (lesson.teacher is not None and first.teacher != lesson.teacher)",
-            "or (lesson.teacher is not None and slots[-1].teacher != lesson.teacher)",
+            "asked.append(lambda start: slots[start].teacher == lesson.teacher)",
+            "asked.append(lambda start: slots[start + length - 1].teacher == lesson.teacher)",
             "rules/test_rule13_shared.py",
         ),
     ),

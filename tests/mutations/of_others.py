@@ -254,8 +254,8 @@ OF_OTHERS: tuple[Mutation, ...] = (
         "sequencer/preparing/tasks.py",
         (
             "preparing, had by a parallel class",
-            "if any(lesson.delivered is not None for lesson in group):",
-            "if all(lesson.delivered is not None for lesson in group):",
+            "if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):",
+            "if ref in teacher.prepared or all(lesson.delivered is not None for lesson in group):",
             "preparing/test_by_hand.py",
         ),
         (
