@@ -231,3 +231,19 @@ def test_a_unit_of_twelve_lessons_takes_few_lines() -> None:
     assert sorted(each["lesson"] for row in body["lessons"] for each in row["revisits"]) == sorted(
         row["lesson"] for row in body["lessons"] if row["kind"] == "teach"
     )
+
+
+def test_what_is_made_for_an_optional_lesson_is_there_when_that_is() -> None:
+    # Nothing but rule 12 asks for the writing, and as few made lessons as can be are wished.
+    data = patterned([teach("a", load=2, optional=True)], writing={"load": 2})
+    assert list(placed(solved(data))) == ["a", "writing"]
+    # Where there is room for one lesson only, neither is there.
+    assert placed(solved(data | {"term": {"first": day(1, "Mon"), "last": day(1, "Mon")}})) == {}
+
+
+def test_no_made_quiz_fills_a_period_in_which_it_meets_nothing() -> None:
+    # x on the first Monday is met again in one quiz; further quizzes would fill the periods before y, and may not.
+    lessons = [teach("x", load=2, on=day(1, "Mon")), teach("y", load=2, not_before=day(3, "Fri"))]
+    data = patterned(lessons, weeks=3, retrieval={"most": 3, "room": 1}) | {"aims": ["carried over", "early finish"]}
+    quizzes = [name for name in placed(solved(data)) if name.startswith("retrieval")]
+    assert len(quizzes) == 1

@@ -253,3 +253,10 @@ def test_what_practises_revisits_or_answers_comes_after_even_so(follower: Data, 
     data = scenario([teach("x"), follower], weeks=1, rules=off)
     assert placed(solved(data)) == {"x": "1 Mon 1", "y": "1 Tue 1"}
     forbidden(data, rule, "x y", y="1 Mon 1", x="1 Tue 1")
+
+
+def test_least_periods_are_counted_from_the_end_of_a_double() -> None:
+    # The double takes the first two of the class's periods: two periods after it ends is the fourth, not the third.
+    lessons = [teach("x", length=2), teach("y", requires={"lesson": "x", "least_slots": 2})]
+    impossible(scenario(lessons, weeks=1, per_week="Mon 1-3"))
+    assert placed(solved(scenario(lessons, weeks=1, per_week="Mon 1-4"))) == {"x": "1 Mon 1", "y": "1 Mon 4"}

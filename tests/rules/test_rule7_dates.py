@@ -197,3 +197,14 @@ def test_off_voids_every_date(dates: Data) -> None:
     lesson = teach("a", rules={"dates": "off"}, **dates)
     assert placed(solved(scenario([lesson], weeks=1, per_week="Wed 1"))) == {"a": "1 Wed 1"}
     impossible(scenario([{**lesson, "rules": {}}], weeks=1, per_week="Wed 1"))
+
+
+def test_a_pin_takes_no_later_period_of_its_date() -> None:
+    # a is pinned to the first of Monday's two periods, and b would have to come before it.
+    lessons = [teach("a", requires="b", on=day(1, "Mon"), period=1), teach("b")]
+    impossible(scenario(lessons, weeks=1, per_week="Mon 1-2"))
+    # Pinned to the second period it leaves room.
+    assert placed(solved(scenario([lessons[0] | {"period": 2}, teach("b")], weeks=1, per_week="Mon 1-2"))) == {
+        "b": "1 Mon 1",
+        "a": "1 Mon 2",
+    }
