@@ -24,7 +24,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 80
 GROUP = 20
 MORE_SEEDS = 600
-TWINS = 40
+TWINS = 60
 PAIRS = 17
 """Scenarios with two classes that share no rule, and some sequence."""
 ASKED = 5
