@@ -88,9 +88,9 @@ class Search:
         """Whether these statements, and no others, can all hold; None when that was not settled in time."""
         statements = tuple(statements)
         key = (frozenset(statement.key for statement in statements), classes or frozenset())
-        if self._answers.get(key) is None:
+        if self._answers.get(key) is None and not self.clock.over:
             self._answers[key] = possible(self.kept(statements, classes), self.clock)
-        return self._answers[key]
+        return self._answers.get(key)
 
     def conflict(self, proof: bool = True) -> Conflict | None:
         """A conflict among the statements; None where they can all hold, or where none was found in time.

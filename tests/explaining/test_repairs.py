@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from sequencer import ExplainSettings, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
+from sequencer import ExplainSettings, Scenario, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
+from sequencer.explaining import repairs
 from sequencer.explaining.choices import part_of
+from sequencer.explaining.conflict import Search
 from sequencer.explaining.leaving_out import fewest_left_out
+from sequencer.explaining.possible import Clock
+from sequencer.explaining.repairs import Repairs
+from sequencer.explaining.statements import take_apart
 from tests.builders import a_class, day, practice, scenario, teach
 from tests.rules.helpers import EVERY_DAY
 
@@ -64,3 +69,21 @@ def test_a_closure_between_two_lessons_counts_no_period() -> None:
     (repair,) = found.repairs
     # Of Monday, Wednesday and Thursday the third is two periods after the first: one more than stated.
     assert (repair.cost, found.cheapest) == (2, True)
+
+
+def test_nothing_is_taken_apart_once_the_time_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    # A conflict that holds many statements has many ways out: each of them took as long as reading the scenario.
+    stated = take_apart(scenario_from_data(scenario([teach(name) for name in "abcdef"])))
+    clock = Clock(20, 20)
+    found = Search(stated, clock).conflict()
+    assert found is not None and len(found.statements) > 5
+    asked = clock.asked
+    clock.stop.stop()
+    assert Search(stated, clock).conflict() is None
+
+    def never(_: Scenario) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr(repairs, "take_apart", never)
+    assert Repairs(stated, (found,), clock, 1.0).cheapest(3).repairs == ()
+    assert clock.asked == asked
