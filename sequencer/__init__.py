@@ -7,21 +7,12 @@ Read a scenario (``read_scenario``, ``load_scenario``, ``scenario_from_data``), 
 
 import sys
 
-from sequencer.interrupts import leave_when_interrupted
+from sequencer.files.interrupts import leave_when_interrupted
 
 if sys.argv[:1] == ["-m"]:
     # This is loaded for `python -m sequencer`, before any line of that: loading takes longer than an interrupt may wait.
     leave_when_interrupted()
 
-from sequencer.alternatives import Alternative, Further
-from sequencer.answer import answer_json, slot_rows, verdict_json
-from sequencer.as_planned import as_planned
-from sequencer.calendar import Slot
-from sequencer.changes.read_again import apply_changes
-from sequencer.changes.words import change_text
-from sequencer.check import Breach, Verdict
-from sequencer.comparing.compare import Comparison, Future, compare
-from sequencer.comparing.differences import ClassPeriods, Quota, Shift
 from sequencer.errors import (
     BeyondLimit,
     NothingToShow,
@@ -31,17 +22,9 @@ from sequencer.errors import (
     UnusableInput,
     UnusableSettings,
 )
-from sequencer.explaining.completing import Completion, complete
-from sequencer.explaining.conflict import Conflict
-from sequencer.explaining.elsewhere import Elsewhere, elsewhere
-from sequencer.explaining.explain import ExplainSettings, Explanation, explain
-from sequencer.explaining.price import RULES as PRICED_RULES
-from sequencer.explaining.price import Price, price
-from sequencer.explaining.repair import Repair
-from sequencer.explaining.statement import Statement
-from sequencer.explaining.untitled import export_models, untitled
-from sequencer.facts import Instance
-from sequencer.given import (
+from sequencer.files.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.files.comparing_file import MOST_DATES, load_comparing
+from sequencer.files.given import (
     GivenSequence,
     load_check,
     load_previous,
@@ -51,66 +34,83 @@ from sequencer.given import (
     previous_from_data,
     sequence_from_data,
 )
-from sequencer.instance import build_instance
-from sequencer.model.calls import StopSignal
-from sequencer.model.progress import Progress
-from sequencer.moves import Move
-from sequencer.opening.asked import OpeningsAsked, check_opening
-from sequencer.opening.clash import Clash, Wanted
-from sequencer.opening.conflict import OpeningConflict
-from sequencer.opening.decisions import AimLosses, losses_by_aim, share_openings
-from sequencer.opening.model import OpeningPeriods
-from sequencer.opening.reading import MOST_DATES, load_comparing
-from sequencer.opening.share import Continuation, Loss, SharedOpening, share_opening
-from sequencer.pinned import pinned_sequence
-from sequencer.redating.draft import Misfit
-from sequencer.redating.redate import MovedDate, Redated, redate
-from sequencer.render.around import AROUND, AROUND_FORMS, Around, Asked, around_written
-from sequencer.render.calendar import sequence_calendar
+from sequencer.files.pinned import pinned_sequence
+from sequencer.files.rolling_file import load_rolling, read_day
+from sequencer.files.terminal import visible
+from sequencer.files.what_ifs_file import load_comparison
+from sequencer.files.workbook.blank import write_blank
+from sequencer.files.workbook.cells import is_table
+from sequencer.files.workbook.plan_read_back import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
+from sequencer.files.workbook.read_workbook import load_workbook, read_workbook
+from sequencer.files.workbook.workbook_written import scenario_contents
+from sequencer.instance.build import build_instance
+from sequencer.instance.calendar import Slot
+from sequencer.instance.changes.change_words import change_text
+from sequencer.instance.changes.read_again import apply_changes
+from sequencer.instance.facts import Instance
+from sequencer.instance.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
+from sequencer.lists.starters.assign import Starters, assign_starters
+from sequencer.next_term.redating.draft import Misfit
+from sequencer.next_term.redating.redate import MovedDate, Redated, redate
+from sequencer.next_term.rolling.forward import NextTerm, next_term
+from sequencer.plan.differences import ClassPeriods, Quota, Shift
+from sequencer.plan.moves import Move
+from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
+from sequencer.questions.alternatives import Alternative, Further
+from sequencer.questions.as_planned import as_planned
+from sequencer.questions.compare import Comparison, Future, compare
+from sequencer.questions.explaining.completing import Completion, complete
+from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.questions.explaining.minimal_conflict import Conflict
+from sequencer.questions.explaining.other_places import Elsewhere, elsewhere
+from sequencer.questions.explaining.price import RULES as PRICED_RULES
+from sequencer.questions.explaining.price import Price, price
+from sequencer.questions.explaining.repair import Repair
+from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.untitled import export_models, untitled
+from sequencer.questions.judge import Breach, Verdict
+from sequencer.questions.opening.clash import Clash, Wanted
+from sequencer.questions.opening.decisions import AimLosses, losses_by_aim, share_openings
+from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
+from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening
+from sequencer.questions.opening.opening_conflict import OpeningConflict
+from sequencer.questions.opening.share import Continuation, Loss, SharedOpening, share_opening
+from sequencer.questions.replanning.replan import Replanned, TradeOff, replan, trade_off
+from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
+from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
+from sequencer.render.answer import answer_json, slot_rows, verdict_json
+from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.checked import beside_json, completion_json
 from sequencer.render.compared import comparison_json, comparison_text, future_json, future_line
-from sequencer.render.coverage import coverage_json, coverage_text
-from sequencer.render.decisions import opening_line, openings_json, openings_text
-from sequencer.render.elsewhere import elsewhere_json, elsewhere_text
+from sequencer.render.coverage_written import coverage_json, coverage_text
 from sequencer.render.explained import Source, explanation_json, explanation_text
-from sequencer.render.formats import FORMATS, Format, check_shown, format_named, written
-from sequencer.render.notice import notice_html, notice_json, notice_text
-from sequencer.render.opening import opening_json, opening_text
-from sequencer.render.preparation import preparation_json, preparation_text
-from sequencer.render.read import read_json
+from sequencer.render.notice_written import notice_html, notice_json, notice_text
+from sequencer.render.opening_written import opening_json, opening_text
+from sequencer.render.openings_written import opening_line, openings_json, openings_text
+from sequencer.render.other_places_written import elsewhere_json, elsewhere_text
+from sequencer.render.preparation_written import preparation_json, preparation_text
+from sequencer.render.reading_told import read_json
 from sequencer.render.redated import redated_json, redated_yaml
 from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text, why_not
 from sequencer.render.rolled import next_term_json, next_term_yaml
 from sequencer.render.shown import Shown, opens_in
-from sequencer.render.starters import starters_json, starters_text
+from sequencer.render.starters_written import starters_json, starters_text
+from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.text import answer_text, slots_text, verdict_text
-from sequencer.replanning.replan import Replanned, TradeOff, replan, trade_off
-from sequencer.rolling.forward import NextTerm, next_term
-from sequencer.rolling.reading import load_rolling, read_day
-from sequencer.scenario.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.render.written_forms import FORMATS, Format, check_shown, format_named, written
+from sequencer.rules.wishes import Ungranted
 from sequencer.scenario.changes_schema import MOST_WEIGHT, WhatIf
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.limits import Limits
-from sequencer.scenario.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.scenario.new_calendar import NewCalendar
-from sequencer.scenario.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.scenario.schema import Scenario
-from sequencer.scenario.what_ifs_file import load_comparison
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
-from sequencer.sequence import Gone, Placement, Previous, Sequence
-from sequencer.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
-from sequencer.starters.assign import Starters, assign_starters
-from sequencer.terminal import visible
-from sequencer.ungranted import Ungranted
-from sequencer.wanted import MOST_ALTERNATIVES, read_loss
-from sequencer.workbook.blank import write_blank
-from sequencer.workbook.cells import is_table
-from sequencer.workbook.plan import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
-from sequencer.workbook.read import load_workbook, read_workbook
-from sequencer.workbook.written import scenario_contents
+from sequencer.solver.progress import Progress
+from sequencer.solver.solver_calls import StopSignal
 
 __all__ = [
     "AROUND",

@@ -57,11 +57,12 @@ from sequencer import (
     solve,
     written,
 )
-from sequencer.arguments import parser_of
-from sequencer.command_batch import run_of_batch
-from sequencer.command_comparing import run_compare
-from sequencer.command_explaining import run_check, run_explain, run_export, run_price, why_none
-from sequencer.command_files import (
+from sequencer.cli.arguments import parser_of
+from sequencer.cli.batch import run_of_batch
+from sequencer.cli.comparing import run_compare
+from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price, why_none
+from sequencer.cli.replan_command import run_replan
+from sequencer.cli.shared import (
     DEFECT,
     DONE,
     NONE_EXISTS,
@@ -79,11 +80,10 @@ from sequencer.command_files import (
     write_form,
     write_text,
 )
-from sequencer.command_replanning import run_replan
-from sequencer.command_starting import run_start
-from sequencer.interrupts import INTERRUPTED, leave_when_interrupted
+from sequencer.cli.start import run_start
+from sequencer.files.interrupts import INTERRUPTED, leave_when_interrupted
+from sequencer.files.terminal import errors_are_on_a_terminal, open_streams, output_is_terminal, put_text, tell, tell_over
 from sequencer.scenario.documents import LANGUAGES
-from sequencer.terminal import errors_are_on_a_terminal, open_streams, output_is_terminal, put_text, tell, tell_over
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 

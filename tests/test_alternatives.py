@@ -25,10 +25,10 @@ from sequencer import (
     sequence_from_data,
     solve,
 )
-from sequencer.model.build import Model, Prepared, build_model
-from sequencer.model.calls import Budget, Calls
-from sequencer.model.further import FurtherSearch
-from sequencer.model.search import GroupResult, GroupSearch, StageResult
+from sequencer.solver.aim_search import GroupResult, GroupSearch, StageResult
+from sequencer.solver.further import FurtherSearch
+from sequencer.solver.model import Model, Prepared, build_model
+from sequencer.solver.solver_calls import Budget, Calls
 from tests.builders import Data, a_class, day, retrieval, scenario, solved, teach, term
 
 SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
@@ -393,7 +393,7 @@ def test_an_alternative_that_breaks_a_rule_is_a_defect(monkeypatch: pytest.Monke
     def forgetful(prepared: Prepared, *rest: Any) -> Model:
         return build_model(replace(prepared, links=()), *rest)
 
-    monkeypatch.setattr("sequencer.model.further.build_model", forgetful)
+    monkeypatch.setattr("sequencer.solver.further.build_model", forgetful)
     data = scenario([teach("a"), teach("b", requires="a")], weeks=1, per_week="Mon 1, Tue 1, Wed 1, Thu 1", aims=["left out"])
     with pytest.raises(RefereeDisagrees, match="u/b on Tue 3 Nov 2026, period 1 does not come after u/a on Wed 4 Nov"):
         solve(scenario_from_data(data), SolveSettings(alternatives=10))

@@ -7,8 +7,8 @@ from itertools import count
 import pytest
 
 from sequencer import SolveSettings, StopSignal, build_instance, scenario_from_data, solve
-from sequencer.model.build import build_model, prepare
-from sequencer.model.deadline import Deadline, OutOfTime
+from sequencer.solver.deadline import Deadline, OutOfTime
+from sequencer.solver.model import build_model, prepare
 from tests.builders import Data
 
 DAILY = {"Mon": [1], "Tue": [1], "Wed": [1], "Thu": [1], "Fri": [1]}

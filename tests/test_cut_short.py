@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sequencer import Answer, Scenario, SolveSettings, read_scenario, scenario_from_data, solve
-from sequencer.model.search import GroupSearch
+from sequencer.solver.aim_search import GroupSearch
 from tests.builders import a_class, scenario, teach
 
 SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"

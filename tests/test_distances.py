@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from sequencer import answer_json, answer_text, build_instance, scenario_data, scenario_from_data
-from sequencer.distances.table import BEST_OBSERVED_GAPS, SOURCE, best_gap, distance_before
-from sequencer.distances.told import LABORATORY
+from sequencer.instance.exam_distances import BEST_OBSERVED_GAPS, SOURCE, best_gap, distance_before
+from sequencer.plan.distance_notes import LABORATORY
 from tests.builders import Data, day, retrieval, scenario, solved, teach
 from tests.redating.helpers import OLD, redated, said
 

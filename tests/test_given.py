@@ -20,7 +20,7 @@ from sequencer import (
     solve,
     verdict_json,
 )
-from sequencer.given import ANSWER_KEYS
+from sequencer.files.given import ANSWER_KEYS
 from tests.builders import day, retrieval, scenario, teach
 from tests.malformed.grown import GROWN
 

@@ -18,7 +18,7 @@ from pathlib import Path
 import pytest
 
 from sequencer.__main__ import main
-from sequencer.files import write_new, write_whole
+from sequencer.scenario.whole_files import write_new, write_whole
 from tests.writing_commands import OLD, READ, SCENARIOS, WRITINGS, WRITTEN, Writing, called, path_arguments, put_old, ready
 
 SMALL = SCENARIOS / "small.yaml"

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableInput, scenario_from_data
-from sequencer.scenario.circles import circles
+from sequencer.scenario.references.circles import circles
 
 Data = dict[str, Any]
 

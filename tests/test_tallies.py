@@ -9,13 +9,13 @@ import pytest
 from ortools.sat.python import cp_model
 
 from sequencer import scenario_from_data
-from sequencer.instance import build_instance
-from sequencer.model.build import build_model, prepare
-from sequencer.model.constructed import constructed
-from sequencer.model.posting import Posting, Statement
-from sequencer.model.rules.tallies import Tally
+from sequencer.instance.build import build_instance
+from sequencer.questions.solve import check
 from sequencer.scenario.schema import TagCap
-from sequencer.solve import check
+from sequencer.solver.constructed import constructed
+from sequencer.solver.model import build_model, prepare
+from sequencer.solver.posted.tallies import Tally
+from sequencer.solver.posting import Posting, Statement
 from tests.builders import solved
 from tests.published import TEN_CARS, Cars, cars
 
@@ -60,7 +60,7 @@ def test_a_tally_knows_without_search_that_there_are_too_many() -> None:
 
 def test_counts_find_a_tight_line_without_a_first_sequence_made(monkeypatch: pytest.MonkeyPatch) -> None:
     # A line of 60 planted so that no option could be had sooner: only such a tight one has few enough counts.
-    monkeypatch.setattr(sys.modules["sequencer.model.sought"], "constructed", lambda _: None)
+    monkeypatch.setattr(sys.modules["sequencer.solver.sought"], "constructed", lambda _: None)
     posted: list[Tally] = []
     post = Tally.post
     monkeypatch.setattr(Tally, "post", lambda tally: (posted.append(tally), post(tally))[1])

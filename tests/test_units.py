@@ -7,10 +7,10 @@ import time
 import pytest
 
 from sequencer import SolveSettings, scenario_from_data, solve
-from sequencer.instance import build_instance
-from sequencer.model import units
-from sequencer.model.build import prepare
-from sequencer.model.calls import Budget, Calls, StopSignal
+from sequencer.instance.build import build_instance
+from sequencer.solver import unit_bounds as units
+from sequencer.solver.model import prepare
+from sequencer.solver.solver_calls import Budget, Calls, StopSignal
 from sequencer.words import DISTANCE, OPTIMAL
 from tests.benchmarks.instances import benchmark
 

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from sequencer import SolveSettings, scenario_from_data, solve
-from sequencer.instance import build_instance
-from sequencer.model.build import prepare
-from sequencer.model.weekly import by_weeks
+from sequencer.instance.build import build_instance
+from sequencer.solver.model import prepare
+from sequencer.solver.weekly import by_weeks
 from tests.builders import QUIET, Data, a_class, day, scenario, solved, teach
 
 AIMS = ["left out", "even load"]
@@ -54,7 +54,7 @@ def test_weeks_give_what_slots_give(monkeypatch: pytest.MonkeyPatch) -> None:
         assert weekly(data), data
         here = solve(scenario_from_data(data), SolveSettings(seconds=30))
         with monkeypatch.context() as patch:
-            patch.setattr(sys.modules["sequencer.solve"], "by_weeks", lambda prepared: prepared)
+            patch.setattr(sys.modules["sequencer.questions.solve"], "by_weeks", lambda prepared: prepared)
             there = solve(scenario_from_data(data), SolveSettings(seconds=30))
         assert here.status == there.status in ("optimal", "infeasible"), data
         assert here.aims == there.aims, data

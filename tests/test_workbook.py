@@ -27,7 +27,7 @@ from sequencer import (
     write_blank,
     written,
 )
-from sequencer.workbook.form import INSTRUCTIONS, SETTINGS, SHEETS
+from sequencer.files.workbook.form import INSTRUCTIONS, SETTINGS, SHEETS
 
 
 @pytest.fixture(name="blank")

@@ -13,7 +13,7 @@ import pytest
 from api.media import XLSX_TYPE
 from sequencer import UnusableInput, read_workbook, write_blank
 from sequencer.__main__ import main
-from sequencer.workbook import counted
+from sequencer.files.workbook import counted
 from tests.api.service import ask, problem
 
 MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
@@ -106,7 +106,7 @@ def test_too_much_is_refused_before_it_is_read(what: str, blank: Path, monkeypat
     def let_loose(*_: Any, **__: Any) -> None:
         raise AssertionError("the reader was let loose")
 
-    monkeypatch.setattr("sequencer.workbook.cells.load_workbook", let_loose)
+    monkeypatch.setattr("sequencer.files.workbook.cells.load_workbook", let_loose)
     parts, says = HELD[what]
     with pytest.raises(UnusableInput) as refused:
         read_workbook(with_parts(blank, parts))

@@ -21,7 +21,7 @@ from sequencer import (
     write_blank,
 )
 from sequencer.__main__ import main
-from sequencer.workbook.written import LONGEST
+from sequencer.files.workbook.workbook_written import LONGEST
 from tests.api.service import SCENARIOS
 from tests.builders import a_class, assessment, practice, retrieval, scenario, teach
 from tests.crosscheck.saved import scenario as saved_scenario

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from sequencer import AROUND, FORMATS
 from sequencer.__main__ import _COMMANDS, main
-from sequencer.arguments import parser_of
+from sequencer.cli.arguments import parser_of
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 

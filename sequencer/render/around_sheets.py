@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from sequencer.coverage import WAYS, ClassCoverage, PointCoverage
-from sequencer.naming import day_text
-from sequencer.preparing.asked import SOON, Preparation
-from sequencer.preparing.tasks import Task
-from sequencer.preparing.weeks import TeacherWeek
-from sequencer.render.coverage import NO_SPECIFICATION, day_in_short, lacking
-from sequencer.render.days import week_name
+from sequencer.instance.naming import day_text
+from sequencer.lists.coverage import WAYS, ClassCoverage, PointCoverage
+from sequencer.lists.preparing.days_asked import SOON, Preparation
+from sequencer.lists.preparing.minutes_by_week import TeacherWeek
+from sequencer.lists.preparing.tasks import Task
+from sequencer.lists.starters.assign import Starters
+from sequencer.lists.starters.starters_told import opens_with
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
+from sequencer.render.coverage_written import NO_SPECIFICATION, day_in_short, lacking
+from sequencer.render.days_told import week_name
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.preparation import COUNTED_IN, HARD_WEEKS, HEADS, days_due, in_short, told, what_for
+from sequencer.render.preparation_written import COUNTED_IN, HARD_WEEKS, HEADS, days_due, in_short, told, what_for
 from sequencer.render.sheet import box, foot
 from sequencer.render.shown import one_line, short_day
-from sequencer.render.starters import lacking as not_served
-from sequencer.render.starters import said_of
-from sequencer.sequence import Laid
-from sequencer.solve import Answer
-from sequencer.starters.assign import Starters
-from sequencer.starters.told import opens_with
+from sequencer.render.starters_written import lacking as not_served
+from sequencer.render.starters_written import said_of
 
 STYLE = """
 .list { table-layout: fixed; margin-bottom: 4mm }

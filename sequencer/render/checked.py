@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from sequencer.answer import answer_json, breach_json
-from sequencer.explaining.completing import Completion
+from sequencer.questions.explaining.completing import Completion
+from sequencer.questions.solve import Answer
+from sequencer.render.answer import answer_json, breach_json
 from sequencer.render.explained import explanation_json
-from sequencer.solve import Answer
 
 
 def beside_json(aims: Mapping[str, int], best: Answer) -> list[dict[str, Any]]:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.calendar import SchoolWeek
-from sequencer.facts import ClassFacts
-from sequencer.render.days import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
+from sequencer.instance.calendar import SchoolWeek
+from sequencer.instance.facts import ClassFacts
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
+from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
 from sequencer.render.towers import key, towers
 from sequencer.scenario.schema import Unit
-from sequencer.sequence import Laid
-from sequencer.solve import Answer
 
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }

@@ -9,17 +9,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from sequencer.calendar import SchoolWeek, Slot
-from sequencer.facts import ClassFacts
-from sequencer.render.days import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
+from sequencer.instance.calendar import SchoolWeek, Slot
+from sequencer.instance.facts import ClassFacts
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
+from sequencer.render.days_told import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
 from sequencer.render.todo import STYLE as TODO
 from sequencer.render.todo import Todo
 from sequencer.render.towers import key, towers
-from sequencer.sequence import Laid
-from sequencer.solve import Answer
 
 STYLE = (
     """

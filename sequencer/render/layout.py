@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from sequencer.solve import AimResult, Answer
+from sequencer.questions.solve import AimResult, Answer
 from sequencer.words import OPTIMAL
 
 

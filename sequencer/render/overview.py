@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from sequencer.calendar import SchoolWeek
-from sequencer.facts import ClassFacts
-from sequencer.render.days import days_of, holidays_between, week_name, week_span, what_is_on
+from sequencer.instance.calendar import SchoolWeek
+from sequencer.instance.facts import ClassFacts
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
+from sequencer.render.days_told import days_of, holidays_between, week_name, week_span, what_is_on
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot, sheet
 from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
 from sequencer.render.towers import key, towers
-from sequencer.sequence import Laid
-from sequencer.solve import Answer
 
 STYLE = """
 .wall { table-layout: fixed }

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from sequencer.questions.solve import Answer
 from sequencer.render.html import Markup, Part, el, page
 from sequencer.render.shown import Line, details, headline, how_taught, one_line
 from sequencer.render.towers import STYLE as TOWERS
-from sequencer.solve import Answer
 
 KINDS = {"teach": "", "practice": "practice", "retrieval": "retrieval", "feedback": "feedback", "assessment": "TEST"}
 """Kinds on a sheet; new content is what is not marked."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.questions.solve import Answer
 from sequencer.render.class_term import STYLE as TERM
 from sequencer.render.class_term import class_term
 from sequencer.render.fortnight import STYLE as FORTNIGHT
@@ -9,7 +10,6 @@ from sequencer.render.fortnight import fortnights
 from sequencer.render.html import Markup
 from sequencer.render.sheet import sheet
 from sequencer.render.shown import Shown, laid_out
-from sequencer.solve import Answer
 
 
 def answer_sheets(answer: Answer, shown: Shown) -> str:

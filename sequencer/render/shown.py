@@ -6,17 +6,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
-from sequencer.calendar import Slot
-from sequencer.cautions import cautions_of
 from sequencer.errors import NothingToShow, UnusableSettings
-from sequencer.facts import ClassFacts, Instance, LessonFacts
-from sequencer.naming import as_spelt
-from sequencer.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
+from sequencer.instance.calendar import Slot
+from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
+from sequencer.instance.naming import as_spelt
+from sequencer.lists.starters.assign import Starters
+from sequencer.lists.starters.starters_told import opens_with
+from sequencer.plan.cautions import cautions_of
+from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
 from sequencer.render.layout import AS_PLANNED
-from sequencer.sequence import Laid
-from sequencer.solve import Answer
-from sequencer.starters.assign import Starters
-from sequencer.starters.told import opens_with
 from sequencer.words import LIVE, OPTIMAL, SET_WORK
 
 

@@ -6,16 +6,16 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
-from sequencer.alternatives import Alternative, Further
-from sequencer.answer import lesson_rows, slot_rows
-from sequencer.cautions import cautions
-from sequencer.check import Verdict
-from sequencer.facts import ClassFacts, Instance
-from sequencer.notices import Drift, drifts
-from sequencer.outcomes import Outcome, practices, retrievals
+from sequencer.instance.facts import ClassFacts, Instance
+from sequencer.plan.cautions import cautions
+from sequencer.plan.notices import Drift, drifts
+from sequencer.plan.outcomes import Outcome, practices, retrievals
+from sequencer.plan.sequence import Laid
+from sequencer.questions.alternatives import Alternative, Further
+from sequencer.questions.judge import Verdict
+from sequencer.questions.solve import AimResult, Answer
+from sequencer.render.answer import lesson_rows, slot_rows
 from sequencer.render.layout import AS_PLANNED, day_cell
-from sequencer.sequence import Laid
-from sequencer.solve import AimResult, Answer
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 
 _STATUS = {

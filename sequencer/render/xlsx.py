@@ -14,10 +14,10 @@ from openpyxl.worksheet.header_footer import HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from sequencer.cautions import cautions
+from sequencer.plan.cautions import cautions
+from sequencer.questions.solve import Answer
+from sequencer.render.rows_of_table import Cell, answer_rows
 from sequencer.render.shown import Shown, headline, laid_out
-from sequencer.render.table import Cell, answer_rows
-from sequencer.solve import Answer
 from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST
 
 _OF_CLASS = (

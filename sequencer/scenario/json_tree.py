@@ -10,16 +10,7 @@ import json
 import re
 from typing import Any
 
-from sequencer.scenario.guards import (
-    TOO_LARGE,
-    Lines,
-    Meter,
-    fraction,
-    read_into_tree,
-    unfit_key,
-    unfit_text,
-    whole_number,
-)
+from sequencer.scenario.guards import TOO_LARGE, Lines, Meter, fraction, read_into_tree, unfit_key, unfit_text, whole_number
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree
 

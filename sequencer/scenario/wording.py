@@ -12,15 +12,7 @@ from pydantic_core import ErrorDetails
 
 from sequencer.errors import Problem
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
-from sequencer.scenario.schema import (
-    LiveQuota,
-    Requirement,
-    RuleNumbers,
-    Scenario,
-    TagCap,
-    Thread,
-    TimetabledPeriod,
-)
+from sequencer.scenario.schema import LiveQuota, Requirement, RuleNumbers, Scenario, TagCap, Thread, TimetabledPeriod
 from sequencer.words import count_text
 
 _MOST_KEYS_LISTED = 12

@@ -13,16 +13,7 @@ from typing import Any
 
 import yaml
 
-from sequencer.scenario.guards import (
-    MOST_DEPTH,
-    TOO_LARGE,
-    Meter,
-    fraction,
-    read_into_tree,
-    unfit_key,
-    unfit_text,
-    whole_number,
-)
+from sequencer.scenario.guards import MOST_DEPTH, TOO_LARGE, Meter, fraction, read_into_tree, unfit_key, unfit_text, whole_number
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import UNREADABLE, CutShort, Path, Tree, cut
 

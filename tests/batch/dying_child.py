@@ -7,9 +7,9 @@ import signal
 import sys
 import time
 
-from sequencer.batch import child
-from sequencer.batch.job import Job, Outcome
-from sequencer.batch.work import worked
+from sequencer.workers.batch import child
+from sequencer.workers.batch.job import Job, Outcome
+from sequencer.workers.batch.scenario_work import worked
 
 
 def _worked(job: Job) -> Outcome:

@@ -7,12 +7,12 @@ from pathlib import Path
 from threading import Event
 from typing import Any
 
-from sequencer.batch.found import found
-from sequencer.batch.job import BatchSettings, Job, Outcome
-from sequencer.batch.local import LocalProcesses
-from sequencer.batch.results import Results
-from sequencer.batch.run import Batch, Runner, run_batch
-from sequencer.batch.work import worked
+from sequencer.workers.batch.folder_found import found
+from sequencer.workers.batch.job import BatchSettings, Job, Outcome
+from sequencer.workers.batch.local import LocalProcesses
+from sequencer.workers.batch.results import Results
+from sequencer.workers.batch.run import Batch, Runner, run_batch
+from sequencer.workers.batch.scenario_work import worked
 from tests.builders import scenario, teach
 
 SMALL = scenario([teach("a"), teach("b", requires="a")])

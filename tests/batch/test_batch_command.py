@@ -15,7 +15,7 @@ import pytest
 
 from sequencer import answer_json, read_scenario, solve
 from sequencer.__main__ import main
-from sequencer.batch.job import Outcome
+from sequencer.workers.batch.job import Outcome
 from tests.batch.folder import IMPOSSIBLE, SMALL, Here, put, stored
 from tests.batch.test_processes import there
 
@@ -27,7 +27,7 @@ Captured = pytest.CaptureFixture[str]
 def in_this_process(monkeypatch: pytest.MonkeyPatch) -> Here:
     """Solve in this process."""
     here = Here()
-    monkeypatch.setattr("sequencer.command_batch.LocalProcesses", lambda _count: here)
+    monkeypatch.setattr("sequencer.cli.batch.LocalProcesses", lambda _count: here)
     return here
 
 

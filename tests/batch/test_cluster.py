@@ -17,10 +17,10 @@ import pytest
 
 from sequencer import UnusableSettings
 from sequencer.__main__ import main
-from sequencer.batch import cluster
-from sequencer.batch.cluster import Cluster
-from sequencer.batch.results import Results
-from sequencer.batch.run import Batch, run_batch
+from sequencer.workers.batch import cluster
+from sequencer.workers.batch.cluster import Cluster
+from sequencer.workers.batch.results import Results
+from sequencer.workers.batch.run import Batch, run_batch
 from tests.batch.folder import IMPOSSIBLE, SETTINGS, SMALL, batch, ended, put, stored
 from tests.batch.test_processes import PATIENCE, there
 
@@ -109,4 +109,4 @@ def children(two_workers: Any) -> list[int]:
     for worker in [each.pid for each in two_workers.workers.values()]:
         for thread in Path(f"/proc/{worker}/task").iterdir():
             found += [int(pid) for pid in (thread / "children").read_text().split()]
-    return [pid for pid in found if "sequencer.batch.child" in Path(f"/proc/{pid}/cmdline").read_text()]
+    return [pid for pid in found if "sequencer.workers.batch.child" in Path(f"/proc/{pid}/cmdline").read_text()]

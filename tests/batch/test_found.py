@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableSettings, answer_json, load_scenario, read_scenario, solve, write_blank, written
-from sequencer.batch.found import PassedOver, found, scenario_files
-from sequencer.batch.job import UNUSABLE, Job, Outcome
+from sequencer.workers.batch.folder_found import PassedOver, found, scenario_files
+from sequencer.workers.batch.job import UNUSABLE, Job, Outcome
 from tests.batch.folder import SETTINGS, SMALL, job, put
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from sequencer.batch import process
-from sequencer.batch.job import DEFECT, DIED, TOO_LONG, BatchSettings
-from sequencer.batch.process import SolvingProcess
+from sequencer.workers.batch import process
+from sequencer.workers.batch.job import DEFECT, DIED, TOO_LONG, BatchSettings
+from sequencer.workers.batch.process import SolvingProcess
 from tests.batch.folder import IMPOSSIBLE, Here, batch, ended, job, locally, put, stored
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -79,7 +79,7 @@ def test_a_batch_over_processes_is_one_over_this_process(tmp_path: Path) -> None
 def test_what_raises_is_a_defect_and_the_others_go_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     put(tmp_path, "a.json")
     put(tmp_path, "b.json")
-    real, raised = __import__("sequencer.batch.work", fromlist=["solve"]).solve, []
+    real, raised = __import__("sequencer.workers.batch.scenario_work", fromlist=["solve"]).solve, []
 
     def solve(*arguments: object) -> object:
         if not raised:
@@ -87,7 +87,7 @@ def test_what_raises_is_a_defect_and_the_others_go_on(tmp_path: Path, monkeypatc
             raise ZeroDivisionError("division by zero")
         return real(*arguments)
 
-    monkeypatch.setattr("sequencer.batch.work.solve", solve)
+    monkeypatch.setattr("sequencer.workers.batch.scenario_work.solve", solve)
     found = batch(tmp_path)
     assert ended(found) == {"a.json": DEFECT, "b.json": "optimal"}
     assert found.outcomes[0].reason == "ZeroDivisionError: division by zero"

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from sequencer import FORMATS, load_sequence, read_plan_sequence, read_scenario
-from sequencer.batch import job as jobs
-from sequencer.batch.job import NOT_KEPT, BatchSettings
-from sequencer.batch.results import ENDINGS, Results
+from sequencer.workers.batch import job as jobs
+from sequencer.workers.batch.job import NOT_KEPT, BatchSettings
+from sequencer.workers.batch.results import ENDINGS, Results
 from tests.batch.folder import IMPOSSIBLE, SETTINGS, SMALL, Here, batch, ended, put
 from tests.builders import scenario, teach
 

@@ -17,8 +17,8 @@ from functools import partial
 from statistics import linear_regression
 
 from sequencer import build_instance, load_scenario
-from sequencer.model.build import build_model, prepare
-from sequencer.model.weekly import by_weeks
+from sequencer.solver.model import build_model, prepare
+from sequencer.solver.weekly import by_weeks
 from tests.benchmarks.measure import ROOT, memory
 from tests.benchmarks.years import crowded, unordered
 from tests.builders import Data

@@ -25,16 +25,16 @@ class Empty(Loader):
 
 class Finder(MetaPathFinder):
     def find_spec(self, name, path=None, target=None):
-        return ModuleSpec(name, Empty(), is_package=True) if (name + ".").startswith("sequencer.explaining.") else None
+        return ModuleSpec(name, Empty(), is_package=True) if (name + ".").startswith("sequencer.questions.explaining.") else None
 
 if sys.argv[2] == "without":
     sys.meta_path.insert(0, Finder())
 began = time.perf_counter()
 import sequencer
-answer = sequencer.solve(sequencer.read_scenario(sys.argv[1]))
+answer = sequencer.questions.solve(sequencer.read_scenario(sys.argv[1]))
 took = time.perf_counter() - began
 assert answer.status == "optimal", answer.status
-emptied = isinstance(sys.modules["sequencer.explaining.explain"].__spec__.loader, Empty)
+emptied = isinstance(sys.modules["sequencer.questions.explaining.explain"].__spec__.loader, Empty)
 assert emptied == (sys.argv[2] == "without")
 print(took)
 """

@@ -1,4 +1,4 @@
-"""What a solve did and when, seen from outside: it wraps what ``sequencer.solve`` calls, in a process of its own.
+"""What a solve did and when, seen from outside: it wraps what ``sequencer.questions.solve`` calls, in a process of its own.
 
 The product reports improvements of the aim in hand only; the first sequence, the values of the other aims, and the solver's
 effort are taken from the calls themselves.
@@ -16,7 +16,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from sequencer import Answer, Progress, Scenario, SolveSettings
-from sequencer.model.search import GroupSearch
+from sequencer.solver.aim_search import GroupSearch
 
 
 @dataclass
@@ -114,7 +114,7 @@ def watched(scenario: Scenario, settings: SolveSettings) -> Watched:
         if step.value is not None:
             seen.seen.append((now(), step.classes[0], step.aim, step.value))
 
-    module: Any = sys.modules["sequencer.solve"]  # the package's own name for it is the function
+    module: Any = sys.modules["sequencer.questions.solve"]  # the package's own name for it is the function
     module.build_instance = timed("instance", module.build_instance)
     module.prepare = timed("prepare", module.prepare)
     module.build_model = timed("model", module.build_model, size)

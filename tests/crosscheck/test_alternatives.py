@@ -13,8 +13,8 @@ import pytest
 import yaml
 
 from sequencer import Scenario, SolveSettings, UnusableInput, build_instance, scenario_from_data, solve
-from sequencer.model.build import coupled_classes, prepare
-from sequencer.sequence import Sequence
+from sequencer.plan.sequence import Sequence
+from sequencer.solver.model import coupled_classes, prepare
 from tests.crosscheck.exhaustive import Best, all_that_obey
 from tests.crosscheck.facts import Facts, Key, read_facts
 from tests.crosscheck.placing import Assignment

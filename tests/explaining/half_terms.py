@@ -10,7 +10,7 @@ from random import Random
 from typing import Any
 
 from sequencer import scenario_from_data
-from sequencer.explaining.possible import Clock, possible
+from sequencer.questions.explaining.possible import Clock, possible
 
 Data = dict[str, Any]
 

@@ -10,7 +10,7 @@ from random import Random
 
 from sequencer import scenario_from_data
 from sequencer.errors import UnusableInput
-from sequencer.explaining.possible import Clock, possible
+from sequencer.questions.explaining.possible import Clock, possible
 from tests.explaining.half_terms import MONDAY, Data, half_term
 
 COSTS = {

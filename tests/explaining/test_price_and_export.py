@@ -8,7 +8,7 @@ import pytest
 
 from sequencer import UnusableSettings, load_scenario, price, read_scenario, scenario_from_data, scenario_yaml, solve, untitled
 from sequencer.__main__ import main
-from sequencer.explaining.price import without_rule
+from sequencer.questions.explaining.price import without_rule
 from tests.builders import retrieval, scenario, teach
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"

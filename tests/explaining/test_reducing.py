@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sequencer import scenario_from_data
-from sequencer.explaining.choices import DialKey
-from sequencer.explaining.conflict import Search
-from sequencer.explaining.dials import dials_of
-from sequencer.explaining.possible import Clock
-from sequencer.explaining.reducing import each_turned_back, turned_back, without_needless_parts
-from sequencer.explaining.repairs import Repairs
-from sequencer.explaining.statements import take_apart
+from sequencer.questions.explaining.choices import DialKey
+from sequencer.questions.explaining.dials import dials_of
+from sequencer.questions.explaining.minimal_conflict import Search
+from sequencer.questions.explaining.possible import Clock
+from sequencer.questions.explaining.reducing import each_turned_back, turned_back, without_needless_parts
+from sequencer.questions.explaining.repairs import Repairs
+from sequencer.questions.explaining.statements import take_apart
 from tests.builders import a_class, assessment, scenario
 
 A, B, C = ("a",), ("b",), ("c",)

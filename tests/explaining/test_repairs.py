@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from sequencer import ExplainSettings, Scenario, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
-from sequencer.explaining import repairs
-from sequencer.explaining.choices import part_of
-from sequencer.explaining.conflict import Search
-from sequencer.explaining.leaving_out import fewest_left_out
-from sequencer.explaining.possible import Clock
-from sequencer.explaining.repairs import Repairs
-from sequencer.explaining.statements import take_apart
+from sequencer.questions.explaining import repairs
+from sequencer.questions.explaining.choices import part_of
+from sequencer.questions.explaining.leaving_out import fewest_left_out
+from sequencer.questions.explaining.minimal_conflict import Search
+from sequencer.questions.explaining.possible import Clock
+from sequencer.questions.explaining.repairs import Repairs
+from sequencer.questions.explaining.statements import take_apart
 from tests.builders import a_class, day, practice, scenario, teach
 from tests.rules.helpers import EVERY_DAY
 

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from sequencer import compare, comparison_text, explain, explanation_text, scenario_from_data
-from sequencer.changes.words import change_text
+from sequencer.instance.changes.change_words import change_text
 from sequencer.scenario.changes_schema import WhatIf
 from sequencer.words import count_text
 from tests.builders import Data, assessment, scenario

@@ -15,7 +15,7 @@ import pytest
 
 from sequencer import read_scenario, scenario_data, visible
 from sequencer.__main__ import _COMMANDS, main
-from sequencer.terminal import visible_json, visible_lines
+from sequencer.files.terminal import visible_json, visible_lines
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 Captured = pytest.CaptureFixture[str]

@@ -6,7 +6,7 @@ from tests.mutations.mutation import Mutation, group
 
 OF_FACTS: tuple[Mutation, ...] = (
     *group(
-        "sequencer/resolve.py",
+        "sequencer/instance/resolve.py",
         (
             "facts, the narrowest wins",
             "return next((number for number in reversed(numbers) if number is not None), None)",
@@ -21,7 +21,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/calendar.py",
+        "sequencer/instance/calendar.py",
         (
             "facts, cycle",
             "begins = bool(weeks) and place <= labels.index(weeks[-1].label)",
@@ -72,7 +72,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/counts.py",
+        "sequencer/instance/live_counts.py",
         (
             "facts 5, least cut",
             "least = min(least, can_be_live)",
@@ -99,7 +99,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/facts.py",
+        "sequencer/instance/facts.py",
         (
             "facts, school days later",
             "return max(0, bisect_right(days, later) - bisect_right(days, earlier))",
@@ -127,7 +127,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/wished.py",
+        "sequencer/instance/wished.py",
         (
             "facts 11, the smaller number",
             "return min((days for days, wish in _in_step(one, other) if not wish), default=None)",
@@ -136,7 +136,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/instance.py",
+        "sequencer/instance/build.py",
         (
             "facts, load unless stated",
             "load = lesson.load if lesson.load is not None else max(loads.least, loads.high - 1)",
@@ -194,7 +194,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/distances/table.py",
+        "sequencer/instance/exam_distances.py",
         (
             "facts 4, too late for it",
             "if days < SOONEST:",

@@ -6,7 +6,7 @@ from tests.mutations.mutation import Mutation, group
 
 OF_MODEL: tuple[Mutation, ...] = (
     *group(
-        "sequencer/model/starts.py",
+        "sequencer/solver/starts.py",
         (
             "model 0, one date",
             "all(one.date == other.date and instance.adjacent(one.period, other.period) for one, other in pairwise(slots))",
@@ -70,7 +70,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/variables.py",
+        "sequencer/solver/variables.py",
         (
             "model 5, taught live",
             'if together == OPEN and lesson.live == "demand":',
@@ -91,7 +91,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/links.py",
+        "sequencer/solver/links.py",
         (
             "model 1, placement",
             "binds = follows.demands_placement and ordered in kept",
@@ -179,14 +179,14 @@ OF_MODEL: tuple[Mutation, ...] = (
     ),
     Mutation(
         "model 1, order after a double",
-        "sequencer/model/links.py",
+        "sequencer/solver/links.py",
         "return (*range(length, count + length), 0), (count - 1,) * (count + 1)",
         "return (*range(1, count + 1), 0), (count - 1,) * (count + 1)",
         (),
         "A slot holds one lesson: what starts after the first slot of a double starts after its last.",
     ),
     *group(
-        "sequencer/model/days.py",
+        "sequencer/solver/day_numbers.py",
         (
             "model 1, least days",
             "first = self.first_from(day + least) if least is not None else 0",
@@ -213,7 +213,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/domains.py",
+        "sequencer/solver/domains.py",
         (
             "model, starts cut too far",
             "least = max(least, soonest[other]) + lessons[other].length",
@@ -222,7 +222,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/order.py",
+        "sequencer/solver/posted/distances_kept.py",
         (
             "model 3, new content",
             "for slot in range(dense.starts[0] + dense.lesson.length, practice.starts[-1]):",
@@ -237,7 +237,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/retrieval.py",
+        "sequencer/solver/posted/retrieval_dates.py",
         (
             "model 4, room",
             "posting.linear(statement, sum(chosen) <= total(room))",
@@ -258,7 +258,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/made.py",
+        "sequencer/solver/posted/made.py",
         (
             "model 12, made",
             "parts.posting.clause(statement, ~placed, variables.placed)",
@@ -267,7 +267,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/tallies.py",
+        "sequencer/solver/posted/tallies.py",
         (
             "model 2, cap count by count",
             "self._clause(~now, self._at_least(count - most, slot - of))",
@@ -276,7 +276,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/counts.py",
+        "sequencer/solver/posted/counted.py",
         (
             "model 2, run",
             "for size in range(cap + 1, min(cap * longest + 1, len(stretch)) + 1):",
@@ -345,7 +345,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/rules/teachers.py",
+        "sequencer/solver/posted/teacher_weeks.py",
         (
             "model 10, a day",
             "parts.posting.linear(statement, sum(literals) <= most)",
@@ -372,7 +372,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/aims.py",
+        "sequencer/solver/aim_terms.py",
         (
             "model, left out",
             'terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed", lesson.class_index))',
@@ -399,7 +399,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/gaps.py",
+        "sequencer/solver/gaps.py",
         (
             "model, wish too far",
             'yield CostTerm(gap, (following - mark) * self.wish, f"{self.statement.label}: too far")',
@@ -414,7 +414,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/wishes.py",
+        "sequencer/solver/rule_wishes.py",
         (
             "model, wished dates",
             'yield CostTerm(variables.at(start), units * asked.wish, f"{variables.lesson.ref} off its dates")',
@@ -423,7 +423,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/costs.py",
+        "sequencer/solver/costs.py",
         (
             "model, wished most",
             "posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most)",
@@ -432,7 +432,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/model/disruption.py",
+        "sequencer/solver/disruption.py",
         (
             "model, a move's weight",
             "weight = 0 if stays else weights.of(lesson.class_index, old, slot.date)",

@@ -8,7 +8,7 @@ _COSTS = "explaining/test_costs.py"
 
 OF_OTHERS: tuple[Mutation, ...] = (
     *group(
-        "sequencer/explaining/eased_rules.py",
+        "sequencer/questions/explaining/eased_rules.py",
         (
             "explaining, cost of a week",
             'Level(costs_of(stated).week * steps, (_rules(owner, None, {"week": {field: number}}),))',
@@ -55,7 +55,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/explaining/eased_lessons.py",
+        "sequencer/questions/explaining/eased_lessons.py",
         (
             "explaining, days of a closure",
             "days = {day for entry in entries for day in dates_of(entry) if day.weekday() < 5}",
@@ -76,7 +76,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/explaining/eased_dates.py",
+        "sequencer/questions/explaining/eased_dates.py",
         (
             "explaining, cost of a report deadline",
             "levels.append(Level(costs_of(stated).deadline_day * days, (_move(statement, report_deadline=later),)))",
@@ -91,7 +91,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/explaining/gained.py",
+        "sequencer/questions/explaining/gained.py",
         (
             "explaining, cost of a period gained",
             "levels.append(Level(stated.scenario.repair_costs.extra_period * count, changes))",
@@ -100,7 +100,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/explaining/conflict.py",
+        "sequencer/questions/explaining/minimal_conflict.py",
         (
             "explaining, a minimal conflict",
             "                if holds is False:\n                    found = fewer\n                    break",
@@ -109,7 +109,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/explaining/choices.py",
+        "sequencer/questions/explaining/choices.py",
         (
             "explaining, one repair part of another",
             "return all(other.get(dial, 0) >= steps for dial, steps in one.items())",
@@ -118,7 +118,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/rolling/left.py",
+        "sequencer/next_term/rolling/left_to_meet.py",
         (
             "rolling, least days",
             "least = min(most, max(numbers.least + since, open_from))",
@@ -146,7 +146,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/rolling/tail.py",
+        "sequencer/next_term/rolling/tail.py",
         (
             "rolling, a thread's slots",
             "spans = [cap.of - 1 for cap in facts.caps] + [thread.of - 1 for thread in facts.threads]",
@@ -167,7 +167,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/rolling/classes.py",
+        "sequencer/next_term/rolling/classes.py",
         (
             "rolling, days to practise",
             'changes["days"] = facts.practice.days + away',
@@ -176,7 +176,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/replanning/kept.py",
+        "sequencer/questions/replanning/staying.py",
         (
             "planning again, what is past",
             "laid.first_slot(lesson.index).date < today",
@@ -191,7 +191,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/replanning/replan.py",
+        "sequencer/questions/replanning/replan.py",
         (
             "planning again, what is gone",
             "gone = tuple(each for each in before.gone if today is None or each.date >= today)",
@@ -200,7 +200,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/moves.py",
+        "sequencer/plan/moves.py",
         (
             "planning again, days that weigh",
             "weight = next((each for within, each in self.near if days <= within), 1)",
@@ -221,7 +221,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/preparing/dates.py",
+        "sequencer/lists/preparing/due_dates.py",
         (
             "preparing, days before",
             "place = bisect_left(calendar.school_days, day) - count",
@@ -236,7 +236,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/preparing/asked.py",
+        "sequencer/lists/preparing/days_asked.py",
         (
             "preparing, a fortnight",
             "return SOON if task.by <= day + FORTNIGHT else LATER",
@@ -251,7 +251,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/preparing/tasks.py",
+        "sequencer/lists/preparing/tasks.py",
         (
             "preparing, had by a parallel class",
             "if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):",
@@ -272,7 +272,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/preparing/weeks.py",
+        "sequencer/lists/preparing/minutes_by_week.py",
         (
             "preparing, a hard week",
             "hard=totals[week.number] >= HARD_MINUTES and totals[week.number] >= HARD * average,",

@@ -6,7 +6,7 @@ from tests.mutations.mutation import Mutation, group
 
 OF_REFEREE: tuple[Mutation, ...] = (
     *group(
-        "sequencer/check/lessons.py",
+        "sequencer/rules/lesson_rules.py",
         ("referee 0, twice", "if times[lesson.index] > 1:", "if times[lesson.index] > 2:", "rules/test_rule0_shape.py"),
         (
             "referee 0, shape",
@@ -85,7 +85,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/check/alone.py",
+        "sequencer/rules/alone.py",
         (
             "referee 0, one date",
             "return all(first.date == second.date and instance.adjacent(first.period, second.period)"
@@ -149,7 +149,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/check/counts.py",
+        "sequencer/rules/count_rules.py",
         (
             "referee 2, run",
             "for first in range(len(run) - cap):",
@@ -220,7 +220,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/check/teachers.py",
+        "sequencer/rules/teacher_rules.py",
         (
             "referee 10, a day",
             "if most is not None and len(group) > most:",
@@ -253,7 +253,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/spans.py",
+        "sequencer/plan/spans.py",
         (
             "referee 2, run over a double",
             "goes_on = bool(run) and laid.pos(lesson.index) == laid.end(run[-1].index) + 1",
@@ -280,7 +280,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/outcomes.py",
+        "sequencer/plan/outcomes.py",
         (
             "referee 3, periods",
             "if not 1 <= laid.pos(practice) - laid.end(dense.index) <= numbers.within:",
@@ -337,7 +337,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/minutes.py",
+        "sequencer/plan/minutes.py",
         (
             "referee 10, preparation",
             "found[week - 1] = found.get(week - 1, 0) + minutes[ref]",
@@ -352,7 +352,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/aims.py",
+        "sequencer/aims/values.py",
         (
             "referee, left out",
             "return sum(lesson.priority for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))",
@@ -373,7 +373,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/ungranted/pairs.py",
+        "sequencer/rules/wished_pairs.py",
         (
             "wish 11",
             "yield by_lessons(laid, 11, (one, other), days - wished[0], wished[1], message)",
@@ -382,7 +382,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/ungranted/teachers.py",
+        "sequencer/rules/wished_teachers.py",
         (
             "wish 10",
             "yield by_lessons(laid, 10, group, -(-(value - most) // WISHED_MINUTES), teacher.wish, message)",
@@ -391,7 +391,7 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/ungranted/counts.py",
+        "sequencer/rules/wished_counts.py",
         (
             "wish 2",
             "weight = max(",

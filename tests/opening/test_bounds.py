@@ -10,17 +10,17 @@ from datetime import date
 from typing import Any
 
 from sequencer import Comparison, Placement, Sequence, SolveSettings, compare, scenario_from_data
-from sequencer.model.apart import ClassesApart
-from sequencer.model.build import build_model
-from sequencer.model.calls import Budget, Calls, StopSignal
-from sequencer.model.search import GroupSearch
-from sequencer.model.sought import SequenceSought
-from sequencer.opening.futures import Futures
-from sequencer.opening.levels import Levels, Lost, Own
-from sequencer.opening.losses import Losses
-from sequencer.opening.model import Together, prepared_futures
-from sequencer.opening.must import Must
-from sequencer.opening.share import _own_best
+from sequencer.questions.opening.future_models import Futures
+from sequencer.questions.opening.futures_side_by_side import Together, prepared_futures
+from sequencer.questions.opening.levels import Levels, Lost, Own
+from sequencer.questions.opening.losses import Losses
+from sequencer.questions.opening.must import Must
+from sequencer.questions.opening.share import _own_best
+from sequencer.solver.aim_search import GroupSearch
+from sequencer.solver.apart import ClassesApart
+from sequencer.solver.model import build_model
+from sequencer.solver.solver_calls import Budget, Calls, StopSignal
+from sequencer.solver.sought import SequenceSought
 from tests.builders import QUIET, Data, a_class, day, scenario, teach
 
 PARTS = ((0,), (1,))

@@ -24,8 +24,8 @@ from sequencer import (
     scenario_from_data,
     share_opening,
 )
-from sequencer.aims import aim_values
-from sequencer.sequence import Laid
+from sequencer.aims.values import aim_values
+from sequencer.plan.sequence import Laid
 from tests.builders import QUIET, Data, day, scenario, teach
 
 RULES = {**QUIET, "retrieval": "off"}

@@ -38,7 +38,7 @@ from sequencer import (
     written,
 )
 from sequencer.__main__ import main
-from sequencer.moves import MoveWeights
+from sequencer.plan.moves import MoveWeights
 from sequencer.render.earlier_calendar import earlier_events
 from tests.builders import QUIET, Data, day, scenario, teach
 
@@ -218,7 +218,7 @@ def test_what_is_made_afresh_is_never_worse_than_a_step(monkeypatch: pytest.Monk
         aims = tuple(replace(aim, value=value, bound=bound, proven=value == bound) for aim, (value, bound) in told)
         return replace(answer, status="feasible", aims=aims)
 
-    monkeypatch.setattr("sequencer.replanning.replan.solve", cut_short)
+    monkeypatch.setattr("sequencer.questions.replanning.replan.solve", cut_short)
     listed = trade_off(made, previous, SETTINGS)
     assert [[aim.value for aim in step.answer.aims] for step in listed.steps] == [[1, 3, 0]]
     # The bound of the third aim held for an even load of 2, and the step has 3.
@@ -368,7 +368,7 @@ def test_a_trade_off_in_which_no_step_was_found_is_none(
     afresh = solve(scenario_from_data(data), SETTINGS)
     for name, content in (("scenario", data), ("previous", answer_json(afresh))):
         (tmp_path / f"{name}.json").write_text(json.dumps(content), encoding="utf-8")
-    monkeypatch.setattr("sequencer.command_replanning.trade_off", lambda *_: TradeOff((), afresh, False))
+    monkeypatch.setattr("sequencer.cli.replan_command.trade_off", lambda *_: TradeOff((), afresh, False))
     assert main(["replan", str(tmp_path / "scenario.json"), "--previous", str(tmp_path / "previous.json"), "--trade-off"]) == 3
     assert capsys.readouterr().out == "No sequence was found in the time.\n"
 

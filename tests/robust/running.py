@@ -13,14 +13,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from sequencer import (
-    PRICED_RULES,
-    Scenario,
-    check,
-    load_scenario,
-    scenario_from_data,
-    sequence_from_data,
-)
+from sequencer import PRICED_RULES, Scenario, check, load_scenario, scenario_from_data, sequence_from_data
 from sequencer.__main__ import main
 from tests.crosscheck.facts import read_facts
 from tests.crosscheck.slots import Raw

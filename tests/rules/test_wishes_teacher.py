@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from sequencer.sequence import Laid
-from sequencer.ungranted import ungranted
+from sequencer.plan.sequence import Laid
+from sequencer.rules.wishes import ungranted
 from tests.builders import Data, a_class, aims, assessment, day, impossible, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, broken, placed, row, wish_cost
 

@@ -20,11 +20,11 @@ from sequencer import (
     starters_json,
     starters_text,
 )
-from sequencer.sequence import Laid
-from sequencer.starters.question import question
-from sequencer.starters.referee import breaches
-from sequencer.starters.told import when
-from sequencer.starters.words import Assigned
+from sequencer.lists.starters.question import question
+from sequencer.lists.starters.starter_aims import Assigned
+from sequencer.lists.starters.starter_referee import breaches
+from sequencer.lists.starters.starters_told import when
+from sequencer.plan.sequence import Laid
 from tests.builders import MONDAY, Data, a_class, assessment, day, practice, retrieval, scenario, solved, teach
 from tests.starters.reading import Reading, best_of_all, dues, is_allowed, read, size, worth
 

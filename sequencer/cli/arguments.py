@@ -1,0 +1,320 @@
+"""What the command line takes: its commands, their arguments, and what each must be."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from sequencer import AROUND, FORMATS, MOST_ALTERNATIVES, PRICED_RULES
+from sequencer.files.terminal import put_text, tell
+from sequencer.scenario.documents import LANGUAGES
+
+MOST_LISTED = 20
+"""Conflicts, and repairs, that are listed at most."""
+
+MOST_AT_ONCE = 256
+"""Processes of a batch, and searches of each, at most."""
+
+
+_SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json", "text"))
+"""The forms in which nothing but a sequence is written."""
+
+
+def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
+    """The parser of the command line; ``commands`` says what runs each command, by its name."""
+    parser = _Parser(
+        prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
+    )
+    adding = parser.add_subparsers(required=True, metavar="COMMAND")
+
+    sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
+    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _record_argument(sequence)
+    around = [each.name for each in AROUND]
+    forms = {each.name: each.what for each in FORMATS} | {each.name: each.what for each in AROUND}
+    names = ", ".join(f"{name} ({what})" for name, what in forms.items())
+    sequence.add_argument(
+        "--format", choices=[*forms], default="text", metavar="FORMAT", help=f"what to write (default: text): {names}"
+    )
+    ways = sequence.add_mutually_exclusive_group()
+    for way, what in (("json", "as JSON"), ("csv", "as a table (CSV)"), ("sheet", "as sheets to print (HTML)")):
+        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} {what}")
+    sequence.add_argument(
+        "--starters", action="store_true",
+        help="assign starters too, and say on sheets, in calendars and tables what each lesson opens with; coverage counts them",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--on", metavar="DATE",
+        help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--class", action="append", default=[], dest="classes", metavar="CLASS",
+        help="only this class on sheets, in calendars and tables; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--teacher", action="append", default=[], dest="teachers", metavar="NAME",
+        help="only this teacher's lessons; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--earlier", type=Path, metavar="FILE",
+        help="a calendar (.ics) or sequence from before, which the new calendar brings up to date",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--copy", action="store_true",
+        help="a copy for colleagues or pupils: without private notes, and without what is to be prepared",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--pins",
+        type=Path,
+        metavar="FILE",
+        help="a plan (.xlsx, .csv) whose lessons marked in the column pin stay where they lie",
+    )
+    sequence.add_argument(
+        "--plan",
+        type=Path,
+        metavar="FILE",
+        help="show this plan (an answer in JSON, a table or workbook of ours) in the format asked for; nothing is looked for",
+    )
+    sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    sequence.add_argument(
+        "--alternatives", type=_alternatives, default=0, metavar="N",
+        help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--loss", action="append", default=[], metavar="AIM=N",
+        help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
+    )  # fmt: skip
+    sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    sequence.set_defaults(run=commands["sequence"])
+
+    _explaining_arguments(adding, commands)
+    checking = adding.add_parser("check", help="let the referee judge a sequence")
+    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    checking.add_argument(
+        "sequence",
+        type=Path,
+        nargs="?",
+        help="a sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`; the scenario's own pins unless one is named",
+    )
+    _record_argument(checking)
+    checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
+    checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
+    checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
+    checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    checking.set_defaults(run=commands["check"])
+
+    _batch_arguments(adding, commands)
+    slots = adding.add_parser("slots", help="list every class's periods in order")
+    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    slots.set_defaults(run=commands["slots"])
+
+    redating = adding.add_parser("redate", help="put last year's scenario on this year's calendar")
+    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
+    redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
+    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    redating.set_defaults(run=commands["redate"])
+
+    rolling = adding.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
+    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
+    rolling.add_argument("sequence", type=Path, help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    _record_argument(rolling)
+    rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
+    rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
+    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    rolling.set_defaults(run=commands["next"])
+
+    start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
+    start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
+    start.add_argument(
+        "--from", type=Path, dest="scenario", metavar="SCENARIO",
+        help="a scenario file that the new workbook is to hold instead of the example",
+    )  # fmt: skip
+    start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
+    start.set_defaults(run=commands["start"])
+
+    schema = adding.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
+    schema.set_defaults(run=commands["schema"])
+    return parser
+
+
+def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
+    explaining = adding.add_parser("explain", help="say why a scenario has no sequence, and what would give it one")
+    explaining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _record_argument(explaining)
+    explaining.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
+    explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
+    explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
+    explaining.add_argument(
+        "--lesson", type=_class_and_lesson, metavar="CLASS:UNIT/LESSON",
+        help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it",
+    )  # fmt: skip
+    explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
+    explaining.set_defaults(run=commands["explain"])
+
+    comparing = adding.add_parser("compare", help="put the what-ifs of a scenario beside it")
+    comparing.add_argument("scenario", type=Path, help="a scenario file with what_ifs, .yaml or .json")
+    _record_argument(comparing)
+    comparing.add_argument(
+        "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"
+    )
+    comparing.add_argument(
+        "--opening-until", action="append", default=[], metavar="DATE",
+        help="also find one opening, the same before this date in the base and every what-if, that can be completed in each; of "
+        "several dates (DATE,DATE) a table says what is lost with each",
+    )  # fmt: skip
+    comparing.add_argument(
+        "--weights", action="append", default=[], metavar="NAME=N",
+        help="with --opening-until: how much a what-if, or base, counts, whatever the scenario says of it; the worst case "
+        "counts where neither says, or with --weights none",
+    )  # fmt: skip
+    comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
+    comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")
+    comparing.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    comparing.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    comparing.set_defaults(run=commands["compare"])
+
+    again = adding.add_parser("replan", help="make a plan again, moving as little of the earlier one as can be")
+    again.add_argument("scenario", type=Path, help="the scenario as it is now, .yaml or .json, or a workbook")
+    again.add_argument("--previous", type=Path, required=True, help="the earlier plan: an answer, or a table of rows")
+    _record_argument(again)
+    asked = again.add_mutually_exclusive_group()
+    asked.add_argument("--most-moved", type=int, metavar="N", help="the best sequence in which at most N lessons move")
+    asked.add_argument("--trade-off", action="store_true", help="list what each further move would gain")
+    again.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    again.add_argument(
+        "--format",
+        choices=("text", "json", "notice", "notice-text", "notice-json", *_SEQUENCE_ALONE),
+        default="text",
+        help="what to write (default: text): all of it, what changed, or the new sequence in one of the forms of sequence",
+    )
+    again.add_argument(
+        "--earlier", type=Path, metavar="FILE",
+        help="with --format calendar: the calendar (.ics) that the new one brings up to date, instead of that of --previous",
+    )  # fmt: skip
+    again.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    again.set_defaults(run=commands["replan"])
+
+    pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
+    pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
+    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    pricing.set_defaults(run=commands["price"])
+
+    exporting = adding.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")
+    exporting.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    exporting.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    exporting.add_argument("--models", type=Path, metavar="FOLDER", help="write the solver's models there too")
+    exporting.set_defaults(run=commands["export"])
+
+
+def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
+    batch = adding.add_parser("batch", help="find the best sequence for every scenario of a folder, several at once")
+    batch.add_argument("folder", type=Path, metavar="FOLDER", help="scenarios and workbooks, in folders of their own if wanted")
+    batch.add_argument(
+        "--results", type=Path, metavar="FOLDER",
+        help="where results are kept, and found again by the next run (default: the folder results in that of the scenarios)",
+    )  # fmt: skip
+    batch.add_argument(
+        "--format", action="append", default=[], dest="forms", choices=[each.name for each in FORMATS], metavar="FORMAT",
+        help="write each answer in this form too, beside JSON; may be given several times: "
+        + ", ".join(f"{each.name} ({each.what})" for each in FORMATS),
+    )  # fmt: skip
+    batch.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each scenario (default: 30)")
+    batch.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    batch.add_argument(
+        "--workers",
+        type=_few,
+        default=3,
+        metavar="N",
+        help="searches that take turns, on which answers depend (default: 3)",
+    )
+    batch.add_argument("--processes", type=_few, metavar="N", help="scenarios solved at once (default: one for each core)")
+    batch.add_argument("--again", action="store_true", help="do again what is done already")
+    batch.add_argument(
+        "--cluster", metavar="ADDRESS",
+        help="solve on the Dask cluster whose scheduler listens there, such as tcp://10.0.0.5:8786, not on this machine",
+    )  # fmt: skip
+    batch.add_argument(
+        "--summary", choices=("text", "csv", "json"), default="text", help="how the table of all is written (default: text)"
+    )
+    batch.add_argument("--output", type=_any_file, help="write the table to this file instead of the terminal")
+    batch.set_defaults(run=commands["batch"])
+
+
+def _record_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--record", type=Path, metavar="FILE",
+        help="what happened: a file with record and today, or an answer in which lessons say what became of them",
+    )  # fmt: skip
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what it says in the one place where text leaves."""
+
+    def _print_message(self, message: str, file: object = None) -> None:
+        if file is sys.stdout:
+            put_text(message)
+        else:
+            tell(message.splitlines())
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0 < seconds <= 86400:
+        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
+    return seconds
+
+
+def _seed(text: str) -> int:
+    seed = int(text)
+    if not 0 <= seed < 2**31:
+        raise argparse.ArgumentTypeError("must be a whole number from 0 to 2147483647")
+    return seed
+
+
+def _alternatives(text: str) -> int:
+    alternatives = int(text)
+    if not 0 <= alternatives <= MOST_ALTERNATIVES:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
+    return alternatives
+
+
+def _few(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= MOST_AT_ONCE:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_AT_ONCE}")
+    return number
+
+
+def _class_and_lesson(text: str) -> tuple[str, str]:
+    class_id, colon, ref = text.partition(":")
+    if not colon or "/" not in ref:
+        raise argparse.ArgumentTypeError("must be a class and a lesson, such as 10G:rivers/test")
+    return class_id, ref
+
+
+def _how_many(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= MOST_LISTED:
+        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_LISTED}")
+    return number
+
+
+def _any_file(text: str) -> Path | None:
+    """A file to write; none for ``-``, which stands for standard output."""
+    return None if text == "-" else Path(text)
+
+
+def _yaml_file(text: str) -> Path | None:
+    if text == "-":
+        return None
+    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
+        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
+    return Path(text)

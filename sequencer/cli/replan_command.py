@@ -1,0 +1,116 @@
+"""The command that makes a plan again."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+from sequencer import (
+    Previous,
+    Replanned,
+    Scenario,
+    Shown,
+    SolveSettings,
+    Source,
+    StopSignal,
+    TradeOff,
+    UnusableSettings,
+    calendar_notes,
+    check_shown,
+    notice_html,
+    notice_json,
+    notice_text,
+    replan,
+    replanned_json,
+    replanned_text,
+    sequence_calendar,
+    trade_off,
+    trade_off_json,
+    trade_off_text,
+    why_not,
+    written,
+)
+from sequencer.cli.shared import (
+    DONE,
+    NONE_EXISTS,
+    TIME_RAN_OUT,
+    json_text,
+    keeps_file,
+    previous_in,
+    run_until_stopped,
+    scenario_asked,
+    source_of,
+    write_form,
+)
+from sequencer.files.terminal import output_is_terminal, tell
+from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
+
+
+def run_replan(options: argparse.Namespace) -> int:
+    """Make a plan again, moving as little as can be, or list what each further move would gain."""
+    as_text = options.format in _AS_TEXT
+    if options.trade_off and not as_text:
+        raise UnusableSettings([f"{options.format} tells of one plan: give --most-moved instead of --trade-off"])
+    if options.format == "xlsx" and options.output is None and output_is_terminal():
+        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
+    scenario, stop = scenario_asked(options), StopSignal()
+    previous = previous_in(scenario, options.previous)
+    shown = Shown(previous=_calendar_before(scenario, previous, options))
+    if not as_text and options.format not in _NOTICES:
+        check_shown(scenario, options.format, shown)
+    settings = SolveSettings(options.seconds, options.seed)
+    if options.trade_off:
+        listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
+        status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
+        text = json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed)
+        if not keeps_file(status, options.output):
+            write_form(text, options.format, options.output)
+    else:
+        again: Replanned = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
+        status = again.answer.status
+        if keeps_file(status, options.output):
+            return TIME_RAN_OUT
+        if as_text:
+            write_form(_AS_TEXT[options.format](again, source_of(options)), options.format, options.output)
+        else:
+            _write_shown(again, options, shown)
+    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(status, DONE)
+
+
+_NOTICES: dict[str, Callable[[Replanned], str]] = {
+    "notice": notice_html,
+    "notice-text": notice_text,
+    "notice-json": lambda again: json_text(notice_json(again)),
+}
+
+
+_AS_TEXT: dict[str, Callable[[Replanned, Source], str]] = {
+    "json": lambda again, source: json_text(replanned_json(again, source)),
+    "text": replanned_text,
+}
+
+
+def _write_shown(again: Replanned, options: argparse.Namespace, shown: Shown) -> None:
+    """The notice, or the new sequence in one of its forms; where there is none, an earlier file of it stays as it is."""
+    none = again.answer.sequence is None
+    if none:
+        tell(line for text in why_not(again, source_of(options)) for line in text.splitlines())
+    if options.format in _NOTICES:
+        write_form(_NOTICES[options.format](again), "text" if options.format == "notice-text" else options.format, options.output)
+        return
+    if none:
+        tell([f"There is no sequence to write as {options.format}."])
+        return
+    text = written(again.answer, options.format, shown)
+    write_form(text, options.format, options.output)
+    if isinstance(text, bytes) and options.format == "calendar":
+        tell(calendar_notes(again.answer.instance.scenario, shown.previous, text))
+
+
+def _calendar_before(scenario: Scenario, previous: Previous, options: argparse.Namespace) -> bytes | None:
+    """The calendar that a new one brings up to date: the one named, or that of the earlier plan."""
+    if options.format != "calendar":
+        if options.earlier is not None:
+            raise UnusableSettings(["--earlier belongs to --format calendar"])
+        return None
+    return options.earlier.read_bytes() if options.earlier is not None else sequence_calendar(scenario, previous)

@@ -1,0 +1,62 @@
+"""The command that gets a teacher in: a workbook to fill in, written blank or from a scenario, and read when it is there."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from sequencer import (
+    UnusableSettings,
+    build_instance,
+    calendar_notes,
+    read_workbook,
+    scenario_contents,
+    scenario_yaml,
+    write_blank,
+)
+from sequencer.cli.shared import DONE, scenario_in, write_text
+from sequencer.files.terminal import output_is_terminal, put_text, tell
+from sequencer.words import count_text
+
+
+def run_start(options: argparse.Namespace) -> int:
+    """Write a workbook to fill in, or read the one that is there."""
+    path: Path = options.path
+    if not path.exists():
+        if path.suffix.lower() not in (".xlsx", ""):
+            raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
+        if options.scenario is not None:
+            write_blank(path, scenario_contents(scenario_in(options.scenario)))
+            put_text(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.\n")
+            return DONE
+        write_blank(path)
+        put_text(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml\n")
+        return DONE
+    if options.scenario is not None:
+        raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
+    scenario = read_workbook(path)
+    begins = f"Read from {path.name}; "
+    if options.output is not None and not _may_replace(options.output, f"# {begins}"):
+        raise UnusableSettings([f"{options.output} is there already: name another file, or delete it"])
+    head = [f"{begins}change it there: reading it again replaces this file.", "To change it here, delete these two lines."]
+    shown = options.output is None and output_is_terminal()
+    if not shown:
+        write_text(scenario_yaml(scenario, head), options.output)
+    instance = build_instance(scenario)
+    counts = (
+        (len(instance.classes), "class"),
+        (sum(lesson.made is None for lesson in instance.lessons), "lesson"),
+        (sum(len(facts.slots) for facts in instance.classes), "period"),
+    )
+    said = ", ".join(count_text(count, noun) for count, noun in counts)
+    further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
+    tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
+    return DONE
+
+
+def _may_replace(path: Path, begins: str) -> bool:
+    """Whether a file is not there, or begins as one that was read from the same workbook and not made one's own."""
+    if not path.exists():
+        return True
+    with path.open("rb") as file:
+        return file.read(len(begins.encode())) == begins.encode()

@@ -1,0 +1,1 @@
+"""Workbooks, tables, records and calendars: read in and written out."""

@@ -1,0 +1,1 @@
+"""The workbook: written to be filled in, and read back as a scenario or a plan."""

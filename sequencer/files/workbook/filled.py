@@ -1,0 +1,223 @@
+"""Reads a workbook that was filled in: the scenario it means, as plain data, and the cell that each part of it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from sequencer.errors import Problem
+from sequencer.files.workbook import form
+from sequencer.files.workbook.cells import Place, Sheet, Value
+from sequencer.files.workbook.lesson_rows import Lessons
+from sequencer.files.workbook.more import add_more
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_clock, as_date, as_number, as_words, like, rows_of
+from sequencer.scenario.places import shown
+from sequencer.words import EVERY_WEEK
+
+Read = Callable[[Filled, Value, Place], Any]
+"""Reads a cell, or says what is wrong with it."""
+
+
+def filled_in(sheets: list[Sheet]) -> Filled:
+    """What the sheets of a filled-in workbook mean."""
+    filled = Filled()
+    by_name = {sheet.name.lower(): sheet for sheet in sheets}
+    filled.problems += [problem for sheet in sheets for problem in sheet.problems]
+    forms = {each.name: each for each in form.SHEETS}
+    known = [form.TERM, form.TIMETABLE, *forms, form.READ_ME]
+    for sheet in sheets:
+        if sheet.name.lower() not in (name.lower() for name in known):
+            filled.report(sheet.place(0, 0), f"is on a sheet that is not known here{like(sheet.name, known)}")
+    for name in (form.TERM, form.TIMETABLE, form.CLASSES, form.LESSONS):
+        if name.lower() not in by_name:
+            filled.problems.append(Problem("", f"has no sheet {name}"))
+    empty = Sheet("", ())
+    labels = _Term(filled).read(by_name.get(form.TERM.lower(), empty))
+
+    def rows(name: str, *needed: str) -> list[Row]:
+        sheet = by_name.get(name.lower())
+        columns = tuple(column.name for column in forms[name].columns)
+        return list(rows_of(sheet, columns, needed, filled)) if sheet is not None else []
+
+    _days(filled, rows(form.DAYS, "what", "name", "first"))
+    _bells(filled, rows(form.BELLS, "period", "starts", "ends"))
+    units = Lessons(filled).read(rows(form.LESSONS, form.LESSON))
+    _classes(filled, rows(form.CLASSES, "class"), units)
+    _timetable(filled, by_name.get(form.TIMETABLE.lower(), empty), labels)
+    add_more(filled, rows(form.MORE, "where", "value"))
+    return filled
+
+
+class _Term:
+    """The first sheet: what is set, row by row."""
+
+    def __init__(self, filled: Filled) -> None:
+        self._filled = filled
+        self._found: dict[str, tuple[Value, Place]] = {}
+
+    def read(self, sheet: Sheet) -> tuple[str, ...]:
+        """Put the term and the rules into the data; return the labels of the timetable's weeks."""
+        filled = self._filled
+        known = tuple(name for name, *_ in form.SETTINGS)
+        for row in rows_of(sheet, ("what", "value", "note"), ("what", "value"), filled) if sheet.name else ():
+            name = str(row.values.get("what", "")).lower()
+            if name not in known:
+                filled.report(row.place("what"), f"is nothing that is set here: {shown(name)}{like(name, known)}")
+            elif name in self._found:
+                filled.report(row.place("what"), f"is set twice: {shown(name)}")
+            elif "value" in row.values:
+                self._found[name] = row.values["value"], row.place("value")
+        where = sheet.place(0, 0) if sheet.name else None
+        for name in (form.FIRST_DAY, form.LAST_DAY):
+            if name not in self._found and where is not None:
+                filled.report(where, f"must have a row {shown(name)} with a value")
+        weeks = self._value(form.CYCLE, as_number, ("term", "cycle"))
+        if weeks not in (None, 1, 2):
+            filled.report(self._found[form.CYCLE][1], f"must be 1 or 2 (got {weeks})")
+        labels = ("A", "B") if weeks != 1 else ("A",)
+        term = filled.data["term"] = {"cycle": list(labels)}
+        self._put(term, "first", form.FIRST_DAY, as_date, ("term", "first"))
+        self._put(term, "last", form.LAST_DAY, as_date, ("term", "last"))
+        if not {"first", "last"} <= term.keys():
+            filled.wanting.add(("term",))
+        if weeks != 1:
+            self._put(term, "first_label", form.FIRST_WEEK, _one_of(labels), ("term", "first_label"))
+        self._put(filled.data, "title", form.TITLE, _text, ("title",))
+        self._put(filled.data, "time_zone", form.ZONE, _text, ("time_zone",))
+        rules: dict[str, Any] = {}
+        self._put(rules, "consecutive_high_load", form.RUN, as_number, ("rules", "consecutive_high_load"))
+        self._put(rules, "practice_after_dense", form.PRACTICE, as_number, ("rules", "practice_after_dense"))
+        self._put(rules, "marking", form.MARKING, as_number, ("rules", "marking"))
+        retrieval: dict[str, Any] = {}
+        self._put(retrieval, "least", form.LEAST, as_number, ("rules", "retrieval", "least"))
+        self._put(retrieval, "most", form.MOST, as_number, ("rules", "retrieval", "most"))
+        filled.data["rules"] = rules | ({"retrieval": retrieval} if retrieval else {})
+        if retrieval and form.LEAST in self._found:
+            filled.places["rules", "retrieval"] = self._found[form.LEAST][1]
+        if where is not None:
+            filled.places["term",] = self._found.get(form.FIRST_DAY, (None, where))[1]
+            filled.places[()] = where
+        if self._value(form.MAKE_PRACTICE, _one_of(form.YES_NO), ("patterns",)) != "no":
+            filled.data["patterns"] = [{"id": "usual", "practice": {"title": "Practice: {lesson}"}}]
+        return labels
+
+    def _value(self, name: str, read: Read, path: Path) -> Any:
+        if name not in self._found:
+            return None
+        value, place = self._found[name]
+        self._filled.places[path] = place
+        return read(self._filled, value, place)
+
+    def _put(self, into: dict[str, Any], key: str, name: str, read: Read, path: Path) -> None:
+        value = self._value(name, read, path)
+        if value is not None:
+            into[key] = value
+
+
+def _one_of(choices: tuple[str, ...]) -> Read:
+    return lambda filled, value, place: as_choice(filled, value, choices, place)
+
+
+def _text(_filled: Filled, value: Value, _place: Place) -> str:
+    return str(value)
+
+
+def _days(filled: Filled, rows: list[Row]) -> None:
+    keys = {form.HOLIDAY: "holidays", form.CLOSURE: "closures", form.REMOTE: "remote_spells"}
+    for row in rows:
+        what = as_choice(filled, row.values.get("what"), tuple(keys), row.place("what"))
+        entry: dict[str, Any] = {"name": str(row.values.get("name") or what or "day off")}
+        if "first" not in row.values:
+            filled.report(row.place("first"), "must say on which date")
+        ends = row.values.get("last")
+        days = {name: as_date(filled, row.values[name], row.place(name)) for name in ("first", "last") if name in row.values}
+        entry |= {name: day for name, day in days.items() if day is not None} if ends is not None else {"on": days.get("first")}
+        entry |= {"classes": words} if (words := as_words(row.values.get("classes"))) else {}
+        periods = [as_number(filled, word, row.place("periods")) for word in as_words(row.values.get("periods"))]
+        entry |= {"periods": [period for period in periods if period is not None]} if periods else {}
+        if what is None or None in entry.values():
+            continue
+        if what == form.HOLIDAY:
+            for name in {"classes", "periods"} & entry.keys():
+                filled.report(row.place(name), "says nothing of a holiday, which is all classes' and whole days: use closure")
+                del entry[name]
+        listed = filled.data.setdefault(keys[what], [])
+        path = (keys[what], len(listed))
+        filled.places[path] = row.place("name")
+        for name in ("name", "first", "last", "classes", "periods"):
+            filled.places[*path, name] = row.place(name)
+        filled.places[*path, "on"] = row.place("first")
+        listed.append(entry)
+
+
+def _bells(filled: Filled, rows: list[Row]) -> None:
+    for row in rows:
+        missing = [name for name in ("period", "starts", "ends") if name not in row.values]
+        for name in missing:
+            filled.report(row.place(name), "is empty: a bell time has a period, a start and an end")
+        if missing:
+            continue
+        number = as_number(filled, row.values["period"], row.place("period"))
+        starts, ends = (as_clock(filled, row.values[name], row.place(name)) for name in ("starts", "ends"))
+        if number is None or starts is None or ends is None:
+            continue
+        listed = filled.data.setdefault("periods", [])
+        path = ("periods", len(listed))
+        filled.places["periods",] = filled.places.get(("periods",), row.place("period"))
+        filled.places |= {path: row.place("period"), (*path, "number"): row.place("period")}
+        filled.places |= {(*path, name): row.place(name) for name in ("starts", "ends")}
+        listed.append({"number": number, "starts": starts, "ends": ends})
+
+
+def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
+    classes = filled.data["classes"] = []
+    names = [each[key] for key in ("id", "title") for each in filled.data["units"] if key in each]
+    for row in rows:
+        path: Path = ("classes", len(classes))
+        if "class" not in row.values:
+            filled.report(row.place("class"), "must name the class")
+            continue
+        found: list[str] = []
+        for word in as_words(row.values.get("units")):
+            if word.lower() in units:
+                found.append(units[word.lower()])
+            else:
+                message = f"names no unit of the sheet {form.LESSONS}: {shown(word)}{like(word, names)}"
+                filled.report(row.place("units"), message)
+        entry: dict[str, Any] = {"id": str(row.values["class"])}
+        entry |= {"teacher": str(row.values["teacher"])} if "teacher" in row.values else {}
+        entry["units"] = found if "units" in row.values else list(units.values())
+        entry["timetable"] = {}
+        filled.places |= {path: row.place("class"), (*path, "id"): row.place("class")}
+        filled.places |= {(*path, name): row.place(name) for name in ("teacher", "units")}
+        classes.append(entry)
+    if not rows:
+        filled.places["classes",] = Place(form.CLASSES, 2, 1)
+
+
+def _timetable(filled: Filled, sheet: Sheet, labels: tuple[str, ...]) -> None:
+    classes = {entry["id"].lower(): (number, entry) for number, entry in enumerate(filled.data["classes"])}
+    places = form.grid_columns(("A", "B"))
+    columns = tuple(f"{label} {weekday}".lower() for label, weekday in places)
+    for row in rows_of(sheet, ("period", *columns), ("period",), filled) if sheet.name else ():
+        if "period" not in row.values:
+            filled.report(row.place("period"), "must be the number of the period")
+            continue
+        period = as_number(filled, row.values["period"], row.place("period"))
+        for (label, weekday), column in zip(places, columns, strict=True):
+            for word in as_words(row.values.get(column)):
+                place = row.place(column)
+                if label not in labels:
+                    filled.report(place, f"stands in week {label}, and the timetable has one week, A")
+                elif word.lower() not in classes:
+                    known = [entry["id"] for _, entry in classes.values()]
+                    filled.report(place, f"names no class of the sheet {form.CLASSES}: {shown(word)}{like(word, known)}")
+                elif period is not None:
+                    number, entry = classes[word.lower()]
+                    key = label if len(labels) > 1 else EVERY_WEEK
+                    met = entry["timetable"].setdefault(key, {}).setdefault(weekday, [])
+                    path = ("classes", number, "timetable", key, weekday, len(met))
+                    filled.places |= {path: place, path[:-1]: filled.places.get(path[:-1], place)}
+                    met.append(period)
+    for _, entry in classes.values():
+        entry["timetable"] = dict(sorted(entry["timetable"].items()))

@@ -1,0 +1,221 @@
+"""The rows of a filled-in sheet by the names of its columns, and the values of single cells, with what is wrong with them."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field, replace
+from datetime import date
+from difflib import get_close_matches
+from typing import Any
+
+from sequencer.errors import Problem, UnusableInput
+from sequencer.files.workbook.cells import Place, Sheet, Value, problem_at
+from sequencer.scenario.places import shown
+
+Path = tuple[str | int, ...]
+
+
+@dataclass
+class Filled:
+    """What was read: plain data of a scenario, where its parts stand, and what is wrong with single cells.
+
+    Parameters
+    ----------
+    data, places, problems
+        What was read, the cell of each part, and what is wrong.
+    wanting
+        Parts that lack something for want of a cell that could be read: what is told of such a part itself is no news.
+    """
+
+    data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
+    places: dict[Path, Place] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    wanting: set[Path] = field(default_factory=set)
+
+    def report(self, place: Place, message: str) -> None:
+        """Note what is wrong with a cell."""
+        self.problems.append(problem_at(place, message))
+
+    def place_of(self, path: Path) -> Place | None:
+        """The cell that a part of the data comes from, or else the part that it lies in."""
+        for length in range(len(path), -1, -1):
+            if path[:length] in self.places:
+                return self.places[path[:length]]
+        return None
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a sheet, by the names of its columns."""
+
+    sheet: Sheet
+    number: int
+    values: dict[str, Value]
+    columns: dict[str, int]
+
+    def place(self, column: str) -> Place:
+        """Where its cell of a column stands; the first one for a column that is not there."""
+        return self.sheet.place(self.number, self.columns.get(column, 0))
+
+
+def rows_of(sheet: Sheet, columns: tuple[str, ...], needed: tuple[str, ...], filled: Filled) -> Iterator[Row]:
+    """The rows of a sheet under its heading that hold anything."""
+    heading = [str(name).lower() if name is not None else "" for name in (sheet.rows[0] if sheet.rows else ())]
+    known: dict[str, int] = {}
+    for number, name in enumerate(heading):
+        if name in known:
+            filled.report(sheet.place(0, number), f"is a second column {shown(name)}")
+        elif name in columns:
+            known[name] = number
+        elif name:
+            filled.report(sheet.place(0, number), f"is no column of this sheet: {shown(name)}{like(name, columns)}")
+    missing = [name for name in needed if name not in known]
+    if missing:
+        filled.report(sheet.place(0, 0), f"the first row must name the columns {', '.join(missing)}")
+        return
+    for number, cells in enumerate(sheet.rows[1:], 1):
+        values = {name: cells[place] for name, place in known.items() if place < len(cells) and cells[place] is not None}
+        if values:
+            yield Row(sheet, number, values, known)
+        beyond = next((place for place, cell in enumerate(cells) if cell is not None and not _headed(heading, place)), None)
+        if beyond is not None:
+            filled.report(sheet.place(number, beyond), "stands under no heading")
+
+
+def _headed(heading: list[str], place: int) -> bool:
+    return place < len(heading) and bool(heading[place])
+
+
+def as_date(filled: Filled, value: Value, place: Place) -> str | None:
+    """A date as the language writes it."""
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}", value):
+        year, month, day = map(int, value.split("-"))
+        try:
+            return date(year, month, day).isoformat()
+        except ValueError:
+            filled.report(place, f"is a date that does not exist: {shown(value)}")
+            return None
+    filled.report(place, f"must be a date, or written as 2026-11-02, year first{_year_first(value)} (got {shown(value)})")
+    return None
+
+
+_YEAR_LAST = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4}|\d{2})", re.ASCII)
+
+
+def _year_first(value: Value) -> str:
+    """``: write 2026-12-18``, where a date was written year last; both dates, in words, where it can mean two."""
+    match = _YEAR_LAST.fullmatch(value) if isinstance(value, str) else None
+    if match is None:
+        return ""
+    first, second, year = map(int, match.groups())
+    year += 2000 if year < 100 else 0
+    days = []
+    for month, number in dict.fromkeys([(second, first), (first, second)]):
+        with suppress(ValueError):
+            days.append(date(year, month, number))
+    if len(days) == 2:
+        return ": write " + " or ".join(f"{day} for {day.day} {day:%B}" for day in days)
+    return f": write {days[0]}" if days else ""
+
+
+def as_number(filled: Filled, value: Value, place: Place) -> int | None:
+    """A whole number."""
+    if isinstance(value, int):
+        return value
+    if isinstance(value, str) and re.fullmatch(r"-?\d{1,6}", value, re.ASCII):
+        return int(value)
+    filled.report(place, f"must be a whole number (got {shown(value)})")
+    return None
+
+
+def as_clock(filled: Filled, value: Value, place: Place) -> str | None:
+    """A time of day."""
+    if isinstance(value, str) and (match := re.fullmatch(r"(\d{1,2})[:.](\d{2})(:00)?", value, re.ASCII)):
+        return f"{int(match[1]):02}:{match[2]}"
+    filled.report(place, f"must be a time such as 09:05 (got {shown(value)})")
+    return None
+
+
+def as_words(value: Value, between: str = ",") -> list[str]:
+    """Words with commas, or titles with semicolons, between them."""
+    return [word.strip() for word in str(value).split(between) if word.strip()] if value is not None else []
+
+
+def meant(word: Value, known: Iterable[str], plain: Mapping[str, str] | None = None) -> str | None:
+    """The known word, or the one that a plain word stands for, that is nearest to what was typed; of two spellings the last."""
+    by_small = {name.lower(): name for name in known} | dict(plain or {})
+    near = get_close_matches(str(word).lower(), by_small, n=1)
+    return by_small[near[0]] if near else None
+
+
+def like(word: Value, known: Iterable[str], plain: Mapping[str, str] | None = None) -> str:
+    """`` (did you mean practice?)``, or nothing."""
+    near = meant(word, known, plain)
+    return f" (did you mean {near}?)" if near else ""
+
+
+def as_choice(
+    filled: Filled, value: Value, choices: tuple[str, ...], place: Place, plain: Mapping[str, str] | None = None
+) -> str | None:
+    """One of some words; ``plain`` says which of them other words mean, for the message."""
+    found = next((choice for choice in choices if choice.lower() == str(value).lower()), None)
+    if found is None:
+        filled.report(place, f"must be one of {', '.join(choices)} (got {shown(value)}){like(value, choices, plain)}")
+    return found
+
+
+def plain_word(value: Value) -> str:
+    """What was typed, in small letters, with one blank between words and without what sets words off."""
+    return " ".join(re.findall(r"[a-z0-9]+", str(value).lower().replace("'", "").replace("’", "")))
+
+
+def plain_id(title: str, taken: set[str]) -> str:
+    """A short name made of a title, used once."""
+    ascii_only = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    plain = "-".join(re.findall("[a-z0-9]+", ascii_only))[:40].strip("-") or "lesson"
+    found, number = plain, 1
+    while found in taken:
+        number += 1
+        found = f"{plain}-{number}"
+    taken.add(found)
+    return found
+
+
+# -- problems at their cells -------------------------------------------------------------------------------------------
+
+
+def path_of(problem: Problem) -> Path:
+    """The part of the data that a problem is about."""
+    parts = [part.replace("~1", "/").replace("~0", "~") for part in problem.pointer.split("/")[1:]]
+    return tuple(int(part) if part.isdecimal() else part for part in parts)
+
+
+def moved(problem: Problem, filled: Filled) -> Problem:
+    """A problem of plain data as one of the cell that it comes from."""
+    place = filled.place_of(path_of(problem))
+    message = _PATH.sub(lambda path: _cell_of(path[0], filled), problem.message)
+    return replace(problem, where=str(place) if place is not None else "", pointer="", source="", message=message)
+
+
+_PATH = re.compile(r"\b[a-z_]+(?:\[\d+\](?:\.[a-z_]+)*)+")
+"""A part of a document as messages name it: ``classes[0].timetable``."""
+
+
+def _cell_of(path: str, filled: Filled) -> str:
+    place = filled.places.get(tuple(int(part) if part.isdecimal() else part for part in re.findall(r"\w+", path)))
+    return str(place) if place is not None else path
+
+
+@contextmanager
+def at_cells(filled: Filled, source: str | os.PathLike[str]) -> Iterator[None]:
+    """Tell what is wrong with data that was read from cells at those cells."""
+    try:
+        yield
+    except UnusableInput as unusable:
+        raise UnusableInput(tuple(moved(problem, filled) for problem in unusable.problems), str(source)) from None

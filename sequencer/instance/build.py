@@ -1,0 +1,407 @@
+"""Scenario and calendar, turned into frozen, integer-indexed facts.
+
+Dates, lookups and "the narrowest wins" are settled here once, so that the referee and the model read plain numbers.
+No rule is judged here: what a number means is the business of ``check`` and, written a second time and
+independently, of ``model``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sequencer.instance.calendar import Slot, school_calendar, slots_of
+from sequencer.instance.exam_distances import distance_before
+from sequencer.instance.facts import (
+    ClassFacts,
+    Follows,
+    Homework,
+    Instance,
+    LessonFacts,
+    MarkingNumbers,
+    PracticeNumbers,
+    RetrievalNumbers,
+    SharedFacts,
+    TeacherFacts,
+)
+from sequencer.instance.listing import Finder, ListedLesson, listed_lessons
+from sequencer.instance.live_counts import live_counts, week_counts
+from sequencer.instance.reckoned import days_before
+from sequencer.instance.resolve import Resolved
+from sequencer.instance.wished import with_wishes
+from sequencer.scenario import pattern_schema
+from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
+from sequencer.scenario.preparing_schema import READY
+from sequencer.scenario.schema import (
+    MARKING_LEAST,
+    RETRIEVAL_LEAST,
+    RETRIEVAL_MOST,
+    RUN_CAP,
+    ClassRules,
+    Lesson,
+    Scenario,
+    TeachingClass,
+    Unit,
+)
+from sequencer.words import AIMS, EVEN_WEEK, MADE_LESSONS
+
+
+def build_instance(scenario: Scenario) -> Instance:
+    """Settle a scenario into facts.
+
+    The scenario has passed ``references.py``: ids are known and unique, windows are not empty, prerequisites have no circle.
+    """
+    calendar = school_calendar(scenario)
+    units = {unit.id: unit for unit in scenario.units}
+    of_units = lessons_of_units(scenario)
+    shared_names = {thing.name: thing for thing in scenario.shared}
+
+    lessons: list[LessonFacts] = []
+    classes: list[ClassFacts] = []
+    follows: list[Follows] = []
+    skipped: list[tuple[int, str]] = []
+    users: dict[str, list[int]] = {name: [] for name in shared_names}
+
+    for class_index, teaching_class in enumerate(scenario.classes):
+        slots = slots_of(scenario, calendar, teaching_class)
+        listed, left = listed_lessons(scenario, class_index, slots, of_units)
+        skipped += [(class_index, f"{unit.id}/{lesson.id}") for unit, lesson in left]
+        find = Finder(listed, len(lessons))
+        mentions = _Mentions(listed, left, find)
+        before_exam = days_before(listed, slots, scenario.today, teaching_class.exam_date)
+        own_facts = [
+            with_wishes(_lesson_facts(scenario, each, find, mentions, class_index, days), each.rules)
+            for each, days in zip(listed, before_exam, strict=True)
+        ]
+        for facts in own_facts:
+            for name in facts.needs:
+                if name in users:
+                    users[name].append(facts.index)
+        lessons += own_facts
+        follows += _orders(listed, own_facts, find)
+        for unit_id in teaching_class.units:
+            follows += _orders_after_units(units[unit_id], teaching_class, listed, own_facts)
+        classes.append(_class_facts(scenario, teaching_class, class_index, slots, own_facts))
+
+    return Instance(
+        scenario=scenario,
+        calendar=calendar,
+        classes=tuple(classes),
+        lessons=tuple(lessons),
+        follows=tuple(follows),
+        shared=tuple(SharedFacts(name, thing.capacity, tuple(users[name])) for name, thing in shared_names.items()),
+        portable=frozenset(name for name, thing in shared_names.items() if not thing.only_where_offered),
+        teachers=_teachers(scenario, tuple(classes), lessons),
+        parallels=_parallels(tuple(lessons)),
+        live_counts=live_counts(scenario, tuple(classes)),
+        restricted_days=scenario.restricted_days,
+        skipped=tuple(skipped),
+        assessed=tuple(_assessed(lessons, follows)),
+        aims=scenario.aims if scenario.aims is not None else usual_aims(scenario),
+    )
+
+
+def usual_aims(scenario: Scenario) -> tuple[str, ...]:
+    """What is made small where the scenario does not say."""
+    makes = any(unit.pattern is not None for unit in scenario.units)
+    return tuple(aim for aim in AIMS if aim != EVEN_WEEK and (makes or aim != MADE_LESSONS))
+
+
+class _Mentions:
+    """Which lessons of a class name which, under the keys by which lessons serve others."""
+
+    def __init__(self, listed: list[ListedLesson], skipped: list[tuple[Unit, Lesson]], find: Finder) -> None:
+        self.practised_by: dict[int, list[int]] = {}
+        self.revisited_by: dict[int, list[int]] = {}
+        self._delivered = {find.index_of[each.key] for each in listed if each.delivered is not None}
+        self._practice_skipped = {index for unit, lesson in skipped for index in find.all(lesson.practises, unit.id)}
+        for each in listed:
+            here = find.index_of[each.key]
+            for index in find.all(each.lesson.practises, each.unit.id):
+                self.practised_by.setdefault(index, []).append(here)
+            # What a lesson that another has replaced still meets again is met in that one; what it has met, it has.
+            listed_here = () if each.replaced else (*each.lesson.revisits, *each.lesson.starter)
+            for index in find.all((*listed_here, *each.revisits), each.unit.id):
+                self.revisited_by.setdefault(index, []).append(here)
+        self._by_name = {index: tuple(by) for index, by in self.practised_by.items()}
+        self._share_made_practice(listed, find)
+
+    def _share_made_practice(self, listed: list[ListedLesson], find: Finder) -> None:
+        """A made practice lesson may serve every lesson of its unit for which one is made, those with their own aside."""
+        made: dict[str, list[tuple[int, int]]] = {}
+        for each in listed:
+            if isinstance(each.lesson, MadeLesson) and each.lesson.part == "practice" and not each.lesson.own:
+                for index in find.all(each.lesson.practises, each.unit.id):
+                    made.setdefault(each.unit.id, []).append((index, find.index_of[each.key]))
+        for pairs in made.values():
+            for index, _ in pairs:
+                self.practised_by[index] += [other for _, other in pairs]
+
+    def practices(self, index: int) -> tuple[int, ...]:
+        """The lessons that may practise one."""
+        return tuple(dict.fromkeys(self.practised_by.get(index, ())))
+
+    def practice_is_spent(self, index: int) -> bool:
+        """Whether what practises a lesson by name was skipped or, before the lesson itself, delivered."""
+        by = self._by_name.get(index, ())
+        if index in self._delivered:
+            return not by and index in self._practice_skipped
+        return bool(by or index in self._practice_skipped) and self._delivered.issuperset(by)
+
+    def revisits_are_spent(self, index: int) -> bool:
+        """Whether all lessons that list one as met again were delivered before it."""
+        return index not in self._delivered and self._delivered.issuperset(self.revisited_by.get(index, ()))
+
+    def revisits(self, index: int) -> tuple[int, ...]:
+        """The lessons that list one as met again."""
+        return tuple(dict.fromkeys(self.revisited_by.get(index, ())))
+
+
+def _lesson_facts(
+    scenario: Scenario, each: ListedLesson, find: Finder, mentions: _Mentions, class_index: int, before_exam: int | None
+) -> LessonFacts:
+    lesson, unit, own, rules = each.lesson, each.unit, each.own, each.rules
+    index = find.index_of[each.key]
+    loads = scenario.loads
+    load = lesson.load if lesson.load is not None else max(loads.least, loads.high - 1)
+    high_load = load >= loads.high
+    dense = high_load and lesson.kind == "teach"
+    serves_itself = not each.replaced
+    still_open = each.delivered is None
+
+    run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP) if high_load and rules.on("consecutive_high_load") else None
+    practice, homework = _practice(rules, lesson.title or lesson.id) if dense and serves_itself else (None, None)
+    if (each.delivered is not None and each.delivered.slot is None) or mentions.practice_is_spent(index):
+        practice = None  # rules in slots say nothing of what was taught before the first one
+    revisited_by = mentions.revisits(index)
+    chosen = bool(_chosen(scenario, each))
+    met_again = chosen or (revisited_by and not mentions.revisits_are_spent(index))
+    retrieved = lesson.kind == "teach" and serves_itself and met_again and rules.on("retrieval")
+    made = lesson if isinstance(lesson, MadeLesson) and not each.replaces else None  # what remains of it must be taught
+    listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
+    room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
+    starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
+    exam_distance = None
+    if retrieved and before_exam is not None and rules.number("retrieval", "preferred") is None:
+        exam_distance = distance_before(before_exam)
+    marking = None
+    if rules.on("marking"):
+        marking = MarkingNumbers(rules.whole("marking", "least", MARKING_LEAST), rules.limit("marking", "most"))
+
+    dated = rules.on("dates")
+    placed = rules.on("place")
+    on = own.on or lesson.on
+    return LessonFacts(
+        index=index,
+        class_index=class_index,
+        unit=unit.id,
+        id=lesson.id,
+        role=each.replaces[0] if each.replaces else lesson.id,
+        title=lesson.title or lesson.id,
+        kind=lesson.kind,
+        load=load,
+        length=lesson.length,
+        tags=lesson.tags,
+        high_load=high_load,
+        dense=dense,
+        live=own.live or lesson.live,
+        optional=lesson.optional if own.optional is None else own.optional,
+        priority=lesson.priority or 1,
+        run_cap=run_cap,
+        practice=practice,
+        homework=homework,
+        practised_by=mentions.practices(index),
+        retrievals=_retrievals(rules, exam_distance) if retrieved else (),
+        chosen=chosen,
+        revisited_by=revisited_by,
+        starter=find.all(lesson.starter, unit.id),
+        room=room,
+        starter_room=max(0, starters - listed_here[1]),
+        made=made.part if made is not None else None,
+        made_for=find.all(made.made_for, unit.id) if made is not None else (),
+        delivered=each.delivered,
+        marking=marking,
+        answers=find.all(lesson.answers, unit.id) if serves_itself else (),
+        not_before=(own.not_before or lesson.not_before) if dated else None,
+        not_after=(own.not_after or lesson.not_after) if dated else None,
+        on=on if dated else None,
+        period=_first_stated(own.period, None if own.on else lesson.period) if dated else None,
+        report_deadline=(own.report_deadline or lesson.report_deadline) if dated else None,
+        needs=lesson.needs if placed else (),
+        restricted=placed,
+        teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
+        in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
+        preparation_minutes=_preparation(lesson),
+        marking_minutes=lesson.marking_minutes + lesson.marking_minutes_per_script * (scenario.classes[class_index].size or 0),
+        pointer=each.pointer,
+        exam_distance=exam_distance,
+        prepare=lesson.prepare,
+        covers=lesson.covers,
+        notes=lesson.notes,
+        private_notes=lesson.private_notes,
+        may_return=rules.on("retrieval"),
+        after_practice=lesson.kind == "assessment" and serves_itself and rules.on("practice_before_assessment"),
+    )
+
+
+def _preparation(lesson: Lesson) -> int:
+    """Minutes of preparation that are left for a lesson."""
+    if lesson.prepare is None:
+        return lesson.preparation_minutes
+    return 0 if lesson.prepare.status == READY else lesson.preparation_minutes + lesson.prepare.outside_specialism_minutes
+
+
+def _practice(rules: Resolved, title: str) -> tuple[PracticeNumbers | None, Homework | None]:
+    """Rule 3 for a dense lesson: a practice lesson in a window, or homework that serves as one."""
+    if not rules.on("practice_after_dense"):
+        return None, None
+    homework = rules.number("practice_after_dense", "homework")
+    if isinstance(homework, pattern_schema.Homework):
+        return None, Homework(homework.title.replace("{lesson}", title), homework.due_days)
+    numbers = PracticeNumbers(
+        rules.whole("practice_after_dense", "within", 1),
+        rules.limit("practice_after_dense", "days"),
+        bool(rules.number("practice_after_dense", "no_new_content")),
+    )
+    return numbers, None
+
+
+def _chosen(scenario: Scenario, each: ListedLesson) -> object:
+    """Whether the sequence chooses where the lesson is met again: as stated, or because its pattern makes retrieval lessons."""
+    stated = each.rules.number("retrieval", "chosen")
+    pattern = pattern_of(scenario, each.unit)
+    return stated if stated is not None else pattern is not None and pattern.retrieval is not None
+
+
+def _retrievals(rules: Resolved, exam_distance: int | None) -> tuple[RetrievalNumbers, ...]:
+    """Rule 4: the first retrieval and those that follow, in days.
+
+    What suits the exam date is kept in the window; it concerns the first retrieval, since the table is about two meetings.
+    """
+    least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
+    usual = (least + most) // 2 if exam_distance is None else min(max(exam_distance, least), most)
+    found = [RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", usual))]
+    further = rules.number("retrieval", "then")
+    for each in further if isinstance(further, tuple) else ():
+        preferred = each.preferred if each.preferred is not None else (each.least + each.most) // 2
+        found.append(RetrievalNumbers(each.least, each.most, preferred, each.counted_from == "retrieval before"))
+    return tuple(found)
+
+
+def _first_stated(*numbers: int | None) -> int | None:
+    return next((number for number in numbers if number is not None), None)
+
+
+def _orders(listed: list[ListedLesson], facts: list[LessonFacts], find: Finder) -> Iterable[Follows]:
+    """What a lesson requires, the order of its unit, and what it serves; what remains of a lesson comes after it."""
+    earlier: dict[str, list[tuple[int, bool]]] = {}  # teach lessons so far, and whether they carry the order of those before
+    for each, lesson in zip(listed, facts, strict=True):
+        held = each.rules.on("prerequisites")
+        before = earlier.setdefault(each.unit.id, [])
+        if each.replaces:
+            yield Follows(find.index_of[each.unit.id, each.replaces[-1]], lesson.index, "goes on with")
+        if held:
+            for requirement in each.lesson.requires:
+                index = find(requirement.lesson, each.unit.id)
+                if index is not None and index != lesson.index:
+                    yield Follows(index, lesson.index, "requires", requirement)
+            if each.unit.in_order and lesson.kind == "teach":
+                for index, carries in reversed(before):
+                    yield Follows(index, lesson.index, "in order")
+                    if carries:
+                        break
+        named = {
+            "practises": each.lesson.practises,
+            "revisits": (*each.lesson.revisits, *each.lesson.starter),
+            "answers": each.lesson.answers,
+        }
+        if lesson.made:
+            named["at the end"] = each.lesson.follows if isinstance(each.lesson, MadeLesson) else ()
+        for because, refs in named.items():
+            for index in find.all(refs, each.unit.id) if not each.replaced else ():
+                yield Follows(index, lesson.index, because)
+        if lesson.kind == "teach":
+            before.append((lesson.index, held and lesson.certain and lesson.delivered is None))
+
+
+def _assessed(lessons: list[LessonFacts], follows: list[Follows]) -> Iterable[tuple[int, int]]:
+    """Each assessment with the dense lessons that it requires, itself or through others: by name, or by their unit's order."""
+    before: dict[int, list[int]] = {}
+    for each in follows:
+        if each.because in ("requires", "in order"):
+            before.setdefault(each.after, []).append(each.before)
+    for assessment in (lesson for lesson in lessons if lesson.after_practice):
+        required: set[int] = set()
+        waiting = [assessment.index]
+        while waiting:
+            new = [index for index in before.get(waiting.pop(), ()) if index not in required]
+            required.update(new)
+            waiting += new
+        yield from ((assessment.index, index) for index in sorted(required) if lessons[index].practice is not None)
+
+
+def _orders_after_units(
+    unit: Unit, teaching_class: TeachingClass, listed: list[ListedLesson], facts: list[LessonFacts]
+) -> Iterable[Follows]:
+    for earlier_unit in unit.after:
+        if earlier_unit not in teaching_class.units:
+            continue
+        for each, lesson in zip(listed, facts, strict=True):
+            if lesson.unit != unit.id or lesson.kind != "teach" or not each.rules.on("prerequisites"):
+                continue
+            for other in facts:
+                if other.unit == earlier_unit and other.kind == "teach":
+                    yield Follows(other.index, lesson.index, "unit after unit")
+
+
+def _class_facts(
+    scenario: Scenario, teaching_class: TeachingClass, index: int, slots: tuple[Slot, ...], lessons: list[LessonFacts]
+) -> ClassFacts:
+    own = teaching_class.rules or ClassRules()
+    wide = scenario.rules
+    levels = Resolved(wide, own)
+    held = {
+        slot
+        for lesson in lessons
+        if lesson.delivered is not None and lesson.delivered.slot is not None
+        for slot in range(lesson.delivered.slot, lesson.delivered.slot + lesson.length)
+    }
+    return ClassFacts(
+        index=index,
+        id=teaching_class.id,
+        name=teaching_class.name or teaching_class.id,
+        teacher=teaching_class.teacher,
+        slots=slots,
+        usable=tuple(slot.number not in held and (scenario.today is None or slot.date >= scenario.today) for slot in slots),
+        lessons=tuple(lesson.index for lesson in lessons if not lesson.earlier),
+        earlier=tuple(lesson.index for lesson in lessons if lesson.earlier),
+        run_break_days=levels.limit("consecutive_high_load", "break_days"),
+        caps=own.caps if own.caps is not None else wide.caps or (),
+        threads=own.threads if own.threads is not None else wide.threads or (),
+        weeks=week_counts(levels, slots, scenario.strict),
+    )
+
+
+def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...], lessons: list[LessonFacts]) -> tuple[TeacherFacts, ...]:
+    """Every teacher of a slot, in the order of the slots, with the limits stated for them."""
+    slots: dict[str | None, list[tuple[int, int]]] = {}
+    for facts in classes:
+        for slot in facts.slots:
+            slots.setdefault(slot.teacher, []).append((facts.index, slot.number))
+    limits: dict[str | None, dict[str, int]] = {
+        stated.name: stated.model_dump(exclude={"name"}, exclude_none=True) for stated in scenario.teachers
+    }
+    prepared: dict[str | None, set[str]] = {}
+    for lesson in (lessons[index] for facts in classes for index in facts.earlier):
+        prepared.setdefault(lesson.teacher or classes[lesson.class_index].teacher, set()).add(lesson.shared_ref)
+    return tuple(
+        TeacherFacts(name, frozenset(own), frozenset(prepared.get(name, ())), **limits.get(name, {}))
+        for name, own in slots.items()
+    )
+
+
+def _parallels(lessons: tuple[LessonFacts, ...]) -> tuple[tuple[int, ...], ...]:
+    groups: dict[str, list[int]] = {}
+    for lesson in lessons:
+        name = lesson.shared_ref if lesson.role == lesson.id else f"{lesson.unit}/{lesson.role}"
+        groups.setdefault(name, []).append(lesson.index)
+    return tuple(tuple(group) for group in groups.values())

@@ -1,0 +1,1 @@
+"""What goes with a sequence: preparation, starters, coverage, the change notice."""

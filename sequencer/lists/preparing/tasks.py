@@ -1,0 +1,153 @@
+"""The tasks that a sequence sets its teachers: what is to be booked, made ready, uploaded and marked, each with its last day.
+
+Parallel classes of a teacher share a preparation, which is due for the earliest of them. What is booked or uploaded is due for
+each lesson by itself, and so is marking. What was delivered needs nothing but marking.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from sequencer.instance.facts import LessonFacts, TeacherFacts
+from sequencer.lists.preparing.due_dates import last_day_of_week, working_days_after, working_days_before
+from sequencer.plan.sequence import Laid
+from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, Notice
+from sequencer.words import IN_CLASS, count_text
+
+BOOK, PREPARE, UPLOAD, MARK = "book", "prepare", "upload", "mark"
+TASKS = (BOOK, PREPARE, UPLOAD, MARK)
+"""In the order in which they are listed where they are due on one day."""
+
+FETCH, ADAPT, MAKE = "fetch", "adapt", "make"
+_WORK = {ELSEWHERE: FETCH, TO_ADAPT: ADAPT}
+
+
+@dataclass(frozen=True)
+class Task:
+    """Something to be done by a day.
+
+    Parameters
+    ----------
+    what
+        ``book``, ``prepare``, ``upload`` or ``mark``.
+    who
+        Who does it; None where the scenario names no teacher.
+    by
+        The last day for it; None when that lies before the first school day of the calendar.
+    until
+        The day that it is done for: the lesson, or for marking the feedback or the report.
+    lessons
+        Positions in ``Instance.lessons``; several where parallel classes share it, the earliest first.
+    minutes
+        How long it takes, where that is stated.
+    work
+        For ``prepare``: ``prepare``, or with material ``fetch``, ``adapt`` or ``make``.
+    detail
+        What is booked, and what notice it needs; for what must be handed in, to what.
+    where
+        Where the material is or will be.
+    """
+
+    what: str
+    who: str | None
+    by: date | None
+    until: date
+    lessons: tuple[int, ...]
+    minutes: int = 0
+    work: str = ""
+    detail: str = ""
+    where: str | None = None
+
+
+def tasks_of(laid: Laid) -> tuple[Task, ...]:
+    """Every task of a sequence, the first due first; those that were due before term stand at the head."""
+    found: list[Task] = []
+    for teacher in laid.instance.teachers:
+        lessons = list(laid.taught_by(teacher))
+        found += _preparations(laid, teacher, lessons)
+        for lesson in lessons:
+            if lesson.delivered is None:
+                found += _bookings(laid, teacher, lesson)
+                found += _uploads(laid, teacher, lesson)
+            if lesson.marking_minutes:
+                found.append(_marking(laid, teacher, lesson))
+    return tuple(sorted(found, key=lambda task: (task.by is not None, task.by, TASKS.index(task.what), task.until)))
+
+
+def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFacts]) -> Iterator[Task]:
+    """Once for parallel classes, by the school day before the earliest lesson, or by when the material is handed in."""
+    shared: dict[str, list[LessonFacts]] = {}
+    for lesson in lessons:
+        shared.setdefault(lesson.shared_ref, []).append(lesson)
+    for ref, group in shared.items():
+        group.sort(key=lambda lesson: (laid.date(lesson.index), laid.first_slot(lesson.index).period))
+        if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):
+            continue  # it has been prepared
+        first = group[0]
+        material = first.prepare
+        ready = material is not None and material.status == READY
+        if ready or (material is None and not first.preparation_minutes):
+            continue
+        day = laid.date(first.index)
+        handed_in = _longest_hand_in(first)
+        by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
+        detail = f"handed in for {handed_in.what}" if handed_in is not None else ""
+        indices = tuple(lesson.index for lesson in group)
+        work = PREPARE if material is None else _WORK.get(material.status, MAKE)
+        where = material.where if material is not None else None
+        maker = material.made_by if material is not None else None
+        if maker is None or maker == teacher.name:
+            yield Task(PREPARE, teacher.name, by, day, indices, first.preparation_minutes, work, detail, where)
+            continue
+        yield Task(PREPARE, maker, by, day, indices, 0, work, detail, where)
+        if first.preparation_minutes:
+            by = working_days_before(laid.instance.calendar, day, 1)
+            yield Task(PREPARE, teacher.name, by, day, indices, first.preparation_minutes, PREPARE, "", where)
+
+
+def _longest_hand_in(lesson: LessonFacts) -> Notice | None:
+    notices = [notice for notice in lesson.prepare.notice if notice.hand_in] if lesson.prepare is not None else []
+    return max(notices, key=lambda notice: notice.days, default=None)
+
+
+def _bookings(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterator[Task]:
+    """What needs notice, for each class by itself."""
+    day = laid.date(lesson.index)
+    for notice in lesson.prepare.notice if lesson.prepare is not None else ():
+        if notice.done:
+            continue
+        by = working_days_before(laid.instance.calendar, day, notice.days)
+        detail = f"{notice.what}, {count_text(notice.days, 'working day')} before"
+        yield Task(BOOK, teacher.name, by, day, (lesson.index,), detail=detail)
+
+
+def _uploads(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterator[Task]:
+    """What pupils are taught at home from is there on the school day before."""
+    if laid.taught(lesson.index) != IN_CLASS:
+        day = laid.date(lesson.index)
+        where = lesson.prepare.where if lesson.prepare is not None else None
+        by = working_days_before(laid.instance.calendar, day, 1)
+        yield Task(UPLOAD, teacher.name, by, day, (lesson.index,), detail=laid.taught(lesson.index), where=where)
+
+
+def _marking(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Task:
+    """Before the first feedback on it or the report, whichever comes first; else within its marking time, or its week."""
+    calendar, day = laid.instance.calendar, laid.date(lesson.index)
+    answering = [
+        laid.date(other.index)
+        for other in laid.lessons()
+        if lesson.index in other.answers and laid.placed(other.index) and laid.date(other.index) > day
+    ]
+    ends = [(working_days_before(calendar, answered, 1) or day, answered, "feedback") for answered in answering]
+    if lesson.report_deadline is not None and lesson.report_deadline >= day:
+        ends.append((lesson.report_deadline, lesson.report_deadline, "reports"))
+    if ends:
+        by, until, for_ = min(ends)
+        return Task(MARK, teacher.name, by, until, (lesson.index,), lesson.marking_minutes, detail=f"before {for_}")
+    if lesson.marking is not None:
+        by = working_days_after(calendar, day, lesson.marking.least)
+        return Task(MARK, teacher.name, by, by, (lesson.index,), lesson.marking_minutes, detail="within its marking time")
+    by = last_day_of_week(calendar, day)
+    return Task(MARK, teacher.name, by, by, (lesson.index,), lesson.marking_minutes, detail="in its week")

@@ -1,0 +1,1 @@
+"""A scenario on another calendar, and the next term begun from this one."""

@@ -1,0 +1,1 @@
+"""A scenario put on another calendar."""

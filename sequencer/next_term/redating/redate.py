@@ -1,0 +1,177 @@
+"""Last year's scenario on this year's calendar, with what no longer fits listed.
+
+Nothing is moved but dates, and no date but to the same weekday of the school week with the same number; what has no place
+there is left out and listed, never put somewhere else.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sequencer.instance.build import build_instance
+from sequencer.instance.calendar import school_calendar
+from sequencer.next_term.redating.draft import Draft, Misfit
+from sequencer.next_term.redating.entry_names import entry_name
+from sequencer.next_term.redating.fitting import fitted, idle_weeks
+from sequencer.next_term.redating.moved_dates import LAST_YEARS, Dated, move_dates
+from sequencer.next_term.redating.school_weeks import TwoYears
+from sequencer.questions.plain_reasons import plain_reasons
+from sequencer.rules.verdict import day_text
+from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar
+from sequencer.scenario.places import Path, pointer_text, where_text
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import model_data
+from sequencer.words import count_text
+
+
+@dataclass(frozen=True)
+class MovedDate:
+    """A date that has moved to the same weekday of the school week with the same number.
+
+    Parameters
+    ----------
+    where, pointer
+        Its place in the old scenario, for people and as an RFC 6901 JSON pointer.
+    path
+        Its place in the new one.
+    old, new
+        The date, before and now.
+    school_day
+        Whether the new date is a school day: a date on which something begins or ends need not be one. None outside the new term,
+        of which the calendar does not say.
+    """
+
+    where: str
+    pointer: str
+    path: Path
+    old: date
+    new: date
+    school_day: bool | None
+
+
+@dataclass(frozen=True)
+class Redated:
+    """A scenario on a new calendar.
+
+    Parameters
+    ----------
+    scenario
+        The new scenario; ``scenario_data`` and ``scenario_yaml`` write it.
+    no_longer_fits
+        What of the old one has no place in the new calendar and was left out, and what else a teacher must see to.
+    moved
+        Every date that moved.
+    """
+
+    scenario: Scenario
+    no_longer_fits: tuple[Misfit, ...]
+    moved: tuple[MovedDate, ...]
+
+
+def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
+    """Put last year's scenario on this year's calendar.
+
+    Parameters
+    ----------
+    scenario
+        Last year's.
+    calendar
+        This year's, read for that scenario (``load_calendar``).
+
+    Raises
+    ------
+    UnusableInput
+        When no scenario is left: a class has no timetable in the new calendar.
+    """
+    years = TwoYears(school_calendar(scenario), school_calendar(calendar), scenario.term, calendar.term)
+    what_ifs = scenario.what_ifs
+    scenario = scenario.model_copy(update={"what_ifs": ()})
+    draft = Draft(scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True))
+    changes = _class_changes(scenario, calendar)
+    for path in changes:
+        draft.drop(path)
+    _leave_last_years(scenario, draft)
+    if what_ifs:
+        draft.note(("what_ifs",), "what_ifs: left out, since they speak of last year's calendar")
+    moved = move_dates(scenario, draft, years)
+    _enter(calendar, draft, changes)
+
+    new, places = fitted(scenario, draft)
+    _title_names_the_year(scenario, calendar, draft)
+    idle_weeks(scenario, new, changes, draft)
+    for reason in plain_reasons(build_instance(new)):
+        draft.note((), reason)
+    _list_what_is_not_carried_over(scenario, calendar, draft)
+    return Redated(new, tuple(draft.misfits), tuple(_moved(moved, draft, places, years)))
+
+
+def _class_changes(scenario: Scenario, calendar: NewCalendar) -> dict[Path, Any]:
+    """What the calendar states anew of classes: plain data by its path in the scenario."""
+    place_of = {class_.id: place for place, class_ in enumerate(scenario.classes)}
+    return {
+        ("classes", place_of[entry.id], key): value
+        for entry in calendar.classes
+        for key, value in model_data(entry).items()
+        if key != "id"
+    }
+
+
+def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
+    """Leave out what happened last year: in the new one nothing is taught yet."""
+    for place, class_ in enumerate(scenario.classes):
+        if class_.plan_shared:
+            draft.leave_out(
+                ("classes", place, "plan_shared"), f"{class_.id}, plan_shared: left out, since that was last year's plan"
+            )
+    for key in LAST_YEARS:
+        value = getattr(scenario, key, None)
+        if isinstance(value, date):
+            draft.leave_out((key,), f"{key}, {day_text(value)}: left out, since that was last year")
+        elif value:
+            draft.leave_out((key,), f"{key} of {count_text(len(value), 'lesson')}: left out, since that was last year")
+
+
+def _enter(calendar: NewCalendar, draft: Draft, changes: dict[Path, Any]) -> None:
+    """Put the new calendar's parts in the place of the old one's."""
+    stated = model_data(calendar)
+    for key in REPLACED:
+        draft.data.pop(key, None)
+    draft.data |= {key: stated[key] for key in (*REPLACED, *REPLACED_IF_STATED) if key in stated}
+    for path, value in changes.items():
+        draft.put(path, value)
+
+
+def _title_names_the_year(scenario: Scenario, calendar: NewCalendar, draft: Draft) -> None:
+    """A title that names a year of the old term is kept and listed, unless the calendar gives a new one."""
+    if calendar.title is not None or scenario.title is None:
+        return
+    now = {str(day.year) for day in (calendar.term.first, calendar.term.last)}
+    then = {str(day.year) for day in (scenario.term.first, scenario.term.last)}
+    for year in dict.fromkeys(re.findall(r"(?<!\d)\d{4}(?!\d)", scenario.title)):
+        if year in then - now:
+            draft.note(("title",), f'title "{scenario.title}": kept, though it names {year}; the calendar can give a new title')
+
+
+def _list_what_is_not_carried_over(scenario: Scenario, calendar: NewCalendar, draft: Draft) -> None:
+    """List the old calendar's entries, save those that the new one has under the same name."""
+    for key in REPLACED[1:]:
+        named = {entry.name for entry in getattr(calendar, key)}
+        for place, entry in enumerate(getattr(scenario, key)):
+            if entry.name not in named:
+                draft.note((key, place), f"{entry_name(key, entry)}: not carried over")
+
+
+def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], years: TwoYears) -> list[MovedDate]:
+    """The dates that moved and were not left out after all."""
+    found = []
+    for old in moved:
+        new = draft.get(old.path)
+        if new is not None:
+            day = date.fromisoformat(new)
+            here = (where_text(old.path), pointer_text(old.path), places[old.path])
+            told = years.new_term.first <= day <= years.new_term.last
+            found.append(MovedDate(*here, old.day, day, day in years.new.school_days if told else None))
+    return found

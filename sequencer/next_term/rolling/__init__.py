@@ -1,0 +1,1 @@
+"""The next term begun from this one and its sequence."""

@@ -1,0 +1,202 @@
+"""From a term's scenario and its sequence, the next term's: a skeleton to be filled in, with nothing lost that is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sequencer.errors import UnusableSettings
+from sequencer.instance.build import build_instance
+from sequencer.instance.calendar import Calendar, school_calendar
+from sequencer.next_term.rolling.classes import OWN_UNIT, ClassWriter
+from sequencer.next_term.rolling.cut_units import units_data
+from sequencer.next_term.rolling.settle import settled
+from sequencer.next_term.rolling.standing import ClassStanding
+from sequencer.next_term.rolling.still_needed import Kept
+from sequencer.next_term.rolling.tail import NewDates, calendar_data, first_meeting, tail_start, with_calendar
+from sequencer.next_term.rolling.unit_order import put_in_order
+from sequencer.plan.sequence import Laid, Sequence
+from sequencer.rules.verdict import day_text
+from sequencer.scenario.schema import Scenario
+
+_KEPT = (
+    "periods",
+    "adjacent_periods",
+    "time_zone",
+    "loads",
+    "shared",
+    "teachers",
+    "rules",
+    "strict",
+    "aims",
+    "disruption",
+    "openings",
+    "specifications",
+    "patterns",
+)
+"""Keys of a scenario that hold in every term."""
+
+LONGEST_TERM = 400
+"""Days; the language allows no more between two dates that it counts."""
+
+
+@dataclass(frozen=True)
+class NextTerm:
+    """The next term's scenario, as far as this term's says what it is.
+
+    Parameters
+    ----------
+    scenario
+        It reads back and can be solved; what it lacks is listed.
+    carried
+        What was carried over from this term, in sentences.
+    to_fill_in
+        What a teacher has still to say.
+    no_longer_fits
+        What of this term's scenario was left out.
+    """
+
+    scenario: Scenario
+    carried: tuple[str, ...]
+    to_fill_in: tuple[str, ...]
+    no_longer_fits: tuple[str, ...]
+
+
+def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -> NextTerm:
+    """Roll a scenario and its sequence forward to the next term.
+
+    Parameters
+    ----------
+    scenario
+        This term's, with a record of what happened where there is one.
+    sequence
+        This term's: whatever it places is taken as taught.
+    first, last
+        First and last day of the next term.
+
+    Raises
+    ------
+    UnusableSettings
+        When the next term does not begin after this one, or ends before it begins.
+    """
+    _check_dates(scenario, first, last)
+    laid = Laid(build_instance(scenario), sequence)
+    misfits = [
+        f"{laid.instance.lessons[stray.lesson].ref}, {day_text(stray.date)}, period {stray.period}: not taught then, since "
+        f"class {laid.instance.class_of(laid.instance.lessons[stray.lesson]).id} does not meet"
+        for stray in sequence.strays
+    ]
+    standings = []
+    for facts, class_ in zip(laid.instance.classes, scenario.classes, strict=True):
+        if class_.leaves is not None and class_.leaves < first:
+            misfits.append(f"class {class_.id}: left out, since it leaves on {day_text(class_.leaves)}")
+        else:
+            standings.append(ClassStanding(laid, facts.index))
+    if not standings:
+        raise UnusableSettings(["no class is left: all have left before the next term begins"])
+    dates = NewDates(tail_start(laid, standings, first), first, last)
+    data: dict[str, Any] = {"format": 1}
+    if scenario.title is not None:
+        data["title"] = f"After: {scenario.title}"[:200]
+    data |= calendar_data(laid, dates)
+    on_it = with_calendar(scenario, data)
+    calendar = school_calendar(on_it)
+
+    kept = Kept(scenario, standings, dates.tail)
+    stated = scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True)
+    data |= {key: stated[key] for key in _KEPT if key in stated}
+    _drop_spans(data.get("rules", {}), first, misfits)
+    data["today"] = first.isoformat()
+    units = units_data(scenario, laid, kept, first, misfits)
+    classes, record, carried = _classes(scenario, kept, dates, on_it, calendar, units, misfits)
+    order = put_in_order(scenario, kept, units)
+    if not units:
+        units.append({"id": "first-unit", "lessons": [{"id": "first-lesson", "optional": True}]})
+    data |= {"record": record, "units": units, "classes": classes}
+    _forget_classes(data, {standing.class_.id for standing in standings})
+    new = settled({key: value for key, value in data.items() if value != []}, misfits)
+    return NextTerm(new, tuple(carried), (*_to_fill_in(new, dates), *order), tuple(misfits))
+
+
+def _check_dates(scenario: Scenario, first: date, last: date) -> None:
+    problems = []
+    if first <= scenario.term.last:
+        problems.append(f"the next term must begin after this one ends, on {scenario.term.last} (got {first})")
+    if last < first:
+        problems.append(f"the next term must not end before it begins, on {first} (got {last})")
+    elif (last - first).days > LONGEST_TERM or (first - scenario.term.last).days > LONGEST_TERM:
+        problems.append(f"the next term must begin, and be over, within {LONGEST_TERM} days each (got {first} to {last})")
+    if problems:
+        raise UnusableSettings(problems)
+
+
+def _classes(
+    scenario: Scenario,
+    kept: Kept,
+    dates: NewDates,
+    on_it: Scenario,
+    calendar: Calendar,
+    units: list[dict[str, Any]],
+    misfits: list[str],
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]], list[str]]:
+    classes, record, carried = [], [], []
+    for standing in kept.standings:
+        resumes = first_meeting(on_it, calendar, standing.facts.index, dates.first) or dates.first
+        writer = ClassWriter(scenario, kept, standing, dates, resumes)
+        classes.append(writer.data(units, misfits))
+        _drop_spans(classes[-1].get("rules", {}), dates.first, misfits)
+        record += writer.record()
+        carried += writer.carried
+    return classes, record, carried
+
+
+def _drop_spans(rules: dict[str, Any], first: date, misfits: list[str]) -> None:
+    """Quotas over a span of dates that is over are left out."""
+    kept = []
+    for quota in rules.get("live_quotas", ()):
+        if "last" in quota and date.fromisoformat(quota["last"]) < first:
+            misfits.append(f"live quota from {quota['first']} to {quota['last']}: left out, since that is over")
+        else:
+            kept.append(quota)
+    if "live_quotas" in rules:
+        rules["live_quotas"] = kept
+
+
+def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
+    """Take classes that are gone out of what names them; an entry that named no other goes."""
+    for key in ("closures", "remote_spells", "restricted_days"):
+        entries = []
+        for entry in data[key]:
+            if "classes" in entry:
+                entry["classes"] = [name for name in entry["classes"] if name in known]
+            for fixed in entry.get("fixed", ()):
+                if "classes" in fixed:
+                    fixed["classes"] = [name for name in fixed["classes"] if name in known]
+            if "fixed" in entry:
+                entry["fixed"] = [fixed for fixed in entry["fixed"] if fixed.get("classes") != []]
+            if entry.get("classes") != []:
+                entries.append(entry)
+        data[key] = entries
+    for specification in data.get("specifications", ()):
+        if "classes" in specification:
+            specification["classes"] = [name for name in specification["classes"] if name in known]
+    if "specifications" in data:
+        data["specifications"] = [each for each in data["specifications"] if each.get("classes") != []]
+
+
+def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:
+    found = []
+    without = [class_.id for class_ in new.classes if not _has_new(new, class_.id)]
+    if without:
+        found.append(f"units of {', '.join(without)}: nothing new is listed for the term")
+    found.append(f"holidays, closures and remote spells from {day_text(dates.first)} to {day_text(dates.last)}")
+    found.append("later_units: what comes after this term")
+    return found
+
+
+def _has_new(new: Scenario, class_id: str) -> bool:
+    """Whether a class takes a unit of which nothing is in the record."""
+    class_ = next(each for each in new.classes if each.id == class_id)
+    recorded = {entry.unit for entry in new.record if entry.class_ == class_id}
+    return any(unit not in recorded and not unit.endswith(OWN_UNIT) for unit in class_.units)

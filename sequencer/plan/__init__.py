@@ -1,0 +1,1 @@
+"""A sequence, what it comes to, and how two of them differ; plain Python."""

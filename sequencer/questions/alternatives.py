@@ -1,0 +1,139 @@
+"""On request: further sequences as good as the best one, or within a stated loss on the last aims, as different as can be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+from sequencer.errors import RefereeDisagrees
+from sequencer.plan.moves import Move, moves
+from sequencer.plan.sequence import Laid, Sequence
+from sequencer.questions.judge import Verdict, judge
+from sequencer.solver.aim_search import GroupResult
+from sequencer.solver.further import FurtherSearch, Limit
+from sequencer.solver.model import Prepared
+from sequencer.solver.progress import Progress
+from sequencer.solver.solver_calls import Budget, Calls
+
+KEPT_FOR_ALTERNATIVES = 1 / 3
+"""Share of the time and effort left after a first sequence that the aims do not get when alternatives are asked for."""
+
+ALTERNATIVES_WORKERS = 1
+"""Searches that take turns when alternatives are looked for: with the same effort one found sequences as different as eight did,
+or more so, and proved sooner what they proved."""
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """One further sequence.
+
+    Parameters
+    ----------
+    sequence, verdict
+        The sequence, and the referee's judgement of it with the value of every aim.
+    moved
+        The lessons that lie elsewhere than in the best sequence.
+    difference
+        The least number of lessons in which it differs from one of those before it, the best one included.
+    bound
+        No sequence that is as good (or within the loss) differs from each of those before it in more lessons.
+    """
+
+    sequence: Sequence
+    verdict: Verdict
+    moved: tuple[Move, ...]
+    difference: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether none is more different from those before it."""
+        return self.difference == self.bound
+
+
+@dataclass(frozen=True)
+class Further:
+    """What was asked for beyond the best sequence, and whether there is more than was found.
+
+    Parameters
+    ----------
+    asked
+        Number of alternatives asked for.
+    loss
+        How much worse than in the best sequence an aim may be, for the aims that may.
+    none_left
+        Proven: every further sequence that is as good (or within the loss) has the dates and periods of one that is given.
+    """
+
+    asked: int
+    loss: Mapping[str, int]
+    none_left: bool
+
+
+def find_alternatives(
+    prepared: Prepared,
+    groups: tuple[tuple[int, ...], ...],
+    results: list[GroupResult[Sequence]],
+    best: Sequence,
+    further: Further,
+    budget: Budget,
+    calls: Calls,
+    progress: Callable[[Progress], None] | None,
+) -> tuple[tuple[Alternative, ...], Further]:
+    """Up to so many alternatives as are asked for, and what came of the search for them.
+
+    Raises
+    ------
+    RefereeDisagrees
+        When the referee rejects one, or counts more on an aim than is allowed.
+    """
+    instance = prepared.instance
+    limits, allowed = _limits(instance.aims, results, further.loss)
+    search = FurtherSearch(prepared, groups, limits, best, calls, progress)
+    found: list[Alternative] = []
+    for number in range(further.asked):
+        # Equal shares: on models that are not settled each further sequence is as hard as the first.
+        own = budget.part(1 / (further.asked - number))
+        budget.effort -= own.effort
+        step = search.next(own)
+        budget.effort += own.effort
+        if step.sequence is None:
+            further = replace(further, none_left=step.bound == 0)
+            break
+        verdict = judge(instance, step.sequence)
+        _within(verdict, allowed)
+        moved = moves(Laid(instance, best), Laid(instance, step.sequence))
+        found.append(Alternative(step.sequence, verdict, moved, step.difference, step.bound))
+    return tuple(found), further
+
+
+def _limits(
+    aims: tuple[str, ...], results: list[GroupResult[Sequence]], loss: Mapping[str, int]
+) -> tuple[tuple[Limit, ...], dict[str, int]]:
+    """The limits on the aims for the search, and the greatest value of each over all classes.
+
+    As long as every aim so far is proven and held, no group can come to less on the next one: so none may come to more than
+    its own value and the loss. To hold each by itself changes nothing and lets the search prove what it otherwise cannot.
+    """
+    limits: list[Limit] = []
+    allowed = {}
+    apart = True
+    for place, aim in enumerate(aims):
+        stages = [result.stages[place] for result in results]
+        lost = loss.get(aim, 0)
+        allowed[aim] = sum(stage.value for stage in stages) + lost
+        apart = apart and all(stage.proven for stage in stages)
+        if apart:
+            limits += [Limit(place, (group,), stage.value + lost) for group, stage in enumerate(stages)]
+        if not apart or (lost and len(results) > 1):
+            limits.append(Limit(place, tuple(range(len(results))), allowed[aim]))
+        apart = apart and not lost
+    return tuple(limits), allowed
+
+
+def _within(verdict: Verdict, allowed: Mapping[str, int]) -> None:
+    if not verdict.sound:
+        raise RefereeDisagrees("; ".join(breach.message for breach in verdict.breaches))
+    for aim, most in allowed.items():
+        if verdict.aims[aim] > most:
+            raise RefereeDisagrees(f"{aim}: an alternative may come to {most}, the referee counts {verdict.aims[aim]}")

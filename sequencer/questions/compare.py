@@ -1,0 +1,193 @@
+"""Every what-if of a scenario solved, and put beside the scenario as it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+
+from sequencer.errors import RefereeDisagrees, UnusableSettings
+from sequencer.instance.build import build_instance
+from sequencer.instance.changes.futures import chain, future
+from sequencer.instance.load import scenario_from_data
+from sequencer.plan.differences import (
+    ClassPeriods,
+    LessonName,
+    Quota,
+    Shift,
+    carried,
+    known_lessons,
+    not_placed,
+    periods_changed,
+    quotas,
+    shifts,
+    standing,
+)
+from sequencer.plan.sequence import Laid
+from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.questions.solve import Answer, SolveSettings, solve
+from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+from sequencer.solver.solver_calls import AT_ONCE, StopSignal
+from sequencer.words import BASE, INFEASIBLE
+
+EXPLAINED_SECONDS = 60.0
+"""Time for saying why a future is impossible, at most; the time for one solve where that is less."""
+
+
+@dataclass(frozen=True)
+class Future:
+    """One future: the base, or what a what-if makes of it.
+
+    Parameters
+    ----------
+    name
+        ``base``, or the what-if's.
+    changes
+        All that is changed, in the order in which it is, that of the what-ifs it builds on first.
+    answer
+        Its own sequence, with every aim's value and bound.
+    explanation
+        Why there is no sequence; None where there is one, or none was found in time.
+    periods
+        What becomes of every class's periods.
+    shifts
+        The lessons that lie elsewhere than in the base; None where one of the two has no sequence.
+    left_out, carried_over
+        Lessons that are not placed; those whose practice or retrieval is left for the next plan.
+    quotas
+        Every live quota, met or not.
+    """
+
+    name: str
+    changes: tuple[Change, ...]
+    answer: Answer
+    explanation: Explanation | None
+    periods: tuple[ClassPeriods, ...]
+    shifts: tuple[Shift, ...] | None
+    left_out: tuple[LessonName, ...]
+    carried_over: tuple[LessonName, ...]
+    quotas: tuple[Quota, ...]
+
+    @property
+    def moved(self) -> int | None:
+        """How many lessons of the base's sequence lie elsewhere or are not placed; new lessons count nothing."""
+        return None if self.shifts is None else sum(shift.old is not None for shift in self.shifts)
+
+    @property
+    def fewest_moved(self) -> int | None:
+        """The number of such lessons below which none is possible; None where that was not asked or is not known."""
+        disruption = self.answer.disruption
+        if self.moved is None or disruption is None or disruption.value is None or disruption.bound is None:
+            return None
+        # Lessons that this future does not know have moved, wherever the others lie.
+        return self.moved - disruption.value + disruption.bound
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A scenario as it stands, and each of its what-ifs; ``close`` where each is as close to the base as it can be."""
+
+    scenario: Scenario
+    close: bool
+    base: Future
+    futures: tuple[Future, ...]
+
+
+def compare(
+    scenario: Scenario,
+    settings: SolveSettings | None = None,
+    close: bool = False,
+    stop: StopSignal | None = None,
+    ready: Callable[[Future], None] | None = None,
+) -> Comparison:
+    """The scenario as it stands and each of its what-ifs, side by side; a few are solved at once, each with the whole time.
+
+    Parameters
+    ----------
+    scenario
+        With what-ifs.
+    settings
+        How each is solved; the time is that for each of them.
+    close
+        Whether each what-if keeps as many lessons as it can where the base has them, before any aim; freely at its best unless.
+    stop
+        A signal by which another thread ends the search, keeping what was found.
+    ready
+        Called with each future as it is done, the base first.
+
+    Raises
+    ------
+    UnusableSettings
+        When the scenario has no what-ifs, or alternatives are asked for.
+    RefereeDisagrees
+        When the referee rejects a sequence, or counts otherwise: a defect of this package.
+    """
+    settings = settings or SolveSettings()
+    problems = [] if scenario.what_ifs else ["the scenario has no what_ifs to compare it with"]
+    if settings.alternatives:
+        problems.append("alternatives cannot be asked for in a comparison")
+    if problems:
+        raise UnusableSettings(problems)
+    made = [scenario_from_data(scenario_data(future(scenario, place))) for place in range(len(scenario.what_ifs))]
+
+    def solved(each: Scenario, base: Laid | None = None) -> Answer:
+        return solve(each, settings, None, stop, standing(base, build_instance(each)) if base is not None else None)
+
+    with ThreadPoolExecutor(AT_ONCE) as threads:
+        # Where what-ifs are to be close to it, the base comes before them.
+        answers = threads.map(solved, [scenario] if close else [scenario, *made])
+        comparing = _Comparing(settings, stop or StopSignal(), next(answers), ready)
+        base = comparing.done(BASE, (), scenario, comparing.base)
+        if close:
+            answers = threads.map(partial(solved, base=comparing.laid), made)
+        futures = []
+        for place, (what_if, each, answer) in enumerate(zip(scenario.what_ifs, made, answers, strict=True)):
+            changes = tuple(change for number in chain(scenario, place) for change in scenario.what_ifs[number].changes)
+            futures.append(comparing.done(what_if.name, changes, each, answer))
+    return Comparison(scenario, close, base, tuple(futures))
+
+
+class _Comparing:
+    """Puts one answer after the other beside the base's."""
+
+    def __init__(self, settings: SolveSettings, stop: StopSignal, base: Answer, ready: Callable[[Future], None] | None) -> None:
+        self.base = base
+        self.laid = Laid(base.instance, base.sequence) if base.sequence is not None else None
+        self._seconds = min(settings.seconds, EXPLAINED_SECONDS)
+        self._stop = stop
+        self._ready = ready
+
+    def done(self, name: str, changes: tuple[Change, ...], scenario: Scenario, answer: Answer) -> Future:
+        why = None
+        if answer.status == INFEASIBLE:
+            why = explain(scenario, ExplainSettings(self._seconds, conflicts=1, repairs=0), self._stop)
+        laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
+        found = Future(
+            name,
+            changes,
+            answer,
+            why,
+            periods_changed(self.base.instance, answer.instance),
+            shifts(self.laid, laid) if self.laid is not None and laid is not None else None,
+            not_placed(laid) if laid is not None else (),
+            carried(laid) if laid is not None else (),
+            quotas(laid) if laid is not None else (),
+        )
+        _agree(found)
+        if self._ready is not None:
+            self._ready(found)
+        return found
+
+
+def _agree(found: Future) -> None:
+    """The lessons that moved, counted by name, are as many as the search says, those apart that this future does not know."""
+    disruption = found.answer.disruption
+    if found.shifts is None or disruption is None:
+        return
+    known = known_lessons(found.answer.instance)
+    counted = sum(shift.old is not None and shift.name in known for shift in found.shifts)
+    if counted != disruption.value:
+        raise RefereeDisagrees(f"{found.name}: the model moves {disruption.value} lessons, counted by name it is {counted}")

@@ -1,0 +1,93 @@
+"""Whether part of a sequence, made by hand, can be completed; and how far a whole one is from the best."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from sequencer.instance.build import build_instance
+from sequencer.instance.changes.edits import Edit, edited
+from sequencer.instance.facts import Instance
+from sequencer.plan.moves import Standing
+from sequencer.plan.sequence import Sequence
+from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
+from sequencer.questions.explaining.spread_out import own_key
+from sequencer.questions.judge import Breach, judge
+from sequencer.questions.solve import Answer, SolveSettings, solve
+from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.solver.solver_calls import StopSignal
+
+
+@dataclass(frozen=True)
+class Completion:
+    """What comes of completing a sequence.
+
+    Parameters
+    ----------
+    answer
+        The best sequence that keeps every lesson given where it is; None where a lesson is given twice, or for a period in
+        which its class does not meet.
+    explanation
+        Where there is none: what keeps it from being completed, the dates and periods given among the statements.
+    breaches
+        Rules that the lessons break where they are given, whatever is placed beside them: with such it cannot be completed.
+    """
+
+    answer: Answer | None
+    explanation: Explanation | None
+    breaches: tuple[Breach, ...] = ()
+
+
+def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop: StopSignal | None = None) -> Completion:
+    """The best way to complete a sequence, or why there is none.
+
+    Lessons that patterns make stay where they are given as far as the others allow (``Answer.disruption`` counts those that
+    do not): no statement of the scenario puts them anywhere.
+
+    Parameters
+    ----------
+    scenario, sequence
+        The scenario, and some or all of its lessons with their dates and periods.
+    seconds
+        Time for the solve, and again for the explanation.
+    """
+    times = Counter(placement.lesson for placement in sequence.placements)
+    if sequence.strays or any(count > 1 for count in times.values()):
+        return Completion(None, None)
+    kept = pinned(scenario, sequence)
+    answer = solve(kept, SolveSettings(seconds=seconds), stop=stop, standing=_made(build_instance(kept), sequence) or None)
+    if answer.sequence is not None:
+        # A date that is given stands in the place of the lesson's own, so the scenario as it stands has the last word.
+        verdict = judge(build_instance(scenario), answer.sequence)
+        return Completion(answer, None, tuple(breach for breach in verdict.breaches if not breach.past))
+    if answer.status != "infeasible":
+        return Completion(answer, None)
+    return Completion(answer, explain(kept, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
+
+
+def _made(instance: Instance, sequence: Sequence) -> Standing:
+    """Where the lessons made by patterns are given."""
+    found = {}
+    for placement in sequence.placements:
+        lesson = instance.lessons[placement.lesson]
+        if lesson.made is not None and lesson.delivered is None:
+            slot = instance.slots_for(lesson)[placement.slot]
+            found[placement.lesson] = (slot.date, slot.period)
+    return found
+
+
+def pinned(scenario: Scenario, sequence: Sequence) -> Scenario:
+    """The scenario in which the lessons of a sequence lie where it has them; made lessons and those delivered aside."""
+    instance = build_instance(scenario)
+    edits = []
+    for placement in sequence.placements:
+        lesson = instance.lessons[placement.lesson]
+        if lesson.delivered is not None or lesson.made is not None:
+            continue
+        own = scenario.classes[lesson.class_index].lessons
+        key = own_key(lesson)
+        stated = own.get(key) or own.get(lesson.role) or ClassLesson()
+        slot = instance.slots_for(lesson)[placement.slot]
+        pin = stated.model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
+        edits.append(Edit(("classes", lesson.class_index, "lessons", key), pin))
+    return edited(scenario, edits)

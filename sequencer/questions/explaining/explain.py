@@ -1,0 +1,110 @@
+"""Why a scenario has no sequence, and what would give it one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from sequencer.instance.facts import Instance
+from sequencer.questions.explaining.minimal_conflict import Conflict, Search
+from sequencer.questions.explaining.possible import Clock, possible
+from sequencer.questions.explaining.repair import Found, Repair
+from sequencer.questions.explaining.repairs import Repairs
+from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.statements import take_apart
+from sequencer.scenario.schema import Scenario
+from sequencer.solver.solver_calls import StopSignal
+
+
+@dataclass(frozen=True)
+class ExplainSettings:
+    """How a scenario is explained.
+
+    Parameters
+    ----------
+    seconds
+        Time in all.
+    conflicts, repairs
+        How many of each are looked for, at most.
+    solve_seconds
+        Time for each full solve that verifies a repair.
+    """
+
+    seconds: float = 60.0
+    conflicts: int = 3
+    repairs: int = 3
+    solve_seconds: float = 5.0
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """What came of explaining a scenario.
+
+    Parameters
+    ----------
+    possible
+        Whether the scenario has a sequence; None when that was not settled in time.
+    conflicts
+        Disjoint minimal conflicts, in the order found.
+    more
+        Whether the rest, without the statements of all these conflicts, is impossible still; None when that is not known.
+    repairs
+        The cheapest changes that make the scenario possible.
+    cheapest
+        Whether everything cheaper than the first repair was ruled out.
+    no_more
+        Whether it is sure that there is no further repair that changes no more than it needs.
+    seconds
+        Time until the first conflict was found and proven.
+    """
+
+    instance: Instance
+    possible: bool | None
+    conflicts: tuple[Conflict, ...] = ()
+    more: bool | None = None
+    repairs: tuple[Repair, ...] = ()
+    cheapest: bool = True
+    no_more: bool = False
+    seconds: float | None = field(default=None, compare=False)
+
+
+def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: StopSignal | None = None) -> Explanation:
+    """Disjoint minimal conflicts of a scenario that has no sequence, and the cheapest repairs, each tried.
+
+    Parameters
+    ----------
+    scenario
+        As read by ``read_scenario`` and its kin.
+    settings
+        Time, and how much is asked for.
+    stop
+        A signal by which another thread ends the search, keeping what was found.
+    """
+    settings = settings or ExplainSettings()
+    clock = Clock(settings.seconds, settings.seconds / 4, stop)
+    stated = take_apart(scenario)
+    there_is = possible(stated.spread, clock)
+    if there_is is not False:
+        return Explanation(stated.instance, there_is)
+    conflicts: list[Conflict] = []
+    aside: list[Statement] = []
+    more: bool | None = True
+    first = None
+    while len(conflicts) < settings.conflicts and more:
+        search = Search(stated, clock, aside)
+        found = search.conflict()
+        if found is None:
+            more = None
+            break
+        first = clock.elapsed if first is None else first
+        conflicts.append(found)
+        if not found.statements:
+            break
+        aside += found.statements
+        search = Search(stated, clock, aside)
+        left = search.holds(search.statements)
+        more = None if left is None else not left
+    mended = Found((), False, False)
+    if settings.repairs and all(conflict.statements for conflict in conflicts):
+        looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)
+        mended = looking.cheapest(settings.repairs)
+    return Explanation(stated.instance, False, tuple(conflicts), more, mended.repairs, mended.cheapest, mended.no_more, first)

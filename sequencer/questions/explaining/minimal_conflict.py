@@ -1,0 +1,175 @@
+"""A minimal conflict: statements that cannot all hold, any one of which taken away leaves a scenario that can.
+
+The search asks one question only, whether a scenario has a sequence: of the scenario without some of its statements. Classes
+first (one class alone is often the whole trouble), then kinds of statement as wholes, then the single statements of those kinds
+by divide and conquer. Whatever it comes to is then proven: all together impossible, each one taken away possible. A statement
+that fails that proof (taking something away may also make a scenario harder, as when a closure that keeps two pinned lessons
+side by side goes) is dropped, and the proof begins again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from sequencer.instance.changes.edits import Edit, edited
+from sequencer.questions.explaining.idle import idle_lessons
+from sequencer.questions.explaining.possible import Clock, possible
+from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.statements import Stated
+from sequencer.scenario.schema import Scenario
+
+Thing = TypeVar("Thing")
+
+ORDER = (
+    "periods", "leaves", "lost", "lesson", "length", "made", "closure", "remote spell", "report deadline", "not after",
+    "not before", "on", "period", "requires", "in order", "unit after unit", "marking time", "marking limit", "window", "need",
+    "made need", "teacher", "strand", "live", "restricted day", "quota", "shared", "teacher's limit", "week", "in step",
+    "practises", "answers", "practice", "assessed", "revisits", "starter", "retrieval", "run", "cap", "thread", "strict",
+)  # fmt: skip
+"""Kinds in the order in which they are kept where there is a choice: what is hardest to change first, rules of thumb last."""
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Statements that cannot all hold.
+
+    Parameters
+    ----------
+    statements
+        The statements, in the order of their kinds.
+    proven
+        Whether it was proven that without any one of them the rest can hold; False when the time ran out before that.
+    core
+        The scenario with these statements alone, spread out.
+    """
+
+    statements: tuple[Statement, ...]
+    proven: bool
+    core: Scenario
+
+
+class Search:
+    """Looks for conflicts among the statements of one scenario.
+
+    Parameters
+    ----------
+    stated
+        The scenario taken apart.
+    clock
+        The time there is.
+    aside
+        Statements that are taken away whatever is looked at.
+    """
+
+    def __init__(self, stated: Stated, clock: Clock, aside: Iterable[Statement] = ()) -> None:
+        self.stated = stated
+        self.clock = clock
+        gone = {statement.key for statement in aside}
+        rank = {kind: place for place, kind in enumerate(ORDER)}
+        left = (statement for statement in stated.statements if statement.key not in gone)
+        self.statements = tuple(sorted(left, key=lambda statement: rank[statement.kind]))
+        self._gone = [edit for statement in stated.statements if statement.key in gone for edit in statement.edits]
+        self._answers: dict[tuple[frozenset[tuple[str, ...]], frozenset[int]], bool | None] = {}
+
+    def kept(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> Scenario:
+        """The scenario with these statements and no others, of some classes."""
+        statements = tuple(statements)
+        kept = {statement.key for statement in statements}
+        edits = [edit for statement in self.statements if statement.key not in kept for edit in statement.edits]
+        edits += idle_lessons(self.stated, statements)
+        if classes is not None:
+            count = len(self.stated.scenario.classes)
+            edits = [Edit(("classes", place)) for place in range(count) if place not in classes] + edits
+        return edited(self.stated.spread, [*edits, *self._gone])
+
+    def holds(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> bool | None:
+        """Whether these statements, and no others, can all hold; None when that was not settled in time."""
+        statements = tuple(statements)
+        key = (frozenset(statement.key for statement in statements), classes or frozenset())
+        if self._answers.get(key) is None and not self.clock.over:
+            self._answers[key] = possible(self.kept(statements, classes), self.clock)
+        return self._answers.get(key)
+
+    def conflict(self, proof: bool = True) -> Conflict | None:
+        """A conflict among the statements; None where they can all hold, or where none was found in time.
+
+        The statements must be known not to hold together. Of a scenario that is impossible without any of them the conflict is
+        empty. Without its proof a conflict may hold more than it must.
+        """
+        classes = self._classes()
+        if classes is None:
+            return None
+        found = self._among(self.statements, classes)
+        if not proof:
+            return Conflict(found, False, self.kept(found))
+        everyone = frozenset(range(len(self.stated.scenario.classes)))
+        if classes != everyone and self.holds(found) is not False:
+            found = self._among(self.statements, everyone)
+        return self._proven(found)
+
+    def _classes(self) -> frozenset[int] | None:
+        """The fewest classes, tried one after the other, whose statements alone cannot all hold."""
+        everyone = frozenset(range(len(self.stated.scenario.classes)))
+        for place in sorted(everyone) if len(everyone) > 1 else ():
+            if self.holds(self._of(frozenset({place})), frozenset({place})) is False:
+                return frozenset({place})
+        if self.holds(self.statements, everyone) is not False:
+            return None
+        kept = everyone
+        for place in sorted(everyone):
+            fewer = kept - {place}
+            if fewer and self.holds(self._of(fewer), fewer) is False:
+                kept = fewer
+        return kept
+
+    def _of(self, classes: frozenset[int]) -> tuple[Statement, ...]:
+        """The statements that concern some classes; of a count over several classes nothing can be said without them all."""
+        return tuple(
+            one
+            for one in self.statements
+            if not one.classes or (classes.issuperset if one.kind == "quota" else classes.intersection)(one.classes)
+        )
+
+    def _among(self, statements: tuple[Statement, ...], classes: frozenset[int]) -> tuple[Statement, ...]:
+        """A conflict among statements of some classes: kinds first, then the statements of these kinds."""
+        kinds: dict[str, list[Statement]] = {}
+        for statement in self._of(classes):
+            kinds.setdefault(statement.kind, []).append(statement)
+        if self.holds((), classes) is False:
+            return ()
+
+        def together(groups: Sequence[Sequence[Statement]]) -> bool:
+            return self.holds((one for group in groups for one in group), classes) is False
+
+        groups = fewest(together, [], list(kinds.values()), False)
+        singles = [[statement] for group in groups for statement in group]
+        return tuple(one for group in fewest(together, [], singles, False) for one in group)
+
+    def _proven(self, found: tuple[Statement, ...]) -> Conflict:
+        """The conflict with its proof over the whole scenario; what the proof shows to be needless is dropped."""
+        while True:
+            proven = self.holds(found) is False
+            for place, _ in enumerate(found):
+                fewer = found[:place] + found[place + 1 :]
+                holds = self.holds(fewer)
+                if holds is False:
+                    found = fewer
+                    break
+                proven = proven and holds is True
+            else:
+                return Conflict(found, proven, self.kept(found))
+
+
+def fewest(impossible: Callable[[list[Thing]], bool], background: list[Thing], things: list[Thing], added: bool) -> list[Thing]:
+    """Fewest things that are impossible beside the background, by divide and conquer; earlier ones where there is a choice."""
+    if added and impossible(background):
+        return []
+    if len(things) == 1:
+        return things
+    half = len(things) // 2
+    first, second = things[:half], things[half:]
+    of_second = fewest(impossible, background + first, second, bool(first))
+    of_first = fewest(impossible, background + of_second, first, bool(of_second))
+    return of_first + of_second

@@ -1,0 +1,191 @@
+"""Why a lesson lies where it does: every other period of its class, with what it would cost there or what forbids it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from sequencer.errors import UnusableSettings
+from sequencer.instance.build import build_instance
+from sequencer.instance.calendar import Slot
+from sequencer.instance.changes.edits import Edit, edited
+from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.plan.sequence import Laid, Sequence
+from sequencer.questions.explaining.minimal_conflict import Search
+from sequencer.questions.explaining.possible import Clock, possible
+from sequencer.questions.explaining.spread_out import own_key
+from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.statements import Stated, take_apart
+from sequencer.questions.judge import judge
+from sequencer.questions.solve import SolveSettings, solve
+from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.solver.solver_calls import StopSignal
+
+LONGEST_SOLVE = 5.0
+
+
+@dataclass(frozen=True)
+class Place:
+    """One period in which the lesson could start.
+
+    Parameters
+    ----------
+    slot
+        The period.
+    here
+        Whether the lesson lies there.
+    costs
+        What each aim would come to more than it does, in the scenario's order; None where it cannot lie there, or nothing was
+        found in time.
+    proven
+        Whether these are the least it could come to.
+    forbidden_by
+        The statements that keep it from there; empty where it can lie there, or that was not settled.
+    """
+
+    slot: Slot
+    here: bool
+    costs: Mapping[str, int] | None
+    proven: bool
+    forbidden_by: tuple[Statement, ...] = ()
+
+
+@dataclass(frozen=True)
+class Elsewhere:
+    """Every period of a lesson's class, for the lesson."""
+
+    instance: Instance
+    lesson: LessonFacts
+    aims: Mapping[str, int]
+    places: tuple[Place, ...]
+
+
+def elsewhere(
+    scenario: Scenario,
+    class_id: str,
+    ref: str,
+    sequence: Sequence | None = None,
+    seconds: float = 60.0,
+    stop: StopSignal | None = None,
+) -> Elsewhere:
+    """For one lesson of a sequence every period of its class: what it would cost there, or what forbids it.
+
+    Parameters
+    ----------
+    class_id, ref
+        The class, and the lesson as ``unit/lesson``.
+    sequence
+        The sequence that is asked about; the best one found unless given.
+    seconds
+        Time in all.
+
+    Raises
+    ------
+    UnusableSettings
+        When there is no such lesson to be moved, or no sequence.
+    """
+    clock = Clock(seconds, seconds / 10, stop)
+    instance = build_instance(scenario)
+    lesson = _lesson(instance, class_id, ref)
+    if sequence is None:
+        answer = solve(scenario, SolveSettings(seconds=seconds / 3), stop=clock.stop)
+        if answer.sequence is None:
+            raise UnusableSettings([f"there is no sequence in which {ref} of {class_id} could lie elsewhere"])
+        sequence = answer.sequence
+    aims = judge(instance, sequence).aims
+    laid = Laid(instance, sequence)
+    at = laid.pos(lesson.index) if laid.placed(lesson.index) else None
+    looking = _Looking(scenario, instance, lesson, aims, clock)
+    facts = instance.class_of(lesson)
+    usable = [slot for slot in facts.slots if facts.usable[slot.number]]
+    places = []
+    for number, slot in enumerate(usable):
+        if slot.number == at:
+            places.append(Place(slot, True, dict.fromkeys(instance.aims, 0), True))
+        else:
+            places.append(looking.place(slot, min(LONGEST_SOLVE, clock.left / (len(usable) - number))))
+    return Elsewhere(instance, lesson, aims, tuple(places))
+
+
+def _lesson(instance: Instance, class_id: str, ref: str) -> LessonFacts:
+    for lesson in instance.lessons:
+        if (instance.class_of(lesson).id, lesson.ref) == (class_id, ref):
+            if lesson.delivered is not None:
+                raise UnusableSettings([f"{ref} of {class_id} was taught already"])
+            if lesson.made is not None:
+                raise UnusableSettings([f"{ref} of {class_id} is made by a pattern; only listed lessons can be asked about"])
+            return lesson
+    raise UnusableSettings([f"names no lesson of the scenario: {class_id}:{ref}"])
+
+
+class _Looking:
+    """Looks at one lesson in one period after another, and remembers what forbade it before."""
+
+    def __init__(
+        self, scenario: Scenario, instance: Instance, lesson: LessonFacts, aims: Mapping[str, int], clock: Clock
+    ) -> None:
+        self.scenario = scenario
+        self.instance = instance
+        self.lesson = lesson
+        self.aims = aims
+        self.clock = clock
+        self._stated = {statement.key: statement for statement in take_apart(scenario).statements}
+        self._seen: list[frozenset[tuple[str, ...]]] = []
+
+    def place(self, slot: Slot, seconds: float) -> Place:
+        """The lesson in one period."""
+        pinned = self._pinned(slot)
+        fixed = self._fixed_elsewhere(slot)
+        if fixed:
+            return Place(slot, False, None, True, fixed)
+        if self.clock.left <= 0:
+            return Place(slot, False, None, False)
+        stated = take_apart(pinned)
+        holds = possible(stated.spread, self.clock)
+        if holds is False:
+            return Place(slot, False, None, True, self._forbidding(stated))
+        answer = solve(pinned, SolveSettings(seconds=max(0.1, min(seconds, self.clock.left))), stop=self.clock.stop)
+        if answer.sequence is None:
+            return Place(slot, False, None, False)
+        costs = {aim.aim: (aim.value or 0) - self.aims[aim.aim] for aim in answer.aims}
+        return Place(slot, False, costs, all(aim.proven for aim in answer.aims))
+
+    def _pinned(self, slot: Slot) -> Scenario:
+        """The scenario with the lesson in a period, and nowhere else."""
+        place, key = self.lesson.class_index, own_key(self.lesson)
+        own = self.scenario.classes[place].lessons
+        stated = own.get(key) or own.get(self.lesson.role) or ClassLesson()
+        pinned = stated.model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
+        return edited(self.scenario, [Edit(("classes", place, "lessons", key), pinned)])
+
+    def _fixed_elsewhere(self, slot: Slot) -> tuple[Statement, ...]:
+        """The lesson's own date or period, where it has one and this is another: the pin has taken its place."""
+        found = []
+        on, period = self.lesson.on, self.lesson.period
+        for statement in self._stated.values():
+            if self.lesson.index in statement.lessons and (
+                (statement.kind == "on" and on not in (None, slot.date))
+                or (statement.kind == "period" and period not in (None, slot.period))
+            ):
+                found.append(statement)
+        return tuple(found)
+
+    def _forbidding(self, stated: Stated) -> tuple[Statement, ...]:
+        """Statements that cannot hold beside the lesson's lying there; those that forbade another period come first."""
+        owner = self.instance.class_of(self.lesson).id
+        own = (owner, self.lesson.unit, self.lesson.role)
+        given = {("on", *own), ("period", *own), ("lesson", owner, own_key(self.lesson))}
+        stated = replace(stated, statements=tuple(one for one in stated.statements if one.key not in given))
+        search = Search(stated, self.clock)
+        for keys in self._seen:
+            if search.holds(one for one in stated.statements if one.key in keys) is False:
+                return self._told(stated, keys)
+        conflict = search.conflict(proof=False)
+        if conflict is None or not conflict.statements:
+            return ()
+        keys = frozenset(one.key for one in conflict.statements)
+        self._seen.append(keys)
+        return self._told(stated, keys)
+
+    def _told(self, stated: Stated, keys: frozenset[tuple[str, ...]]) -> tuple[Statement, ...]:
+        return tuple(self._stated.get(one.key, one) for one in stated.statements if one.key in keys)

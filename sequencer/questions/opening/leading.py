@@ -1,0 +1,137 @@
+"""Plans that begin alike, as one future's own best does: with the opening settled, every future is planned by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from sequencer.plan.sequence import Sequence
+from sequencer.questions.opening.future_models import Futures
+from sequencer.questions.opening.futures_side_by_side import Begun, begin_as
+from sequencer.questions.opening.levels import Own
+from sequencer.questions.opening.losses import Losses, Plans
+from sequencer.solver.aim_search import GroupSearch
+from sequencer.solver.apart import ClassesApart
+from sequencer.solver.model import Model, build_model
+from sequencer.solver.solver_calls import AT_ONCE, Budget, StopSignal, abreast
+from sequencer.solver.sought import SequenceSought, Trial
+
+
+class Continued(SequenceSought):
+    """One future, its opening settled: no aim needs to be made smaller than in its own best.
+
+    Parameters
+    ----------
+    model
+        The future's model, in which the opening is settled.
+    own
+        The future's own best.
+    """
+
+    def __init__(self, model: Model, own: Own) -> None:
+        super().__init__(model)
+        self._own = own
+
+    def begins(self) -> Iterator[Trial[Sequence]]:
+        """Nothing, but its own best is a hint."""
+        self.hint(self.own(self._own.sequence))
+        yield from ()
+
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
+        """What the future's own best proves, where nothing is lost on an earlier aim."""
+        aim = self.aims[place]
+        if any(values[before.name] > self._own.values[before.name] for before in self.aims[:place]):
+            return aim.floor
+        return max(aim.floor, self._own.bounds[aim.name])
+
+
+SHARE_OF_ALL = 0.5
+"""Share of time and effort in which every future's opening is looked at."""
+
+
+@dataclass(frozen=True)
+class Leading:
+    """Looks for plans that begin as one future's own best does.
+
+    Parameters
+    ----------
+    futures
+        Those that are to share an opening.
+    seed, workers, stop
+        As in any search.
+    """
+
+    futures: Futures
+    seed: int
+    workers: int
+    stop: StopSignal
+
+    def best(self, losses: Losses, budget: Budget) -> Plans | None:
+        """The plans that lose least, of those that begin as any one of the futures does; None where none was found in time.
+
+        Every opening is looked at for a while, and the best of them then for the rest of the time.
+        """
+        best: Plans | None = None
+        leading = None
+        first = budget.part(SHARE_OF_ALL)
+        budget.effort -= first.effort
+        for number, lead in enumerate(self.futures.own):
+            own = _taken(first, len(self.futures.own) - number)
+            plans = self._led_by(lead, own, losses, best)
+            first.effort += own.effort
+            if plans is not None:
+                best, leading = plans, lead
+        budget.effort += first.effort
+        if best is None or leading is None:
+            return None
+        again = self._led_by(leading, budget, losses, None, best)
+        return again if again is not None and losses.better(again, best) else best
+
+    def _led_by(self, lead: str, budget: Budget, losses: Losses, best: Plans | None, known: Plans | None = None) -> Plans | None:
+        """The plans that begin as one future does; None where they do not exist, were not found or lose more than the best."""
+        begun = Begun.of(
+            {name: each.instance for name, each in self.futures.prepared.items()},
+            self.futures.until,
+            lead,
+            self.futures.own[lead].sequence,
+        )
+        plans: dict[str, Sequence] = {name: own.sequence for name, own in self.futures.own.items()}
+        others = [name for name in self.futures.own if name != lead]
+        for first in range(0, len(others), AT_ONCE):
+            few = others[first : first + AT_ONCE]
+            own = _taken(budget, -(-(len(others) - first) // AT_ONCE))
+            searches = [partial(self.continued, name, begun, known[name] if known is not None else None) for name in few]
+            found = abreast(searches, own)
+            budget.effort += own.effort
+            for name, sequence in zip(few, found, strict=True):
+                if sequence is None:
+                    return None
+                plans[name] = sequence
+            # Those still to come lose nothing in this reckoning.
+            if best is not None and not losses.better(plans, best):
+                return None
+        return plans
+
+    def continued(self, name: str, begun: Begun, known: Sequence | None, budget: Budget) -> Sequence | None:
+        """A future's best sequence with this opening, as far as the budget goes."""
+        whole = self._search(name, begun, self.futures.every)
+        if known is not None:
+            whole.start_from(known)
+        elif not whole.begin(budget):
+            return None
+        if len(self.futures.parts) > 1:
+            whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
+        return whole.settle(budget).sequence
+
+    def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:
+        model = build_model(self.futures.prepared[name], classes)
+        begin_as(model, begun)
+        return GroupSearch(Continued(model, self.futures.own[name]), self.seed, self.workers, self.stop)
+
+
+def _taken(budget: Budget, parts: int) -> Budget:
+    """An equal share of a budget, taken from it; what is left of the effort is to be given back."""
+    own = budget.part(1 / parts)
+    budget.effort -= own.effort
+    return own

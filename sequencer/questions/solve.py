@@ -1,0 +1,318 @@
+"""Settings in, answer out: status, sequence, every aim with its bound, the referee's verdict, run facts."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cache, partial
+from importlib.metadata import PackageNotFoundError, version
+
+from sequencer.errors import RefereeDisagrees, UnusableSettings
+from sequencer.instance.build import build_instance
+from sequencer.instance.facts import Instance
+from sequencer.instance.live_counts import cut_notes
+from sequencer.plan.at_home import at_home_notes
+from sequencer.plan.delays import delay_notes
+from sequencer.plan.distance_notes import distance_notes
+from sequencer.plan.moves import MoveWeights, Standing
+from sequencer.plan.sequence import Laid, Sequence, joined
+from sequencer.questions.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
+from sequencer.questions.judge import Verdict, judge
+from sequencer.questions.plain_reasons import plain_reasons, unheard_density, unheard_wishes, unpractised
+from sequencer.questions.wanted import check_wanted
+from sequencer.scenario.schema import Scenario
+from sequencer.solver.aim_search import GroupResult, GroupSearch
+from sequencer.solver.apart import ClassesApart, parts_of
+from sequencer.solver.deadline import Deadline, OutOfTime
+from sequencer.solver.model import build_model, coupled_classes, prepare
+from sequencer.solver.progress import Progress
+from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
+from sequencer.solver.sought import SequenceSought
+from sequencer.solver.unit_bounds import distance_by_units, worth_looking
+from sequencer.solver.weekly import by_weeks
+from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+
+
+@dataclass(frozen=True)
+class SolveSettings:
+    """How a scenario is solved.
+
+    Parameters
+    ----------
+    seconds
+        Wall-clock time allowed, over all aims.
+    seed
+        Seed of the solver's choices.
+    workers
+        Number of the solver's searches; the answer depends on it, not on the machine's cores.
+    effort
+        Limit on the solver's own count of its work (its deterministic time), over all aims once a first sequence is found; what
+        an ordinary machine does in somewhat less than the seconds allowed unless stated.
+    alternatives
+        How many further sequences are looked for that are as good on every aim and as different as can be; a third of the time
+        and effort left after a first sequence is kept for them.
+    loss
+        How much worse than in the best sequence an aim may be in an alternative; only for the last aims.
+    """
+
+    seconds: float = 30.0
+    seed: int = 0
+    workers: int = 3
+    effort: float | None = None
+    alternatives: int = 0
+    loss: Mapping[str, int] = field(default_factory=dict)
+
+    def shortened(self, share: float) -> SolveSettings:
+        """The same with a share of the time, and with all the effort, so that only the clock can make another answer."""
+        effort = self.seconds * EFFORT_PER_SECOND if self.effort is None else self.effort
+        return replace(self, seconds=self.seconds * share, effort=effort)
+
+
+@dataclass(frozen=True)
+class AimResult:
+    """One aim of an answer; value and bound are None when there is no sequence, the bound of one that was handed in, too.
+
+    Parameters
+    ----------
+    aim
+        Its name.
+    value, bound
+        The value reached, and the value below which none is possible.
+    proven
+        Whether the two are equal.
+    conditional
+        Whether the bound holds only for the values reached on earlier aims, because one of them is not proven.
+    """
+
+    aim: str
+    value: int | None
+    bound: int | None
+    proven: bool
+    conditional: bool
+
+
+@dataclass(frozen=True)
+class RunFacts:
+    """How an answer came about; everything that may differ from run to run is here.
+
+    Parameters
+    ----------
+    stopped_by
+        What cut the search for the best sequence or for alternatives short: ``hand``, ``time`` (the wall clock), ``effort`` (the
+        solver's own count of its work, which does not depend on the machine), or None.
+    repeatable
+        Whether the same scenario, settings and version give the same answer: false when the wall clock or a hand cut it.
+    """
+
+    seconds: float
+    build_seconds: float
+    seed: int
+    workers: int
+    repeatable: bool
+    stopped_by: str | None
+    version: str
+    solver: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The answer to a scenario: one of the four statuses, and with a sequence its aims and verdict.
+
+    Parameters
+    ----------
+    alternatives
+        Further sequences as good as this one, or within the loss allowed, in the order found; each as different as can be from
+        all before it.
+    further
+        What was asked for beyond the best sequence; None when nothing was or there is no sequence.
+    disruption
+        How many lessons do not lie where they were to stay, which comes before every aim; None where none was to stay.
+    planned
+        Whether the sequence was handed in, so that nothing is known of what would be best.
+    """
+
+    instance: Instance
+    status: str
+    sequence: Sequence | None
+    aims: tuple[AimResult, ...]
+    verdict: Verdict | None
+    notes: tuple[str, ...]
+    run: RunFacts = field(compare=False)
+    alternatives: tuple[Alternative, ...] = ()
+    further: Further | None = None
+    disruption: AimResult | None = None
+    planned: bool = False
+
+
+def solve(
+    scenario: Scenario,
+    settings: SolveSettings | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    stop: StopSignal | None = None,
+    standing: Standing | None = None,
+    weights: MoveWeights | None = None,
+    most_moved: int | None = None,
+) -> Answer:
+    """The best sequence for a scenario, aim by aim in the scenario's order.
+
+    Parameters
+    ----------
+    scenario
+        As read by ``load_scenario`` or ``scenario_from_data``.
+    settings
+        Time, seed and workers.
+    progress
+        Called with every improvement, from the solver's threads.
+    stop
+        A signal by which another thread ends the search, keeping the best sequence so far.
+    standing
+        Where lessons are to stay: as few as can be lie elsewhere, and every aim comes after that.
+    weights
+        What it costs to move a lesson; one each unless stated.
+    most_moved
+        How many lessons may lie elsewhere than where they are to stay; then the aims come first, and among sequences that are
+        best on them as little moves as can be.
+
+    Raises
+    ------
+    UnusableSettings
+        When alternatives or a loss are asked for that cannot be.
+    RefereeDisagrees
+        When the referee rejects a sequence, or counts an aim differently: a defect of this package.
+    """
+    settings = settings or SolveSettings()
+    stop = stop or StopSignal()
+    began = time.monotonic()
+    instance = build_instance(scenario)
+    check_wanted(settings.alternatives, settings.loss, instance.aims)
+    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance)
+    notes += unheard_wishes(instance) + unheard_density(instance)
+    if standing is not None and settings.alternatives:
+        raise UnusableSettings(["alternatives cannot be asked for where lessons are to stay"])
+    groups = coupled_classes(instance)
+    if most_moved is not None:
+        # The number that may move is one for all classes.
+        groups = (tuple(range(len(instance.classes))),)
+    effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
+    budget = Budget(began + settings.seconds, effort)
+    deadline = Deadline(budget.ends, lambda: stop.stopped)
+    searches: list[GroupSearch[Sequence]] = []
+    found, building, cut = True, 0.0, None
+    try:
+        prepared = prepare(instance, standing is None, deadline)
+        # Within a week lessons could not be told to stay where they stood.
+        for_search = by_weeks(prepared) if standing is None else prepared
+        building = time.monotonic() - began
+
+        # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
+        for group in groups:
+            build_began = time.monotonic()
+            model = build_model(for_search, group, None, standing, weights, most_moved, deadline)
+            parts = parts_of(group, instance) if most_moved is None else ()
+            alone = [build_model(for_search, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
+            building += time.monotonic() - build_began
+            apart = None
+            if alone:
+                apart = ClassesApart(
+                    tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
+                )
+            units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
+            searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
+            found = searches[-1].begin(budget)
+            if not found:
+                break
+    except OutOfTime as over:
+        found, cut = False, over.by
+    if not found:
+        # Nothing is gained by making the other groups' aims small.
+        impossible = cut is None and searches[-1].impossible
+        status = INFEASIBLE if impossible else UNKNOWN
+        reasons = plain_reasons(instance) if impossible else []
+        cuts = [cut, *(search.stopped_by for search in searches)]
+        clocked = cut is not None or any(search.clocked for search in searches)
+        run = _run_facts(settings, began, building, cuts, clocked)
+        return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
+
+    stop.holding = True
+    for_aims = budget.part(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1)
+    budget.effort -= for_aims.effort
+    results: list[GroupResult[Sequence]] = []
+    for place, search in enumerate(searches):
+        seconds, share = for_aims.share(len(searches) - place)
+        own = Budget(time.monotonic() + seconds, share)
+        results.append(search.settle(own))
+        for_aims.effort -= share - own.effort
+    budget.effort += for_aims.effort
+    sequence = joined(result.sequence for result in results)
+    verdict = judge(instance, sequence)
+    first = standing is not None and most_moved is None
+    names = (*(DISRUPTION,) * first, *instance.aims, *(DISRUPTION,) * (most_moved is not None))
+    settled = tuple(_aim_result(name, place, results) for place, name in enumerate(names))
+    disruption = next((aim for aim in settled if aim.aim == DISRUPTION), None)
+    aims = tuple(aim for aim in settled if aim is not disruption)
+    _agree(verdict, aims)
+    status = OPTIMAL if all(aim.proven for aim in settled) else FEASIBLE
+
+    calls = Calls(settings.seed, ALTERNATIVES_WORKERS, stop)
+    alternatives: tuple[Alternative, ...] = ()
+    further = None
+    if settings.alternatives:
+        asked = Further(settings.alternatives, dict(settings.loss), none_left=False)
+        alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
+    cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
+    run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
+    laid = Laid(instance, sequence)
+    notes += laid_notes(laid)
+    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption)
+
+
+def laid_notes(laid: Laid) -> tuple[str, ...]:
+    """What there is to say of a sequence beyond its rules and aims."""
+    return (*at_home_notes(laid), *delay_notes(laid), *distance_notes(laid.instance))
+
+
+def check(scenario: Scenario, sequence: Sequence) -> Verdict:
+    """The referee's judgement of any sequence against a scenario."""
+    return judge(build_instance(scenario), sequence)
+
+
+def _run_facts(settings: SolveSettings, began: float, building: float, cuts: list[str | None], clocked: bool) -> RunFacts:
+    stopped_by = next((cut for cut in ("hand", "time", "effort") if cut in cuts), None)
+    return RunFacts(
+        seconds=round(time.monotonic() - began, 3),
+        build_seconds=round(building, 3),
+        seed=settings.seed,
+        workers=settings.workers,
+        repeatable=stopped_by in (None, "effort") and not clocked,
+        stopped_by=stopped_by,
+        version=package_version("unit-sequencer"),
+        solver=f"OR-Tools CP-SAT {package_version('ortools')}",
+    )
+
+
+def _aim_result(name: str, place: int, results: list[GroupResult[Sequence]]) -> AimResult:
+    stages = [result.stages[place] for result in results]
+    value, bound = sum(stage.value for stage in stages), sum(stage.bound for stage in stages)
+    return AimResult(name, value, bound, value == bound, any(stage.conditional for stage in stages))
+
+
+def _no_aims(instance: Instance) -> tuple[AimResult, ...]:
+    return tuple(AimResult(name, None, None, False, False) for name in instance.aims)
+
+
+def _agree(verdict: Verdict, aims: tuple[AimResult, ...]) -> None:
+    if not verdict.sound:
+        raise RefereeDisagrees("; ".join(breach.message for breach in verdict.breaches))
+    for aim in aims:
+        if verdict.aims[aim.aim] != aim.value:
+            raise RefereeDisagrees(f"{aim.aim}: the model counts {aim.value}, the referee {verdict.aims[aim.aim]}")
+
+
+@cache
+def package_version(package: str) -> str:
+    """The version of an installed package."""
+    try:
+        return version(package)
+    except PackageNotFoundError:
+        return "unknown"

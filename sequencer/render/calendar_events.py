@@ -1,0 +1,162 @@
+"""A sequence as a calendar (RFC 5545): one event per lesson, which a second import brings up to date.
+
+An event keeps its UID over all plans of one term. Where an earlier calendar is given, SEQUENCE rises for what changed, and what
+is no longer planned becomes a cancellation.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, time, timedelta
+from uuid import UUID, uuid5
+from zoneinfo import ZoneInfo
+
+from icalendar import Calendar, Component, Event, Timezone
+
+from sequencer.instance.build import build_instance
+from sequencer.instance.calendar import Slot
+from sequencer.instance.facts import ClassFacts
+from sequencer.plan.sequence import Laid, Previous, Sequence
+from sequencer.questions.solve import Answer
+from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
+from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, one_line
+from sequencer.render.time_zones import time_zone
+from sequencer.scenario.schema import Scenario
+
+_OURS = UUID("5b0f1c56-3a0e-4b53-9a8c-6f2f4d5a7c11")
+"""The namespace of the events' UIDs."""
+
+
+def answer_calendar(answer: Answer, shown: Shown) -> bytes:
+    """The lessons of an answer as a calendar.
+
+    Events have the bell times where the scenario states them together with a time zone, and last the whole day otherwise.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence.
+    UnusableInput
+        When the earlier calendar cannot be read.
+    """
+    laid = laid_out(answer)
+    events = brought_up_to_date(_planned(laid, shown), answer.instance.scenario.term, shown)
+    return _written(answer.instance.scenario, events, f" {answer.run.version}")
+
+
+def sequence_calendar(scenario: Scenario, previous: Sequence | Previous) -> bytes:
+    """The calendar of a sequence that was made before, as an earlier one to bring up to date.
+
+    A period that the class no longer has counts too: what lay there has moved or is cancelled; so do lessons that are gone.
+    """
+    before = previous if isinstance(previous, Previous) else Previous(previous)
+    sequence = before.sequence
+    shown = Shown()
+    laid = Laid(build_instance(scenario), sequence)
+    events = list(_planned(laid, shown))
+    for stray in sequence.strays:
+        if laid.placed(stray.lesson):
+            continue
+        lesson = laid.instance.lessons[stray.lesson]
+        owner = laid.instance.class_of(lesson)
+        events.append(_stood(scenario, owner, (lesson.unit, lesson.id), lesson.title, stray.date, shown))
+    owners = {owner.id: owner for owner in laid.instance.classes}
+    for gone in before.gone:
+        events.append(_stood(scenario, owners[gone.class_id], (gone.unit, gone.lesson), gone.title, gone.date, shown))
+    return _written(scenario, events, "")
+
+
+def _stood(scenario: Scenario, owner: ClassFacts, name: tuple[str, str], title: str, day: date, shown: Shown) -> Event:
+    """A lesson that was planned for a day and is not where a period is any more."""
+    event = _begun(_uid(scenario, owner.id, *name), shown.now)
+    event.add("dtstart", day)
+    event.add("summary", f"{owner.name}: {one_line(title)}")
+    _told_apart(event, scenario, owner.id, owner.teacher)
+    return event
+
+
+def _written(scenario: Scenario, events: list[Component], version: str) -> bytes:
+    calendar = Calendar()
+    calendar.add("prodid", f"-//Unit sequencer//Unit sequencer{version}//EN")
+    calendar.add("version", "2.0")
+    if scenario.title:
+        calendar.add("name", one_line(scenario.title))
+    for part in (*_time_zones(events), *events):
+        calendar.add_component(part)
+    text: bytes = calendar.to_ical()
+    return text
+
+
+def _planned(laid: Laid, shown: Shown) -> Iterator[Component]:
+    scenario = laid.instance.scenario
+    bells = _Bells(scenario)
+    return (_event(scenario, bells, line, shown.now) for line in lines_of(laid, shown))
+
+
+def _begun(uid: UUID, now: datetime) -> Event:
+    event = Event()
+    event.add("uid", str(uid))
+    event.add("dtstamp", now.replace(microsecond=0))
+    event.add("sequence", 0)
+    event.add("status", "CONFIRMED")
+    return event
+
+
+def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | None) -> None:
+    """Say what the next calendar needs to know of an event."""
+    event.add(CLASS, class_id)
+    if teacher is not None:
+        event.add(TEACHER, teacher)
+    event.add(TERM, scenario.term.first.isoformat())
+
+
+def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Event:
+    event = _begun(_uid(scenario, line.owner.id, line.lesson.unit, line.lesson.id), now)
+    begins, ends = bells.times(line.slots)
+    event.add("dtstart", begins)
+    event.add("dtend", ends)
+    how = how_taught(line.taught)
+    title = f"{line.title} ({how})" if how else line.title
+    periods = f"{'Period' if len(line.slots) == 1 else 'Periods'} {line.periods}"
+    event.add("summary", f"{line.owner.name}: {title}" if bells.stated else f"{periods}, {line.owner.name}: {title}")
+    event.add("description", "\n".join((f"{periods}, {line.lesson.kind}", *details(line), *line.cautions)))
+    event.add("categories", [line.owner.name])
+    event.add("transp", "OPAQUE" if bells.stated else "TRANSPARENT")
+    _told_apart(event, scenario, line.owner.id, line.teacher)
+    return event
+
+
+def _uid(scenario: Scenario, class_id: str, unit: str, lesson: str) -> UUID:
+    """The same for a lesson of a class however its date and title change; another one in another term."""
+    names = (scenario.term.first.isoformat(), class_id, unit, lesson)
+    return uuid5(_OURS, json.dumps(names))
+
+
+class _Bells:
+    """When periods begin and end, where the scenario says so."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        # Bell times without a zone would be read as this or that zone's, an hour off: whole days are safer.
+        self._zone = ZoneInfo(scenario.time_zone) if scenario.time_zone is not None else None
+        self._times = {bell.number: (bell.starts, bell.ends) for bell in scenario.periods}
+        self.stated = self._zone is not None and bool(self._times)
+
+    def times(self, slots: tuple[Slot, ...]) -> tuple[date, date]:
+        """When a lesson over these slots begins and ends: two moments, or its date and the day after."""
+        day = slots[0].date
+        if not self.stated:
+            return day, day + timedelta(days=1)
+        begins, ends = self._times[slots[0].period][0], self._times[slots[-1].period][1]
+        return tuple(datetime.combine(day, time.fromisoformat(clock), self._zone) for clock in (begins, ends))  # type: ignore[return-value]
+
+
+def _time_zones(events: Iterable[Component]) -> list[Timezone]:
+    """The rules of every zone that the events name, over the time in which they lie."""
+    days: dict[str, list[date]] = {}
+    for event in events:
+        for name in {"DTSTART", "DTEND"} & event.keys():
+            moment = value(event, name)
+            if "TZID" in moment.params:
+                days.setdefault(moment.params["TZID"], []).append(moment.dt.date())
+    return [time_zone(name, min(own), max(own)) for name, own in days.items()]

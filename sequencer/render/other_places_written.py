@@ -1,0 +1,76 @@
+"""Where else a lesson could lie, as a JSON body and as text."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from operator import itemgetter
+from typing import Any
+
+from sequencer.instance.naming import named, when
+from sequencer.questions.explaining.minimal_conflict import ORDER
+from sequencer.questions.explaining.other_places import Elsewhere, Place
+from sequencer.render.explained import Source
+
+MOST_REASONS = 4
+"""Statements that are listed as text for one period; those last in the order that conflicts keep to are the nearest to hand."""
+
+BEHIND = ("lesson", "periods")
+"""Kinds of statement that go without saying where others forbid a period too."""
+
+
+def elsewhere_json(found: Elsewhere, source: Source) -> dict[str, Any]:
+    """The JSON body: every period of the class."""
+    lesson = found.lesson
+    return {
+        "class": found.instance.class_of(lesson).id,
+        "unit": lesson.unit,
+        "lesson": lesson.id,
+        "aims": {aim: found.aims[aim] for aim in found.instance.aims},
+        "places": [
+            {
+                "date": place.slot.date.isoformat(),
+                "period": place.slot.period,
+                "here": place.here,
+                "possible": _possible(place),
+                "costs": dict(place.costs) if place.costs is not None else None,
+                "proven": place.proven,
+                "forbidden_by": [
+                    {"kind": one.kind, "text": one.text, "pointer": source.problem(one.path, "").pointer}
+                    for one in place.forbidden_by
+                ],
+            }
+            for place in found.places
+        ],
+    }
+
+
+def _possible(place: Place) -> bool | None:
+    if place.costs is not None:
+        return True
+    return False if place.forbidden_by or place.proven else None
+
+
+def elsewhere_text(found: Elsewhere) -> str:
+    """A line for each period of the class: as good, what it would cost, or what forbids it."""
+    lesson = found.lesson
+    lines = [f"{found.instance.class_of(lesson).name}: {named((lesson,))}"]
+    told = [(when(place.slot), _said(place)) for place in found.places]
+    for said, group in groupby(told, key=itemgetter(1)):
+        whens = [text for text, _ in group]
+        lines.append(f"  {whens[0]}{f' to {whens[-1]}' if len(whens) > 1 else ''}: {said}")
+    return "\n".join(lines) + "\n"
+
+
+def _said(place: Place) -> str:
+    if place.here:
+        return "here"
+    if place.costs is None:
+        ranked = sorted(place.forbidden_by, key=lambda one: ORDER.index(one.kind) if one.kind not in BEHIND else len(ORDER))
+        reasons = [one.text for one in ranked]
+        if not reasons:
+            return "impossible" if place.proven else "not settled in the time allowed"
+        more = f"; and {len(reasons) - MOST_REASONS} more" if len(reasons) > MOST_REASONS else ""
+        return f"no: {'; '.join(reasons[:MOST_REASONS])}{more}"
+    changed = [f"{aim} {abs(cost)} {'more' if cost > 0 else 'less'}" for aim, cost in place.costs.items() if cost]
+    sure = "" if place.proven else " (best found)"
+    return f"{', '.join(changed) or 'as good'}{sure}"

@@ -1,0 +1,1 @@
+"""The rules: what each forbids, and which wishes a sequence does not grant."""

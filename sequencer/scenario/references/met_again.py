@@ -1,0 +1,174 @@
+"""What is met again: in retrieval lessons with room, in starters, by choice, several times."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sequencer.scenario.places import Path, shown
+from sequencer.scenario.references.entries import Entry, Findings
+from sequencer.scenario.references.made_entries import MadeEntry
+from sequencer.scenario.references.names import classes_in_words
+from sequencer.scenario.references.outline import InForce, Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.words import CARRIED_OVER, DISTANCE, count_text
+
+
+def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None:
+    """Retrieval lessons alone have room, and room for what they list; no lesson meets another again in two ways."""
+    for key, lesson in outline.lessons.items():
+        room, kind = lesson["room"], kind_of(lesson)
+        listed = len(lesson["revisits"].listed())
+        if room.stated and kind not in (None, "retrieval"):
+            findings.add(room, f"can only stand in a retrieval lesson; this is of kind {kind}", on_key=True)
+        elif room.number is not None and room.number < listed:
+            findings.add(
+                room,
+                f"is less than the {count_text(listed, 'lesson')} listed under revisits, which it includes (got {room.number})",
+            )
+        revisited = {outline.lesson_key(word, key[0]) for word, _ in referred(lesson["revisits"])}
+        for word, place in referred(lesson["starter"]):
+            if outline.lesson_key(word, key[0]) in revisited:
+                findings.add(place, f"is met again in the lesson itself already ({shown(word)} is listed under revisits)")
+
+
+def room_is_for_what_is_chosen(outline: Outline, findings: Findings) -> None:
+    """Room is for lessons that are met again by choice. Without room they may still be carried over, so that is not refused."""
+    idle: dict[Path, tuple[Entry, list[str]]] = {}
+    used: set[Path] = set()
+    for class_id in outline.classes:
+        taught = list(outline.taught_to(class_id))
+        rooms = _rooms(taught, outline)
+        if _anything_chosen(class_id, taught, outline):
+            used.update(room.path for room in rooms)
+        for room in rooms:
+            if not isinstance(room, MadeEntry):
+                _note(idle, room, class_id)
+    for path, (place, names) in idle.items():
+        if path not in used:
+            findings.add(
+                place,
+                f"is for lessons met again by choice, and there are none in {classes_in_words(names)}; "
+                "retrieval: {chosen: true} says which are",
+            )
+
+
+def _note(places: dict[Path, tuple[Entry, list[str]]], place: Entry, class_id: str) -> None:
+    names = places.setdefault(place.path, (place, []))[1]
+    if class_id not in names:
+        names.append(class_id)
+
+
+def _anything_chosen(class_id: str, taught: list[TaughtLesson], outline: Outline) -> bool:
+    """Whether a class has a lesson that is met again by choice."""
+    for lesson in taught:
+        if kind_of(lesson.lesson) == "teach":
+            by_pattern = lesson.pattern is not None and lesson.pattern["retrieval"].stated
+            if _is_chosen(outline.rule("retrieval", lesson), by_pattern):
+                return True
+    topics = outline.before[class_id].values()
+    return any(_is_chosen(outline.rule_before("retrieval", class_id, topic), False) for topic in topics)
+
+
+def _is_chosen(rule: InForce, otherwise: bool) -> bool:
+    if rule.off:
+        return False
+    if "chosen" in rule.numbers:
+        return rule.numbers["chosen"].value is True
+    return otherwise
+
+
+def _rooms(taught: list[TaughtLesson], outline: Outline) -> list[Entry]:
+    """Where a class's lessons are given room for lessons met again by choice."""
+    found = []
+    for lesson in taught:
+        room = lesson.lesson["room"]
+        if kind_of(lesson.lesson) == "retrieval" and _leaves_room(room, lesson.lesson["revisits"]):
+            found.append(room)
+        starters = outline.rule("starters", lesson)
+        if not starters.off and "most" in starters.numbers and _leaves_room(starters.numbers["most"], lesson.lesson["starter"]):
+            found.append(starters.numbers["most"])
+    return found
+
+
+def _leaves_room(number: Entry, listed: Entry) -> bool:
+    """Whether a number leaves room beyond what is listed; what is no number may."""
+    return number.stated and (number.number is None or number.number > len(listed.listed()))
+
+
+def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
+    """Each further retrieval has a window, and may come after the one before it."""
+    for rules in outline.all_rules():
+        for further in rules["retrieval"]["then"].mappings():
+            _window_is_clear(further, findings)
+    reported: set[Path] = set()
+    for rule in _retrieval_rules(outline):
+        first = _number(rule, "least", RETRIEVAL_LEAST), _number(rule, "most", RETRIEVAL_MOST)
+        before: tuple[int, int] | None = first if first[0] <= first[1] else None
+        for further in _further(rule):
+            least, most = further["least"].number, further["most"].number
+            if before is None or least is None or most is None or least > most:
+                break
+            if further["counted_from"].value == "retrieval before":
+                before = before[0] + least, before[1] + most
+                continue
+            if most <= before[0] and further.path not in reported:
+                reported.add(further.path)
+                findings.add(
+                    further["most"],
+                    f"leaves no day after the retrieval before it, which comes at least {count_text(before[0], 'day')} after the "
+                    f"lesson: count it from there (counted_from: retrieval before) or list it earlier (got {most})",
+                )
+            before = least, most
+
+
+def _window_is_clear(further: Entry, findings: Findings) -> None:
+    least, most, preferred = (further[name].number for name in ("least", "most", "preferred"))
+    if least is not None and most is not None and least > most:
+        findings.add(further["least"], f"must not be greater than most, {most} (got {least})")
+    elif preferred is not None and least is not None and preferred < least:
+        findings.add(further["preferred"], f"must not be less than least, {least} (got {preferred})")
+    elif preferred is not None and most is not None and preferred > most:
+        findings.add(further["preferred"], f"must not be greater than most, {most} (got {preferred})")
+
+
+def _retrieval_rules(outline: Outline) -> Iterator[InForce]:
+    """Rule 4 wherever it holds: for every teach lesson of every class, and for what each was taught before."""
+    for taught in outline.taught():
+        if kind_of(taught.lesson) == "teach":
+            yield outline.rule("retrieval", taught)
+    for class_id, topics in outline.before.items():
+        for topic in topics.values():
+            yield outline.rule_before("retrieval", class_id, topic)
+
+
+def _number(rule: InForce, name: str, standard: int) -> int:
+    number = rule.number(name)
+    return standard if number is None else number
+
+
+def _further(rule: InForce) -> list[Entry]:
+    """The further retrievals that hold; no more than there can be."""
+    return rule.numbers["then"].mappings()[:MOST_FURTHER] if not rule.off and "then" in rule.numbers else []
+
+
+def distance_counts_what_is_met(outline: Outline, findings: Findings) -> None:
+    """Where lessons are met again several times, `carried over` is settled before `distance`."""
+    aims: dict[str, Entry] = {}
+    for word, place in outline.root["aims"].words():
+        aims.setdefault(word, place)
+    named = list(aims)
+    if DISTANCE not in named or CARRIED_OVER in named[: named.index(DISTANCE)]:
+        return
+    if any(_further(rule) for rule in _retrieval_rules(outline)):
+        findings.add(
+            aims[DISTANCE],
+            f"must come after {CARRIED_OVER}, since lessons are met again several times: what is carried over counts no distance",
+        )
+
+
+RETRIEVAL_CHECKS = (
+    room_is_for_all_that_is_listed,
+    room_is_for_what_is_chosen,
+    further_retrievals_leave_room,
+    distance_counts_what_is_met,
+)

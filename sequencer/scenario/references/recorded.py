@@ -1,0 +1,221 @@
+"""The record: it names lessons that there are, each once, and says of each what belongs to what became of it.
+
+Whether a class met in the periods that it names is checked when the calendar is known: ``record_periods.py``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sequencer.scenario.places import shown, where_text
+from sequencer.scenario.references.entries import Entry, Findings
+from sequencer.scenario.references.outline import LessonKey, Outline, kind_of, referred
+from sequencer.words import BEFORE, DELIVERED, HAPPENED, LOST, NEEDS_ANOTHER, PART_TAUGHT, REMAINS, SKIPPED
+
+_TAUGHT = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER)
+_SAYS_NOTHING = {
+    SKIPPED: (("date", "period", "taught", "revisits"), "of a lesson that was skipped"),
+    LOST: (("taught", "revisits"), "of a period that did not take place"),
+}
+_OF_WHAT_REMAINS = ("load", "length", "title")
+
+
+@dataclass(frozen=True)
+class _Recorded:
+    """One entry of the record: its class, when known; what became of the lesson, when clear; and the lessons it can mean."""
+
+    entry: Entry
+    class_id: str | None
+    what: str | None
+    keys: tuple[LessonKey, ...]
+
+    @property
+    def key(self) -> LessonKey | None:
+        """The lesson, when it is clear which."""
+        return self.keys[0] if len(self.keys) == 1 else None
+
+
+class _Record:
+    """Every entry matched with the lessons of its class, those that remain of others included."""
+
+    def __init__(self, outline: Outline) -> None:
+        self._outline = outline
+        self.units_with: dict[str, dict[str, list[str]]] = {}
+        """For each class that is recorded, units by the ids of their lessons."""
+        self.remains: dict[tuple[str, LessonKey], LessonKey] = {}
+        """For each lesson that remains of another in a class, the lesson it remains of."""
+        entries = outline.root["record"].mappings()
+        # What remains of a lesson has the longer name, so shorter ones come first.
+        found = {
+            entry.path: self._recorded(entry) for entry in sorted(entries, key=lambda entry: len(entry["lesson"].text or ""))
+        }
+        self.entries = tuple(found[entry.path] for entry in entries)
+        self.unclear = {(each.class_id, each.entry["lesson"].text) for each in self.entries if each.what is None}
+        """Lessons of which it is not clear what became of them."""
+
+    def _recorded(self, entry: Entry) -> _Recorded:
+        class_id, unit_id, lesson_id = (entry[key].text for key in ("class", "unit", "lesson"))
+        what = entry["what"].text if entry["what"].stated else DELIVERED
+        class_id = class_id if class_id in self._outline.classes else None
+        what = what if what in HAPPENED else None
+        if class_id is None or what is None or lesson_id is None:
+            return _Recorded(entry, class_id, what, ())
+        units_with = self.of(class_id)
+        keys = tuple((unit, lesson_id) for unit in units_with.get(lesson_id, ()) if unit_id in (None, unit))
+        if what in REMAINS and len(keys) == 1:
+            rest = keys[0][0], f"{lesson_id}-{REMAINS[what]}"
+            if self._outline.known(rest) is None and (class_id, rest) not in self.remains:
+                self.remains[class_id, rest] = keys[0]
+                units_with.setdefault(rest[1], []).append(rest[0])
+        return _Recorded(entry, class_id, what, keys)
+
+    def of(self, class_id: str) -> dict[str, list[str]]:
+        """The lessons of a class: units by the ids of their lessons."""
+        if class_id not in self.units_with:
+            found = self.units_with[class_id] = {}
+            for unit_id in self._outline.units_of[class_id]:
+                for lesson_id in self._outline.lessons_of[unit_id]:
+                    if class_id not in self._outline.not_made.get((unit_id, lesson_id), ()):
+                        found.setdefault(lesson_id, []).append(unit_id)
+        return self.units_with[class_id]
+
+    def lesson(self, class_id: str, key: LessonKey) -> Entry | None:
+        """A lesson of a class; what remains of one is like it."""
+        while (class_id, key) in self.remains:
+            key = self.remains[class_id, key]
+        return self._outline.known(key) if key[0] in self.of(class_id).get(key[1], ()) else None
+
+
+def record_makes_sense(outline: Outline, findings: Findings) -> None:
+    """Every entry, by itself and beside the others."""
+    record = _Record(outline)
+    first: dict[tuple[str, LessonKey], Entry] = {}
+    for recorded in record.entries:
+        _names_a_class_and_a_lesson(recorded, record, outline, findings)
+        _says_what_belongs(recorded, findings)
+        _lies_in_time(recorded, outline, findings)
+        _revisits_what_there_is(recorded, record, outline, findings)
+        if recorded.key is None or recorded.class_id is None:
+            continue
+        here = recorded.class_id, recorded.key
+        if recorded.what != LOST and first.setdefault(here, recorded.entry) is not recorded.entry:
+            findings.add(recorded.entry["lesson"], f"is in the record already: {where_text(first[here].path)}")
+        if recorded.what in REMAINS:
+            name = f"{recorded.key[1]}-{REMAINS[recorded.what]}"
+            if outline.known((recorded.key[0], name)) is not None:
+                message = f"leaves a lesson to be called {name}, as another of unit {recorded.key[0]} is already"
+                findings.add(recorded.entry["lesson"], message)
+
+
+def _names_a_class_and_a_lesson(recorded: _Recorded, record: _Record, outline: Outline, findings: Findings) -> None:
+    entry, class_id = recorded.entry, recorded.class_id
+    name = entry["class"].text
+    if class_id is None:
+        if name is not None and ("classes",) not in outline.unclear:
+            findings.unknown(entry["class"], name, f"names no class of the scenario: {shown(name)}", outline.classes)
+        return
+    unit_id, lesson_id = entry["unit"].text, entry["lesson"].text
+    if not outline.units_are_clear(outline.classes[class_id]) or recorded.what is None or lesson_id is None:
+        return
+    units = outline.units_of[class_id]
+    if unit_id == BEFORE and BEFORE not in outline.units:
+        findings.add(entry["unit"], "is what the class was taught before the term: that is delivered already")
+    elif unit_id is not None and unit_id not in units:
+        findings.unknown(entry["unit"], unit_id, f"is not a unit of class {class_id} ({shown(unit_id)})", units)
+    elif len(recorded.keys) > 1:
+        either = " or ".join(f"unit: {unit}" for unit, _ in recorded.keys)
+        findings.add(entry["lesson"], f"can mean more than one lesson of class {class_id}: write {either}")
+    elif not recorded.keys:
+        _is_no_lesson(lesson_id, entry["lesson"], class_id, unit_id, record, outline, findings)
+
+
+def _is_no_lesson(
+    lesson_id: str, place: Entry, class_id: str, unit_id: str | None, record: _Record, outline: Outline, findings: Findings
+) -> None:
+    units_with = record.of(class_id)
+    whose = f"class {class_id}" if unit_id is None else f"unit {unit_id}"
+    message = f"names no lesson of {whose}: {shown(lesson_id)}"
+    if any(class_id in outline.not_made.get((unit, lesson_id), ()) for unit in outline.units_of[class_id]):
+        findings.add(place, f"{message}; practice_after_dense is off for what it would practise, or homework serves")
+        return
+    for what, ending in REMAINS.items():
+        whole = lesson_id.removesuffix(f"-{ending}")
+        if whole != lesson_id and whole in units_with:
+            if (class_id, whole) not in record.unclear:
+                findings.add(place, f"{message} (no entry says {what} of {whole})")
+            return
+    known = [lesson for lesson, units in units_with.items() if unit_id is None or unit_id in units]
+    findings.unknown(place, lesson_id, message, known)
+
+
+def _says_what_belongs(recorded: _Recorded, findings: Findings) -> None:
+    """Lessons that were taught, and periods that were lost, have a date; only what remains has a load, a length, a title."""
+    entry, what = recorded.entry, recorded.what
+    if what is None:
+        return
+    if what in _TAUGHT and not entry["date"].stated:
+        findings.add(entry, "must say when it was taught (date)")
+    if what == LOST and not entry["date"].stated:
+        findings.add(entry, "must say which period was lost (date, period)")
+    keys, of_what = _SAYS_NOTHING.get(what, ((), ""))
+    for key in keys:
+        if entry[key].value not in (None, []):
+            findings.add(entry[key], f"says nothing {of_what}", on_key=True)
+    for key in _OF_WHAT_REMAINS:
+        if entry[key].stated and what not in REMAINS:
+            findings.add(entry[key], f"says nothing: only {' and '.join(REMAINS)} leave a lesson to be taught", on_key=True)
+
+
+def _lies_in_time(recorded: _Recorded, outline: Outline, findings: Findings) -> None:
+    """What happened lies no later than today, nor after term."""
+    date, today = recorded.entry["date"], outline.root["today"].day
+    if date.day is None:
+        return
+    if outline.last is not None and date.day > outline.last:
+        findings.add(date, f"lies after the end of term, {outline.last} (got {date.text})")
+    elif today is not None and date.day > today:
+        otherwise = ": periods that will not take place are closures" if recorded.what == LOST else ""
+        findings.add(date, f"lies after today, {today}{otherwise} (got {date.text})")
+
+
+def _revisits_what_there_is(recorded: _Recorded, record: _Record, outline: Outline, findings: Findings) -> None:
+    """What was met again is a teach lesson of the class, named once, and not the lesson itself."""
+    class_id, key = recorded.class_id, recorded.key
+    if class_id is None or key is None or not outline.units_are_clear(outline.classes[class_id]):
+        return
+    seen: set[LessonKey] = set()
+    for word, place in referred(recorded.entry["revisits"]):
+        named = outline.lesson_key(word, key[0])
+        if named in seen:
+            findings.add(place, f"is in the list already ({shown(word)})")
+        seen.add(named)
+        if named[0] == BEFORE and BEFORE not in outline.units:
+            unclear = (*outline.classes[class_id].path, "taught_before") in outline.unclear
+            if named[1] in outline.before[class_id] or unclear:
+                continue
+        lesson = record.lesson(class_id, named)
+        if lesson is None:
+            known = list(_names_in_class(class_id, key[0], record, outline))
+            findings.unknown(place, word, f"names no lesson of class {class_id}: {shown(word)}", known)
+        elif named == key:
+            findings.add(place, f"names the lesson itself ({shown(word)})")
+        elif kind_of(lesson) not in (None, "teach"):
+            findings.add(place, f"must name a teach lesson; {word} is of kind {kind_of(lesson)}")
+
+
+def _names_in_class(class_id: str, unit_id: str, record: _Record, outline: Outline) -> Iterator[str]:
+    """How the lessons of a class are named from inside a unit."""
+    for lesson_id, units in record.of(class_id).items():
+        yield from (lesson_id if unit == unit_id else f"{unit}/{lesson_id}" for unit in units)
+    yield from (f"{BEFORE}/{name}" for name in outline.before[class_id])
+
+
+def today_lies_before_the_end(outline: Outline, findings: Findings) -> None:
+    """Today may lie before term, when all of it is to be planned, but not after it."""
+    today = outline.root["today"]
+    if today.day is not None and outline.last is not None and today.day > outline.last:
+        findings.add(today, f"lies after the end of term, {outline.last} (got {today.text})")
+
+
+RECORD_CHECKS = (record_makes_sense, today_lies_before_the_end)

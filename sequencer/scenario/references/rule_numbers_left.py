@@ -1,0 +1,216 @@
+"""The numbers of rules: what they leave, together with those that hold from further out or by default."""
+
+from __future__ import annotations
+
+from sequencer.scenario.places import Path, where_text
+from sequencer.scenario.references.entries import Entry, Findings
+from sequencer.scenario.references.outline import InForce, Outline, in_force
+from sequencer.scenario.schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST
+
+_WINDOWS = (("least_days", "most_days"), ("least_slots", "most_slots"), ("least_weeks", "most_weeks"))
+_WEEKS = (("least_lessons", "most_lessons"), ("least_load", "most_load"))
+
+
+def requirements_leave_room(outline: Outline, findings: Findings) -> None:
+    """A prerequisite's window is not empty."""
+    for lesson in outline.lessons.values():
+        for requirement in lesson["requires"].mappings():
+            for least, most in _WINDOWS:
+                _stated_together(requirement, least, most, findings)
+            if requirement["most_slots"].number == 0:
+                findings.add(requirement["most_slots"], "must be at least 1: the period straight after is 1 later")
+            if requirement["wish"].stated and not any(name in requirement for pair in _WINDOWS for name in pair):
+                message = "says nothing without a window, such as most_days: that the lesson comes later is always hard"
+                findings.add(requirement["wish"], message, on_key=True)
+
+
+def _stated_together(entry: Entry, least: str, most: str, findings: Findings) -> None:
+    low, high = entry[least].number, entry[most].number
+    if low is not None and high is not None and low > high:
+        findings.add(entry[least], f"must not be greater than {most}, {high} (got {low})")
+
+
+def lesson_rules_leave_room(outline: Outline, findings: Findings) -> None:
+    """Retrieval and marking leave a window wherever they hold, whichever level states which number."""
+    for rules in outline.all_rules():
+        for name in ("retrieval", "marking"):
+            _stated_together(rules[name], "least", "most", findings)
+    for name, least, most in (("retrieval", RETRIEVAL_LEAST, RETRIEVAL_MOST), ("marking", MARKING_LEAST, None)):
+        rules_in_force = [outline.rule(name, taught) for taught in outline.taught()]
+        rules_in_force += [
+            outline.rule_before(name, class_id, topic) for class_id, topics in outline.before.items() for topic in topics.values()
+        ]
+        for rule in rules_in_force:
+            if not rule.off:
+                _window_is_not_empty(rule, least, most, findings)
+                if name == "retrieval":
+                    _preferred_lies_in_window(rule, findings)
+
+
+def _window_is_not_empty(rule: InForce, least: int, most: int | None, findings: Findings) -> None:
+    low, high = rule.number("least"), rule.number("most")
+    if rule.unclear("least") or rule.unclear("most"):
+        return
+    lowest, highest = least if low is None else low, most if high is None else high
+    if highest is None or lowest <= highest:
+        return
+    if low is not None and (high is None or _narrower(rule.numbers["least"], rule.numbers["most"])):
+        findings.add(rule.numbers["least"], f"is greater than most, {highest}{_from(rule, 'most')} (got {lowest})")
+    elif high is not None and (low is None or _narrower(rule.numbers["most"], rule.numbers["least"])):
+        findings.add(rule.numbers["most"], f"is less than least, {lowest}{_from(rule, 'least')} (got {highest})")
+
+
+def _narrower(one: Entry, other: Entry) -> bool:
+    """Whether one number is stated by a narrower level than another; not when both stand in one mapping."""
+    return one.parent != other.parent and _rank(one.path) >= _rank(other.path)
+
+
+def _rank(path: Path) -> int:
+    """Scenario 0, class 1, pattern 2, unit 3, lesson 4, a class's lesson or what it was taught before 5."""
+    match path:
+        case ("classes", _, "lessons" | "taught_before", *_):
+            return 5
+        case ("units", _, "lessons", *_):
+            return 4
+        case ("units", *_):
+            return 3
+        case ("patterns", *_):
+            return 2
+        case ("classes", *_):
+            return 1
+    return 0
+
+
+def _from(rule: InForce, name: str) -> str:
+    """Where a number comes from."""
+    return f" from {where_text(rule.numbers[name].path)}" if name in rule.numbers else " unless stated"
+
+
+def _preferred_lies_in_window(rule: InForce, findings: Findings) -> None:
+    """The preferred distance lies in the window that holds where it is stated; a narrower window may leave it out."""
+    preferred = rule.number("preferred")
+    if preferred is None:
+        return
+    place = rule.numbers["preferred"]
+    for name, standard, wrong in (("least", RETRIEVAL_LEAST, "less"), ("most", RETRIEVAL_MOST, "greater")):
+        stated = rule.number(name)
+        bound = standard if stated is None else stated
+        beyond = preferred < bound if name == "least" else preferred > bound
+        if beyond and not rule.unclear(name) and (stated is None or _rank(rule.numbers[name].path) <= _rank(place.path)):
+            findings.add(place, f"is {wrong} than {name}, {bound}{_from(rule, name)} (got {preferred})")
+
+
+def weeks_leave_room(outline: Outline, findings: Findings) -> None:
+    """The weekly shape is not empty, for the scenario and for each class."""
+    root = outline.root
+    for rules in (root["rules"], *(class_["rules"] for class_ in root["classes"].mappings())):
+        for least, most in _WEEKS:
+            _stated_together(rules["week"], least, most, findings)
+    for class_ in root["classes"].mappings():
+        rule = in_force("week", root["rules"], class_["rules"])
+        for least, most in _WEEKS:
+            low, high = rule.number(least), rule.number(most)
+            if rule.off or low is None or high is None or low <= high:
+                continue
+            if _narrower(rule.numbers[least], rule.numbers[most]):
+                findings.add(rule.numbers[least], f"is greater than {most}, {high}{_from(rule, most)} (got {low})")
+            elif _narrower(rule.numbers[most], rule.numbers[least]):
+                findings.add(rule.numbers[most], f"is less than {least}, {low}{_from(rule, least)} (got {high})")
+
+
+def threads_can_be_kept(outline: Outline, findings: Findings) -> None:
+    """A thread does not ask for more lessons than it counts periods."""
+    for rules in outline.all_rules():
+        for thread in rules["threads"].mappings():
+            least, of = thread["least"].number, thread["of"].number
+            if least is not None and of is not None and least > of:
+                findings.add(thread["least"], f"must not be greater than of, {of} (got {least})")
+
+
+def quotas_say_what_they_count(outline: Outline, findings: Findings) -> None:
+    """A live quota has a number, dates when it is of a span, and names a teacher for the whole scenario only."""
+    for quota in outline.root["rules"]["live_quotas"].mappings():
+        _quota_is_complete(quota, outline, findings)
+    for class_ in outline.root["classes"].mappings():
+        for quota in class_["rules"]["live_quotas"].mappings():
+            _quota_is_complete(quota, outline, findings)
+            if "teacher" in quota:
+                message = "can only stand in the rules of the whole scenario, since it counts over classes"
+                findings.add(quota["teacher"], message, on_key=True)
+
+
+def _quota_is_complete(quota: Entry, outline: Outline, findings: Findings) -> None:
+    if "least" not in quota and "most" not in quota:
+        findings.add(quota, "must say how many: least, most or both")
+    _stated_together(quota, "least", "most", findings)
+    first, last = quota["first"], quota["last"]
+    if quota["per"].value == "span":
+        if not (first.stated and last.stated):
+            findings.add(quota, "is per span and must say its dates: first and last")
+        elif first.day and last.day:
+            _span_lies_in_term(first, last, outline, findings)
+    elif quota["per"].value in (None, "week", "cycle"):
+        for date in (first, last):
+            if date.stated:
+                findings.add(date, "can only stand in a quota that is per span", on_key=True)
+
+
+def _span_lies_in_term(first: Entry, last: Entry, outline: Outline, findings: Findings) -> None:
+    assert first.day is not None and last.day is not None
+    if last.day < first.day:
+        findings.add(last, f"must not lie before first, {first.day} (got {last.day})")
+    elif outline.first and outline.last and (last.day < outline.first or first.day > outline.last):
+        findings.add(first, f"lies outside term ({outline.first} to {outline.last}) altogether")
+
+
+def wishes_have_numbers(outline: Outline, findings: Findings) -> None:
+    """A wish has numbers to be a wish about, where there are none unless stated."""
+    rules = outline.all_rules()
+    for name, numbers in (("in_step", ("days",)), ("week", tuple(number for pair in _WEEKS for number in pair))):
+        stated = any(entry[name].number is not None or any(number in entry[name] for number in numbers) for entry in rules)
+        for entry in rules:
+            if entry[name]["wish"].number is not None and not stated:
+                findings.add(entry[name]["wish"], f"says nothing while no rules state {', '.join(numbers)}", on_key=True)
+
+
+def wished_numbers_are_narrower(outline: Outline, findings: Findings) -> None:
+    """What is wished beside hard numbers leaves less room than these, which hold anyway, and some room."""
+    for rules in outline.all_rules():
+        runs, week = rules["consecutive_high_load"], rules["week"]
+        _is_narrower(runs, "most", findings)
+        for least, most in _WEEKS:
+            _stated_together(week["wished"], least, most, findings)
+            _is_narrower(week, most, findings)
+            _is_narrower(week, least, findings)
+
+
+def _is_narrower(rule: Entry, name: str, findings: Findings) -> None:
+    hard, wished = rule[name].number, rule["wished"][name]
+    if rule["wished"].number is not None:
+        wished = rule["wished"]
+    if hard is None or wished.number is None or rule["wish"].stated:
+        return
+    least = name.startswith("least")
+    if wished.number <= hard if least else wished.number >= hard:
+        asked = "least" if least else "most"
+        findings.add(
+            wished, f"says nothing beside {name}, {hard}, which holds anyway (got {wished.number}): at {asked} is narrower"
+        )
+
+
+def aims_are_stated(outline: Outline, findings: Findings) -> None:
+    """There is at least one aim."""
+    if outline.root["aims"].value == []:
+        findings.add(outline.root["aims"], "must name at least one aim: leave the key out for the usual ones")
+
+
+RULE_CHECKS = (
+    requirements_leave_room,
+    lesson_rules_leave_room,
+    weeks_leave_room,
+    threads_can_be_kept,
+    quotas_say_what_they_count,
+    wishes_have_numbers,
+    wished_numbers_are_narrower,
+    aims_are_stated,
+)

@@ -1,0 +1,1 @@
+"""The model and the search: the only code that knows the solver."""

@@ -1,0 +1,74 @@
+"""Summands of aims, and what sums cost that lie outside wished limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sequencer.solver.posting import Literal, Posting, Statement, total
+
+
+@dataclass(frozen=True)
+class CostTerm:
+    """One summand of an aim.
+
+    Parameters
+    ----------
+    variable, weight
+        What is added so many times.
+    counts
+        What it counts, in words.
+    of
+        The class that it is counted for, by its position; None where it may be several.
+    lesson
+        The lesson that it is counted for, where it is one that is to be met again.
+    """
+
+    variable: Literal
+    weight: int
+    counts: str
+    of: int | None = None
+    lesson: int | None = None
+
+
+@dataclass(frozen=True)
+class WishedLimit:
+    """A sum of weighted literals that is wished to lie within limits.
+
+    Parameters
+    ----------
+    least, most
+        None where there is none.
+    wish
+        Weight of the wish.
+    unit
+        It counts by each begun so many outside the limits.
+    greatest
+        What the sum comes to at most, where that is less than all its terms together.
+    """
+
+    statement: Statement
+    terms: tuple[tuple[Literal, int], ...]
+    least: int | None
+    most: int | None
+    wish: int
+    unit: int = 1
+    greatest: int | None = None
+
+    def costs(self, posting: Posting) -> Iterator[CostTerm]:
+        """Variables that are at least the units short or over."""
+        label = self.statement.label
+        if self.least:
+            short = posting.integer(0, self._units(self.least), f"{label}: short")
+            posting.linear(self.statement, total(self.terms) + self.unit * short >= self.least)
+            yield CostTerm(short, self.wish, f"{label}: short")
+        reaches = sum(weight for _, weight in self.terms if weight > 0)
+        if self.greatest is not None:
+            reaches = min(reaches, self.greatest)
+        if self.most is not None and reaches > self.most:
+            over = posting.integer(0, self._units(reaches - self.most), f"{label}: over")
+            posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most)
+            yield CostTerm(over, self.wish, f"{label}: over")
+
+    def _units(self, beyond: int) -> int:
+        return -(-beyond // self.unit)

@@ -1,0 +1,1 @@
+"""What the rules post into the model."""

@@ -1,0 +1,53 @@
+"""What a search has reached, told while it runs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from sequencer.solver.solver_calls import Watcher
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What a solve has reached: an aim's best value and bound for some classes, seconds since the solve began."""
+
+    aim: str
+    classes: tuple[str, ...]
+    value: int | None
+    bound: int
+    seconds: float
+
+
+class AimWatcher(Watcher):
+    """Tells what a search for one aim reaches, its value and bound never worse than what is known already.
+
+    Parameters
+    ----------
+    tell
+        Is given the aim's name, its value and its bound; from the solver's threads.
+    aim, value, bound
+        Its name, and what is known of it.
+    """
+
+    def __init__(self, tell: Callable[[str, int, int], None], aim: str, value: int, bound: int) -> None:
+        super().__init__()
+        self._told = tell
+        self._aim = aim
+        self._value = value
+        self._bound = bound
+
+    def on_solution_callback(self) -> None:
+        self._value = min(self._value, round(self.objective_value))
+        self._tell(self.best_objective_bound)
+
+    def on_bound(self, bound: float) -> None:
+        # Before it has a bound the solver says minus infinity.
+        if math.isfinite(bound) and math.ceil(bound - 1e-6) > self._bound:
+            self._tell(bound)
+
+    def _tell(self, bound: float) -> None:
+        # A search that is ending may state a bound above the best value it has told of.
+        self._bound = min(max(self._bound, math.ceil(bound - 1e-6)), self._value)
+        self._told(self._aim, self._value, self._bound)

@@ -1,0 +1,1 @@
+"""Processes that solve apart from the program that asks."""
