@@ -11,7 +11,7 @@ from sequencer import UnusableInput, scenario_from_data
 from sequencer.next_term.rolling.left_to_meet import TOGETHER
 from sequencer.scenario.openings_schema import DISTANCES, PLACES
 from sequencer.scenario.pattern_schema import MadeRetrieval
-from sequencer.scenario.schema import RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.scenario.rules_schema import RETRIEVAL_LEAST, RETRIEVAL_MOST
 from tests.builders import Data, practice, retrieval, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY
 

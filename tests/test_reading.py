@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from sequencer import Scenario, UnusableInput, load_scenario, read_scenario, scenario_from_data
-from sequencer.scenario.schema import Timetable
+from sequencer.scenario.timetable_schema import Timetable
 from tests.malformed import MALFORMED
 from tests.malformed.small import SMALL, SMALL_JSON, Malformed, changed
 

@@ -11,7 +11,7 @@ from ortools.sat.python import cp_model
 from sequencer import scenario_from_data
 from sequencer.instance.build import build_instance
 from sequencer.questions.solve import check
-from sequencer.scenario.schema import TagCap
+from sequencer.scenario.rules_schema import TagCap
 from sequencer.solver.constructed import constructed
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.posted.tallies import Tally

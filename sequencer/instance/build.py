@@ -29,19 +29,12 @@ from sequencer.instance.reckoned import days_before
 from sequencer.instance.resolve import Resolved
 from sequencer.instance.wished import with_wishes
 from sequencer.scenario import pattern_schema
+from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.preparing_schema import READY
-from sequencer.scenario.schema import (
-    MARKING_LEAST,
-    RETRIEVAL_LEAST,
-    RETRIEVAL_MOST,
-    RUN_CAP,
-    ClassRules,
-    Lesson,
-    Scenario,
-    TeachingClass,
-    Unit,
-)
+from sequencer.scenario.rules_schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST, RUN_CAP, ClassRules
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.words import AIMS, EVEN_WEEK, MADE_LESSONS
 
 

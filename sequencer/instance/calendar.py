@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sequencer.scenario.calendar_schema import Partial, RemoteSpell, Spread
+from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.new_calendar import NewCalendar
-from sequencer.scenario.schema import Partial, RemoteSpell, Scenario, Spread, TeachingClass, Timetable
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.timetable_schema import Timetable
 from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, LOST, OPEN, WEEKDAYS
 
 ONE_DAY = timedelta(days=1)

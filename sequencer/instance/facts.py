@@ -13,8 +13,11 @@ from datetime import date
 from functools import cached_property
 
 from sequencer.instance.calendar import Calendar, SchoolWeek, Slot
+from sequencer.scenario.calendar_schema import RestrictedDay
 from sequencer.scenario.preparing_schema import Prepare
-from sequencer.scenario.schema import Requirement, RestrictedDay, Scenario, TagCap, Thread
+from sequencer.scenario.rules_schema import TagCap, Thread
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Requirement
 from sequencer.words import BEFORE
 
 

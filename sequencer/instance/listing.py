@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from sequencer.instance.calendar import Slot, taught_together
 from sequencer.instance.facts import Delivered
 from sequencer.instance.resolve import Resolved
+from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.patterns import MadeLesson, pattern_of
 from sequencer.scenario.record_schema import RecordEntry
-from sequencer.scenario.schema import ClassLesson, Lesson, Pattern, Scenario, TeachingClass, Unit
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Pattern, Unit
 from sequencer.words import BEFORE, DELIVERED, LIVE, LOST, NEEDS_ANOTHER, OPEN, PART_TAUGHT, REMAINS, SET_WORK, SKIPPED
 
 _SILENT = ClassLesson()

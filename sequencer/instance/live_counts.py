@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, LiveCount, WeekCount
 from sequencer.instance.resolve import Resolved
-from sequencer.scenario.schema import LiveQuota, Scenario
+from sequencer.scenario.rules_schema import LiveQuota
+from sequencer.scenario.schema import Scenario
 from sequencer.words import count_text
 
 SlotPlace = tuple[int, Slot]

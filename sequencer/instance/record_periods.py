@@ -17,7 +17,8 @@ from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.places import Path, Suggestions
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.references.entries import Finding, Findings
-from sequencer.scenario.schema import Lesson, Scenario
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson
 from sequencer.words import BEFORE, IN_CLASS, LIVE, LOST, OPEN, REMAINS, SET_WORK, SKIPPED
 
 _AS = {IN_CLASS: (IN_CLASS,), LIVE: (LIVE,), SET_WORK: (SET_WORK,), OPEN: (LIVE, SET_WORK)}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.scenario.schema import LessonRules, RuleNumbers
+from sequencer.scenario.rules_schema import LessonRules, RuleNumbers
 
 
 class Resolved:

@@ -13,7 +13,7 @@ from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
 from sequencer.render.towers import key, towers
-from sequencer.scenario.schema import Unit
+from sequencer.scenario.unit_schema import Unit
 
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }

@@ -9,7 +9,8 @@ from datetime import date, timedelta
 from sequencer.instance.calendar import ONE_DAY, Calendar, SchoolWeek, dates_of
 from sequencer.instance.facts import ClassFacts
 from sequencer.render.shown import one_line, short_day
-from sequencer.scenario.schema import Partial, Scenario
+from sequencer.scenario.calendar_schema import Partial
+from sequencer.scenario.schema import Scenario
 
 
 def days_of(week: SchoolWeek, classes: Iterable[ClassFacts]) -> list[date]:

@@ -12,7 +12,7 @@ from icalendar import Calendar, Component, Event, vInt
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.render.shown import Shown
-from sequencer.scenario.schema import Term
+from sequencer.scenario.calendar_schema import Term
 
 CLASS, TEACHER, TERM = "X-UNIT-SEQUENCER-CLASS", "X-UNIT-SEQUENCER-TEACHER", "X-UNIT-SEQUENCER-TERM"
 """What our events say beside the standard: the id of their class, its teacher, and the first day of the term they belong to."""

@@ -10,7 +10,7 @@ from sequencer.instance.naming import day_text, named
 from sequencer.plan.minutes import marking_by_week, preparation_by_week
 from sequencer.plan.sequence import Laid
 from sequencer.rules.wish import Ungranted, by_lessons
-from sequencer.scenario.schema import WISHED_MINUTES
+from sequencer.scenario.rules_schema import WISHED_MINUTES
 from sequencer.words import LIVE, count_text
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from sequencer.scenario.calendar_schema import Closure, FixedTaught, RemoteSpell, RestrictedDay
 from sequencer.scenario.fields import (
     ClassId,
     Count,
@@ -23,7 +24,8 @@ from sequencer.scenario.fields import (
     Text,
     Words,
 )
-from sequencer.scenario.schema import ClassRules, Closure, FixedTaught, Lesson, RemoteSpell, RestrictedDay, Scenario
+from sequencer.scenario.rules_schema import ClassRules
+from sequencer.scenario.unit_schema import Lesson
 
 Off = Literal["off"]
 DayOrOff = Day | Off
@@ -292,7 +294,3 @@ class WhatIf(Model):
         "does, the worst case counts.",
     )
     changes: Annotated[tuple[Change, ...], Field(min_length=1, max_length=200)] = Field(description="What is changed.")
-
-
-# A scenario holds what-ifs, and what-ifs hold parts of a scenario: this module, which knows both, completes it.
-Scenario.model_rebuild(_types_namespace={"WhatIf": WhatIf})

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from pydantic import Field
 
+from sequencer.scenario.calendar_schema import BellTime, Closure, Holiday, RemoteSpell, RestrictedDay, Term
 from sequencer.scenario.fields import ClassId, Day, Model, PeriodNumber, Text, Words
-from sequencer.scenario.schema import BellTime, Closure, Holiday, RemoteSpell, RestrictedDay, Term, Timetables, Version
+from sequencer.scenario.schema import Version
+from sequencer.scenario.timetable_schema import Timetables
 
 REPLACED = ("term", "holidays", "closures", "remote_spells", "restricted_days")
 """Keys of a scenario that are the new calendar's, stated there or not."""

@@ -10,7 +10,8 @@ from typing import Any, Literal
 
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
 from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
-from sequencer.scenario.schema import Lesson, Loads, Pattern, Scenario, Unit
+from sequencer.scenario.schema import Loads, Scenario
+from sequencer.scenario.unit_schema import Lesson, Pattern, Unit
 
 LONGEST_TITLE = 200
 MOST_KINDS = 20

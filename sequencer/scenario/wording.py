@@ -12,7 +12,10 @@ from pydantic_core import ErrorDetails
 
 from sequencer.errors import Problem
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
-from sequencer.scenario.schema import LiveQuota, Requirement, RuleNumbers, Scenario, TagCap, Thread, TimetabledPeriod
+from sequencer.scenario.rules_schema import LiveQuota, RuleNumbers, TagCap, Thread
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.timetable_schema import TimetabledPeriod
+from sequencer.scenario.unit_schema import Requirement
 from sequencer.words import count_text
 
 _MOST_KEYS_LISTED = 12

@@ -10,7 +10,7 @@ from datetime import date
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, TeacherFacts
-from sequencer.scenario.schema import WISHED_MINUTES
+from sequencer.scenario.rules_schema import WISHED_MINUTES
 from sequencer.solver.costs import CostTerm, WishedLimit
 from sequencer.solver.parts import Parts
 from sequencer.solver.posted.counted import held_in, stretches

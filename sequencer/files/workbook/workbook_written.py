@@ -15,7 +15,9 @@ from sequencer.files.workbook.filled import filled_in
 from sequencer.files.workbook.more import differences
 from sequencer.files.workbook.rows import plain_id
 from sequencer.instance.load import scenario_from_data
-from sequencer.scenario.schema import Lesson, Partial, Scenario, Unit
+from sequencer.scenario.calendar_schema import Partial
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.scenario.written import scenario_data
 from sequencer.words import EVERY_WEEK, WEEKDAYS
 

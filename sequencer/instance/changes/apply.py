@@ -22,6 +22,7 @@ from sequencer.instance.changes.named_parts import (
     with_own_entry,
 )
 from sequencer.instance.changes.rule_numbers import changed_rules
+from sequencer.scenario.calendar_schema import Closure
 from sequencer.scenario.changes_schema import (
     AddClosure,
     AddLesson,
@@ -50,7 +51,8 @@ from sequencer.scenario.changes_schema import (
 )
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.record_schema import RecordEntry
-from sequencer.scenario.schema import ClassRules, Closure, Scenario
+from sequencer.scenario.rules_schema import ClassRules
+from sequencer.scenario.schema import Scenario
 from sequencer.words import SKIPPED
 
 

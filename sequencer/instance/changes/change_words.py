@@ -8,6 +8,7 @@ from typing import Any
 
 from sequencer.instance.calendar import dates_of
 from sequencer.instance.naming import day_text
+from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.changes_schema import (
     AddClosure,
     AddLesson,
@@ -35,7 +36,8 @@ from sequencer.scenario.changes_schema import (
     RemoveRestrictedDay,
 )
 from sequencer.scenario.patterns import lessons_of_units
-from sequencer.scenario.schema import RuleNumbers, Scenario, Spread
+from sequencer.scenario.rules_schema import RuleNumbers
+from sequencer.scenario.schema import Scenario
 from sequencer.words import count_text
 
 

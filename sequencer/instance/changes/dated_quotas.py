@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from sequencer.instance.calendar import dates_of, monday_of, school_calendar
-from sequencer.scenario.schema import LiveQuota, Scenario
+from sequencer.scenario.rules_schema import LiveQuota
+from sequencer.scenario.schema import Scenario
 
 
 class Spans:

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from sequencer.instance.changes.named_parts import NotThere
 from sequencer.scenario.changes_schema import GainPeriod
-from sequencer.scenario.schema import Timetable, TimetabledPeriod
+from sequencer.scenario.timetable_schema import Timetable, TimetabledPeriod
 from sequencer.words import EVERY_WEEK, WEEKDAYS
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.instance.changes.edits import Edit, edited
+from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.scenario.schema import Scenario
 
 
 class NotThere(Exception):

@@ -16,7 +16,8 @@ from sequencer.instance.changes.named_parts import (
 )
 from sequencer.scenario.changes_schema import ChangeRules
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import ClassRules, LessonRules, RuleNumbers, Scenario
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
+from sequencer.scenario.schema import Scenario
 
 _OF_CLASSES = tuple(name for name in ClassRules.model_fields if name not in LessonRules.model_fields)
 

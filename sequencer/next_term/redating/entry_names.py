@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.rules.verdict import day_text
+from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.places import Path, where_text
-from sequencer.scenario.schema import Scenario, Spread
+from sequencer.scenario.schema import Scenario
 
 _DATED = {
     "not_before": "not before {}",

@@ -17,7 +17,8 @@ from sequencer.scenario.new_calendar import REPLACED
 from sequencer.scenario.places import Path, Suggestions, where_text
 from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.references.every import reference_findings
-from sequencer.scenario.schema import LiveQuota, Scenario
+from sequencer.scenario.rules_schema import LiveQuota
+from sequencer.scenario.schema import Scenario
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.starts import has_own_start
 from sequencer.words import EVERY_WEEK

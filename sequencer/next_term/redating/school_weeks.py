@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from sequencer.instance.calendar import Calendar, monday_of
 from sequencer.rules.verdict import day_text
-from sequencer.scenario.schema import Term
+from sequencer.scenario.calendar_schema import Term
 
 
 @dataclass(frozen=True)

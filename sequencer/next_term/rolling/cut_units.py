@@ -12,7 +12,8 @@ from sequencer.plan.notices import practised_in
 from sequencer.plan.sequence import Laid
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.patterns import MadeLesson, pattern_of
-from sequencer.scenario.schema import Lesson, Scenario, Unit
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.words import BEFORE
 
 _OF_MADE = ("part", "own", "made_for", "follows")

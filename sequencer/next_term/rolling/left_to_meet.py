@@ -9,8 +9,10 @@ from typing import Any
 from sequencer.instance.resolve import Resolved
 from sequencer.next_term.rolling.standing import ClassStanding, Key
 from sequencer.plan.outcomes import CARRIED
+from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.patterns import pattern_of
-from sequencer.scenario.schema import Scenario, TeachingClass, Unit
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Unit
 
 CATCH_UP = 13
 """Whatever was carried over may be met for two weeks from the class's first day: no window closes while school is out."""

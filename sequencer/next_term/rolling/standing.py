@@ -11,7 +11,7 @@ from sequencer.instance.resolve import Resolved
 from sequencer.plan.outcomes import CARRIED, Outcome, practices, retrievals
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units
-from sequencer.scenario.schema import Lesson
+from sequencer.scenario.unit_schema import Lesson
 from sequencer.words import BEFORE, REMAINS
 
 Key = tuple[str, str]

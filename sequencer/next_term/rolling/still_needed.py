@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from sequencer.next_term.rolling.standing import GONE, OPEN, TAUGHT, ClassStanding, Key
-from sequencer.scenario.schema import Lesson, Requirement, Scenario
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Requirement
 from sequencer.words import BEFORE
 
 SERVING = {"practice": "practises", "retrieval": "revisits", "feedback": "answers"}

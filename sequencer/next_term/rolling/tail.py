@@ -11,8 +11,9 @@ from sequencer.instance.calendar import ONE_DAY, SchoolWeek, monday_of, slots_of
 from sequencer.instance.facts import ClassFacts
 from sequencer.next_term.rolling.standing import OPEN, TAUGHT, ClassStanding
 from sequencer.plan.sequence import Laid
+from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.guards import with_tuples
-from sequencer.scenario.schema import Scenario, Spread
+from sequencer.scenario.schema import Scenario
 from sequencer.words import LOST
 
 BETWEEN = "Between the terms"

@@ -14,7 +14,8 @@ from sequencer.questions.explaining.explain import ExplainSettings, Explanation,
 from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.judge import Breach, judge
 from sequencer.questions.solve import Answer, SolveSettings, solve
-from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
 

@@ -12,7 +12,7 @@ from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import MOST_DAYS, Level, Ways, costs_of, lesson_ref, once, owner_of
 from sequencer.scenario.changes_schema import ChangeLeaving, MoveDates
-from sequencer.scenario.schema import LessonDates
+from sequencer.scenario.unit_schema import LessonDates
 
 
 def _leaves(stated: Stated, statement: Statement) -> Ways:

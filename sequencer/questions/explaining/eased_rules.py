@@ -10,7 +10,7 @@ from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, numbers_from, once
 from sequencer.scenario.changes_schema import Change, ChangeQuota, ChangeRules, ChangeShared, ChangeTeacher
-from sequencer.scenario.schema import ClassRules
+from sequencer.scenario.rules_schema import ClassRules
 
 
 def _rules(class_id: str | None, lesson: str | None, rules: dict[str, Any], unit: str | None = None) -> ChangeRules:

@@ -18,7 +18,8 @@ from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated, take_apart
 from sequencer.questions.judge import judge
 from sequencer.questions.solve import SolveSettings, solve
-from sequencer.scenario.schema import ClassLesson, Scenario
+from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
 LONGEST_SOLVE = 5.0

@@ -11,7 +11,7 @@ from sequencer.instance.build import build_instance
 from sequencer.instance.changes.edits import Edit, edited
 from sequencer.questions.explaining.spread_out import spread_out
 from sequencer.questions.solve import AimResult, SolveSettings, solve
-from sequencer.scenario.schema import (
+from sequencer.scenario.rules_schema import (
     ConsecutiveHighLoad,
     Dates,
     InStep,
@@ -21,8 +21,8 @@ from sequencer.scenario.schema import (
     PracticeBeforeAssessment,
     Prerequisites,
     Retrieval,
-    Scenario,
 )
+from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
 OF_LESSONS: Mapping[str, Any] = {

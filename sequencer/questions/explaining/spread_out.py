@@ -10,7 +10,9 @@ from sequencer.instance.changes.dated_quotas import Spans
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.live_counts import WEEK_LIMITS
 from sequencer.instance.resolve import Resolved
-from sequencer.scenario.schema import ClassLesson, ClassRules, LessonRules, Marking, Scenario, TeachingClass, WeeklyShape
+from sequencer.scenario.class_schema import ClassLesson, TeachingClass
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, Marking, WeeklyShape
+from sequencer.scenario.schema import Scenario
 
 _WEEK = ("least_lessons", "most_lessons", "least_load", "most_load", "wish")
 

@@ -10,8 +10,11 @@ from sequencer.instance.changes.edits import GONE, Edit
 from sequencer.instance.facts import ClassFacts, Instance
 from sequencer.instance.naming import day_text
 from sequencer.questions.explaining.statement import Statement
+from sequencer.scenario.calendar_schema import Partial, Spread
+from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import Partial, Scenario, Spread, TeachingClass, Timetable, TimetabledPeriod
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.timetable_schema import Timetable, TimetabledPeriod
 from sequencer.words import LOST, WEEKDAYS, count_text
 
 MOST_EXTRA, LAST_PERIOD = 3, 30

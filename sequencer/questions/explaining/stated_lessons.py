@@ -10,8 +10,11 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import day_text, named
 from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.explaining.statement import Statement
+from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import ClassLesson, Lesson, PracticeAfterDense, Requirement, Retrieval, Scenario, Unit
+from sequencer.scenario.rules_schema import PracticeAfterDense, Retrieval
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Requirement, Unit
 from sequencer.words import count_text
 
 WINDOWS = (

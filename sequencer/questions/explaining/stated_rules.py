@@ -14,7 +14,7 @@ from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.explaining.stated_lessons import rules_path
 from sequencer.questions.explaining.statement import Statement
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import (
+from sequencer.scenario.rules_schema import (
     ConsecutiveHighLoad,
     InStep,
     LiveQuota,
@@ -22,8 +22,8 @@ from sequencer.scenario.schema import (
     PracticeAfterDense,
     PracticeBeforeAssessment,
     Retrieval,
-    Scenario,
 )
+from sequencer.scenario.schema import Scenario
 from sequencer.words import count_text
 
 UNLIMITED = 400

@@ -8,7 +8,8 @@ from typing import Any
 from pydantic import BaseModel
 
 from sequencer.instance.build import build_instance
-from sequencer.scenario.schema import Scenario, TeacherWeek, TeachingClass
+from sequencer.scenario.class_schema import TeacherWeek, TeachingClass
+from sequencer.scenario.schema import Scenario
 from sequencer.scenario.whole_files import write_whole
 from sequencer.solver.model import build_model, coupled_classes, prepare
 

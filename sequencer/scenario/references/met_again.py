@@ -9,7 +9,7 @@ from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.made_entries import MadeEntry
 from sequencer.scenario.references.names import classes_in_words
 from sequencer.scenario.references.outline import InForce, Outline, TaughtLesson, kind_of, referred
-from sequencer.scenario.schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.scenario.rules_schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
 from sequencer.words import CARRIED_OVER, DISTANCE, count_text
 
 

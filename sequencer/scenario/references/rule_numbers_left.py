@@ -5,7 +5,7 @@ from __future__ import annotations
 from sequencer.scenario.places import Path, where_text
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import InForce, Outline, in_force
-from sequencer.scenario.schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.scenario.rules_schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST
 
 _WINDOWS = (("least_days", "most_days"), ("least_slots", "most_slots"), ("least_weeks", "most_weeks"))
 _WEEKS = (("least_lessons", "most_lessons"), ("least_load", "most_load"))

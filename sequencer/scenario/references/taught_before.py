@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sequencer.scenario.references.entries import Findings
 from sequencer.scenario.references.outline import Outline
-from sequencer.scenario.schema import LessonRules
+from sequencer.scenario.rules_schema import LessonRules
 from sequencer.words import BEFORE
 
 _MAKES_SENSE = ("retrieval", "marking")

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, LiveCount, WeekCount
-from sequencer.scenario.schema import TagCap
+from sequencer.scenario.rules_schema import TagCap
 from sequencer.solver.parts import Parts
 from sequencer.solver.posted.tallies import MOST_PER_SLOT, Tally
 from sequencer.solver.posting import Literal, Statement, total

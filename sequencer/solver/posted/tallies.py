@@ -10,7 +10,7 @@ whose caps leave more room the literals are many and the sums do as well: hence 
 
 from __future__ import annotations
 
-from sequencer.scenario.schema import TagCap
+from sequencer.scenario.rules_schema import TagCap
 from sequencer.solver.posting import Literal, Posting, Statement
 
 MOST_PER_SLOT = 10

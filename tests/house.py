@@ -1,0 +1,122 @@
+"""What the house comes to: rooms, floors, arrows, names that occur twice, lines.
+
+``python -m tests.house`` prints the counts. A room is a folder or a loose file right under ``sequencer``, the package itself (its
+public names), or ``api``. An arrow runs from a room to another one of which it imports something. A room stands one floor above
+the highest room that it imports from.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+
+ROOMS = (
+    "words",
+    "errors",
+    "scenario",
+    "instance",
+    "plan",
+    "rules",
+    "aims",
+    "solver",
+    "questions",
+    "next_term",
+    "lists",
+    "render",
+    "files",
+    "",
+    "workers",
+    "cli",
+    "__main__",
+)
+"""The folders and files right under ``sequencer``, lowest first; the empty name is the package itself, its public names."""
+
+
+def modules() -> dict[str, Path]:
+    """Every module of the product by its dotted name."""
+    found = {}
+    for package in ("sequencer", "api"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return found
+
+
+def imports(path: Path, known: dict[str, Path]) -> Iterator[str]:
+    """Every module that a file imports, at its head or inside a function."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            for alias in node.names:
+                inside = f"{node.module}.{alias.name}"
+                yield inside if inside in known and node.module != "sequencer" else node.module or ""
+
+
+def room_of(module: str) -> str:
+    """The room of a module."""
+    package, _, below = module.partition(".")
+    return package if package == "api" else below.split(".")[0]
+
+
+def arrows() -> set[tuple[str, str]]:
+    """Pairs of rooms of which the first imports something of the second."""
+    known = modules()
+    pairs = {
+        (room_of(module), room_of(imported))
+        for module, path in known.items()
+        for imported in imports(path, known)
+        if imported in known
+    }
+    return {(here, there) for here, there in pairs if here != there}
+
+
+def floors(pairs: set[tuple[str, str]]) -> int:
+    """How many floors the rooms stand on; each arrow runs down."""
+    height: dict[str, int] = {}
+
+    def floor_of(room: str) -> int:
+        if room not in height:
+            height[room] = 0
+            height[room] = 1 + max((floor_of(there) for here, there in pairs if here == room), default=0)
+        return height[room]
+
+    return max(floor_of(room) for pair in pairs for room in pair)
+
+
+def counts() -> dict[str, int]:
+    """Each count by what it counts."""
+    known = modules()
+    pairs = arrows()
+    classes: Counter[str] = Counter()
+    files: Counter[str] = Counter()
+    lines = 0
+    longest = 0
+    for path in known.values():
+        text = path.read_text(encoding="utf-8")
+        lines += text.count("\n")
+        longest = max(longest, text.count("\n"))
+        classes.update(node.name for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ClassDef))
+        files.update([path.name] if path.name != "__init__.py" else [])
+    contract = (ROOT / "tests" / "api" / "contract.json").read_text(encoding="utf-8").count("\n")
+    return {
+        "lines of sequencer and api": lines,
+        "modules": len(known),
+        "lines of the longest module": longest,
+        "rooms": len({room_of(module) for module in known}),
+        "floors": floors(pairs),
+        "arrows between rooms": len(pairs),
+        "class names defined twice": sum(times > 1 for times in classes.values()),
+        "file names used twice": sum(times > 1 for times in files.values()),
+        "lines of the stored contract": contract,
+    }
+
+
+if __name__ == "__main__":
+    for what, number in counts().items():
+        print(f"{number:8,}  {what}")
