@@ -103,7 +103,7 @@ def counts() -> dict[str, int]:
         longest = max(longest, text.count("\n"))
         classes.update(node.name for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ClassDef))
         files.update([path.name] if path.name != "__init__.py" else [])
-    contract = (ROOT / "tests" / "api" / "contract.json").read_text(encoding="utf-8").count("\n")
+    contract = (ROOT / "tests" / "api" / "contract.txt").read_text(encoding="utf-8").count("\n")
     return {
         "lines of sequencer and api": lines,
         "modules": len(known),
