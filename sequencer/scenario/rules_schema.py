@@ -18,6 +18,7 @@ from pydantic_core import CoreSchema
 from sequencer.scenario.fields import Count, Day, Days, Model, OrShort, Span, Text
 from sequencer.scenario.numbers import DOWN, UP, Number, at_least, at_most
 from sequencer.scenario.pattern_schema import Homework
+from sequencer.words import count_text
 
 
 def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
@@ -126,6 +127,10 @@ class TagCap(Model):
         None, description="Makes it a preference of this weight, for each period too many of each `of` in a row."
     )
 
+    def said(self) -> str:
+        """The cap in a change."""
+        return f"at most {self.most} of any {count_text(self.of, 'period')} in a row for {self.tag}"
+
 
 class Thread(Model):
     """Rule 2: of any `of` consecutive slots at least `least` hold a lesson with the tag or are spare."""
@@ -139,6 +144,10 @@ class Thread(Model):
     wish: WishWeight | None = Field(
         None, description="Makes it a preference of this weight, for each period too few of each `of` in a row."
     )
+
+    def said(self) -> str:
+        """The thread in a change."""
+        return f"at least {self.least} of any {count_text(self.of, 'period')} in a row for {self.tag}"
 
 
 class PracticeAfterDense(RuleNumbers):
@@ -313,6 +322,11 @@ class LiveQuota(Model):
     wish: WishWeight | None = Field(
         None, description="Makes it a preference of this weight, for each lesson short or over in each count."
     )
+
+    def said(self) -> str:
+        """The quota in a change: ``at least 2 live per week``."""
+        limits = [f"at {name} {limit}" for name in ("least", "most") if (limit := getattr(self, name)) is not None]
+        return f"{' and '.join(limits)} live per {self.per}"
 
 
 class WishedShape(RuleNumbers):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sequencer.scenario.base_schema import Loads
 from sequencer.scenario.pattern_schema import Made
 from sequencer.scenario.patterns import made_lessons
 from sequencer.scenario.places import Path
 from sequencer.scenario.references.entries import Entry
-from sequencer.scenario.schema import Loads
 
 PARTS = ("practice", "retrieval", "feedback", "writing")
 """Keys of a pattern under which it says what lessons it makes."""

@@ -8,12 +8,12 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
+from sequencer.scenario.base_schema import Loads
 from sequencer.scenario.patterns import most_further
 from sequencer.scenario.places import Path
 from sequencer.scenario.references.entries import Entry
 from sequencer.scenario.references.made_entries import MadeEntry, made_entries
 from sequencer.scenario.rules_schema import ConsecutiveHighLoad, Marking, PracticeAfterDense, Starters
-from sequencer.scenario.schema import Loads
 from sequencer.words import KINDS
 
 LessonKey = tuple[str, str]
