@@ -20,6 +20,8 @@ from tests.crosscheck.slots import Raw
 SEEDS = 120
 GROUP = 6
 MORE_SEEDS = 480
+LONG = (58, 98, 100)
+"""Seeds of the first ones that take either side longer than all others together; they are compared with the many."""
 SETTINGS = SolveSettings(seconds=60)
 
 
@@ -53,7 +55,14 @@ def _compare(seed: int, aims: int = 1) -> None:
 @pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
 def test_first_aims_equal_the_integer_programme(first: int) -> None:
     for seed in range(first, first + GROUP):
-        _compare(seed)
+        if seed not in LONG:
+            _compare(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", LONG)
+def test_the_first_aim_of_a_long_one_equals_the_integer_programme(seed: int) -> None:
+    _compare(seed)
 
 
 @pytest.mark.slow
@@ -64,7 +73,7 @@ def test_all_aims_equal_the_integer_programme(first: int) -> None:
 
 
 def test_scenarios_leave_something_to_prove() -> None:
-    found = [(facts.aims[0], expected) for _, facts, expected in map(programmed, range(SEEDS))]
+    found = [(facts.aims[0], expected) for _, facts, expected in map(programmed, sorted({*range(SEEDS)} - {*LONG}))]
     assert 0.7 * SEEDS <= sum(expected is not None for _, expected in found) < SEEDS
     above_zero = {aim: sum(expected is not None and expected[0] > 0 for first, expected in found if first == aim) for aim in AIMS}
     # Spare periods lie too early in few of these: the last teach lesson seldom has room before it.

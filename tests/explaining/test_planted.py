@@ -9,10 +9,19 @@ from tests.explaining.judging import Judged, judged
 from tests.explaining.planting import planted
 from tests.explaining.saved import Saved, saved
 
+LONG = (106, 108, 110, 112, 113, 115, 116)
+"""Those whose judging, which solves once for each statement of a conflict, takes longest; by name, with ``-m slow``."""
+
 ALL_WELL = Judged(not_minimal=(), not_proved=0, failing=(), left=False)
 
 
-@pytest.mark.parametrize("half_term", saved(), ids=lambda each: f"{each.seed} {' '.join(each.names)}")
+@pytest.mark.parametrize(
+    "half_term",
+    [
+        pytest.param(each, id=f"{each.seed} {' '.join(each.names)}", marks=pytest.mark.slow if each.seed in LONG else ())
+        for each in saved()
+    ],
+)
 def test_a_planted_contradiction_is_explained(half_term: Saved) -> None:
     scenario = scenario_from_data(half_term.scenario)
     found = explain(scenario, ExplainSettings(seconds=120))
