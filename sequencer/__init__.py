@@ -34,6 +34,7 @@ from sequencer.files.given import (
     previous_from_data,
     sequence_from_data,
 )
+from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.pinned import pinned_sequence
 from sequencer.files.rolling_file import load_rolling, read_day
 from sequencer.files.terminal import visible
@@ -115,6 +116,7 @@ __all__ = [
     "AROUND",
     "AROUND_FORMS",
     "FORMATS",
+    "GUIDE",
     "MOST_ALTERNATIVES",
     "MOST_DATES",
     "MOST_WEIGHT",
@@ -176,6 +178,7 @@ __all__ = [
     "Starters",
     "Statement",
     "StopSignal",
+    "Topic",
     "TradeOff",
     "Ungranted",
     "UnusableInput",
@@ -215,6 +218,7 @@ __all__ = [
     "format_named",
     "future_json",
     "future_line",
+    "guide_text",
     "is_table",
     "load_calendar",
     "load_check",
@@ -275,6 +279,7 @@ __all__ = [
     "sequence_from_data",
     "share_opening",
     "share_openings",
+    "shipped",
     "slot_rows",
     "slots_text",
     "solve",
