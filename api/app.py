@@ -26,6 +26,7 @@ from api.routes import (
     explanations,
     formats,
     front,
+    guide,
     health,
     nexts,
     plans,
@@ -94,6 +95,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         health,
         docs,
         front,
+        guide,
     ):
         app.include_router(routes.router)
     return app

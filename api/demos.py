@@ -5,14 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from importlib.metadata import PackageNotFoundError, files
 from pathlib import Path
 
-BESIDE = Path(__file__).resolve().parent.parent / "scenarios"
-"""The folder in a copy of the repository."""
-
-_SHARED = "share/unit-sequencer/scenarios/"
-"""Where an installation has them; the names of its files are in its own list."""
+from sequencer import shipped
 
 _TITLE = re.compile(r"^title: *(.+?) *$", re.MULTILINE)
 _COMMENT = re.compile(r"^#(?! yaml-language-server) ?(.*)$")
@@ -44,17 +39,7 @@ class Demo:
 @cache
 def demos() -> tuple[Demo, ...]:
     """Every demo scenario, in the order of their names; none where the files were not brought along."""
-    return tuple(_demo(path) for path in sorted(_paths()))
-
-
-def _paths() -> list[Path]:
-    if BESIDE.is_dir():
-        return list(BESIDE.glob("*.yaml"))
-    try:
-        listed = files("unit-sequencer") or ()
-    except PackageNotFoundError:
-        return []
-    return [Path(str(each.locate())) for each in listed if _SHARED in each.as_posix() and each.suffix == ".yaml"]
+    return tuple(_demo(path) for path in shipped("scenarios/*.yaml"))
 
 
 def _demo(path: Path) -> Demo:

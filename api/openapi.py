@@ -32,7 +32,7 @@ from api.messages import (
 )
 from api.replan_messages import REPLAN_MODELS
 from api.settings import Settings
-from sequencer import MOST_DATES, MOST_WEIGHT, GivenSequence, calendar_schema, scenario_schema
+from sequencer import GUIDE, MOST_DATES, MOST_WEIGHT, GivenSequence, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -41,7 +41,10 @@ DESCRIPTION = (
     "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
 )
 
-OPEN_TO_ALL = ("/healthz", "/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js", "/", *PARTS)
+_DOCS = ("/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js")
+_GUIDE = ("/guide", *(f"/guide/{topic.name}" for topic in GUIDE))
+
+OPEN_TO_ALL = ("/healthz", *_DOCS, *_GUIDE, "/", *PARTS)
 """Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 

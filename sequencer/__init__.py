@@ -34,6 +34,7 @@ from sequencer.files.given import (
     previous_from_data,
     sequence_from_data,
 )
+from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.pinned import pinned_sequence
 from sequencer.files.rolling_file import load_rolling, read_day
 from sequencer.files.terminal import visible
@@ -45,8 +46,7 @@ from sequencer.files.workbook.read_workbook import load_workbook, read_workbook
 from sequencer.files.workbook.workbook_written import scenario_contents
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
-from sequencer.instance.changes.change_words import change_text
-from sequencer.instance.changes.read_again import apply_changes
+from sequencer.instance.changed_again import apply_changes
 from sequencer.instance.facts import Instance
 from sequencer.instance.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
@@ -101,7 +101,7 @@ from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, a
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.render.written_forms import FORMATS, Format, check_shown, format_named, written
 from sequencer.rules.wishes import Ungranted
-from sequencer.scenario.changes_schema import MOST_WEIGHT, WhatIf
+from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.limits import Limits
@@ -116,6 +116,7 @@ __all__ = [
     "AROUND",
     "AROUND_FORMS",
     "FORMATS",
+    "GUIDE",
     "MOST_ALTERNATIVES",
     "MOST_DATES",
     "MOST_WEIGHT",
@@ -177,6 +178,7 @@ __all__ = [
     "Starters",
     "Statement",
     "StopSignal",
+    "Topic",
     "TradeOff",
     "Ungranted",
     "UnusableInput",
@@ -216,6 +218,7 @@ __all__ = [
     "format_named",
     "future_json",
     "future_line",
+    "guide_text",
     "is_table",
     "load_calendar",
     "load_check",
@@ -276,6 +279,7 @@ __all__ = [
     "sequence_from_data",
     "share_opening",
     "share_openings",
+    "shipped",
     "slot_rows",
     "slots_text",
     "solve",

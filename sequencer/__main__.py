@@ -61,6 +61,7 @@ from sequencer.cli.arguments import parser_of
 from sequencer.cli.batch import run_of_batch
 from sequencer.cli.comparing import run_compare
 from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price, why_none
+from sequencer.cli.guide_command import run_guide
 from sequencer.cli.replan_command import run_replan
 from sequencer.cli.shared import (
     DEFECT,
@@ -300,6 +301,7 @@ _COMMANDS = {
     "next": _next,
     "start": run_start,
     "schema": _schema,
+    "guide": run_guide,
 }
 
 

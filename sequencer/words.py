@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 KINDS = ("teach", "practice", "retrieval", "feedback", "assessment")
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 LIVE_WISHES = ("demand", "prefer", "avoid", "refuse")
@@ -61,3 +63,8 @@ def count_text(number: int, noun: str) -> str:
     if noun.endswith("y") and noun[-2] not in "aeiou":
         return f"{number:,} {noun[:-1]}ies"
     return f"{number:,} {noun}s"
+
+
+def day_text(day: date) -> str:
+    """A date for people: ``Tue 10 Nov 2026``."""
+    return f"{day:%a} {day.day} {day:%b %Y}"

@@ -204,6 +204,17 @@ TEN_CARS = Cars(
 )
 
 
+def tight_line(length: int) -> Cars:
+    """A line planted so that no option could be had sooner; only such a tight one leaves little room."""
+    most, of = (1, 2, 1), (2, 3, 3)
+    line: list[tuple[int, ...]] = []
+    for place in range(length):
+        windows = (line[max(0, place - size + 1) :] for size in of)
+        held = [sum(option in car for car in window) for option, window in enumerate(windows)]
+        line.append(tuple(option for option in range(3) if held[option] < most[option]))
+    return Cars(most, of, tuple((line.count(options), options) for options in sorted(set(line))))
+
+
 # -- Langford, grids, runs ---------------------------------------------------------------------------------------------
 
 

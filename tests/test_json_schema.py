@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableInput, scenario_from_data, scenario_schema
+from sequencer.scenario.documents import read_tree
 from sequencer.scenario.json_schema import schema_text
-from sequencer.scenario.yaml_tree import yaml_tree
 from tests.malformed.small import SMALL, SMALL_JSON
 
 jsonschema = pytest.importorskip("jsonschema")
@@ -59,8 +59,8 @@ def test_the_scenarios_that_come_with_the_product_fit(validator: Any) -> None:
     assert files
     for file in files:
         assert file.read_text(encoding="utf-8").startswith("# yaml-language-server: $schema=scenario.schema.json\n")
-        validator.validate(yaml_tree(file.read_bytes()).data)
-    validator.validate(yaml_tree(SMALL).data)
+        validator.validate(read_tree(file.read_bytes(), "yaml").data)
+    validator.validate(read_tree(SMALL, "yaml").data)
     validator.validate(json.loads(SMALL_JSON))
 
 

@@ -90,7 +90,7 @@ def test_nothing_but_the_one_helper_writes_files() -> None:
             writes = isinstance(node.func, ast.Attribute) and name in ("write_bytes", "write_text", "export_to_file", "to_file")
             if opens or writes:
                 found.add(path.name)
-    assert found == {"files.py"}
+    assert found == {"whole_files.py"}
 
 
 def test_standard_output_without_room_is_told() -> None:

@@ -13,7 +13,7 @@ import pytest
 import yaml
 
 from sequencer import UnusableInput, load_scenario, parse_document, read_scenario, scenario_from_data
-from sequencer.scenario import yaml_tree
+from sequencer.scenario import yaml_parts
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import PATTERNS
 from tests.malformed import MALFORMED
@@ -51,7 +51,7 @@ def said(text: bytes | str, language: Any = "yaml") -> list[str]:
 )  # fmt: skip
 @pytest.mark.parametrize("loader", ["CSafeLoader", "SafeLoader"])
 def test_plain_words(written: str, meant: object, loader: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(yaml_tree, "LOADER", getattr(yaml, loader))
+    monkeypatch.setattr(yaml_parts, "LOADER", getattr(yaml, loader))
     for text in (f"key: {written}\n", f"[{written}]" if written else "- \n"):
         data, _ = parse_document(text)
         value = data["key"] if isinstance(data, dict) else data[0]
@@ -77,7 +77,7 @@ def test_a_time_a_no_and_a_date_survive_in_a_scenario() -> None:
 @pytest.mark.parametrize("malformed", [entry for entry in MALFORMED if entry.language == "yaml"], ids=lambda entry: entry.name)
 def test_the_parser_written_in_python_refuses_the_same(malformed: Malformed, monkeypatch: pytest.MonkeyPatch) -> None:
     # PyYAML without libyaml: the same places and words, save for the place of what is not YAML at all.
-    monkeypatch.setattr(yaml_tree, "LOADER", yaml.SafeLoader)
+    monkeypatch.setattr(yaml_parts, "LOADER", yaml.SafeLoader)
     with pytest.raises(UnusableInput) as refusal:
         load_scenario(malformed.text, "s")
     lines = [problem.text("s") for problem in refusal.value.problems]

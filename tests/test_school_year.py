@@ -10,7 +10,7 @@ import pytest
 from govuk_bank_holidays.bank_holidays import BankHolidays
 
 from sequencer import Scenario, build_instance, read_scenario, scenario_from_data
-from sequencer.instance.calendar import dates_of, days_between
+from sequencer.scenario.school_weeks import dates_of, days_between
 from tests.builders import Data, a_class, scenario, teach
 from tests.redating.helpers import EVERY_DAY, SCENARIOS
 

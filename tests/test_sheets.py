@@ -25,7 +25,7 @@ from sequencer import (
 )
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
-from sequencer.scenario.schema import Loads
+from sequencer.scenario.base_schema import Loads
 from tests.api.service import SCENARIOS
 from tests.builders import Data, a_class, practice, retrieval, scenario, solved, teach
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sequencer import UnusableInput, load_scenario, scenario_data, scenario_from_data, scenario_yaml, solve
-from sequencer.instance.changes.futures import chain, future
+from sequencer.scenario.schema import chain, future
 from tests.builders import Data, assessment, day, scenario, teach
 
 CLOSED = {"change": "add closure", "closure": {"name": "Snow", "on": [day(1, "Mon")]}}

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sequencer import AROUND, FORMATS, MOST_ALTERNATIVES, PRICED_RULES
+from sequencer import AROUND, FORMATS, GUIDE, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.files.terminal import put_text, tell
 from sequencer.scenario.documents import LANGUAGES
 
@@ -139,6 +139,12 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
 
     schema = adding.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=commands["schema"])
+
+    guide = adding.add_parser("guide", help="print a page of the guide, or list its topics")
+    guide.add_argument(
+        "topic", nargs="?", choices=[topic.name for topic in GUIDE], metavar="TOPIC", help="a topic; without one they are listed"
+    )
+    guide.set_defaults(run=commands["guide"])
     return parser
 
 

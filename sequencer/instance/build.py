@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sequencer.instance.calendar import Slot, school_calendar, slots_of
+from sequencer.instance.calendar import Slot, slots_of
 from sequencer.instance.exam_distances import distance_before
 from sequencer.instance.facts import (
     ClassFacts,
@@ -34,6 +34,7 @@ from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.preparing_schema import READY
 from sequencer.scenario.rules_schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST, RUN_CAP, ClassRules
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.words import AIMS, EVEN_WEEK, MADE_LESSONS
 

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from sequencer.instance.calendar import Calendar, SchoolWeek, Slot
+from sequencer.instance.calendar import Slot
 from sequencer.scenario.calendar_schema import RestrictedDay
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import TagCap, Thread
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import Calendar, SchoolWeek
 from sequencer.scenario.unit_schema import Requirement
 from sequencer.words import BEFORE
 

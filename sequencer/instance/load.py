@@ -9,8 +9,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.instance.calendar import school_calendar, slots_of
-from sequencer.instance.changes.futures import NoFuture, future
+from sequencer.instance.calendar import slots_of
 from sequencer.instance.record_periods import period_findings
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
 from sequencer.scenario.guards import plain_tree, with_tuples
@@ -18,7 +17,8 @@ from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
 from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.references.every import reference_findings
-from sequencer.scenario.schema import Scenario
+from sequencer.scenario.schema import NoFuture, Scenario, future
+from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.wording import document_path, is_consequence, schema_problem
 from sequencer.scenario.written import scenario_data
 

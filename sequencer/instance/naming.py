@@ -3,15 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import LessonFacts
-
-
-def day_text(day: date) -> str:
-    """A date for people: ``Tue 10 Nov 2026``."""
-    return f"{day:%a} {day.day} {day:%b %Y}"
+from sequencer.words import day_text
 
 
 def when(slot: Slot) -> str:

@@ -11,13 +11,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
 
-from sequencer.instance.calendar import Slot, school_calendar, slots_of, taught_together
+from sequencer.instance.calendar import Slot, slots_of, taught_together
 from sequencer.instance.listing import listed_lessons
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.places import Path, Suggestions
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.references.entries import Finding, Findings
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.unit_schema import Lesson
 from sequencer.words import BEFORE, IN_CLASS, LIVE, LOST, OPEN, REMAINS, SET_WORK, SKIPPED
 

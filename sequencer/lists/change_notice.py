@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.instance.naming import day_text
 from sequencer.lists.preparing.due_dates import working_days_before
 from sequencer.plan.cautions import cautions_of
 from sequencer.plan.differences import Period, Shift
 from sequencer.plan.sequence import Laid
 from sequencer.questions.replanning.replan import Replanned
-from sequencer.words import IN_CLASS, IN_SCHOOL
+from sequencer.words import IN_CLASS, IN_SCHOOL, day_text
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.instance.naming import day_text, named
+from sequencer.instance.naming import named
 from sequencer.plan.sequence import Laid
-from sequencer.words import IN_CLASS, IN_SCHOOL
+from sequencer.words import IN_CLASS, IN_SCHOOL, day_text
 
 _BY_TAG = ("fieldwork", "practical")
 

@@ -7,9 +7,9 @@ from datetime import timedelta
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, LessonFacts
-from sequencer.instance.naming import day_text
 from sequencer.plan.outcomes import CARRIED, Outcome, retrievals
 from sequencer.plan.sequence import Laid
+from sequencer.words import day_text
 
 FEWEST_EMPTY = 4
 """Periods that must lie empty before a lesson, a week or more, before anything is said."""

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sequencer.instance.exam_distances import SOURCE
 from sequencer.instance.facts import ClassFacts, Instance
-from sequencer.instance.naming import day_text
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 LABORATORY = (
     "The distances for the date in exam_date come from a laboratory study of facts met in two sessions: they say which distance "

@@ -9,7 +9,6 @@ from functools import partial
 
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.instance.changes.futures import chain, future
 from sequencer.instance.load import scenario_from_data
 from sequencer.plan.differences import (
     ClassPeriods,
@@ -27,8 +26,8 @@ from sequencer.plan.differences import (
 from sequencer.plan.sequence import Laid
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.solve import Answer, SolveSettings, solve
-from sequencer.scenario.changes_schema import Change
-from sequencer.scenario.schema import Scenario
+from sequencer.scenario.changes.what_ifs import Change
+from sequencer.scenario.schema import Scenario, chain, future
 from sequencer.scenario.written import scenario_data
 from sequencer.solver.solver_calls import AT_ONCE, StopSignal
 from sequencer.words import BASE, INFEASIBLE

@@ -30,7 +30,6 @@ from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.solver.sought import SequenceSought
 from sequencer.solver.unit_bounds import distance_by_units, worth_looking
-from sequencer.solver.weekly import by_weeks
 from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 
@@ -201,23 +200,21 @@ def solve(
     found, building, cut = True, 0.0, None
     try:
         prepared = prepare(instance, standing is None, deadline)
-        # Within a week lessons could not be told to stay where they stood.
-        for_search = by_weeks(prepared) if standing is None else prepared
         building = time.monotonic() - began
 
         # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
         for group in groups:
             build_began = time.monotonic()
-            model = build_model(for_search, group, None, standing, weights, most_moved, deadline)
+            model = build_model(prepared, group, None, standing, weights, most_moved, deadline)
             parts = parts_of(group, instance) if most_moved is None else ()
-            alone = [build_model(for_search, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
+            alone = [build_model(prepared, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
             building += time.monotonic() - build_began
             apart = None
             if alone:
                 apart = ClassesApart(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
-            units = partial(distance_by_units, for_search, group[0]) if worth_looking(model.parts) else None
+            units = partial(distance_by_units, prepared, group[0]) if worth_looking(model.parts) else None
             searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
             found = searches[-1].begin(budget)
             if not found:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from sequencer.instance.naming import day_text
 from sequencer.lists.coverage import WAYS, ClassCoverage, PointCoverage
 from sequencer.lists.preparing.days_asked import SOON, Preparation
 from sequencer.lists.preparing.minutes_by_week import TeacherWeek
@@ -21,6 +20,7 @@ from sequencer.render.sheet import box, foot
 from sequencer.render.shown import one_line, short_day
 from sequencer.render.starters_written import lacking as not_served
 from sequencer.render.starters_written import said_of
+from sequencer.words import day_text
 
 STYLE = """
 .list { table-layout: fixed; margin-bottom: 4mm }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.instance.calendar import SchoolWeek
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
@@ -13,6 +12,7 @@ from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
 from sequencer.render.towers import key, towers
+from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.scenario.unit_schema import Unit
 
 STYLE = """

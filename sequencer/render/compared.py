@@ -7,16 +7,15 @@ from dataclasses import asdict
 from textwrap import shorten, wrap
 from typing import Any
 
-from sequencer.instance.changes.change_words import change_text
-from sequencer.instance.naming import day_text
 from sequencer.plan.differences import ClassPeriods, LessonName, Period, Shift
 from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.explaining.telling import tell
 from sequencer.questions.solve import AimResult
 from sequencer.render.explained import explanation_json
 from sequencer.render.layout import aim_cell, bounded, columns
+from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.scenario.written import model_data
-from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
+from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN, day_text
 
 _MOST_STATEMENTS, _WIDTH = 4, 120
 """How many statements of a conflict, and how much of each, are shown as text."""

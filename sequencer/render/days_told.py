@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sequencer.instance.calendar import ONE_DAY, Calendar, SchoolWeek, dates_of
 from sequencer.instance.facts import ClassFacts
 from sequencer.render.shown import one_line, short_day
 from sequencer.scenario.calendar_schema import Partial
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import ONE_DAY, Calendar, SchoolWeek, dates_of
 
 
 def days_of(week: SchoolWeek, classes: Iterable[ClassFacts]) -> list[date]:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from sequencer.errors import Problem
-from sequencer.instance.changes.change_words import change_text
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.repair import Repair
 from sequencer.questions.explaining.telling import tell
+from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.places import Path, Tree, pointer_text, where_text
 from sequencer.scenario.wording import document_path

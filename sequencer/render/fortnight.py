@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from sequencer.instance.calendar import SchoolWeek, Slot
+from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
@@ -20,6 +20,7 @@ from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
 from sequencer.render.todo import STYLE as TODO
 from sequencer.render.todo import Todo
 from sequencer.render.towers import key, towers
+from sequencer.scenario.school_weeks import SchoolWeek
 
 STYLE = (
     """

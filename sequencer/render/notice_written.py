@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer.instance.naming import day_text
 from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import Period
 from sequencer.questions.replanning.replan import Replanned
@@ -12,6 +11,7 @@ from sequencer.render.html import Markup, el
 from sequencer.render.layout import columns
 from sequencer.render.sheet import foot, sheet
 from sequencer.render.shown import one_line
+from sequencer.words import day_text
 
 STYLE = """
 .changes td + td, .changes th + th { border-left: .2mm solid #000 }

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from sequencer.instance.naming import day_text
 from sequencer.plan.differences import LessonName, Period
 from sequencer.plan.sequence import Laid
 from sequencer.questions.opening.clash import Clash
@@ -14,7 +13,7 @@ from sequencer.questions.opening.opening_conflict import OpeningConflict
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening
 from sequencer.render.answer import lesson_rows
 from sequencer.render.layout import columns
-from sequencer.words import INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import INFEASIBLE, OPTIMAL, UNKNOWN, day_text
 
 
 def opening_json(shared: SharedOpening) -> dict[str, Any]:

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from sequencer.instance.naming import day_text
 from sequencer.questions.opening.decisions import AimLosses, losses_by_aim
 from sequencer.questions.opening.share import SharedOpening
 from sequencer.render.layout import columns
 from sequencer.render.opening_written import opening_json, opening_text
-from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, day_text
 
 _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "none exists", UNKNOWN: "none found in the time"}
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from sequencer.instance.calendar import SchoolWeek
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
@@ -14,6 +13,7 @@ from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot, sheet
 from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
 from sequencer.render.towers import key, towers
+from sequencer.scenario.school_weeks import SchoolWeek
 
 STYLE = """
 .wall { table-layout: fixed }

@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import Instance
-from sequencer.instance.naming import day_text
 from sequencer.lists.preparing.days_asked import LATER, OVERDUE, SOON, Preparation, preparation
 from sequencer.lists.preparing.minutes_by_week import TeacherWeek
 from sequencer.lists.preparing.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
@@ -17,7 +16,7 @@ from sequencer.render.layout import columns, day_cell, sequence_line
 from sequencer.render.rows_of_table import Cell
 from sequencer.render.shown import short_day
 from sequencer.render.text import answer_text
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 
 def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:

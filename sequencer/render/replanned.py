@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from sequencer.instance.naming import day_text
 from sequencer.plan.differences import Period, Shift
 from sequencer.questions.replanning.replan import Replanned, TradeOff, Turned
 from sequencer.render.answer import answer_json
 from sequencer.render.explained import Source, explanation_json, explanation_text
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
-from sequencer.words import INFEASIBLE, OPTIMAL, count_text
+from sequencer.words import INFEASIBLE, OPTIMAL, count_text, day_text
 
 
 def replanned_json(again: Replanned, source: Source | None = None) -> dict[str, Any]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from sequencer.instance.calendar import SchoolWeek
 from sequencer.lists.preparing.tasks import BOOK, Task, tasks_of
 from sequencer.plan.sequence import Laid
 from sequencer.render.html import Markup, el
 from sequencer.render.preparation_written import what_for
 from sequencer.render.sheet import box
 from sequencer.render.shown import one_line, short_day
+from sequencer.scenario.school_weeks import SchoolWeek
 
 STYLE = """
 .todo { font-size: 9pt; margin-top: 1mm; padding: .6mm 1.2mm; border: .25mm solid #000; break-inside: avoid }

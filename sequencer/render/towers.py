@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sequencer.render.html import Markup, el
-from sequencer.scenario.schema import Loads
+from sequencer.scenario.base_schema import Loads
 
 _WIDE, _HIGH, _GAP = 28, 10, 5
 """A brick in tenths of a millimetre, and the room between two."""

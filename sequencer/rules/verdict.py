@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import LessonFacts
-from sequencer.instance.naming import day_text as day_text
 from sequencer.instance.naming import named as named
 from sequencer.instance.naming import when as when
 from sequencer.plan.sequence import Laid
 from sequencer.rules.wishes import Ungranted
+from sequencer.words import day_text as day_text
 
 RULES = (
     "shape",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.instance.facts import WishedDates
-from sequencer.instance.naming import day_text, named, when
+from sequencer.instance.naming import named, when
 from sequencer.plan.sequence import Laid
 from sequencer.rules.wish import Ungranted, by_lessons
-from sequencer.words import LIVE, SET_WORK
+from sequencer.words import LIVE, SET_WORK, day_text
 
 
 def live_wishes(laid: Laid) -> Iterator[Ungranted]:

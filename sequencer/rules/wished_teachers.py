@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from sequencer.instance.facts import LessonFacts, TeacherFacts
-from sequencer.instance.naming import day_text, named
+from sequencer.instance.naming import named
 from sequencer.plan.minutes import marking_by_week, preparation_by_week
 from sequencer.plan.sequence import Laid
 from sequencer.rules.wish import Ungranted, by_lessons
 from sequencer.scenario.rules_schema import WISHED_MINUTES
-from sequencer.words import LIVE, count_text
+from sequencer.words import LIVE, count_text, day_text
 
 
 def teacher_weeks(laid: Laid) -> Iterator[Ungranted]:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import (
-    Field,
-)
+from pydantic import Field
 
 from sequencer.scenario.fields import (
     ClassId,
@@ -21,18 +19,11 @@ from sequencer.scenario.fields import (
     UnitIds,
     Words,
 )
+from sequencer.scenario.numbers import UP, Number, at_most
 from sequencer.scenario.openings_schema import Openings
-from sequencer.scenario.rules_schema import (
-    ClassRules,
-    LessonRules,
-    WishWeight,
-)
-from sequencer.scenario.timetable_schema import (
-    Timetables,
-)
-from sequencer.scenario.unit_schema import (
-    LessonDates,
-)
+from sequencer.scenario.rules_schema import WISHED_MINUTES, ClassRules, LessonRules, WishWeight
+from sequencer.scenario.timetable_schema import Timetables
+from sequencer.scenario.unit_schema import LessonDates
 
 
 class ClassLesson(LessonDates):
@@ -94,7 +85,9 @@ class SharedThing(Model):
     """Rule 8: a set of kit or a room that all classes share."""
 
     name: Text = Field(description="The word that lessons list under needs.")
-    capacity: Annotated[int, Field(ge=1, le=100)] = Field(1, description="How many lessons may use it in one period.")
+    capacity: Annotated[
+        int, Field(ge=1, le=100), Number("have {}", "lesson", UP, cost="capacity", stated="{thing} can serve {}")
+    ] = Field(1, description="How many lessons may use it in one period.")
     only_where_offered: bool = Field(
         False, description="Whether a period must also offer it; otherwise it can be carried to any period in school."
     )
@@ -104,10 +97,18 @@ class TeacherWeek(Model):
     """Rule 10: what a teacher's day and week can hold over all classes."""
 
     name: Text = Field(description="The teacher, as classes and timetables name them.")
-    dense_a_day: Count | None = Field(None, description="At most this many dense lessons a day.")
-    live_a_day: Count | None = Field(None, description="At most this many lessons taught live in remote periods a day.")
-    marking_a_week: Minutes | None = Field(None, description="At most this many minutes of marking per school week.")
-    preparation_a_week: Minutes | None = Field(None, description="At most this many minutes of preparation per school week.")
+    dense_a_day: Annotated[Count | None, at_most("a day", "dense lesson", cost="teacher")] = Field(
+        None, description="At most this many dense lessons a day."
+    )
+    live_a_day: Annotated[Count | None, at_most("live a day", "lesson", cost="teacher")] = Field(
+        None, description="At most this many lessons taught live in remote periods a day."
+    )
+    marking_a_week: Annotated[Minutes | None, at_most("of marking a week", "minute", cost="teacher", step=WISHED_MINUTES)] = (
+        Field(None, description="At most this many minutes of marking per school week.")
+    )
+    preparation_a_week: Annotated[
+        Minutes | None, at_most("of preparation a week", "minute", cost="teacher", step=WISHED_MINUTES)
+    ] = Field(None, description="At most this many minutes of preparation per school week.")
     wish: WishWeight | None = Field(
         None,
         description="Makes these limits a preference of this weight, for each lesson too many a day and each begun 30 minutes "

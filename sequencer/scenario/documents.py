@@ -8,10 +8,11 @@ from typing import Any, Literal
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.guards import MOST_BYTES
-from sequencer.scenario.json_tree import json_tree
+from sequencer.scenario.json_parts import json_parts
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text
-from sequencer.scenario.yaml_tree import yaml_tree
+from sequencer.scenario.tree_reader import read_text
+from sequencer.scenario.yaml_parts import yaml_parts
 from sequencer.words import count_text
 
 Language = Literal["yaml", "json"]
@@ -60,11 +61,10 @@ def read_tree(text: bytes | str, language: Language, limits: Limits = NO_LIMITS)
     BeyondLimit
         When it lies deeper than the limits allow.
     """
-    if language == "yaml":
-        return yaml_tree(text, limits)
-    if language == "json":
-        return json_tree(text, limits)
-    raise ValueError(f"language must be yaml or json, not {language!r}")
+    parts_of = {"yaml": yaml_parts, "json": json_parts}.get(language)
+    if parts_of is None:
+        raise ValueError(f"language must be yaml or json, not {language!r}")
+    return read_text(parts_of, text, limits)
 
 
 def read_file(path: str | os.PathLike[str]) -> tuple[bytes, Language]:

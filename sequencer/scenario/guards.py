@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 import re
 from bisect import bisect_right
-from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any
 
 from sequencer.errors import BeyondLimit
 from sequencer.scenario.limits import NO_LIMITS, Limits
@@ -129,30 +128,6 @@ class Meter:
     def leave(self) -> None:
         """End the value entered last."""
         self._depth -= 1
-
-
-class DocumentReader(Protocol):
-    """Reads one text, of one language, into a tree."""
-
-    def document(self) -> None:
-        """Read it all; what is wrong is reported to the tree, and what ends the reading raised as ``CutShort``."""
-
-
-def read_into_tree(reader: Callable[[Tree, str], DocumentReader], text: bytes | str, limits: Limits = NO_LIMITS) -> Tree:
-    """Read a text with a language's reader, as far as it can be read.
-
-    Raises
-    ------
-    BeyondLimit
-        When it lies deeper than the limits allow.
-    """
-    tree = Tree(limits=limits)
-    try:
-        reader(tree, readable_text(text)).document()
-    except CutShort as stop:
-        tree.report(stop.path, stop.message, stop.place)
-        tree.cut_short = True
-    return tree
 
 
 def plain_tree(data: Any) -> Tree:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pydantic import Field
 
+from sequencer.scenario.base_schema import Version
 from sequencer.scenario.calendar_schema import BellTime, Closure, Holiday, RemoteSpell, RestrictedDay, Term
 from sequencer.scenario.fields import ClassId, Day, Model, PeriodNumber, Text, Words
-from sequencer.scenario.schema import Version
 from sequencer.scenario.timetable_schema import Timetables
 
 REPLACED = ("term", "holidays", "closures", "remote_spells", "restricted_days")

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from sequencer.scenario.base_schema import BaseScenario, Loads
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
 from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
-from sequencer.scenario.schema import Loads, Scenario
 from sequencer.scenario.unit_schema import Lesson, Pattern, Unit
 
 LONGEST_TITLE = 200
@@ -33,7 +33,7 @@ class MadeLesson(Lesson):
     follows: tuple[LessonRef, ...] = ()
 
 
-def lessons_of_units(scenario: Scenario) -> dict[str, tuple[Lesson, ...]]:
+def lessons_of_units(scenario: BaseScenario) -> dict[str, tuple[Lesson, ...]]:
     """Every unit's lessons by its id, the listed ones first, then those that its pattern makes."""
     if all(unit.pattern is None for unit in scenario.units):
         return {unit.id: unit.lessons for unit in scenario.units}
@@ -42,7 +42,7 @@ def lessons_of_units(scenario: Scenario) -> dict[str, tuple[Lesson, ...]]:
     return {unit.id: _with_made_lessons(scenario, unit, further) for unit in scenario.units}
 
 
-def _with_made_lessons(scenario: Scenario, unit: Unit, further: int) -> tuple[Lesson, ...]:
+def _with_made_lessons(scenario: BaseScenario, unit: Unit, further: int) -> tuple[Lesson, ...]:
     pattern = pattern_of(scenario, unit)
     if pattern is None:
         return unit.lessons
@@ -51,7 +51,7 @@ def _with_made_lessons(scenario: Scenario, unit: Unit, further: int) -> tuple[Le
     return (*unit.lessons, *(MadeLesson.model_validate(_with_tuples(lesson)) for lesson in made))
 
 
-def pattern_of(scenario: Scenario, unit: Unit) -> Pattern | None:
+def pattern_of(scenario: BaseScenario, unit: Unit) -> Pattern | None:
     """The pattern that a unit names; None when it names none."""
     return next((pattern for pattern in scenario.patterns if pattern.id == unit.pattern), None)
 

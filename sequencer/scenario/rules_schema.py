@@ -15,16 +15,10 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from sequencer.scenario.fields import (
-    Count,
-    Day,
-    Days,
-    Model,
-    OrShort,
-    Span,
-    Text,
-)
+from sequencer.scenario.fields import Count, Day, Days, Model, OrShort, Span, Text
+from sequencer.scenario.numbers import DOWN, UP, Number, at_least, at_most
 from sequencer.scenario.pattern_schema import Homework
+from sequencer.words import count_text
 
 
 def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
@@ -32,6 +26,11 @@ def _off_is_hard(value: Any, handler: ValidatorFunctionWrapHandler) -> Any:
 
 
 WishWeight = Annotated[int, Field(ge=1, le=1000)]
+RunLength = Annotated[int, Field(ge=1, le=20)]
+Periods = Annotated[int, Field(ge=1, le=400)]
+SchoolDays = Annotated[int, Field(ge=0, le=400)]
+Distance = Annotated[int, Field(ge=1, le=800)]
+WeekLoad = Annotated[int, Field(ge=0, le=100000)]
 
 
 WishOrOff = Annotated[
@@ -47,6 +46,10 @@ class RuleNumbers(Model):
     """Base of a rule's numbers; `off` switches the rule off, and a bare whole number sets the main one."""
 
     main: ClassVar[str] = ""
+    topic: ClassVar[str] = ""
+    """What a change calls the rule where it has no words of its own; its key unless stated."""
+    unless_stated: ClassVar[str] = "on"
+    """What holds where no scenario states it."""
 
     off: bool = Field(False, description="Whether the rule is switched off here.")
 
@@ -83,7 +86,7 @@ class WishedHighLoad(RuleNumbers):
 
     main: ClassVar[str] = "most"
 
-    most: Annotated[int, Field(ge=1, le=20)] | None = Field(None, description="At most this many, wished.")
+    most: RunLength | None = Field(None, description="At most this many, wished.")
     weight: WishWeight | None = Field(None, description=WISHED_WEIGHT)
 
 
@@ -91,8 +94,10 @@ class ConsecutiveHighLoad(RuleNumbers):
     """Rule 2: how many high-load lessons may follow one another."""
 
     main: ClassVar[str] = "most"
+    topic: ClassVar[str] = "hard lessons in a row"
+    unless_stated: ClassVar[str] = "at most 2"
 
-    most: Annotated[int, Field(ge=1, le=20)] | None = Field(
+    most: Annotated[RunLength | None, at_most("in a row", "hard lesson", cost="run", most_steps=5)] = Field(
         None, description="How many high-load lessons may follow one another; 2 unless stated."
     )
     break_days: Days | None = Field(
@@ -113,8 +118,8 @@ class TagCap(Model):
     """Rule 2: of any `of` consecutive slots at most `most` hold a lesson with the tag."""
 
     tag: Text = Field(description="The tag counted.")
-    most: Count = Field(description="At most this many.")
-    of: Annotated[int, Field(ge=1, le=400)] = Field(description="Of any this many consecutive periods.")
+    most: Annotated[Count, at_most("", cost="run", most_steps=5)] = Field(description="At most this many.")
+    of: Periods = Field(description="Of any this many consecutive periods.")
     break_days: Days | None = Field(
         None, description="Periods whose dates differ by more than this many days do not count as consecutive."
     )
@@ -122,13 +127,17 @@ class TagCap(Model):
         None, description="Makes it a preference of this weight, for each period too many of each `of` in a row."
     )
 
+    def said(self) -> str:
+        """The cap in a change."""
+        return f"at most {self.most} of any {count_text(self.of, 'period')} in a row for {self.tag}"
+
 
 class Thread(Model):
     """Rule 2: of any `of` consecutive slots at least `least` hold a lesson with the tag or are spare."""
 
     tag: Text = Field(description="The tag that runs through the lessons.")
-    least: Count = Field(description="At least this many.")
-    of: Annotated[int, Field(ge=1, le=400)] = Field(description="Of any this many consecutive periods.")
+    least: Annotated[Count, at_least("", cost="run", most_steps=5)] = Field(description="At least this many.")
+    of: Periods = Field(description="Of any this many consecutive periods.")
     break_days: Days | None = Field(
         None, description="Periods whose dates differ by more than this many days do not count as consecutive."
     )
@@ -136,16 +145,24 @@ class Thread(Model):
         None, description="Makes it a preference of this weight, for each period too few of each `of` in a row."
     )
 
+    def said(self) -> str:
+        """The thread in a change."""
+        return f"at least {self.least} of any {count_text(self.of, 'period')} in a row for {self.tag}"
+
 
 class PracticeAfterDense(RuleNumbers):
     """Rule 3: a dense lesson is practised straight away."""
 
     main: ClassVar[str] = "within"
+    topic: ClassVar[str] = "practice"
+    unless_stated: ClassVar[str] = "within 1 period"
 
-    within: Annotated[int, Field(ge=1, le=400)] | None = Field(
+    within: Annotated[Periods | None, Number("practice within {}", "period", UP)] = Field(
         None, description="The practice comes at most this many periods after the dense lesson ends; 1 unless stated."
     )
-    days: Days | None = Field(None, description="And at most this many days after its date; no limit unless stated.")
+    days: Annotated[Days | None, Number("practice within {}", "day", UP)] = Field(
+        None, description="And at most this many days after its date; no limit unless stated."
+    )
     no_new_content: bool | None = Field(None, description="And with no new content strictly between; false unless stated.")
     homework: Homework | None = Field(
         None, description="Homework set in the dense lesson serves as its practice; none unless stated."
@@ -154,6 +171,8 @@ class PracticeAfterDense(RuleNumbers):
 
 class PracticeBeforeAssessment(RuleNumbers):
     """Rule 3: whether an assessment comes after the practice of the dense lessons that it requires."""
+
+    topic: ClassVar[str] = "practice before assessments"
 
 
 RUN_CAP = 2
@@ -177,8 +196,8 @@ MOST_FURTHER = 5
 class FurtherRetrieval(Model):
     """Rule 4: one more time that a lesson is met again, on a date of its own."""
 
-    least: Annotated[int, Field(ge=1, le=800)] = Field(description="Least days.")
-    most: Annotated[int, Field(ge=1, le=800)] = Field(description="Most days.")
+    least: Distance = Field(description="Least days.")
+    most: Distance = Field(description="Most days.")
     preferred: Days | None = Field(
         None, description="Preferred days, for the aim `distance`; half way between least and most unless stated."
     )
@@ -190,10 +209,15 @@ class FurtherRetrieval(Model):
 class Retrieval(RuleNumbers):
     """Rule 4: what was taught is met again at a useful distance."""
 
-    least: Annotated[int, Field(ge=1, le=800)] | None = Field(
+    topic: ClassVar[str] = "being met again"
+    unless_stated: ClassVar[str] = "10 to 14 days; preferred half way; where listed"
+
+    least: Annotated[Distance | None, Number("met again from {} on", "day", DOWN)] = Field(
         None, description="Least days from the lesson to its retrieval; 10 unless stated."
     )
-    most: Annotated[int, Field(ge=1, le=800)] | None = Field(None, description="Most days; 14 unless stated.")
+    most: Annotated[Distance | None, Number("met again within {}", "day", UP)] = Field(
+        None, description="Most days; 14 unless stated."
+    )
     preferred: Days | None = Field(
         None, description="Preferred days, for the aim `distance`; half way between least and most unless stated."
     )
@@ -211,6 +235,7 @@ class Starters(RuleNumbers):
     """Rule 4: how many earlier lessons the starter of a lesson meets again."""
 
     main: ClassVar[str] = "most"
+    unless_stated: ClassVar[str] = "only those listed"
 
     most: Annotated[int, Field(ge=0, le=20)] | None = Field(
         None,
@@ -223,13 +248,24 @@ class Marking(RuleNumbers):
     """Rules 6 and 7: how long the lesson's marking takes, and how soon feedback must follow."""
 
     main: ClassVar[str] = "least"
+    unless_stated: ClassVar[str] = "at least 3 school days"
 
-    least: Annotated[int, Field(ge=0, le=400)] | None = Field(
+    least: Annotated[
+        SchoolDays | None,
+        Number("{} for marking", "school day", DOWN, stated="marking {lesson} takes {}", kind="marking time"),
+    ] = Field(
         None, description="School days from the lesson to its feedback or to its report deadline, at least; 3 unless stated."
     )
-    most: Annotated[int, Field(ge=0, le=400)] | None = Field(
-        None, description="School days from the lesson to its feedback, at most; no limit unless stated."
-    )
+    most: Annotated[
+        SchoolDays | None,
+        Number(
+            "talked through within {}",
+            "school day",
+            UP,
+            stated="{lesson} is talked through at most {} later",
+            kind="marking limit",
+        ),
+    ] = Field(None, description="School days from the lesson to its feedback, at most; no limit unless stated.")
     wish: WishOrOff | None = Field(
         None,
         description="Makes the time to feedback a preference of this weight, for each school day too soon or too late; report "
@@ -250,13 +286,19 @@ class Dates(RuleNumbers):
 class Place(RuleNumbers):
     """Rule 8: whether needs, restricted days and shared things hold."""
 
+    topic: ClassVar[str] = "needs and places"
+
 
 class InStep(RuleNumbers):
     """Rule 11: parallel classes meet the same lesson of a unit within so many days."""
 
     main: ClassVar[str] = "days"
+    topic: ClassVar[str] = "days between parallel classes"
+    unless_stated: ClassVar[str] = "off"
 
-    days: Days | None = Field(None, description="Latest date minus earliest, at most; the rule is off unless stated.")
+    days: Annotated[
+        Days | None, Number("parallel classes within {} of one another", "day", UP, stated="{lesson} lies within {} in {classes}")
+    ] = Field(None, description="Latest date minus earliest, at most; the rule is off unless stated.")
     wish: WishOrOff | None = Field(
         None,
         description="Makes it a preference of this weight, for each day too many between each two classes; `off` makes it hard "
@@ -268,8 +310,12 @@ class LiveQuota(Model):
     """Rule 5: how many lessons are taught live in remote periods, per week, cycle or span of dates."""
 
     per: Span = Field("week", description="Counted per school week, per cycle, or over one span of dates.")
-    least: Count | None = Field(None, description="At least this many lessons live; cut to what the periods allow.")
-    most: Count | None = Field(None, description="At most this many lessons live.")
+    least: Annotated[Count | None, at_least("", "lesson", cost="quota")] = Field(
+        None, description="At least this many lessons live; cut to what the periods allow."
+    )
+    most: Annotated[Count | None, at_most("", "lesson", cost="quota")] = Field(
+        None, description="At most this many lessons live."
+    )
     first: Day | None = Field(None, description="First date of the span; only for per: span.")
     last: Day | None = Field(None, description="Last date of the span; only for per: span.")
     teacher: Text | None = Field(None, description="Count over all periods of this teacher instead of per class.")
@@ -277,24 +323,40 @@ class LiveQuota(Model):
         None, description="Makes it a preference of this weight, for each lesson short or over in each count."
     )
 
+    def said(self) -> str:
+        """The quota in a change: ``at least 2 live per week``."""
+        limits = [f"at {name} {limit}" for name in ("least", "most") if (limit := getattr(self, name)) is not None]
+        return f"{' and '.join(limits)} live per {self.per}"
+
 
 class WishedShape(RuleNumbers):
     """Rule 9, wished beside the hard numbers: narrower limits of a week."""
 
     least_lessons: Count | None = Field(None, description="At least this many lessons a week, wished.")
     most_lessons: Count | None = Field(None, description="At most this many lessons a week, wished.")
-    least_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At least this load a week, wished.")
-    most_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At most this load a week, wished.")
+    least_load: WeekLoad | None = Field(None, description="At least this load a week, wished.")
+    most_load: WeekLoad | None = Field(None, description="At most this load a week, wished.")
     weight: WishWeight | None = Field(None, description=WISHED_WEIGHT)
 
 
 class WeeklyShape(RuleNumbers):
     """Rule 9: least and most lessons and load per class and school week."""
 
-    least_lessons: Count | None = Field(None, description="At least this many lessons a week; cut to the week's periods.")
-    most_lessons: Count | None = Field(None, description="At most this many lessons a week.")
-    least_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At least this load a week.")
-    most_load: Annotated[int, Field(ge=0, le=100000)] | None = Field(None, description="At most this load a week.")
+    topic: ClassVar[str] = "a week"
+    unless_stated: ClassVar[str] = "none"
+
+    least_lessons: Annotated[Count | None, at_least("a week", "lesson", cost="week")] = Field(
+        None, description="At least this many lessons a week; cut to the week's periods."
+    )
+    most_lessons: Annotated[Count | None, at_most("a week", "lesson", cost="week")] = Field(
+        None, description="At most this many lessons a week."
+    )
+    least_load: Annotated[
+        WeekLoad | None, Number("at least a load of {} a week", None, DOWN, cost="week", stated="at least {} load a week")
+    ] = Field(None, description="At least this load a week.")
+    most_load: Annotated[
+        WeekLoad | None, Number("at most a load of {} a week", None, UP, cost="week", stated="at most {} load a week")
+    ] = Field(None, description="At most this load a week.")
     wish: WishOrOff | None = Field(
         None,
         description="Makes it a preference of this weight, for each lesson, and each 1 of load, short or over in each week; "

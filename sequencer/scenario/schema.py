@@ -1,168 +1,63 @@
-"""Frozen models of exactly what a user writes, format 1.
-
-Every model forbids unknown keys, holds tuples, and is strict about types, so that what validates here is what the
-user meant (lists must arrive as tuples: ``load.py`` sees to that). Every field says in a sentence what it is for,
-because editors show it. Checks across entries (ids, circles, windows) live in ``references.py``.
-"""
+"""The whole scenario: as it stands, and its what-ifs, each a future of it."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated
 
-from pydantic import (
-    BeforeValidator,
-    Field,
-)
-from pydantic_core import PydanticCustomError
+from pydantic import Field
 
-from sequencer.scenario.calendar_schema import (
-    BellTime,
-    Closure,
-    Holiday,
-    RemoteSpell,
-    RestrictedDay,
-    Term,
-)
-from sequencer.scenario.changes_schema import WhatIf
-from sequencer.scenario.class_schema import SharedThing, TeacherWeek, TeachingClass
-from sequencer.scenario.coverage_schema import Specification
-from sequencer.scenario.fields import (
-    AimName,
-    Day,
-    Load,
-    Model,
-    PeriodNumber,
-    Text,
-)
-from sequencer.scenario.openings_schema import Openings
-from sequencer.scenario.record_schema import RecordEntry
-from sequencer.scenario.rules_schema import (
-    ClassRules,
-)
-from sequencer.scenario.unit_schema import (
-    Pattern,
-    Unit,
-)
-
-
-def _whole_one(value: Any) -> Any:
-    """Python takes true and 1.0 for 1; a version is neither."""
-    if isinstance(value, bool | float):
-        raise PydanticCustomError("format_version", "must be 1")
-    return value
-
-
-Version = Annotated[Literal[1], BeforeValidator(_whole_one)]
-
-
-class Loads(Model):
-    """The scale on which loads are given."""
-
-    least: Load = Field(1, description="Least load.")
-    most: Load = Field(5, description="Greatest load.")
-    high: Load = Field(4, description="A lesson with at least this load is high-load.")
-
-
-Cost = Annotated[int, Field(ge=1, le=10000)]
-
-
-class RepairCosts(Model):
-    """What each kind of change costs, where a scenario is impossible and the cheapest change is looked for."""
-
-    leave_out: Cost = Field(10, description="Leaving out a lesson.")
-    day: Cost = Field(1, description="A lesson's date or a distance in days moved by one day.")
-    deadline_day: Cost = Field(2, description="A report deadline one day later.")
-    period: Cost = Field(2, description="A distance in periods or weeks widened by one; practice one period later.")
-    school_day: Cost = Field(2, description="One school day less, or more, for marking.")
-    quota: Cost = Field(3, description="A live quota lowered or raised by one lesson.")
-    run: Cost = Field(3, description="One more high-load or tagged lesson in a run, or one fewer in a thread.")
-    week: Cost = Field(2, description="One lesson, or 1 of load, more or less in a week.")
-    teacher: Cost = Field(3, description="One lesson a day, or 30 minutes a week, more for a teacher.")
-    restricted: Cost = Field(4, description="A restricted day used as if it were not restricted.")
-    extra_period: Cost = Field(8, description="A period that the class does not have now.")
-    closed_day: Cost = Field(12, description="Teaching on one day of a closure.")
-    remote_day: Cost = Field(6, description="One day of a remote spell in class instead.")
-    need: Cost = Field(6, description="Going without something that a lesson needs, its teacher, or how it is to be taught.")
-    capacity: Cost = Field(6, description="One more set of a shared thing.")
-    length: Cost = Field(6, description="A longer lesson shorter by one period.")
-    order: Cost = Field(12, description="A lesson before one that should come before it.")
-    rule: Cost = Field(12, description="Any other rule switched off for one lesson.")
-
-
-class NearMove(Model):
-    """How much a move weighs that is felt within so many days."""
-
-    days: Annotated[int, Field(ge=0, le=366)] = Field(description="Up to so many days from today.")
-    weight: Annotated[int, Field(ge=1, le=100)] = Field(description="What a move counts whose earlier date lies within them.")
-
-
-class Disruption(Model):
-    """What moving a lesson weighs, where a plan is made again; a move counts 1 unless one of these makes it more."""
-
-    near: Annotated[tuple[NearMove, ...], Field(max_length=20)] = Field(
-        (NearMove(days=7, weight=4), NearMove(days=14, weight=2)),
-        description="Weights by days from today to the earlier of a lesson's two dates; of several that hold the one with fewest "
-        "days counts. 4 up to 7 days and 2 up to 14 unless stated; without today every move is far off.",
-    )
-    shared: Annotated[int, Field(ge=1, le=100)] = Field(
-        2, description="By what a move is multiplied in a class whose plan is shared already (its plan_shared)."
-    )
-
+from sequencer.scenario.base_schema import BaseScenario
+from sequencer.scenario.changes.named_parts import NotThere
+from sequencer.scenario.changes.what_ifs import WhatIf
+from sequencer.scenario.places import Path
 
 MOST_WHAT_IFS = 20
 
 
-class Scenario(Model):
-    """A teacher's units, classes, timetable and calendar: all that a sequence is made from.
+class Scenario(BaseScenario):
+    """A teacher's units, classes, timetable and calendar: all that a sequence is made from, and what-ifs beside it."""
 
-    What-ifs hold parts of a scenario themselves: ``changes_schema`` completes this model.
-    """
-
-    format: Version = Field(description="The version of this language: 1.")
-    title: Text | None = Field(None, description="What this scenario is called.")
-    term: Term = Field(description="First and last day, and how weeks are labelled.")
-    holidays: tuple[Holiday, ...] = Field((), description="Dates outside term.")
-    closures: tuple[Closure, ...] = Field((), description="Dates or periods on which classes do not meet.")
-    remote_spells: tuple[RemoteSpell, ...] = Field((), description="Dates on which classes meet remotely.")
-    restricted_days: tuple[RestrictedDay, ...] = Field((), description="Dates that take only some lessons.")
-    periods: tuple[BellTime, ...] = Field((), description="Bell times, for the calendar output; optional.")
-    adjacent_periods: tuple[tuple[PeriodNumber, PeriodNumber], ...] | None = Field(
-        None, description="Pairs of periods that a longer lesson may span; numbers that differ by 1 unless stated."
-    )
-    time_zone: Text | None = Field(None, description="IANA time zone of the bell times, such as Europe/London.")
-    loads: Loads = Field(default_factory=Loads, description="The scale of loads: 1 to 5, high from 4, unless stated.")
-    shared: tuple[SharedThing, ...] = Field((), description="Kit and rooms that classes share.")
-    teachers: tuple[TeacherWeek, ...] = Field((), description="Rule 10: what each teacher's day and week can hold.")
-    rules: ClassRules = Field(default_factory=ClassRules, description="Rules and their numbers for the whole scenario.")
-    strict: bool = Field(
-        False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."
-    )
-    aims: tuple[AimName, ...] | None = Field(
-        None,
-        description="What is made small, most important first; each is settled before the next. Unless stated: left out, carried "
-        "over, left for the next plan, made lessons (where a unit has a pattern), wishes, early finish, dense as set work, "
-        "distance, even load.",
-    )
-    repair_costs: RepairCosts = Field(
-        default_factory=RepairCosts,
-        description="What each kind of change costs where the scenario is impossible and repairs are looked for.",
-    )
-    disruption: Disruption = Field(
-        default_factory=Disruption, description="What moving a lesson weighs where an earlier plan is made again."
-    )
-    today: Day | None = Field(None, description="Lessons not yet delivered lie on or after this date.")
-    record: tuple[RecordEntry, ...] = Field((), description="What happened to lessons so far.")
-    openings: Openings | None = Field(
-        None, description="The earlier topics that lessons open with, for every class that does not state its own."
-    )
-    specifications: tuple[Specification, ...] = Field(
-        (), description="What classes are to be taught, point by point, for the list of what is covered."
-    )
-    patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
-    units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
-    classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")
     what_ifs: Annotated[tuple[WhatIf, ...], Field(max_length=MOST_WHAT_IFS)] = Field(
         (),
         description="Named lists of changes, each a future to be compared with the scenario as it stands; the scenario's own "
         "sequence heeds none of them.",
     )
+
+
+class NoFuture(Exception):
+    """A what-if changes what is not there: where in the scenario that is said, and what is wrong with it."""
+
+    def __init__(self, path: Path, message: str) -> None:
+        super().__init__(message)
+        self.path = path
+
+
+def future(scenario: Scenario, place: int) -> Scenario:
+    """The scenario as it would be under one of its what-ifs, none of which name one another in a circle.
+
+    The checks across entries are not run again.
+
+    Raises
+    ------
+    NoFuture
+        When a change names what is not there.
+    """
+    # A future has no what-ifs of its own.
+    result: BaseScenario = scenario.model_copy(update={"what_ifs": ()})
+    for number in chain(scenario, place):
+        for step, change in enumerate(scenario.what_ifs[number].changes):
+            try:
+                result = change.made(result)
+            except NotThere as missing:
+                raise NoFuture(("what_ifs", number, "changes", step, missing.key), str(missing)) from None
+    assert isinstance(result, Scenario)
+    return result
+
+
+def chain(scenario: Scenario, place: int) -> tuple[int, ...]:
+    """Positions of the what-ifs whose changes one of them makes, in their order; itself last."""
+    places = {what_if.name: number for number, what_if in enumerate(scenario.what_ifs)}
+    found = [place]
+    while (name := scenario.what_ifs[found[-1]].builds_on) is not None:
+        found.append(places[name])
+    return tuple(reversed(found))

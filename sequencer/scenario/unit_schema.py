@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from typing import Annotated, Any
 
-from pydantic import (
-    BeforeValidator,
-    Field,
-)
+from pydantic import BeforeValidator, Field
 
 from sequencer.scenario.fields import (
     LESSON_REF,
@@ -30,24 +29,36 @@ from sequencer.scenario.fields import (
     UnitIds,
     Words,
 )
+from sequencer.scenario.numbers import Number, at_least, at_most
 from sequencer.scenario.pattern_schema import PER_SCRIPT, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
-from sequencer.scenario.rules_schema import (
-    LessonRules,
-    WishWeight,
-)
+from sequencer.scenario.rules_schema import LessonRules, WishWeight
+
+
+def _later(least_or_most: Callable[..., Number], unit: str) -> Number:
+    """A number of a window: ``at least {} after`` a lesson, which an explanation tells in full."""
+    number = least_or_most("after", unit)
+    return replace(number, stated=number.says.replace("after", "after it ends:" if unit == "period" else "later than"))
 
 
 class Requirement(Model):
     """Rule 1: a prerequisite, with a window on top when stated."""
 
     lesson: LessonRef = Field(description="The lesson required: its id, or unit/id for another unit of the class.")
-    least_days: Days | None = Field(None, description="At least this many days later.")
-    most_days: Days | None = Field(None, description="At most this many days later.")
-    least_slots: Count | None = Field(None, description="At least this many periods after it ends (1: straight after).")
-    most_slots: Count | None = Field(None, description="At most this many periods after it ends.")
-    least_weeks: Count | None = Field(None, description="At least this many school weeks later.")
-    most_weeks: Count | None = Field(None, description="At most this many school weeks later.")
+    least_days: Annotated[Days | None, _later(at_least, "day")] = Field(None, description="At least this many days later.")
+    most_days: Annotated[Days | None, _later(at_most, "day")] = Field(None, description="At most this many days later.")
+    least_slots: Annotated[Count | None, _later(at_least, "period")] = Field(
+        None, description="At least this many periods after it ends (1: straight after)."
+    )
+    most_slots: Annotated[Count | None, _later(at_most, "period")] = Field(
+        None, description="At most this many periods after it ends."
+    )
+    least_weeks: Annotated[Count | None, _later(at_least, "school week")] = Field(
+        None, description="At least this many school weeks later."
+    )
+    most_weeks: Annotated[Count | None, _later(at_most, "school week")] = Field(
+        None, description="At most this many school weeks later."
+    )
     wish: WishWeight | None = Field(
         None,
         description="Makes the window a preference of this weight, for each day, period or school week outside it; that the "

@@ -78,9 +78,6 @@ class Prepared:
     ----------
     alone
         Where each lesson could start if there were no other.
-    week_starts
-        For each class of which only weeks matter (``weekly``): for each slot the first one of its week, which stands for all of
-        them; None for the others.
     """
 
     instance: Instance
@@ -94,7 +91,6 @@ class Prepared:
     domains: Domains
     order: Order
     alone: Starts
-    week_starts: tuple[tuple[int, ...] | None, ...]
 
 
 @dataclass(frozen=True)
@@ -130,9 +126,7 @@ def prepare(instance: Instance, ordered_twins: bool = True, deadline: Deadline =
     domains = cut_domains(instance, days, (*links, *twins), (*practice, *retrieval), steps, alone, deadline)
     order = sure_order(instance, (*links, *twins), sure)
     met_again = meetings(instance, days, alone, domains)
-    return Prepared(
-        instance, days, links, twins, steps, practice, retrieval, met_again, domains, order, alone, (None,) * len(days)
-    )
+    return Prepared(instance, days, links, twins, steps, practice, retrieval, met_again, domains, order, alone)
 
 
 def build_model(
@@ -161,7 +155,7 @@ def build_model(
         instance=instance,
         days=prepared.days,
         posting=posting,
-        variables=Variables(posting, instance, prepared.domains, class_indices, prepared.week_starts),
+        variables=Variables(posting, instance, prepared.domains, class_indices),
         links=tuple(link for link in prepared.links if link.before in members),
         twins=tuple(link for link in prepared.twins if link.before in members),
         steps=tuple(link for link in prepared.steps if link.before in members and link.after in members),

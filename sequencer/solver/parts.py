@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from sequencer.instance.calendar import SchoolWeek
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
+from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.links import Link, Serving
 from sequencer.solver.meeting_dates import Meeting

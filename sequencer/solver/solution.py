@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import replace
-
 from ortools.sat.python import cp_model
 
 from sequencer.aims.values import aim_values
 from sequencer.plan.sequence import Laid, Placement, Revisit, Sequence
 from sequencer.solver.parts import Parts
-from sequencer.solver.sure_order import topological
 from sequencer.words import LIVE, OPEN, SET_WORK
 
 
@@ -22,25 +18,7 @@ def sequence_found(parts: Parts, solver: cp_model.CpSolver) -> Sequence:
             if solver.boolean_value(variables.at(start)):
                 placements.append(Placement(index, start, _taught(parts, solver, index, start)))
                 break
-    placements = spread(parts, placements)
     return Sequence(tuple(placements), revisits=_chosen_revisits(parts, solver, placements))
-
-
-def spread(parts: Parts, placements: list[Placement]) -> list[Placement]:
-    """Where only weeks matter, the lessons of each week over its slots, in an order that keeps every link."""
-    if not any(parts.variables.week_starts[class_index] for class_index in parts.variables.class_indices):
-        return placements
-    rank = {index: place for place, index in enumerate(topological(len(parts.instance.lessons), (*parts.links, *parts.twins)))}
-    taken: Counter[tuple[int, int]] = Counter()
-    found = []
-    for each in sorted(placements, key=lambda placement: rank.get(placement.lesson, len(rank))):
-        class_index = parts.instance.lessons[each.lesson].class_index
-        if parts.variables.week_starts[class_index] is not None:
-            found.append(replace(each, slot=each.slot + taken[class_index, each.slot]))
-            taken[class_index, each.slot] += 1
-        else:
-            found.append(each)
-    return sorted(found, key=lambda placement: placement.lesson)
 
 
 def _taught(parts: Parts, solver: cp_model.CpSolver, index: int, start: int) -> str:
@@ -106,7 +84,7 @@ def fix(model: cp_model.CpModel, starts: list[tuple[cp_model.IntVar, bool]]) -> 
 
 def starts_in(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tuple[cp_model.IntVar, bool]]:
     """The start booleans of all lessons but the free ones, and what they are in a sequence."""
-    at = {placement.lesson: parts.variables.start_for(placement.lesson, placement.slot) for placement in sequence.placements}
+    at = {placement.lesson: placement.slot for placement in sequence.placements}
     found = []
     for index, variables in parts.variables.lessons.items():
         if index in free or variables.lesson.earlier:

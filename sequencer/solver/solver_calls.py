@@ -37,11 +37,6 @@ FOR_CHOICE: Ways = ((LIGHT, 0.3), (HEAVY, math.inf))
 Measured on the slow ones of 50 half terms (aim `distance`): 0.3 to 1.9 s with a heavy relaxation, 1.1 to 5.5 s with a light one;
 the quick ones are done before."""
 
-FOR_WEEKS: Ways = ((NONE, 0.1), (LIGHT, math.inf))
-"""Where only weeks matter.
-
-Measured on published curricula: each proven in 10 ms without a relaxation, in 11 to 57 ms with one."""
-
 FOR_FUTURES: Ways = ((NONE, math.inf),)
 """Several futures side by side.
 

@@ -11,10 +11,9 @@ from sequencer.plan.moves import displaced
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
 from sequencer.solver.aim_terms import Aim
-from sequencer.solver.constructed import constructed, worth_constructing
 from sequencer.solver.model import Model
 from sequencer.solver.solution import group_values, hint, sequence_found, starts_in
-from sequencer.solver.solver_calls import FOR_CHOICE, FOR_WEEKS, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
+from sequencer.solver.solver_calls import FOR_CHOICE, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
 from sequencer.words import DISRUPTION
 
 Held = TypeVar("Held")
@@ -111,8 +110,7 @@ class SequenceSought:
         """How one worker goes about its aims, and its share of their effort."""
         parts = self.model.parts
         chooses = bool(parts.meetings) and len(self.class_indices) == 1
-        weekly = all(parts.variables.week_starts[index] for index in self.class_indices)
-        return FOR_WEEKS if weekly else FOR_CHOICE if chooses else USUAL, SHARE_ALONE_CHOOSING if chooses else SHARE_ALONE
+        return (FOR_CHOICE, SHARE_ALONE_CHOOSING) if chooses else (USUAL, SHARE_ALONE)
 
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
         """The lessons of some classes."""
@@ -128,11 +126,8 @@ class SequenceSought:
         return [(0, lesson) for _, lesson in days_of(self.model, held)]
 
     def begins(self) -> Iterator[Trial[Sequence]]:
-        """A first sequence made without search, where that is worth while."""
-        parts = self.model.parts
-        sequence = constructed(parts) if worth_constructing(parts) else None
-        if sequence is not None:
-            yield sequence, frozenset()
+        """Nothing: the solver's own first sequence comes as soon."""
+        yield from ()
 
     def floor(self, place: int, values: Mapping[str, int]) -> int:
         """What arithmetic says of the aim, whatever the values of those before it."""

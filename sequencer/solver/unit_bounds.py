@@ -76,7 +76,7 @@ def _by_itself(prepared: Prepared, class_index: int, members: frozenset[int]) ->
         instance=instance,
         days=prepared.days,
         posting=posting,
-        variables=Variables(posting, instance, Domains(starts, prepared.domains.sure), (class_index,), prepared.week_starts),
+        variables=Variables(posting, instance, Domains(starts, prepared.domains.sure), (class_index,)),
         links=tuple(link for link in prepared.links if link.before in members and link.after in members),
         twins=(),
         steps=(),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import Counter
 from dataclasses import dataclass, field
 
 from sequencer.instance.calendar import taught_together
@@ -113,27 +112,12 @@ class ClassVariables:
 
 
 class Variables:
-    """All variables of a model over some classes of an instance.
+    """All variables of a model over some classes of an instance."""
 
-    Parameters
-    ----------
-    week_starts
-        For each class of which only weeks matter, for each slot the first one of its week, where all lessons of the week start
-        and no slot is spare; None for the others.
-    """
-
-    def __init__(
-        self,
-        posting: Posting,
-        instance: Instance,
-        domains: Domains,
-        class_indices: tuple[int, ...],
-        week_starts: tuple[tuple[int, ...] | None, ...],
-    ) -> None:
+    def __init__(self, posting: Posting, instance: Instance, domains: Domains, class_indices: tuple[int, ...]) -> None:
         self.posting = posting
         self.instance = instance
         self.class_indices = class_indices
-        self.week_starts = week_starts
         self.lessons: dict[int, LessonVariables] = {}
         self.classes: dict[int, ClassVariables] = {}
         for class_index in class_indices:
@@ -142,13 +126,7 @@ class Variables:
                 lesson = instance.lessons[index]
                 name = f"{facts.id} {lesson.ref}"
                 self.lessons[index] = LessonVariables(posting, lesson, name, domains.starts[index], index in domains.sure)
-            firsts = week_starts[class_index]
-            self.classes[class_index] = self._class_variables(facts) if firsts is None else self._by_weeks(facts, firsts)
-
-    def start_for(self, lesson: int, slot: int) -> int:
-        """The start that stands for a lesson in this slot: the slot itself unless only weeks matter."""
-        firsts = self.week_starts[self.lessons[lesson].lesson.class_index] if lesson in self.lessons else None
-        return slot if firsts is None or slot < 0 else firsts[slot]
+            self.classes[class_index] = self._class_variables(facts)
 
     def held(self, class_index: int, slot: int, lessons: list[int]) -> list[Literal]:
         """Literals of which one holds exactly when one of these lessons holds the slot."""
@@ -174,18 +152,6 @@ class Variables:
         found = ClassVariables(facts, spare, starting)
         self._live_starts(found)
         return found
-
-    def _by_weeks(self, facts: ClassFacts, firsts: tuple[int, ...]) -> ClassVariables:
-        """A week holds no more lessons than it has slots."""
-        starting: tuple[list[Literal], ...] = tuple([] for _ in facts.slots)
-        for index in facts.lessons:
-            for start in self.lessons[index].starts:
-                starting[start].append(self.lessons[index].at(start))
-        for first, most in Counter(firsts).items():
-            if len(starting[first]) > most:
-                statement = Statement(0, f"{facts.id}: lessons in the week of slot {first}")
-                self.posting.linear(statement, sum(starting[first]) <= most)
-        return ClassVariables(facts, (), starting)
 
     def _live_starts(self, found: ClassVariables) -> None:
         """Slots that can be live: a lesson starts there and is taught live.

@@ -12,7 +12,8 @@ from api.examples import CALENDAR
 from api.examples import SEQUENCE as ROWS
 from api.settings import Settings, variables
 from sequencer import load_scenario, parse_document
-from sequencer.instance.calendar import school_calendar, slots_of
+from sequencer.instance.calendar import slots_of
+from sequencer.scenario.school_weeks import school_calendar
 from tests.api.service import JSON, SCENARIOS, SMALL, ask, problem
 
 SCENARIO = parse_document(SMALL)[0]

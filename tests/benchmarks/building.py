@@ -18,7 +18,6 @@ from statistics import linear_regression
 
 from sequencer import build_instance, load_scenario
 from sequencer.solver.model import build_model, prepare
-from sequencer.solver.weekly import by_weeks
 from tests.benchmarks.measure import ROOT, memory
 from tests.benchmarks.years import crowded, unordered
 from tests.builders import Data
@@ -54,7 +53,7 @@ def measured(shape: str, lessons: int) -> dict[str, float]:
     mark()
     instance = build_instance(scenario)
     mark()
-    prepared = by_weeks(prepare(instance))
+    prepared = prepare(instance)
     mark()
     model = build_model(prepared, (0,)).parts.posting.model
     mark()

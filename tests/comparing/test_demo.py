@@ -10,7 +10,7 @@ import pytest
 
 from sequencer import Comparison, SolveSettings, compare, comparison_text, read_scenario
 from sequencer.__main__ import main
-from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.changes.what_ifs import Change
 
 DEMO = Path(__file__).resolve().parents[2] / "scenarios" / "five-futures.yaml"
 

@@ -11,8 +11,8 @@ from typing import Any
 from pydantic import BaseModel
 
 from sequencer import Explanation, Scenario, SolveSettings, Statement, apply_changes, solve
-from sequencer.instance.changes.edits import GONE
 from sequencer.questions.explaining.statements import take_apart
+from sequencer.scenario.changes.edits import GONE
 from sequencer.scenario.guards import with_tuples
 
 SECONDS = 30.0

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sequencer import ExplainSettings, explain, scenario_from_data
-from sequencer.scenario.schema import RepairCosts
+from sequencer.scenario.base_schema import RepairCosts
 from tests.builders import QUIET, Data, a_class, assessment, day, feedback, practice, scenario, teach
 from tests.rules.helpers import EVERY_DAY, hard
 

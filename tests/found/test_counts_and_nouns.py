@@ -7,8 +7,7 @@ import json
 import pytest
 
 from sequencer import compare, comparison_text, explain, explanation_text, scenario_from_data
-from sequencer.instance.changes.change_words import change_text
-from sequencer.scenario.changes_schema import WhatIf
+from sequencer.scenario.changes.what_ifs import WhatIf, change_text
 from sequencer.words import count_text
 from tests.builders import Data, assessment, scenario
 from tests.rules.helpers import judged

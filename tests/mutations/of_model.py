@@ -267,15 +267,6 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/solver/posted/tallies.py",
-        (
-            "model 2, cap count by count",
-            "self._clause(~now, self._at_least(count - most, slot - of))",
-            "self._clause(~now, self._at_least(count - most, slot - of + 1))",
-            "rules/test_rule2_tags.py test_tallies.py",
-        ),
-    ),
-    *group(
         "sequencer/solver/posted/counted.py",
         (
             "model 2, run",

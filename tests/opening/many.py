@@ -7,7 +7,7 @@ from collections import Counter
 from typing import Any
 
 from sequencer import Comparison, SharedOpening, SolveSettings, check, compare, opening_json, share_opening
-from sequencer.instance.changes.futures import future
+from sequencer.scenario.schema import future
 from sequencer.scenario.written import scenario_data
 from sequencer.words import BASE
 from tests.crosscheck.class_rows import CannotState

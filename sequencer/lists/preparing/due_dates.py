@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from datetime import date
 
-from sequencer.instance.calendar import Calendar
+from sequencer.scenario.school_weeks import Calendar
 
 
 def working_days_before(calendar: Calendar, day: date, count: int) -> date | None:

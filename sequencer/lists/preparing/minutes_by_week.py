@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from sequencer.instance.calendar import SchoolWeek
 from sequencer.instance.facts import TeacherFacts
 from sequencer.lists.preparing.tasks import MARK, Task
 from sequencer.plan.minutes import marking_by_week, preparation_by_week
 from sequencer.plan.sequence import Laid
+from sequencer.scenario.school_weeks import SchoolWeek
 
 HARD, HARD_MINUTES = Fraction(5, 4), 60
 """A week is hard when it holds this many times a teacher's average and so many minutes, or more; common sense, no source."""

@@ -12,7 +12,6 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.build import build_instance
-from sequencer.instance.calendar import school_calendar
 from sequencer.next_term.redating.draft import Draft, Misfit
 from sequencer.next_term.redating.entry_names import entry_name
 from sequencer.next_term.redating.fitting import fitted, idle_weeks
@@ -23,6 +22,7 @@ from sequencer.rules.verdict import day_text
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar
 from sequencer.scenario.places import Path, pointer_text, where_text
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.written import model_data
 from sequencer.words import count_text
 

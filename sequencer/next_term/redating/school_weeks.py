@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sequencer.instance.calendar import Calendar, monday_of
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.calendar_schema import Term
+from sequencer.scenario.school_weeks import Calendar, monday_of
 
 
 @dataclass(frozen=True)

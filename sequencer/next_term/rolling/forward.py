@@ -8,7 +8,6 @@ from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.instance.calendar import Calendar, school_calendar
 from sequencer.next_term.rolling.classes import OWN_UNIT, ClassWriter
 from sequencer.next_term.rolling.cut_units import units_data
 from sequencer.next_term.rolling.settle import settled
@@ -19,6 +18,7 @@ from sequencer.next_term.rolling.unit_order import put_in_order
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import Calendar, school_calendar
 
 _KEPT = (
     "periods",

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sequencer.instance.calendar import ONE_DAY, SchoolWeek, monday_of, slots_of
+from sequencer.instance.calendar import slots_of
 from sequencer.instance.facts import ClassFacts
 from sequencer.next_term.rolling.standing import OPEN, TAUGHT, ClassStanding
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import ONE_DAY, SchoolWeek, monday_of
 from sequencer.words import LOST
 
 BETWEEN = "Between the terms"

@@ -6,7 +6,6 @@ from collections import Counter
 from dataclasses import dataclass
 
 from sequencer.instance.build import build_instance
-from sequencer.instance.changes.edits import Edit, edited
 from sequencer.instance.facts import Instance
 from sequencer.plan.moves import Standing
 from sequencer.plan.sequence import Sequence
@@ -14,6 +13,7 @@ from sequencer.questions.explaining.explain import ExplainSettings, Explanation,
 from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.judge import Breach, judge
 from sequencer.questions.solve import Answer, SolveSettings, solve
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal

@@ -6,12 +6,13 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
-from sequencer.instance.changes.edits import part_at
 from sequencer.instance.facts import LessonFacts
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import MOST_DAYS, Level, Ways, costs_of, lesson_ref, once, owner_of
-from sequencer.scenario.changes_schema import ChangeLeaving, MoveDates
+from sequencer.scenario.changes.calendar_changes import ChangeLeaving
+from sequencer.scenario.changes.edits import part_at
+from sequencer.scenario.changes.lesson_changes import MoveDates
 from sequencer.scenario.unit_schema import LessonDates
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from sequencer.instance.calendar import dates_of
-from sequencer.instance.changes.edits import part_at
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import (
@@ -20,17 +18,11 @@ from sequencer.questions.explaining.steps import (
     once,
     owner_of,
 )
-from sequencer.scenario.changes_schema import (
-    ChangeLesson,
-    ChangePattern,
-    ChangeRequirement,
-    ChangeStrict,
-    ChangeUnit,
-    LeaveOut,
-    RemoveClosure,
-    RemoveRemoteSpell,
-    RemoveRestrictedDay,
-)
+from sequencer.scenario.changes.calendar_changes import RemoveClosure, RemoveRemoteSpell, RemoveRestrictedDay
+from sequencer.scenario.changes.edits import part_at
+from sequencer.scenario.changes.lesson_changes import ChangeLesson, ChangePattern, ChangeRequirement, ChangeUnit, LeaveOut
+from sequencer.scenario.changes.rule_changes import ChangeStrict
+from sequencer.scenario.school_weeks import dates_of
 
 
 def _lesson(stated: Stated, statement: Statement) -> Ways:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from sequencer.instance.changes.edits import part_at
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import MOST_DAYS, MOST_STEPS, Level, Ways, costs_of, numbers_from, once
-from sequencer.scenario.changes_schema import Change, ChangeQuota, ChangeRules, ChangeShared, ChangeTeacher
+from sequencer.scenario.changes.edits import part_at
+from sequencer.scenario.changes.rule_changes import ChangeQuota, ChangeRules, ChangeShared, ChangeTeacher
+from sequencer.scenario.changes.what_ifs import Change
 from sequencer.scenario.rules_schema import ClassRules
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 
-from sequencer.instance.calendar import covers, dates_of, days_between, monday_of
 from sequencer.instance.facts import Instance
 from sequencer.questions.explaining.shortage import Shortage
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.explaining.steps import Dial, Level
-from sequencer.scenario.changes_schema import GainPeriod
+from sequencer.scenario.changes.calendar_changes import GainPeriod
+from sequencer.scenario.school_weeks import covers, dates_of, days_between, monday_of
 from sequencer.words import WEEKDAYS
 
 MOST_GAINED = 3

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sequencer.instance.changes.edits import Edit
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
+from sequencer.scenario.changes.edits import Edit
 
 
 def idle_lessons(stated: Stated, kept: Iterable[Statement]) -> list[Edit]:

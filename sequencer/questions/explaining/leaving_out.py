@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sequencer.instance.changes.edits import Edit, edited
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import SolveSettings, solve
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal

@@ -13,11 +13,11 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from sequencer.instance.changes.edits import Edit, edited
 from sequencer.questions.explaining.idle import idle_lessons
 from sequencer.questions.explaining.possible import Clock, possible
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.schema import Scenario
 
 Thing = TypeVar("Thing")

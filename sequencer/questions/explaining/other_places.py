@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
-from sequencer.instance.changes.edits import Edit, edited
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.explaining.minimal_conflict import Search
@@ -18,6 +17,7 @@ from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated, take_apart
 from sequencer.questions.judge import judge
 from sequencer.questions.solve import SolveSettings, solve
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal

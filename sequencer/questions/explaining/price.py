@@ -8,9 +8,9 @@ from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.instance.changes.edits import Edit, edited
 from sequencer.questions.explaining.spread_out import spread_out
 from sequencer.questions.solve import AimResult, SolveSettings, solve
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.rules_schema import (
     ConsecutiveHighLoad,
     Dates,

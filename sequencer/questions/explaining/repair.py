@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from sequencer.questions.explaining.choices import DialKey
 from sequencer.questions.solve import Answer
-from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.changes.what_ifs import Change
 from sequencer.scenario.schema import Scenario
 
 

@@ -15,8 +15,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 
 from sequencer.errors import UnusableInput
-from sequencer.instance.changes.apply import changed
-from sequencer.instance.changes.read_again import apply_changes
+from sequencer.instance.changed_again import apply_changes
 from sequencer.questions.explaining.choices import NOWHERE, Choice, Core, DialKey, Further, Known, part_of
 from sequencer.questions.explaining.dials import dials_of
 from sequencer.questions.explaining.gained import gained
@@ -29,7 +28,7 @@ from sequencer.questions.explaining.shortage import shortage_of
 from sequencer.questions.explaining.statements import Stated, take_apart
 from sequencer.questions.explaining.steps import Dial
 from sequencer.questions.solve import SolveSettings, solve
-from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.changes.what_ifs import Change, changed
 
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""

@@ -6,10 +6,10 @@ become quotas over the dates of each week; caps, threads and the weekly shape ar
 
 from __future__ import annotations
 
-from sequencer.instance.changes.dated_quotas import Spans
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.live_counts import WEEK_LIMITS
 from sequencer.instance.resolve import Resolved
+from sequencer.scenario.changes.rule_changes import DatedQuotas
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.rules_schema import ClassRules, LessonRules, Marking, WeeklyShape
 from sequencer.scenario.schema import Scenario
@@ -25,7 +25,7 @@ def own_key(lesson: LessonFacts) -> str:
 def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
     """The scenario, meaning the same, with instances of rules apart from one another."""
     wide = scenario.rules
-    spans = Spans(scenario)
+    spans = DatedQuotas(scenario)
     classes = []
     for facts, teaching_class in zip(instance.classes, scenario.classes, strict=True):
         own = teaching_class.rules or ClassRules()

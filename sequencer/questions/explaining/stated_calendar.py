@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from sequencer.instance.calendar import dates_of, days_between
-from sequencer.instance.changes.edits import GONE, Edit
 from sequencer.instance.facts import ClassFacts, Instance
-from sequencer.instance.naming import day_text
 from sequencer.questions.explaining.statement import Statement
 from sequencer.scenario.calendar_schema import Partial, Spread
+from sequencer.scenario.changes.edits import GONE, Edit
 from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import dates_of, days_between
 from sequencer.scenario.timetable_schema import Timetable, TimetabledPeriod
-from sequencer.words import LOST, WEEKDAYS, count_text
+from sequencer.words import LOST, WEEKDAYS, count_text, day_text
 
 MOST_EXTRA, LAST_PERIOD = 3, 30
 """Periods a day beyond those of the timetable where a class is thought to meet at will; the greatest number of a period."""

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from sequencer.instance.changes.edits import Edit
 from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.instance.naming import day_text, named
+from sequencer.instance.naming import named
 from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.explaining.statement import Statement
+from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.places import Path
 from sequencer.scenario.rules_schema import PracticeAfterDense, Retrieval
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Requirement, Unit
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 WINDOWS = (
     ("least_days", "at least {} later", "day"),

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
-from sequencer.instance.changes.edits import Edit
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, LiveCount
-from sequencer.instance.naming import day_text, named
+from sequencer.instance.naming import named
 from sequencer.instance.wished import most_apart
 from sequencer.questions.explaining.spread_out import own_key
 from sequencer.questions.explaining.stated_lessons import rules_path
 from sequencer.questions.explaining.statement import Statement
+from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.places import Path
 from sequencer.scenario.rules_schema import (
     ConsecutiveHighLoad,
@@ -24,7 +24,7 @@ from sequencer.scenario.rules_schema import (
     Retrieval,
 )
 from sequencer.scenario.schema import Scenario
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 UNLIMITED = 400
 """A number of school days that no term has."""

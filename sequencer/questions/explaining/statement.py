@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from sequencer.instance.changes.edits import Edit, edited
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Scenario
 

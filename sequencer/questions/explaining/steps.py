@@ -8,7 +8,7 @@ from typing import Any
 
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated
-from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.changes.what_ifs import Change
 
 MOST_DAYS, MOST_STEPS = 28, 12
 """How far dates and distances are moved at most, and how many steps any other number is changed by."""

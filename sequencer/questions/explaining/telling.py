@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance
-from sequencer.instance.naming import day_text, named
+from sequencer.instance.naming import named
 from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.shortage import Shortage, shortage_of
 from sequencer.questions.explaining.statement import Statement
 from sequencer.solver.day_numbers import class_days
 from sequencer.solver.starts import starts_alone
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 MOST_NAMED = 12
 """Lessons that are named in one sentence, at most."""

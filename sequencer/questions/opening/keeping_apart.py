@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.build import build_instance
-from sequencer.instance.changes.edits import edited
 from sequencer.questions.explaining.minimal_conflict import ORDER, fewest
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import take_apart
 from sequencer.questions.opening.futures_side_by_side import can_share
+from sequencer.scenario.changes.edits import edited
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import Calls
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.errors import UnusableSettings
-from sequencer.scenario.changes_schema import MOST_WEIGHT
+from sequencer.scenario.changes.what_ifs import MOST_WEIGHT
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Scenario
 from sequencer.words import BASE

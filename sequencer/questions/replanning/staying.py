@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
-from sequencer.instance.naming import day_text
 from sequencer.plan.moves import Standing
 from sequencer.plan.sequence import Laid
+from sequencer.words import day_text
 
 _NAMED = 3
 """Lessons that are named where nothing is recorded of many."""

@@ -41,9 +41,8 @@ def labels_are_usable(outline: Outline, findings: Findings) -> None:
 
 def entries_lie_on_dates(outline: Outline, findings: Findings) -> None:
     """Holidays, closures, remote spells and restricted days lie on dates of term, stated in one way."""
-    for key in SPREAD_OUT:
-        for entry in outline.root[key].mappings():
-            _lies_on_dates(entry, outline, findings)
+    for entry in outline.root.all(SPREAD_OUT):
+        _lies_on_dates(entry, outline, findings)
 
 
 def _lies_on_dates(entry: Entry, outline: Outline, findings: Findings) -> None:
@@ -84,20 +83,24 @@ def _outside(days: list[date], single: bool, outline: Outline) -> bool:
 
 def fixed_periods_lie_in_their_spell(outline: Outline, findings: Findings) -> None:
     """What a remote spell fixes concerns dates, weekdays and periods of the spell."""
-    for spell in outline.root["remote_spells"].mappings():
+    for spell in outline.root.all("remote_spells"):
         days = _days_of(spell)
         weekdays = {WEEKDAYS[day.weekday()] for day in days}
         periods = {period.number for period in spell["periods"].listed()}
-        for fixed in spell["fixed"].mappings():
-            for place in fixed["on"].listed() if days else []:
-                if place.day and place.day not in days:
-                    findings.add(place, f"is not a date of this remote spell (got {place.text})")
-            for word, place in fixed["weekdays"].words() if days else []:
-                if word in WEEKDAYS and word not in weekdays:
-                    findings.add(place, f"is not a weekday of this remote spell (got {word})")
-            for place in fixed["periods"].listed() if periods else []:
-                if place.number is not None and place.number not in periods:
-                    findings.add(place, f"is not a period of this remote spell (got {place.number})")
+        for fixed in spell.all("fixed"):
+            strange = [("date", place) for place in fixed["on"].listed() if days and place.day and place.day not in days]
+            strange += [
+                ("weekday", place)
+                for word, place in fixed["weekdays"].words()
+                if days and word in WEEKDAYS and word not in weekdays
+            ]
+            strange += [
+                ("period", place)
+                for place in fixed["periods"].listed()
+                if periods and place.number is not None and place.number not in periods
+            ]
+            for what, place in strange:
+                findings.add(place, f"is not a {what} of this remote spell (got {place.text})")
 
 
 def _days_of(entry: Entry) -> set[date]:
@@ -110,7 +113,7 @@ def _days_of(entry: Entry) -> set[date]:
 
 def restricted_days_refuse_something(outline: Outline, findings: Findings) -> None:
     """A restricted day says what it does not take."""
-    for day in outline.root["restricted_days"].mappings():
+    for day in outline.root.all("restricted_days"):
         refuses = day["refuses"]
         refused = [*refuses["kinds"].listed(), *refuses["tags"].listed()]
         if isinstance(refuses.value, dict) and not refused and refuses["high_load"].value in (None, False):
@@ -120,7 +123,7 @@ def restricted_days_refuse_something(outline: Outline, findings: Findings) -> No
 def bell_times_follow_one_another(outline: Outline, findings: Findings) -> None:
     """A period ends after it starts, and periods come in the order of their numbers without overlapping."""
     bells = []
-    for bell in outline.root["periods"].mappings():
+    for bell in outline.root.all("periods"):
         number, starts, ends = bell["number"].number, bell["starts"].value, bell["ends"].value
         if number is None or not _is_time(starts) or not _is_time(ends):
             continue

@@ -12,23 +12,16 @@ from typing import Any
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references.calendar_entries import CALENDAR_CHECKS
+from sequencer.scenario.references.circles import ORDER_CHECKS
 from sequencer.scenario.references.entries import Finding, Findings
-from sequencer.scenario.references.exam_dates import EXAM_CHECKS
+from sequencer.scenario.references.lesson_entries import LESSON_CHECKS
 from sequencer.scenario.references.met_again import RETRIEVAL_CHECKS
 from sequencer.scenario.references.names import NAME_CHECKS
-from sequencer.scenario.references.needs_and_tags import CARRIED_CHECKS
-from sequencer.scenario.references.order_circles import ORDER_CHECKS
+from sequencer.scenario.references.offered_and_counted import CARRIED_CHECKS
 from sequencer.scenario.references.outline import MOST_LESSONS, Outline
-from sequencer.scenario.references.patterned import PATTERN_CHECKS
-from sequencer.scenario.references.preparing_entries import PREPARING_CHECKS
 from sequencer.scenario.references.recorded import RECORD_CHECKS
 from sequencer.scenario.references.rule_numbers_left import RULE_CHECKS
-from sequencer.scenario.references.single_lessons import LESSON_CHECKS
-from sequencer.scenario.references.specification import COVERAGE_CHECKS
-from sequencer.scenario.references.starter_entries import OPENINGS_CHECKS
-from sequencer.scenario.references.taught_before import BEFORE_CHECKS
 from sequencer.scenario.references.timetables import TIMETABLE_CHECKS
-from sequencer.scenario.references.what_ifs import WHAT_IF_CHECKS
 from sequencer.scenario.schema import MOST_WHAT_IFS
 
 MOST_CLASSES = 500
@@ -40,20 +33,13 @@ ENOUGH = 1_000
 CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *NAME_CHECKS,
     *CARRIED_CHECKS,
-    *PATTERN_CHECKS,
-    *BEFORE_CHECKS,
     *CALENDAR_CHECKS,
     *TIMETABLE_CHECKS,
     *LESSON_CHECKS,
     *ORDER_CHECKS,
     *RULE_CHECKS,
     *RETRIEVAL_CHECKS,
-    *EXAM_CHECKS,
-    *PREPARING_CHECKS,
-    *COVERAGE_CHECKS,
-    *OPENINGS_CHECKS,
     *RECORD_CHECKS,
-    *WHAT_IF_CHECKS,
 )
 
 

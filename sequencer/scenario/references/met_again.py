@@ -1,13 +1,12 @@
-"""What is met again: in retrieval lessons with room, in starters, by choice, several times."""
+"""What is met again: in retrieval lessons with room, in starters, by choice, several times, at distances."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sequencer.scenario.openings_schema import DISTANCES, HEAVIER
 from sequencer.scenario.places import Path, shown
-from sequencer.scenario.references.entries import Entry, Findings
-from sequencer.scenario.references.made_entries import MadeEntry
-from sequencer.scenario.references.names import classes_in_words
+from sequencer.scenario.references.entries import ByPlace, Entry, Findings, MadeEntry
 from sequencer.scenario.references.outline import InForce, Outline, TaughtLesson, kind_of, referred
 from sequencer.scenario.rules_schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
 from sequencer.words import CARRIED_OVER, DISTANCE, count_text
@@ -33,7 +32,7 @@ def room_is_for_all_that_is_listed(outline: Outline, findings: Findings) -> None
 
 def room_is_for_what_is_chosen(outline: Outline, findings: Findings) -> None:
     """Room is for lessons that are met again by choice. Without room they may still be carried over, so that is not refused."""
-    idle: dict[Path, tuple[Entry, list[str]]] = {}
+    idle = ByPlace()
     used: set[Path] = set()
     for class_id in outline.classes:
         taught = list(outline.taught_to(class_id))
@@ -42,20 +41,11 @@ def room_is_for_what_is_chosen(outline: Outline, findings: Findings) -> None:
             used.update(room.path for room in rooms)
         for room in rooms:
             if not isinstance(room, MadeEntry):
-                _note(idle, room, class_id)
-    for path, (place, names) in idle.items():
-        if path not in used:
-            findings.add(
-                place,
-                f"is for lessons met again by choice, and there are none in {classes_in_words(names)}; "
-                "retrieval: {chosen: true} says which are",
-            )
-
-
-def _note(places: dict[Path, tuple[Entry, list[str]]], place: Entry, class_id: str) -> None:
-    names = places.setdefault(place.path, (place, []))[1]
-    if class_id not in names:
-        names.append(class_id)
+                idle.add(room, class_id)
+    for place, classes in idle:
+        if place.path not in used:
+            what = "is for lessons met again by choice, and there are none in"
+            findings.add(place, f"{what} {classes}; retrieval: {{chosen: true}} says which are")
 
 
 def _anything_chosen(class_id: str, taught: list[TaughtLesson], outline: Outline) -> bool:
@@ -98,8 +88,14 @@ def _leaves_room(number: Entry, listed: Entry) -> bool:
 def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
     """Each further retrieval has a window, and may come after the one before it."""
     for rules in outline.all_rules():
-        for further in rules["retrieval"]["then"].mappings():
-            _window_is_clear(further, findings)
+        for further in rules.all("retrieval.then"):
+            preferred, least = further["preferred"].number, further["least"].number
+            if findings.not_in_order(further, "least", "most"):
+                continue
+            if preferred is not None and least is not None and preferred < least:
+                findings.add(further["preferred"], f"must not be less than least, {least} (got {preferred})")
+            else:
+                findings.not_in_order(further, "preferred", "most")
     reported: set[Path] = set()
     for rule in _retrieval_rules(outline):
         first = _number(rule, "least", RETRIEVAL_LEAST), _number(rule, "most", RETRIEVAL_MOST)
@@ -119,16 +115,6 @@ def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
                     f"lesson: count it from there (counted_from: retrieval before) or list it earlier (got {most})",
                 )
             before = least, most
-
-
-def _window_is_clear(further: Entry, findings: Findings) -> None:
-    least, most, preferred = (further[name].number for name in ("least", "most", "preferred"))
-    if least is not None and most is not None and least > most:
-        findings.add(further["least"], f"must not be greater than most, {most} (got {least})")
-    elif preferred is not None and least is not None and preferred < least:
-        findings.add(further["preferred"], f"must not be less than least, {least} (got {preferred})")
-    elif preferred is not None and most is not None and preferred > most:
-        findings.add(further["preferred"], f"must not be greater than most, {most} (got {preferred})")
 
 
 def _retrieval_rules(outline: Outline) -> Iterator[InForce]:
@@ -160,10 +146,28 @@ def distance_counts_what_is_met(outline: Outline, findings: Findings) -> None:
     if DISTANCE not in named or CARRIED_OVER in named[: named.index(DISTANCE)]:
         return
     if any(_further(rule) for rule in _retrieval_rules(outline)):
-        findings.add(
-            aims[DISTANCE],
-            f"must come after {CARRIED_OVER}, since lessons are met again several times: what is carried over counts no distance",
-        )
+        why = "since lessons are met again several times: what is carried over counts no distance"
+        findings.add(aims[DISTANCE], f"must come after {CARRIED_OVER}, {why}")
+
+
+def distances_can_be_kept(outline: Outline, findings: Findings) -> None:
+    """No distance is stated twice, and none is shorter than the soonest that a topic is met again."""
+    for openings in outline.root.all("openings", "classes.openings"):
+        soonest = openings["soonest"].number or 1
+        seen: set[int] = set()
+        for key, usual in (("distances", DISTANCES), ("heavier", HEAVIER)):
+            for entry in openings[key].listed():
+                if entry.number is None:
+                    continue
+                if entry.number in seen:
+                    findings.add(entry, f"is in the list already ({entry.number})")
+                elif entry.number < soonest:
+                    findings.add(entry, f"is less than soonest, {soonest} (got {entry.number})")
+                seen.add(entry.number)
+            shorter = [days for days in usual if days < soonest]
+            if not openings[key].stated and shorter:
+                message = f"is more than {count_text(shorter[0], 'day')}, which {key} holds unless stated (got {soonest})"
+                findings.add(openings["soonest"], message)
 
 
 RETRIEVAL_CHECKS = (
@@ -171,4 +175,5 @@ RETRIEVAL_CHECKS = (
     room_is_for_what_is_chosen,
     further_retrievals_leave_room,
     distance_counts_what_is_met,
+    distances_can_be_kept,
 )

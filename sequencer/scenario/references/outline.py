@@ -8,12 +8,11 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from sequencer.scenario.patterns import most_further
+from sequencer.scenario.base_schema import Loads
+from sequencer.scenario.patterns import made_lessons, most_further
 from sequencer.scenario.places import Path
-from sequencer.scenario.references.entries import Entry
-from sequencer.scenario.references.made_entries import MadeEntry, made_entries
+from sequencer.scenario.references.entries import Entry, MadeEntry
 from sequencer.scenario.rules_schema import ConsecutiveHighLoad, Marking, PracticeAfterDense, Starters
-from sequencer.scenario.schema import Loads
 from sequencer.words import KINDS
 
 LessonKey = tuple[str, str]
@@ -25,7 +24,7 @@ REFERRING = ("requires", "practises", "revisits", "starter", "answers")
 MOST_LESSONS = 20_000
 """Over all classes. No sequence of that many could be worked out, and the checks visit each."""
 
-SPREAD_OUT = ("holidays", "closures", "remote_spells", "restricted_days")
+SPREAD_OUT = "holidays|closures|remote_spells|restricted_days"
 """Keys of the scenario whose entries lie on dates."""
 
 MAIN_NUMBERS = {
@@ -106,9 +105,11 @@ class Outline:
             listed = outline._by_id(unit["lessons"])
             outline.lessons.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in listed.items())
             pattern = outline.pattern_of(unit)
-            made = {} if pattern is None or len(listed) > MOST_LESSONS else made_entries(unit, listed, pattern, loads, further)
-            outline.made.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in made.items())
-            outline.lessons_of[unit_id] = [*listed, *made]
+            outline.lessons_of[unit_id] = [*listed]
+            if pattern is not None and len(listed) <= MOST_LESSONS:
+                made = _made_entries(unit, listed, pattern, made_lessons(unit.value, pattern.value, loads, further))
+                outline.made.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in made.items())
+                outline.lessons_of[unit_id] += made
             for lesson_id in outline.lessons_of[unit_id]:
                 outline.units_with.setdefault(lesson_id, []).append(unit_id)
         outline.classes = outline._by_id(outline.root["classes"])
@@ -219,11 +220,7 @@ class Outline:
 
     def all_rules(self) -> list[Entry]:
         """Every mapping of rules in the scenario."""
-        classes, units = self.root["classes"].mappings(), self.root["units"].mappings()
-        owners = [self.root, *classes, *self.root["patterns"].mappings(), *units]
-        owners += [said for class_ in classes for _, said in class_["lessons"].items()]
-        owners += [topic for class_ in classes for topic in class_["taught_before"].mappings()]
-        owners += [lesson for unit in units for lesson in unit["lessons"].mappings()]
+        owners = self.root.all("", "classes", "patterns", "units", "classes.lessons.*", "classes.taught_before", "units.lessons")
         return [owner["rules"] for owner in owners if "rules" in owner]
 
     def rule(self, name: str, taught: TaughtLesson) -> InForce:
@@ -234,6 +231,16 @@ class Outline:
     def rule_before(self, name: str, class_id: str, topic: Entry) -> InForce:
         """A lesson rule as it holds for what a class was taught before."""
         return in_force(name, *(level["rules"] for level in (self.root, self.classes[class_id], topic)))
+
+
+def _made_entries(unit: Entry, listed: dict[str, Entry], pattern: Entry, lessons: list[dict[str, Any]]) -> dict[str, MadeEntry]:
+    """The lessons that a pattern makes for a unit, by id."""
+    found: dict[str, MadeEntry] = {}
+    for lesson in lessons:
+        part = pattern[lesson["part"]]
+        said = (listed[lesson["made_for"][0]]["practice"], part) if lesson["part"] == "practice" else (part,)
+        found.setdefault(lesson["id"], MadeEntry(lesson, unit["pattern"].path, said))
+    return found
 
 
 def in_force(name: str, *levels: Entry) -> InForce:

@@ -45,7 +45,7 @@ class _Record:
         """For each class that is recorded, units by the ids of their lessons."""
         self.remains: dict[tuple[str, LessonKey], LessonKey] = {}
         """For each lesson that remains of another in a class, the lesson it remains of."""
-        entries = outline.root["record"].mappings()
+        entries = outline.root.all("record")
         # What remains of a lesson has the longer name, so shorter ones come first.
         found = {
             entry.path: self._recorded(entry) for entry in sorted(entries, key=lambda entry: len(entry["lesson"].text or ""))
@@ -92,7 +92,7 @@ def record_makes_sense(outline: Outline, findings: Findings) -> None:
     record = _Record(outline)
     first: dict[tuple[str, LessonKey], Entry] = {}
     for recorded in record.entries:
-        _names_a_class_and_a_lesson(recorded, record, outline, findings)
+        _names_a_lesson(recorded, record, outline, findings)
         _says_what_belongs(recorded, findings)
         _lies_in_time(recorded, outline, findings)
         _revisits_what_there_is(recorded, record, outline, findings)
@@ -108,15 +108,10 @@ def record_makes_sense(outline: Outline, findings: Findings) -> None:
                 findings.add(recorded.entry["lesson"], message)
 
 
-def _names_a_class_and_a_lesson(recorded: _Recorded, record: _Record, outline: Outline, findings: Findings) -> None:
+def _names_a_lesson(recorded: _Recorded, record: _Record, outline: Outline, findings: Findings) -> None:
     entry, class_id = recorded.entry, recorded.class_id
-    name = entry["class"].text
-    if class_id is None:
-        if name is not None and ("classes",) not in outline.unclear:
-            findings.unknown(entry["class"], name, f"names no class of the scenario: {shown(name)}", outline.classes)
-        return
     unit_id, lesson_id = entry["unit"].text, entry["lesson"].text
-    if not outline.units_are_clear(outline.classes[class_id]) or recorded.what is None or lesson_id is None:
+    if class_id is None or not outline.units_are_clear(outline.classes[class_id]) or recorded.what is None or lesson_id is None:
         return
     units = outline.units_of[class_id]
     if unit_id == BEFORE and BEFORE not in outline.units:
@@ -170,11 +165,7 @@ def _says_what_belongs(recorded: _Recorded, findings: Findings) -> None:
 def _lies_in_time(recorded: _Recorded, outline: Outline, findings: Findings) -> None:
     """What happened lies no later than today, nor after term."""
     date, today = recorded.entry["date"], outline.root["today"].day
-    if date.day is None:
-        return
-    if outline.last is not None and date.day > outline.last:
-        findings.add(date, f"lies after the end of term, {outline.last} (got {date.text})")
-    elif today is not None and date.day > today:
+    if not findings.over(date, outline.last) and date.day is not None and today is not None and date.day > today:
         otherwise = ": periods that will not take place are closures" if recorded.what == LOST else ""
         findings.add(date, f"lies after today, {today}{otherwise} (got {date.text})")
 
@@ -213,9 +204,7 @@ def _names_in_class(class_id: str, unit_id: str, record: _Record, outline: Outli
 
 def today_lies_before_the_end(outline: Outline, findings: Findings) -> None:
     """Today may lie before term, when all of it is to be planned, but not after it."""
-    today = outline.root["today"]
-    if today.day is not None and outline.last is not None and today.day > outline.last:
-        findings.add(today, f"lies after the end of term, {outline.last} (got {today.text})")
+    findings.over(outline.root["today"], outline.last)
 
 
 RECORD_CHECKS = (record_makes_sense, today_lies_before_the_end)

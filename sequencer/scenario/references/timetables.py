@@ -1,19 +1,66 @@
-"""Each class's timetable: labels, dates and period numbers."""
+"""Each class's timetable, in any of its short forms: its periods, and whether its labels, dates and numbers fit."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
 
-from sequencer.scenario.periods import holds_every_week, labelled_weeks, meetings
 from sequencer.scenario.places import shown
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import SPREAD_OUT, Outline
 from sequencer.words import EVERY_WEEK, WEEKDAYS
 
 
+@dataclass(frozen=True)
+class Meeting:
+    """One period of a class on one weekday: in which of its timetables, from 0, under which label, and how it is written."""
+
+    timetable: int
+    label: str
+    weekday: str
+    entry: Entry
+
+    @property
+    def period(self) -> Entry:
+        """The period's number and its place."""
+        return self.entry["period"] if isinstance(self.entry.value, dict) else self.entry
+
+
+def labelled_weeks(class_: Entry) -> Iterator[tuple[int, str, Entry]]:
+    """Each timetable's number, its labels, and what stands under them."""
+    written = class_["timetable"]
+    if isinstance(written.value, list):
+        for number, timetable in enumerate(written.listed()):
+            for label, days in timetable["weeks"].items():
+                yield number, label, days
+    elif holds_every_week(written):
+        yield 0, EVERY_WEEK, written
+    elif "weeks" in written and not holds_every_week(written["weeks"]):
+        # Written as an entry of a list, which is an error: read so far that nothing else is said of it.
+        for label, days in written["weeks"].items():
+            yield 0, label, days
+    else:
+        for label, days in written.items():
+            beside_labels = label in WEEKDAYS
+            yield 0, EVERY_WEEK if beside_labels else label, Entry({label: days.value}, written.path) if beside_labels else days
+
+
+def holds_every_week(timetable: Entry) -> bool:
+    """Whether a timetable is written as weekdays only."""
+    return bool(timetable.items()) and all(key in WEEKDAYS for key, _ in timetable.items())
+
+
+def meetings(class_: Entry) -> Iterator[Meeting]:
+    """Every period of a class's timetables, in the order written."""
+    for number, label, days in labelled_weeks(class_):
+        for weekday, periods in days.items():
+            for entry in periods.listed():
+                yield Meeting(number, label, weekday, entry)
+
+
 def timetables_have_their_form(outline: Outline, findings: Findings) -> None:
     """A timetable that is one mapping holds weekdays or labels, not both, and nothing else."""
-    for class_ in outline.root["classes"].mappings():
+    for class_ in outline.root.all("classes"):
         timetable = class_["timetable"]
         keys = [key for key, _ in timetable.items()]
         labels = cycle_labels(outline)
@@ -25,7 +72,7 @@ def timetables_have_their_form(outline: Outline, findings: Findings) -> None:
 
 def listed_timetables_have_labels(outline: Outline, findings: Findings) -> None:
     """A timetable in a list names labels of the cycle."""
-    for class_ in outline.root["classes"].mappings():
+    for class_ in outline.root.all("classes"):
         if isinstance(class_["timetable"].value, list):
             for timetable in class_["timetable"].mappings():
                 _labels_are_known(timetable["weeks"], cycle_labels(outline), findings)
@@ -55,7 +102,7 @@ def _labels_are_known(weeks: Entry, labels: Collection[str], findings: Findings)
 
 def timetables_follow_one_another(outline: Outline, findings: Findings) -> None:
     """Of several timetables each but the first says from when it holds, later than the one before and within term."""
-    for class_ in outline.root["classes"].mappings():
+    for class_ in outline.root.all("classes"):
         timetables = class_["timetable"].mappings() if isinstance(class_["timetable"].value, list) else []
         before = None
         for number, timetable in enumerate(timetables):
@@ -66,14 +113,13 @@ def timetables_follow_one_another(outline: Outline, findings: Findings) -> None:
                 continue
             if before is not None and first.day <= before:
                 findings.add(first, f"must be later than that of the timetable before (got {first.text})")
-            if outline.last is not None and first.day > outline.last:
-                findings.add(first, f"lies after the end of term, {outline.last} (got {first.text})")
+            findings.over(first, outline.last)
             before = first.day
 
 
 def periods_are_given_once(outline: Outline, findings: Findings) -> None:
     """A class does not meet twice in one period of one day, also not through `every` and a label together."""
-    for class_ in outline.root["classes"].mappings():
+    for class_ in outline.root.all("classes"):
         met: dict[tuple[int, str, int], list[str]] = {}
         for meeting in meetings(class_):
             number = meeting.period.number
@@ -91,7 +137,7 @@ def periods_are_given_once(outline: Outline, findings: Findings) -> None:
 
 def classes_meet(outline: Outline, findings: Findings) -> None:
     """Every class has at least one period."""
-    for class_ in outline.root["classes"].mappings():
+    for class_ in outline.root.all("classes"):
         timetable = class_["timetable"]
         well_formed = all(isinstance(days.value, dict) for _, _, days in labelled_weeks(class_))
         written = isinstance(timetable.value, dict) or bool(timetable.mappings())
@@ -102,17 +148,13 @@ def classes_meet(outline: Outline, findings: Findings) -> None:
 def periods_have_bell_times(outline: Outline, findings: Findings) -> None:
     """Where bell times are given, every period number that is used has one."""
     root = outline.root
-    bells = {bell["number"].number for bell in root["periods"].mappings()}
+    bells = {bell["number"].number for bell in root.all("periods")}
     if not bells or None in bells:
         return
-    used = [meeting.period for class_ in root["classes"].mappings() for meeting in meetings(class_)]
-    spread_out = [entry for key in SPREAD_OUT for entry in root[key].mappings()]
-    fixed = [entry for spell in root["remote_spells"].mappings() for entry in spell["fixed"].mappings()]
-    used += [period for entry in spread_out + fixed for period in entry["periods"].listed()]
-    used += [period for pair in root["adjacent_periods"].listed() for period in pair.listed()]
-    used += [lesson["period"] for unit in root["units"].mappings() for lesson in unit["lessons"].mappings()]
-    used += [entry["period"] for entry in root["record"].mappings()]
-    used += [said["period"] for class_ in root["classes"].mappings() for _, said in class_["lessons"].items()]
+    used = [meeting.period for class_ in root.all("classes") for meeting in meetings(class_)]
+    lists = root.each(f"{SPREAD_OUT}.periods", "remote_spells.fixed.periods") + root["adjacent_periods"].listed()
+    used += [period for periods in lists for period in periods.listed()]
+    used += root.each("units.lessons.period", "record.period", "classes.lessons.*.period")
     for period in used:
         if period.number is not None and period.number not in bells:
             findings.add(period, f"is a period without a bell time under periods (got {shown(period.number)})")
@@ -120,10 +162,7 @@ def periods_have_bell_times(outline: Outline, findings: Findings) -> None:
 
 def classes_leave_in_term(outline: Outline, findings: Findings) -> None:
     """The date a class leaves lies in term."""
-    for class_ in outline.root["classes"].mappings():
-        leaves = class_["leaves"]
-        if leaves.day and outline.first and outline.last and not outline.first <= leaves.day <= outline.last:
-            findings.add(leaves, f"must lie in term, {outline.first} to {outline.last} (got {leaves.text})")
+    findings.outside(outline.root.each("classes.leaves"), outline.first, outline.last)
 
 
 TIMETABLE_CHECKS = (

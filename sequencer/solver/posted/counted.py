@@ -7,9 +7,7 @@ from itertools import pairwise
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, LiveCount, WeekCount
-from sequencer.scenario.rules_schema import TagCap
 from sequencer.solver.parts import Parts
-from sequencer.solver.posted.tallies import MOST_PER_SLOT, Tally
 from sequencer.solver.posting import Literal, Statement, total
 from sequencer.words import LIVE
 
@@ -81,10 +79,6 @@ def tags_keep_their_windows(parts: Parts) -> None:
         for cap in (cap for cap in facts.caps if not cap.wish):
             tagged = [index for index in facts.lessons if cap.tag in lessons[index].tags]
             statement = Statement(2, f"{facts.id}: at most {cap.most} of {cap.of} slots hold {cap.tag}")
-            tally = _tally(parts, facts, cap, tagged, statement)
-            if tally is not None:
-                tally.post()
-                continue
             for stretch in stretches(facts.slots, cap.break_days):
                 size = min(cap.of, len(stretch))
                 for first in range(len(stretch) - size + 1):
@@ -103,19 +97,6 @@ def tags_keep_their_windows(parts: Parts) -> None:
                         continue  # what was delivered breaks it already
                     serving = [*held_in(parts, facts, window, tagged), *(spare[slot.number] for slot in window)]
                     parts.posting.linear(statement, sum(serving) >= thread.least)
-
-
-def _tally(parts: Parts, facts: ClassFacts, cap: TagCap, tagged: list[int], statement: Statement) -> Tally | None:
-    """The cap count by count, where all that has the tag is sure to be placed and it takes few enough literals; else None."""
-    variables = [parts.variables.lessons[index] for index in tagged]
-    told = any(each.lesson.delivered is not None for each in variables)
-    if told or cap.most == 0 or any(each.placed is not parts.posting.true for each in variables):
-        return None
-    if len(stretches(facts.slots, cap.break_days)) != 1 or cap.of >= len(facts.slots):
-        return None
-    held = [parts.variables.held(facts.index, slot.number, tagged) for slot in facts.slots]
-    tally = Tally(parts.posting, statement, cap, held, sum(each.lesson.length for each in variables))
-    return tally if not tally.impossible and tally.size <= MOST_PER_SLOT * len(facts.slots) else None
 
 
 def held_in(parts: Parts, facts: ClassFacts, window: tuple[Slot, ...], tagged: list[int]) -> list[Literal]:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sequencer.instance.changes.apply import changed
 from sequencer.instance.load import scenario_from_data
-from sequencer.scenario.changes_schema import Change
+from sequencer.scenario.changes.what_ifs import Change, changed
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 

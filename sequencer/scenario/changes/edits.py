@@ -7,12 +7,14 @@ edited, whatever else is taken out of it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, TypeVar
 
 from pydantic import BaseModel
 
+from sequencer.scenario.base_schema import BaseScenario
 from sequencer.scenario.places import Path
-from sequencer.scenario.schema import Scenario
+
+Base = TypeVar("Base", bound=BaseScenario)
 
 
 class Gone:
@@ -32,7 +34,7 @@ class Edit(NamedTuple):
     value: Any = GONE
 
 
-def part_at(scenario: Scenario, path: Path) -> Any:
+def part_at(scenario: BaseScenario, path: Path) -> Any:
     """The part of a scenario at a path."""
     node: Any = scenario
     for part in path:
@@ -47,13 +49,12 @@ class _Leaf(NamedTuple):
 _Tree = dict[Any, Any]
 
 
-def edited(scenario: Scenario, edits: Iterable[Edit]) -> Scenario:
+def edited(scenario: Base, edits: Iterable[Edit]) -> Base:
     """The scenario with every edit made; checks across entries are not run again."""
     tree: _Tree = {}
     for edit in edits:
         _insert(tree, edit)
-    result = _applied(scenario, tree) if tree else scenario
-    assert isinstance(result, Scenario)
+    result: Base = _applied(scenario, tree) if tree else scenario
     return result
 
 

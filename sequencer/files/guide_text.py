@@ -1,0 +1,59 @@
+"""The guide: the README of the project and those of its folders, as a copy holds them or an installation brought them along."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fnmatch import fnmatch
+from functools import cache
+from importlib.metadata import PackageNotFoundError, files
+from pathlib import Path
+
+_ROOT = Path(__file__).resolve().parents[2]
+
+_SHARED = "share/unit-sequencer/"
+"""Where an installation has what lies in no package."""
+
+
+@dataclass(frozen=True)
+class Topic:
+    """One page of the guide.
+
+    Parameters
+    ----------
+    name
+        What it is asked for by.
+    says
+        What it is about, in a line.
+    path
+        Its file, from the top of the project.
+    """
+
+    name: str
+    says: str
+    path: str
+
+
+GUIDE = (
+    Topic("start", "the job, the commands, a week in the life of a plan, the language and the page in short", "README.md"),
+    Topic("developers", "for whoever changes the program", "DEVELOPERS.md"),
+    Topic("tests", "what the tests are held against", "tests/README.md"),
+)
+
+
+def shipped(pattern: str) -> list[Path]:
+    """The files of the project whose path from its top fits, wherever they are here; none where they were not brought along."""
+    if (_ROOT / "DEVELOPERS.md").is_file():
+        return sorted(_ROOT.glob(pattern))
+    try:
+        listed = files("unit-sequencer") or ()
+    except PackageNotFoundError:
+        return []
+    return sorted(Path(str(each.locate())) for each in listed if fnmatch(each.as_posix().rpartition(_SHARED)[2], pattern))
+
+
+@cache
+def guide_text(name: str) -> str | None:
+    """A page of the guide as it is written, in Markdown; none where there is no such page."""
+    path = next((each.path for each in GUIDE if each.name == name), None)
+    found = shipped(path) if path is not None else []
+    return found[0].read_text(encoding="utf-8") if found else None

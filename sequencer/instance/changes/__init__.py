@@ -1,1 +1,0 @@
-"""Named changes of a scenario: how a repair or a what-if is written, and what it makes of a scenario."""
