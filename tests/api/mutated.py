@@ -27,8 +27,8 @@ from api.settings import Settings
 from tests.api.mutations import mutated
 from tests.api.service import PROBLEM, client_of
 
-SETTINGS = Settings(seconds=0.2, most_seconds=0.2, running=1, workers=1, most_memory=1000)
-"""Solves are short: what is looked for lies before and after them."""
+SETTINGS = Settings(seconds=0.2, most_seconds=0.2, grace=30, running=1, workers=1, most_memory=1000)
+"""Solves are short, since what is looked for lies before and after them; a busy machine is given time to end each."""
 
 PROMPT = 1.0
 """Seconds of the processor within which a refusal must come, so that what else the machine does changes nothing."""
