@@ -203,7 +203,7 @@ def test_a_folder_that_takes_no_new_file_keeps_its_old_one() -> None:
 def test_killed_half_way_the_old_file_stays(unnamed: bool, tmp_path: Path) -> None:
     file = tmp_path / "plan.txt"
     file.write_bytes(OLD)
-    code = "import os, pathlib, signal, sys; from sequencer import files\n"
+    code = "import os, pathlib, signal, sys; from sequencer.scenario import whole_files as files\n"
     code += "" if unnamed else "del os.O_TMPFILE\n"
     code += "os.fsync = lambda opened: os.kill(os.getpid(), signal.SIGKILL)\nfiles.write_whole(pathlib.Path(sys.argv[1]), b'new')"
     done = subprocess.run([sys.executable, "-c", code, str(file)], check=False)

@@ -110,7 +110,7 @@ def test_a_process_does_not_outlive_its_owner(tmp_path: Path) -> None:
     code = f"""
 import sys
 from pathlib import Path
-from sequencer.batch import process
+from sequencer.workers.batch import process
 from tests.batch.folder import job
 process.CHILD = "tests.batch.dying_child"
 solving = process.SolvingProcess()
