@@ -66,7 +66,7 @@ from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.other_places import Elsewhere, elsewhere
 from sequencer.questions.explaining.price import RULES as PRICED_RULES
 from sequencer.questions.explaining.price import Price, price
-from sequencer.questions.explaining.repair import Repair
+from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.untitled import export_models, untitled
 from sequencer.questions.judge import Breach, Verdict

@@ -8,7 +8,7 @@ from typing import Any
 from sequencer.errors import Problem
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
-from sequencer.questions.explaining.repair import Repair
+from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.telling import tell
 from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.scenario.documents import Language, read_tree

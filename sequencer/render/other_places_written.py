@@ -7,8 +7,8 @@ from operator import itemgetter
 from typing import Any
 
 from sequencer.instance.naming import named, when
-from sequencer.questions.explaining.minimal_conflict import ORDER
 from sequencer.questions.explaining.other_places import Elsewhere, Place
+from sequencer.questions.explaining.statement import rank_of
 from sequencer.render.explained import Source
 
 MOST_REASONS = 4
@@ -65,7 +65,7 @@ def _said(place: Place) -> str:
     if place.here:
         return "here"
     if place.costs is None:
-        ranked = sorted(place.forbidden_by, key=lambda one: ORDER.index(one.kind) if one.kind not in BEHIND else len(ORDER))
+        ranked = sorted(place.forbidden_by, key=lambda one: (one.kind in BEHIND, rank_of(one)))
         reasons = [one.text for one in ranked]
         if not reasons:
             return "impossible" if place.proven else "not settled in the time allowed"

@@ -50,6 +50,8 @@ class RuleNumbers(Model):
     """What a change calls the rule where it has no words of its own; its key unless stated."""
     unless_stated: ClassVar[str] = "on"
     """What holds where no scenario states it."""
+    permits: ClassVar[bool] = False
+    """Whether it asks for nothing, and says only what may be."""
 
     off: bool = Field(False, description="Whether the rule is switched off here.")
 
@@ -235,6 +237,7 @@ class Starters(RuleNumbers):
     """Rule 4: how many earlier lessons the starter of a lesson meets again."""
 
     main: ClassVar[str] = "most"
+    permits: ClassVar[bool] = True
     unless_stated: ClassVar[str] = "only those listed"
 
     most: Annotated[int, Field(ge=0, le=20)] | None = Field(

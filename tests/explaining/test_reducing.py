@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from sequencer import scenario_from_data
-from sequencer.questions.explaining.choices import DialKey
-from sequencer.questions.explaining.dials import dials_of
+from sequencer.questions.explaining.known_conflicts import DialKey
+from sequencer.questions.explaining.leaving_out import each_turned_back, turned_back, without_needless_parts
 from sequencer.questions.explaining.minimal_conflict import Search
 from sequencer.questions.explaining.possible import Clock
-from sequencer.questions.explaining.reducing import each_turned_back, turned_back, without_needless_parts
 from sequencer.questions.explaining.repairs import Repairs
 from sequencer.questions.explaining.statements import take_apart
 from tests.builders import a_class, assessment, scenario
@@ -49,10 +48,10 @@ def test_weeks_may_hold_more_instead_of_leaving_out_every_lesson() -> None:
     looking = Repairs(stated, (conflict,), clock, 5)
     hasty = {}
     for statement in stated.statements:
-        for dial in dials_of(stated, statement) if statement.kind == "lesson" else ():
-            looking._dials[dial.key] = dial
+        for dial in statement.dials() if statement.kind == "lesson" else ():
+            looking.known.dials[dial.key] = dial
             hasty[dial.key] = 1
-    assert looking._price(hasty) == 90
+    assert looking.known.cost(hasty.items()) == 90
     smaller = looking._smaller(hasty)
-    assert looking._price(smaller) == 12
+    assert looking.known.cost(smaller.items()) == 12
     assert sorted(smaller.values()) == [2, 2, 2]

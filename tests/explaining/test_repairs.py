@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sequencer import ExplainSettings, Scenario, SolveSettings, StopSignal, explain, explanation_text, scenario_from_data
-from sequencer.questions.explaining import repairs
-from sequencer.questions.explaining.choices import part_of
+from sequencer.questions.explaining import known_conflicts
+from sequencer.questions.explaining.known_conflicts import part_of
 from sequencer.questions.explaining.leaving_out import fewest_left_out
 from sequencer.questions.explaining.minimal_conflict import Search
 from sequencer.questions.explaining.possible import Clock
@@ -84,6 +84,6 @@ def test_nothing_is_taken_apart_once_the_time_is_up(monkeypatch: pytest.MonkeyPa
     def never(_: Scenario) -> None:
         raise AssertionError
 
-    monkeypatch.setattr(repairs, "take_apart", never)
+    monkeypatch.setattr(known_conflicts, "take_apart", never)
     assert Repairs(stated, (found,), clock, 1.0).cheapest(3).repairs == ()
     assert clock.asked == asked

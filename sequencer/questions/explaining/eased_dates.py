@@ -2,108 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Any
 
-from sequencer.instance.facts import LessonFacts
-from sequencer.questions.explaining.statement import Statement
-from sequencer.questions.explaining.statements import Stated
-from sequencer.questions.explaining.steps import MOST_DAYS, Level, Ways, costs_of, lesson_ref, once, owner_of
-from sequencer.scenario.changes.calendar_changes import ChangeLeaving
-from sequencer.scenario.changes.edits import part_at
+from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.questions.explaining.statement import Level, Way, change_of
 from sequencer.scenario.changes.lesson_changes import MoveDates
-from sequencer.scenario.unit_schema import LessonDates
+from sequencer.scenario.numbers import MOST_DAYS
+from sequencer.scenario.schema import Scenario
 
 
-def _leaves(stated: Stated, statement: Statement) -> Ways:
-    (place,) = statement.classes
-    leaves = stated.scenario.classes[place].leaves
-    assert leaves is not None
-    days = (stated.scenario.term.last - leaves).days
-    change = ChangeLeaving(**{"change": "leaves", "class": statement.about[0], "leaves": "off"})  # type: ignore[arg-type]
-    yield from once(costs_of(stated).day * max(1, days), change)
+def date_ways(
+    scenario: Scenario, instance: Instance, field: str, value: Any, ref: str, class_id: str | None, lessons: list[LessonFacts]
+) -> Iterator[Way]:
+    """The ways to ease one date of a lesson, of one class or as its unit says it for every class."""
+    if field == "period":
+        change = change_of(MoveDates, lesson=ref, class_=class_id, period="off")
+        yield "", [Level(change.price(scenario), (change,))], True
+        return
+    classes = {lesson.class_index for lesson in lessons}
+    slots = sorted({slot.date for place in classes for slot in instance.classes[place].slots})
+    costs, day = scenario.repair_costs, value
+    if field == "report_deadline":
+        found = {days: {field: day + timedelta(days)} for days in _deadlines(instance, day, lessons)}
+    elif field == "on":
+        # A fixed date becomes a window round it; nearest dates first.
+        found = {days: _round(scenario, day, days) for days in sorted({abs((slot - day).days) for slot in slots})}
+    else:
+        after = 1 if field == "not_after" else -1
+        found = {after * (slot - day).days: {field: slot} for slot in slots[::after]}
+    cost = costs.deadline_day if field == "report_deadline" else costs.day
+    levels = [
+        Level(cost * days, (change_of(MoveDates, lesson=ref, class_=class_id, **dates),))
+        for days, dates in found.items()
+        if 0 < days <= MOST_DAYS
+    ]
+    yield "", levels, False
 
 
-def _move(statement: Statement, **dates: Any) -> MoveDates:
-    written = {key: value.isoformat() if isinstance(value, date) else value for key, value in dates.items()}
-    return MoveDates.model_validate(
-        {"change": "move dates", "lesson": lesson_ref(statement), "class": owner_of(statement), **written}
-    )
+def _round(scenario: Scenario, day: date, days: int) -> dict[str, Any]:
+    term = scenario.term
+    first, last = max(term.first, day - timedelta(days)), min(term.last, day + timedelta(days))
+    return {"on": "off", "not_before": first, "not_after": last}
 
 
-def _dates_of_slots(stated: Stated, statement: Statement) -> list[date]:
-    classes = {stated.instance.lessons[index].class_index for index in statement.lessons}
-    return sorted({slot.date for place in classes for slot in stated.instance.classes[place].slots})
+def _deadlines(instance: Instance, due: date, lessons: list[LessonFacts]) -> Iterator[int]:
+    """By how many days later a deadline lets one more date of the classes lie early enough for marking."""
 
+    def in_time(later: date) -> int:
+        return sum(
+            slot.date <= later and instance.school_days_later(slot.date, later) >= (lesson.marking.least if lesson.marking else 0)
+            for lesson in lessons
+            for slot in instance.slots_for(lesson)
+        )
 
-def _stated_date(stated: Stated, statement: Statement, field: str) -> date:
-    node = part_at(stated.scenario, statement.path[:-1])
-    assert isinstance(node, LessonDates)
-    value = getattr(node, field)
-    assert isinstance(value, date)
-    return value
-
-
-def _not_after(stated: Stated, statement: Statement) -> Ways:
-    day = _stated_date(stated, statement, "not_after")
-    later = [slot for slot in _dates_of_slots(stated, statement) if 0 < (slot - day).days <= MOST_DAYS]
-    yield "", [Level(costs_of(stated).day * (slot - day).days, (_move(statement, not_after=slot),)) for slot in later]
-
-
-def _not_before(stated: Stated, statement: Statement) -> Ways:
-    day = _stated_date(stated, statement, "not_before")
-    earlier = [slot for slot in reversed(_dates_of_slots(stated, statement)) if 0 < (day - slot).days <= MOST_DAYS]
-    yield "", [Level(costs_of(stated).day * (day - slot).days, (_move(statement, not_before=slot),)) for slot in earlier]
-
-
-def _on(stated: Stated, statement: Statement) -> Ways:
-    """A fixed date becomes a window round it; nearest dates first."""
-    day = _stated_date(stated, statement, "on")
-    term = stated.scenario.term
-
-    def within(days: int) -> MoveDates:
-        first, last = max(term.first, day - timedelta(days)), min(term.last, day + timedelta(days))
-        return _move(statement, on="off", not_before=first, not_after=last)
-
-    near = sorted({abs((slot - day).days) for slot in _dates_of_slots(stated, statement)} - {0})
-    yield "", [Level(costs_of(stated).day * days, (within(days),)) for days in near if days <= MOST_DAYS]
-
-
-def _period(stated: Stated, statement: Statement) -> Ways:
-    yield from once(costs_of(stated).period, _move(statement, period="off"))
-
-
-def _deadline(stated: Stated, statement: Statement) -> Ways:
-    """Later by so many days that one more date of the class lies early enough."""
-    due = _stated_date(stated, statement, "report_deadline")
-    lessons = [stated.instance.lessons[index] for index in statement.lessons]
-    levels: list[Level] = []
-    reached = _in_time(stated, lessons, due)
+    reached = in_time(due)
     for days in range(1, MOST_DAYS + 1):
-        later = due + timedelta(days)
-        now = _in_time(stated, lessons, later)
+        now = in_time(due + timedelta(days))
         if now > reached:
             reached = now
-            levels.append(Level(costs_of(stated).deadline_day * days, (_move(statement, report_deadline=later),)))
-    yield "", levels
-
-
-def _in_time(stated: Stated, lessons: list[LessonFacts], due: date) -> int:
-    """How many slots of the lessons' classes leave time for marking."""
-    instance = stated.instance
-    return sum(
-        slot.date <= due and instance.school_days_later(slot.date, due) >= (lesson.marking.least if lesson.marking else 0)
-        for lesson in lessons
-        for slot in instance.slots_for(lesson)
-    )
-
-
-DATES: dict[str, Callable[[Stated, Statement], Ways]] = {
-    "leaves": _leaves,
-    "not after": _not_after,
-    "not before": _not_before,
-    "on": _on,
-    "period": _period,
-    "report deadline": _deadline,
-}
+            yield days

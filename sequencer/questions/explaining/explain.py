@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from sequencer.instance.facts import Instance
 from sequencer.questions.explaining.minimal_conflict import Conflict, Search
 from sequencer.questions.explaining.possible import Clock, possible
-from sequencer.questions.explaining.repair import Found, Repair
-from sequencer.questions.explaining.repairs import Repairs
+from sequencer.questions.explaining.repairs import Found, Repair, Repairs
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import take_apart
 from sequencer.scenario.schema import Scenario

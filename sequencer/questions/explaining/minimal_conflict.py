@@ -13,22 +13,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from sequencer.questions.explaining.idle import idle_lessons
 from sequencer.questions.explaining.possible import Clock, possible
-from sequencer.questions.explaining.statement import Statement
-from sequencer.questions.explaining.statements import Stated
+from sequencer.questions.explaining.statement import Statement, rank_of
+from sequencer.questions.explaining.statements import Stated, idle_lessons
 from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.schema import Scenario
 
 Thing = TypeVar("Thing")
-
-ORDER = (
-    "periods", "leaves", "lost", "lesson", "length", "made", "closure", "remote spell", "report deadline", "not after",
-    "not before", "on", "period", "requires", "in order", "unit after unit", "marking time", "marking limit", "window", "need",
-    "made need", "teacher", "strand", "live", "restricted day", "quota", "shared", "teacher's limit", "week", "in step",
-    "practises", "answers", "practice", "assessed", "revisits", "starter", "retrieval", "run", "cap", "thread", "strict",
-)  # fmt: skip
-"""Kinds in the order in which they are kept where there is a choice: what is hardest to change first, rules of thumb last."""
 
 
 @dataclass(frozen=True)
@@ -67,9 +58,8 @@ class Search:
         self.stated = stated
         self.clock = clock
         gone = {statement.key for statement in aside}
-        rank = {kind: place for place, kind in enumerate(ORDER)}
         left = (statement for statement in stated.statements if statement.key not in gone)
-        self.statements = tuple(sorted(left, key=lambda statement: rank[statement.kind]))
+        self.statements = tuple(sorted(left, key=rank_of))
         self._gone = [edit for statement in stated.statements if statement.key in gone for edit in statement.edits]
         self._answers: dict[tuple[frozenset[tuple[str, ...]], frozenset[int]], bool | None] = {}
 

@@ -2,44 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.questions.explaining.spread_out import spread_out
+from sequencer.questions.explaining.spread_out import numbers_model, of_classes, spread_out, switched_off
 from sequencer.questions.solve import AimResult, SolveSettings, solve
 from sequencer.scenario.changes.edits import Edit, edited
-from sequencer.scenario.rules_schema import (
-    ConsecutiveHighLoad,
-    Dates,
-    InStep,
-    Marking,
-    Place,
-    PracticeAfterDense,
-    PracticeBeforeAssessment,
-    Prerequisites,
-    Retrieval,
-)
+from sequencer.scenario.rules_schema import ClassRules
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
-OF_LESSONS: Mapping[str, Any] = {
-    "prerequisites": Prerequisites(off=True),
-    "consecutive_high_load": ConsecutiveHighLoad(off=True),
-    "practice_after_dense": PracticeAfterDense(off=True),
-    "practice_before_assessment": PracticeBeforeAssessment(off=True),
-    "retrieval": Retrieval(off=True),
-    "marking": Marking(off=True),
-    "dates": Dates(off=True),
-    "place": Place(off=True),
-    "in_step": InStep(off=True),
-}
-OF_CLASSES: Mapping[str, Any] = {"caps": (), "threads": (), "live_quotas": (), "week": None}
 OF_TEACHERS = "teachers"
-RULES = (*OF_LESSONS, *OF_CLASSES, OF_TEACHERS)
-"""The rules that can be dropped."""
+_MODELS = {rule: numbers_model(rule) for rule in ClassRules.model_fields}
+RULES = (*(rule for rule, model in _MODELS.items() if model is None or not model.permits), OF_TEACHERS)
+"""The rules that can be dropped: every one that asks for something, by its key."""
 
 
 @dataclass(frozen=True)
@@ -79,14 +56,13 @@ def without_rule(scenario: Scenario, rule: str) -> Scenario:
     if rule == OF_TEACHERS:
         return scenario.model_copy(update={"teachers": ()})
     spread = spread_out(scenario, build_instance(scenario))
+    off = switched_off(rule)
+    if rule in of_classes():
+        classes = [Edit(("classes", place, "rules", rule), off) for place in range(len(spread.classes))]
+        return edited(spread, [Edit(("rules", rule), off), *classes])
     edits = []
     for place, teaching_class in enumerate(spread.classes):
-        if rule in OF_CLASSES:
-            edits.append(Edit(("classes", place, "rules", rule), OF_CLASSES[rule]))
-            continue
-        edits += [Edit(("classes", place, "lessons", key, "rules", rule), OF_LESSONS[rule]) for key in teaching_class.lessons]
-        topics = range(len(teaching_class.taught_before))
-        edits += [Edit(("classes", place, "taught_before", topic, "rules", rule), OF_LESSONS[rule]) for topic in topics]
-    if rule == "live_quotas":
-        edits.append(Edit(("rules", "live_quotas"), ()))
+        own = [*(("lessons", key) for key in teaching_class.lessons)]
+        own += [("taught_before", topic) for topic in range(len(teaching_class.taught_before))]  # type: ignore[misc]
+        edits += [Edit(("classes", place, *each, "rules", rule), off) for each in own]
     return edited(spread, edits)

@@ -11,24 +11,19 @@ costs less is ruled out, step by step, several dials together.
 from __future__ import annotations
 
 import heapq
-from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
 from sequencer.errors import UnusableInput
 from sequencer.instance.changed_again import apply_changes
-from sequencer.questions.explaining.choices import NOWHERE, Choice, Core, DialKey, Further, Known, part_of
-from sequencer.questions.explaining.dials import dials_of
-from sequencer.questions.explaining.gained import gained
-from sequencer.questions.explaining.leaving_out import fewest_left_out
-from sequencer.questions.explaining.minimal_conflict import Conflict, Search
+from sequencer.questions.explaining.known_conflicts import LESSON, Choice, DialKey, Further, KnownConflicts, part_of
+from sequencer.questions.explaining.leaving_out import each_turned_back, fewest_left_out, turned_back, without_needless_parts
+from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.possible import Clock, possible
-from sequencer.questions.explaining.reducing import each_turned_back, turned_back, without_needless_parts
-from sequencer.questions.explaining.repair import Found, Repair, Tried
-from sequencer.questions.explaining.shortage import shortage_of
-from sequencer.questions.explaining.statements import Stated, take_apart
-from sequencer.questions.explaining.steps import Dial
-from sequencer.questions.solve import SolveSettings, solve
+from sequencer.questions.explaining.statements import Stated
+from sequencer.questions.solve import Answer, SolveSettings, solve
 from sequencer.scenario.changes.what_ifs import Change, changed
+from sequencer.scenario.schema import Scenario
 
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""
@@ -45,13 +40,6 @@ TIME_FOR_QUICK = 0.4
 TIME_FOR_OTHERS = 0.15
 """Share of the time left for each way of leaving out other lessons than a repair that is known does."""
 
-LESSON = "lesson"
-"""First word of the key of a dial that leaves out a lesson."""
-
-CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
-COUNTED_IN_PERIODS = frozenset({"practice", "window", "run", "cap", "thread"})
-"""Kinds of statements that say which periods there are, and kinds of rules that count them."""
-
 TIME_FOR_ONE_EACH = 0.3
 """Share of the time left for trying one dial for each conflict that is known, without asking what a choice leaves."""
 
@@ -63,6 +51,51 @@ TIME_FOR_LESS = 0.8
 
 MOST_WAYS = 8
 """Ways to ease one statement that are followed by leaving out what is left, at most."""
+
+
+@dataclass(frozen=True)
+class Repair:
+    """Changes that make the scenario possible.
+
+    Parameters
+    ----------
+    changes
+        As a what-if lists them.
+    cost
+        By the scenario's costs.
+    scenario
+        The scenario with the changes made.
+    answer
+        What came of solving it.
+    """
+
+    changes: tuple[Change, ...]
+    cost: int
+    scenario: Scenario = field(compare=False)
+    answer: Answer = field(compare=False)
+
+
+Tried = tuple[Repair, Mapping[DialKey, int]]
+"""A repair, and how far it turns each dial."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What came of looking for repairs.
+
+    Parameters
+    ----------
+    repairs
+        Cheapest first, none part of another.
+    cheapest
+        Whether everything cheaper than the first was ruled out.
+    no_more
+        Whether every other choice of changes was ruled out, but for those that hold one of these and change more than they need.
+    """
+
+    repairs: tuple[Repair, ...]
+    cheapest: bool
+    no_more: bool
 
 
 class Repairs:
@@ -84,23 +117,17 @@ class Repairs:
         self.stated = stated
         self.clock = clock
         self.seconds = seconds
-        self._statements = {statement.key: statement for statement in stated.statements}
-        self._dials: dict[DialKey, Dial] = {}
-        self._cores: list[Core] = []
-        self._known: list[Known] = []
-        self._eased: dict[tuple[Core, Choice], bool] = {}
-        self._alone: dict[tuple[Core, Choice], list[tuple[DialKey, int]]] = {}
+        self.known = KnownConflicts(stated, clock)
         self._tried: dict[Choice, Repair | None] = {}
         self._hasty = False
         """Whether the fewest lessons that could be left out were not proven to be the fewest."""
-        self._unsettled = False
         for conflict in conflicts:
-            self._add(conflict, {})
+            self.known.add(conflict, {})
 
     def cheapest(self, most: int) -> Found:
         """Up to so many repairs, cheapest first, none part of another."""
         fallback = self._fewest_left_out({}, self.clock.left / 4)
-        quick = self._search(self._by_one_dial(most), most)
+        quick = self._search(self.known.by_one_dial(most), most)
         first = self._one_each(most)
         if first is None and fallback is not None and self._hasty:
             fallback = self._smaller(fallback)
@@ -113,14 +140,14 @@ class Repairs:
             ways = self._first_ways()
             share = self.clock.left * TIME_FOR_WAYS / max(1, len(ways))
             choices = [fallback, *(self._fewest_left_out({dial: steps}, share) for dial, steps in ways)]
-            fallback = min((each for each in choices if each), key=self._price, default=None)
+            fallback = min((each for each in choices if each), key=lambda each: self.known.cost(each.items()), default=None)
             first = self._tried_as_way(fallback) if fallback is not None else None
         if first is None:
             return Found((), False, False)
         # Whatever would cost less is looked for before anything that costs more.
         self.clock.hold_back(TIME_KEPT)
-        found = list(self._search(self._by_one_step, most, first[0].cost))
-        ruled_out = not self._unsettled
+        found = list(self._search(self.known.by_one_step, most, first[0].cost))
+        ruled_out = not self.known.unsettled
         self.clock.release()
         self.clock.hold_back(1 - TIME_FOR_QUICK)
         for each in (first, *quick):
@@ -148,15 +175,15 @@ class Repairs:
                     rest = {dial: steps for dial, steps in turned.items() if dial[0] != LESSON}
                     other = self._fewest_left_out(rest, self.clock.left * TIME_FOR_OTHERS, lesson)
                     found = self._with(found, other) if other is not None else found
-        for repair, turned in self._search(self._by_one_step, most - len(found), given=[turned for _, turned in found]):
+        for repair, turned in self._search(self.known.by_one_step, most - len(found), given=[turned for _, turned in found]):
             found = [*(before for before in found if not part_of(turned, before[1])), (repair, turned)]
-        return found, len(found) < most and not self._unsettled
+        return found, len(found) < most and not self.known.unsettled
 
     def _with(self, found: list[Tried], turned: Mapping[DialKey, int]) -> list[Tried]:
         """Those found and one more, if that holds none of them, is part of none and makes the scenario possible."""
         if any(part_of(one, turned) or part_of(turned, one) for _, one in found):
             return found
-        repair = self._verified(turned, self._cost(tuple(turned.items())))
+        repair = self._verified(turned, self.known.cost(turned.items()))
         return [*found, (repair, turned)] if repair is not None else found
 
     def _one_each(self, most: int) -> Tried | None:
@@ -165,8 +192,11 @@ class Repairs:
         What such a choice leaves, where it leaves something, is not asked: that takes many times as long.
         """
         self.clock.hold_back(1 - TIME_FOR_ONE_EACH)
-        ways = [sorted(self._ways(core, {}, most), key=lambda way: (self._cost((way,)), way[1], way[0])) for core in self._cores]
-        heap = [(sum(self._cost((own[0],)) for own in ways), (0,) * len(ways))] if ways and all(ways) else []
+        cost = self.known.cost
+        ways = [
+            sorted(self.known.ways(core, {}, most), key=lambda way: (cost((way,)), way[1], way[0])) for core in self.known.cores
+        ]
+        heap = [(sum(cost((own[0],)) for own in ways), (0,) * len(ways))] if ways and all(ways) else []
         first, seen = None, set(heap)
         for _ in range(MOST_TRIED):
             if not heap or first is not None or self.clock.over:
@@ -181,7 +211,7 @@ class Repairs:
             for number, own in enumerate(ways):
                 if places[number] + 1 < len(own):
                     following = (*places[:number], places[number] + 1, *places[number + 1 :])
-                    further = sum(self._cost((each[place],)) for each, place in zip(ways, following, strict=True)), following
+                    further = sum(cost((each[place],)) for each, place in zip(ways, following, strict=True)), following
                     if further not in seen:
                         seen.add(further)
                         heapq.heappush(heap, further)
@@ -190,14 +220,11 @@ class Repairs:
 
     def _works(self, turned: Mapping[DialKey, int]) -> bool:
         """Whether it is known that the scenario is possible after a choice."""
-        eased = self._apart(turned)
+        eased = self.known.apart(turned)
         return eased is not None and possible(eased.spread, self.clock) is True
 
-    def _price(self, turned: Mapping[DialKey, int]) -> int:
-        return self._cost(tuple(turned.items()))
-
     def _tried_as_way(self, turned: dict[DialKey, int]) -> Tried | None:
-        repair = self._verified(turned, self._price(turned))
+        repair = self._verified(turned, self.known.cost(turned.items()))
         return (repair, turned) if repair is not None else None
 
     def _smaller(self, way: dict[DialKey, int]) -> dict[DialKey, int]:
@@ -212,31 +239,31 @@ class Repairs:
         if len(smaller) == 1:
             smaller.append(self._less(way))
         self.clock.release()
-        return min(smaller, key=self._price)
+        return min(smaller, key=lambda each: self.known.cost(each.items()))
 
     def _less(self, turned: Mapping[DialKey, int]) -> dict[DialKey, int]:
         """A choice without what it does not need."""
-        fewer = without_needless_parts(turned, lambda dial, steps: self._cost(((dial, steps),)), self._works)
+        fewer = without_needless_parts(turned, lambda dial, steps: self.known.cost(((dial, steps),)), self._works)
         return each_turned_back(fewer, self._works)
 
     def _of_one_kind(self) -> Iterator[dict[DialKey, int]]:
         """All statements of one kind eased at once, as far as can be: kinds that the conflicts hold, the cheapest first."""
-        kinds = {key[0] for core in self._cores for key in core.keys} - {LESSON}
+        kinds = {key[0] for core in self.known.cores for key in core.keys} - {LESSON}
         together: dict[tuple[str, str], dict[DialKey, int]] = {}
         for statement in self.stated.statements:
-            for dial in dials_of(self.stated, statement) if statement.kind in kinds else ():
-                self._dials[dial.key] = dial
+            for dial in statement.dials() if statement.kind in kinds else ():
+                self.known.dials[dial.key] = dial
                 together.setdefault((statement.kind, dial.key[-1]), {})[dial.key] = len(dial.levels)
-        yield from sorted(together.values(), key=lambda each: sum(self._dials[dial].levels[0].cost for dial in each))
+        yield from sorted(together.values(), key=lambda each: sum(self.known.dials[dial].levels[0].cost for dial in each))
 
     def _first_ways(self) -> list[tuple[DialKey, int]]:
         """The cheapest few ways to ease a conflict, other than by leaving out a lesson: one for each dial, turned furthest."""
         furthest: dict[DialKey, int] = {}
-        for found in self._alone.values():
+        for found in self.known.alone.values():
             for dial, steps in found:
                 if dial[0] != LESSON:
                     furthest[dial] = max(steps, furthest.get(dial, 0))
-        return sorted(furthest.items(), key=lambda way: self._cost((way,)))[:MOST_WAYS]
+        return sorted(furthest.items(), key=lambda way: self.known.cost((way,)))[:MOST_WAYS]
 
     def _fewest_left_out(
         self, turned: Mapping[DialKey, int], seconds: float, kept: DialKey | None = None
@@ -244,7 +271,7 @@ class Repairs:
         """A choice, and the fewest lessons (not the one kept) without which all else can hold then, as the own aim finds them."""
         if self.clock.over:
             return None
-        scenario = changed(self.stated.scenario, self._changes(turned))
+        scenario = changed(self.stated.scenario, self.known.changes(turned))
         settings = SolveSettings(seconds=max(0.1, min(self.seconds, seconds)))
         found = fewest_left_out(scenario, settings, self.clock.stop, (kept[1], kept[2]) if kept is not None else None)
         if found is None:
@@ -253,9 +280,9 @@ class Repairs:
         self._hasty = not proven
         further = dict(turned)
         for owner in left_out:
-            statement = self._statements.get((LESSON, *owner))
-            for dial in dials_of(self.stated, statement) if statement is not None else ():
-                self._dials[dial.key] = dial
+            statement = self.known.statements.get((LESSON, *owner))
+            for dial in statement.dials() if statement is not None else ():
+                self.known.dials[dial.key] = dial
                 further[dial.key] = 1
         return further or None
 
@@ -268,7 +295,7 @@ class Repairs:
         seen: set[Choice] = {()}
         before = list(given)
         count = 0
-        self._unsettled = False
+        self.known.unsettled = False
         for _ in range(MOST_CHOICES):
             if not heap:
                 return
@@ -278,8 +305,8 @@ class Repairs:
             turned = dict(choice)
             if any(part_of(one, turned) for one in before):
                 continue
-            known = self._standing(turned)
-            if known is None:
+            left = self.known.standing(turned)
+            if left is None:
                 repair = self._verified(turned, cost)
                 if repair is not None:
                     before.append(turned)
@@ -288,135 +315,19 @@ class Repairs:
                     if count >= most:
                         return
                 continue
-            for dial, steps in further(known, turned):
+            for dial, steps in further(left, turned):
                 chosen = tuple(sorted({**turned, dial: steps}.items()))
-                price = self._cost(chosen)
+                price = self.known.cost(chosen)
                 if chosen not in seen and (below is None or price < below):
                     seen.add(chosen)
                     heapq.heappush(heap, (price, sum(number for _, number in chosen), chosen))
-        self._unsettled = True
-
-    def _by_one_step(self, known: Known, _turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
-        steps = ((dial, known.turned.get(dial, 0) + 1) for dial in known.core.dials)
-        return [(dial, number) for dial, number in steps if number <= len(self._dials[dial].levels)]
-
-    def _by_one_dial(self, most: int) -> Further:
-        """For a conflict that a choice leaves: each dial that alone ends it, turned as far as it must be; the cheapest few."""
-
-        def further(known: Known, turned: Mapping[DialKey, int]) -> list[tuple[DialKey, int]]:
-            core = known.core
-            here = tuple(sorted((dial, steps) for dial, steps in turned.items() if dial in core.dials))
-            if (core, here) not in self._alone:
-                self._alone[core, here] = list(self._ways(core, dict(here), most))
-            return self._alone[core, here]
-
-        return further
-
-    def _ways(self, core: Core, here: dict[DialKey, int], most: int) -> Iterator[tuple[DialKey, int]]:
-        prices: list[int] = []
-        few_steps_first = sorted(core.dials, key=lambda dial: (len(self._dials[dial].levels), self._dials[dial].levels[0].cost))
-        for dial in few_steps_first:
-            # What costs more than as many ways as are asked for (and one for each further conflict) need not be looked at.
-            enough = sorted(prices)[most + 1] if len(prices) > most + 1 else None
-            costs = [level.cost for level in self._dials[dial].levels]
-            last = len(costs) if enough is None else bisect_right(costs, enough)
-            first = here.get(dial, 0) + 1
-            # Without one of its statements a minimal conflict is none.
-            taken_away = core.minimal and last == len(costs) and self._dials[dial].whole and dial[:-1] in core.keys
-            if last < first or not (taken_away or self._is_eased(core, {**here, dial: last})):
-                continue
-            while first < last:
-                middle = (first + last) // 2
-                if self._is_eased(core, {**here, dial: middle}):
-                    last = middle
-                else:
-                    first = middle + 1
-            prices.append(costs[last - 1])
-            yield dial, last
-
-    def _is_eased(self, core: Core, turned: Mapping[DialKey, int]) -> bool:
-        """Whether the statements of a conflict can hold together after a choice; so it seems too when that was not settled."""
-        key = core, tuple(sorted(turned.items()))
-        if key not in self._eased:
-            if self.clock.over:
-                return True
-            eased = self._apart(turned)
-            if eased is None:
-                self._eased[key] = False
-                return False
-            kept = [each for each in eased.statements if each.key in core.keys or (not core.alone and each.kind in CALENDAR)]
-            self._eased[key] = Search(eased, self.clock).holds(kept) is not False
-        return self._eased[key]
-
-    def _cost(self, choice: Choice) -> int:
-        return sum(self._dials[dial].levels[steps - 1].cost for dial, steps in choice)
-
-    def _changes(self, turned: Mapping[DialKey, int]) -> tuple[Change, ...]:
-        return tuple(change for dial, steps in sorted(turned.items()) for change in self._dials[dial].levels[steps - 1].changes)
-
-    def _standing(self, turned: Mapping[DialKey, int]) -> Known | None:
-        """A conflict that the choice leaves; None when it leaves none, or when that was not settled in time."""
-        for known in self._known:
-            if known.core.alone and known.stands(turned):
-                return known
-        for core in self._cores:
-            of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
-            # Where periods are counted a core says nothing of a calendar that is changed as well.
-            same_calendar = core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - of_core.keys())
-            if (turned or not core.alone) and same_calendar and not self._is_eased(core, of_core):
-                self._known.append(Known(core, of_core))
-                return self._known[-1]
-        eased = self._apart(turned)
-        if eased is None:
-            return NOWHERE
-        if possible(eased.spread, self.clock) is not False:
-            return None
-        conflict = Search(eased, self.clock).conflict(proof=False)
-        if conflict is None:
-            self._unsettled = True
-            return NOWHERE
-        return self._add(conflict, turned)
-
-    def _apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
-        """The scenario with a choice made, taken apart; None where the changes cannot be made together."""
-        try:
-            return take_apart(changed(self.stated.scenario, self._changes(turned)))
-        except UnusableInput:
-            return None
-
-    def _add(self, conflict: Conflict, turned: Mapping[DialKey, int]) -> Known:
-        """Note a conflict, with every dial that could ease it."""
-        found: dict[DialKey, Dial] = {}
-        lessons = {index for statement in conflict.statements for index in statement.lessons}
-        owners = {
-            (self.stated.instance.class_of(lesson).id, f"{lesson.unit}/{lesson.role}")
-            for lesson in self.stated.instance.lessons
-            if lesson.index in lessons
-        }
-        keys: list[tuple[str, ...]] = [statement.key for statement in conflict.statements]
-        keys += [("lesson", *owner) for owner in sorted(owners) if ("lesson", *owner) in self._statements]
-        for key in dict.fromkeys(keys):
-            statement = self._statements.get(key)
-            if statement is None:
-                continue
-            if statement.kind == "periods":
-                dial = gained(self.stated, statement, shortage_of(conflict.core, self.stated.instance))
-                own: tuple[Dial, ...] = (dial,) if dial is not None else ()
-            else:
-                own = dials_of(self.stated, statement)
-            found |= {dial.key: dial for dial in own}
-        self._dials |= found
-        core = frozenset(statement.key for statement in conflict.statements)
-        alone = COUNTED_IN_PERIODS.isdisjoint(statement.kind for statement in conflict.statements)
-        self._cores.append(Core(core, tuple(found), conflict.proven, alone))
-        self._known.append(Known(self._cores[-1], dict(turned)))
-        return self._known[-1]
+        self.known.unsettled = True
 
     def _verified(self, turned: Mapping[DialKey, int], cost: int) -> Repair | None:
         """The repair, if what it makes of the scenario reads back and a full solve of it ends in a sound sequence."""
         choice = tuple(sorted(turned.items()))
         if choice not in self._tried:
-            self._tried[choice] = self._tried_out(self._changes(turned), cost)
+            self._tried[choice] = self._tried_out(self.known.changes(turned), cost)
         return self._tried[choice]
 
     def _tried_out(self, changes: tuple[Change, ...], cost: int) -> Repair | None:
@@ -425,6 +336,6 @@ class Repairs:
         except UnusableInput:
             return None
         answer = solve(scenario, SolveSettings(seconds=self.seconds), stop=self.clock.stop)
-        self._unsettled |= answer.status == "unknown"
+        self.known.unsettled |= answer.status == "unknown"
         sound = answer.verdict is not None and answer.verdict.sound
         return Repair(changes, cost, scenario, answer) if answer.sequence is not None and sound else None

@@ -1,17 +1,27 @@
-"""The arithmetic of a conflict: a stretch of a class's periods in which more must lie than fits."""
+"""The arithmetic of a conflict: a stretch of a class's periods in which more must lie than fits, and periods gained there."""
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
+from datetime import date
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.questions.explaining.stated_calendar import LAST_PERIOD
+from sequencer.questions.explaining.statement import Dial, Level, Statement, change_of
+from sequencer.questions.explaining.statements import Stated
+from sequencer.scenario.changes.calendar_changes import GainPeriod
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import covers, dates_of, days_between, monday_of
 from sequencer.solver.day_numbers import class_days
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared, prepare
 from sequencer.solver.starts import starts_alone
+from sequencer.words import WEEKDAYS
+
+MOST_GAINED = 3
+"""Periods that a class could gain, at most."""
 
 
 @dataclass(frozen=True)
@@ -123,3 +133,53 @@ class _Windows:
                 if inside and needed > there:
                     found.append(Shortage(self.instance, class_index, first, last, tuple(inside), needed, there))
         return found
+
+
+def gained(stated: Stated, statement: Statement, shortage: Shortage | None) -> Dial | None:
+    """A dial that gives the class of a timetable more periods, spread over the stretch that is too short; or over the term."""
+    (place,) = statement.classes
+    instance, term = stated.instance, stated.scenario.term
+    first, last = term.first, stated.scenario.classes[place].leaves or term.last
+    if shortage is not None and shortage.class_index == place:
+        slots = shortage.instance.classes[place].slots
+        first = slots[shortage.first].date if 0 < shortage.first < len(slots) else first
+        last = slots[shortage.last].date if 0 <= shortage.last < len(slots) - 1 else last
+    days = [day for day in days_between(first, last) if _can_meet(stated, instance, place, day)] if first <= last else []
+    levels = []
+    for count in range(1, min(MOST_GAINED, len(days)) + 1):
+        chosen = [days[(2 * number + 1) * len(days) // (2 * count)] for number in range(count)]
+        gains = [_gain(stated, place, day) for day in chosen]
+        if all(gains):
+            changes = tuple(gain for gain in gains if gain is not None)
+            levels.append(Level(sum(change.price(stated.scenario) for change in changes), changes))
+    return Dial((*statement.key, str(first), str(last)), tuple(levels)) if levels else None
+
+
+def _can_meet(stated: Stated, instance: Instance, place: int, day: date) -> bool:
+    scenario = stated.scenario
+    if day.weekday() > 4 or (scenario.today is not None and day < scenario.today):
+        return False
+    if monday_of(day) not in {week.monday for week in instance.calendar.weeks}:
+        return False
+    class_id = scenario.classes[place].id
+    closed = any(
+        not closure.periods and covers(closure, frozenset(dates_of(closure)), class_id, day, 0) for closure in scenario.closures
+    )
+    return not closed and not any(day in dates_of(holiday) for holiday in scenario.holidays)
+
+
+def _gain(stated: Stated, place: int, day: date) -> GainPeriod | None:
+    """The first number that is free on this weekday in every week of the timetable."""
+    teaching_class = stated.scenario.classes[place]
+    weekday = WEEKDAYS[day.weekday()]
+    used = {
+        entry.period
+        for timetable in teaching_class.timetable
+        for days in timetable.weeks.values()
+        for entry in days.get(weekday, ())  # type: ignore[call-overload]
+    }
+    period = next((number for number in range(1, LAST_PERIOD + 1) if number not in used), None)
+    if period is None:
+        return None
+    gain: GainPeriod = change_of(GainPeriod, class_=teaching_class.id, date=day, period=period)
+    return gain

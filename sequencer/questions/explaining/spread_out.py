@@ -1,20 +1,19 @@
 """The same scenario with every instance of a rule in an entry of its own, so that it can be taken away by itself.
 
 A class's word on a lesson is the narrowest level there is, so every lesson of every class gets an entry there; quotas per week
-become quotas over the dates of each week; caps, threads and the weekly shape are copied to the classes that they hold for.
+become quotas over the dates of each week; rules that count for whole classes are copied to those that they hold for.
 """
 
 from __future__ import annotations
 
-from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.instance.live_counts import WEEK_LIMITS
-from sequencer.instance.resolve import Resolved
-from sequencer.scenario.changes.rule_changes import DatedQuotas
-from sequencer.scenario.class_schema import ClassLesson, TeachingClass
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, Marking, WeeklyShape
-from sequencer.scenario.schema import Scenario
+from typing import Any, get_args
 
-_WEEK = ("least_lessons", "most_lessons", "least_load", "most_load", "wish")
+from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.scenario.changes.rule_changes import DatedQuotas, merged
+from sequencer.scenario.class_schema import ClassLesson, TeachingClass
+from sequencer.scenario.places import Path
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, Marking, RuleNumbers
+from sequencer.scenario.schema import Scenario
 
 
 def own_key(lesson: LessonFacts) -> str:
@@ -22,41 +21,64 @@ def own_key(lesson: LessonFacts) -> str:
     return f"{lesson.unit}/{lesson.role}"
 
 
+def rules_path(scenario: Scenario, lesson: LessonFacts) -> Path:
+    """Where the narrowest rules of a lesson of one class stand in the spread-out scenario."""
+    at: Path = ("classes", lesson.class_index)
+    if not lesson.before_term:
+        return (*at, "lessons", own_key(lesson), "rules")
+    topics = scenario.classes[lesson.class_index].taught_before
+    return (*at, "taught_before", next(n for n, topic in enumerate(topics) if topic.id == lesson.id), "rules")
+
+
+def of_classes() -> list[str]:
+    """The keys of the rules that hold for whole classes only."""
+    return [rule for rule in ClassRules.model_fields if rule not in LessonRules.model_fields]
+
+
+def numbers_model(rule: str) -> type[RuleNumbers] | None:
+    """The class of a rule's numbers; None where it lists what it asks for."""
+    waiting: list[Any] = [ClassRules.model_fields[rule].annotation]
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, type) and issubclass(one, RuleNumbers):
+            return one
+        waiting += get_args(one)
+    return None
+
+
+def model_of(rule: str) -> type[RuleNumbers]:
+    """The class of the numbers of a rule that has some."""
+    model = numbers_model(rule)
+    assert model is not None
+    return model
+
+
+def switched_off(rule: str) -> Any:
+    """What switches a rule off."""
+    model = numbers_model(rule)
+    return model(off=True) if model is not None else ()
+
+
 def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
     """The scenario, meaning the same, with instances of rules apart from one another."""
-    wide = scenario.rules
-    spans = DatedQuotas(scenario)
+    wide, dated = scenario.rules, DatedQuotas(scenario)
     classes = []
     for facts, teaching_class in zip(instance.classes, scenario.classes, strict=True):
         own = teaching_class.rules or ClassRules()
-        quotas = own.live_quotas if own.live_quotas is not None else wide.live_quotas or ()
-        rules = own.model_copy(
-            update={
-                "caps": own.caps if own.caps is not None else wide.caps or (),
-                "threads": own.threads if own.threads is not None else wide.threads or (),
-                "live_quotas": spans.of_all(quota for quota in quotas if quota.teacher is None),
-                "week": _week(Resolved(wide, own)),
-            }
-        )
+        here = {rule: merged(getattr(wide, rule), getattr(own, rule)) for rule in of_classes()}
+        here = {rule: () if stated is None and numbers_model(rule) is None else stated for rule, stated in here.items()}
+        here["live_quotas"] = dated.of_all(quota for quota in here["live_quotas"] if quota.teacher is None)
         lessons = {
             own_key(lesson): _own_words(teaching_class, lesson)
             for index in (*facts.earlier, *facts.lessons)
             if not (lesson := instance.lessons[index]).before_term
         }
         before = tuple(topic.model_copy(update={"rules": topic.rules or LessonRules()}) for topic in teaching_class.taught_before)
+        rules = own.model_copy(update=here)
         classes.append(teaching_class.model_copy(update={"rules": rules, "lessons": lessons, "taught_before": before}))
-    of_teachers = spans.of_all(quota for quota in wide.live_quotas or () if quota.teacher is not None)
-    rules = wide.model_copy(update={"caps": None, "threads": None, "week": None, "live_quotas": of_teachers})
+    of_teachers = dated.of_all(quota for quota in wide.live_quotas or () if quota.teacher is not None)
+    rules = wide.model_copy(update=dict.fromkeys(of_classes()) | {"live_quotas": of_teachers})
     return scenario.model_copy(update={"rules": rules, "classes": tuple(classes)})
-
-
-def _week(levels: Resolved) -> WeeklyShape | None:
-    numbers = {name: levels.limit("week", name) for name in _WEEK}
-    wished = {name: number for name in (*WEEK_LIMITS, "weight") if (number := levels.wished("week", name)) is not None}
-    if not levels.on("week") or (not wished and all(numbers[name] is None for name in _WEEK[:-1])):
-        return None
-    stated: dict[str, object] = {name: number for name, number in numbers.items() if number is not None}
-    return WeeklyShape.model_validate(stated | ({"wished": wished} if wished else {}))
 
 
 def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesson:

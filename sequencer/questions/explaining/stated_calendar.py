@@ -4,10 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from functools import partial
 
 from sequencer.instance.facts import ClassFacts, Instance
-from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.statement import Statement, once
 from sequencer.scenario.calendar_schema import Partial, Spread
+from sequencer.scenario.changes.calendar_changes import (
+    ChangeLeaving,
+    Removal,
+    RemoveClosure,
+    RemoveRemoteSpell,
+    RemoveRestrictedDay,
+)
 from sequencer.scenario.changes.edits import GONE, Edit
 from sequencer.scenario.class_schema import TeachingClass
 from sequencer.scenario.places import Path
@@ -25,15 +33,15 @@ def calendar_statements(scenario: Scenario, instance: Instance) -> Iterator[Stat
     for place, closure in enumerate(scenario.closures):
         nobody = f"{', '.join(closure.classes)} does not meet" if closure.classes else "no class meets"
         text = f"{closure.name}: {nobody} {spread_text(closure)}{_periods(closure)}"
-        yield _entry("closure", "closures", place, closure, text)
+        yield _entry(scenario, RemoveClosure, place, closure, text)
     for place, spell in enumerate(scenario.remote_spells):
         text = f"{spell.name}: {', '.join(spell.classes) or 'every class'} meets remotely {spread_text(spell)}{_periods(spell)}"
-        yield _entry("remote spell", "remote_spells", place, spell, text)
+        yield _entry(scenario, RemoveRemoteSpell, place, spell, text)
     for place, entry in enumerate(scenario.restricted_days):
         refuses = [*(f"{kind} lessons" for kind in entry.refuses.kinds), *(f"lessons tagged {tag}" for tag in entry.refuses.tags)]
         refuses += ["high-load lessons"] if entry.refuses.high_load else []
         text = f"{entry.name}: no {' and no '.join(refuses)} {spread_text(entry)}{_periods(entry)}"
-        yield _entry("restricted day", "restricted_days", place, entry, text)
+        yield _entry(scenario, RemoveRestrictedDay, place, entry, text)
     for place, happened in enumerate(scenario.record):
         if happened.what == LOST and happened.date is not None:
             when = day_text(happened.date) + (f", period {happened.period}" if happened.period is not None else "")
@@ -44,14 +52,16 @@ def calendar_statements(scenario: Scenario, instance: Instance) -> Iterator[Stat
         if teaching_class.leaves is not None:
             path = ("classes", facts.index, "leaves")
             text = f"{facts.name} leaves on {day_text(teaching_class.leaves)}"
-            yield Statement("leaves", (facts.id,), path, text, (Edit(path),), classes=(facts.index,))
+            ways = partial(once, scenario, ChangeLeaving, class_=facts.id, leaves="off")
+            yield Statement("leaves", (facts.id,), path, text, (Edit(path),), classes=(facts.index,), ways=ways)
         yield _timetable(scenario, instance, facts, teaching_class)
 
 
-def _entry(kind: str, key: str, place: int, entry: Partial, text: str) -> Statement:
-    days = dates_of(entry)
+def _entry(scenario: Scenario, removal: type[Removal], place: int, entry: Partial, text: str) -> Statement:
+    days, (key, kind) = dates_of(entry), removal.of
     about = (entry.name, str(days[0]) if days else "", *entry.classes, *(str(period) for period in entry.periods))
-    return Statement(kind, about, (key, place), text, (Edit((key, place), GONE),))
+    ways = partial(once, scenario, removal, name=entry.name)
+    return Statement(kind, about, (key, place), text, (Edit((key, place), GONE),), ways=ways)
 
 
 def _periods(entry: Partial) -> str:

@@ -3,265 +3,241 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import named
-from sequencer.questions.explaining.spread_out import own_key
-from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.eased_dates import date_ways
+from sequencer.questions.explaining.spread_out import own_key, rules_path, switched_off
+from sequencer.questions.explaining.statement import Level, Statement, Way, change_of, once, stepped, to_number
 from sequencer.scenario.changes.edits import Edit
+from sequencer.scenario.changes.lesson_changes import (
+    NAMING,
+    ChangeLesson,
+    ChangePattern,
+    ChangeRequirement,
+    ChangeUnit,
+    LeaveOut,
+)
 from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import PracticeAfterDense, Retrieval
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Requirement, Unit
-from sequencer.words import count_text, day_text
+from sequencer.words import day_text
 
-WINDOWS = (
-    ("least_days", "at least {} later", "day"),
-    ("most_days", "at most {} later", "day"),
-    ("least_slots", "at least {} after it ends", "period"),
-    ("most_slots", "at most {} after it ends", "period"),
-    ("least_weeks", "at least {} later", "school week"),
-    ("most_weeks", "at most {} later", "school week"),
-)
-"""The numbers of a window on top of a prerequisite, and how they are said."""
-
-SERVING = (
-    ("practises", "practises"),
-    ("revisits", "meets again"),
-    ("starter", "meets again in its starter"),
-    ("answers", "answers"),
-)
+SERVES = dict(zip(NAMING, ("practises", "meets again", "meets again in its starter", "answers"), strict=True))
 """What a lesson may do for others, and how it is said."""
 
-DATES = ("not_before", "not_after", "on", "period", "report_deadline")
+DATES = {
+    "not_before": "must not come before {}",
+    "not_after": "must not come after {}",
+    "on": "must be on {}",
+    "period": "is pinned to period {}",
+    "report_deadline": "must be marked before reports are due on {}",
+}
 
 
 def lesson_statements(scenario: Scenario, instance: Instance) -> Iterator[Statement]:
     """Everything that is said of lessons one by one, unit by unit."""
-    taken = _Taken(instance)
+    said = _Said(scenario, instance)
     for place, unit in enumerate(scenario.units):
-        if not taken.units.get(unit.id):
+        if not said.taken.get(unit.id):
             continue
-        yield from _of_unit(unit, place, taken)
+        yield from said.of_unit(unit, place)
         for number, lesson in enumerate(unit.lessons):
-            facts = taken.of(unit, lesson)
+            facts = [each for each in said.taken[unit.id] if each.role == lesson.id and each.delivered is None]
             if facts:
                 path = ("units", place, "lessons", number)
-                yield from _of_lesson(unit, lesson, path, facts)
-                yield from _order(scenario, instance, unit, lesson, path, facts)
+                yield from said.of_lesson(unit, lesson, path, facts)
+                yield from said.order(unit, lesson, path, facts)
     for lesson_facts in instance.lessons:
         if not lesson_facts.earlier and lesson_facts.delivered is None:
-            yield from _of_class(scenario, instance, lesson_facts)
-    yield from _made(scenario, instance)
+            yield from said.of_class(lesson_facts)
+    yield from said.made()
 
 
-class _Taken:
-    """The lessons of an instance by unit and listed id; what remains of a lesson counts as that lesson."""
-
-    def __init__(self, instance: Instance) -> None:
-        self.units: dict[str, list[LessonFacts]] = {}
-        for lesson in instance.lessons:
-            self.units.setdefault(lesson.unit, []).append(lesson)
-
-    def of(self, unit: Unit, lesson: Lesson) -> list[LessonFacts]:
-        """The lesson in every class that is still to have it."""
-        return [facts for facts in self.units[unit.id] if facts.role == lesson.id and facts.delivered is None]
-
-
-def _indices(lessons: list[LessonFacts]) -> dict[str, tuple[int, ...]]:
+def _concerned(lessons: list[LessonFacts]) -> dict[str, Any]:
     return {
         "lessons": tuple(lesson.index for lesson in lessons),
         "classes": tuple(dict.fromkeys(lesson.class_index for lesson in lessons)),
     }
 
 
-def _of_unit(unit: Unit, place: int, taken: _Taken) -> Iterator[Statement]:
-    lessons = [lesson for lesson in taken.units[unit.id] if lesson.kind == "teach"]
-    title = f'unit "{unit.title}" ({unit.id})' if unit.title else f"unit {unit.id}"
-    if unit.in_order:
-        path: Path = ("units", place, "in_order")
-        yield Statement(
-            "in order", (unit.id,), path, f"the new lessons of {title} are taught in the order listed", (Edit(path, False),),
-            **_indices(lessons),
-        )  # fmt: skip
-    for number, earlier in enumerate(unit.after):
-        path = ("units", place, "after", number)
-        others = [lesson for lesson in taken.units.get(earlier, ()) if lesson.kind == "teach"]
-        yield Statement(
-            "unit after unit", (unit.id, earlier), path, f"{title} comes after unit {earlier}", (Edit(path),),
-            **_indices([*lessons, *others]),
-        )  # fmt: skip
-    for number, strand in enumerate(unit.strands):
-        path = ("units", place, "strands", number)
-        tagged = [lesson for lesson in taken.units[unit.id] if strand.tag in lesson.tags]
-        yield Statement(
-            "strand", (unit.id, strand.tag), path, f"{strand.teacher} teaches what is tagged {strand.tag} in {title}",
-            (Edit(path),), **_indices(tagged),
-        )  # fmt: skip
+class _Said:
+    def __init__(self, scenario: Scenario, instance: Instance) -> None:
+        self.scenario = scenario
+        self.instance = instance
+        self.taken: dict[str, list[LessonFacts]] = {}
+        """The lessons by unit; what remains of a lesson counts as that lesson."""
+        for lesson in instance.lessons:
+            self.taken.setdefault(lesson.unit, []).append(lesson)
 
-
-def _of_lesson(unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts]) -> Iterator[Statement]:
-    """What a unit says of one of its lessons for every class."""
-    name, about, concerned = named(facts[:1]), (unit.id, lesson.id), _indices(facts)
-    if lesson.length > 1:
-        here = (*path, "length")
-        yield Statement(
-            "length", about, here, f"{name} takes {lesson.length} periods one after the other", (Edit(here, 1),), **concerned
-        )
-    for number, need in enumerate(lesson.needs):
-        if any(need in each.needs for each in facts):
-            here = (*path, "needs", number)
-            yield Statement("need", (*about, need), here, f"{name} needs {need}", (Edit(here),), **concerned)
-    if lesson.teacher is not None:
-        here = (*path, "teacher")
-        yield Statement("teacher", about, here, f"{name} is taught by {lesson.teacher}", (Edit(here),), **concerned)
-    yield from _dates(lesson, path, ("", *about), name, concerned, facts)
-
-
-def _dates(
-    stated: Lesson | ClassLesson,
-    path: Path,
-    about: tuple[str, ...],
-    name: str,
-    concerned: dict[str, Any],
-    facts: list[LessonFacts],
-) -> Iterator[Statement]:
-    """Dates, pins, deadlines and live demands, of a unit for every class or of one class."""
-    said = {
-        "not_before": "{name} must not come before {day}",
-        "not_after": "{name} must not come after {day}",
-        "on": "{name} must be on {day}",
-        "report_deadline": "{name} must be marked before reports are due on {day}",
-    }
-    for field in DATES:
-        value = getattr(stated, field)
-        if value is None or all(getattr(each, field) is None for each in facts):
-            continue
-        here = (*path, field)
-        if field == "period":
-            yield Statement("period", about, here, f"{name} is pinned to period {value}", (Edit(here),), **concerned)
-            continue
-        edits = (Edit(here), Edit((*path, "period"))) if field == "on" else (Edit(here),)
-        yield Statement(
-            field.replace("_", " "), about, here, said[field].format(name=name, day=day_text(value)), edits, **concerned
-        )
-    if stated.live in ("demand", "refuse"):
-        here = (*path, "live")
-        must = "must be taught live where the class is remote" if stated.live == "demand" else "must not be taught live"
-        yield Statement("live", about, here, f"{name} {must}", (Edit(here),), **concerned)
-
-
-def _order(
-    scenario: Scenario, instance: Instance, unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts]
-) -> Iterator[Statement]:
-    """What a lesson must come after: what it requires, practises, meets again or answers."""
-    held = {id(follows.window) for follows in instance.follows}
-    name = named(facts[:1])
-    for number, requirement in enumerate(lesson.requires):
-        if id(requirement) in held:
-            yield from _requirement(instance, unit, lesson, requirement, (*path, "requires", number), facts, name)
-    for field, says in SERVING:
-        for number, ref in enumerate(getattr(lesson, field)):
-            others = _found(instance, unit, ref, facts)
-            if others:
-                here = (*path, field, number)
-                # Without the practice or retrieval lesson itself, what it serves is not to be practised or met again either.
-                unserved = () if field == "answers" else tuple(_off(scenario, other, field) for other in others)
-                text = f"{name} {says} {named(others[:1])}, so it comes after it"
-                about = (unit.id, lesson.id, ref)
-                yield Statement(field, about, here, text, (Edit(here), *unserved), **_indices([*facts, *others]))
-
-
-def _off(scenario: Scenario, lesson: LessonFacts, field: str) -> Edit:
-    name, off = (
-        ("practice_after_dense", PracticeAfterDense(off=True)) if field == "practises" else ("retrieval", Retrieval(off=True))
-    )
-    return Edit((*rules_path(scenario, lesson), name), off)
-
-
-def rules_path(scenario: Scenario, lesson: LessonFacts) -> Path:
-    """Where the narrowest rules of a lesson of one class stand in the spread-out scenario."""
-    if not lesson.before_term:
-        return ("classes", lesson.class_index, "lessons", own_key(lesson), "rules")
-    topics = scenario.classes[lesson.class_index].taught_before
-    return (
-        "classes",
-        lesson.class_index,
-        "taught_before",
-        next(n for n, topic in enumerate(topics) if topic.id == lesson.id),
-        "rules",
-    )
-
-
-def _found(instance: Instance, unit: Unit, ref: str, facts: list[LessonFacts]) -> list[LessonFacts]:
-    owner, _, name = ref.rpartition("/")
-    classes = {lesson.class_index for lesson in facts}
-    return [
-        lesson
-        for lesson in instance.lessons
-        if lesson.class_index in classes and (lesson.unit, lesson.role) == (owner or unit.id, name)
-    ]
-
-
-def _requirement(
-    instance: Instance, unit: Unit, lesson: Lesson, requirement: Requirement, path: Path, facts: list[LessonFacts], name: str
-) -> Iterator[Statement]:
-    others = _found(instance, unit, requirement.lesson, facts)
-    if not others:
-        return
-    concerned = _indices([*facts, *others])
-    about = (unit.id, lesson.id, requirement.lesson)
-    first = named(others[:1])
-    yield Statement("requires", about, path, f"{name} comes after {first}, which it requires", (Edit(path),), **concerned)
-    for field, says, word in WINDOWS:
-        number = getattr(requirement, field)
-        if number is not None and not requirement.wish:
-            text = f"{name} comes {says.format(count_text(number, word))} than {first}".replace("ends than", "ends:")
-            here = (*path, field)
-            yield Statement("window", (*about, field), here, text, (Edit(here, None),), **concerned)
-
-
-def _of_class(scenario: Scenario, instance: Instance, lesson: LessonFacts) -> Iterator[Statement]:
-    """What holds for one lesson of one class: that it has to be taught, and what the class says of it."""
-    owner = instance.class_of(lesson)
-    key = own_key(lesson)
-    spread: Path = ("classes", lesson.class_index, "lessons", key)
-    concerned = _indices([lesson])
-    if lesson.certain:
-        text = f"{owner.name}: {named((lesson,))} has to be taught"
-        yield Statement(
-            "lesson", (owner.id, key), _pointer_path(lesson.pointer), text, (Edit((*spread, "optional"), True),), **concerned
-        )
-    own = scenario.classes[lesson.class_index].lessons
-    stated = next((ref for ref in (key, lesson.role) if ref in own), None)
-    if stated is not None:
-        name = f"{owner.name}: {named((lesson,))}"
-        for statement in _dates(own[stated], spread, (owner.id, lesson.unit, lesson.role), name, concerned, [lesson]):
-            written: Path = ("classes", lesson.class_index, "lessons", stated, statement.path[-1])
+    def of_unit(self, unit: Unit, place: int) -> Iterator[Statement]:
+        """The order of a unit, and whose its strands are."""
+        lessons = [lesson for lesson in self.taken[unit.id] if lesson.kind == "teach"]
+        title = f'unit "{unit.title}" ({unit.id})' if unit.title else f"unit {unit.id}"
+        ways = partial(once, self.scenario, ChangeUnit, unit=unit.id)
+        if unit.in_order:
+            path: Path = ("units", place, "in_order")
+            text = f"the new lessons of {title} are taught in the order listed"
             yield Statement(
-                statement.kind, statement.about, written, statement.text, statement.edits, statement.lessons, statement.classes
+                "in order",
+                (unit.id,),
+                path,
+                text,
+                (Edit(path, False),),
+                **_concerned(lessons),
+                ways=partial(ways, in_order=False),
             )
+        for number, earlier in enumerate(unit.after):
+            path = ("units", place, "after", number)
+            others = [lesson for lesson in self.taken.get(earlier, ()) if lesson.kind == "teach"]
+            yield Statement(
+                "unit after unit", (unit.id, earlier), path, f"{title} comes after unit {earlier}", (Edit(path),),
+                **_concerned([*lessons, *others]), ways=partial(ways, not_after=earlier),
+            )  # fmt: skip
+        for number, strand in enumerate(unit.strands):
+            path = ("units", place, "strands", number)
+            tagged = [lesson for lesson in self.taken[unit.id] if strand.tag in lesson.tags]
+            text = f"{strand.teacher} teaches what is tagged {strand.tag} in {title}"
+            yield Statement(
+                "strand", (unit.id, strand.tag), path, text, (Edit(path),), **_concerned(tagged),
+                ways=partial(ways, no_strand=strand.tag),
+            )  # fmt: skip
+
+    def of_lesson(self, unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts]) -> Iterator[Statement]:
+        """What a unit says of one of its lessons for every class."""
+        name, about, concerned = named(facts[:1]), (unit.id, lesson.id), _concerned(facts)
+        ways = partial(once, self.scenario, ChangeLesson, lesson="/".join(about))
+        if lesson.length > 1:
+            here = (*path, "length")
+            text = f"{name} takes {lesson.length} periods one after the other"
+            shorter = partial(self._shorter, "/".join(about), lesson.length)
+            yield Statement("length", about, here, text, (Edit(here, 1),), **concerned, ways=shorter)
+        for number, need in enumerate(lesson.needs):
+            if any(need in each.needs for each in facts):
+                here = (*path, "needs", number)
+                without = partial(ways, needs=tuple(each for each in facts[0].needs if each != need))
+                yield Statement("need", (*about, need), here, f"{name} needs {need}", (Edit(here),), **concerned, ways=without)
+        if lesson.teacher is not None:
+            here, text = (*path, "teacher"), f"{name} is taught by {lesson.teacher}"
+            yield Statement("teacher", about, here, text, (Edit(here),), **concerned, ways=partial(ways, teacher="off"))
+        yield from self._dates(lesson, path, path, ("", *about), name, facts)
+
+    def _shorter(self, ref: str, length: int) -> Iterator[Way]:
+        changes = [change_of(ChangeLesson, lesson=ref, length=shorter) for shorter in range(length - 1, 0, -1)]
+        yield "", [Level(change.price(self.scenario), (change,)) for change in changes], True
+
+    def _dates(
+        self, stated: Lesson | ClassLesson, written: Path, path: Path, about: tuple[str, ...], name: str, facts: list[LessonFacts]
+    ) -> Iterator[Statement]:
+        """Dates, pins, deadlines and live demands, of a unit for every class or of one class, as written and as spread out."""
+        concerned, ref = _concerned(facts), "/".join(about[1:])
+        for field, says in DATES.items():
+            value = getattr(stated, field)
+            if value is None or all(getattr(each, field) is None for each in facts):
+                continue
+            here = (*path, field)
+            text = f"{name} {says.format(value if field == 'period' else day_text(value))}"
+            edits = (Edit(here), Edit((*path, "period"))) if field == "on" else (Edit(here),)
+            ways = partial(date_ways, self.scenario, self.instance, field, value, ref, about[0] or None, facts)
+            yield Statement(field.replace("_", " "), about, (*written, field), text, edits, **concerned, ways=ways)
+        if stated.live in ("demand", "refuse"):
+            must = "must be taught live where the class is remote" if stated.live == "demand" else "must not be taught live"
+            ways = partial(once, self.scenario, ChangeLesson, lesson=ref, class_=about[0] or None, live="off")
+            here = (*path, "live")
+            yield Statement("live", about, (*written, "live"), f"{name} {must}", (Edit(here),), **concerned, ways=ways)
+
+    def order(self, unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts]) -> Iterator[Statement]:
+        """What a lesson must come after: what it requires, practises, meets again or answers."""
+        held = {id(follows.window) for follows in self.instance.follows}
+        for number, requirement in enumerate(lesson.requires):
+            if id(requirement) in held:
+                yield from self._requirement(unit, lesson, requirement, (*path, "requires", number), facts)
+        for field, says in SERVES.items():
+            refs = getattr(lesson, field)
+            for number, ref in enumerate(refs):
+                others = self._found(unit, ref, facts)
+                if others:
+                    here = (*path, field, number)
+                    # Without the practice or retrieval lesson itself, what it serves is not to be practised or met again either.
+                    rule = "practice_after_dense" if field == "practises" else "retrieval"
+                    unserved = [Edit((*rules_path(self.scenario, other), rule), switched_off(rule)) for other in others]
+                    text = f"{named(facts[:1])} {says} {named(others[:1])}, so it comes after it"
+                    about = (unit.id, lesson.id, ref)
+                    edits = (Edit(here),) if field == "answers" else (Edit(here), *unserved)
+                    statement = Statement(field, about, here, text, edits, **_concerned([*facts, *others]))
+                    if field == "answers" and len(refs) > 1:  # a feedback lesson has to answer something
+                        change = {"lesson": f"{unit.id}/{lesson.id}", "no_longer_names": ref}
+                        statement = replace(statement, ways=partial(once, self.scenario, ChangeLesson, **change))
+                    yield statement
+
+    def _found(self, unit: Unit, ref: str, facts: list[LessonFacts]) -> list[LessonFacts]:
+        owner, _, name = ref.rpartition("/")
+        classes = {lesson.class_index for lesson in facts}
+        return [each for each in self.taken.get(owner or unit.id, ()) if each.class_index in classes and each.role == name]
+
+    def _requirement(
+        self, unit: Unit, lesson: Lesson, requirement: Requirement, path: Path, facts: list[LessonFacts]
+    ) -> Iterator[Statement]:
+        others = self._found(unit, requirement.lesson, facts)
+        if not others:
+            return
+        name, first, concerned = named(facts[:1]), named(others[:1]), _concerned([*facts, *others])
+        about = (unit.id, lesson.id, requirement.lesson)
+        change = {"lesson": f"{unit.id}/{lesson.id}", "requires": requirement.lesson}
+        text = f"{name} comes after {first}, which it requires"
+        ways = partial(once, self.scenario, ChangeRequirement, **change, off=True)
+        yield Statement("requires", about, path, text, (Edit(path),), **concerned, ways=ways)
+        for field, number in numbers_of(Requirement).items():
+            value = getattr(requirement, field)
+            if value is not None and not requirement.wish:
+                here = (*path, field)
+                eased = partial(stepped, self.scenario, Requirement, field, value, to_number(ChangeRequirement, field, **change))
+                yield Statement(
+                    "window", (*about, field), here, f"{name} comes {number.stated_text(value)} {first}", (Edit(here, None),),
+                    **concerned, ways=eased, counts_periods=True,
+                )  # fmt: skip
+
+    def of_class(self, lesson: LessonFacts) -> Iterator[Statement]:
+        """What holds for one lesson of one class: that it has to be taught, and what the class says of it."""
+        owner, key = self.instance.class_of(lesson), own_key(lesson)
+        spread: Path = ("classes", lesson.class_index, "lessons", key)
+        if lesson.certain:
+            text = f"{owner.name}: {named((lesson,))} has to be taught"
+            yield Statement(
+                "lesson", (owner.id, key), pointer_path(lesson.pointer), text, (Edit((*spread, "optional"), True),),
+                **_concerned([lesson]), ways=partial(self._left_out, lesson, owner.id),
+            )  # fmt: skip
+        own = self.scenario.classes[lesson.class_index].lessons
+        stated = next((ref for ref in (key, lesson.role) if ref in own), None)
+        if stated is not None:
+            name, about = f"{owner.name}: {named((lesson,))}", (owner.id, lesson.unit, lesson.role)
+            yield from self._dates(own[stated], ("classes", lesson.class_index, "lessons", stated), spread, about, name, [lesson])
+
+    def _left_out(self, lesson: LessonFacts, owner: str) -> Iterator[Way]:
+        if lesson.id == lesson.role and lesson.made is None:  # what remains of a lesson that was begun is left out by the record
+            yield from once(self.scenario, LeaveOut, class_=owner, lesson=lesson.ref)
+
+    def made(self) -> Iterator[Statement]:
+        """Feedback and writing that patterns make once for a unit."""
+        for number, pattern in enumerate(self.scenario.patterns):
+            units = {unit.id for unit in self.scenario.units if unit.pattern == pattern.id}
+            for part, what in (("writing", "exam-style writing is"), ("feedback", "a feedback lesson is")):
+                lessons = [
+                    each for each in self.instance.lessons if each.unit in units and each.made == part and not each.delivered
+                ]
+                if getattr(pattern, part) is not None and lessons:
+                    path = ("patterns", number, part)
+                    text = f"{what} made for {', '.join(dict.fromkeys(each.unit for each in lessons))}: {named(lessons[:1])}"
+                    ways = partial(once, self.scenario, ChangePattern, pattern=pattern.id, no_longer_makes=part)
+                    yield Statement("made", (pattern.id, part), path, text, (Edit(path, None),), **_concerned(lessons), ways=ways)
 
 
-def _pointer_path(pointer: str) -> Path:
+def pointer_path(pointer: str) -> Path:
+    """The path that a JSON pointer stands for."""
     parts = [part.replace("~1", "/").replace("~0", "~") for part in pointer.split("/")[1:]]
     return tuple(int(part) if part.isdigit() else part for part in parts)
-
-
-def _made(scenario: Scenario, instance: Instance) -> Iterator[Statement]:
-    """Feedback and writing that patterns make once for a unit."""
-    for number, pattern in enumerate(scenario.patterns):
-        for part in ("writing", "feedback"):
-            if getattr(pattern, part) is None:
-                continue
-            units = {unit.id for unit in scenario.units if unit.pattern == pattern.id}
-            made = [
-                lesson for lesson in instance.lessons if lesson.unit in units and lesson.made == part and not lesson.delivered
-            ]
-            if made:
-                path = ("patterns", number, part)
-                what = "exam-style writing is" if part == "writing" else "a feedback lesson is"
-                text = f"{what} made for {', '.join(dict.fromkeys(lesson.unit for lesson in made))}: {named(made[:1])}"
-                yield Statement("made", (pattern.id, part), path, text, (Edit(path, None),), **_indices(made))

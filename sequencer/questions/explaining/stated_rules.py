@@ -1,219 +1,220 @@
-"""Statements of rules: each instance that can be taken away by itself, where its number stands."""
+"""Statements of rules whose meaning is more than their numbers say: practice, retrieval, runs, tags, quotas, keeping in step."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
+from functools import partial
 from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, LiveCount
 from sequencer.instance.naming import named
 from sequencer.instance.wished import most_apart
-from sequencer.questions.explaining.spread_out import own_key
-from sequencer.questions.explaining.stated_lessons import rules_path
-from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.spread_out import model_of, of_classes, own_key
+from sequencer.questions.explaining.stated_lessons import pointer_path
+from sequencer.questions.explaining.stated_numbers import StatedNumbers, rule_number_to, rules_to
+from sequencer.questions.explaining.statement import Level, Statement, Way, once, stepped, to_number
 from sequencer.scenario.changes.edits import Edit
+from sequencer.scenario.changes.rule_changes import ChangeQuota, ChangeRules
+from sequencer.scenario.numbers import DOWN, asks_nothing, numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import (
-    ConsecutiveHighLoad,
-    InStep,
-    LiveQuota,
-    Place,
-    PracticeAfterDense,
-    PracticeBeforeAssessment,
-    Retrieval,
-)
+from sequencer.scenario.rules_schema import LiveQuota
 from sequencer.scenario.schema import Scenario
 from sequencer.words import count_text, day_text
-
-UNLIMITED = 400
-"""A number of school days that no term has."""
-
-TEACHERS = (
-    ("dense_a_day", "at most {} a day", "dense lesson"),
-    ("live_a_day", "at most {} live a day", "lesson"),
-    ("marking_a_week", "at most {} of marking a week", "minute"),
-    ("preparation_a_week", "at most {} of preparation a week", "minute"),
-)
-
-TAGS = (
-    ("caps", "at most {} of any {} in a row hold {}"),
-    ("threads", "at least {} of any {} in a row hold {} or are spare"),
-)
 
 
 def rule_statements(scenario: Scenario, spread: Scenario, instance: Instance) -> Iterator[Statement]:
     """Every instance of a rule with a number, rule by rule."""
-    places = _Places(scenario)
+    stated = _Rules(scenario, spread, instance)
     for lesson in instance.lessons:
-        yield from _of_lesson(scenario, instance, lesson, places)
+        yield from stated.of_lesson(lesson)
     for facts in instance.classes:
-        yield from _of_class(scenario, spread, instance, facts, places)
-    yield from _in_step(instance, places)
+        yield from stated.run_caps(facts)
+        yield from stated.listed_of_class(facts)
+        yield from stated.numbers_of_class(facts)
+    yield from stated.in_step()
     for number, quota in enumerate(spread.rules.live_quotas or ()):
-        place = next(n for n, stated in enumerate(scenario.rules.live_quotas or ()) if _is_part(quota, stated))
-        path: Path = ("rules", "live_quotas", place)
-        yield from _quota(instance, quota, quota.teacher or "", path, ("rules", "live_quotas", number))
-    for number, teacher in enumerate(scenario.teachers):
-        for field, says, noun in TEACHERS:
-            limit = getattr(teacher, field)
-            if limit is not None and not teacher.wish:
-                path = ("teachers", number, field)
-                text = f"{teacher.name}: {says.format(count_text(limit, noun))}"
-                yield Statement("teacher's limit", (teacher.name, field), path, text, (Edit(path, None),))
-    for number, thing in enumerate(scenario.shared):
-        users = next(shared.users for shared in instance.shared if shared.name == thing.name)
-        if len(users) > thing.capacity:
-            path = ("shared", number, "capacity")
-            text = f"{thing.name} can serve {count_text(thing.capacity, 'lesson')} in one period"
-            yield Statement("shared", (thing.name,), path, text, (Edit(path, 100),), users)
-    if scenario.strict:
-        yield Statement("strict", (), ("strict",), "least numbers hold in short weeks too (strict)", (Edit(("strict",), False),))
+        place = next(n for n, each in enumerate(scenario.rules.live_quotas or ()) if _is_part(quota, each))
+        path: Path = ("rules", "live_quotas")
+        yield from stated.quota(quota, quota.teacher or "", (*path, place), (*path, number), teacher=quota.teacher)
+    yield from stated.of_teachers()
+    yield from stated.of_the_school()
 
 
-class _Places:
-    """Where the number of a rule that applies to a lesson of a class is stated: the narrowest level, or the lesson itself."""
+class _Rules(StatedNumbers):
+    """Rules whose meaning is more than their numbers say."""
 
-    def __init__(self, scenario: Scenario) -> None:
-        self._scenario = scenario
-        self._units = {unit.id: place for place, unit in enumerate(scenario.units)}
-        self._patterns = {pattern.id: place for place, pattern in enumerate(scenario.patterns)}
+    def __init__(self, scenario: Scenario, spread: Scenario, instance: Instance) -> None:
+        super().__init__(scenario, spread, instance)
+        self._answered = {index for lesson in instance.lessons for index in lesson.answers}
+        self._assessed = {assessment for assessment, _ in instance.assessed}
 
-    def of(self, lesson: LessonFacts, rule: str) -> Path:
-        """The path of the entry."""
-        return next((path for path in self.levels(lesson, rule)), _lesson_path(lesson))
+    def of_lesson(self, lesson: LessonFacts) -> Iterator[Statement]:
+        """The rules that hold for one lesson of one class."""
+        owner = self.instance.class_of(lesson)
+        name, level = f"{owner.name}: {named((lesson,))}", {"class_": owner.id, "lesson": own_key(lesson)}
 
-    def levels(self, lesson: LessonFacts, rule: str) -> Iterator[Path]:
-        """Every place where a rule of the lesson is stated, the narrowest first."""
-        here = self._scenario.classes[lesson.class_index]
-        at: Path = ("classes", lesson.class_index)
-        for ref in (own_key(lesson), lesson.role):
-            if ref in here.lessons:
-                yield from _stated(here.lessons[ref].rules, (*at, "lessons", ref, "rules"), rule)
-        if lesson.unit in self._units:
-            place = self._units[lesson.unit]
-            unit = self._scenario.units[place]
-            own = next((number for number, one in enumerate(unit.lessons) if one.id == lesson.role), None)
-            if own is not None:
-                yield from _stated(unit.lessons[own].rules, ("units", place, "lessons", own, "rules"), rule)
-            yield from _stated(unit.rules, ("units", place, "rules"), rule)
-            if unit.pattern is not None:
-                number = self._patterns[unit.pattern]
-                yield from _stated(self._scenario.patterns[number].rules, ("patterns", number, "rules"), rule)
-        yield from self.of_class(lesson.class_index, rule)
+        def whole(kind: str, rule: str, text: str, ways: Any = None, path: Path = (), **more: bool) -> Statement:
+            """A rule that is taken away from the lesson as a whole."""
+            off = partial(once, self.scenario, ChangeRules, rules={rule: {"off": True}}, **level)
+            return Statement(
+                kind, tuple(level.values()), path or self.place_of(lesson, rule), text, (self.off(lesson, rule),),
+                (lesson.index,), (lesson.class_index,), ways or off, **more,
+            )  # fmt: skip
 
-    def of_class(self, class_index: int, rule: str) -> Iterator[Path]:
-        """The paths of a rule of a class and of the scenario."""
-        yield from _stated(self._scenario.classes[class_index].rules, ("classes", class_index, "rules"), rule)
-        yield from _stated(self._scenario.rules, ("rules",), rule)
+        if lesson.practice is not None:
+            numbers = lesson.practice
+            text = f"{name} is dense, so it is practised "
+            text += "straight after" if numbers.within == 1 else f"within {count_text(numbers.within, 'period')}"
+            text += f" and {count_text(numbers.days, 'day')}" if numbers.days is not None else ""
+            text += ", with no new content between" if numbers.no_new_content else ""
+            rule = "practice_after_dense"
+            asked = {field: value for field in ("within", "days") if (value := getattr(numbers, field)) is not None}
+            to = {field: rule_number_to(rule, field, level) for field in asked}
+            yield whole("practice", rule, text, partial(self._or_off, rule, asked, to, level), counts_periods=True)
+        if lesson.index in self._assessed:
+            text = f"{name} comes after the practice of the dense lessons that it requires"
+            yield whole("assessed", "practice_before_assessment", text)
+        if lesson.retrievals:
+            first, times = lesson.retrievals[0], len(lesson.retrievals)
+            text = f"{name} is met again {first.least} to {count_text(first.most, 'day')} later"
+            text += f", {times} times in all" if times > 1 else ""
 
+            def window(number: int, field: str) -> tuple[Any, ...]:
+                """The window is moved with the preferred distance inside it."""
+                preferred = max(first.preferred, number) if field == "least" else min(first.preferred, number)
+                return (rules_to("retrieval", {field: number, "preferred": preferred}, **level),)
 
-def _stated(rules: Any, path: Path, rule: str) -> Iterator[Path]:
-    if rules is not None and getattr(rules, rule) is not None:
-        yield (*path, rule)
+            asked = {} if lesson.before_term else {"most": first.most, "least": first.least}
+            to = {field: partial(window, field=field) for field in asked}
+            yield whole("retrieval", "retrieval", text, partial(self._or_off, "retrieval", asked, to, level))
+        if lesson.before_term:
+            return
+        if lesson.marking is not None:
+            marking, answered = lesson.marking, lesson.index in self._answered and not lesson.marking.wish
+            asked = {"least": marking.least} if answered or lesson.report_deadline is not None else {}
+            asked |= {"most": marking.most} if answered and marking.most is not None else {}
+            yield from self.by_number("marking", asked, owner, lesson)
+        if lesson.made is not None and lesson.needs:
+            needs = partial(self._without_needs, level)
+            text = f"{name} needs {' and '.join(lesson.needs)}"
+            yield whole("made need", "place", text, needs, pointer_path(lesson.pointer))
 
+    def _or_off(
+        self, rule: str, asked: dict[str, int], to: dict[str, Callable[[int], Any]], level: dict[str, str]
+    ) -> Iterator[Way]:
+        """Numbers of a rule eased one by one, the first of them until the rule is switched off."""
+        off = Level(self.scenario.repair_costs.rule, (rules_to(rule, {"off": True}, **level),))
+        for number, (field, value) in enumerate(asked.items()):
+            for name, levels, whole in stepped(self.scenario, model_of(rule), field, value, to[field], field):
+                yield (name, levels, whole) if number else (name, [*(one for one in levels if one.cost < off.cost), off], True)
 
-def _lesson_path(lesson: LessonFacts) -> Path:
-    return tuple(int(part) if part.isdigit() else part for part in lesson.pointer.split("/")[1:])
+    def _without_needs(self, level: dict[str, str]) -> Iterator[Way]:
+        yield "", [Level(self.scenario.repair_costs.need, (rules_to("place", {"off": True}, **level),))], True
 
-
-def _of_lesson(scenario: Scenario, instance: Instance, lesson: LessonFacts, places: _Places) -> Iterator[Statement]:
-    owner = instance.class_of(lesson)
-    name = f"{owner.name}: {named((lesson,))}"
-    about, at = (owner.id, own_key(lesson)), rules_path(scenario, lesson)
-    where: dict[str, Any] = {"lessons": (lesson.index,), "classes": (lesson.class_index,)}
-    if lesson.practice is not None:
-        numbers = lesson.practice
-        within = "straight after" if numbers.within == 1 else f"within {count_text(numbers.within, 'period')}"
-        text = f"{name} is dense, so it is practised {within}"
-        text += f" and {count_text(numbers.days, 'day')}" if numbers.days is not None else ""
-        text += ", with no new content between" if numbers.no_new_content else ""
-        yield Statement(
-            "practice", about, places.of(lesson, "practice_after_dense"), text,
-            (Edit((*at, "practice_after_dense"), PracticeAfterDense(off=True)),), **where,
-        )  # fmt: skip
-    if any(assessment == lesson.index for assessment, _ in instance.assessed):
-        yield Statement(
-            "assessed", about, places.of(lesson, "practice_before_assessment"),
-            f"{name} comes after the practice of the dense lessons that it requires",
-            (Edit((*at, "practice_before_assessment"), PracticeBeforeAssessment(off=True)),), **where,
-        )  # fmt: skip
-    if lesson.retrievals:
-        first = lesson.retrievals[0]
-        text = f"{name} is met again {first.least} to {count_text(first.most, 'day')} later"
-        text += f", {len(lesson.retrievals)} times in all" if len(lesson.retrievals) > 1 else ""
-        yield Statement(
-            "retrieval", about, places.of(lesson, "retrieval"), text, (Edit((*at, "retrieval"), Retrieval(off=True)),), **where
-        )
-    if lesson.before_term:
-        return
-    marking = lesson.marking
-    answered = any(lesson.index in other.answers for other in instance.lessons)
-    if marking is not None and marking.least and (lesson.report_deadline is not None or (answered and not marking.wish)):
-        text = f"marking {name.partition(': ')[2]} takes {count_text(marking.least, 'school day')}"
-        yield Statement(
-            "marking time", about, places.of(lesson, "marking"), f"{owner.name}: {text}",
-            (Edit((*at, "marking", "least"), 0),), **where,
-        )  # fmt: skip
-    if marking is not None and marking.most is not None and answered and not marking.wish:
-        text = f"{name} is talked through at most {count_text(marking.most, 'school day')} later"
-        yield Statement(
-            "marking limit", about, places.of(lesson, "marking"), text, (Edit((*at, "marking", "most"), UNLIMITED),), **where
-        )
-    if lesson.made is not None and lesson.needs:
-        text = f"{name} needs {' and '.join(lesson.needs)}"
-        yield Statement("made need", about, _lesson_path(lesson), text, (Edit((*at, "place"), Place(off=True)),), **where)
-
-
-def _of_class(
-    scenario: Scenario, spread: Scenario, instance: Instance, facts: ClassFacts, places: _Places
-) -> Iterator[Statement]:
-    at: Path = ("classes", facts.index, "rules")
-    where: dict[str, Any] = {"classes": (facts.index,)}
-    yield from _run_caps(scenario, instance, facts, places)
-    own = spread.classes[facts.index].rules
-    assert own is not None
-    for field, says in TAGS:
-        for number, stated in enumerate(getattr(own, field)):
-            if stated.wish:
+    def listed_of_class(self, facts: ClassFacts) -> Iterator[Statement]:
+        """Caps, threads and quotas of one class, one by one."""
+        for rule in of_classes():
+            entries = getattr(self.spread.classes[facts.index].rules, rule)
+            if not isinstance(entries, tuple):
                 continue
-            limit = stated.most if field == "caps" else stated.least
-            path = (*next(places.of_class(facts.index, field)), number)
-            about = (facts.id, stated.tag, str(number))
-            text = f"{facts.name}: {says.format(limit, count_text(stated.of, 'period'), stated.tag)}"
-            yield Statement(field[:-1], about, path, text, (Edit((*at, field, number)),), **where)
-    written = next(places.of_class(facts.index, "live_quotas"), ("rules",))
-    of_class = scenario.classes[facts.index].rules
-    source = of_class.live_quotas if of_class is not None and of_class.live_quotas is not None else scenario.rules.live_quotas
-    for number, quota in enumerate(own.live_quotas or ()):
-        place = next(n for n, stated in enumerate(source or ()) if _is_part(quota, stated))
-        yield from _quota(instance, quota, facts.id, (*written, place), (*at, "live_quotas", number))
-    week = own.week
-    if week is not None and not week.wish:
-        for field in ("least_lessons", "most_lessons", "least_load", "most_load"):
-            limit = getattr(week, field)
-            if limit is not None:
-                least, _, what = field.partition("_")
-                path = (*next(places.of_class(facts.index, "week")), field)
-                said = count_text(limit, "lesson") if what == "lessons" else f"{limit} load"
-                text = f"{facts.name}: at {least} {said} a week"
-                yield Statement("week", (facts.id, field), path, text, (Edit((*at, "week", field), None),), **where)
+            path = next(self.levels_of_class(facts.index, rule), ("rules",))
+            source: Any = self.scenario.rules if path[0] == "rules" else self.scenario.classes[facts.index].rules
+            for number, entry in enumerate(entries):
+                at = ("classes", facts.index, "rules", rule, number)
+                if isinstance(entry, LiveQuota):
+                    place = next(n for n, stated in enumerate(source.live_quotas) if _is_part(entry, stated))
+                    yield from self.quota(entry, facts.id, (*path, place), at, class_=facts.id)
+                elif not entry.wish:
+                    ((field, says),) = numbers_of(type(entry)).items()
+                    text = f"{says.change_text(getattr(entry, field))} of any {count_text(entry.of, 'period')} in a row hold "
+                    text = f"{facts.name}: {text}{entry.tag}{' or are spare' if says.eased == DOWN else ''}"
+                    about = (facts.id, entry.tag, str(number))
+                    ways = partial(self._tag_eased, rule, number, entry, facts)
+                    kind, here = rule.removesuffix("s"), (*path, number)
+                    yield Statement(kind, about, here, text, (Edit(at),), (), (facts.index,), ways, counts_periods=True)
 
+    def _tag_eased(self, rule: str, place: int, entry: Any, facts: ClassFacts) -> Iterator[Way]:
+        entries = getattr(self.spread.classes[facts.index].rules, rule)
+        (field,) = numbers_of(type(entry))
 
-def _run_caps(scenario: Scenario, instance: Instance, facts: ClassFacts, places: _Places) -> Iterator[Statement]:
-    """The cap on consecutive high-load lessons: one statement for each place where its number stands."""
-    groups: dict[tuple[Path, int], list[LessonFacts]] = {}
-    for index in facts.lessons:
-        lesson = instance.lessons[index]
-        if lesson.run_cap is not None and not lesson.run_wish:
-            stated = next(iter(places.levels(lesson, "consecutive_high_load")), ("rules",))
-            groups.setdefault((stated, lesson.run_cap), []).append(lesson)
-    for (path, cap), lessons in groups.items():
-        text = f"{facts.name}: {f'at most {cap}' if cap > 1 else 'no two'} hard lessons follow one another"
-        off = ConsecutiveHighLoad(off=True)
-        edits = tuple(Edit((*rules_path(scenario, lesson), "consecutive_high_load"), off) for lesson in lessons)
-        about = (facts.id, str(cap), *map(str, path))
-        yield Statement("run", about, path, text, edits, tuple(lesson.index for lesson in lessons), (facts.index,))
+        def to(number: int) -> Any:
+            eased = (*entries[:place], entry.model_copy(update={field: number}), *entries[place + 1 :])
+            return rules_to(rule, eased, class_=facts.id)
+
+        yield from stepped(self.scenario, type(entry), field, getattr(entry, field), to)
+
+    def quota(self, quota: LiveQuota, owner: str, written: Path, path: Path, **who: str | None) -> Iterator[Statement]:
+        """A live quota over some dates, of a class or a teacher."""
+        count = self._count(owner, quota.first, quota.last) if quota.first is not None and quota.last is not None else None
+        if quota.wish or count is None or quota.first is None or quota.last is None:
+            return
+        owners = tuple(dict.fromkeys(class_index for class_index, _ in count.slots))
+        span = span_text(self.instance, quota.first, quota.last)
+        for field, says in numbers_of(LiveQuota).items():
+            limit = getattr(quota, field)
+            if limit is not None and limit != asks_nothing(LiveQuota, field):
+                about = (owner, str(quota.first), str(quota.last), field)
+                to = to_number(ChangeQuota, field, first=quota.first, last=quota.last, **who)
+                yield Statement(
+                    "quota", about, written, f"{owner}: {says.stated_text(limit)} live {span}", (Edit((*path, field), None),),
+                    classes=owners, ways=partial(stepped, self.scenario, LiveQuota, field, limit, to),
+                    asks_for_more=says.eased == DOWN,
+                )  # fmt: skip
+
+    def _count(self, owner: str, first: date, last: date) -> LiveCount | None:
+        """A count of the instance over these dates; None where nobody meets remotely then."""
+        for count in self.instance.live_counts:
+            class_index, slot = count.slots[0]
+            if count.owner == owner and first <= self.instance.classes[class_index].slots[slot].date <= last:
+                return count
+        return None
+
+    def run_caps(self, facts: ClassFacts) -> Iterator[Statement]:
+        """The cap on consecutive high-load lessons: one statement for each place where its number stands."""
+        rule = "consecutive_high_load"
+        groups: dict[tuple[Path, int], list[LessonFacts]] = {}
+        for index in facts.lessons:
+            lesson = self.instance.lessons[index]
+            if lesson.run_cap is not None and not lesson.run_wish:
+                groups.setdefault((next(self.levels_of(lesson, rule), ("rules",)), lesson.run_cap), []).append(lesson)
+        for (path, cap), lessons in groups.items():
+            text = f"{facts.name}: {f'at most {cap}' if cap > 1 else 'no two'} hard lessons follow one another"
+            edits = tuple(self.off(lesson, rule) for lesson in lessons)
+            yield Statement(
+                "run", (facts.id, str(cap), *map(str, path)), path, text, edits, tuple(lesson.index for lesson in lessons),
+                (facts.index,), partial(self._longer_run, rule, path, cap, facts.id, lessons[0]), counts_periods=True,
+            )  # fmt: skip
+
+    def _longer_run(self, rule: str, path: Path, cap: int, owner: str, lesson: LessonFacts) -> Iterator[Way]:
+        """A longer run at the level that states it, but for patterns, whose rules no change reaches."""
+        level = {"class_": owner}
+        if path[0] == "units":
+            unit = self.scenario.units[int(path[1])]
+            level = {"unit": unit.id} if path[2] == "rules" else {"lesson": f"{unit.id}/{unit.lessons[int(path[3])].id}"}
+        elif path[0] == "classes" and path[2] == "lessons":
+            level["lesson"] = own_key(lesson)
+        if path[0] != "patterns":
+            yield from stepped(self.scenario, model_of(rule), "most", cap, rule_number_to(rule, "most", level))
+
+    def in_step(self) -> Iterator[Statement]:
+        """Parallel classes that keep in step, lesson by lesson."""
+        rule, field = "in_step", "days"
+        for group in self.instance.parallels:
+            lessons = [self.instance.lessons[index] for index in group]
+            pairs = ((one, other) for number, one in enumerate(lessons) for other in lessons[number + 1 :])
+            apart = [most for one, other in pairs if (most := most_apart(one, other)) is not None]
+            if apart:
+                classes = " and ".join(self.instance.class_of(lesson).name for lesson in lessons)
+                text = numbers_of(model_of(rule))[field].stated_text(min(apart), lesson=named(lessons[:1]), classes=classes)
+                keeping = [lesson for lesson in lessons if lesson.in_step is not None]
+                nearest = min(each.in_step for each in keeping if each.in_step is not None)
+                levels = [{"class_": self.instance.class_of(each).id, "lesson": own_key(each)} for each in keeping]
+                yield Statement(
+                    "in step", (lessons[0].unit, lessons[0].role), self.place_of(lessons[0], rule), text,
+                    tuple(self.off(lesson, rule) for lesson in lessons), group, tuple(lesson.class_index for lesson in lessons),
+                    partial(stepped, self.scenario, model_of(rule), field, nearest, rule_number_to(rule, field, *levels)),
+                )  # fmt: skip
 
 
 def _is_part(quota: LiveQuota, stated: LiveQuota) -> bool:
@@ -227,57 +228,9 @@ def _is_part(quota: LiveQuota, stated: LiveQuota) -> bool:
     return ((quota.last - quota.first).days == 6) == (stated.per == "week") or stated.per == "cycle"
 
 
-def _quota(instance: Instance, quota: LiveQuota, owner: str, written: Path, path: Path) -> Iterator[Statement]:
-    if quota.wish or quota.first is None or quota.last is None:
-        return
-    count = _count(instance, owner, quota.first, quota.last)
-    if count is None:
-        return
-    owners = tuple(dict.fromkeys(class_index for class_index, _ in count.slots))
-    span = span_text(instance, quota.first, quota.last)
-    for field, says in (("least", "at least"), ("most", "at most")):
-        limit = getattr(quota, field)
-        if limit is not None and (field == "most" or limit > 0):
-            lessons = count_text(limit, "lesson")
-            text = f"{owner}: {says} {lessons} live {span}"
-            about = (owner, str(quota.first), str(quota.last), field)
-            yield Statement("quota", about, written, text, (Edit((*path, field), None),), classes=owners)
-
-
-def _count(instance: Instance, owner: str, first: date, last: date) -> LiveCount | None:
-    """A count of the instance over these dates; None where nobody meets remotely then."""
-    for count in instance.live_counts:
-        class_index, slot = count.slots[0]
-        if count.owner == owner and first <= instance.classes[class_index].slots[slot].date <= last:
-            return count
-    return None
-
-
 def span_text(instance: Instance, first: date, last: date) -> str:
     """A span of dates for people: ``in week 2``, or its dates."""
     for week in instance.calendar.weeks:
         if week.monday == first and (last - first).days == 6:
             return f"in week {week.number} (from {day_text(first)})"
     return f"from {day_text(first)} to {day_text(last)}"
-
-
-def _in_step(instance: Instance, places: _Places) -> Iterator[Statement]:
-    for group in instance.parallels:
-        lessons = [instance.lessons[index] for index in group]
-        apart = [
-            most
-            for number, one in enumerate(lessons)
-            for other in lessons[number + 1 :]
-            if (most := most_apart(one, other)) is not None
-        ]
-        if apart:
-            names = " and ".join(instance.class_of(lesson).name for lesson in lessons)
-            text = f"{named(lessons[:1])} lies within {count_text(min(apart), 'day')} in {names}"
-            edits = tuple(
-                Edit(("classes", lesson.class_index, "lessons", own_key(lesson), "rules", "in_step"), InStep(off=True))
-                for lesson in lessons
-            )
-            classes = tuple(lesson.class_index for lesson in lessons)
-            path = places.of(lessons[0], "in_step")
-            about = (lessons[0].unit, lessons[0].role)
-            yield Statement("in step", about, path, text, edits, group, classes)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.build import build_instance
-from sequencer.questions.explaining.minimal_conflict import ORDER, fewest
-from sequencer.questions.explaining.statement import Statement
+from sequencer.questions.explaining.minimal_conflict import fewest
+from sequencer.questions.explaining.statement import Statement, rank_of
 from sequencer.questions.explaining.statements import take_apart
 from sequencer.questions.opening.futures_side_by_side import can_share
 from sequencer.scenario.changes.edits import edited
@@ -57,9 +57,8 @@ def reasons_of(futures: Mapping[str, Scenario], until: date, calls: Calls, ends:
     for name, stated in apart.items():
         for statement in stated.statements:
             said.setdefault((statement.key, statement.text), []).append((name, statement))
-    rank = {kind: place for place, kind in enumerate(ORDER)}
     # What all say is kept first where there is a choice: the conflict lies in what only some say.
-    every: list[_Said] = sorted(map(tuple, said.values()), key=lambda each: (-len(each), rank[each[0][1].kind]))
+    every: list[_Said] = sorted(map(tuple, said.values()), key=lambda each: (-len(each), rank_of(each[0][1])))
     settled: dict[frozenset[int], bool | None] = {}
 
     def holds(kept: Iterable[_Said]) -> bool | None:

@@ -28,7 +28,7 @@ def _days(entries: Iterable[Spread]) -> str:
     return " and ".join(day_text(day) for day in days)
 
 
-class _Removal(NamedChange):
+class Removal(NamedChange):
     """Entries of one name are taken out of a list; each of their weekdays is a step."""
 
     of: ClassVar[tuple[str, str]]
@@ -62,7 +62,7 @@ class AddClosure(NamedChange):
         return f'close for "{self.closure.name}", {_days([self.closure])}'
 
 
-class RemoveClosure(_Removal):
+class RemoveClosure(Removal):
     """A closure does not come about."""
 
     cost = "closed_day"
@@ -88,7 +88,7 @@ class AddRemoteSpell(NamedChange):
         return f'meet remotely for "{self.spell.name}", {_days([self.spell])}'
 
 
-class RemoveRemoteSpell(_Removal):
+class RemoveRemoteSpell(Removal):
     """Classes meet in school where they would have met remotely."""
 
     cost = "remote_day"
@@ -137,7 +137,7 @@ class AddRestrictedDay(NamedChange):
         return f'restrict {_days([self.day])} for "{self.day.name}"'
 
 
-class RemoveRestrictedDay(_Removal):
+class RemoveRestrictedDay(Removal):
     """Dates take every lesson after all."""
 
     cost = "restricted"

@@ -55,7 +55,7 @@ class ChangeRules(NamedChange):
                 continue
             if name not in level.model_fields:
                 raise NotThere("rules", f"holds for whole classes, not for single lessons or units: {name}")
-            updates[name] = _merged(getattr(stated, name), new)
+            updates[name] = merged(getattr(stated, name), new)
         return edited(scenario, [Edit(path, stated.model_copy(update=updates))])
 
     def _level(self, scenario: BaseScenario) -> tuple[BaseScenario, Path, type[LessonRules]]:
@@ -81,11 +81,12 @@ class ChangeRules(NamedChange):
         return f"{', '.join(parts)}, for {where}"
 
 
-def _merged(old: Any, new: Any) -> Any:
-    if not isinstance(new, RuleNumbers) or old is None or new.off:
-        return new
+def merged(old: Any, new: Any) -> Any:
+    """What a level says of a rule, put on top of what a wider one says: number by number, lists as wholes."""
+    if new is None or old is None or not isinstance(new, RuleNumbers) or new.off:
+        return old if new is None else new
     stated = ((name, getattr(new, name)) for name in new.model_fields_set)
-    numbers = {name: _merged(getattr(old, name), value) for name, value in stated if value is not None}
+    numbers = {name: merged(getattr(old, name), value) for name, value in stated if value is not None}
     return old.model_copy(update={"off": False, **numbers})
 
 
