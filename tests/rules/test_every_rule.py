@@ -1,0 +1,193 @@
+"""Every rule of the language, by its key: just allowed and just forbidden, repaired, dropped and priced, wished, changed.
+
+A rule that is added fails here by name until it has an example.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from sequencer import (
+    PRICED_RULES,
+    ExplainSettings,
+    UnusableInput,
+    WhatIf,
+    apply_changes,
+    change_text,
+    explain,
+    price,
+    scenario_from_data,
+)
+from sequencer.scenario.base_schema import RepairCosts
+from sequencer.scenario.guards import with_tuples
+from tests.builders import (
+    QUIET,
+    Data,
+    a_class,
+    aims,
+    assessment,
+    day,
+    feedback,
+    impossible,
+    practice,
+    retrieval,
+    scenario,
+    solved,
+    teach,
+)
+from tests.rules.helpers import hard
+
+CHEAP, DEAR = 1, 500
+
+
+@dataclass(frozen=True)
+class Example:
+    """A scenario that a rule's numbers just forbid and others just allow.
+
+    Parameters
+    ----------
+    says
+        The scenario, without the rule's numbers.
+    forbidden, allowed
+        The numbers, as a scenario states them; where the rule has none, they switch it on and off.
+    cost
+        The cost of a repair that is made cheap, so that it is the one found.
+    changes
+        What the repair changes: `rules` unless it has a change of its own.
+    """
+
+    says: Data
+    forbidden: Any
+    allowed: Any = "off"
+    cost: str = "rule"
+    changes: str = "rules"
+
+
+def week(lessons: list[Data], per_week: str = "Mon 1, Tue 1", **more: Any) -> Data:
+    return scenario(lessons, 1, per_week, **more)
+
+
+REMOTE = {"remote_spells": [{"name": "Repairs", "first": day(1, "Mon"), "last": day(1, "Fri")}]}
+LATE = {"not_before": day(2, "Mon")}
+
+EXAMPLES: dict[str, Example] = {
+    # b comes in the first week and a, which it requires, in the second.
+    "prerequisites": Example(
+        scenario([teach("a", **LATE), teach("b", requires="a", not_after=day(1, "Sun"))]), {}, "off", "order", "requirement"
+    ),
+    "consecutive_high_load": Example(week([hard(name) for name in "abc"], "Mon 1-3"), {"most": 2}, {"most": 3}, "run"),
+    # y, which comes after x and before its practice, lies between.
+    "practice_after_dense": Example(
+        week([teach("x", load=4), teach("y", requires="x"), practice("p", "x", requires="y")], "Mon 1-3"),
+        {"within": 1}, {"within": 2}, "period",
+    ),
+    # The test comes in the first week, and the practice of what it requires in the second.
+    "practice_before_assessment": Example(
+        scenario(
+            [teach("x", load=4), practice("p", "x", **LATE), assessment("t", requires="x", not_after=day(1, "Sun"))],
+            rules={"practice_after_dense": {"within": 9}},
+        ),
+        {},
+    ),
+    # Met again three weeks later, though the class meets in between.
+    "retrieval": Example(
+        scenario([teach("a", on=day(1, "Mon")), retrieval("r", "a", not_before=day(4, "Mon"))], 4, "Mon 1"),
+        {"least": 10, "most": 20}, {"least": 10, "most": 21}, "day",
+    ),
+    "marking": Example(week([assessment("t"), feedback("f", "t")]), {"least": 2}, {"least": 1}, "school_day"),
+    # By Monday, which is closed.
+    "dates": Example(
+        week([teach("a", not_after=day(1, "Mon"))], closures=[{"name": "Snow", "on": day(1, "Mon")}]),
+        {}, "off", "day", "move dates",
+    ),
+    "place": Example(week([teach("a", needs=["lab"])], of_class={"offers": ["lab"]}, **REMOTE), {}, "off", "need", "lesson"),
+    # Monday and Thursday.
+    "in_step": Example(
+        week([teach("a")], classes=[a_class("9B", "Mon 1"), a_class("9C", "Thu 1")]), {"days": 2}, {"days": 3}, "day"
+    ),
+    "caps": Example(
+        week([teach(name, tags=["map"]) for name in "ab"], "Mon 1-2"),
+        [{"tag": "map", "most": 1, "of": 2}], [{"tag": "map", "most": 2, "of": 2}], "run",
+    ),
+    "threads": Example(
+        week([*(teach(name, not_after=day(1, "Mon")) for name in "ab"), teach("c", tags=["map"])], "Mon 1-2, Tue 1"),
+        [{"tag": "map", "least": 1, "of": 2}], [{"tag": "map", "least": 0, "of": 2}], "run",
+    ),
+    "live_quotas": Example(
+        week([teach("a", live="refuse"), teach("b")], **REMOTE),
+        [{"per": "week", "least": 2}], [{"per": "week", "least": 1}], "quota", "live quota",
+    ),
+    "week": Example(week([teach("a"), teach("b")]), {"most_lessons": 1}, {"most_lessons": 2}, "week"),
+    "teachers": Example(
+        week([teach(name, load=4) for name in "ab"], "Mon 1-2", of_class={"teacher": "Ms Ash"}, rules=QUIET),
+        [{"name": "Ms Ash", "dense_a_day": 1}], [{"name": "Ms Ash", "dense_a_day": 2}], "teacher", "teacher",
+    ),
+}  # fmt: skip
+"""By the rule's key, the smallest scenario for it."""
+
+each_rule = pytest.mark.parametrize("rule", EXAMPLES)
+
+
+def stating(rule: str, numbers: Any) -> Data:
+    """The example of a rule with these numbers of it."""
+    says = EXAMPLES[rule].says
+    return says | ({rule: numbers} if rule == "teachers" else {"rules": says.get("rules", {}) | {rule: numbers}})
+
+
+def test_every_rule_has_an_example() -> None:
+    assert set(EXAMPLES) == set(PRICED_RULES)
+
+
+@each_rule
+def test_one_number_is_just_allowed_and_another_just_forbidden(rule: str) -> None:
+    impossible(stating(rule, EXAMPLES[rule].forbidden))
+    if rule != "teachers" or EXAMPLES[rule].allowed != "off":
+        solved(stating(rule, EXAMPLES[rule].allowed))
+
+
+@each_rule
+def test_a_repair_eases_it_and_works(rule: str) -> None:
+    example = EXAMPLES[rule]
+    costs = {name: CHEAP if name == example.cost else DEAR for name in RepairCosts.model_fields}
+    found = explain(
+        scenario_from_data(stating(rule, example.forbidden) | {"repair_costs": costs}), ExplainSettings(conflicts=1, repairs=1)
+    )
+    (repair,) = found.repairs
+    assert {change.change for change in repair.changes} == {example.changes}
+    if example.changes == "rules":
+        assert all(getattr(change.rules, rule) is not None for change in repair.changes)  # type: ignore[union-attr]
+    assert repair.answer.verdict is not None and repair.answer.verdict.sound
+
+
+@each_rule
+def test_what_it_costs_is_told(rule: str) -> None:
+    found = price(scenario_from_data(stating(rule, EXAMPLES[rule].forbidden)), rule)
+    assert (found.status_with, found.status_without) == ("infeasible", "optimal")
+
+
+@each_rule
+def test_it_may_be_wished_or_is_always_hard(rule: str) -> None:
+    numbers = EXAMPLES[rule].forbidden
+    wished = [entry | {"wish": 1} for entry in numbers] if isinstance(numbers, list) else numbers | {"wish": 1}
+    try:
+        read = stating(rule, wished)
+        scenario_from_data(read)
+    except UnusableInput as refused:
+        assert "this rule is always hard" in refused.problems[0].message
+    else:
+        assert aims(solved(read))["wishes"] > 0
+
+
+@each_rule
+def test_a_what_if_changes_it(rule: str) -> None:
+    example = EXAMPLES[rule]
+    change: Data = {"change": "rules", "rules": {rule: example.allowed}}
+    if rule == "teachers":
+        change = {"change": "teacher", **example.allowed[0]}
+    read = scenario_from_data(stating(rule, example.forbidden))
+    (made,) = WhatIf.model_validate(with_tuples({"name": "x", "changes": [change]})).changes
+    assert change_text(made, read)
+    assert explain(apply_changes(read, [made])).possible
