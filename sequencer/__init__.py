@@ -54,8 +54,7 @@ from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.redating.draft import Misfit
 from sequencer.next_term.redating.redate import MovedDate, Redated, redate
 from sequencer.next_term.rolling.forward import NextTerm, next_term
-from sequencer.plan.differences import ClassPeriods, Quota, Shift
-from sequencer.plan.moves import Move
+from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
 from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.as_planned import as_planned

@@ -15,7 +15,7 @@ import pytest
 
 from sequencer import answer_json, answer_text, build_instance, scenario_data, scenario_from_data
 from sequencer.instance.exam_distances import BEST_OBSERVED_GAPS, SOURCE, best_gap, distance_before
-from sequencer.plan.distance_notes import LABORATORY
+from sequencer.plan.notes import LABORATORY
 from tests.builders import Data, day, retrieval, scenario, solved, teach
 from tests.redating.helpers import OLD, redated, said
 

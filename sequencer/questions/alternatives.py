@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from sequencer.errors import RefereeDisagrees
-from sequencer.plan.moves import Move, moves
+from sequencer.plan.differences import Move, moves
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.judge import Verdict, judge
 from sequencer.solver.aim_search import GroupResult

@@ -12,10 +12,8 @@ from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance
 from sequencer.instance.live_counts import cut_notes
-from sequencer.plan.at_home import at_home_notes
-from sequencer.plan.delays import delay_notes
-from sequencer.plan.distance_notes import distance_notes
-from sequencer.plan.moves import MoveWeights, Standing
+from sequencer.plan.differences import MoveWeights, Standing
+from sequencer.plan.notes import delay_notes, distance_notes, remote_notes
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.questions.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
 from sequencer.questions.judge import Verdict, judge
@@ -266,7 +264,7 @@ def solve(
 
 def laid_notes(laid: Laid) -> tuple[str, ...]:
     """What there is to say of a sequence beyond its rules and aims."""
-    return (*at_home_notes(laid), *delay_notes(laid), *distance_notes(laid.instance))
+    return (*remote_notes(laid), *delay_notes(laid), *distance_notes(laid.instance))
 
 
 def check(scenario: Scenario, sequence: Sequence) -> Verdict:

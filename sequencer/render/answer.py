@@ -7,7 +7,7 @@ from typing import Any
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.plan.cautions import cautions
+from sequencer.plan.notes import cautions
 from sequencer.plan.notices import Drift, drifts, homework_of, met_again, practised_in
 from sequencer.plan.outcomes import practices, retrievals
 from sequencer.plan.sequence import Laid

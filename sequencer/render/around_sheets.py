@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from sequencer.lists.coverage import WAYS, ClassCoverage, PointCoverage
-from sequencer.lists.preparing.days_asked import SOON, Preparation
-from sequencer.lists.preparing.minutes_by_week import TeacherWeek
-from sequencer.lists.preparing.tasks import Task
+from sequencer.lists.preparation import SOON, Preparation, TeacherWeek
 from sequencer.lists.starters.assign import Starters
 from sequencer.lists.starters.starters_told import opens_with
+from sequencer.lists.tasks import Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.coverage_written import NO_SPECIFICATION, day_in_short, lacking

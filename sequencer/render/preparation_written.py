@@ -7,9 +7,8 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import Instance
-from sequencer.lists.preparing.days_asked import LATER, OVERDUE, SOON, Preparation, preparation
-from sequencer.lists.preparing.minutes_by_week import TeacherWeek
-from sequencer.lists.preparing.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
+from sequencer.lists.preparation import LATER, OVERDUE, SOON, Preparation, TeacherWeek, preparation
+from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.layout import columns, day_cell, sequence_line

@@ -12,7 +12,7 @@ from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance.naming import as_spelt
 from sequencer.lists.starters.assign import Starters
 from sequencer.lists.starters.starters_told import opens_with
-from sequencer.plan.cautions import cautions_of
+from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer

@@ -10,7 +10,7 @@ from typing import Any
 
 from sequencer.errors import NothingToShow
 from sequencer.lists.coverage import coverage
-from sequencer.lists.preparing.days_asked import preparation
+from sequencer.lists.preparation import preparation
 from sequencer.lists.starters.assign import Starters
 from sequencer.questions.solve import Answer
 from sequencer.render.around_sheets import STYLE, coverage_sections, preparation_sections, starters_sections

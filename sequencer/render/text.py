@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance
-from sequencer.plan.cautions import cautions
+from sequencer.plan.notes import cautions
 from sequencer.plan.notices import Drift, drifts
 from sequencer.plan.outcomes import Outcome, practices, retrievals
 from sequencer.plan.sequence import Laid

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from sequencer.lists.preparing.tasks import BOOK, Task, tasks_of
+from sequencer.lists.tasks import BOOK, Task, tasks_of
 from sequencer.plan.sequence import Laid
 from sequencer.render.html import Markup, el
 from sequencer.render.preparation_written import what_for

@@ -14,7 +14,7 @@ from openpyxl.worksheet.header_footer import HeaderFooterItem
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from sequencer.plan.cautions import cautions
+from sequencer.plan.notes import cautions
 from sequencer.questions.solve import Answer
 from sequencer.render.rows_of_table import Cell, answer_rows
 from sequencer.render.shown import Shown, headline, laid_out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.plan.moves import MoveWeights, Standing
+from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.solver.aim_terms import Aim
 from sequencer.solver.costs import CostTerm
 from sequencer.solver.parts import Parts

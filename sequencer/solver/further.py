@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
-from sequencer.plan.moves import least_difference
+from sequencer.plan.differences import least_difference
 from sequencer.plan.sequence import Sequence, joined
 from sequencer.plan.tidy import without_idle_live
 from sequencer.solver.model import Prepared, build_model

@@ -9,7 +9,7 @@ from itertools import pairwise
 from operator import attrgetter
 
 from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.plan.moves import MoveWeights, Standing
+from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.solver.aim_terms import Aim, build_aim
 from sequencer.solver.day_numbers import ClassDays, class_days
 from sequencer.solver.deadline import NO_DEADLINE, Deadline

@@ -7,7 +7,7 @@ from typing import Protocol, TypeVar
 
 from ortools.sat.python import cp_model
 
-from sequencer.plan.moves import displaced
+from sequencer.plan.differences import displaced
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
 from sequencer.solver.aim_terms import Aim

@@ -200,7 +200,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/plan/moves.py",
+        "sequencer/plan/differences.py",
         (
             "planning again, days that weigh",
             "weight = next((each for within, each in self.near if days <= within), 1)",
@@ -221,7 +221,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/lists/preparing/due_dates.py",
+        "sequencer/lists/tasks.py",
         (
             "preparing, days before",
             "place = bisect_left(calendar.school_days, day) - count",
@@ -234,24 +234,6 @@ OF_OTHERS: tuple[Mutation, ...] = (
             "return days[max(0, min(bisect_right(days, day) + max(count, 1), len(days) - 1))]",
             "preparing/test_by_hand.py",
         ),
-    ),
-    *group(
-        "sequencer/lists/preparing/days_asked.py",
-        (
-            "preparing, a fortnight",
-            "return SOON if task.by <= day + FORTNIGHT else LATER",
-            "return SOON if task.by < day + FORTNIGHT else LATER",
-            "preparing/test_by_hand.py",
-        ),
-        (
-            "preparing, overdue",
-            "if task.by is None or task.by < day:",
-            "if task.by is None or task.by <= day:",
-            "preparing/test_by_hand.py",
-        ),
-    ),
-    *group(
-        "sequencer/lists/preparing/tasks.py",
         (
             "preparing, had by a parallel class",
             "if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):",
@@ -272,7 +254,19 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/lists/preparing/minutes_by_week.py",
+        "sequencer/lists/preparation.py",
+        (
+            "preparing, a fortnight",
+            "return SOON if task.by <= day + FORTNIGHT else LATER",
+            "return SOON if task.by < day + FORTNIGHT else LATER",
+            "preparing/test_by_hand.py",
+        ),
+        (
+            "preparing, overdue",
+            "if task.by is None or task.by < day:",
+            "if task.by is None or task.by <= day:",
+            "preparing/test_by_hand.py",
+        ),
         (
             "preparing, a hard week",
             "hard=totals[week.number] >= HARD_MINUTES and totals[week.number] >= HARD * average,",

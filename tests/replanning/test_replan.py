@@ -38,7 +38,7 @@ from sequencer import (
     written,
 )
 from sequencer.__main__ import main
-from sequencer.plan.moves import MoveWeights
+from sequencer.plan.differences import MoveWeights
 from sequencer.render.earlier_calendar import earlier_events
 from tests.builders import QUIET, Data, day, scenario, teach
 

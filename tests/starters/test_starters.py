@@ -20,8 +20,7 @@ from sequencer import (
     starters_json,
     starters_text,
 )
-from sequencer.lists.starters.question import question
-from sequencer.lists.starters.starter_aims import Assigned
+from sequencer.lists.starters.question import Assigned, question
 from sequencer.lists.starters.starter_referee import breaches
 from sequencer.lists.starters.starters_told import when
 from sequencer.plan.sequence import Laid

@@ -19,6 +19,10 @@ from sequencer.plan.notices import IN_STARTER, met_again, practised_in
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.openings_schema import Openings
 
+WORST, FORGOTTEN, PREREQUISITES, OFF, USED = "worst served", "forgotten", "prerequisites not met", "days off", "places used"
+STARTER_AIMS = (WORST, FORGOTTEN, PREREQUISITES, OFF, USED)
+"""What is made small, most important first."""
+
 
 @dataclass(frozen=True)
 class Opening:
@@ -90,6 +94,14 @@ class Question:
         if not self.openings[opening].places or (day - asked.taught).days < self.soonest:
             return False
         return all(abs((day - meeting).days) >= self.soonest for meeting in asked.meetings)
+
+
+@dataclass(frozen=True)
+class Assigned:
+    """A topic put into an opening: positions in ``Question.topics`` and ``Question.openings``."""
+
+    topic: int
+    opening: int
 
 
 def question(laid: Laid, facts: ClassFacts) -> Question:

@@ -7,8 +7,7 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
-from sequencer.lists.starters.question import Due, Question
-from sequencer.lists.starters.starter_aims import FORGOTTEN, OFF, PREREQUISITES, USED, WORST
+from sequencer.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Due, Question
 
 Weighted = list[tuple[cp_model.IntVar, int]]
 

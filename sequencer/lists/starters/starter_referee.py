@@ -12,8 +12,7 @@ from collections.abc import Iterator
 from datetime import date
 from itertools import combinations
 
-from sequencer.lists.starters.question import Due, Question
-from sequencer.lists.starters.starter_aims import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Assigned
+from sequencer.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Assigned, Due, Question
 
 
 def breaches(question: Question, assigned: tuple[Assigned, ...]) -> list[str]:

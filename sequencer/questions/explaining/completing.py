@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance
-from sequencer.plan.moves import Standing
+from sequencer.plan.differences import Standing
 from sequencer.plan.sequence import Sequence
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.explaining.spread_out import own_key

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.plan.differences import LessonName, Period, Shift
-from sequencer.plan.moves import MoveWeights, Standing, displaced
+from sequencer.plan.differences import LessonName, MoveWeights, Period, Shift, Standing, displaced
 from sequencer.plan.sequence import Gone, Laid, Previous, Sequence
 from sequencer.questions.compare import EXPLAINED_SECONDS
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain

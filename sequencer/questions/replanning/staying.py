@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
-from sequencer.plan.moves import Standing
+from sequencer.plan.differences import Standing
 from sequencer.plan.sequence import Laid
 from sequencer.words import day_text
 
