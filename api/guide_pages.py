@@ -51,7 +51,7 @@ def guide_page(name: str) -> str | None:
         return None
     path = next(topic.path for topic in GUIDE if topic.name == name)
     markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-    tokens = markdown.parse(text)
+    tokens = markdown.parse(re.sub(r"<!--.*?-->\n?", "", text))
     _give_anchors(tokens)
     for token in tokens:
         token.children = list(_with_links_of_ours(token.children, posixpath.dirname(path))) if token.children else token.children

@@ -48,9 +48,8 @@ BEST: dict[str, dict[str, int]] = {
 }  # fmt: skip
 
 
-# The limit is far beyond what they need: no time is asserted here, so that a busy machine fails no test. Whether the larger are
-# proven in their figures, 60 s and 120 s, is measured by name: `python -m sequencer sequence scenarios/six-classes.yaml
-# --seconds 60`, and `scenarios/department.yaml --seconds 120`. DEVELOPERS.md says under "What was measured" how long they took.
+# The limit is far beyond what they need: no time is asserted here, so that a busy machine fails no test. How long they take is
+# measured by name, and stands in benchmarks/README.md.
 @cache
 def answered(name: str) -> Answer:
     return solve(read_scenario(SCENARIOS / f"{name}.yaml"), SolveSettings(seconds=300))

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from sequencer import answer_json, answer_text, build_instance, scenario_data, scenario_from_data
+from sequencer import answer_json, answer_text, build_instance, guide_text, scenario_data, scenario_from_data
 from sequencer.instance.exam_distances import BEST_OBSERVED_GAPS, SOURCE, best_gap, distance_before
 from sequencer.plan.notes import LABORATORY
 from tests.builders import Data, day, retrieval, scenario, solved, teach
@@ -58,8 +57,7 @@ def test_the_shares_are_those_that_are_documented() -> None:
     """1 of 7, 11 of 35, 21 of 70 and 21 of 350 days: the one rise, from 7 to 35 days, is in the published points themselves."""
     shares = [f"{float(100 * best_gap(delay) / delay):.1f}%" for delay in PUBLISHED]
     assert shares == ["14.3%", "31.4%", "30.0%", "6.0%"]
-    developers = (Path(__file__).resolve().parent.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
-    assert ", ".join(shares[:3]) + f" and {shares[3]}" in " ".join(developers.split())
+    assert ", ".join(shares[:3]) + f" and {shares[3]}" in " ".join((guide_text("rules") or "").split())
     delays = [Fraction(delay, 4) for delay in range(4 * 7, 4 * 35 + 1)]
     rising = [best_gap(delay) / delay for delay in delays]
     assert all(earlier < later for earlier, later in pairwise(rising))

@@ -35,8 +35,18 @@ class Topic:
 
 GUIDE = (
     Topic("start", "the job, the commands, a week in the life of a plan, the language and the page in short", "README.md"),
+    Topic("language", "everything that a scenario can say", "sequencer/scenario/README.md"),
+    Topic("rules", "what each rule and each aim means exactly", "sequencer/rules/README.md"),
+    Topic("questions", "explanations, what-ifs, openings, alternatives, plans made again", "sequencer/questions/README.md"),
+    Topic("next-term", "last year's scenario on this year's calendar, and the next term", "sequencer/next_term/README.md"),
+    Topic("lists", "what to prepare by when, starters, coverage", "sequencer/lists/README.md"),
+    Topic("files", "workbooks, sheets, calendars, tables, and plans read back", "sequencer/files/README.md"),
+    Topic("batch", "many scenarios at once", "sequencer/workers/README.md"),
+    Topic("service", "the JSON API: addresses, settings, limits, what protects it", "api/README.md"),
+    Topic("solver", "the model, the search, and why they are as they are", "sequencer/solver/README.md"),
     Topic("developers", "for whoever changes the program", "DEVELOPERS.md"),
     Topic("tests", "what the tests are held against", "tests/README.md"),
+    Topic("measurements", "what was measured, and when", "tests/benchmarks/README.md"),
 )
 
 

@@ -14,7 +14,7 @@ from types import ModuleType
 import pytest
 
 from api.app import create_app
-from sequencer import check, load_scenario, parse_document, scenario_from_data, sequence_from_data
+from sequencer import check, guide_text, load_scenario, parse_document, scenario_from_data, sequence_from_data
 from tests.api.live import started
 from tests.api.service import SCENARIOS, SMALL
 
@@ -76,7 +76,7 @@ def test_it_says_whole_scenarios_as_they_are(client: ModuleType, name: str) -> N
 
 def test_the_readme_shows_what_it_does(client: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert client.__name__ == "sequencer_client"
-    readme = (SCENARIOS.parent / "README.md").read_text(encoding="utf-8")
+    readme = guide_text("service") or ""
     shown = re.search(r"```python\n(from sequencer_client .*?)```", readme, re.DOTALL)
     assert shown is not None
     with started(tmp_path / "log") as running:

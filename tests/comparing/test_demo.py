@@ -8,7 +8,7 @@ from typing import get_args
 
 import pytest
 
-from sequencer import Comparison, SolveSettings, compare, comparison_text, read_scenario
+from sequencer import Comparison, SolveSettings, compare, comparison_text, guide_text, read_scenario
 from sequencer.__main__ import main
 from sequencer.scenario.changes.what_ifs import Change
 
@@ -63,15 +63,13 @@ def test_it_is_readable_on_one_screen(close: bool) -> None:
 
 
 def test_the_readme_shows_its_rows() -> None:
-    shown = (
-        (DEMO.parents[1] / "README.md").read_text(encoding="utf-8").split("## What if?")[1].split("```text\n")[1].split("```")[0]
-    )
+    shown = (guide_text("start") or "").split("## What if?")[1].split("```text\n")[1].split("```")[0]
     assert shown in comparison_text(compared(True))
 
 
-def test_every_kind_of_change_is_named_in_the_readme() -> None:
-    told = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8").split("\nChanges: ")[1].split("The schema says")[0]
-    kinds = {part.split("`")[0].replace("\n", " ") for part in told.split("`")[1::2]}
+def test_every_kind_of_change_is_named_in_the_guide() -> None:
+    told = (guide_text("questions") or "").split(" Changes: ")[1].split("The schema says")[0]
+    kinds = {" ".join(part.split()) for part in told.replace("(how its periods are taught)", "").split("`")[1::2]}
     assert kinds == {get_args(option.model_fields["change"].annotation)[0] for option in get_args(get_args(Change)[0])}
 
 
