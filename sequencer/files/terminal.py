@@ -21,12 +21,12 @@ def visible(text: str) -> str:
 
 
 def visible_lines(text: str) -> str:
-    """The same of a text of several lines, whose ends stay."""
+    """A text of several lines in which such characters are shown; only the ends of its lines stay as they are."""
     return _IN_TEXT.sub(_shown, text)
 
 
 def visible_json(text: str) -> str:
-    """The same JSON with these characters written as its own escapes: what it says stays as it is."""
+    """JSON that says the same, with such characters written as its escapes."""
     return _IN_TEXT.sub(lambda mark: f"\\u{ord(mark[0]):04x}", text)
 
 

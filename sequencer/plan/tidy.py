@@ -10,7 +10,7 @@ from sequencer.words import LIVE, OPEN, SET_WORK
 
 
 def without_idle_live(instance: Instance, sequence: Sequence) -> Sequence:
-    """The same sequence with live lessons turned to set work where no wish, demand or least number is the worse for it.
+    """A sequence with live lessons turned to set work where no wish, demand or least number is the worse for it.
 
     Lessons are looked at in the order of the instance, so that the same sequence is always tidied in the same way.
     """

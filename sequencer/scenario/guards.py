@@ -186,7 +186,7 @@ def plain_tree(data: Any) -> Tree:
 
 
 def with_tuples(data: Any) -> Any:
-    """The same data with tuples for lists, as the frozen models hold them."""
+    """Plain data in which every list has become a tuple, as the frozen models hold them."""
     if isinstance(data, dict):
         return {key: with_tuples(value) for key, value in data.items()}
     if isinstance(data, list):

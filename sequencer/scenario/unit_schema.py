@@ -141,7 +141,7 @@ class Lesson(LessonDates):
         (), description="What is to stand beside it on sheets, in calendars and tables; no pupil's name or data."
     )
     private_notes: Words = Field(
-        (), description="The same for its teacher alone: on a class's sheet and on copies for colleagues it does not stand."
+        (), description="Notes for its teacher alone: they do not stand on a class's sheet, nor on copies for colleagues."
     )
     optional: bool = Field(False, description="Rule 12: whether it may be left out.")
     priority: Annotated[int, Field(ge=1, le=1000)] | None = Field(

@@ -42,7 +42,7 @@ def write_whole(path: Path, content: bytes) -> None:
 
 
 def write_new(path: Path, content: bytes) -> None:
-    """The same of a file that is not there yet.
+    """Write a new file, whole or not at all; one that is there already stays as it is.
 
     Raises
     ------

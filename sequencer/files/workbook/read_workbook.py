@@ -26,7 +26,7 @@ def read_workbook(path: str | os.PathLike[str]) -> Scenario:
 
 
 def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED, limits: Limits = NO_LIMITS) -> Scenario:
-    """The same of a workbook (.xlsx) given as its bytes, of which no more than so many are unpacked.
+    """The scenario that the bytes of a filled-in workbook (.xlsx) mean; no more than so many of them are unpacked.
 
     Raises
     ------
