@@ -61,7 +61,7 @@ class SolveSettings:
     loss: Mapping[str, int] = field(default_factory=dict)
 
     def shortened(self, share: float) -> SolveSettings:
-        """These settings with a share of the time and all of the effort, so that only the clock can make the answer another one."""
+        """These settings with a share of the time and all of the effort, so that only the clock can change the answer."""
         effort = self.seconds * EFFORT_PER_SECOND if self.effort is None else self.effort
         return replace(self, seconds=self.seconds * share, effort=effort)
 
