@@ -51,9 +51,9 @@ from sequencer.instance.facts import Instance
 from sequencer.instance.load import load_scenario, read_scenario, scenario_from_data
 from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.lists.starters.assign import Starters, assign_starters
-from sequencer.next_term.redating.draft import Misfit
-from sequencer.next_term.redating.redate import MovedDate, Redated, redate
-from sequencer.next_term.rolling.forward import NextTerm, next_term
+from sequencer.next_term.draft import Misfit
+from sequencer.next_term.forward import NextTerm, next_term
+from sequencer.next_term.redate import MovedDate, Redated, redate
 from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
 from sequencer.questions.alternatives import Alternative, Further

@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from sequencer import UnusableInput, scenario_from_data
-from sequencer.next_term.rolling.left_to_meet import TOGETHER
+from sequencer.next_term.still_needed import TOGETHER
 from sequencer.scenario.openings_schema import DISTANCES, PLACES
 from sequencer.scenario.pattern_schema import MadeRetrieval
 from sequencer.scenario.rules_schema import RETRIEVAL_LEAST, RETRIEVAL_MOST

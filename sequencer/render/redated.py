@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from sequencer.next_term.redating.redate import MovedDate, Redated
+from sequencer.next_term.redate import MovedDate, Redated
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml

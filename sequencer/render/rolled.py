@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer.next_term.rolling.forward import NextTerm
+from sequencer.next_term.forward import NextTerm
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 

@@ -118,7 +118,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/next_term/rolling/left_to_meet.py",
+        "sequencer/next_term/still_needed.py",
         (
             "rolling, least days",
             "least = min(most, max(numbers.least + since, open_from))",
@@ -146,7 +146,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/next_term/rolling/tail.py",
+        "sequencer/next_term/tail.py",
         (
             "rolling, a thread's slots",
             "spans = [cap.of - 1 for cap in facts.caps] + [thread.of - 1 for thread in facts.threads]",
@@ -167,7 +167,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/next_term/rolling/classes.py",
+        "sequencer/next_term/class_forward.py",
         (
             "rolling, days to practise",
             'changes["days"] = facts.practice.days + away',

@@ -22,7 +22,7 @@ from sequencer import (
     scenario_data,
     scenario_from_data,
 )
-from sequencer.next_term.redating.moved_dates import dates_of_lessons_and_rules
+from sequencer.next_term.moved_dates import dates_of_lessons_and_rules
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED
 from tests.builders import Data, scenario, teach
 from tests.crosscheck.saved import scenario as random_scenario

@@ -11,7 +11,7 @@ import pytest
 from pydantic import BaseModel
 
 from sequencer import Scenario, calendar_from_data, redate, redated_yaml, scenario_data, scenario_from_data
-from sequencer.next_term.redating.moved_dates import BEGINNINGS, ENDINGS, LAST_YEARS, SINGLE_DAYS
+from sequencer.next_term.moved_dates import BEGINNINGS, ENDINGS, LAST_YEARS, SINGLE_DAYS
 from sequencer.scenario.new_calendar import REPLACED
 from tests.builders import Data, scenario, teach
 from tests.redating.helpers import one_lesson, redated, said

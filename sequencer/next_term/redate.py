@@ -7,24 +7,27 @@ there is left out and listed, never put somewhere else.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from sequencer.instance.build import build_instance
-from sequencer.next_term.redating.draft import Draft, Misfit
-from sequencer.next_term.redating.entry_names import entry_name
-from sequencer.next_term.redating.fitting import fitted, idle_weeks
-from sequencer.next_term.redating.moved_dates import LAST_YEARS, Dated, move_dates
-from sequencer.next_term.redating.school_weeks import TwoYears
+from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
+from sequencer.next_term.draft import Draft, Misfit, entry_name, subject
+from sequencer.next_term.moved_dates import LAST_YEARS, Dated, TwoYears, leave_out, lessons_meant, move_dates
 from sequencer.questions.plain_reasons import plain_reasons
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar
 from sequencer.scenario.places import Path, pointer_text, where_text
+from sequencer.scenario.references.entries import Finding
+from sequencer.scenario.rules_schema import LiveQuota
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.written import model_data
-from sequencer.words import count_text
+from sequencer.solver.day_numbers import ClassDays
+from sequencer.solver.starts import has_own_start
+from sequencer.words import EVERY_WEEK, count_text
 
 
 @dataclass(frozen=True)
@@ -99,9 +102,9 @@ def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
     moved = move_dates(scenario, draft, years)
     _enter(calendar, draft, changes)
 
-    new, places = fitted(scenario, draft)
+    new, places = _fitted(scenario, draft)
     _title_names_the_year(scenario, calendar, draft)
-    idle_weeks(scenario, new, changes, draft)
+    _idle_weeks(scenario, new, changes, draft)
     for reason in plain_reasons(build_instance(new)):
         draft.note((), reason)
     _list_what_is_not_carried_over(scenario, calendar, draft)
@@ -175,3 +178,105 @@ def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], years: Tw
             told = years.new_term.first <= day <= years.new_term.last
             found.append(MovedDate(*here, old.day, day, day in years.new.school_days if told else None))
     return found
+
+
+# -- what else does not fit: pins without a period, needs that nothing offers, people who are gone -----------------------------
+
+
+def _fitted(scenario: Scenario, draft: Draft) -> tuple[Scenario, dict[Path, Path]]:
+    """Leave out of a draft, and list, whatever no period of the new calendar suits, until the rest can be read.
+
+    Returns
+    -------
+    tuple[Scenario, dict[Path, Path]]
+        The new scenario, and the path in it of each path of the old one.
+    """
+
+    def told(find: Finding, path: Path, key: str, _: object) -> str:
+        return f"{subject(scenario, path)}{key and f', {key}'}: left out, since it {find.message}"
+
+    while True:
+        new, places = draft.settled(told, REPLACED)
+        instance = build_instance(new)
+        days = [ClassDays(instance, facts.index) for facts in instance.classes]
+        left_out = len(draft.misfits)
+        for path, reasons in _homeless_pins(scenario, draft, instance, days).items():
+            leave_out(scenario, draft, path, "; ".join(reasons))
+        for path in _idle_spans(scenario, draft, instance):
+            leave_out(scenario, draft, path, "nobody whom it counts meets remotely then in the new calendar")
+        if len(draft.misfits) == left_out:
+            return new, places
+
+
+def _homeless_pins(scenario: Scenario, draft: Draft, instance: Instance, days: list[ClassDays]) -> dict[Dated, list[str]]:
+    """Dates on which a lesson must lie and cannot, with the reason in each class; other reasons aside."""
+    found: dict[Dated, list[str]] = {}
+    for lesson in instance.lessons:
+        here = days[lesson.class_index]
+        if lesson.on is None or has_own_start(instance, lesson, here):
+            continue
+        if has_own_start(instance, replace(lesson, on=None, period=None), here):
+            pin = _pin_of(scenario, draft, lesson)
+            if pin is not None:
+                found.setdefault(pin, []).append(_why_homeless(instance.classes[lesson.class_index], lesson))
+    return found
+
+
+def _pin_of(scenario: Scenario, draft: Draft, lesson: LessonFacts) -> Dated | None:
+    """Where the date of a lesson comes from: its class, or else its unit."""
+    stated = scenario.classes[lesson.class_index].lessons
+    for ref in (lesson.id, lesson.ref):
+        path: Path = ("classes", lesson.class_index, "lessons", ref, "on")
+        said = stated.get(ref)
+        if said is not None and said.on is not None and draft.get(path) is not None:
+            return Dated(path, said.on)
+    for path in lessons_meant(scenario, lesson.class_index, lesson.ref):
+        if draft.get((*path, "on")) is not None:
+            day = scenario.units[int(path[1])].lessons[int(path[3])].on
+            return Dated((*path, "on"), day) if day is not None else None
+    return None
+
+
+def _why_homeless(facts: ClassFacts, lesson: LessonFacts) -> str:
+    assert lesson.on is not None
+    met = [slot for slot in facts.slots if slot.date == lesson.on]
+    if not met:
+        return f"{facts.id} does not meet on {day_text(lesson.on)}"
+    if lesson.period is not None and lesson.period not in [slot.period for slot in met]:
+        return f"{facts.id} does not meet in period {lesson.period} on {day_text(lesson.on)}"
+    return f"no period of {facts.id} on {day_text(lesson.on)} suits it"
+
+
+def _idle_spans(scenario: Scenario, draft: Draft, instance: Instance) -> Iterator[Dated]:
+    """Live quotas over a span of dates in which nobody whom they count meets remotely."""
+    spans: list[tuple[Path, LiveQuota, list[ClassFacts]]] = [
+        (("rules", "live_quotas", place), quota, list(instance.classes))
+        for place, quota in enumerate(scenario.rules.live_quotas or ())
+    ]
+    for facts, class_ in zip(instance.classes, scenario.classes, strict=True):
+        quotas = class_.rules.live_quotas if class_.rules is not None else None
+        spans += [
+            (("classes", facts.index, "rules", "live_quotas", place), quota, [facts]) for place, quota in enumerate(quotas or ())
+        ]
+    for path, quota, owners in spans:
+        now = draft.get(path)
+        if now is None or quota.first is None:
+            continue
+        slots = [slot for facts in owners for slot in facts.slots if slot.remote and quota.teacher in (None, slot.teacher)]
+        if not any(now["first"] <= slot.date.isoformat() <= now["last"] for slot in slots):
+            yield Dated((*path, "first"), quota.first)
+
+
+def _idle_weeks(scenario: Scenario, new: Scenario, changes: dict[Path, object], draft: Draft) -> None:
+    """List the classes whose timetable, which is kept, says nothing of a week that the new cycle has and the old one had not."""
+    for place, class_ in enumerate(scenario.classes):
+        path: Path = ("classes", place, "timetable")
+        labels = {label for timetable in class_.timetable for label in timetable.weeks}
+        if path in changes or EVERY_WEEK in labels:
+            continue
+        for label in new.term.cycle:
+            if label not in scenario.term.cycle and label not in labels:
+                text = (
+                    f"timetable of {class_.id}: kept, though it has no periods in week {label}; the calendar can give a new one"
+                )
+                draft.note(path, text)

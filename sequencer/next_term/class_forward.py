@@ -6,11 +6,10 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.next_term.rolling.cut_units import dates_left, merged_rules
-from sequencer.next_term.rolling.left_to_meet import Window, can_choose, grouped, numbers_left, wide_starters
-from sequencer.next_term.rolling.standing import GONE, OPEN, TAUGHT, ClassStanding, Key, is_made
-from sequencer.next_term.rolling.still_needed import Kept
-from sequencer.next_term.rolling.tail import NewDates, timetables
+from sequencer.next_term.standing import GONE, OPEN, TAUGHT, ClassStanding, Key, is_made
+from sequencer.next_term.still_needed import Kept, Window, can_choose, grouped, numbers_left, wide_starters
+from sequencer.next_term.tail import NewDates, timetables
+from sequencer.next_term.units_forward import dates_left, merged_rules
 from sequencer.plan.outcomes import BROKEN
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.record_schema import RecordEntry
@@ -25,13 +24,7 @@ OWN_UNIT = "from-last-term"
 
 
 class ClassWriter:
-    """Writes one class of the new plan.
-
-    Parameters
-    ----------
-    resumes
-        The first date on which the class meets in the new term.
-    """
+    """Writes one class of the new plan, which meets again from the date ``resumes``."""
 
     def __init__(self, scenario: Scenario, kept: Kept, standing: ClassStanding, dates: NewDates, resumes: date) -> None:
         self.scenario = scenario

@@ -22,20 +22,9 @@ TAUGHT, OPEN, GONE = "taught", "open", "gone"
 
 @dataclass(frozen=True)
 class Standing:
-    """One lesson of one class, with what remained of it after it was part-taught or needed another.
+    """One lesson of one class, as its unit lists it or its pattern makes it, with what remained of it after it was part-taught.
 
-    Parameters
-    ----------
-    key, lesson
-        As the unit lists it, or as its pattern makes it.
-    parts
-        Its facts, and after them those of what remained of it; none for a lesson that was skipped.
-    rules
-        Its rules; None for a lesson that was skipped.
-    last
-        Id of the last part, skipped or not.
-    state
-        ``taught``, ``open``, or ``gone``: skipped, left out, or made and not needed.
+    One that was skipped has neither parts nor rules. The parts come in order; ``last`` is the id of the last one, skipped or not.
     """
 
     key: Key
@@ -44,6 +33,7 @@ class Standing:
     rules: Resolved | None
     last: str
     state: str
+    """``taught``, ``open``, or ``gone``: skipped, left out, or made and not needed."""
 
     @property
     def facts(self) -> LessonFacts:
@@ -52,15 +42,7 @@ class Standing:
 
 
 class ClassStanding:
-    """One class at the end of the term.
-
-    Parameters
-    ----------
-    laid
-        The term's sequence over its instance.
-    index
-        Position of the class.
-    """
+    """The class at a position of the instance, at the end of the term."""
 
     def __init__(self, laid: Laid, index: int) -> None:
         self.laid = laid

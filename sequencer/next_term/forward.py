@@ -8,15 +8,16 @@ from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.next_term.rolling.classes import OWN_UNIT, ClassWriter
-from sequencer.next_term.rolling.cut_units import units_data
-from sequencer.next_term.rolling.settle import settled
-from sequencer.next_term.rolling.standing import ClassStanding
-from sequencer.next_term.rolling.still_needed import Kept
-from sequencer.next_term.rolling.tail import NewDates, calendar_data, first_meeting, tail_start, with_calendar
-from sequencer.next_term.rolling.unit_order import put_in_order
+from sequencer.next_term.class_forward import OWN_UNIT, ClassWriter
+from sequencer.next_term.draft import Draft
+from sequencer.next_term.standing import ClassStanding
+from sequencer.next_term.still_needed import Kept
+from sequencer.next_term.tail import NewDates, calendar_data, first_meeting, tail_start, with_calendar
+from sequencer.next_term.units_forward import put_in_order, units_data
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.rules.verdict import day_text
+from sequencer.scenario.places import Path, where_text
+from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import Calendar, school_calendar
 
@@ -115,8 +116,18 @@ def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -
         units.append({"id": "first-unit", "lessons": [{"id": "first-lesson", "optional": True}]})
     data |= {"record": record, "units": units, "classes": classes}
     _forget_classes(data, {standing.class_.id for standing in standings})
-    new = settled({key: value for key, value in data.items() if value != []}, misfits)
+    draft = Draft({key: value for key, value in data.items() if value != []})
+    new, _ = draft.settled(_left_out)
+    misfits += [misfit.text for misfit in draft.misfits]
     return NextTerm(new, tuple(carried), (*_to_fill_in(new, dates), *order), tuple(misfits))
+
+
+def _left_out(find: Finding, _: Path, __: str, value: Any) -> str:
+    """What is said of a part of the new plan that does not fit the others, with what stood there when that is short."""
+    stood = str(value) if isinstance(value, str | int) else ""
+    if isinstance(value, dict):
+        stood = ", ".join(f"{key}: {inner}" for key, inner in value.items() if not isinstance(inner, dict | list))
+    return f"{where_text(find.path)}{stood and f' ({stood})'}: left out, since it {find.message}"
 
 
 def _check_dates(scenario: Scenario, first: date, last: date) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from sequencer.instance.calendar import slots_of
 from sequencer.instance.facts import ClassFacts
-from sequencer.next_term.rolling.standing import OPEN, TAUGHT, ClassStanding
+from sequencer.next_term.standing import OPEN, TAUGHT, ClassStanding
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.guards import with_tuples

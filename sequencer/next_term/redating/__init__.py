@@ -1,1 +1,0 @@
-"""A scenario put on another calendar."""

@@ -1,1 +1,0 @@
-"""The next term begun from this one and its sequence."""
