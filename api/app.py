@@ -17,29 +17,9 @@ from api.keys import read_keys
 from api.openapi import DESCRIPTION
 from api.origins import read_origins
 from api.processes import WorkerProcess
-from api.routes import (
-    around,
-    checks,
-    comparisons,
-    demos,
-    docs,
-    explanations,
-    formats,
-    front,
-    guide,
-    health,
-    nexts,
-    plans,
-    problems,
-    redatings,
-    replans,
-    scenarios,
-    schema,
-    searches,
-    sequences,
-)
-from api.searches import Searches
+from api.routes import docs, front, guide, plans, scenarios, service
 from api.settings import Settings
+from api.streaming import Searches
 
 READERS, MOST_READINGS = 2, 64
 """Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
@@ -76,28 +56,17 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker, settings.most_reading_seconds)
     install_error_handlers(app)
-    for routes in (
-        sequences,
-        searches,
-        plans,
-        replans,
-        explanations,
-        comparisons,
-        around,
-        checks,
-        redatings,
-        nexts,
-        scenarios,
-        schema,
-        formats,
-        demos,
-        problems,
-        health,
-        docs,
-        front,
-        guide,
+    for router in (
+        plans.router,
+        plans.around,
+        scenarios.router,
+        service.router,
+        service.service,
+        docs.router,
+        front.router,
+        guide.router,
     ):
-        app.include_router(routes.router)
+        app.include_router(router)
     return app
 
 

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from api.calls import Job
 from api.errors import BadCoding, PoolFull, ShuttingDown, TooMuch
 from api.jobs import CLOSING_SECONDS, Allowance, Pool
-from api.media import ALLOWANCE, JSON_TYPE, language_of, require_accepted, require_known_coding, require_once
+from api.media import ALLOWANCE, language_of, require_known_coding, require_once
 from api.settings import Settings
 from api.streaming import EventStream
 from api.work import Body, Written
@@ -99,21 +99,17 @@ class Arrivals:
             raise TooMuch("body_seconds", seconds, message, headers) from None
 
 
-async def received(request: Request, pool: Pool, media_type: str | None = JSON_TYPE, several: tuple[str, ...] = ()) -> Body:
+async def received(request: Request, pool: Pool, several: tuple[str, ...] = ()) -> Body:
     """What every handler does first: refuse what need not be read, then read the body.
 
     Parameters
     ----------
     pool
         Where the work will run; a request that finds no place there is turned away before its body is read.
-    media_type
-        What the answer is, which the client must take; None where the handler has looked at that itself.
     several
         Options that may be given more than once.
     """
     require_once(request, several)
-    if media_type is not None:
-        require_accepted(request, media_type)
     pool.refuse_if_full()
     settings: Settings = request.app.state.settings
     return Body(*await read_body(request, settings), settings.limits)

@@ -16,7 +16,7 @@ import h11
 from uvicorn.protocols.http.h11_impl import STATUS_PHRASES, H11Protocol
 
 from api.errors import PROBLEM_TYPE, limit_body, problem_body
-from api.headers import MOST_HEAD
+from api.media import MOST_HEAD
 from api.settings import BadSetting, Settings
 
 try:

@@ -10,13 +10,14 @@ from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
+from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 from starlette.types import Scope
 
-from api.messages import OPTIONS
-from sequencer import BeyondLimit, NothingToShow, Problem, RefereeDisagrees, UnusableInput, UnusableSettings
+from api.requests import OPTIONS
+from sequencer import BeyondLimit, NothingToShow, RefereeDisagrees, UnusableInput, UnusableSettings
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -114,6 +115,49 @@ REQUEST = "request"
 UNEXPECTED = "Something went wrong here: a defect of this program, not of the request."
 
 _log = logging.getLogger(__name__)
+
+
+class ProblemDocument(BaseModel):
+    """A problem document (RFC 9457)."""
+
+    type: str = Field(description="Address that says what this type of problem means.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status of the response.")
+    detail: str = Field(description="What happened this time, in a sentence.")
+    instance: str | None = Field(None, description="Names the request, as `X-Request-Id` and the server's log do; of a defect.")
+    limit: str | None = Field(None, description="The limit that the request goes beyond; only there.")
+    most: float | None = Field(None, description="Its value.")
+    setting: str | None = Field(None, description="The variable in the server's environment that sets it.")
+
+
+class InputProblem(BaseModel):
+    """One thing that is wrong with a document, and where."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    where: str = Field(description="Path for people, such as units[2].lessons[0].length; empty for the whole document.")
+    pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
+    line: int | None = Field(description="Line in the body, from 1.")
+    column: int | None = Field(description="Column in that line, from 1.")
+    message: str = Field(description="What is wrong there.")
+    text: str = Field(description="Place and message in one line, as the command line prints them.")
+
+
+class UnusableInputProblem(ProblemDocument):
+    """A document that cannot be used: every problem found, in the order of the document (at most 500)."""
+
+    problems: list[InputProblem] = Field(description="Everything that is wrong, in the order of the document.")
+
+
+class ProblemType(BaseModel):
+    """What a type of problem document means."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    type: str = Field(description="Its address, as problem documents give it.")
+    title: str = Field(description="Name of the status.")
+    status: int = Field(description="Status that it comes with.")
+    says: str = Field(description="What it means, and what to do about it.")
 
 
 class ApiError(Exception):
@@ -316,7 +360,20 @@ def _detail(error: Exception) -> str:
 
 
 def _members(error: Exception) -> dict[str, Any]:
-    return {"problems": [_problem_json(each) for each in error.problems]} if isinstance(error, UnusableInput) else {}
+    if not isinstance(error, UnusableInput):
+        return {}
+    problems = [
+        InputProblem(
+            where=each.where,
+            pointer=each.pointer,
+            line=each.line or None,
+            column=each.column or None,
+            message=each.message,
+            text=each.text(),
+        )
+        for each in error.problems
+    ]
+    return {"problems": [each.model_dump() for each in problems]}
 
 
 def _from_framework(error: HTTPException) -> Response:
@@ -330,17 +387,6 @@ def _from_framework(error: HTTPException) -> Response:
         headers["Allow"] = ", ".join(sorted(methods | ({"HEAD"} if "GET" in methods else set())))
         detail = f"This address takes {headers['Allow']}."
     return problem_response(error.status_code, detail, headers)
-
-
-def _problem_json(problem: Problem) -> dict[str, Any]:
-    return {
-        "where": problem.where,
-        "pointer": problem.pointer,
-        "line": problem.line or None,
-        "column": problem.column or None,
-        "message": problem.message,
-        "text": problem.text(),
-    }
 
 
 def _option_texts(error: RequestValidationError) -> str:

@@ -15,10 +15,9 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.calls import where_raised
 from api.errors import REQUEST, defect_response, problem_response
-from api.headers import MOST_HEAD, head_length
 from api.hosts import is_ours
 from api.keys import is_known
-from api.media import APPLIED
+from api.media import APPLIED, MOST_HEAD, head_length
 from api.openapi import OPEN_TO_ALL, DescribedApi
 from api.origins import Origins
 

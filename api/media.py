@@ -1,18 +1,19 @@
-"""Media types: how a body is written (RFC 8259, RFC 9512), and what the client takes (RFC 9110, section 12.5.1)."""
+"""Headers (RFC 9110): how a body is written, what the client takes, how long it waits, and what is allowed of that."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 from starlette.requests import Request
 
 from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
-from api.headers import media_type_of, wait_of, weight_of, weights_of
 from api.jobs import Allowance
-from api.messages import OPTIONS
+from api.requests import OPTIONS, AroundOptions, CheckOptions
 from api.settings import Settings
-from sequencer import FORMATS, Format, format_named
+from sequencer import FORMATS, Format, SolveSettings, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"
@@ -183,20 +184,22 @@ def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
 
 
-def workers_allowed(settings: Settings, workers: int | None) -> int:
-    """Searches that a solve gets: what the option ``workers`` says, or else the usual number.
+def search_allowed(request: Request, options: AroundOptions | CheckOptions, **more: Any) -> SolveSettings:
+    """What a solve gets: the time and the searches at once that its options say, as far as the server allows.
 
     Raises
     ------
     TooMuch
     """
-    most = max(settings.workers, settings.most_workers)
+    seconds = seconds_allowed(request, options.seconds)
+    settings: Settings = request.app.state.settings
+    workers, most = options.workers, max(settings.workers, settings.most_workers)
     if workers is not None and workers > most:
         raise TooMuch("workers", most, f"The option workers is more than {most}, the most that this server allows.")
-    return settings.workers if workers is None else workers
+    return SolveSettings(seconds, getattr(options, "seed", 0), settings.workers if workers is None else workers, **more)
 
 
-def seconds_allowed(request: Request, settings: Settings, seconds: float | None) -> float:
+def seconds_allowed(request: Request, seconds: float | None) -> float:
     """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows.
 
     A preference, and the usual time, are cut to what is allowed. All that is done for the request has no more than that.
@@ -206,22 +209,97 @@ def seconds_allowed(request: Request, settings: Settings, seconds: float | None)
     TooMuch
         When the option says more than is allowed.
     """
-    allowed = _allowed(request, settings, seconds)
+    settings: Settings = request.app.state.settings
+    # The first preference counts; one that cannot be met is ignored, as the RFC asks.
+    wait = wait_of(",".join(request.headers.getlist("prefer")))
+    if seconds is not None:
+        allowed, most = seconds, settings.most_seconds
+        if seconds > most:
+            raise TooMuch("seconds", most, f"The option seconds is more than {most:g}, the most that this server allows.")
+    elif wait is None:
+        allowed = settings.allowed(None)
+    else:
+        allowed = settings.allowed(float(wait))
+        if allowed >= 1:
+            setattr(request.state, APPLIED, f"wait={int(allowed)}")
     setattr(request.state, ALLOWANCE, Allowance(allowed, settings.grace))
     return allowed
 
 
-def _allowed(request: Request, settings: Settings, seconds: float | None) -> float:
-    if seconds is not None:
-        most = settings.most_seconds
-        if seconds > most:
-            raise TooMuch("seconds", most, f"The option seconds is more than {most:g}, the most that this server allows.")
-        return seconds
-    # The first one counts; a preference that cannot be met is ignored, as the RFC asks.
-    wait = wait_of(",".join(request.headers.getlist("prefer")))
-    if wait is None:
-        return settings.allowed(None)
-    allowed = settings.allowed(float(wait))
-    if allowed >= 1:
-        setattr(request.state, APPLIED, f"wait={int(allowed)}")
-    return allowed
+# -- headers as they are written, gone over once from left to right ----------------------------------------------------
+
+MOST_HEAD = 16_384
+"""Bytes of the whole head of a request: its first line and its headers."""
+
+MOST_MEDIA_TYPE = 256
+"""Characters of the media type of a body, its parameters included."""
+
+_TOKEN = r"[!#$%&'*+.^_`|~0-9A-Za-z-]+"
+_TYPE = re.compile(rf"{_TOKEN}/{_TOKEN}[ \t]*")
+_PARAMETER = re.compile(rf';[ \t]*(?:({_TOKEN})=({_TOKEN}|"(?:[^"\\]|\\.)*"))?[ \t]*')
+_QUOTED = re.compile(r"\\(.)")
+
+
+def head_length(method: str, target: bytes, headers: list[tuple[bytes, bytes]]) -> int:
+    """Bytes of the head of a request, as it was sent or nearly so: blanks around what is stated are not known any more."""
+    return len(method) + len(target) + len(" HTTP/1.1\r\n\r\n ") + sum(len(name) + len(value) + 4 for name, value in headers)
+
+
+def media_type_of(written: str) -> tuple[str, dict[str, str]]:
+    """A media type in small letters, and its parameters; nothing where it is longer than allowed or is none."""
+    text = written.strip(" \t")
+    begun = _TYPE.match(text)
+    if begun is None or len(text) > MOST_MEDIA_TYPE:
+        return "", {}
+    parameters: dict[str, str] = {}
+    at = begun.end()
+    while at < len(text):
+        found = _PARAMETER.match(text, at)
+        if found is None:
+            return "", {}
+        if found[1]:
+            value = _QUOTED.sub(r"\1", found[2][1:-1]) if found[2].startswith('"') else found[2]
+            parameters.setdefault(found[1].lower(), value)
+        at = found.end()
+    return begun[0].strip().lower(), parameters
+
+
+@lru_cache(maxsize=32)
+def weights_of(accept: str) -> dict[str, float]:
+    """How much an ``Accept`` header wants each range of media types that it names, 0 to 1."""
+    weights: dict[str, float] = {}
+    for part in accept.split(","):
+        named, _, parameters = part.partition(";")
+        named = named.strip().lower()
+        if named:
+            weights.setdefault(named, _weight(parameters) if parameters else 1.0)
+    return weights
+
+
+def weight_of(accept: str, media_type: str) -> float:
+    """How much an ``Accept`` header wants a media type, 0 to 1: the range that describes it most closely decides."""
+    weights = weights_of(accept)
+    ranges = (media_type, f"{media_type.partition('/')[0]}/*", "*/*")
+    return next((weights[each] for each in ranges if each in weights), 0.0)
+
+
+def _weight(parameters: str) -> float:
+    for parameter in parameters.lower().split(";"):
+        name, _, value = parameter.strip().partition("=")
+        if name == "q":
+            try:
+                weight = float(value)
+            except ValueError:
+                return 1.0
+            return min(weight, 1.0) if weight > 0 else 0.0
+    return 1.0
+
+
+def wait_of(prefer: str) -> int | None:
+    """The seconds that a ``Prefer`` header says (RFC 7240); None where its first ``wait`` cannot be met, or there is none."""
+    for part in prefer.split(","):
+        name, _, value = part.partition(";")[0].partition("=")
+        if name.strip().lower() == "wait":
+            value = value.strip().strip('"')
+            return int(value) if value.isascii() and value.isdecimal() and len(value) <= 9 and int(value) > 0 else None
+    return None

@@ -15,8 +15,8 @@ from fastapi import FastAPI
 
 from api.calls import where_raised
 from api.connections import AT_ONCE, Connection, most_connections
-from api.headers import MOST_HEAD
 from api.jobs import stretched
+from api.media import MOST_HEAD
 from api.settings import Settings
 
 LAST_SECONDS = 8

@@ -4,20 +4,69 @@ from __future__ import annotations
 
 import asyncio
 import json
+import secrets
 from collections.abc import Awaitable, Callable
 from typing import Any
 
+from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
 from api.calls import Event, Job, Told
 from api.errors import ClientGone, problem_of
-from api.jobs import Allowance, Pool
+from api.jobs import Allowance, Ending, Pool
 from api.media import EVENTS_TYPE
-from api.searches import ADDRESS, Searches
-from sequencer import Progress
+
+ADDRESS = "/v1/searches/"
 
 _HEARTBEAT = b": still searching\n\n"
+
+
+class BegunEvent(BaseModel):
+    """That a streamed search has begun, as data of a `begun` event."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    stop: str = Field(description="Address at which DELETE stops the search, which then answers with the best it has.")
+
+
+class ProgressEvent(BaseModel):
+    """What a search has reached on an aim, as data of a `progress` event."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    aim: str = Field(description="Name of the aim, or `alternative` and its number.")
+    classes: list[str] = Field(description="Classes that are searched together; other classes tell of their own.")
+    value: int = Field(description="Best value so far.")
+    bound: int = Field(description="No smaller value is possible, given what was reached on earlier aims.")
+    seconds: float = Field(description="Since the search for these classes began.")
+
+
+class Searches:
+    """The streamed searches of this process by names that cannot be guessed, so that only who is told one can stop it."""
+
+    def __init__(self) -> None:
+        self._endings: dict[str, Ending] = {}
+
+    def __len__(self) -> int:
+        return len(self._endings)
+
+    def add(self, ending: Ending) -> str:
+        """Give a search its name."""
+        name = secrets.token_urlsafe(18)
+        self._endings[name] = ending
+        return name
+
+    def forget(self, name: str) -> None:
+        """A search is over."""
+        self._endings.pop(name, None)
+
+    def stop(self, name: str) -> bool:
+        """Tell a search to stop, and say whether there is one of that name."""
+        ending = self._endings.get(name)
+        if ending is not None:
+            ending.signal.stop()
+        return ending is not None
 
 
 class EventStream(Response):
@@ -70,7 +119,7 @@ class EventStream(Response):
         """Send the events; whatever ends this early stops the job too."""
         try:
             await send({"type": "http.response.start", "status": self.status_code, "headers": self.raw_headers})
-            begun = _event("begun", _in_line({"stop": ADDRESS + self._name}))
+            begun = _event("begun", _in_line(BegunEvent(stop=ADDRESS + self._name).model_dump()))
             await send({"type": "http.response.body", "body": begun, "more_body": True})
             while True:
                 try:
@@ -99,21 +148,17 @@ class EventStream(Response):
         return _event("problem", _in_line(problem_of(error, scope)[1]))
 
 
-def progress_json(progress: Progress) -> dict[str, Any]:
-    """An improvement, as data of an event."""
-    return {
-        "aim": progress.aim,
-        "classes": list(progress.classes),
-        "value": progress.value,
-        "bound": progress.bound,
-        "seconds": round(progress.seconds, 3),
-    }
-
-
 def _event_of(told: Told) -> bytes:
     if isinstance(told, Event):
         return _event(told.name, told.data)
-    return _event("progress", _in_line(progress_json(told)))
+    progress = ProgressEvent(
+        aim=told.aim,
+        classes=list(told.classes),
+        value=told.value,
+        bound=told.bound,
+        seconds=round(told.seconds, 3),
+    )
+    return _event("progress", _in_line(progress.model_dump()))
 
 
 def _in_line(data: dict[str, Any]) -> bytes:

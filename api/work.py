@@ -12,7 +12,6 @@ from typing import Any, Literal
 
 from api.calls import Caller, Event
 from api.media import FORM_TYPES, JSON_TYPE
-from api.messages import answer_body
 from sequencer import (
     AROUND_FORMS,
     Answer,
@@ -139,6 +138,11 @@ def in_json(data: Any) -> Written:
     return Written(json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode())
 
 
+def answer_body(answer: dict[str, Any], seconds_allowed: float) -> dict[str, Any]:
+    """An answer, and the time that this server allowed for it."""
+    return {**answer, "run": {**answer["run"], "seconds_allowed": seconds_allowed}}
+
+
 def in_form(form: str, text: str) -> Written:
     """A text in one of the forms; YAML is UTF-8 without saying so."""
     media_type = FORM_TYPES[form]
@@ -219,7 +223,7 @@ def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float
 
 def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
     if form == "json":
-        return in_json({**read_json(scenario), "most_seconds": most_seconds})
+        return in_json(read_json(scenario, most_seconds))
     return in_form(form, scenario_yaml(scenario))
 
 

@@ -78,33 +78,42 @@ from sequencer.questions.opening.share import Continuation, Loss, SharedOpening,
 from sequencer.questions.replanning.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
-from sequencer.render.answer import answer_json, slot_rows, verdict_json
+from sequencer.render import answers
+from sequencer.render.answers.checked import beside_json, completion_json
+from sequencer.render.answers.comparison import comparison_json, future_json
+from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
+from sequencer.render.answers.opening import opening_json, openings_json
+from sequencer.render.answers.plan import answer_json, slot_rows
+from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json
+from sequencer.render.answers.scenarios import next_term_json, read_json, redated_json
+from sequencer.render.answers.verdict import verdict_json
+from sequencer.render.answers.why import elsewhere_json, explanation_json
 from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.calendar_told import calendar_notes
-from sequencer.render.checked import beside_json, completion_json
-from sequencer.render.compared import comparison_json, comparison_text, future_json, future_line
-from sequencer.render.coverage_written import coverage_json, coverage_text
-from sequencer.render.explained import Source, explanation_json, explanation_text
-from sequencer.render.notice_written import notice_html, notice_json, notice_text
-from sequencer.render.opening_written import opening_json, opening_text
-from sequencer.render.openings_written import opening_line, openings_json, openings_text
-from sequencer.render.other_places_written import elsewhere_json, elsewhere_text
-from sequencer.render.preparation_written import preparation_json, preparation_text
-from sequencer.render.reading_told import read_json
-from sequencer.render.redated import redated_json, redated_yaml
-from sequencer.render.replanned import replanned_json, replanned_text, trade_off_json, trade_off_text, why_not
-from sequencer.render.rolled import next_term_json, next_term_yaml
+from sequencer.render.compared import comparison_text, future_line
+from sequencer.render.coverage_written import coverage_text
+from sequencer.render.explained import Source, explanation_text
+from sequencer.render.notice_written import notice_html, notice_text
+from sequencer.render.opening_written import opening_text
+from sequencer.render.openings_written import opening_line, openings_text
+from sequencer.render.other_places_written import elsewhere_text
+from sequencer.render.preparation_written import preparation_text
+from sequencer.render.redated import redated_yaml
+from sequencer.render.replanned import replanned_text, trade_off_text, why_not
+from sequencer.render.rolled import next_term_yaml
 from sequencer.render.shown import Shown, opens_in
-from sequencer.render.starters_written import starters_json, starters_text
+from sequencer.render.starters_written import starters_text
 from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.render.written_forms import FORMATS, Format, check_shown, format_named, written
 from sequencer.rules.wishes import Ungranted
 from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
 from sequencer.scenario.documents import parse_document
+from sequencer.scenario.fields import Day
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema
 from sequencer.scenario.limits import Limits
 from sequencer.scenario.new_calendar import NewCalendar
+from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
@@ -134,6 +143,7 @@ __all__ = [
     "Completion",
     "Conflict",
     "Continuation",
+    "Day",
     "Elsewhere",
     "ExplainSettings",
     "Explanation",
@@ -160,6 +170,7 @@ __all__ = [
     "Problem",
     "Progress",
     "Quota",
+    "RecordEntry",
     "Redated",
     "RefereeDisagrees",
     "Repair",
@@ -187,6 +198,7 @@ __all__ = [
     "WhatIf",
     "answer_json",
     "answer_text",
+    "answers",
     "apply_changes",
     "around_written",
     "as_planned",

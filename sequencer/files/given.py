@@ -93,12 +93,16 @@ class GivenSequence(BaseModel):
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
-        schema = handler.resolve_ref_schema(handler(core))
+        written = handler(core)
+        schema = handler.resolve_ref_schema(written)
         table = {
             "type": "string",
             "description": f"A table (RFC 4180) with the columns {', '.join(COLUMNS)}; unit and taught may lack.",
         }
-        return {"anyOf": [schema, schema["properties"]["lessons"], table], "description": schema["description"]}
+        forms = {"anyOf": [dict(schema), schema["properties"]["lessons"], table], "description": schema["description"]}
+        schema.clear()
+        schema |= forms
+        return written
 
 
 def load_sequence(

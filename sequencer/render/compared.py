@@ -1,20 +1,16 @@
-"""A comparison of futures as a JSON body, and as text that fits on one screen."""
+"""A comparison of futures as text that fits on one screen."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from textwrap import shorten, wrap
-from typing import Any
 
-from sequencer.plan.differences import ClassPeriods, LessonName, Period, Shift
+from sequencer.plan.differences import ClassPeriods, Shift
 from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.explaining.telling import tell
 from sequencer.questions.solve import AimResult
-from sequencer.render.explained import explanation_json
 from sequencer.render.layout import aim_cell, bounded, columns
 from sequencer.scenario.changes.what_ifs import change_text
-from sequencer.scenario.written import model_data
 from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN, day_text
 
 _MOST_STATEMENTS, _WIDTH = 4, 120
@@ -23,75 +19,10 @@ _MOST_STATEMENTS, _WIDTH = 4, 120
 _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "impossible", UNKNOWN: "none found"}
 
 
-def comparison_json(comparison: Comparison) -> dict[str, Any]:
-    """The JSON body of a comparison; what may differ between two runs stands under ``run``."""
-    return {
-        "format": 1,
-        "title": comparison.scenario.title,
-        "made": "close to the base" if comparison.close else "freely",
-        "base": future_json(comparison.base, comparison.base),
-        "what_ifs": [future_json(future, comparison.base) for future in comparison.futures],
-    }
-
-
-def future_json(future: Future, base: Future) -> dict[str, Any]:
-    """The JSON body of one future, beside that of the base."""
-    return {
-        "name": future.name,
-        "status": future.answer.status,
-        "changes": [model_data(change) for change in future.changes],
-        "text": [change_text(change, base.answer.instance.scenario) for change in future.changes],
-        "periods": [
-            {
-                "class": each.class_id,
-                "lost": [_period(period) for period in each.lost],
-                "gained": [_period(period) for period in each.gained],
-                "turned_remote": [_period(period) for period in each.turned_remote],
-                "turned_in_school": [_period(period) for period in each.turned_in_school],
-            }
-            for each in future.periods
-        ],
-        "moved": future.moved,
-        "fewest_moved": future.fewest_moved,
-        "moves": None
-        if future.shifts is None
-        else [
-            {
-                **_name(shift.name),
-                "title": shift.title,
-                "from": _period(shift.old) if shift.old is not None else None,
-                "to": _period(shift.new) if shift.new is not None else None,
-            }
-            for shift in future.shifts
-        ],
-        "left_out": [_name(name) for name in future.left_out],
-        "carried_over": [_name(name) for name in future.carried_over],
-        "live_quotas": [{**asdict(quota), "met": quota.met} for quota in future.quotas],
-        "aims": [
-            {
-                **asdict(aim),
-                "base_value": next((each.value for each in base.answer.aims if each.aim == aim.aim), None),
-                "base_bound": next((each.bound for each in base.answer.aims if each.aim == aim.aim), None),
-            }
-            for aim in future.answer.aims
-        ],
-        "explanation": explanation_json(future.explanation) if future.explanation is not None else None,
-        "run": asdict(future.answer.run),
-    }
-
-
 def future_line(future: Future) -> str:
     """One line that says a future is ready."""
     moved = f", lessons moved: {future.moved}" if future.moved is not None and future.changes else ""
     return f"{future.name}: {_STATUS[future.answer.status]}{moved}"
-
-
-def _period(period: Period) -> dict[str, Any]:
-    return {"date": period[0].isoformat(), "period": period[1]}
-
-
-def _name(name: LessonName) -> dict[str, str]:
-    return dict(zip(("class", "unit", "lesson"), name, strict=True))
 
 
 def comparison_text(comparison: Comparison, moves: bool = False) -> str:

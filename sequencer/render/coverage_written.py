@@ -1,11 +1,10 @@
-"""Which points of a specification are taught, practised, met again, assessed, and which never: text, JSON, rows of a table."""
+"""Which points of a specification are taught, practised, met again, assessed, and which never: text, rows of a table."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
-from sequencer.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, coverage
+from sequencer.lists.coverage import WAYS, ClassCoverage, Met, coverage
 from sequencer.lists.starters.assign import Starters
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
@@ -93,36 +92,3 @@ def _meeting(laid: Laid, met: Met) -> dict[str, Cell]:
     lesson = laid.instance.lessons[met.lesson]
     names: dict[str, Cell] = {"lesson title": lesson.title, "unit": lesson.unit, "lesson": lesson.id}
     return {"date": met.date, "weekday": f"{met.date:%a}", **names}
-
-
-def coverage_json(answer: Answer, starters: tuple[Starters, ...] | None = None) -> dict[str, Any]:
-    """The same as a JSON body; without a sequence it holds no class."""
-    body: dict[str, Any] = {"status": answer.status, "starters_counted": starters is not None, "classes": []}
-    if answer.sequence is not None:
-        laid = Laid(answer.instance, answer.sequence)
-        body["classes"] = [
-            {
-                "class": answer.instance.classes[each.class_index].id,
-                "specification": each.specification.id,
-                "title": each.specification.title,
-                "points": [_point_json(laid, covered) for covered in each.points],
-                "never_met": [covered.point.code for covered in each.points if covered.never],
-            }
-            for each in coverage(laid, starters)
-        ]
-    return body
-
-
-def _point_json(laid: Laid, covered: PointCoverage) -> dict[str, Any]:
-    lessons = laid.instance.lessons
-    return {
-        "code": covered.point.code,
-        "title": covered.point.title,
-        **{
-            way.replace(" ", "_"): [
-                {"date": met.date.isoformat(), "unit": lessons[met.lesson].unit, "lesson": lessons[met.lesson].id}
-                for met in covered.met[way]
-            ]
-            for way in WAYS
-        },
-    }

@@ -1,20 +1,17 @@
-"""Why there is no sequence, as a JSON body and as text."""
+"""Why there is no sequence, as text."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from sequencer.errors import Problem
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
-from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.telling import tell
 from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.places import Path, Tree, pointer_text, where_text
 from sequencer.scenario.wording import document_path
-from sequencer.scenario.written import model_data
 
 
 @dataclass(frozen=True)
@@ -39,58 +36,6 @@ class Source:
 
 
 _NO_SOURCE = Source()
-
-
-def explanation_json(explanation: Explanation, source: Source = _NO_SOURCE) -> dict[str, Any]:
-    """The JSON body of an explanation."""
-    return {
-        "format": 1,
-        "possible": explanation.possible,
-        "conflicts": [_conflict_json(conflict, explanation, source) for conflict in explanation.conflicts],
-        "more_conflicts": explanation.more,
-        "repairs": [_repair_json(repair, explanation) for repair in explanation.repairs],
-        "nothing_cheaper": explanation.cheapest if explanation.repairs else None,
-        "no_more": explanation.no_more,
-    }
-
-
-def _conflict_json(conflict: Conflict, explanation: Explanation, source: Source) -> dict[str, Any]:
-    told = tell(conflict, explanation.instance)
-    instance = explanation.instance
-    statements = []
-    for statement in conflict.statements:
-        problem = source.problem(statement.path, statement.text)
-        statements.append(
-            {
-                "kind": statement.kind,
-                "text": statement.text,
-                "where": problem.where,
-                "pointer": problem.pointer,
-                "line": problem.line or None,
-                "column": problem.column or None,
-                "lessons": [
-                    {"class": instance.class_of(lesson).id, "unit": lesson.unit, "lesson": lesson.id}
-                    for lesson in (instance.lessons[index] for index in statement.lessons)
-                ],
-            }
-        )
-    return {
-        "text": told.headline,
-        "because": [text for _, text in told.because],
-        "proven_minimal": conflict.proven,
-        "statements": statements,
-    }
-
-
-def _repair_json(repair: Repair, explanation: Explanation) -> dict[str, Any]:
-    scenario = explanation.instance.scenario
-    return {
-        "cost": repair.cost,
-        "text": [change_text(change, scenario) for change in repair.changes],
-        "changes": [model_data(change) for change in repair.changes],
-        "proven_cheapest": explanation.cheapest and repair.cost == explanation.repairs[0].cost,
-        "aims": [{"aim": aim.aim, "value": aim.value, "proven": aim.proven} for aim in repair.answer.aims],
-    }
 
 
 def explanation_text(explanation: Explanation, source: Source = _NO_SOURCE) -> str:

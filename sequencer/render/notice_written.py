@@ -1,8 +1,6 @@
-"""The change notice: a page for each class of what changed since the plan that people have; as HTML to print, text and JSON."""
+"""The change notice: a page for each class of what changed since the plan that people have; as HTML to print and as text."""
 
 from __future__ import annotations
-
-from typing import Any
 
 from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import Period
@@ -35,16 +33,6 @@ def notice_text(again: Replanned) -> str:
     for name, changes in changes_by_class(again).items():
         lines += [f"{name}: what changed", *columns([_HEAD, *(_row(change) for change in changes)]), ""]
     return "\n".join(lines or [_nothing(again), ""])
-
-
-def notice_json(again: Replanned) -> dict[str, Any]:
-    """The same for programs."""
-    return {
-        "format": 1,
-        "classes": [
-            {"class": name, "changes": [_json(change) for change in changes]} for name, changes in changes_by_class(again).items()
-        ],
-    }
 
 
 def _section(again: Replanned, name: str, changes: tuple[Change, ...]) -> Markup:
@@ -88,14 +76,3 @@ def _when(period: Period) -> str:
 def _to_alter(change: Change) -> list[str]:
     book = "book " if change.shift.new else ""
     return [*(f"{book}{each}" for each in change.bookings), *([f"upload, {change.upload}"] if change.upload else [])]
-
-
-def _json(change: Change) -> dict[str, Any]:
-    old, new = (
-        {"date": at[0].isoformat(), "period": at[1]} if at is not None else None for at in (change.shift.old, change.shift.new)
-    )
-    name = dict(zip(("class", "unit", "lesson"), change.shift.name, strict=True))
-    return {
-        **name, "title": change.shift.title, "from": old, "to": new,
-        "bookings": list(change.bookings), "upload": change.upload, "gone": change.gone,
-    }  # fmt: skip

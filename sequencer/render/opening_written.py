@@ -1,81 +1,16 @@
-"""A shared opening as a JSON body, and as text that fits on one screen."""
+"""A shared opening as text that fits on one screen."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
 
-from sequencer.plan.differences import LessonName, Period
-from sequencer.plan.sequence import Laid
+from sequencer.plan.differences import LessonName
 from sequencer.questions.opening.clash import Clash
 from sequencer.questions.opening.keeping_apart import Reason
 from sequencer.questions.opening.opening_conflict import OpeningConflict
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening
-from sequencer.render.answer import lesson_rows
 from sequencer.render.layout import columns
 from sequencer.words import INFEASIBLE, OPTIMAL, UNKNOWN, day_text
-
-
-def opening_json(shared: SharedOpening) -> dict[str, Any]:
-    """The JSON body of a shared opening."""
-    return {
-        "until": shared.until.isoformat(),
-        "status": shared.status,
-        "weights": shared.weights,
-        "opening": [
-            {"class": class_id, **_period(period), **_lesson(lesson)} for (class_id, period), lesson in shared.opening.items()
-        ],
-        "not_in_every_future": [
-            {"class": each.class_id, **_period(period), "only_in": list(names)}
-            for each in shared.periods
-            for period, names in each.partly
-        ],
-        "made_small": [asdict(stage) for stage in shared.stages],
-        "continuations": [
-            {
-                "name": each.name,
-                "losses": [{**asdict(loss), "loss": loss.loss, "loss_at_most": loss.most} for loss in each.losses],
-                "lessons": lesson_rows(Laid(each.instance, each.sequence)),
-            }
-            for each in shared.continuations
-        ],
-        "conflict": _conflict(shared.conflict) if shared.conflict is not None else None,
-    }
-
-
-def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
-    latest = conflict.possible_until
-    return {
-        "futures": list(conflict.futures),
-        "minimal": conflict.minimal,
-        "possible_until": latest.isoformat() if latest is not None else None,
-        "first_apart": _clash(conflict.clash) if conflict.clash is not None else None,
-        "reasons": [asdict(reason) for reason in conflict.reasons.reasons] if conflict.reasons is not None else None,
-        "reasons_minimal": conflict.reasons.minimal if conflict.reasons is not None else None,
-    }
-
-
-def _clash(clash: Clash) -> dict[str, Any]:
-    return {
-        "class": clash.class_id,
-        **_period(clash.period),
-        "could_hold": [
-            {
-                "future": each.future,
-                "lessons": [{"unit": lesson[1], "lesson": lesson[2]} for lesson in each.lessons if lesson is not None],
-                "spare": None in each.lessons,
-            }
-            for each in clash.wanted
-        ],
-    }
-
-
-def _period(period: Period) -> dict[str, Any]:
-    return {"date": period[0].isoformat(), "period": period[1]}
-
-
-def _lesson(lesson: LessonName | None) -> dict[str, Any]:
-    return {"unit": lesson[1], "lesson": lesson[2]} if lesson is not None else {"unit": None, "lesson": None}
 
 
 def opening_text(shared: SharedOpening) -> str:

@@ -1,34 +1,16 @@
-"""The openings that were asked for, as text and JSON: one by itself, or what an earlier decision would be worth as one table."""
+"""The openings that were asked for, as text: one by itself, or what an earlier decision would be worth as one table."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
-from typing import Any
 
 from sequencer.questions.opening.decisions import AimLosses, losses_by_aim
 from sequencer.questions.opening.share import SharedOpening
 from sequencer.render.layout import columns
-from sequencer.render.opening_written import opening_json, opening_text
+from sequencer.render.opening_written import opening_text
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, day_text
 
 _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "none exists", UNKNOWN: "none found in the time"}
-
-
-def openings_json(openings: Sequence[SharedOpening], several: bool) -> dict[str, Any]:
-    """What stands beside a comparison in JSON: the opening, or where several were asked for all of them and the table."""
-    if not several:
-        return {"shared_opening": opening_json(openings[0])}
-    table = [
-        {
-            "until": each.until.isoformat(),
-            "status": each.status,
-            "proven": each.status in (OPTIMAL, INFEASIBLE),
-            "losses": [asdict(losses) for losses in losses_by_aim(each)],
-        }
-        for each in openings
-    ]
-    return {"shared_openings": [opening_json(each) for each in openings], "decisions": table}
 
 
 def openings_text(openings: Sequence[SharedOpening], several: bool) -> str:

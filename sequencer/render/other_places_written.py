@@ -1,53 +1,19 @@
-"""Where else a lesson could lie, as a JSON body and as text."""
+"""Where else a lesson could lie, as text."""
 
 from __future__ import annotations
 
 from itertools import groupby
 from operator import itemgetter
-from typing import Any
 
 from sequencer.instance.naming import named, when
 from sequencer.questions.explaining.other_places import Elsewhere, Place
 from sequencer.questions.explaining.statement import rank_of
-from sequencer.render.explained import Source
 
 MOST_REASONS = 4
 """Statements that are listed as text for one period; those last in the order that conflicts keep to are the nearest to hand."""
 
 BEHIND = ("lesson", "periods")
 """Kinds of statement that go without saying where others forbid a period too."""
-
-
-def elsewhere_json(found: Elsewhere, source: Source) -> dict[str, Any]:
-    """The JSON body: every period of the class."""
-    lesson = found.lesson
-    return {
-        "class": found.instance.class_of(lesson).id,
-        "unit": lesson.unit,
-        "lesson": lesson.id,
-        "aims": {aim: found.aims[aim] for aim in found.instance.aims},
-        "places": [
-            {
-                "date": place.slot.date.isoformat(),
-                "period": place.slot.period,
-                "here": place.here,
-                "possible": _possible(place),
-                "costs": dict(place.costs) if place.costs is not None else None,
-                "proven": place.proven,
-                "forbidden_by": [
-                    {"kind": one.kind, "text": one.text, "pointer": source.problem(one.path, "").pointer}
-                    for one in place.forbidden_by
-                ],
-            }
-            for place in found.places
-        ],
-    }
-
-
-def _possible(place: Place) -> bool | None:
-    if place.costs is not None:
-        return True
-    return False if place.forbidden_by or place.proven else None
 
 
 def elsewhere_text(found: Elsewhere) -> str:

@@ -1,12 +1,10 @@
-"""What to prepare, book, upload and mark by when, and the minutes of every school week: text, a JSON body, rows of a table."""
+"""What to prepare, book, upload and mark by when, and the minutes of every school week: text, rows of a table."""
 
 from __future__ import annotations
 
 from collections import Counter
 from datetime import date
-from typing import Any
 
-from sequencer.instance.facts import Instance
 from sequencer.lists.preparation import LATER, OVERDUE, SOON, Preparation, TeacherWeek, preparation
 from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
@@ -126,51 +124,6 @@ def days_due(week: TeacherWeek) -> str:
     return ", ".join(short_day(day) for day in week.marking_due)
 
 
-def preparation_json(answer: Answer, asked: date | None = None, teacher: str | None = None) -> dict[str, Any]:
-    """The same as a JSON body: every task a row, every week of every teacher a row; without a sequence there are none."""
-    if answer.sequence is None:
-        return {"status": answer.status, "asked": None, "until": None, "tasks": [], "weeks": []}
-    laid = Laid(answer.instance, answer.sequence)
-    plan = preparation(laid, asked, teacher)
-    return {
-        "status": answer.status,
-        "asked": plan.asked.isoformat(),
-        "until": plan.until.isoformat(),
-        "tasks": [_task_json(laid, state, task) for state, task in plan.tasks],
-        "weeks": [
-            {
-                "teacher": week.teacher,
-                "week": week.week.number if week.week is not None else 0,
-                "label": week.week.label if week.week is not None else None,
-                "monday": week.week.monday.isoformat() if week.week is not None else None,
-                "preparation_minutes": week.preparation,
-                "marking_minutes": week.marking,
-                "marking_due": [day.isoformat() for day in week.marking_due],
-                "hard": week.hard,
-            }
-            for week in plan.weeks
-        ],
-    }
-
-
-def _task_json(laid: Laid, state: str, task: Task) -> dict[str, Any]:
-    first = laid.instance.lessons[task.lessons[0]]
-    return {
-        "what": task.what,
-        "work": task.work if task.what == PREPARE else None,
-        "state": state,
-        "who": task.who,
-        "by": task.by.isoformat() if task.by is not None else None,
-        "minutes": task.minutes,
-        "detail": task.detail,
-        "where": task.where,
-        "unit": first.unit,
-        "lesson": first.id,
-        "title": first.title,
-        "classes": [_class_json(laid.instance, laid, index) for index in task.lessons],
-    }
-
-
 COLUMNS = (
     "row", "state", "by", "weekday", "who", "what", "work", "minutes", "title", "classes", "detail", "where", "unit", "lesson",
     "week", "label", "preparation minutes", "marking minutes", "marking due", "hard",
@@ -202,9 +155,3 @@ def preparation_rows(laid: Laid, plan: Preparation) -> list[dict[str, Cell]]:
 def _places(laid: Laid, task: Task) -> str:
     lessons = laid.instance.lessons
     return "; ".join(f"{laid.instance.class_of(lessons[index]).id} {laid.date(index).isoformat()}" for index in task.lessons)
-
-
-def _class_json(instance: Instance, laid: Laid, lesson: int) -> dict[str, Any]:
-    facts = instance.lessons[lesson]
-    period = None if facts.earlier else laid.first_slot(lesson).period
-    return {"class": instance.class_of(facts).id, "date": laid.date(lesson).isoformat(), "period": period}

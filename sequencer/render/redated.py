@@ -1,13 +1,9 @@
-"""A re-dated scenario as YAML, with what no longer fits at its head and old dates beside new ones; and as a JSON body."""
+"""A re-dated scenario as YAML, with what no longer fits at its head and old dates beside new ones."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Any
-
 from sequencer.next_term.redate import MovedDate, Redated
 from sequencer.rules.verdict import day_text
-from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
 
 HOW_DATES_MOVE = "Dates moved to the same weekday of the school week with the same number; the old date stands beside each."
@@ -25,21 +21,3 @@ def redated_yaml(redated: Redated) -> str:
 
 def _note(moved: MovedDate) -> str:
     return f"was {day_text(moved.old)}" + ("; no school day now" if moved.school_day is False else "")
-
-
-def redated_json(redated: Redated) -> dict[str, Any]:
-    """The new scenario, what of the old one no longer fits, and the dates that moved."""
-    return {
-        "scenario": scenario_data(redated.scenario),
-        "no_longer_fits": [asdict(misfit) for misfit in redated.no_longer_fits],
-        "moved": [
-            {
-                "where": moved.where,
-                "pointer": moved.pointer,
-                "old": moved.old.isoformat(),
-                "new": moved.new.isoformat(),
-                "school_day": moved.school_day,
-            }
-            for moved in redated.moved
-        ],
-    }

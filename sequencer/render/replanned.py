@@ -1,36 +1,13 @@
-"""A plan made again as a JSON body and as text: the sequence, and what moved lesson by lesson."""
+"""A plan made again as text: the sequence, and what moved lesson by lesson."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Any
-
-from sequencer.plan.differences import Period, Shift
+from sequencer.plan.differences import Shift
 from sequencer.questions.replanning.replan import Replanned, TradeOff, Turned
-from sequencer.render.answer import answer_json
-from sequencer.render.explained import Source, explanation_json, explanation_text
+from sequencer.render.explained import Source, explanation_text
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text
 from sequencer.words import INFEASIBLE, OPTIMAL, count_text, day_text
-
-
-def replanned_json(again: Replanned, source: Source | None = None) -> dict[str, Any]:
-    """The JSON body: that of the answer, with what moved; it can be the previous sequence of the next time.
-
-    Where there is no sequence it says why, with the places of statements in the text that the scenario was read from.
-    """
-    why = explanation_json(again.explanation, source or Source("")) if again.explanation is not None else None
-    return {**answer_json(again.answer, why), **_moved_json(again)}
-
-
-def trade_off_json(listed: TradeOff) -> dict[str, Any]:
-    """The JSON body: the best sequence for each number of moves, and the aims of one made afresh."""
-    return {
-        "format": 1,
-        "complete": listed.complete,
-        "steps": [replanned_json(step) for step in listed.steps],
-        "afresh": [asdict(aim) for aim in listed.afresh.aims],
-    }
 
 
 def replanned_text(again: Replanned, source: Source | None = None) -> str:
@@ -80,39 +57,6 @@ def trade_off_text(listed: TradeOff) -> str:
     for step in listed.steps:
         lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts()), *_otherwise(step)]
     return "\n".join(lines) + "\n"
-
-
-def _moved_json(again: Replanned) -> dict[str, Any]:
-    return {
-        "gone": [
-            {
-                "class": each.class_id,
-                "unit": each.unit,
-                "lesson": each.lesson,
-                "title": each.title,
-                "date": each.date.isoformat(),
-                "period": each.period,
-                "why": each.why,
-            }
-            for each in again.gone
-        ],
-        "moved": again.moved,
-        "most_moved": again.most_moved,
-        "disruption": asdict(again.answer.disruption) if again.answer.disruption is not None else None,
-        "moves": [
-            {
-                **dict(zip(("class", "unit", "lesson"), shift.name, strict=True)),
-                "title": shift.title,
-                "from": _period(shift.old),
-                "to": _period(shift.new),
-            }
-            for shift in again.shifts()
-        ],
-    }
-
-
-def _period(period: Period | None) -> dict[str, Any] | None:
-    return {"date": period[0].isoformat(), "period": period[1]} if period is not None else None
 
 
 def _headline(again: Replanned) -> str:

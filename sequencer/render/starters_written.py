@@ -1,10 +1,8 @@
-"""What each lesson opens with, and what is not met again as it should be: text, a JSON body, rows of a table."""
+"""What each lesson opens with, and what is not met again as it should be: text, rows of a table."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict
-from typing import Any
 
 from sequencer.instance.facts import Instance
 from sequencer.lists.starters.assign import Starters
@@ -119,62 +117,3 @@ def _missed_rows(instance: Instance, starters: Starters) -> Iterator[dict[str, C
 def _topic(instance: Instance, lesson: int) -> dict[str, Cell]:
     facts = instance.lessons[lesson]
     return {"topic": facts.title, "topic unit": facts.unit, "topic lesson": facts.id}
-
-
-def starters_json(answer: Answer, starters: Sequence[Starters]) -> dict[str, Any]:
-    """The same as a JSON body; without a sequence it holds no class."""
-    body: dict[str, Any] = {"status": answer.status, "classes": []}
-    if answer.sequence is not None:
-        laid = Laid(answer.instance, answer.sequence)
-        body["classes"] = [_class_json(laid, each) for each in starters]
-    return body
-
-
-def _class_json(laid: Laid, starters: Starters) -> dict[str, Any]:
-    instance, asked = laid.instance, starters.question
-    return {
-        "class": instance.classes[asked.class_index].id,
-        "openings": [
-            {
-                **_name(instance, opening.lesson),
-                "date": opening.date.isoformat(),
-                "period": laid.first_slot(opening.lesson).period,
-                "topics": [
-                    {
-                        **_name(instance, topic.lesson),
-                        "days": (opening.date - topic.taught).days,
-                        "when": topic.when,
-                        "required": topic.required,
-                        "kept": topic.kept,
-                    }
-                    for topic in opens_with(starters, number, instance.scenario.term.first)
-                ],
-            }
-            for number, opening in enumerate(asked.openings)
-        ],
-        "topics": [
-            {
-                **_name(instance, topic.lesson),
-                "taught": topic.taught.isoformat(),
-                "due": [{"date": due.date.isoformat(), "distance": due.distance} for due in topic.dues],
-                "per_cent_off": served(asked, starters.assigned, number),
-                "forgotten": number in forgotten(starters),
-            }
-            for number, topic in enumerate(asked.topics)
-        ],
-        "not_met": [
-            {
-                **_name(instance, asked.topics[each.topic].lesson),
-                "due": each.due.date.isoformat(),
-                "distance": each.due.distance,
-                "nearest": each.met.isoformat() if each.met is not None else None,
-                "days_off": each.off,
-            }
-            for each in not_met(starters)
-        ],
-        "aims": [asdict(aim) for aim in starters.aims],
-    }
-
-
-def _name(instance: Instance, lesson: int) -> dict[str, str]:
-    return {"unit": instance.lessons[lesson].unit, "lesson": instance.lessons[lesson].id}

@@ -13,17 +13,18 @@ from sequencer.lists.coverage import coverage
 from sequencer.lists.preparation import preparation
 from sequencer.lists.starters.assign import Starters
 from sequencer.questions.solve import Answer
+from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
 from sequencer.render.around_sheets import STYLE, coverage_sections, preparation_sections, starters_sections
 from sequencer.render.coverage_written import COLUMNS as COVERAGE_COLUMNS
-from sequencer.render.coverage_written import coverage_json, coverage_rows, coverage_text, what_is_counted
+from sequencer.render.coverage_written import coverage_rows, coverage_text, what_is_counted
 from sequencer.render.html import Markup
 from sequencer.render.preparation_written import COLUMNS as PREPARATION_COLUMNS
-from sequencer.render.preparation_written import preparation_json, preparation_rows, preparation_text
+from sequencer.render.preparation_written import preparation_rows, preparation_text
 from sequencer.render.rows_of_table import Cell, csv_bytes
 from sequencer.render.sheet import sheet
 from sequencer.render.shown import laid_out
 from sequencer.render.starters_written import COLUMNS as STARTERS_COLUMNS
-from sequencer.render.starters_written import starters_json, starters_rows, starters_text
+from sequencer.render.starters_written import starters_rows, starters_text
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from sequencer.plan.sequence import Laid
 from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.judge import Verdict
 from sequencer.questions.solve import AimResult, Answer
-from sequencer.render.answer import lesson_rows, slot_rows
+from sequencer.render.answers.plan import lesson_rows, slot_rows
 from sequencer.render.layout import AS_PLANNED, day_cell
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.questions.solve import Answer
-from sequencer.render.answer import answer_json
+from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
 from sequencer.render.earlier_calendar import earlier_events
 from sequencer.render.overview import answer_overview

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from api.connections import LEAST
-from api.headers import MOST_HEAD
+from api.media import MOST_HEAD
 from tests.api.live import Service, started, until
 from tests.api.raw import Exchanged, asked, exchange
 from tests.api.service import JSON, PATIENCE, PROBLEM, SMALL_JSON

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from api.app import create_app
-from api.headers import MOST_HEAD, MOST_MEDIA_TYPE, media_type_of, wait_of, weight_of
+from api.media import MOST_HEAD, MOST_MEDIA_TYPE, media_type_of, wait_of, weight_of
 from api.settings import BadSetting, Settings
 from tests.api.service import JSON, SMALL, YAML, ask, client_of, problem, scope_of
 

@@ -1,0 +1,156 @@
+"""What the service has to offer: forms, demo scenarios, the language's schema, kinds of problems; and whether it runs."""
+
+from __future__ import annotations
+
+import asyncio
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Path, Request
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.responses import JSONResponse, Response
+
+from api.demos import demos
+from api.errors import PROBLEM_TYPES, TYPES, NothingHere, ProblemType, title_of
+from api.media import JSON_TYPE, SCHEMA_TYPE, YAML_TYPE, require_accepted
+from api.openapi import problems
+from sequencer import FORMATS, scenario_schema
+
+router = APIRouter(tags=["scenarios"])
+service = APIRouter(tags=["service"])
+
+
+class _Message(BaseModel):
+    model_config = ConfigDict(extra="forbid", from_attributes=True)
+
+
+class DemoEntry(_Message):
+    """A demo scenario."""
+
+    name: str = Field(description="Its name: its text is at /v1/demos/ and this name.")
+    title: str = Field(description="The scenario's title.")
+    says: str = Field(description="Why it exists, in a sentence.")
+
+
+class DemoList(_Message):
+    """The demo scenarios."""
+
+    demos: list[DemoEntry] = Field(description="In the order of their names.")
+
+
+class FormEntry(_Message):
+    """A form in which a sequence can be had."""
+
+    name: str = Field(description="How it is asked for: `format=` and this name.")
+    media_type: str = Field(description="What it is over HTTP: what `Accept` names.")
+    what: str = Field(description="What it is, in a few words.")
+    ending: str = Field(description="The end of its file's name, such as .ics.")
+    needs_sequence: bool = Field(description="Whether there is nothing to write where there is no sequence.")
+
+
+class FormList(_Message):
+    """The forms in which a sequence can be had."""
+
+    formats: list[FormEntry] = Field(description="The one that is usual first.")
+
+
+class Health(_Message):
+    """That the service runs, and how busy it is."""
+
+    status: Literal["ok"] = Field(description="That it runs.")
+    running: int = Field(description="Solves that run.")
+    waiting: int = Field(description="Solves that wait for their turn.")
+
+
+class SchemaResponse(JSONResponse):
+    """A JSON Schema."""
+
+    media_type = SCHEMA_TYPE
+
+
+@router.head("/v1/formats", include_in_schema=False)
+@router.get(
+    "/v1/formats",
+    summary="The forms in which a sequence can be had",
+    responses={200: {"description": "The forms, by name."}, **problems(406)},
+)
+async def formats(request: Request) -> FormList:
+    """List the forms in which a sequence can be had."""
+    require_accepted(request, JSON_TYPE)
+    return FormList(formats=[FormEntry.model_validate(each) for each in FORMATS])
+
+
+@router.head("/v1/demos", include_in_schema=False)
+@router.get(
+    "/v1/demos",
+    summary="The demo scenarios",
+    responses={200: {"description": "Their names and what they show."}, **problems(406)},
+)
+async def listed(request: Request) -> DemoList:
+    """List the demo scenarios."""
+    require_accepted(request, JSON_TYPE)
+    return DemoList(demos=[DemoEntry.model_validate(each) for each in await asyncio.to_thread(demos)])
+
+
+@router.head("/v1/demos/{name}", include_in_schema=False)
+@router.get(
+    "/v1/demos/{name}",
+    summary="A demo scenario",
+    responses={
+        200: {
+            "description": "The scenario, as `/v1/sequences` takes it.",
+            "content": {YAML_TYPE: {"schema": {"$ref": "#/components/schemas/Scenario"}}},
+        },
+        **problems(404, 406),
+    },
+    response_class=Response,
+)
+async def demo(
+    request: Request, name: Annotated[str, Path(description="The name of the demo, as `/v1/demos` lists it.")]
+) -> Response:
+    """Return a demo scenario with its comments."""
+    require_accepted(request, YAML_TYPE)
+    for each in await asyncio.to_thread(demos):
+        if each.name == name:
+            return Response(each.text, media_type=YAML_TYPE)
+    raise NothingHere("There is no such demo scenario; /v1/demos lists those there are.")
+
+
+@router.head("/v1/scenario-schema", include_in_schema=False)
+@router.get(
+    "/v1/scenario-schema",
+    summary="The JSON Schema of scenarios",
+    response_class=SchemaResponse,
+    responses={
+        200: {"description": "A JSON Schema (2020-12).", "content": {SCHEMA_TYPE: {"schema": {"type": "object"}}}},
+        **problems(406),
+    },
+)
+async def schema(request: Request) -> SchemaResponse:
+    """Return the JSON Schema (2020-12) of scenarios."""
+    require_accepted(request, SCHEMA_TYPE)
+    return SchemaResponse(scenario_schema())
+
+
+@service.head(PROBLEM_TYPES + "{name}", include_in_schema=False)
+@service.get(
+    PROBLEM_TYPES + "{name}",
+    summary="What a type of problem document means",
+    responses={200: {"description": "The type."}, **problems(404, 406)},
+)
+async def problem_type(
+    request: Request, name: Annotated[str, Path(description="The last part of the type's address.")]
+) -> ProblemType:
+    """Say what a type of problem document means."""
+    require_accepted(request, JSON_TYPE)
+    for status, known, says in TYPES:
+        if known == name:
+            return ProblemType(type=PROBLEM_TYPES + known, title=title_of(status), status=status, says=says)
+    raise NothingHere("There is no such type of problem document.")
+
+
+@service.head("/healthz", include_in_schema=False)
+@service.get("/healthz", responses={200: {"description": "It runs."}})
+async def health(request: Request) -> Health:
+    """Say that the service runs, and how busy it is."""
+    running, waiting = request.app.state.solves.counts()
+    return Health(status="ok", running=running, waiting=waiting)

@@ -1,0 +1,28 @@
+"""The JSON answers, each described once: what the command line and the service write, and the shapes of the description."""
+
+from sequencer.render.answers.base import Json
+from sequencer.render.answers.checked import CheckedJson
+from sequencer.render.answers.comparison import ComparedJson
+from sequencer.render.answers.lists import CoverageJson, PreparationJson, StartersAnswerJson
+from sequencer.render.answers.plan import AnswerJson
+from sequencer.render.answers.replan import ChangeNoticeJson, ReplannedJson, TradeOffJson
+from sequencer.render.answers.scenarios import ReadScenarioJson, RedatedJson, RolledJson
+from sequencer.render.answers.why import ElsewhereJson, ExplanationJson
+
+__all__ = [
+    "AnswerJson",
+    "ChangeNoticeJson",
+    "CheckedJson",
+    "ComparedJson",
+    "CoverageJson",
+    "ElsewhereJson",
+    "ExplanationJson",
+    "Json",
+    "PreparationJson",
+    "ReadScenarioJson",
+    "RedatedJson",
+    "ReplannedJson",
+    "RolledJson",
+    "StartersAnswerJson",
+    "TradeOffJson",
+]

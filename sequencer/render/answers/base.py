@@ -1,0 +1,176 @@
+"""What every answer model has, and the parts that several share: names of lessons, periods, aims."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AliasGenerator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
+
+from sequencer.instance.calendar import Slot
+from sequencer.instance.facts import Instance
+from sequencer.scenario.changes.what_ifs import Change
+from sequencer.scenario.fields import Weekday
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import model_data
+
+Day = datetime.date
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+FormatNumber = Literal[1]
+
+WrittenScenario = Annotated[Scenario, PlainSerializer(lambda scenario: model_data(scenario))]
+"""A scenario, written as short as the language allows."""
+
+WrittenChange = Annotated[Change, PlainSerializer(lambda change: model_data(change))]
+"""A change as a what-if lists it, written so too."""
+
+
+OnServer = Annotated[
+    float | None,
+    WithJsonSchema({"type": "number"}),
+    Field(default_factory=lambda: None, exclude_if=lambda number: number is None),
+]
+"""A number that the service states, and the command line does not."""
+
+
+def always_on_server(name: str) -> ConfigDict:
+    """Settings of a model with such a field: the description of the service says that it is always there."""
+    return ConfigDict(json_schema_extra=lambda schema: schema["required"].append(name))
+
+
+class Json(BaseModel):
+    """Base of the answer models.
+
+    The name of each ends in ``Json``, so that none is taken for the object it is written from; the description names it without
+    that. A field is read from the attribute of its name, unless a validation alias says where it stands. ``class_`` and
+    ``from_`` are written without the line.
+    """
+
+    model_config = ConfigDict(
+        extra="forbid",
+        from_attributes=True,
+        validate_by_name=True,
+        alias_generator=AliasGenerator(serialization_alias=lambda name: name.rstrip("_")),
+    )
+
+    def __init_subclass__(cls, **settings: Any) -> None:
+        super().__init_subclass__(**settings)
+        cls.__name__ = cls.__qualname__ = cls.__name__.removesuffix("Json")
+
+    @classmethod
+    def of(cls, what: object, instance: Instance | None = None) -> Self:
+        """Build the answer from an object of the product, or fields' values; an instance says what lessons' numbers mean."""
+        return cls.model_validate(what, context=instance)
+
+    def data(self) -> dict[str, Any]:
+        """Return the answer as it goes out: mappings, lists, text and numbers."""
+        return self.model_dump(mode="json", by_alias=True)
+
+
+class UnitLessonJson(Json):
+    """A lesson of the same class."""
+
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson, unique in its unit.")
+
+
+class LessonNameJson(Json):
+    """Which lesson of which class."""
+
+    class_: str = Field(description="The class.")
+    unit: str = Field(description="Id of the lesson's unit.")
+    lesson: str = Field(description="Id of the lesson, unique in its unit.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _numbered(cls, value: Any, info: ValidationInfo) -> Any:
+        if isinstance(value, int):
+            assert isinstance(info.context, Instance), "a lesson's number means one of an instance"
+            return named(info.context, value)
+        return by_name(value) if isinstance(value, tuple) else value
+
+
+def named(instance: Instance, lesson: int) -> dict[str, Any]:
+    """Return the fields that name a lesson, given by its number."""
+    return by_name((instance.class_of(instance.lessons[lesson]).id, *in_unit(instance, lesson).values()))
+
+
+def by_name(name: tuple[str, ...]) -> dict[str, Any]:
+    """Return the fields that name a lesson, given as its class, unit and id."""
+    return dict(zip(("class_", "unit", "lesson"), name, strict=True))
+
+
+def in_unit(instance: Instance, lesson: int) -> dict[str, str]:
+    """Return the fields that name a lesson within its class."""
+    return {"unit": instance.lessons[lesson].unit, "lesson": instance.lessons[lesson].id}
+
+
+class PeriodJson(Json):
+    """A period on a date."""
+
+    date: Day = Field(description="The date.")
+    period: int = Field(description="Number of the period in the school day.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _paired(cls, value: Any) -> Any:
+        return dict(zip(("date", "period"), value, strict=True)) if isinstance(value, tuple) else value
+
+
+class SlotJson(Json):
+    """A period of a class on a date."""
+
+    date: Day = Field(description="The date.")
+    weekday: Weekday = Field(description="Its weekday.")
+    week: int = Field(description="Number of the school week, from 1.")
+    label: str = Field(description="Label of the week, such as A.")
+    period: int = Field(description="Number of the period in the school day.")
+    slot: int = Field(description="Number among the class's periods, from 0.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_class(cls, value: Any) -> Any:
+        return slot_parts(value) if isinstance(value, Slot) else value
+
+
+def slot_parts(slot: Slot) -> dict[str, Any]:
+    """Return the values of the fields of ``SlotJson``."""
+    week = {"week": slot.week.number, "label": slot.week.label}
+    return {"date": slot.date, "weekday": f"{slot.date:%a}", **week, "period": slot.period, "slot": slot.number}
+
+
+class AimResultJson(Json):
+    """What was reached on one aim; smaller is better."""
+
+    aim: str = Field(description="Name of the aim.")
+    value: int | None = Field(description="Null when there is no sequence.")
+    bound: int | None = Field(description="No sequence has a smaller value.")
+    proven: bool = Field(description="Whether value and bound are equal: proven best.")
+    conditional: bool = Field(description="Whether the bound holds only for the values reached on earlier aims.")
+
+
+class RunFactsJson(Json):
+    """How an answer came about; everything that may differ from run to run is here."""
+
+    model_config = always_on_server("seconds_allowed")
+
+    seconds: float = Field(description="Time that all of it took.")
+    build_seconds: float = Field(description="Time that setting it up took, of that.")
+    seed: int = Field(description="Seed of the search.")
+    workers: int = Field(description="Searches at once.")
+    repeatable: bool = Field(description="Whether the same request gives the same answer.")
+    stopped_by: Literal["hand", "time", "effort"] | None = Field(
+        description="What ended the search before all was proven; null when all was."
+    )
+    version: str = Field(description="Version of this program.")
+    solver: str = Field(description="Name and version of the solver.")
+    seconds_allowed: OnServer = Field(description="What was asked for, or what this server allows if that is less.")

@@ -1,0 +1,55 @@
+"""The referee's verdict as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field
+
+from sequencer.instance.facts import Instance
+from sequencer.questions.judge import RULES, Verdict
+from sequencer.render.answers.base import Json, LessonNameJson, PeriodJson
+
+
+class BreachJson(Json):
+    """A rule that a sequence breaks."""
+
+    rule: int = Field(description="Number of the rule in the README.")
+    name: str = Field(description="Name of the rule.")
+    classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
+    lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
+    periods: list[PeriodJson] = Field(validation_alias="slots", description="The periods concerned.")
+    message: str = Field(description="What breaks the rule, in a sentence.")
+    past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
+
+
+class WishJson(Json):
+    """A rule marked as a preference, or a wish to be live or not, that a sequence does not grant."""
+
+    rule: int = Field(description="Number of the rule in the README.")
+    name: str = Field(description="Name of the rule.")
+    classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
+    lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
+    units: int = Field(description="By how much, in the rule's unit of violation.")
+    weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
+    message: str = Field(description="What is not granted, in a sentence.")
+
+
+class VerdictJson(Json):
+    """The referee's judgement of a sequence."""
+
+    sound: bool = Field(description="Whether every rule holds that still can.")
+    breaches: list[BreachJson] = Field(description="Every rule broken, and where.")
+    wishes: list[WishJson] = Field(description="The wishes that are not granted.")
+    aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
+
+
+def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
+    """Return a verdict as JSON."""
+    return VerdictJson.of(verdict_parts(verdict), instance).data()
+
+
+def verdict_parts(verdict: Verdict) -> dict[str, Any]:
+    """Return the values of the fields of ``VerdictJson``."""
+    wishes = [{**vars(wish), "name": RULES[wish.rule]} for wish in verdict.wishes]
+    return {"sound": verdict.sound, "breaches": verdict.breaches, "wishes": wishes, "aims": verdict.aims}
