@@ -11,8 +11,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 
 from api.app import create_app
-from api.logs import log_in_lines
-from api.server import Server
+from api.server import Server, log_in_lines
 from api.settings import BadSetting, Settings, variables
 
 UNUSABLE = 2

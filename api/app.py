@@ -10,14 +10,11 @@ from fastapi import FastAPI
 
 from api.bodies import Arrivals
 from api.errors import install_error_handlers
-from api.guard import GuardedApi
-from api.hosts import read_hosts
+from api.guard import Guard, GuardedApi
 from api.jobs import Pool, Worker
-from api.keys import read_keys
 from api.openapi import DESCRIPTION
-from api.origins import read_origins
 from api.processes import WorkerProcess
-from api.routes import docs, front, guide, plans, scenarios, service
+from api.routes import guide, pages, plans, scenarios, service
 from api.settings import Settings
 from api.streaming import Searches
 
@@ -37,9 +34,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     """
     settings = settings or Settings()
     app = GuardedApi(
-        read_keys(settings),
-        read_hosts(settings),
-        read_origins(settings),
+        Guard(settings),
         title="Unit sequencer",
         version="1",
         description=DESCRIPTION,
@@ -56,16 +51,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker, settings.most_reading_seconds)
     install_error_handlers(app)
-    for router in (
-        plans.router,
-        plans.around,
-        scenarios.router,
-        service.router,
-        service.service,
-        docs.router,
-        front.router,
-        guide.router,
-    ):
+    for router in (plans.router, plans.around, scenarios.router, service.router, service.service, pages.router, guide.router):
         app.include_router(router)
     return app
 

@@ -11,12 +11,12 @@ from pydantic.json_schema import GenerateJsonSchema, models_json_schema
 
 from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, ProblemDocument, UnusableInputProblem, title_of
 from api.examples import answers_of, bodies_of, refusals
-from api.front_parts import PARTS
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.requests import BODIES
+from api.routes.pages import OPEN_TO_ALL
 from api.settings import Settings
 from api.streaming import BegunEvent, ProgressEvent
-from sequencer import GUIDE, calendar_schema, scenario_schema
+from sequencer import calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
@@ -24,12 +24,6 @@ DESCRIPTION = (
     "Turns a teacher's units, classes, timetable and calendar into a dated, provably best sequence of lessons. Bodies are "
     "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
 )
-
-_DOCS = ("/docs", "/docs/start.js", "/docs/swagger-ui.css", "/docs/swagger-ui-bundle.js")
-_GUIDE = ("/guide", *(f"/guide/{topic.name}" for topic in GUIDE))
-
-OPEN_TO_ALL = ("/healthz", *_DOCS, *_GUIDE, "/", *PARTS)
-"""Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
 
 
 class DescribedApi(FastAPI):

@@ -6,9 +6,10 @@ import asyncio
 import logging
 import math
 import socket
+import sys
 import time
 from types import FrameType
-from typing import Any
+from typing import Any, TextIO
 
 import uvicorn
 from fastapi import FastAPI
@@ -18,6 +19,7 @@ from api.connections import AT_ONCE, Connection, most_connections
 from api.jobs import stretched
 from api.media import MOST_HEAD
 from api.settings import Settings
+from sequencer import visible
 
 LAST_SECONDS = 8
 """Time after a stop in which requests may end by themselves, on a quiet machine; two more are left for the processes."""
@@ -106,3 +108,24 @@ class Server(uvicorn.Server):
             _log.error("a connection failed: %s", where_raised(error))
         else:
             _log.error("the event loop reports: %s", context["message"])
+
+
+class _Lines(logging.Formatter):
+    """Writes every record as one line of visible characters."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The line."""
+        return visible(super().format(record))
+
+
+def handler_of(stream: TextIO) -> logging.Handler:
+    """Writes such lines to a stream."""
+    handler = logging.StreamHandler(stream)
+    handler.setFormatter(_Lines("%(asctime)s %(name)s %(levelname)s %(message)s"))
+    return handler
+
+
+def log_in_lines() -> None:
+    """Write the log of this process to the error stream, that of requests included."""
+    logging.getLogger().addHandler(handler_of(sys.stderr))
+    logging.getLogger("api.requests").setLevel(logging.INFO)

@@ -18,7 +18,6 @@ POLICY = {
 }
 
 
-@router.head("/guide")
 @router.get("/guide")
 async def topics(request: Request) -> Response:
     """The list of topics."""
@@ -26,7 +25,6 @@ async def topics(request: Request) -> Response:
     return HTMLResponse(guide_list(), headers=POLICY)
 
 
-@router.head("/guide/{topic}")
 @router.get("/guide/{topic}")
 def page(request: Request, topic: str) -> Response:
     """One topic."""

@@ -67,7 +67,6 @@ class SchemaResponse(JSONResponse):
     media_type = SCHEMA_TYPE
 
 
-@router.head("/v1/formats", include_in_schema=False)
 @router.get(
     "/v1/formats",
     summary="The forms in which a sequence can be had",
@@ -79,7 +78,6 @@ async def formats(request: Request) -> FormList:
     return FormList(formats=[FormEntry.model_validate(each) for each in FORMATS])
 
 
-@router.head("/v1/demos", include_in_schema=False)
 @router.get(
     "/v1/demos",
     summary="The demo scenarios",
@@ -91,7 +89,6 @@ async def listed(request: Request) -> DemoList:
     return DemoList(demos=[DemoEntry.model_validate(each) for each in await asyncio.to_thread(demos)])
 
 
-@router.head("/v1/demos/{name}", include_in_schema=False)
 @router.get(
     "/v1/demos/{name}",
     summary="A demo scenario",
@@ -115,7 +112,6 @@ async def demo(
     raise NothingHere("There is no such demo scenario; /v1/demos lists those there are.")
 
 
-@router.head("/v1/scenario-schema", include_in_schema=False)
 @router.get(
     "/v1/scenario-schema",
     summary="The JSON Schema of scenarios",
@@ -131,7 +127,6 @@ async def schema(request: Request) -> SchemaResponse:
     return SchemaResponse(scenario_schema())
 
 
-@service.head(PROBLEM_TYPES + "{name}", include_in_schema=False)
 @service.get(
     PROBLEM_TYPES + "{name}",
     summary="What a type of problem document means",
@@ -148,7 +143,6 @@ async def problem_type(
     raise NothingHere("There is no such type of problem document.")
 
 
-@service.head("/healthz", include_in_schema=False)
 @service.get("/healthz", responses={200: {"description": "It runs."}})
 async def health(request: Request) -> Health:
     """Say that the service runs, and how busy it is."""

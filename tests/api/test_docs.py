@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from api.routes.docs import PAGE, START
+from api.routes.pages import PAGE, START
 from api.settings import Settings
 from tests.api.service import ask, problem
 

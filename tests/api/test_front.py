@@ -18,7 +18,7 @@ import pytest
 
 from api.app import create_app
 from api.demos import demos
-from api.front_parts import PARTS
+from api.routes.pages import PARTS
 from api.settings import Settings
 from sequencer import (
     FORMATS,

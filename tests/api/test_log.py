@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from api.calls import Raised, attempted
-from api.logs import handler_of
+from api.server import handler_of
 from sequencer import parse_document
 from tests.api.live import started, until
 from tests.api.service import JSON, SMALL, YAML
