@@ -154,7 +154,7 @@ LONGEST = 1500
 
 
 @dataclass(frozen=True)
-class Asked:
+class ExampleRequest:
     """A request whose answer is an example; ``query`` is what it says beside its body, and names the example."""
 
     path: str
@@ -185,12 +185,12 @@ _FORMS: dict[str, tuple[str, ...]] = {
 """The forms beside JSON."""
 
 ASKED = (
-    *(Asked(path, media_type, "", body) for path, body in BODIES.items() for media_type in (JSON_TYPE, *_FORMS[path])),
-    Asked("/v1/sequences", JSON_TYPE, "alternatives=1", SCENARIO),
-    Asked("/v1/replans", JSON_TYPE, "trade_off=true", BODIES["/v1/replans"]),
-    Asked("/v1/replans", JSON_TYPE, "format=notice-json", BODIES["/v1/replans"]),
-    Asked("/v1/explanations", JSON_TYPE, "lesson=9B:rivers/quiz", SCENARIO),
-    Asked("/v1/checks", JSON_TYPE, "best=true", BODIES["/v1/checks"]),
+    *(ExampleRequest(path, media_type, "", body) for path, body in BODIES.items() for media_type in (JSON_TYPE, *_FORMS[path])),
+    ExampleRequest("/v1/sequences", JSON_TYPE, "alternatives=1", SCENARIO),
+    ExampleRequest("/v1/replans", JSON_TYPE, "trade_off=true", BODIES["/v1/replans"]),
+    ExampleRequest("/v1/replans", JSON_TYPE, "format=notice-json", BODIES["/v1/replans"]),
+    ExampleRequest("/v1/explanations", JSON_TYPE, "lesson=9B:rivers/quiz", SCENARIO),
+    ExampleRequest("/v1/checks", JSON_TYPE, "best=true", BODIES["/v1/checks"]),
 )
 """Every request whose answer is kept."""
 
@@ -235,7 +235,7 @@ def answers_of(path: str, media_type: str) -> dict[str, Any]:
 
 
 @cache
-def kept(asked: Asked) -> Any:
+def kept(asked: ExampleRequest) -> Any:
     """An answer that is kept: data, or text."""
     text = (files("api") / "answers" / asked.file).read_text(encoding="utf-8")
     match asked.media_type:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -13,11 +13,14 @@ from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
 from api.jobs import Allowance
 from api.requests import OPTIONS, AroundOptions, CheckOptions
 from api.settings import Settings
-from sequencer import FORMATS, Format, SolveSettings, format_named
+from sequencer import FORMATS, SolveSettings, format_named
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"
 XLSX_TYPE = format_named("xlsx").media_type
+
+SEQUENCE_FORMS = {each.name: each.media_type for each in FORMATS}
+"""The media type of each form of a sequence."""
 
 FORM_TYPES = {
     "json": JSON_TYPE,
@@ -121,14 +124,26 @@ def wants_events(request: Request, asked: str | None, others: Iterable[str] | No
     others
         The media types of the other forms; those of a sequence unless given.
     """
-    others = others or [each.media_type for each in FORMATS]
+    others = others or SEQUENCE_FORMS.values()
     accept = ",".join(request.headers.getlist("accept"))
     wanted = weights_of(accept).get(EVENTS_TYPE, 0.0) if asked in (None, "json") else 0.0
     return wanted > 0 and wanted >= max(weight_of(accept, each) for each in others)
 
 
-def chosen_format(request: Request, asked: str | None) -> Format:
+def chosen_of(request: Request, asked: str | None, forms: Iterable[str], beside: tuple[str, ...] = ()) -> str:
+    """The same as ``chosen_form`` of some of ``FORM_TYPES``."""
+    return chosen_form(request, asked, {form: FORM_TYPES[form] for form in forms}, beside)
+
+
+def chosen_form(request: Request, asked: str | None, there: Mapping[str, str], beside: tuple[str, ...] = ()) -> str:
     """The form in which a client takes an answer: the one it names, or else the one that its ``Accept`` prefers.
+
+    Parameters
+    ----------
+    there
+        The media types of the forms that there are, by their names; of those alike the first is preferred.
+    beside
+        Media types that there are too, and that have no name.
 
     Raises
     ------
@@ -137,39 +152,19 @@ def chosen_format(request: Request, asked: str | None) -> Format:
     NotAcceptable
         When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
-    return format_named(chosen_form(request, asked, [(each.name, each.media_type) for each in FORMATS], (EVENTS_TYPE,)))
-
-
-def chosen_of(request: Request, asked: str | None, forms: Sequence[str], beside: tuple[str, ...] = ()) -> str:
-    """The same of some of ``FORM_TYPES``, the first of which is preferred; ``beside`` are media types that have no name.
-
-    Raises
-    ------
-    UnusableOption, NotAcceptable
-    """
-    return chosen_form(request, asked, [(form, FORM_TYPES[form]) for form in forms], beside)
-
-
-def chosen_form(request: Request, asked: str | None, there: Sequence[tuple[str, str]], beside: tuple[str, ...] = ()) -> str:
-    """The same of other forms, each given as its name and media type; ``beside`` are media types that have no name.
-
-    Raises
-    ------
-    UnusableOption, NotAcceptable
-    """
     accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
-    named = [(name, media_type) for name, media_type in there if asked in (None, name)]
+    named = [name for name in there if asked in (None, name)]
     if not named:
-        raise UnusableOption(f"The option format must be given once, one of {', '.join(name for name, _ in there)}.")
-    weights = [weight_of(accept, media_type) for _, media_type in named]
+        raise UnusableOption(f"The option format must be given once, one of {', '.join(there)}.")
+    weights = [weight_of(accept, there[name]) for name in named]
     if not any(weights):
-        there_are = ", ".join(dict.fromkeys([*(media_type for _, media_type in there), *beside]))
+        there_are = ", ".join(dict.fromkeys([*there.values(), *beside]))
         raise NotAcceptable(
             f"The answer can be {there_are}; the request's Accept takes none of these."
             if asked is None
-            else f"The format {asked} is {named[0][1]}, which the request's Accept does not take; there are {there_are}."
+            else f"The format {asked} is {there[asked]}, which the request's Accept does not take; there are {there_are}."
         )
-    return named[weights.index(max(weights))][0]
+    return named[weights.index(max(weights))]
 
 
 def require_once(request: Request, several: tuple[str, ...] = ()) -> None:

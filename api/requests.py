@@ -70,11 +70,11 @@ def _form(forms: Iterable[str], words: str = "") -> Any:
 _ALL_FORMS = _form((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS))
 
 
-class _Options(BaseModel):
+class _Query(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class _Timed(_Options):
+class _Timed(_Query):
     seconds: Annotated[float | None, Field(gt=0, allow_inf_nan=False)] = Field(
         None, description="Time allowed, no more than the server allows."
     )
@@ -86,7 +86,7 @@ class _Searched(_Timed):
     )
 
 
-class ShowOptions(_Options):
+class ShowOptions(_Query):
     """What a query string says of the form of an answer, and of whom it shows."""
 
     format: Annotated[str | None, _ALL_FORMS] = None
@@ -217,18 +217,18 @@ class RecordFile(RootModel[RecordBeside | AnswerTold]):
     """What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."""
 
 
-class _Recorded(_Body):
+class _WithRecord(_Body):
     scenario: Scenario = Field(description="The scenario.")
     record: RecordFile = _may("What happened since.")
 
 
-class Check(_Recorded):
+class Check(_WithRecord):
     """A scenario, and a sequence to be judged by it: an answer, or its `lessons`; without one the scenario's own pins."""
 
     sequence: GivenSequence = _may("The sequence.")
 
 
-class Rolling(_Recorded):
+class Rolling(_WithRecord):
     """This term's scenario and sequence, and the next term's first and last day."""
 
     sequence: GivenSequence = Field(description="The sequence.")
@@ -236,7 +236,7 @@ class Rolling(_Recorded):
     last: Day = Field(description="Its last day.")
 
 
-class Replanning(_Recorded):
+class Replanning(_WithRecord):
     """The scenario as it is now, and the sequence planned before."""
 
     previous: GivenSequence = Field(description="The sequence planned before.")
@@ -249,7 +249,7 @@ class Redating(_Body):
     calendar: NewCalendar = Field(description="This year's calendar.")
 
 
-class PlannedEarlier(_Recorded):
+class PlannedEarlier(_WithRecord):
     """A scenario, and what was planned earlier."""
 
     earlier: str | GivenSequence | list[AnswerRow] = _may(
@@ -264,7 +264,7 @@ class Planning(RootModel[Scenario | PlannedEarlier]):
 _Days = Annotated[list[Day], Field(min_length=1, max_length=MOST_DATES, json_schema_extra={"uniqueItems": True})]
 
 
-class WhatIfsBeside(_Recorded):
+class WhatIfsBeside(_WithRecord):
     """A scenario, and its what-ifs unless they stand in it."""
 
     what_ifs: Annotated[list[WhatIf], Field(max_length=20)] = _may("Its what-ifs.")

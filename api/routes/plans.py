@@ -13,10 +13,11 @@ from api.bodies import answered_by, received, streamed, worked
 from api.errors import NothingHere, UnusableOption
 from api.media import (
     AS_IT_IS,
+    EVENTS_TYPE,
     FORM_TYPES,
+    SEQUENCE_FORMS,
     VARY,
     chosen_form,
-    chosen_format,
     chosen_of,
     require_once,
     search_allowed,
@@ -44,7 +45,6 @@ from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, Shown, answers, fo
 router = APIRouter(tags=["scenarios"])
 around = APIRouter(tags=["around"])
 
-_MEDIA_TYPES = [each.media_type for each in FORMATS]
 _SCENARIO = request_body(Scenario, "The scenario.")
 
 
@@ -57,7 +57,7 @@ _SCENARIO = request_body(Scenario, "The scenario.")
             in_forms(
                 "The answer; as JSON `status` says what was found, or that no sequence exists.",
                 answers.AnswerJson,
-                _MEDIA_TYPES,
+                SEQUENCE_FORMS.values(),
             )
         ),
         **READ,
@@ -74,7 +74,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     """
     loss = read_loss(options.loss.split(",") if options.loss is not None else ())
     streams = wants_events(request, options.format)
-    form = FORMATS[0] if streams else chosen_format(request, options.format)
+    form = FORMATS[0] if streams else format_named(chosen_form(request, options.format, SEQUENCE_FORMS, (EVENTS_TYPE,)))
     state = request.app.state
     settings = search_allowed(request, options, alternatives=options.alternatives, loss=loss)
     body = await received(request, state.solves, SEVERAL)
@@ -110,10 +110,7 @@ async def stop(request: Request, name: Annotated[str, Path(description="The name
     "/v1/plans",
     summary="Show a plan made before as it is",
     openapi_extra=request_body(Check, "A scenario, and a sequence: an answer, or its `lessons`."),
-    responses={
-        200: in_forms("The plan; as JSON its aims have no bounds.", answers.AnswerJson, _MEDIA_TYPES),
-        **READ,
-    },
+    responses={200: in_forms("The plan; as JSON its aims have no bounds.", answers.AnswerJson, SEQUENCE_FORMS.values()), **READ},
 )
 async def show_plan(request: Request, options: Annotated[ShowOptions, Query()]) -> Response:
     """Show a plan as it is, in the form that `format` names or `Accept` prefers; nothing better is looked for.
@@ -121,7 +118,7 @@ async def show_plan(request: Request, options: Annotated[ShowOptions, Query()]) 
     So a sheet, a calendar and a table can be had of one and the same sequence. The referee judges it: a plan that breaks a
     rule is refused.
     """
-    form = format_named(chosen_form(request, options.format, [(each.name, each.media_type) for each in FORMATS]))
+    form = format_named(chosen_form(request, options.format, SEQUENCE_FORMS))
     readings = request.app.state.readings
     shown = Shown(tuple(options.class_), tuple(options.teacher), copy=options.copy_)
     body = await received(request, readings, SEVERAL)
@@ -167,10 +164,7 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     "/v1/preparations",
     summary="What to prepare, book, upload and mark by when",
     openapi_extra=_SCENARIO,
-    responses={
-        200: in_forms("Tasks, and minutes per school week.", answers.PreparationJson, AROUND_FORMS.values()),
-        **READ,
-    },
+    responses={200: in_forms("Tasks, and minutes per school week.", answers.PreparationJson, AROUND_FORMS.values()), **READ},
 )
 async def prepare(request: Request, options: Annotated[PreparationOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and say what its teachers must have done by when."""
@@ -182,10 +176,7 @@ async def prepare(request: Request, options: Annotated[PreparationOptions, Query
     "/v1/coverages",
     summary="Which specification points are taught, practised, met again and assessed",
     openapi_extra=_SCENARIO,
-    responses={
-        200: in_forms("Every point for every class, with dates.", answers.CoverageJson, AROUND_FORMS.values()),
-        **READ,
-    },
+    responses={200: in_forms("Every point for every class, with dates.", answers.CoverageJson, AROUND_FORMS.values()), **READ},
 )
 async def cover(request: Request, options: Annotated[CoverageOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and say which points of its specifications it covers when."""
@@ -210,7 +201,7 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 
 async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
-    form = chosen_form(request, options.format, list(AROUND_FORMS.items()))
+    form = chosen_form(request, options.format, AROUND_FORMS)
     state = request.app.state
     settings = search_allowed(request, options)
     body = await received(request, state.solves)

@@ -122,10 +122,7 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     "/v1/redatings",
     summary="Put last year's scenario on this year's calendar",
     openapi_extra=request_body(Redating, "Last year's scenario, and this year's calendar."),
-    responses={
-        200: as_scenario("The new scenario, what no longer fits, and the dates that moved.", answers.RedatedJson),
-        **READ,
-    },
+    responses={200: as_scenario("The new scenario, what no longer fits, and the dates that moved.", answers.RedatedJson), **READ},
 )
 async def redate_scenario(request: Request) -> Response:
     """Put a scenario on a new calendar: every date moves to the same weekday of the school week with the same number.

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import api
-from api.examples import ASKED, Asked, shortened
+from api.examples import ASKED, ExampleRequest, shortened
 from tests.api.service import JSON, YAML, ask
 
 KEPT = Path(api.__file__).parent / "answers"
@@ -20,7 +20,7 @@ STEADY = (
 """What differs from run to run, and what stands there instead."""
 
 
-def answered(asked: Asked) -> str:
+def answered(asked: ExampleRequest) -> str:
     """Return what the service answers, without what differs from run to run, in the form in which it is kept."""
     query = f"?{asked.query}" if asked.query else ""
     response = ask("POST", asked.path + query, asked.body, YAML, accept=asked.media_type)

@@ -10,7 +10,7 @@ from jsonschema import Draft202012Validator
 
 from api.app import create_app
 from api.errors import PROBLEM_TYPES, TYPES
-from api.examples import ASKED, BODIES, Asked, kept
+from api.examples import ASKED, BODIES, ExampleRequest, kept
 from tests.api.kept_answers import KEPT, answered
 from tests.api.service import PROBLEM
 
@@ -19,7 +19,7 @@ WITHOUT = ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",)
 
 
 @pytest.mark.parametrize("asked", ASKED, ids=lambda asked: asked.file)
-def test_the_examples_are_what_the_service_answers(asked: Asked) -> None:
+def test_the_examples_are_what_the_service_answers(asked: ExampleRequest) -> None:
     assert answered(asked) == (KEPT / asked.file).read_text(encoding="utf-8")
 
 

@@ -76,6 +76,12 @@ class Json(BaseModel):
         return self.model_dump(mode="json", by_alias=True)
 
 
+class OfClassJson(Json):
+    """What is of a class; where it stands as the last base, the class comes first."""
+
+    class_: str = Field(description="The class.")
+
+
 class UnitLessonJson(Json):
     """A lesson of the same class."""
 
@@ -83,12 +89,8 @@ class UnitLessonJson(Json):
     lesson: str = Field(description="Id of the lesson, unique in its unit.")
 
 
-class LessonNameJson(Json):
+class LessonNameJson(UnitLessonJson, OfClassJson):
     """Which lesson of which class."""
-
-    class_: str = Field(description="The class.")
-    unit: str = Field(description="Id of the lesson's unit.")
-    lesson: str = Field(description="Id of the lesson, unique in its unit.")
 
     @model_validator(mode="before")
     @classmethod

@@ -17,13 +17,12 @@ from sequencer.lists.starters.starters_told import forgotten, not_met, opens_wit
 from sequencer.lists.tasks import PREPARE, Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.base import AimResultJson, Day, Json, Status, UnitLessonJson, in_unit
+from sequencer.render.answers.base import AimResultJson, Day, Json, OfClassJson, Status, UnitLessonJson, in_unit
 
 
-class ClassPeriodJson(Json):
+class ClassPeriodJson(OfClassJson):
     """Where a class has a lesson."""
 
-    class_: str = Field(description="The class.")
     date: Day = Field(description="The date.")
     period: int | None = Field(description="Number of the period; null where any of that date is meant.")
 
@@ -87,10 +86,9 @@ class CoveredPointJson(Json):
     assessed: list[PointMetJson] = Field(description="Lessons that assess it.")
 
 
-class ClassCoverageJson(Json):
+class ClassCoverageJson(OfClassJson):
     """A specification for one class."""
 
-    class_: str = Field(description="The class.")
     specification: str = Field(description="Id of the specification.")
     title: str | None = Field(description="Its title.")
     points: list[CoveredPointJson] = Field(description="Its points in order.")
@@ -150,10 +148,9 @@ class NotMetTopicJson(UnitLessonJson):
     days_off: int = Field(description="Days between that and the day it is due.")
 
 
-class ClassStartersJson(Json):
+class ClassStartersJson(OfClassJson):
     """The starters of one class."""
 
-    class_: str = Field(description="The class.")
     openings: list[StarterOpeningJson] = Field(description="What every lesson opens with.")
     topics: list[DueTopicJson] = Field(description="Every topic and when it is due.")
     not_met: list[NotMetTopicJson] = Field(description="What is not met on a day it is due.")

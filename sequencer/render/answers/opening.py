@@ -13,23 +13,19 @@ from sequencer.questions.opening.clash import Wanted
 from sequencer.questions.opening.decisions import losses_by_aim
 from sequencer.questions.opening.opening_conflict import OpeningConflict
 from sequencer.questions.opening.share import SharedOpening
-from sequencer.render.answers.base import Day, Json, PeriodJson, Status, UnitLessonJson
+from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, UnitLessonJson
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
 from sequencer.words import INFEASIBLE, OPTIMAL
 
 
-class _OfClass(Json):
-    class_: str = Field(validation_alias="class_id", description="The class.")
-
-
-class OpeningPeriodJson(PeriodJson, _OfClass):
+class OpeningPeriodJson(PeriodJson, OfClassJson):
     """A period of the opening, and what all futures hold in it."""
 
     unit: str | None = Field(description="Unit of the lesson; null where the period is spare.")
     lesson: str | None = Field(description="Id of the lesson; null where the period is spare.")
 
 
-class PartlyThereJson(PeriodJson, _OfClass):
+class PartlyThereJson(PeriodJson, OfClassJson):
     """A period before the date that only some futures have; it is no part of the opening."""
 
     only_in: list[str] = Field(description="The futures that have it.")
@@ -71,7 +67,7 @@ class CouldHoldJson(Json):
     spare: bool = Field(description="Whether the period could be spare.")
 
 
-class FirstApartJson(PeriodJson, _OfClass):
+class FirstApartJson(PeriodJson, OfClassJson):
     """The first period that futures cannot share, though they could share every one before it."""
 
     could_hold: list[CouldHoldJson] = Field(description="Future by future.")
@@ -139,11 +135,11 @@ def opening_json(shared: SharedOpening) -> dict[str, Any]:
             "status": shared.status,
             "weights": shared.weights,
             "opening": [
-                {"class_id": class_id, "date": day, "period": number, **_unit_and_lesson(lesson)}
+                {"class_": class_id, "date": day, "period": number, **_unit_and_lesson(lesson)}
                 for (class_id, (day, number)), lesson in shared.opening.items()
             ],
             "not_in_every_future": [
-                {"class_id": each.class_id, "date": day, "period": number, "only_in": names}
+                {"class_": each.class_id, "date": day, "period": number, "only_in": names}
                 for each in shared.periods
                 for (day, number), names in each.partly
             ],
@@ -179,7 +175,7 @@ def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
     if clash is not None:
         day, number = clash.period
         held = [_could_hold(each) for each in clash.wanted]
-        apart = {"class_id": clash.class_id, "date": day, "period": number, "could_hold": held}
+        apart = {"class_": clash.class_id, "date": day, "period": number, "could_hold": held}
     return {
         "futures": conflict.futures,
         "minimal": conflict.minimal,

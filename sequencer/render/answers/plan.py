@@ -19,6 +19,7 @@ from sequencer.render.answers.base import (
     FormatNumber,
     Json,
     LessonNameJson,
+    OfClassJson,
     RunFactsJson,
     SlotJson,
     Status,
@@ -66,11 +67,7 @@ class PlacedLessonJson(SlotJson, _TitledLesson):
     homework: HomeworkSetJson | None = Field(description="Homework set in it that serves as practice; null for none.")
 
 
-class _OfClass(Json):
-    class_: str = Field(description="The class.")
-
-
-class SparePeriodJson(SlotJson, _OfClass):
+class SparePeriodJson(SlotJson, OfClassJson):
     """A period that holds no lesson."""
 
 
@@ -131,10 +128,9 @@ class FurtherJson(Json):
     none_left: bool = Field(description="Proven: no further dates and periods are as good, or within the loss.")
 
 
-class DriftJson(Json):
+class DriftJson(OfClassJson):
     """How far a class has got in a unit that it shares with others, in what was delivered."""
 
-    class_: str = Field(description="The class.")
     unit: str = Field(description="Id of the unit.")
     lesson: str | None = Field(description="The last lesson delivered; null when none is.")
     days: int = Field(description="The most days by which it had a lesson later than the first class to have it.")

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from sequencer.lists.change_notice import changes_by_class
 from sequencer.questions.replanning.replan import Replanned, TradeOff
-from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson
+from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson, OfClassJson
 from sequencer.render.answers.comparison import ShiftedLessonJson, shifted
 from sequencer.render.answers.plan import AnswerJson, answer_parts
 from sequencer.render.answers.why import explanation_json
@@ -56,10 +56,9 @@ class ChangedLessonJson(ShiftedLessonJson):
     )
 
 
-class ClassChangesJson(Json):
+class ClassChangesJson(OfClassJson):
     """What changed for a class."""
 
-    class_: str = Field(description="The class.")
     changes: list[ChangedLessonJson] = Field(description="Its lessons that changed.")
 
 
