@@ -21,13 +21,7 @@ from api.work import Body, Written
 
 
 class Arrival:
-    """One body that is on its way.
-
-    Parameters
-    ----------
-    timeout
-        Ends the wait for it.
-    """
+    """One body that is on its way; its timeout ends the wait for it."""
 
     def __init__(self, timeout: asyncio.Timeout) -> None:
         self.timeout = timeout
@@ -41,11 +35,6 @@ class Arrivals:
     """The bodies that are on their way; those of a server that ends are not waited for as long as others.
 
     Where together they are too many bytes the one that has most is let go, so that short ones have room whatever others send.
-
-    Parameters
-    ----------
-    settings
-        Say how many bytes may be on their way.
     """
 
     def __init__(self, settings: Settings) -> None:
@@ -71,12 +60,7 @@ class Arrivals:
 
     @asynccontextmanager
     async def one(self) -> AsyncIterator[Arrival]:
-        """A body, which must arrive in its time.
-
-        Raises
-        ------
-        ShuttingDown, TooMuch, PoolFull
-        """
+        """A body, which must arrive in its time."""
         seconds = self._settings.body_seconds
         arrival = None
         try:
@@ -102,12 +86,7 @@ class Arrivals:
 async def received(request: Request, pool: Pool, several: tuple[str, ...] = ()) -> Body:
     """What every handler does first: refuse what need not be read, then read the body.
 
-    Parameters
-    ----------
-    pool
-        Where the work will run; a request that finds no place there is turned away before its body is read.
-    several
-        Options that may be given more than once.
+    A request that finds no place in the pool is turned away before that. ``several`` are options that may be given several times.
     """
     require_once(request, several)
     pool.refuse_if_full()
@@ -139,23 +118,13 @@ def _allowance(request: Request) -> Allowance | None:
 
 
 async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:
-    """The body and its language.
-
-    Raises
-    ------
-    UnsupportedMedia, TooMuch, ShuttingDown
-    """
+    """The body and its language."""
     language = language_of(request)
     return await read_bytes(request, settings), language
 
 
 async def read_bytes(request: Request, settings: Settings) -> bytes:
-    """The body, whatever it holds.
-
-    Raises
-    ------
-    UnsupportedMedia, TooMuch, ShuttingDown
-    """
+    """The body, whatever it holds."""
     require_known_coding(request)
     length = request.headers.get("content-length", "")
     if length.isdecimal() and (len(length) > 15 or int(length) > settings.body_bytes):

@@ -126,13 +126,7 @@ def make_room(connections: Collection[Any], most: int) -> None:
 
 
 def most_connections(settings: Settings) -> int:
-    """How many there may be: what the settings say, or as many as there are file descriptors for.
-
-    Raises
-    ------
-    BadSetting
-        When there are too few for any service.
-    """
+    """How many there may be: what the settings say, or as many as there are file descriptors for."""
     if resource is None:
         return settings.connections
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)

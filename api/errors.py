@@ -161,15 +161,7 @@ class ProblemType(BaseModel):
 
 
 class ApiError(Exception):
-    """Base of what only goes wrong over HTTP.
-
-    Parameters
-    ----------
-    detail
-        What happened, in a sentence; never quotes what was sent.
-    headers
-        Headers of the answer.
-    """
+    """Base of what only goes wrong over HTTP: what happened, in a sentence that never quotes what was sent."""
 
     def __init__(self, detail: str, headers: Mapping[str, str] | None = None) -> None:
         super().__init__(detail)
@@ -177,15 +169,7 @@ class ApiError(Exception):
 
 
 class TooMuch(ApiError):
-    """A request goes beyond a limit of this server.
-
-    Parameters
-    ----------
-    limit
-        Which, of ``LIMITS``.
-    most
-        Its value.
-    """
+    """A request goes beyond one of ``LIMITS``, of which ``most`` is the value."""
 
     def __init__(self, limit: str, most: float, detail: str, headers: Mapping[str, str] | None = None) -> None:
         super().__init__(detail, headers)

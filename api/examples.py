@@ -201,15 +201,7 @@ UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/demos", JSON_TYPE): {"demos": [{"name": "small", "title": "8P, three weeks", "says": "One class, eight lessons."}]},
     ("/v1/demos/{name}", YAML_TYPE): parse_document(SCENARIO)[0],
     ("/v1/formats", JSON_TYPE): {
-        "formats": [
-            {
-                "name": "calendar",
-                "media_type": "text/calendar",
-                "what": "one event per lesson",
-                "ending": ".ics",
-                "needs_sequence": True,
-            }
-        ]
+        "formats": [{"name": "csv", "media_type": "text/csv", "what": "a table", "ending": ".csv", "needs_sequence": True}]
     },
     ("/v1/scenario-schema", SCHEMA_TYPE): {"$schema": "https://json-schema.org/draft/2020-12/schema", "type": "object"},
     ("/v1/problems/{name}", JSON_TYPE): {

@@ -39,13 +39,7 @@ _CLOSE = {"Connection": "close"}
 
 
 class Guard:
-    """Middleware, which surrounds also what the framework does when something fails.
-
-    Raises
-    ------
-    BadSetting
-        When the settings name a key, a host or an origin that is none.
-    """
+    """Middleware, which surrounds also what the framework does when something fails."""
 
     def __init__(self, settings: Settings) -> None:
         self.app: ASGIApp
@@ -139,13 +133,7 @@ _MARK = b"\xef\xbb\xbf"
 
 
 def read_keys(settings: Settings) -> tuple[bytes, ...]:
-    """Digests of the keys that the settings name.
-
-    Raises
-    ------
-    BadSetting
-        When keys are asked for and there is none, or the file of keys cannot be read: nobody is let in by a slip.
-    """
+    """Digests of the keys that the settings name; where keys are asked for and none can be read, nothing is served."""
     keys = [key.strip() for key in os.fsencode(settings.keys).split(b",")]
     if settings.keys and not any(keys):
         raise BadSetting("SEQUENCER_KEYS holds no key")
@@ -184,13 +172,7 @@ _STATED = re.compile(rf"({_NAME.pattern})(?::[0-9]{{0,5}})?")
 
 
 def read_hosts(settings: Settings) -> frozenset[str]:
-    """The names that requests may state: the loopback's, the address listened on where it is one, and those listed.
-
-    Raises
-    ------
-    BadSetting
-        When one is no name.
-    """
+    """The names that requests may state: the loopback's, the address listened on where it is one, and those listed."""
     listed = [host.strip().lower() for host in settings.hosts.split(",") if host.strip()]
     if not all(_NAME.fullmatch(host) for host in listed):
         raise BadSetting("SEQUENCER_HOSTS must be names such as planner.example, without a port, with commas between them")
@@ -217,13 +199,7 @@ _MAY_SEND = {
 
 
 def read_origins(settings: Settings) -> frozenset[str]:
-    """The origins that the settings list.
-
-    Raises
-    ------
-    BadSetting
-        When one is no origin; all of them at once cannot be listed.
-    """
+    """The origins that the settings list; all of them at once cannot be listed."""
     origins = [origin.strip() for origin in settings.origins.split(",") if origin.strip()]
     if not all(_ORIGIN.fullmatch(origin) for origin in origins):
         raise BadSetting("SEQUENCER_ORIGINS must be origins such as https://planner.example:8443, with commas between them")
@@ -233,11 +209,6 @@ def read_origins(settings: Settings) -> frozenset[str]:
 class Origins:
     """What pages of other origins are told. Keys are sent by those who hold them, never by a browser of itself, so no answer
     allows credentials.
-
-    Parameters
-    ----------
-    origins
-        As ``read_origins`` returns them.
     """
 
     def __init__(self, origins: frozenset[str]) -> None:

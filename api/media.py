@@ -60,13 +60,7 @@ AS_IT_IS = {
 
 
 def language_of(request: Request) -> Literal["yaml", "json"]:
-    """The language in which the body says it is written.
-
-    Raises
-    ------
-    UnsupportedMedia
-        When it does not say, or it is a language, character set or content coding that is not read here.
-    """
+    """The language in which the body says it is written; where it does not, or that is not read here, it is refused."""
     require_known_coding(request)
     named, parameters = _content_type(request)
     language = LANGUAGES.get(named)
@@ -83,12 +77,7 @@ def is_workbook(request: Request) -> bool:
 
 
 def require_known_coding(request: Request) -> None:
-    """Check that the body is not compressed in a way that is not read here.
-
-    Raises
-    ------
-    UnsupportedMedia
-    """
+    """Check that the body is not compressed in a way that is not read here."""
     coding = request.headers.get("content-encoding", "identity").strip().lower()
     if coding not in ("identity", "gzip", "x-gzip"):
         raise UnsupportedMedia("The body must be sent as it is, or compressed with gzip.", {"Accept-Encoding": "gzip, identity"})
@@ -99,13 +88,7 @@ def _content_type(request: Request) -> tuple[str, dict[str, str]]:
 
 
 def require_accepted(request: Request, media_type: str) -> None:
-    """Check that the client takes an answer of a media type.
-
-    Raises
-    ------
-    NotAcceptable
-        When its ``Accept`` rules that type out.
-    """
+    """Check that the client takes an answer of a media type."""
     accept = ",".join(request.headers.getlist("accept"))
     if accept.strip() and not accepts(accept, media_type):
         raise NotAcceptable(f"The answer is {media_type}, which the request's Accept does not take.")
@@ -144,13 +127,6 @@ def chosen_form(request: Request, asked: str | None, there: Mapping[str, str], b
         The media types of the forms that there are, by their names; of those alike the first is preferred.
     beside
         Media types that there are too, and that have no name.
-
-    Raises
-    ------
-    UnusableOption
-        When there is no form of the name asked for.
-    NotAcceptable
-        When ``Accept`` takes none, or not the one asked for; it lists what there is.
     """
     accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
     named = [name for name in there if asked in (None, name)]
@@ -168,24 +144,14 @@ def chosen_form(request: Request, asked: str | None, there: Mapping[str, str], b
 
 
 def require_once(request: Request, several: tuple[str, ...] = ()) -> None:
-    """Refuse options that are given more than once, but for those that may be.
-
-    Raises
-    ------
-    UnusableOption
-    """
+    """Refuse options that are given more than once, but for those that may be."""
     for name in OPTIONS:
         if len(request.query_params.getlist(name)) > 1 and name not in several:
             raise UnusableOption(f"The option {name} {OPTIONS[name]}.")
 
 
 def search_allowed(request: Request, options: AroundOptions | CheckOptions, **more: Any) -> SolveSettings:
-    """What a solve gets: the time and the searches at once that its options say, as far as the server allows.
-
-    Raises
-    ------
-    TooMuch
-    """
+    """What a solve gets: the time and the searches at once that its options say, as far as the server allows."""
     seconds = seconds_allowed(request, options.seconds)
     settings: Settings = request.app.state.settings
     workers, most = options.workers, max(settings.workers, settings.most_workers)
@@ -198,11 +164,6 @@ def seconds_allowed(request: Request, seconds: float | None) -> float:
     """Time that a solve gets: what the option ``seconds`` says, or else ``Prefer: wait`` (RFC 7240), as the server allows.
 
     A preference, and the usual time, are cut to what is allowed. All that is done for the request has no more than that.
-
-    Raises
-    ------
-    TooMuch
-        When the option says more than is allowed.
     """
     settings: Settings = request.app.state.settings
     # The first preference counts; one that cannot be met is ignored, as the RFC asks.

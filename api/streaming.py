@@ -72,24 +72,9 @@ class Searches:
 class EventStream(Response):
     """Every improvement or part ready while a job of the pool runs, then its answer, or the problem document of what it raised.
 
-    Parameters
-    ----------
-    pool
-        Where the job runs. It has its place before anything is sent, so that a full pool is refused as ever.
-    job
-        It writes JSON, and tells of every improvement, or of every part that is ready.
-    gone
-        Awaited meanwhile; when it returns, the job is stopped.
-    allowance
-        What the request may take.
-    searches
-        Where the job has a name while it runs, by which it can be told to stop.
-    beat
-        Seconds of silence after which a comment is sent, so that nothing on the way takes the connection for dead.
-
-    Raises
-    ------
-    PoolFull, ShuttingDown
+    The job has its place before anything is sent, so that a full pool is refused as ever, and a name while it runs, by which it
+    can be told to stop; when ``gone`` returns it is stopped. After ``beat`` seconds of silence a comment is sent, so that nothing
+    on the way takes the connection for dead.
     """
 
     media_type = EVENTS_TYPE
