@@ -120,7 +120,7 @@ def test_what_fails_outside_of_every_handler_is_told_and_named(
         raise ZeroDivisionError("\x1b[31mZanzibar\u202e")
 
     async def exchange() -> None:
-        for place in ("api.guard.is_ours", "api.routes.health.Health"):
+        for place in ("api.guard.is_ours", "api.routes.service.Health"):
             with monkeypatch.context() as patch:
                 patch.setattr(place, fails)
                 async with client_of(create_app()) as client:
