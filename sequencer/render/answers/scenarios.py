@@ -7,8 +7,8 @@ from typing import Any
 from pydantic import Field
 
 from sequencer.instance.build import build_instance
-from sequencer.next_term.redate import Redated
 from sequencer.next_term.forward import NextTerm
+from sequencer.next_term.redate import Redated
 from sequencer.render.answers.base import Day, FormatNumber, Json, OnServer, WrittenScenario, always_on_server
 from sequencer.scenario.schema import Scenario
 
