@@ -59,11 +59,11 @@ class Starts:
                 self._by.append(by)
 
     def at(self, start: int) -> Literal:
-        """It is placed and starts in this slot."""
+        """The literal that the lesson is placed and starts in this slot."""
         return self._at.get(start, self._false)
 
     def by(self, slot: int) -> Literal:
-        """It is placed and starts in this slot or an earlier one."""
+        """The literal that the lesson is placed and starts in this slot or an earlier one."""
         place = bisect_right(self.starts, slot)
         return self._by[place - 1] if place else self._false
 
@@ -73,7 +73,7 @@ class Starts:
         return [self._at[start] for start in self.starts[low:high]]
 
     def within(self, posting: Posting, first: int, last: int, name: str) -> Literal:
-        """It is placed and starts in slots ``first`` to ``last``: one boolean, made once and channelled both ways."""
+        """The literal that the lesson is placed and starts in slots ``first`` to ``last``, made once and channelled both ways."""
         inside = self.starts_between(first, last)
         if not inside:
             return self._false
