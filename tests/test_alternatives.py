@@ -366,8 +366,8 @@ def test_with_no_effort_left_nothing_is_claimed(monkeypatch: pytest.MonkeyPatch)
     """The search for alternatives makes no call at all: none is found, and none is said not to exist."""
     run = Calls.run
 
-    def only_for_aims(self: Calls, model: Any, seconds: float, effort: float, *rest: Any, **more: Any) -> float:
-        return run(self, model, seconds, effort if self.workers > 1 else 0.0, *rest, **more)
+    def only_for_aims(self: Calls, model: Any, budget: Budget, *rest: Any, **more: Any) -> float:
+        return run(self, model, budget if self.workers > 1 else Budget(budget.ends, 0.0), *rest, **more)
 
     monkeypatch.setattr(Calls, "run", only_for_aims)
     data = scenario(one_of_each_load(2), weeks=1, per_week=TWO_DAYS)

@@ -93,10 +93,8 @@ def find_alternatives(
     found: list[Alternative] = []
     for number in range(further.asked):
         # Equal shares: on models that are not settled each further sequence is as hard as the first.
-        own = budget.part(1 / (further.asked - number))
-        budget.effort -= own.effort
-        step = search.next(own)
-        budget.effort += own.effort
+        with budget.lent(1 / (further.asked - number)) as own:
+            step = search.next(own)
         if step.sequence is None:
             further = replace(further, none_left=step.bound == 0)
             break

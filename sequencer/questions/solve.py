@@ -25,7 +25,7 @@ from sequencer.solver.apart import ClassesApart, parts_of
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
 from sequencer.solver.progress import Progress
-from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
+from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import SequenceSought
 from sequencer.solver.unit_bounds import distance_by_units, worth_looking
 from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
@@ -224,21 +224,17 @@ def solve(
         impossible = cut is None and searches[-1].impossible
         status = INFEASIBLE if impossible else UNKNOWN
         reasons = plain_reasons(instance) if impossible else []
-        cuts = [cut, *(search.stopped_by for search in searches)]
-        clocked = cut is not None or any(search.clocked for search in searches)
+        cuts = [cut, *(search.calls.stopped_by for search in searches)]
+        clocked = cut is not None or any(search.calls.clocked for search in searches)
         run = _run_facts(settings, began, building, cuts, clocked)
         return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
 
     stop.holding = True
-    for_aims = budget.part(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1)
-    budget.effort -= for_aims.effort
     results: list[GroupResult[Sequence]] = []
-    for place, search in enumerate(searches):
-        seconds, share = for_aims.share(len(searches) - place)
-        own = Budget(time.monotonic() + seconds, share)
-        results.append(search.settle(own))
-        for_aims.effort -= share - own.effort
-    budget.effort += for_aims.effort
+    with budget.lent(1 - KEPT_FOR_ALTERNATIVES if settings.alternatives else 1) as for_aims:
+        for place, search in enumerate(searches):
+            with for_aims.lent(share_of_next(len(searches) - place)) as own:
+                results.append(search.settle(own))
     sequence = joined(result.sequence for result in results)
     verdict = judge(instance, sequence)
     first = standing is not None and most_moved is None
@@ -255,8 +251,8 @@ def solve(
     if settings.alternatives:
         asked = Further(settings.alternatives, dict(settings.loss), none_left=False)
         alternatives, further = find_alternatives(prepared, groups, results, sequence, asked, budget, calls, progress)
-    cuts = [*(search.stopped_by for search in searches), calls.stopped_by]
-    run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.clocked for search in searches))
+    cuts = [*(search.calls.stopped_by for search in searches), calls.stopped_by]
+    run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.calls.clocked for search in searches))
     laid = Laid(instance, sequence)
     notes += laid_notes(laid)
     return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption)

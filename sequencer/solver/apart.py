@@ -8,12 +8,12 @@ earlier aim, held at its value for all, leaves each part that value less what th
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Generic
 
 from sequencer.instance.facts import Instance
-from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.aim_terms import Aim
-from sequencer.solver.neighbourhoods import Beside
+from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.solver_calls import Budget
 from sequencer.solver.sought import Held
 
@@ -29,16 +29,20 @@ def parts_of(group: tuple[int, ...], *instances: Instance) -> tuple[tuple[int, .
     return tuple(tuple(each for each in group if part[each] == first) for first in dict.fromkeys(part.values()))
 
 
+@dataclass(frozen=True)
+class Beside:
+    """What an aim comes to for some classes in one sequence and in another; ``constant`` is what is no term of the aim."""
+
+    classes: tuple[int, ...]
+    value: int
+    other: int
+    constant: int
+
+
 class ClassesApart(Generic[Held]):
-    """One search for each part of a group of classes.
+    """One search for each part of a group of classes."""
 
-    Parameters
-    ----------
-    searches
-        Over the models of the parts.
-    """
-
-    def __init__(self, searches: tuple[GroupSearch[Held], ...]) -> None:
+    def __init__(self, searches: tuple[NearSearch[Held], ...]) -> None:
         self._searches = searches
         self._bounds: list[int] = []
         self._bounds_of = -1
@@ -49,14 +53,9 @@ class ClassesApart(Generic[Held]):
         return tuple(search.model.class_indices for search in self._searches)
 
     @property
-    def aims(self) -> tuple[Aim, ...]:
-        """Those of the first part; all have the same, by name."""
-        return self._searches[0].model.aims
-
-    @property
     def clocked(self) -> bool:
         """Whether the clock cut any of them short."""
-        return any(search.clocked for search in self._searches)
+        return any(search.calls.clocked for search in self._searches)
 
     def bound(self, place: int, aim: Aim, held: Held, budget: Budget) -> int:
         """A value below which the aim cannot be brought for all classes together, starting from the sequence held."""
@@ -73,10 +72,8 @@ class ClassesApart(Generic[Held]):
                 self._bounds.append(bound)
                 continue
             # A hard part leaves the others their share of the clock, too.
-            own = budget.part(1 / (len(self._searches) - number))
-            allowed = own.effort
-            self._bounds.append(search.improve(search.model.aims[place], own, bound=bound))
-            budget.effort -= allowed - own.effort
+            with budget.lent(1 / (len(self._searches) - number)) as own:
+                self._bounds.append(search.improve(search.model.aims[place], own, bound=bound))
         return sum(self._bounds)
 
     def least(self) -> Iterator[tuple[int, tuple[int, ...], int]]:

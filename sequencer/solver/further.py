@@ -116,8 +116,7 @@ class FurtherSearch:
             return status == cp_model.OPTIMAL
 
         watcher = _Watcher(self) if self._report is not None else None
-        seconds, effort = budget.share(1)
-        budget.effort -= self._calls.run(self._posting.model, seconds, effort, take, watcher=watcher)
+        budget.effort -= self._calls.run(self._posting.model, budget, take, watcher=watcher)
         if step.sequence is not None:
             self._differ_from(step.sequence)
             # The next search starts from the sequence found, from which it does not differ.

@@ -32,22 +32,14 @@ Ways = tuple[tuple[int, float], ...]
 USUAL: Ways = ((LIGHT, math.inf),)
 
 FOR_CHOICE: Ways = ((LIGHT, 0.3), (HEAVY, math.inf))
-"""Where one class's sequence chooses what is met again.
-
-Measured on the slow ones of 50 half terms (aim `distance`): 0.3 to 1.9 s with a heavy relaxation, 1.1 to 5.5 s with a light one;
-the quick ones are done before."""
+"""Where one class's sequence chooses what is met again: what is quick is done before the heavy relaxation begins."""
 
 FOR_FUTURES: Ways = ((NONE, math.inf),)
-"""Several futures side by side.
-
-Measured on two classes of 40 lessons in four futures, asked for plans in which nothing is lost: found, or refuted, in 1 to 3 s
-without a relaxation, in 5 to 17 s with a light one, not in 60 s with a heavy one."""
+"""Several futures side by side: no relaxation helps them."""
 
 PROVING = ("core", "max_lp", "default_lp", "reduced_costs", "quick_restart", "no_lp", "pseudo_costs", "lb_tree_search")
-"""The solver's searches that take turns to make an aim small, as many as there are workers, most useful first.
-
-Measured on a year of 175 lessons from a distance of 136: the first two proved 135 best in 28 s, the solver's own choice of eight
-with its neighbourhood searches in 82 s. Those of ``neighbourhoods`` find more than its own."""
+"""The solver's searches that take turns to make an aim small, as many as there are workers, most useful first; none of its own
+neighbourhood searches, for those of ``neighbourhoods`` find more."""
 
 FIRST_WORKERS = 8
 """Searches that take turns to find a first sequence."""
@@ -110,10 +102,14 @@ class Budget:
     ends: float
     effort: float
 
-    def share(self, parts: int) -> tuple[float, float]:
-        """Wall seconds and effort for the next of ``parts`` pieces of work; the early ones may take more."""
-        fraction = min(1.0, 1.6 / max(1, parts))
-        return max(0.0, self.ends - time.monotonic()) * fraction, max(0.0, self.effort) * fraction
+    @property
+    def over(self) -> bool:
+        """Whether nothing is left."""
+        return self.effort <= 0 or time.monotonic() >= self.ends
+
+    def with_effort(self, fraction: float) -> Budget:
+        """The whole of the clock with this fraction of the effort that is left."""
+        return Budget(self.ends, self.effort * fraction)
 
     def part(self, fraction: float) -> Budget:
         """A budget of its own with this fraction of what is left."""
@@ -127,6 +123,11 @@ class Budget:
         self.effort -= own.effort
         yield own
         self.effort += own.effort
+
+
+def share_of_next(parts: int) -> float:
+    """What the next of so many pieces of work may take of what is left; the early ones may take more."""
+    return min(1.0, 1.6 / max(1, parts))
 
 
 AT_ONCE = 2
@@ -151,8 +152,7 @@ def abreast(searches: Sequence[Callable[[Budget], Found]], budget: Budget) -> li
 def tune(solver: cp_model.CpSolver, workers: int, first: bool, relaxation: int = LIGHT) -> None:
     """Search parameters, for the first sequence or for making an aim small.
 
-    Measured on half terms of about 30 lessons: probing, symmetry detection and further rounds of presolve took more time than
-    they saved; one worker proved fastest with a light linear relaxation, and found first sequences fastest with none.
+    On half terms probing, symmetry detection and further rounds of presolve take more time than they save.
     """
     parameters = solver.parameters
     parameters.catch_sigint_signal = False  # the caller's StopSignal stops us; the solver's own handler ends the process
@@ -190,8 +190,7 @@ class Calls:
     def run(
         self,
         model: cp_model.CpModel,
-        seconds: float,
-        effort: float,
+        budget: Budget,
         take: Callable[[cp_model.CpSolver, object], bool],
         first: bool = False,
         watcher: Watcher | None = None,
@@ -204,9 +203,7 @@ class Calls:
         given every outcome (the solver and its status) and says whether it settles the question. A search for a ``first``
         sequence is ended by the wall clock only.
         """
-        if first:
-            effort = math.inf
-        ends = time.monotonic() + seconds
+        ends, effort = budget.ends, math.inf if first else budget.effort
         alone = FIRST_ALONE if first else effort * share_alone
         quick = alone if self.workers > 1 else effort
         finished, spent = False, 0.0
@@ -226,14 +223,13 @@ class Calls:
     def attempt(
         self,
         model: cp_model.CpModel,
-        ends: float,
-        effort: float,
+        budget: Budget,
         take: Callable[[cp_model.CpSolver, object], bool],
         relaxation: int = LIGHT,
     ) -> float:
         """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
-        finished, spent = self._call(model, 1, ends, effort, take, False, None, relaxation)
-        self.clocked |= not finished and (spent < effort * 0.99 or self.stop.stopped)
+        finished, spent = self._call(model, 1, budget.ends, budget.effort, take, False, None, relaxation)
+        self.clocked |= not finished and (spent < budget.effort * 0.99 or self.stop.stopped)
         return spent
 
     def refuted(self, model: cp_model.CpModel, budget: Budget) -> bool:
@@ -245,7 +241,7 @@ class Calls:
             refuted = status == cp_model.INFEASIBLE
             return status != cp_model.UNKNOWN
 
-        budget.effort -= self.attempt(model, budget.ends, budget.effort, take, FOR_FUTURES[0][0])
+        budget.effort -= self.attempt(model, budget, take, FOR_FUTURES[0][0])
         return refuted
 
     def _cut_by(self, first: bool, ends: float, left: float) -> str:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Protocol, TypeVar
+from typing import Generic, TypeVar
 
 from ortools.sat.python import cp_model
 
@@ -25,124 +26,99 @@ Trial = tuple[Held, frozenset[Movable]]
 """Something held, and what of it may become otherwise."""
 
 
-class Sought(Protocol[Held]):
-    """A model, and what a search holds of it: one sequence, or one for each of several futures."""
+class Sought(ABC, Generic[Held]):
+    """A model, and what a search holds of it: one sequence, or one for each of several futures.
+
+    Parameters
+    ----------
+    solver_model
+        The model as the solver knows it.
+    class_indices, class_ids
+        Its classes.
+    """
 
     aims: tuple[Aim, ...]
+    way: tuple[Ways, float] = USUAL, SHARE_ALONE
+    """How one worker goes about its aims, and its share of their effort."""
 
-    @property
-    def solver_model(self) -> cp_model.CpModel:
-        """The model as the solver knows it."""
+    def __init__(self, solver_model: cp_model.CpModel, class_indices: tuple[int, ...], class_ids: tuple[str, ...]) -> None:
+        self.solver_model = solver_model
+        self.class_indices = class_indices
+        self.class_ids = class_ids
 
-    @property
-    def class_indices(self) -> tuple[int, ...]:
-        """Positions of its classes."""
-
-    @property
-    def class_ids(self) -> tuple[str, ...]:
-        """Their ids."""
-
-    @property
-    def way(self) -> tuple[Ways, float]:
-        """How one worker goes about its aims, and its share of their effort."""
-
+    @abstractmethod
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
         """All that may move of some classes."""
 
-    def together(self) -> tuple[frozenset[Movable], ...]:
-        """What else is worth moving by itself."""
-
-    def in_time(self, held: Held) -> list[Movable] | None:
-        """What lies somewhere, in order of time; None where moving stretches of it gains nothing."""
-
-    def begins(self) -> Iterator[Trial[Held]]:
-        """What to try before a search for the first."""
-
-    def floor(self, place: int, values: Mapping[str, int]) -> int:
-        """A bound of an aim that needs no search, those before it held at these values."""
-
-    def bound(self, place: int, values: Mapping[str, int], held: Held, budget: Budget) -> int:
-        """A bound that takes a search of its own, where there is one; what is held may say where to look."""
-
+    @abstractmethod
     def found(self, solver: cp_model.CpSolver) -> Held:
         """What the solver's solution says."""
 
+    @abstractmethod
     def counts(self, held: Held) -> dict[str, int]:
         """The referee's count of every aim."""
 
-    def hint(self, held: Held) -> None:
-        """Hand it to the next call of the solver."""
-
+    @abstractmethod
     def starts(self, held: Held, free: frozenset[Movable]) -> list[tuple[cp_model.IntVar, bool]]:
         """The start booleans of all that is not free, and what they are."""
 
+    @abstractmethod
     def own(self, held: Held) -> Held:
         """The part that is this model's."""
 
+    @abstractmethod
     def joined(self, several: Iterable[Held]) -> Held:
         """What is held of different classes, side by side."""
 
+    def hint(self, held: Held) -> None:
+        """Hand it to the next call of the solver."""
+        hint(self.solver_model, self.starts(held, frozenset()))
 
-class SequenceSought:
+    def begins(self) -> Iterator[Trial[Held]]:
+        """What to try before a search for the first: nothing unless stated."""
+        yield from ()
+
+    def together(self) -> tuple[frozenset[Movable], ...]:
+        """What else than classes is worth moving by itself."""
+        return ()
+
+    def in_time(self, held: Held) -> list[Movable] | None:
+        """What lies somewhere, in order of time; None where moving stretches of it gains nothing."""
+        return None
+
+    def floor(self, place: int, values: Mapping[str, int]) -> int:
+        """A bound of an aim that needs no search, those before it held at these values."""
+        return self.aims[place].floor
+
+    def bound(self, place: int, values: Mapping[str, int], held: Held, budget: Budget) -> int:
+        """A bound that takes a search of its own, where there is one; what is held may say where to look."""
+        return self.aims[place].floor
+
+
+class SequenceSought(Sought[Sequence]):
     """One sequence for the classes of a model."""
 
     def __init__(self, model: Model) -> None:
+        parts = model.parts
+        super().__init__(parts.posting.model, parts.variables.class_indices, tuple(facts.id for facts in parts.classes()))
         self.model = model
         self.aims = model.aims
-
-    @property
-    def solver_model(self) -> cp_model.CpModel:
-        """The model as the solver knows it."""
-        return self.model.parts.posting.model
-
-    @property
-    def class_indices(self) -> tuple[int, ...]:
-        """Positions of its classes."""
-        return self.model.parts.variables.class_indices
-
-    @property
-    def class_ids(self) -> tuple[str, ...]:
-        """Their ids."""
-        return tuple(facts.id for facts in self.model.parts.classes())
-
-    @property
-    def way(self) -> tuple[Ways, float]:
-        """How one worker goes about its aims, and its share of their effort."""
-        parts = self.model.parts
-        chooses = bool(parts.meetings) and len(self.class_indices) == 1
-        return (FOR_CHOICE, SHARE_ALONE_CHOOSING) if chooses else (USUAL, SHARE_ALONE)
+        if parts.meetings and len(self.class_indices) == 1:
+            self.way = FOR_CHOICE, SHARE_ALONE_CHOOSING
 
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
-        """The lessons of some classes."""
         lessons = self.model.parts.variables.lessons
         return frozenset((0, index) for index, each in lessons.items() if each.lesson.class_index in classes)
 
-    def together(self) -> tuple[frozenset[Movable], ...]:
-        """Nothing but classes is worth moving by itself."""
-        return ()
-
     def in_time(self, held: Sequence) -> list[Movable]:
-        """The lessons that lie somewhere, in order of time."""
-        return [(0, lesson) for _, lesson in days_of(self.model, held)]
-
-    def begins(self) -> Iterator[Trial[Sequence]]:
-        """Nothing: the solver's own first sequence comes as soon."""
-        yield from ()
-
-    def floor(self, place: int, values: Mapping[str, int]) -> int:
-        """What arithmetic says of the aim, whatever the values of those before it."""
-        return self.aims[place].floor
-
-    def bound(self, place: int, values: Mapping[str, int], held: Sequence, budget: Budget) -> int:
-        """No more than arithmetic says."""
-        return self.aims[place].floor
+        lessons, days = self.model.parts.variables.lessons, self.model.parts.days
+        placed = ((days[lessons[each.lesson].lesson.class_index].day[each.slot], each.lesson) for each in held.placements)
+        return [(0, lesson) for _, lesson in sorted(placed)]
 
     def found(self, solver: cp_model.CpSolver) -> Sequence:
-        """The sequence that the solver found."""
         return without_idle_live(self.model.parts.instance, sequence_found(self.model.parts, solver))
 
     def counts(self, held: Sequence) -> dict[str, int]:
-        """The referee's count of every aim, and of what does not lie where it stood."""
         parts, standing = self.model.parts, self.model.standing
         values = group_values(parts, held)
         if standing is not None:
@@ -150,16 +126,10 @@ class SequenceSought:
             values[DISRUPTION] = displaced(laid, standing, self.model.weights)
         return values
 
-    def hint(self, held: Sequence) -> None:
-        """Where each lesson starts; the rest the solver works out."""
-        hint(self.solver_model, self.starts(held, frozenset()))
-
     def starts(self, held: Sequence, free: frozenset[Movable]) -> list[tuple[cp_model.IntVar, bool]]:
-        """The start booleans of all lessons but the free ones."""
         return starts_in(self.model.parts, held, frozenset(lesson for _, lesson in free))
 
     def own(self, held: Sequence) -> Sequence:
-        """The part of a sequence that is of these classes."""
         members = set(self.model.parts.variables.lessons)
         return Sequence(
             tuple(each for each in held.placements if each.lesson in members),
@@ -167,11 +137,4 @@ class SequenceSought:
         )
 
     def joined(self, several: Iterable[Sequence]) -> Sequence:
-        """One sequence of several over different classes."""
         return joined(several)
-
-
-def days_of(model: Model, held: Sequence) -> list[tuple[int, int]]:
-    """The day on which each lesson lies, counted as everywhere in a model, and the lesson, in order of time."""
-    lessons, days = model.parts.variables.lessons, model.parts.days
-    return sorted((days[lessons[each.lesson].lesson.class_index].day[each.slot], each.lesson) for each in held.placements)

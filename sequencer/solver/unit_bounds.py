@@ -58,8 +58,7 @@ def distance_by_units(prepared: Prepared, class_index: int, calls: Calls, budget
         if aim.terms:
             model = parts.posting.model
             model.minimize(total((term.variable, term.weight) for term in aim.terms))
-            own = budget.part(1 / left)
-            budget.effort -= calls.attempt(model, own.ends, own.effort, take)
+            budget.effort -= calls.attempt(model, budget.part(1 / left), take)
             yield frozenset(serving.lesson for serving in parts.retrieval), bound
 
 

@@ -15,7 +15,7 @@ from sequencer.questions.judge import judge
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import Prepared, build_model, coupled_classes, prepare
-from sequencer.solver.solver_calls import Calls, StopSignal, tune
+from sequencer.solver.solver_calls import Budget, Calls, StopSignal, tune
 
 WORKERS = 3
 
@@ -130,7 +130,7 @@ def _search(prepared: Prepared, group: tuple[int, ...], ends: float, clock: Cloc
         solver.parameters.max_time_in_seconds = max(0.0, ends - time.monotonic())
         if clock.over or take(solver, solver.solve(model)):
             return said[0] if said else None
-    Calls(0, WORKERS, clock.stop).run(model, max(0.0, ends - time.monotonic()), math.inf, take, first=True)
+    Calls(0, WORKERS, clock.stop).run(model, Budget(ends, math.inf), take, first=True)
     return said[0] if said else None
 
 

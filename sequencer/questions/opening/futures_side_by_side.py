@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -16,7 +15,7 @@ from sequencer.plan.differences import LessonName, Period, known_lessons
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.solver.model import Model, Prepared, build_model, prepare
 from sequencer.solver.posting import Posting, Statement, total
-from sequencer.solver.solver_calls import Calls
+from sequencer.solver.solver_calls import Budget, Calls
 
 
 @dataclass(frozen=True)
@@ -172,7 +171,7 @@ def solved(
             heard(solver)
         return status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
 
-    calls.run(together.posting.model, ends - time.monotonic(), math.inf, take, first=True)
+    calls.run(together.posting.model, Budget(ends, math.inf), take, first=True)
     last = found[-1] if found else None
     return True if last in (cp_model.OPTIMAL, cp_model.FEASIBLE) else False if last == cp_model.INFEASIBLE else None
 

@@ -74,15 +74,12 @@ class Leading:
         """
         best: Plans | None = None
         leading = None
-        first = budget.part(SHARE_OF_ALL)
-        budget.effort -= first.effort
-        for number, lead in enumerate(self.futures.own):
-            own = _taken(first, len(self.futures.own) - number)
-            plans = self._led_by(lead, own, losses, best)
-            first.effort += own.effort
-            if plans is not None:
-                best, leading = plans, lead
-        budget.effort += first.effort
+        with budget.lent(SHARE_OF_ALL) as first:
+            for number, lead in enumerate(self.futures.own):
+                with first.lent(1 / (len(self.futures.own) - number)) as own:
+                    plans = self._led_by(lead, own, losses, best)
+                if plans is not None:
+                    best, leading = plans, lead
         if best is None or leading is None:
             return None
         again = self._led_by(leading, budget, losses, None, best)
@@ -100,10 +97,9 @@ class Leading:
         others = [name for name in self.futures.own if name != lead]
         for first in range(0, len(others), AT_ONCE):
             few = others[first : first + AT_ONCE]
-            own = _taken(budget, -(-(len(others) - first) // AT_ONCE))
             searches = [partial(self.continued, name, begun, known[name] if known is not None else None) for name in few]
-            found = abreast(searches, own)
-            budget.effort += own.effort
+            with budget.lent(1 / -(-(len(others) - first) // AT_ONCE)) as own:
+                found = abreast(searches, own)
             for name, sequence in zip(few, found, strict=True):
                 if sequence is None:
                     return None
@@ -128,10 +124,3 @@ class Leading:
         model = build_model(self.futures.prepared[name], classes)
         begin_as(model, begun)
         return GroupSearch(Continued(model, self.futures.own[name]), self.seed, self.workers, self.stop)
-
-
-def _taken(budget: Budget, parts: int) -> Budget:
-    """An equal share of a budget, taken from it; what is left of the effort is to be given back."""
-    own = budget.part(1 / parts)
-    budget.effort -= own.effort
-    return own

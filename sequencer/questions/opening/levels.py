@@ -15,7 +15,7 @@ from itertools import product
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import GroupSearch
-from sequencer.solver.neighbourhoods import Beside
+from sequencer.solver.apart import Beside
 from sequencer.solver.solver_calls import Budget, abreast
 
 SHARE_OF_EARLIER = 0.3

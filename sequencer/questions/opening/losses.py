@@ -13,9 +13,8 @@ from sequencer.questions.opening.must import Must
 from sequencer.solver.aim_terms import Aim
 from sequencer.solver.costs import CostTerm
 from sequencer.solver.posting import Statement
-from sequencer.solver.solution import hint
-from sequencer.solver.solver_calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls, Ways
-from sequencer.solver.sought import Movable, SequenceSought, Trial
+from sequencer.solver.solver_calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls
+from sequencer.solver.sought import Movable, SequenceSought, Sought, Trial
 
 _MOST_LOSS = 10**7
 
@@ -31,8 +30,10 @@ def loss_stages(aims: Iterable[str], weights: Mapping[str, int] | None) -> tuple
     return tuple((aim, what) for aim in aims for what in ((GREATEST, SUM) if weights is None else (SUM,)))
 
 
-class Losses:
+class Losses(Sought[Plans]):
     """The losses of several futures, aim by aim: the greatest of them and their sum, or the weighted sum alone.
+
+    One future or one class at a time gains more than a stretch of time in all: so they have no order of time (``in_time``).
 
     Parameters
     ----------
@@ -49,6 +50,8 @@ class Losses:
     must
         Asks that of parts of the classes, where there are several.
     """
+
+    way = FOR_FUTURES, SHARE_ALONE
 
     def __init__(
         self,
@@ -68,26 +71,11 @@ class Losses:
         self._asked: dict[tuple[str, tuple[int, ...]], bool] = {}
         """(aim, every future's loss) to whether those who lose something on it must, as much as they do."""
         self._each = {name: SequenceSought(model) for name, model in together.models.items()}
+        super().__init__(together.posting.model, together.class_indices, next(iter(self._each.values())).class_ids)
         self._loss = {(name, aim.name): self._loss_of(name, aim) for name, each in self._each.items() for aim in each.aims}
-        self.class_indices = together.class_indices
         names = tuple(aim.name for aim in next(iter(self._each.values())).aims)
         self.stages = loss_stages(names, weights)
         self.aims = tuple(self._aim(aim, what) for aim, what in self.stages)
-
-    @property
-    def solver_model(self) -> cp_model.CpModel:
-        """The model as the solver knows it."""
-        return self._together.posting.model
-
-    @property
-    def class_ids(self) -> tuple[str, ...]:
-        """The ids of its classes."""
-        return next(iter(self._each.values())).class_ids
-
-    @property
-    def way(self) -> tuple[Ways, float]:
-        """How one worker goes about its aims, and its share of their effort."""
-        return FOR_FUTURES, SHARE_ALONE
 
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
         """The lessons of some classes in every future."""
@@ -99,9 +87,6 @@ class Losses:
         by_future = [frozenset(each for each in every if each[0] == place) for place in range(len(self._each))]
         by_class = [self.movable((index,)) for index in self.class_indices]
         return (*by_future, *(by_class if len(by_class) > 1 else ()))
-
-    def in_time(self, held: Plans) -> None:
-        """Nothing: one future or one class at a time gains more than a stretch of time in all."""
 
     def begins(self) -> Iterator[Trial[Plans]]:
         """The opening of each future's own best, the others made to fit."""
@@ -188,10 +173,6 @@ class Losses:
         """Whether the one loses less than the other on the first stage in which they differ."""
         first, second = (self.counts(self.own(each)) for each in (one, other))
         return [first[aim.name] for aim in self.aims] < [second[aim.name] for aim in self.aims]
-
-    def hint(self, held: Plans) -> None:
-        """Where each lesson starts in each future."""
-        hint(self.solver_model, self.starts(held, frozenset()))
 
     def starts(self, held: Plans, free: frozenset[Movable]) -> list[tuple[cp_model.IntVar, bool]]:
         """The start booleans of all lessons but the free ones."""

@@ -131,9 +131,8 @@ class Lossless:
                 found = sought.found(solver)
             return status != cp_model.UNKNOWN
 
-        share = budget.part(SHARE_OF_PLANS)
         calls = Calls(self.seed, self.workers, self.stop)
-        budget.effort -= calls.attempt(asked, share.ends, share.effort, take, NONE)
+        budget.effort -= calls.attempt(asked, budget.part(SHARE_OF_PLANS), take, NONE)
         return found if found is not None else self.continued(name, begun, None, budget)
 
 
@@ -211,8 +210,7 @@ class _Part:
                 self._hint(self.plans)
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
-        share = budget.part(SHARE_OF_PLANS)
-        budget.effort -= self._calls.attempt(model, share.ends, share.effort, take, NONE)
+        budget.effort -= self._calls.attempt(model, budget.part(SHARE_OF_PLANS), take, NONE)
         return found
 
     def _hint(self, plans: Plans) -> None:
