@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from sequencer.aims.values import aim_values
+from sequencer.aims import aim_values
 from sequencer.instance.facts import Instance
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.rules import count_rules as counts

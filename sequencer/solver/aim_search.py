@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Generic
 
+from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
-from sequencer.solver.aim_terms import Aim
 from sequencer.solver.apart import ClassesApart
-from sequencer.solver.held_search import cost
+from sequencer.solver.costs import cost
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.posting import total
 from sequencer.solver.progress import Progress
@@ -151,7 +151,7 @@ class GroupSearch(NearSearch[Held]):
             self.no_less(self.model.aims[place], bound)
         return bound
 
-    def _by_units(self, units: UnitBounds, aim: Aim, budget: Budget, parts: int) -> int:
+    def _by_units(self, units: UnitBounds, aim: Objective, budget: Budget, parts: int) -> int:
         """Say in the model what each unit's distances come to at least; what they come to together."""
         together = 0
         with budget.lent(share_of_next(parts) * SHARE_OF_UNITS) as own:

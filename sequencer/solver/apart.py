@@ -11,8 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Generic
 
+from sequencer.aims.base import Objective
 from sequencer.instance.facts import Instance
-from sequencer.solver.aim_terms import Aim
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.solver_calls import Budget
 from sequencer.solver.sought import Held
@@ -57,7 +57,7 @@ class ClassesApart(Generic[Held]):
         """Whether the clock cut any of them short."""
         return any(search.calls.clocked for search in self._searches)
 
-    def bound(self, place: int, aim: Aim, held: Held, budget: Budget) -> int:
+    def bound(self, place: int, aim: Objective, held: Held, budget: Budget) -> int:
         """A value below which the aim cannot be brought for all classes together, starting from the sequence held."""
         if not aim.summed:
             for search in self._searches:

@@ -5,30 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ortools.sat.python import cp_model
+
+from sequencer.aims.base import CostTerm, Objective
 from sequencer.solver.posting import Literal, Posting, Statement, total
 
 
-@dataclass(frozen=True)
-class CostTerm:
-    """One summand of an aim.
-
-    Parameters
-    ----------
-    variable, weight
-        What is added so many times.
-    counts
-        What it counts, in words.
-    of
-        The class that it is counted for, by its position; None where it may be several.
-    lesson
-        The lesson that it is counted for, where it is one that is to be met again.
-    """
-
-    variable: Literal
-    weight: int
-    counts: str
-    of: int | None = None
-    lesson: int | None = None
+def cost(aim: Objective, classes: tuple[int, ...] | None = None) -> cp_model.LinearExpr:
+    """What the aim's terms come to, of all classes or of some."""
+    return total((term.variable, term.weight) for term in aim.terms if classes is None or term.of in classes)
 
 
 @dataclass(frozen=True)

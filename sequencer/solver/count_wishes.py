@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from sequencer.aims.base import CostTerm
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, TeacherFacts
 from sequencer.scenario.rules_schema import WISHED_MINUTES
-from sequencer.solver.costs import CostTerm, WishedLimit
+from sequencer.solver.costs import WishedLimit
 from sequencer.solver.parts import Parts
 from sequencer.solver.posted.counted import held_in, stretches
 from sequencer.solver.posted.teacher_weeks import marking_terms, preparation_terms

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from sequencer.solver.costs import CostTerm
+from sequencer.aims.base import CostTerm
 from sequencer.solver.posting import Posting, Statement
 from sequencer.solver.variables import LessonVariables
 

@@ -10,9 +10,9 @@ from typing import Generic
 
 from ortools.sat.python import cp_model
 
+from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
-from sequencer.solver.aim_terms import Aim
-from sequencer.solver.posting import total
+from sequencer.solver.costs import cost
 from sequencer.solver.progress import AimWatcher, Progress
 from sequencer.solver.solution import fix, hint_solution
 from sequencer.solver.solver_calls import FIRST_ALONE, Budget, Calls, StopSignal
@@ -95,18 +95,18 @@ class HeldSearch(Generic[Held]):
             self._best, self._values = own, values
             self.model.hint(own)
 
-    def hold(self, aim: Aim, most: int) -> None:
+    def hold(self, aim: Objective, most: int) -> None:
         """Let the aim be no more than so much from now on."""
         self._held_at[aim.name] = most
         if aim.terms:
             self.model.solver_model.add(cost(aim) <= most - aim.constant)
 
-    def no_less(self, aim: Aim, bound: int) -> None:
+    def no_less(self, aim: Objective, bound: int) -> None:
         """Post a bound that was proven."""
         self.model.solver_model.add(cost(aim) >= bound - aim.constant)
 
     @contextmanager
-    def made_small(self, aim: Aim, bound: int) -> Iterator[None]:
+    def made_small(self, aim: Objective, bound: int) -> Iterator[None]:
         """The aim as the model's objective for a while, no less than a bound that is known."""
         model = self.model.solver_model
         model.minimize(cost(aim) + aim.constant)
@@ -114,7 +114,7 @@ class HeldSearch(Generic[Held]):
         yield
         model.clear_objective()  # type: ignore[no-untyped-call]
 
-    def search(self, aim: Aim | None, budget: Budget) -> float:
+    def search(self, aim: Objective | None, budget: Budget) -> float:
         """Search for a first sequence, or for one that is better on the aim that is made small; the effort it took."""
         self.impossible = False
         watcher = None
@@ -127,7 +127,7 @@ class HeldSearch(Generic[Held]):
 
         return self.calls.run(self.model.solver_model, budget, take, aim is None, watcher, self._ways, self._alone)
 
-    def seek(self, aim: Aim, most: int, budget: Budget) -> bool | None:
+    def seek(self, aim: Objective, most: int, budget: Budget) -> bool | None:
         """Look for a sequence in which the aim is no more than so much: whether one exists, None where that is not settled."""
         settled: bool | None = None
 
@@ -147,7 +147,7 @@ class HeldSearch(Generic[Held]):
         budget.effort -= self.calls.attempt(model, budget.with_effort(SHARE_OF_SEEKING), take, self._ways[0][0])
         return settled
 
-    def attempt(self, aim: Aim, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
+    def attempt(self, aim: Objective, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
         if budget.over:
             return False
@@ -184,7 +184,7 @@ class HeldSearch(Generic[Held]):
         spent = self.calls.attempt(model, budget, take, self._ways[0][0])
         return found, spent
 
-    def _take(self, aim: Aim | None, solver: cp_model.CpSolver, status: object) -> bool:
+    def _take(self, aim: Objective | None, solver: cp_model.CpSolver, status: object) -> bool:
         """Keep what a call of the solver found and proved; whether that settles the question."""
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._keep(solver, aim)
@@ -198,7 +198,7 @@ class HeldSearch(Generic[Held]):
             raise RefereeDisagrees("the model proves that no sequence exists, but one is held")
         return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or (aim is None and status == cp_model.FEASIBLE)
 
-    def _keep(self, solver: cp_model.CpSolver, aim: Aim | None = None) -> None:
+    def _keep(self, solver: cp_model.CpSolver, aim: Objective | None = None) -> None:
         """Keep what was found, with the referee's count of every aim, and hand it to the next call as a hint.
 
         What is as good for the aim that was made small is kept only where it is better for the others, in order.
@@ -217,8 +217,3 @@ def _has_bound(solver: cp_model.CpSolver, status: object) -> bool:
     """Whether the solver says a bound: cut short before it has found anything it says 0, which losses can be less than."""
     bound = solver.best_objective_bound
     return math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0)
-
-
-def cost(aim: Aim, classes: tuple[int, ...] | None = None) -> cp_model.LinearExpr:
-    """What the aim's terms come to, of all classes or of some."""
-    return total((term.variable, term.weight) for term in aim.terms if classes is None or term.of in classes)

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from functools import partial
 from itertools import pairwise
 from operator import attrgetter
 
+from sequencer.aims import BY_NAME
+from sequencer.aims.base import Objective
+from sequencer.aims.disruption import Disruption
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.differences import MoveWeights, Standing
-from sequencer.solver.aim_terms import Aim, build_aim
+from sequencer.solver.costs import cost
 from sequencer.solver.day_numbers import ClassDays, class_days
 from sequencer.solver.deadline import NO_DEADLINE, Deadline
-from sequencer.solver.disruption import at_most, disruption
 from sequencer.solver.domains import Domains, cut_domains, sure_lessons
 from sequencer.solver.links import (
     Link,
@@ -43,8 +46,9 @@ from sequencer.solver.posted.distances_kept import (
 )
 from sequencer.solver.posted.made import made_lessons_go_with_what_they_are_made_for
 from sequencer.solver.posted.retrieval_dates import chosen_retrievals_are_kept, made_retrievals_meet_something
-from sequencer.solver.posted.teacher_weeks import teachers_days_and_weeks_are_bearable
+from sequencer.solver.posted.teacher_weeks import minutes_by_week, teachers_days_and_weeks_are_bearable
 from sequencer.solver.posting import Posting, Statement
+from sequencer.solver.rule_wishes import rule_wishes
 from sequencer.solver.starts import Starts, starts_alone
 from sequencer.solver.sure_order import Order, reduced, sure_order
 from sequencer.solver.variables import Variables
@@ -98,7 +102,7 @@ class Model:
     """A model ready to be solved, with its aims in the scenario's order; before them that nothing moves, where lessons stand."""
 
     parts: Parts
-    aims: tuple[Aim, ...]
+    aims: tuple[Objective, ...]
     standing: Standing | None = None
     weights: MoveWeights | None = None
 
@@ -167,16 +171,20 @@ def build_model(
     for rule in RULES:
         deadline.check()
         rule(parts)
+    parts.wished = partial(rule_wishes, parts)
+    parts.minutes_by_week = partial(minutes_by_week, parts)
     aims = []
     for name in instance.aims:
         deadline.check()
-        aims.append(build_aim(parts, name))
+        aims.append(BY_NAME[name].cost(parts))
     if standing is None:
         return Model(parts, tuple(aims))
-    moved = disruption(parts, standing, weights)
+    moved = Disruption(standing, weights).cost(parts)
     if most_moved is None:
         return Model(parts, (moved, *aims), standing, weights)
-    at_most(parts, standing, most_moved)
+    moves = Disruption(standing).cost(parts)
+    statement = Statement(0, f"at most {most_moved} lessons move")
+    parts.posting.linear(statement, cost(moves) + moves.constant <= most_moved)
     return Model(parts, (*aims, moved), standing, weights)
 
 

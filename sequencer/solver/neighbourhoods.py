@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import combinations
 
-from sequencer.solver.aim_terms import Aim
+from sequencer.aims.base import Objective
 from sequencer.solver.held_search import HeldSearch
 from sequencer.solver.solver_calls import Budget, share_of_next
 from sequencer.solver.sought import Held, Movable
@@ -23,7 +23,7 @@ MOST_AT_A_TIME = 0.6
 class NearSearch(HeldSearch[Held]):
     """Looks for something better near what is held, and then in the whole model."""
 
-    def improve(self, aim: Aim, budget: Budget, parts: int = 1, bound: int | None = None) -> int:
+    def improve(self, aim: Objective, budget: Budget, parts: int = 1, bound: int | None = None) -> int:
         """Make the aim small, as the next of so many pieces of work; the bound proven, no less than the one known."""
         with self.made_small(aim, aim.floor if bound is None else max(bound, aim.floor)):
             whole = budget.part(share_of_next(parts))
@@ -33,7 +33,7 @@ class NearSearch(HeldSearch[Held]):
             budget.effort -= self.search(aim, whole)
         return self.bound
 
-    def side_by_side(self, aim: Aim, sequence: Held, parts: Iterable[tuple[int, ...]], budget: Budget) -> None:
+    def side_by_side(self, aim: Objective, sequence: Held, parts: Iterable[tuple[int, ...]], budget: Budget) -> None:
         """All parts as they are in a sequence or, where they do not go together, as many as do, the largest first."""
         if self.attempt(aim, sequence, frozenset(), budget):
             return
@@ -42,24 +42,24 @@ class NearSearch(HeldSearch[Held]):
             if self.attempt(aim, sequence, free - part, budget):
                 free -= part
 
-    def by_parts(self, aim: Aim, parts: tuple[tuple[int, ...], ...], budget: Budget) -> None:
+    def by_parts(self, aim: Objective, parts: tuple[tuple[int, ...], ...], budget: Budget) -> None:
         """Better what is held with all parts but one left as they are and, where that helped, with all but two."""
         began = self.value(aim.name)
         for size in (1, 2):
             if size == 1 or self.value(aim.name) < began:
                 self._one_by_one(aim, [self.model.movable(sum(few, ())) for few in combinations(parts, size)], budget)
 
-    def from_below(self, aim: Aim, bound: int, budget: Budget) -> int:
+    def from_below(self, aim: Objective, bound: int, budget: Budget) -> int:
         """Look for a sequence at the bound and, where there is none, at one more, and so on; the bound proven."""
         while self.value(aim.name) > bound and not budget.over and self.seek(aim, bound, budget) is False:
             bound += 1
         return bound
 
-    def _by_futures(self, aim: Aim, budget: Budget) -> None:
+    def _by_futures(self, aim: Objective, budget: Budget) -> None:
         """Better what is held with one future at a time free to move, again and again."""
         self._one_by_one(aim, list(self.model.together()), budget)
 
-    def _one_by_one(self, aim: Aim, every: list[frozenset[Movable]], budget: Budget) -> None:
+    def _one_by_one(self, aim: Objective, every: list[frozenset[Movable]], budget: Budget) -> None:
         """Free one set after the other, and all of them again once that helped."""
         waiting = list(every)
         while waiting and self._goes_on(aim, budget):
@@ -68,7 +68,7 @@ class NearSearch(HeldSearch[Held]):
             if self.value(aim.name) < before:
                 waiting = list(every)
 
-    def _by_time(self, aim: Aim, budget: Budget) -> None:
+    def _by_time(self, aim: Objective, budget: Budget) -> None:
         """Better what is held with only lessons that follow one another in time free to move, again and again."""
         size, every = AT_A_TIME, self.model.movable(self.model.class_indices)
         while size <= MOST_AT_A_TIME * len(every):
@@ -84,7 +84,7 @@ class NearSearch(HeldSearch[Held]):
             if self.value(aim.name) == before:
                 size *= 2
 
-    def _goes_on(self, aim: Aim, budget: Budget) -> bool:
+    def _goes_on(self, aim: Objective, budget: Budget) -> bool:
         return self.value(aim.name) > self.bound and not budget.over
 
 

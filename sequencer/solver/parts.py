@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
+from sequencer.aims.base import CostTerm
+from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
 from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.links import Link, Serving
 from sequencer.solver.meeting_dates import Meeting
-from sequencer.solver.posting import Literal, Posting, Statement
+from sequencer.solver.posting import Literal, Posting, Statement, total
 from sequencer.solver.sure_order import Order
 from sequencer.solver.variables import Starts, Variables
 
@@ -32,6 +34,10 @@ class Parts:
         (lesson, number of the retrieval, date) to the literal that it is met then by choice.
     serves
         Lesson to be retrieved, to the links that may serve it with their literals.
+    wished
+        What it costs that wishes are not granted.
+    minutes_by_week
+        A teacher's minutes of marking and preparation by school week, as weighted literals.
     """
 
     instance: Instance
@@ -50,7 +56,18 @@ class Parts:
     given_up: dict[tuple[int, int], Literal] = field(default_factory=dict)
     chosen: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
+    wished: Callable[[], Iterable[CostTerm]] = tuple
+    minutes_by_week: Callable[[TeacherFacts], Mapping[int, list[tuple[Literal, int]]]] = lambda _: {}
     _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
+
+    statement = staticmethod(Statement)
+    total = staticmethod(total)
+
+    def counted_from(self, meeting: Meeting) -> Starts:
+        """What the days of a retrieval are counted from: the lesson, or the retrieval before."""
+        if meeting.numbers.chained and meeting.number:
+            return self.meeting_starts[meeting.lesson, meeting.number - 1]
+        return self.variables.lessons[meeting.lesson]
 
     def classes(self) -> tuple[ClassFacts, ...]:
         """The classes in this model."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from sequencer.aims.base import CostTerm
 from sequencer.instance.facts import LessonFacts
 from sequencer.instance.wished import wished_apart
-from sequencer.solver.costs import CostTerm
 from sequencer.solver.count_wishes import count_wishes
 from sequencer.solver.gaps import Gap
 from sequencer.solver.parts import Parts

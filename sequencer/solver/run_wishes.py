@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sequencer.aims.base import CostTerm
 from sequencer.instance.facts import ClassFacts
-from sequencer.solver.costs import CostTerm
 from sequencer.solver.parts import Parts
 from sequencer.solver.posting import Literal, Statement
 

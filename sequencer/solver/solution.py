@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from sequencer.aims.values import aim_values
+from sequencer.aims import aim_values
 from sequencer.plan.sequence import Laid, Placement, Revisit, Sequence
 from sequencer.solver.parts import Parts
 from sequencer.words import LIVE, OPEN, SET_WORK

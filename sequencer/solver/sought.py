@@ -8,10 +8,10 @@ from typing import Generic, TypeVar
 
 from ortools.sat.python import cp_model
 
+from sequencer.aims.base import Objective
 from sequencer.plan.differences import displaced
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
-from sequencer.solver.aim_terms import Aim
 from sequencer.solver.model import Model
 from sequencer.solver.solution import group_values, hint, sequence_found, starts_in
 from sequencer.solver.solver_calls import FOR_CHOICE, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
@@ -37,7 +37,7 @@ class Sought(ABC, Generic[Held]):
         Its classes.
     """
 
-    aims: tuple[Aim, ...]
+    aims: tuple[Objective, ...]
     way: tuple[Ways, float] = USUAL, SHARE_ALONE
     """How one worker goes about its aims, and its share of their effort."""
 

@@ -12,7 +12,8 @@ from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
-from sequencer.solver.aim_terms import build_aim
+from sequencer.aims.distance import Distance
+from sequencer.solver.costs import cost
 from sequencer.solver.domains import Domains
 from sequencer.solver.links import Serving
 from sequencer.solver.model import Prepared
@@ -22,10 +23,9 @@ from sequencer.solver.posted.distances_kept import (
     lessons_follow_their_links,
     listed_retrievals_are_kept,
 )
-from sequencer.solver.posting import Posting, total
+from sequencer.solver.posting import Posting
 from sequencer.solver.solver_calls import Budget, Calls
 from sequencer.solver.variables import Variables
-from sequencer.words import DISTANCE
 
 FEWEST_LESSONS = 88
 """Lessons of a class from which on its units are looked at one by one: fewer are proven sooner together."""
@@ -46,7 +46,7 @@ def distance_by_units(prepared: Prepared, class_index: int, calls: Calls, budget
         units.setdefault(prepared.instance.lessons[index].unit, []).append(index)
     for left, members in zip(range(len(units), 0, -1), units.values(), strict=True):
         parts = _by_itself(prepared, class_index, frozenset(members))
-        aim = build_aim(parts, DISTANCE)
+        aim = Distance().cost(parts)
         bound = aim.floor
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
@@ -57,7 +57,7 @@ def distance_by_units(prepared: Prepared, class_index: int, calls: Calls, budget
 
         if aim.terms:
             model = parts.posting.model
-            model.minimize(total((term.variable, term.weight) for term in aim.terms))
+            model.minimize(cost(aim))
             budget.effort -= calls.attempt(model, budget.part(1 / left), take)
             yield frozenset(serving.lesson for serving in parts.retrieval), bound
 

@@ -363,28 +363,37 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/solver/aim_terms.py",
+        "sequencer/aims/left_out.py",
         (
             "model, left out",
             'terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed", lesson.class_index))',
             'terms.append(CostTerm(variables.placed, -1, f"{lesson.ref} placed", lesson.class_index))',
             "rules/test_rule12_optional.py",
         ),
+    ),
+    *group(
+        "sequencer/aims/distance.py",
         (
             "model, distance",
             'yield CostTerm(gap, following - mark, f"{statement.label}: days off", lesson.class_index, lesson.index)',
             'yield CostTerm(gap, 1, f"{statement.label}: days off", lesson.class_index, lesson.index)',
             "rules/test_rule4_retrieval.py rules/test_rule4_chosen.py",
         ),
+    ),
+    *group(
+        "sequencer/aims/even_load.py",
         (
             "model, even load",
-            "load = total((literal, lesson.load) for lesson, literal in parts.in_week(facts, week))",
-            "load = total((literal, 1) for lesson, literal in parts.in_week(facts, week))",
+            "load = model.total((literal, lesson.load) for lesson, literal in model.in_week(facts, week))",
+            "load = model.total((literal, 1) for lesson, literal in model.in_week(facts, week))",
             "rules/test_rule9_week.py crosscheck/test_hand_worked.py",
         ),
+    ),
+    *group(
+        "sequencer/aims/even_week.py",
         (
             "model, even week",
-            'parts.posting.linear(Statement(10, f"{teacher.name}: minutes of week {week}"), total(weighted) <= heaviest)',
+            "model.posting.linear(statement, model.total(weighted) <= heaviest)",
             "pass",
             "rules/test_rule10_teacher.py preparing/test_by_hand.py",
         ),
@@ -423,11 +432,11 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/solver/disruption.py",
+        "sequencer/aims/disruption.py",
         (
             "model, a move's weight",
-            "weight = 0 if stays else weights.of(lesson.class_index, old, slot.date)",
-            "weight = 0 if stays else weights.of(lesson.class_index, old, None)",
+            "weight = 0 if stays else self._weights.of(lesson.class_index, old, slot.date)",
+            "weight = 0 if stays else self._weights.of(lesson.class_index, old, None)",
             "replanning/test_replan.py",
         ),
     ),

@@ -352,23 +352,29 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/aims/values.py",
+        "sequencer/aims/left_out.py",
         (
             "referee, left out",
             "return sum(lesson.priority for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))",
             "return sum(1 for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))",
             "rules/test_rule12_optional.py",
         ),
+    ),
+    *group(
+        "sequencer/aims/even_load.py",
         (
             "referee, even load",
-            "total += max(weekly.values(), default=0)",
-            "total += min(weekly.values(), default=0)",
+            "heaviest += max(weekly.values(), default=0)",
+            "heaviest += min(weekly.values(), default=0)",
             "rules/test_rule9_week.py crosscheck/test_hand_worked.py",
         ),
+    ),
+    *group(
+        "sequencer/aims/even_week.py",
         (
             "referee, even week",
-            "total += max(minutes.values(), default=0)",
-            "total += min(minutes.values(), default=0)",
+            "heaviest += max(minutes.values(), default=0)",
+            "heaviest += min(minutes.values(), default=0)",
             "rules/test_rule10_teacher.py preparing/test_by_hand.py",
         ),
     ),

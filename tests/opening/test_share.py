@@ -24,7 +24,7 @@ from sequencer import (
     scenario_from_data,
     share_opening,
 )
-from sequencer.aims.values import aim_values
+from sequencer.aims import aim_values
 from sequencer.plan.sequence import Laid
 from tests.builders import QUIET, Data, day, scenario, teach
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from ortools.sat.python import cp_model
 
+from sequencer.aims.base import CostTerm, Objective
 from sequencer.plan.sequence import Sequence
 from sequencer.questions.opening.futures_side_by_side import Together
 from sequencer.questions.opening.levels import GREATEST, SUM, Levels, Lost, Own
 from sequencer.questions.opening.must import Must
-from sequencer.solver.aim_terms import Aim
-from sequencer.solver.costs import CostTerm
+from sequencer.solver.costs import cost
 from sequencer.solver.posting import Statement
 from sequencer.solver.solver_calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls
 from sequencer.solver.sought import Movable, SequenceSought, Sought, Trial
@@ -195,15 +195,15 @@ class Losses(Sought[Plans]):
         """The referee's count of every aim in every future."""
         return {name: each.counts(held[name]) for name, each in self._each.items()}
 
-    def _loss_of(self, name: str, aim: Aim) -> cp_model.IntVar:
+    def _loss_of(self, name: str, aim: Objective) -> cp_model.IntVar:
         """What a future loses on an aim: less than nothing where it gains."""
         posting, own = self._together.posting, self._own[name].values[aim.name]
         told = f"loss of {name}, {aim.name}"
         loss = posting.integer(max(aim.floor - own, -_MOST_LOSS), _MOST_LOSS, told)
-        posting.linear(Statement(0, told), aim.value - own == loss)
+        posting.linear(Statement(0, told), cost(aim) + aim.constant - own == loss)
         return loss
 
-    def _aim(self, aim: str, what: str) -> Aim:
+    def _aim(self, aim: str, what: str) -> Objective:
         """The greatest loss of any future on an aim, or the weighted sum of all, as an aim of its own."""
         floors = {name: own.floors[aim] - own.values[aim] for name, own in self._own.items()}
         floor = self._at_once(what, floors)
@@ -213,9 +213,9 @@ class Losses(Sought[Plans]):
             greatest = posting.integer(max(floor, -_MOST_LOSS), _MOST_LOSS, told)
             for name in self._own:
                 posting.linear(Statement(0, f"{told}: {name}"), self._loss[name, aim] <= greatest)
-            return Aim(told, (CostTerm(greatest, 1, told),), floor=floor, summed=False)
+            return Objective(told, (CostTerm(greatest, 1, told),), floor=floor, summed=False)
         terms = tuple(CostTerm(self._loss[name, aim], self._weight(name), f"loss of {name}") for name in self._own)
-        return Aim(told, terms, floor=floor)
+        return Objective(told, terms, floor=floor)
 
     def _at_once(self, what: str, losses: Mapping[str, int]) -> int:
         """The greatest loss, or the weighted sum."""

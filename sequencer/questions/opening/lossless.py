@@ -20,6 +20,7 @@ from sequencer.questions.opening.futures_side_by_side import Begun, Together, be
 from sequencer.questions.opening.levels import Own
 from sequencer.questions.opening.losses import Losses, Plans
 from sequencer.solver.aim_search import GroupSearch
+from sequencer.solver.costs import cost
 from sequencer.solver.model import build_model
 from sequencer.solver.solution import hint
 from sequencer.solver.solver_calls import NONE, Budget, Calls, StopSignal, abreast
@@ -122,7 +123,7 @@ class Lossless:
         asked = sought.solver_model.clone()
         for aim in sought.aims:
             if aim.summed:
-                asked.add(aim.value <= most[aim.name])
+                asked.add(cost(aim) + aim.constant <= most[aim.name])
         found: Sequence | None = None
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
@@ -217,4 +218,5 @@ class _Part:
         hint(self._model, [start for name, each in self._each.items() for start in each.starts(plans[name], frozenset())])
 
     def _value(self, name: str, place: int) -> cp_model.LinearExpr:
-        return self._each[name].aims[place].value
+        aim = self._each[name].aims[place]
+        return cost(aim) + aim.constant

@@ -9,6 +9,7 @@ from functools import partial
 from sequencer.plan.sequence import Sequence
 from sequencer.questions.opening.future_models import Futures
 from sequencer.questions.opening.levels import Levels, Lost
+from sequencer.solver.costs import cost
 from sequencer.solver.solver_calls import Budget, Calls, abreast
 
 SHARE_OF_LEASTS = 0.4
@@ -80,10 +81,11 @@ class Must:
                     may_lose = (weighed - sum(floors.values()) + floors[each]) // self.futures.in_a_sum[each]
                 else:
                     may_lose = self.levels.most(each, number, lost)
-                model.add(aim.value <= own.values[aim.name] + max(0, may_lose) - others)
+                value = cost(aim) + aim.constant
+                model.add(value <= own.values[aim.name] + max(0, may_lose) - others)
                 if number == place:
-                    losses.append(self.futures.in_a_sum[each] * (aim.value + others - own.values[aim.name]))
+                    losses.append(self.futures.in_a_sum[each] * (value + others - own.values[aim.name]))
                     if each == name:
-                        model.add(aim.value <= most)
+                        model.add(value <= most)
         model.add(sum(losses) <= weighed)
         return self.calls.refuted(model, budget)

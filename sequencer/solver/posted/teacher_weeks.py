@@ -118,6 +118,14 @@ def preparation_terms(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Wei
     return found
 
 
+def minutes_by_week(parts: Parts, teacher: TeacherFacts) -> dict[int, list[Weighted]]:
+    """Minutes of marking and of preparation together."""
+    found = marking_terms(parts, teacher)
+    for week, more in preparation_terms(parts, teacher).items():
+        found.setdefault(week, []).extend(more)
+    return found
+
+
 def _any(parts: Parts, name: str, literals: list[Literal]) -> Literal:
     """A literal that holds exactly when one of the others does."""
     either = parts.posting.boolean(name)

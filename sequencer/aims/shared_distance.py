@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from itertools import pairwise
+from typing import Any
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.solver.links import Link
-from sequencer.solver.parts import Parts
 
 
-def shared_distance(parts: Parts, starts: tuple[int, ...], links: list[Link]) -> dict[int, int | None]:
+def shared_distance(model: Any, starts: tuple[int, ...], links: list[Any]) -> dict[int, int | None]:
     """For each start of the retrieval lesson: the least sum of days off, None when not all lessons fit their windows.
 
     Lessons that are sure to follow one another are placed in that order with room for what is sure to lie between (shortest
     path over the slots); others are only kept from sharing a slot by taking the cheapest slots, each once.
     """
-    chain = _as_chain(parts, [link.before for link in links])
+    chain = _as_chain(model, [link.before for link in links])
     by_lesson = {link.before: link for link in links}
-    here = parts.days[parts.instance.lessons[links[0].before].class_index]
-    costs = [_Costs(parts, by_lesson[lesson]) for lesson in chain or by_lesson]
-    apart = [_apart(parts, one, other) for one, other in pairwise(chain or ())]
+    here = model.days[model.instance.lessons[links[0].before].class_index]
+    costs = [_Costs(model, by_lesson[lesson]) for lesson in chain or by_lesson]
+    apart = [_apart(model, one, other) for one, other in pairwise(chain or ())]
     known: dict[object, int | None] = {}
     found = {}
     for start in starts:
@@ -33,11 +32,11 @@ def shared_distance(parts: Parts, starts: tuple[int, ...], links: list[Link]) ->
     return found
 
 
-def _as_chain(parts: Parts, lessons: list[int]) -> list[int] | None:
+def _as_chain(model: Any, lessons: list[int]) -> list[int] | None:
     """The lessons in the one order they are sure to have; None when there is no such order."""
-    chain = sorted(lessons, key=lambda lesson: sum(parts.order.comes_before(other, lesson) for other in lessons))
+    chain = sorted(lessons, key=lambda lesson: sum(model.order.comes_before(other, lesson) for other in lessons))
     for one, other in pairwise(chain):
-        if not parts.order.comes_before(one, other):
+        if not model.order.comes_before(one, other):
             return None
     return chain
 
@@ -49,10 +48,10 @@ Costs = list[tuple[int, int]]
 class _Costs:
     """Days off for the starts of one lesson, by the start of the retrieval."""
 
-    def __init__(self, parts: Parts, link: Link) -> None:
-        variables = parts.variables.lessons[link.before]
+    def __init__(self, model: Any, link: Any) -> None:
+        variables = model.variables.lessons[link.before]
         (numbers,) = variables.lesson.retrievals
-        self._day = parts.days[variables.lesson.class_index].day
+        self._day = model.days[variables.lesson.class_index].day
         self._preferred = numbers.preferred
         self._starts = variables.starts
         self._low = [link.low[start] for start in self._starts]
@@ -69,11 +68,11 @@ class _Costs:
         return [(taught, abs(due - self._day[taught])) for taught in self._starts[first:last]]
 
 
-def _apart(parts: Parts, one: int, other: int) -> int:
+def _apart(model: Any, one: int, other: int) -> int:
     """How many slots at least lie between the starts of two lessons that are sure to follow one another."""
-    lesson = parts.instance.lessons[one]
-    between = parts.order.between(one, other)
-    return lesson.length + sum(each.length for each in _members(parts, lesson.class_index, between))
+    lesson: LessonFacts = model.instance.lessons[one]
+    between = model.order.between(one, other)
+    return lesson.length + sum(each.length for each in _members(model, lesson.class_index, between))
 
 
 def _along_chain(costs: list[Costs], apart: list[int]) -> int | None:
@@ -96,8 +95,8 @@ def _after(reached: Costs, costs: Costs, apart: int) -> Costs:
     return found
 
 
-def _members(parts: Parts, class_index: int, mask: int) -> list[LessonFacts]:
-    return [parts.instance.lessons[index] for index in parts.instance.classes[class_index].lessons if mask >> index & 1]
+def _members(model: Any, class_index: int, mask: int) -> list[LessonFacts]:
+    return [model.instance.lessons[index] for index in model.instance.classes[class_index].lessons if mask >> index & 1]
 
 
 def _cheapest(costs: list[Costs]) -> int | None:

@@ -1,0 +1,48 @@
+"""The aim `disruption`, which no scenario lists: it comes before all others, or after them, where a plan is made again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sequencer.aims.base import Aim, CostTerm, Objective
+from sequencer.plan.differences import MoveWeights, Standing, displaced
+from sequencer.plan.sequence import Laid
+from sequencer.words import DISRUPTION
+
+
+class Disruption(Aim):
+    """What the lessons weigh that do not lie where they stood; one each unless weights are given."""
+
+    name = DISRUPTION
+
+    def __init__(self, standing: Standing, weights: MoveWeights | None = None) -> None:
+        self._standing = standing
+        self._weights = weights or MoveWeights()
+
+    def value(self, laid: Laid) -> int:
+        return displaced(laid, self._standing, self._weights)
+
+    def cost(self, model: Any) -> Objective:
+        """Each counts as if it were not placed, less what the start that it has makes cheaper, or dearer.
+
+        A lesson that was taught before its class's first period has no start, and none that stood can lie there.
+        """
+        count, terms, floor = 0, [], 0
+        for index, variables in model.variables.lessons.items():
+            lesson = variables.lesson
+            if index not in self._standing or lesson.earlier:
+                continue
+            old, _ = self._standing[index]
+            gone = self._weights.of(lesson.class_index, old, None)
+            slots = model.instance.slots_for(lesson)
+            least = gone
+            for start in variables.starts:
+                slot = slots[start]
+                stays = (slot.date, slot.period) == self._standing[index]
+                weight = 0 if stays else self._weights.of(lesson.class_index, old, slot.date)
+                least = min(least, weight)
+                if weight != gone:
+                    terms.append(CostTerm(variables.at(start), weight - gone, f"{lesson.ref} in period {start}"))
+            count += gone
+            floor += least
+        return self.objective(terms, count, floor)
