@@ -27,7 +27,7 @@ from sequencer import (
 )
 from sequencer.solver.aim_search import GroupResult, GroupSearch, StageResult
 from sequencer.solver.further import FurtherSearch
-from sequencer.solver.model import Model, Prepared, build_model
+from sequencer.solver.model import ClassesModel, Prepared, build_model
 from sequencer.solver.solver_calls import Budget, Calls
 from tests.builders import Data, a_class, day, retrieval, scenario, solved, teach, term
 
@@ -390,7 +390,7 @@ def test_an_alternative_that_loses_more_than_allowed_is_a_defect(monkeypatch: py
 def test_an_alternative_that_breaks_a_rule_is_a_defect(monkeypatch: pytest.MonkeyPatch) -> None:
     """The model forgets that b follows a: among all that it then finds is b in the second period and a in the third."""
 
-    def forgetful(prepared: Prepared, *rest: Any) -> Model:
+    def forgetful(prepared: Prepared, *rest: Any) -> ClassesModel:
         return build_model(replace(prepared, links=()), *rest)
 
     monkeypatch.setattr("sequencer.solver.further.build_model", forgetful)

@@ -10,7 +10,7 @@ from sequencer.plan.sequence import Laid
 from sequencer.words import DISRUPTION
 
 
-class Disruption(Aim):
+class LessonsMoved(Aim):
     """What the lessons weigh that do not lie where they stood; one each unless weights are given."""
 
     name = DISRUPTION

@@ -8,7 +8,7 @@ from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.rules.verdict import named
 from sequencer.solver.day_numbers import class_days
 from sequencer.solver.domains import sure_lessons
-from sequencer.solver.starts import Starts, starts_alone
+from sequencer.solver.starts import StartsAlone, starts_alone
 from sequencer.words import DENSE_SET_WORK, OPEN, WISHES, count_text
 
 
@@ -34,7 +34,7 @@ def _too_few(facts: ClassFacts, lessons: list[LessonFacts]) -> Iterator[str]:
         yield f"the lessons that must be taught take {count_text(needed, 'period')}, and the class has {len(facts.slots)}"
 
 
-def _homeless(alone: Starts, lessons: list[LessonFacts]) -> Iterator[str]:
+def _homeless(alone: StartsAlone, lessons: list[LessonFacts]) -> Iterator[str]:
     for lesson in lessons:
         if not alone[lesson.index]:
             yield f"no period suits {named((lesson,))} in its length, dates, place and way of being taught"

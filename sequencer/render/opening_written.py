@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.plan.differences import LessonName
-from sequencer.questions.opening.clash import Clash
 from sequencer.questions.opening.keeping_apart import Reason
-from sequencer.questions.opening.opening_conflict import OpeningConflict
+from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening
 from sequencer.render.layout import columns
 from sequencer.words import INFEASIBLE, OPTIMAL, UNKNOWN, day_text

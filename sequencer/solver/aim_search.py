@@ -84,11 +84,11 @@ class GroupSearch(NearSearch[Held]):
         self.apart = apart
         self.units = units
 
-    def settle(self, budget: Budget) -> GroupResult[Held]:
-        """Every aim in turn within the budget, from the first sequence on; the best sequence when it runs out."""
+    def settle(self, budget: Budget, first: int = 0) -> GroupResult[Held]:
+        """Every aim from one on in turn, those before it being held; the best sequence when the budget runs out."""
         bounds: list[int] = []
         aims = self.model.aims
-        for place, aim in enumerate(aims):
+        for place, aim in list(enumerate(aims))[first:]:
             bound = self.least(place, budget, len(aims) - place)
             value = self.value(aim.name)
             if bound > value:
@@ -100,7 +100,7 @@ class GroupSearch(NearSearch[Held]):
                 self.apart.hold(place, value)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
-        for aim, bound in zip(aims, bounds, strict=True):
+        for aim, bound in zip(aims[first:], bounds, strict=True):
             conditional = any(not stage.proven for stage in stages)
             stages.append(StageResult(aim.name, self.value(aim.name), bound, conditional))
         return GroupResult(self.held, tuple(stages))

@@ -8,7 +8,7 @@ Four ideas, taken in turn until nothing changes:
   come before it), and its mirror;
 * a lesson that may be practised or retrieved by several others keeps a start while one of them can serve it.
 
-Whatever is cut here, no sequence that obeys the rules is lost. Starts of an optional lesson are those it may have when it is
+Whatever is cut here, no sequence that obeys the rules is lost. StartsAlone of an optional lesson are those it may have when it is
 placed.
 """
 
@@ -23,8 +23,9 @@ from itertools import accumulate
 from sequencer.instance.facts import Follows, Instance
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.deadline import NO_DEADLINE, Deadline
-from sequencer.solver.links import Link, Serving
-from sequencer.solver.starts import Starts
+from sequencer.solver.links import Link
+from sequencer.solver.servings import Serving
+from sequencer.solver.starts import StartsAlone
 from sequencer.solver.sure_order import sure_order, topological
 
 MOST_ROUNDS = 60
@@ -47,7 +48,7 @@ class Domains:
     sure: frozenset[int]
 
 
-def sure_lessons(instance: Instance, alone: Starts) -> frozenset[int]:
+def sure_lessons(instance: Instance, alone: StartsAlone) -> frozenset[int]:
     """Lessons that may not be left out, what they require, and what patterns made once for any of them."""
     sure = {lesson.index for lesson in instance.lessons if lesson.certain or lesson.delivered is not None}
     required_by: dict[int, list[int]] = {}
@@ -66,7 +67,7 @@ def sure_lessons(instance: Instance, alone: Starts) -> frozenset[int]:
     return frozenset(sure)
 
 
-def _can_still_come_first(instance: Instance, alone: Starts, follows: Follows) -> bool:
+def _can_still_come_first(instance: Instance, alone: StartsAlone, follows: Follows) -> bool:
     """Whether what is required can come first; where it no longer can it is not asked for any more."""
     before, after = instance.lessons[follows.before], instance.lessons[follows.after]
     if before.delivered is not None:
@@ -74,7 +75,7 @@ def _can_still_come_first(instance: Instance, alone: Starts, follows: Follows) -
     if after.earlier:
         return False
 
-    def fits(starts: Starts.Of) -> bool:
+    def fits(starts: StartsAlone.Of) -> bool:
         first, last = starts(before.index), starts(after.index)
         return bool(first and last) and first[0] + before.length <= last[-1]
 
@@ -87,7 +88,7 @@ def cut_domains(
     links: tuple[Link, ...],
     servings: tuple[Serving, ...],
     steps: tuple[Link, ...],
-    alone: Starts,
+    alone: StartsAlone,
     deadline: Deadline = NO_DEADLINE,
 ) -> Domains:
     """Starts of every lesson, cut to a fixpoint (or to ``MOST_ROUNDS``).

@@ -16,8 +16,8 @@ from sequencer.instance.facts import Instance, LessonFacts, RetrievalNumbers
 from sequencer.plan.outcomes import unavoidably_broken
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.domains import Domains
-from sequencer.solver.links import listed_once
-from sequencer.solver.starts import Starts
+from sequencer.solver.servings import listed_once
+from sequencer.solver.starts import StartsAlone
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Window:
         return self.last < self.first
 
 
-def meetings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, domains: Domains) -> tuple[Meeting, ...]:
+def meetings(instance: Instance, days: tuple[ClassDays, ...], alone: StartsAlone, domains: Domains) -> tuple[Meeting, ...]:
     """Every retrieval that is not served by listed lessons alone; without those that can no longer take place."""
     found = []
     for lesson in instance.lessons:
@@ -75,7 +75,7 @@ def meetings(instance: Instance, days: tuple[ClassDays, ...], alone: Starts, dom
 class _Retrievals:
     """The retrievals of one lesson."""
 
-    def __init__(self, instance: Instance, here: ClassDays, alone: Starts, domains: Domains, lesson: LessonFacts) -> None:
+    def __init__(self, instance: Instance, here: ClassDays, alone: StartsAlone, domains: Domains, lesson: LessonFacts) -> None:
         self.instance = instance
         self.here = here
         self.alone = alone
@@ -152,7 +152,7 @@ class _Retrievals:
             return found
         return found if self._broken_from(self.alone.once, untouched=True)[0] < found[0] else (0, frozenset())
 
-    def _broken_from(self, starts: Starts.Of, untouched: bool = False) -> tuple[int, frozenset[int]]:
+    def _broken_from(self, starts: StartsAlone.Of, untouched: bool = False) -> tuple[int, frozenset[int]]:
         taught = self._days_of(self.lesson, starts)
         met = {day for index in self._meeters() for day in self._days_of(self.instance.lessons[index], starts)}
         facts = self.instance.class_of(self.lesson)
@@ -166,5 +166,5 @@ class _Retrievals:
             if index in self.lesson.revisited_by or (self.lesson.chosen and self.instance.lessons[index].chooses)
         ]
 
-    def _days_of(self, lesson: LessonFacts, starts: Starts.Of) -> Iterator[int]:
+    def _days_of(self, lesson: LessonFacts, starts: StartsAlone.Of) -> Iterator[int]:
         return (self.here.day_of(lesson, start) for start in starts(lesson.index))

@@ -11,23 +11,14 @@ from operator import attrgetter
 
 from sequencer.aims import BY_NAME
 from sequencer.aims.base import Objective
-from sequencer.aims.disruption import Disruption
+from sequencer.aims.disruption import LessonsMoved
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.solver.costs import cost
 from sequencer.solver.day_numbers import ClassDays, class_days
 from sequencer.solver.deadline import NO_DEADLINE, Deadline
 from sequencer.solver.domains import Domains, cut_domains, sure_lessons
-from sequencer.solver.links import (
-    Link,
-    Serving,
-    block_links,
-    in_order,
-    order_links,
-    practice_servings,
-    retrieval_servings,
-    step_links,
-)
+from sequencer.solver.links import Link, in_order, order_links, step_links
 from sequencer.solver.meeting_dates import Meeting, meetings
 from sequencer.solver.parts import Parts
 from sequencer.solver.posted.counted import (
@@ -49,7 +40,8 @@ from sequencer.solver.posted.retrieval_dates import chosen_retrievals_are_kept, 
 from sequencer.solver.posted.teacher_weeks import minutes_by_week, teachers_days_and_weeks_are_bearable
 from sequencer.solver.posting import Posting, Statement
 from sequencer.solver.rule_wishes import rule_wishes
-from sequencer.solver.starts import Starts, starts_alone
+from sequencer.solver.servings import Serving, block_links, practice_servings, retrieval_servings
+from sequencer.solver.starts import StartsAlone, starts_alone
 from sequencer.solver.sure_order import Order, reduced, sure_order
 from sequencer.solver.variables import Variables
 from sequencer.words import EVEN_WEEK
@@ -94,11 +86,11 @@ class Prepared:
     meetings: tuple[Meeting, ...]
     domains: Domains
     order: Order
-    alone: Starts
+    alone: StartsAlone
 
 
 @dataclass(frozen=True)
-class Model:
+class ClassesModel:
     """A model ready to be solved, with its aims in the scenario's order; before them that nothing moves, where lessons stand."""
 
     parts: Parts
@@ -141,7 +133,7 @@ def build_model(
     weights: MoveWeights | None = None,
     most_moved: int | None = None,
     deadline: Deadline = NO_DEADLINE,
-) -> Model:
+) -> ClassesModel:
     """The model of some classes that share no rule with the others; beside others in one posting where one is given.
 
     Where lessons are to stay where they stand, that comes before every aim; after them where no more than so many may move.
@@ -178,14 +170,14 @@ def build_model(
         deadline.check()
         aims.append(BY_NAME[name].cost(parts))
     if standing is None:
-        return Model(parts, tuple(aims))
-    moved = Disruption(standing, weights).cost(parts)
+        return ClassesModel(parts, tuple(aims))
+    moved = LessonsMoved(standing, weights).cost(parts)
     if most_moved is None:
-        return Model(parts, (moved, *aims), standing, weights)
-    moves = Disruption(standing).cost(parts)
+        return ClassesModel(parts, (moved, *aims), standing, weights)
+    moves = LessonsMoved(standing).cost(parts)
     statement = Statement(0, f"at most {most_moved} lessons move")
     parts.posting.linear(statement, cost(moves) + moves.constant <= most_moved)
-    return Model(parts, (*aims, moved), standing, weights)
+    return ClassesModel(parts, (*aims, moved), standing, weights)
 
 
 def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:

@@ -9,9 +9,10 @@ from sequencer.aims.base import CostTerm
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
 from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.solver.day_numbers import ClassDays
-from sequencer.solver.links import Link, Serving
+from sequencer.solver.links import Link
 from sequencer.solver.meeting_dates import Meeting
 from sequencer.solver.posting import Literal, Posting, Statement, total
+from sequencer.solver.servings import Serving
 from sequencer.solver.sure_order import Order
 from sequencer.solver.variables import Starts, Variables
 

@@ -12,7 +12,7 @@ from sequencer.aims.base import Objective
 from sequencer.plan.differences import displaced
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
-from sequencer.solver.model import Model
+from sequencer.solver.model import ClassesModel
 from sequencer.solver.solution import group_values, hint, sequence_found, starts_in
 from sequencer.solver.solver_calls import FOR_CHOICE, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
 from sequencer.words import DISRUPTION
@@ -98,7 +98,7 @@ class Sought(ABC, Generic[Held]):
 class SequenceSought(Sought[Sequence]):
     """One sequence for the classes of a model."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: ClassesModel) -> None:
         parts = model.parts
         super().__init__(parts.posting.model, parts.variables.class_indices, tuple(facts.id for facts in parts.classes()))
         self.model = model

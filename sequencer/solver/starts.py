@@ -11,7 +11,7 @@ from sequencer.solver.day_numbers import ClassDays
 from sequencer.words import LIVE, SET_WORK
 
 
-class Starts:
+class StartsAlone:
     """For each lesson of an instance the slots in which it can start, rising; -1 before the class's first slot."""
 
     def __init__(self, instance: Instance, days: tuple[ClassDays, ...]) -> None:
@@ -50,7 +50,7 @@ class Starts:
         """Whether slots of its class have gone by or are taken."""
         return self._gone[self._instance.lessons[lesson].class_index]
 
-    def can_hold(self, one: int, other: int, fits: Callable[[Starts.Of], bool]) -> bool:
+    def can_hold(self, one: int, other: int, fits: Callable[[StartsAlone.Of], bool]) -> bool:
         """Whether a rule about two lessons binds: they can keep it, or both are still to be placed and never could."""
         if fits(self.__getitem__):
             return True
@@ -63,9 +63,9 @@ class Starts:
     """The starts of a lesson: those left, or those that it once had."""
 
 
-def starts_alone(instance: Instance, days: tuple[ClassDays, ...]) -> Starts:
+def starts_alone(instance: Instance, days: tuple[ClassDays, ...]) -> StartsAlone:
     """Where each lesson could start if there were no other; a delivered one is where it was."""
-    return Starts(instance, days)
+    return StartsAlone(instance, days)
 
 
 def _seen(lesson: LessonFacts) -> object:

@@ -15,7 +15,6 @@ from ortools.sat.python import cp_model
 from sequencer.aims.distance import Distance
 from sequencer.solver.costs import cost
 from sequencer.solver.domains import Domains
-from sequencer.solver.links import Serving
 from sequencer.solver.model import Prepared
 from sequencer.solver.parts import Parts
 from sequencer.solver.posted.distances_kept import (
@@ -24,6 +23,7 @@ from sequencer.solver.posted.distances_kept import (
     listed_retrievals_are_kept,
 )
 from sequencer.solver.posting import Posting
+from sequencer.solver.servings import Serving
 from sequencer.solver.solver_calls import Budget, Calls
 from sequencer.solver.variables import Variables
 

@@ -10,9 +10,8 @@ from datetime import date
 from typing import Any
 
 from sequencer import Comparison, Placement, Sequence, SolveSettings, compare, scenario_from_data
-from sequencer.questions.opening.future_models import Futures
-from sequencer.questions.opening.futures_side_by_side import Together, prepared_futures
-from sequencer.questions.opening.levels import Levels, Lost, Own
+from sequencer.questions.opening.futures_side_by_side import Futures, Own, Together, prepared_futures
+from sequencer.questions.opening.levels import Levels, Lost
 from sequencer.questions.opening.losses import Losses
 from sequencer.questions.opening.must import Must
 from sequencer.questions.opening.share import _own_best

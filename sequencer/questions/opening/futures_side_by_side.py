@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.instance.facts import Instance
 from sequencer.plan.differences import LessonName, Period, known_lessons
 from sequencer.plan.sequence import Laid, Sequence
-from sequencer.solver.model import Model, Prepared, build_model, prepare
+from sequencer.solver.model import ClassesModel, Prepared, build_model, prepare
 from sequencer.solver.posting import Posting, Statement, total
 from sequencer.solver.solver_calls import Budget, Calls
 
@@ -69,7 +69,7 @@ class Together:
         instances = {name: each.instance for name, each in prepared.items()}
         first = next(iter(instances.values()))
         self.class_indices = tuple(range(len(first.classes))) if classes is None else classes
-        self.models: dict[str, Model] = {
+        self.models: dict[str, ClassesModel] = {
             name: build_model(each, self.class_indices, self.posting) for name, each in prepared.items()
         }
         every = opening_periods(instances, until)
@@ -119,7 +119,7 @@ class Begun:
         return cls(opening_periods(instances, until), begins, holds)
 
 
-def begin_as(model: Model, begun: Begun) -> None:
+def begin_as(model: ClassesModel, begun: Begun) -> None:
     """Settle the opening in the model of one future."""
     here = {facts.id for facts in model.parts.classes()}
     for periods in begun.periods:
@@ -135,10 +135,75 @@ def begin_as(model: Model, begun: Begun) -> None:
                     model.parts.posting.linear(statement, literals == int(lesson == wanted))
 
 
+@dataclass(frozen=True)
+class Own:
+    """A future's own best.
+
+    Parameters
+    ----------
+    sequence
+        The sequence.
+    values, bounds
+        What every aim of it comes to, and comes to at least, those before it being no more than in it.
+    floors
+        What every aim comes to at least, by arithmetic alone.
+    """
+
+    sequence: Sequence
+    values: Mapping[str, int]
+    bounds: Mapping[str, int]
+    floors: Mapping[str, int]
+
+    def least(self, aim: str) -> int:
+        """The least that can be lost on an aim where nothing is lost on those before it."""
+        return self.bounds[aim] - self.values[aim]
+
+
+@dataclass(frozen=True)
+class Futures:
+    """The futures, of which one comes.
+
+    Parameters
+    ----------
+    prepared, own
+        The futures by name, and the own best of each.
+    until
+        The date by which it is known which of them comes.
+    parts
+        The classes in parts.
+    weights
+        How much each future counts; None where the worst case does.
+    """
+
+    prepared: Mapping[str, Prepared]
+    own: Mapping[str, Own]
+    until: date
+    parts: tuple[tuple[int, ...], ...]
+    weights: Mapping[str, int] | None
+
+    def together(self, classes: tuple[int, ...]) -> Together:
+        """The model of all futures of some classes."""
+        return Together(self.prepared, self.until, classes)
+
+    def begun(self, name: str, sequence: Sequence) -> Begun:
+        """The opening of a sequence of one of the futures."""
+        return Begun.of({each: prepared.instance for each, prepared in self.prepared.items()}, self.until, name, sequence)
+
+    @property
+    def every(self) -> tuple[int, ...]:
+        """The positions of all classes."""
+        return tuple(sorted(sum(self.parts, ())))
+
+    @property
+    def in_a_sum(self) -> Mapping[str, int]:
+        """What the loss of each future counts in a sum."""
+        return self.weights or dict.fromkeys(self.own, 1)
+
+
 class _ClassView:
     """The variables of one class in one future, by name of lesson and by period."""
 
-    def __init__(self, model: Model, class_id: str) -> None:
+    def __init__(self, model: ClassesModel, class_id: str) -> None:
         parts = model.parts
         facts = next(facts for facts in parts.classes() if facts.id == class_id)
         self._variables = parts.variables

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from functools import partial
 
 from sequencer.plan.sequence import Sequence
-from sequencer.questions.opening.future_models import Futures
-from sequencer.questions.opening.futures_side_by_side import Begun, begin_as
-from sequencer.questions.opening.levels import Own
+from sequencer.questions.opening.futures_side_by_side import Begun, Futures, Own, begin_as
 from sequencer.questions.opening.losses import Losses, Plans
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart
-from sequencer.solver.model import Model, build_model
+from sequencer.solver.model import ClassesModel, build_model
 from sequencer.solver.solver_calls import AT_ONCE, Budget, StopSignal, abreast
 from sequencer.solver.sought import SequenceSought, Trial
 
@@ -29,7 +27,7 @@ class Continued(SequenceSought):
         The future's own best.
     """
 
-    def __init__(self, model: Model, own: Own) -> None:
+    def __init__(self, model: ClassesModel, own: Own) -> None:
         super().__init__(model)
         self._own = own
 

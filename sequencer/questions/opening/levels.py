@@ -14,6 +14,7 @@ from functools import partial
 from itertools import product
 
 from sequencer.plan.sequence import Sequence
+from sequencer.questions.opening.futures_side_by_side import Own
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import Beside
 from sequencer.solver.solver_calls import Budget, abreast
@@ -26,30 +27,6 @@ MOST_WAYS = 20_000
 
 
 GREATEST, SUM = "greatest", "sum"
-
-
-@dataclass(frozen=True)
-class Own:
-    """A future's own best.
-
-    Parameters
-    ----------
-    sequence
-        The sequence.
-    values, bounds
-        What every aim of it comes to, and comes to at least, those before it being no more than in it.
-    floors
-        What every aim comes to at least, by arithmetic alone.
-    """
-
-    sequence: Sequence
-    values: Mapping[str, int]
-    bounds: Mapping[str, int]
-    floors: Mapping[str, int]
-
-    def least(self, aim: str) -> int:
-        """The least that can be lost on an aim where nothing is lost on those before it."""
-        return self.bounds[aim] - self.values[aim]
 
 
 @dataclass(frozen=True)
@@ -101,11 +78,13 @@ class Levels:
         self._after: dict[tuple[str, str], int] = {}
         """(future, aim) to the least that it loses, whatever it has lost before."""
         self._sure: dict[tuple[str, str], Sure] = {}
+        self._least: dict[object, dict[str, int]] = {}
         self._sure_of_parts: dict[tuple[str, int], list[tuple[tuple[int, ...], Sure]]] = {}
 
     def know(self, name: str, aim: str, least: int, total: int) -> None:
         """Know what a future loses on an aim at least, where no more than so much is lost in all."""
         self._sure[name, aim] = Sure(least, total)
+        self._least.clear()
 
     def know_of_part(self, name: str, place: int, classes: tuple[int, ...], least: int, total: int) -> None:
         """Know what the aim at this place comes to at least for some classes of a future, where no more is lost in all."""
@@ -120,6 +99,13 @@ class Levels:
 
     def least(self, place: int, lost: Mapping[str, Lost]) -> dict[str, int]:
         """The least that the greatest of the losses and their weighted sum come to, given what earlier aims lose at most."""
+        asked = place, tuple(lost.items())
+        if asked not in self._least:
+            self._least[asked] = self._least_of_ways(place, lost)
+        return self._least[asked]
+
+    def _least_of_ways(self, place: int, lost: Mapping[str, Lost]) -> dict[str, int]:
+        """The least of all ways in which the futures may have lost something before."""
         aim = self.aims[place]
         open_to = {name: self._may_have_lost(name, place, lost) for name in self._own}
         if math.prod(len(aims) + 1 for aims in open_to.values()) > MOST_WAYS:
@@ -149,6 +135,7 @@ class Levels:
 
         for name, least in zip(names, abreast([partial(bound, name) for name in names], budget), strict=True):
             self._after[name, aim] = min(least - self._own[name].values[aim], self._own[name].least(aim))
+        self._least.clear()
 
     def _together(self, aim: str, has_lost: Mapping[str, bool]) -> dict[str, int]:
         losses = {name: self._loss(name, aim, before) for name, before in has_lost.items()}

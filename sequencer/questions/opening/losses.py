@@ -8,8 +8,8 @@ from ortools.sat.python import cp_model
 
 from sequencer.aims.base import CostTerm, Objective
 from sequencer.plan.sequence import Sequence
-from sequencer.questions.opening.futures_side_by_side import Together
-from sequencer.questions.opening.levels import GREATEST, SUM, Levels, Lost, Own
+from sequencer.questions.opening.futures_side_by_side import Own, Together
+from sequencer.questions.opening.levels import GREATEST, SUM, Levels, Lost
 from sequencer.questions.opening.must import Must
 from sequencer.solver.costs import cost
 from sequencer.solver.posting import Statement

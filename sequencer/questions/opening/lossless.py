@@ -15,9 +15,7 @@ from ortools.sat.python import cp_model
 
 from sequencer.plan.sequence import Sequence
 from sequencer.questions.judge import judge
-from sequencer.questions.opening.future_models import Futures
-from sequencer.questions.opening.futures_side_by_side import Begun, Together, begin_as
-from sequencer.questions.opening.levels import Own
+from sequencer.questions.opening.futures_side_by_side import Begun, Futures, Own, Together, begin_as
 from sequencer.questions.opening.losses import Losses, Plans
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.costs import cost
@@ -93,13 +91,9 @@ class Lossless:
             SequenceSought(build_model(self.futures.prepared[name], classes)), self.seed, self.workers, self.stop
         )
         search.start_from(sequence)
-        values = {}
-        for number, aim in enumerate(search.model.aims):
-            if number > place:
-                search.least(number, budget)
-                values[aim.name] = search.value(aim.name)
-            search.hold(aim, most[aim.name] if number <= place else values[aim.name])
-        return values
+        for aim in search.model.aims[: place + 1]:
+            search.hold(aim, most[aim.name])
+        return {stage.aim: stage.value for stage in search.settle(budget, place + 1).stages}
 
     def _side_by_side(self, found: list[_Part], joined: Plans, budget: Budget) -> Plans | None:
         """The plans of the parts side by side; where a future's do not go together, another plan of it that begins as they do."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from sequencer.plan.sequence import Sequence
-from sequencer.questions.opening.future_models import Futures
+from sequencer.questions.opening.futures_side_by_side import Futures
 from sequencer.questions.opening.levels import Levels, Lost
 from sequencer.solver.costs import cost
 from sequencer.solver.solver_calls import Budget, Calls, abreast

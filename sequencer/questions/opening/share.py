@@ -13,10 +13,16 @@ from sequencer.plan.differences import LessonName, Period
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.judge import judge
-from sequencer.questions.opening.future_models import Futures
-from sequencer.questions.opening.futures_side_by_side import OpeningPeriods, Together, opening_periods, prepared_futures
+from sequencer.questions.opening.futures_side_by_side import (
+    Futures,
+    OpeningPeriods,
+    Own,
+    Together,
+    opening_periods,
+    prepared_futures,
+)
 from sequencer.questions.opening.leading import Leading
-from sequencer.questions.opening.levels import Levels, Own
+from sequencer.questions.opening.levels import Levels
 from sequencer.questions.opening.losses import Losses, Plans, loss_stages
 from sequencer.questions.opening.lossless import Lossless
 from sequencer.questions.opening.must import Must
@@ -25,7 +31,7 @@ from sequencer.questions.opening.opening_conflict import OpeningConflict, confli
 from sequencer.questions.solve import SolveSettings
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart, parts_of
-from sequencer.solver.model import Model, build_model, coupled_classes
+from sequencer.solver.model import ClassesModel, build_model, coupled_classes
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal
 from sequencer.solver.sought import SequenceSought
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
@@ -253,7 +259,7 @@ def _search(
     return search
 
 
-def _own_best(future: Future, model: Model) -> Own:
+def _own_best(future: Future, model: ClassesModel) -> Own:
     """What is known of a future's own best."""
     sequence, verdict = future.answer.sequence, future.answer.verdict
     assert sequence is not None and verdict is not None, "every future has a sequence of its own"

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from sequencer.solver.links import Link, Serving
+from sequencer.solver.links import Link
 from sequencer.solver.parts import Parts
 from sequencer.solver.posting import Literal, Statement
+from sequencer.solver.servings import Serving
 
 
 def lessons_follow_their_links(parts: Parts) -> None:
