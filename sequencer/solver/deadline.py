@@ -8,13 +8,7 @@ from collections.abc import Callable
 
 
 class OutOfTime(Exception):
-    """The time allowed is over, or a hand asked to stop.
-
-    Parameters
-    ----------
-    by
-        ``time`` or ``hand``.
-    """
+    """The time allowed is over, or a hand asked to stop: ``by`` time or hand."""
 
     def __init__(self, by: str) -> None:
         super().__init__(by)
@@ -22,15 +16,7 @@ class OutOfTime(Exception):
 
 
 class Deadline:
-    """When preparing and building have to end.
-
-    Parameters
-    ----------
-    ends
-        By the monotonic clock; never unless stated.
-    stopped
-        Whether a hand asked to stop.
-    """
+    """When preparing and building have to end: by the monotonic clock, or when a hand asks to stop."""
 
     def __init__(self, ends: float = math.inf, stopped: Callable[[], bool] = lambda: False) -> None:
         self._ends = ends

@@ -8,7 +8,7 @@ Four ideas, taken in turn until nothing changes:
   come before it), and its mirror;
 * a lesson that may be practised or retrieved by several others keeps a start while one of them can serve it.
 
-Whatever is cut here, no sequence that obeys the rules is lost. StartsAlone of an optional lesson are those it may have when it is
+Whatever is cut here, no sequence that obeys the rules is lost. Starts of an optional lesson are those it may have when it is
 placed.
 """
 

@@ -23,17 +23,7 @@ from sequencer.words import LIVE
 
 @dataclass(frozen=True)
 class Limit:
-    """The most that an aim may come to over some groups of classes together.
-
-    Parameters
-    ----------
-    aim
-        Position among the scenario's aims.
-    groups
-        Positions of the groups.
-    most
-        The greatest value allowed.
-    """
+    """The most that an aim may come to over some groups of classes together; aim and groups are positions."""
 
     aim: int
     groups: tuple[int, ...]
@@ -60,23 +50,11 @@ class Step:
 
 
 class FurtherSearch:
-    """Looks for one further sequence after the other, over all groups of classes together.
+    """Looks for one further sequence after the other, each to differ from the best one and from those before it.
 
     The groups stand side by side in one model although they share no rule: what a joined sequence differs in, and what it
-    loses on an aim, is a sum over them, and the least of several such sums is not made great group by group.
-
-    Parameters
-    ----------
-    prepared, groups
-        The instance, and its classes in groups that share no rule.
-    limits
-        What the aims may come to; the best sequence keeps them.
-    best
-        The sequence from which all others are to differ.
-    calls
-        How the solver is called.
-    report
-        Called with every improvement, from the solver's threads.
+    loses on an aim, is a sum over them, and the least of several such sums is not made great group by group. The best sequence
+    keeps the limits.
     """
 
     def __init__(

@@ -30,12 +30,6 @@ class HeldSearch(Generic[Held]):
 
     Parameters
     ----------
-    model
-        The model of a group of classes, and what is held of it.
-    seed, workers
-        Handed to the solver. The number of workers is fixed, whatever the cores, so that the answer can be repeated.
-    stop
-        The caller's signal.
     report
         Called with every improvement, from the solver's threads.
     """

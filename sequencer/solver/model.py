@@ -95,8 +95,7 @@ class ClassesModel:
 
     parts: Parts
     aims: tuple[Objective, ...]
-    standing: Standing | None = None
-    weights: MoveWeights | None = None
+    moved: LessonsMoved | None = None
 
 
 def prepare(instance: Instance, ordered_twins: bool = True, deadline: Deadline = NO_DEADLINE) -> Prepared:
@@ -171,13 +170,13 @@ def build_model(
         aims.append(BY_NAME[name].cost(parts))
     if standing is None:
         return ClassesModel(parts, tuple(aims))
-    moved = LessonsMoved(standing, weights).cost(parts)
+    moved = LessonsMoved(standing, weights)
     if most_moved is None:
-        return ClassesModel(parts, (moved, *aims), standing, weights)
+        return ClassesModel(parts, (moved.cost(parts), *aims), moved)
     moves = LessonsMoved(standing).cost(parts)
     statement = Statement(0, f"at most {most_moved} lessons move")
     parts.posting.linear(statement, cost(moves) + moves.constant <= most_moved)
-    return ClassesModel(parts, (*aims, moved), standing, weights)
+    return ClassesModel(parts, (*aims, moved.cost(parts)), moved)
 
 
 def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:

@@ -23,12 +23,7 @@ class Progress:
 class AimWatcher(Watcher):
     """Tells what a search for one aim reaches, its value and bound never worse than what is known already.
 
-    Parameters
-    ----------
-    tell
-        Is given the aim's name, its value and its bound; from the solver's threads.
-    aim, value, bound
-        Its name, and what is known of it.
+    It does so from the solver's threads.
     """
 
     def __init__(self, tell: Callable[[str, int, int], None], aim: str, value: int, bound: int) -> None:

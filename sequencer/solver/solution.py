@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from sequencer.aims import aim_values
-from sequencer.plan.sequence import Laid, Placement, Revisit, Sequence
+from sequencer.plan.sequence import Placement, Revisit, Sequence
 from sequencer.solver.parts import Parts
 from sequencer.words import LIVE, OPEN, SET_WORK
 
@@ -60,11 +59,6 @@ def _chosen_revisits(parts: Parts, solver: cp_model.CpSolver, placements: list[P
                 found.append(Revisit(waiting.pop(0), by))
                 share[by] += 1
     return tuple(sorted(found, key=lambda revisit: (revisit.lesson, revisit.by)))
-
-
-def group_values(parts: Parts, sequence: Sequence) -> dict[str, int]:
-    """Every aim's value over the classes of a model, as the referee counts it."""
-    return aim_values(Laid(parts.instance, sequence, parts.variables.class_indices))
 
 
 def hint(model: cp_model.CpModel, starts: list[tuple[cp_model.IntVar, bool]]) -> None:

@@ -171,12 +171,7 @@ def tune(solver: cp_model.CpSolver, workers: int, first: bool, relaxation: int =
 class Calls:
     """Calls the solver within limits, and knows what cut a call short.
 
-    Parameters
-    ----------
-    seed, workers
-        Handed to the solver. The number of workers is fixed, whatever the cores, so that the answer can be repeated.
-    stop
-        The caller's signal.
+    The number of workers is fixed, whatever the cores, so that the answer can be repeated.
     """
 
     def __init__(self, seed: int, workers: int, stop: StopSignal) -> None:

@@ -8,14 +8,13 @@ from typing import Generic, TypeVar
 
 from ortools.sat.python import cp_model
 
+from sequencer.aims import aim_values
 from sequencer.aims.base import Objective
-from sequencer.plan.differences import displaced
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
 from sequencer.solver.model import ClassesModel
-from sequencer.solver.solution import group_values, hint, sequence_found, starts_in
+from sequencer.solver.solution import hint, sequence_found, starts_in
 from sequencer.solver.solver_calls import FOR_CHOICE, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
-from sequencer.words import DISRUPTION
 
 Held = TypeVar("Held")
 
@@ -119,12 +118,8 @@ class SequenceSought(Sought[Sequence]):
         return without_idle_live(self.model.parts.instance, sequence_found(self.model.parts, solver))
 
     def counts(self, held: Sequence) -> dict[str, int]:
-        parts, standing = self.model.parts, self.model.standing
-        values = group_values(parts, held)
-        if standing is not None:
-            laid = Laid(parts.instance, held, parts.variables.class_indices)
-            values[DISRUPTION] = displaced(laid, standing, self.model.weights)
-        return values
+        laid, moved = Laid(self.model.parts.instance, held, self.class_indices), self.model.moved
+        return aim_values(laid) | ({moved.name: moved.value(laid)} if moved is not None else {})
 
     def starts(self, held: Sequence, free: frozenset[Movable]) -> list[tuple[cp_model.IntVar, bool]]:
         return starts_in(self.model.parts, held, frozenset(lesson for _, lesson in free))

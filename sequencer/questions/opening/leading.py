@@ -17,15 +17,7 @@ from sequencer.solver.sought import SequenceSought, Trial
 
 
 class Continued(SequenceSought):
-    """One future, its opening settled: no aim needs to be made smaller than in its own best.
-
-    Parameters
-    ----------
-    model
-        The future's model, in which the opening is settled.
-    own
-        The future's own best.
-    """
+    """One future, its opening settled in its model: no aim needs to be made smaller than in its own best."""
 
     def __init__(self, model: ClassesModel, own: Own) -> None:
         super().__init__(model)
@@ -50,15 +42,7 @@ SHARE_OF_ALL = 0.5
 
 @dataclass(frozen=True)
 class Leading:
-    """Looks for plans that begin as one future's own best does.
-
-    Parameters
-    ----------
-    futures
-        Those that are to share an opening.
-    seed, workers, stop
-        As in any search.
-    """
+    """Looks for plans that begin as one future's own best does."""
 
     futures: Futures
     seed: int

@@ -46,19 +46,7 @@ class Sure:
 
 
 class Levels:
-    """Bounds on the losses of all futures, aim by aim.
-
-    Parameters
-    ----------
-    own
-        Each future's own best, by its name.
-    aims
-        The aims in turn.
-    weights
-        What the loss of each future counts in a sum.
-    search
-        Called with a future for a search of it alone.
-    """
+    """Bounds on the losses of all futures, aim by aim; ``search`` is called with a future for a search of it alone."""
 
     def __init__(
         self,

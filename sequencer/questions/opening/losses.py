@@ -37,18 +37,12 @@ class Losses(Sought[Plans]):
 
     Parameters
     ----------
-    together
-        The model of the futures.
-    own
-        Each future's own best.
     weights
         How much each future counts; None where the worst case does.
     levels
         What they must lose together.
-    calls
-        Asks the solver who must lose something.
     must
-        Asks that of parts of the classes, where there are several.
+        Asks of parts of the classes who must lose something, where there are several parts.
     """
 
     way = FOR_FUTURES, SHARE_ALONE

@@ -39,20 +39,11 @@ SHARE_OF_PARTS = 0.85
 
 @dataclass(frozen=True)
 class Lossless:
-    """Looks for plans in which nothing is lost.
-
-    Parameters
-    ----------
-    futures
-        Those that are to share an opening.
-    continued
-        Looks for a future's best plan with an opening that is settled.
-    seed, workers, stop
-        As in any search.
-    """
+    """Looks for plans in which nothing is lost."""
 
     futures: Futures
     continued: Callable[[str, Begun, Sequence | None, Budget], Sequence | None]
+    """Looks for a future's best plan with an opening that is settled."""
     seed: int
     workers: int
     stop: StopSignal
@@ -68,11 +59,7 @@ class Lossless:
 
     def _part(self, classes: tuple[int, ...], budget: Budget) -> _Part:
         """One part, with plans where they were found."""
-        asked = _Part(
-            self.futures.together(classes),
-            self.futures.own,
-            Calls(self.seed, self.workers, self.stop),
-        )
+        asked = _Part(self.futures.together(classes), self.futures.own, Calls(self.seed, self.workers, self.stop))
         while not asked.done(budget):
             place = asked.reached
             lost = asked.least_lost(place, self.futures.weights, budget)

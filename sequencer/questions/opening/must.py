@@ -18,17 +18,7 @@ SHARE_OF_LEASTS = 0.4
 
 @dataclass(frozen=True)
 class Must:
-    """Asks what futures must lose.
-
-    Parameters
-    ----------
-    futures
-        Those that are to share an opening.
-    levels
-        Knows the parts of each future, and is told what was found.
-    calls
-        Asks the solver.
-    """
+    """Asks what futures must lose; ``levels`` knows the parts of each future, and is told what was found."""
 
     futures: Futures
     levels: Levels
