@@ -74,7 +74,7 @@ from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
 from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening
 from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict, Wanted
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening, share_opening
-from sequencer.questions.replanning.replan import Replanned, TradeOff, replan, trade_off
+from sequencer.questions.replan import Replanned, TradeOff, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.render import answers

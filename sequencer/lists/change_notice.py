@@ -10,7 +10,7 @@ from sequencer.lists.tasks import working_days_before
 from sequencer.plan.differences import Period, Shift
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid
-from sequencer.questions.replanning.replan import Replanned
+from sequencer.questions.replan import Replanned
 from sequencer.words import IN_CLASS, IN_SCHOOL, day_text
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import Period
-from sequencer.questions.replanning.replan import Replanned
+from sequencer.questions.replan import Replanned
 from sequencer.render.html import Markup, el
 from sequencer.render.layout import columns
 from sequencer.render.sheet import foot, sheet

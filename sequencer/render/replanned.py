@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sequencer.plan.differences import Shift
-from sequencer.questions.replanning.replan import Replanned, TradeOff, Turned
+from sequencer.questions.replan import Replanned, TradeOff, Turned
 from sequencer.render.explained import Source, explanation_text
 from sequencer.render.layout import aim_cell, columns
 from sequencer.render.text import answer_text

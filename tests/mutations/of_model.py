@@ -122,6 +122,9 @@ OF_MODEL: tuple[Mutation, ...] = (
             "bisect_right(here.week, here.week[start] + most) if most is not None else last,",
             "rules/test_rule1_prerequisites.py",
         ),
+    ),
+    *group(
+        "sequencer/solver/servings.py",
         (
             "model 3, periods",
             "high = [min(slot + lesson.length - 1 + numbers.within, here.count - 1) for slot in range(here.count)]",
@@ -164,6 +167,9 @@ OF_MODEL: tuple[Mutation, ...] = (
             "carry_from = here.first_from(here.last_day - numbers.most)\n    return _serving",
             "rules/test_rule4_retrieval.py",
         ),
+    ),
+    *group(
+        "sequencer/solver/links.py",
         (
             "model 11",
             "high = (*(there.last_by(day + most) for day in days[one.class_index].day), before)",

@@ -176,7 +176,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/questions/replanning/staying.py",
+        "sequencer/questions/replan.py",
         (
             "planning again, what is past",
             "laid.first_slot(lesson.index).date < today",
@@ -191,7 +191,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/questions/replanning/replan.py",
+        "sequencer/questions/replan.py",
         (
             "planning again, what is gone",
             "gone = tuple(each for each in before.gone if today is None or each.date >= today)",

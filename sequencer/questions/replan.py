@@ -5,14 +5,15 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
+from sequencer.instance.naming import day_text
 from sequencer.plan.differences import LessonName, MoveWeights, Period, Shift, Standing, displaced
 from sequencer.plan.sequence import Gone, Laid, Previous, Sequence
 from sequencer.questions.compare import EXPLAINED_SECONDS
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
-from sequencer.questions.replanning.staying import how_it_was_taught, not_recorded_note, where_it_stood
 from sequencer.questions.solve import AimResult, Answer, SolveSettings, solve
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
@@ -20,6 +21,9 @@ from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
+
+_NAMED = 3
+"""Lessons that are named where nothing is recorded of many."""
 
 
 @dataclass(frozen=True)
@@ -194,7 +198,44 @@ def _beside(
     before = previous if isinstance(previous, Previous) else Previous(previous)
     laid, today = Laid(build_instance(scenario), before.sequence), scenario.today
     gone = tuple(each for each in before.gone if today is None or each.date >= today)
-    return where_it_stood(laid), gone, how_it_was_taught(laid), not_recorded_note(laid, today)
+    return _where_it_stood(laid), gone, _how_it_was_taught(laid), _not_recorded_note(laid, today)
+
+
+def _not_recorded_note(laid: Laid, today: date | None) -> tuple[str, ...]:
+    """What is to be said where the earlier plan has lessons before ``today`` and nothing is recorded of them.
+
+    They are still to be taught: whether they were is for the record to say, in whatever form a plan is read back.
+    """
+    left = [
+        lesson
+        for lesson in laid.all_placed()
+        if today is not None and lesson.delivered is None and laid.first_slot(lesson.index).date < today
+    ]
+    if not left or today is None:
+        return ()
+    named = [f'{laid.instance.class_of(lesson).id} "{lesson.title}"' for lesson in left[:_NAMED]]
+    listed = ", ".join([*named, *(["…"] if len(left) > _NAMED else [])])
+    what = "1 lesson is" if len(left) == 1 else f"{len(left)} lessons are"
+    still = "it is still to be taught" if len(left) == 1 else "they are still to be taught"
+    return (
+        f"Of what the earlier plan has before {day_text(today)}, {what} not recorded ({listed}): {still}. "
+        "If that is wrong, record what became of each.",
+    )
+
+
+def _where_it_stood(laid: Laid) -> Standing:
+    """Where each lesson still to be taught stood, in a period that is still there or not."""
+    stood = {
+        lesson.index: (laid.first_slot(lesson.index).date, laid.first_slot(lesson.index).period) for lesson in laid.all_placed()
+    }
+    stood |= {stray.lesson: (stray.date, stray.period) for stray in laid.sequence.strays}
+    return {index: at for index, at in stood.items() if laid.instance.lessons[index].delivered is None}
+
+
+def _how_it_was_taught(laid: Laid) -> Mapping[int, str]:
+    """How each lesson still to be taught was to be taught; none of those whose period is not there any more."""
+    placements = laid.sequence.placements
+    return {each.lesson: each.taught for each in placements if laid.instance.lessons[each.lesson].delivered is None}
 
 
 def _solved(
