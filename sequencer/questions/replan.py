@@ -9,7 +9,6 @@ from datetime import date
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.instance.naming import day_text
 from sequencer.plan.differences import LessonName, MoveWeights, Period, Shift, Standing, displaced
 from sequencer.plan.sequence import Gone, Laid, Previous, Sequence
 from sequencer.questions.compare import EXPLAINED_SECONDS
@@ -17,7 +16,7 @@ from sequencer.questions.explaining.explain import ExplainSettings, Explanation,
 from sequencer.questions.solve import AimResult, Answer, SolveSettings, solve
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
-from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, day_text
 
 LEAST_SECONDS = 1.0
 """What the last sequence of a trade-off has at least, so that it is not cut off before it is begun."""
