@@ -89,7 +89,7 @@ def test_sequence_and_replan_take_the_same_from_a_record(
         raise Taken
 
     monkeypatch.setattr("sequencer.__main__.solve", take)
-    monkeypatch.setattr("sequencer.questions.replanning.replan.solve", take)
+    monkeypatch.setattr("sequencer.questions.replan.solve", take)
     data = scenario_data(read_scenario(SCENARIO)) | ({"today": "2026-11-12"} if ending == "json" else {})
     scenario = tmp_path / "scenario.json"
     scenario.write_text(json.dumps(data), encoding="utf-8")

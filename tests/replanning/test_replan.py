@@ -218,7 +218,7 @@ def test_what_is_made_afresh_is_never_worse_than_a_step(monkeypatch: pytest.Monk
         aims = tuple(replace(aim, value=value, bound=bound, proven=value == bound) for aim, (value, bound) in told)
         return replace(answer, status="feasible", aims=aims)
 
-    monkeypatch.setattr("sequencer.questions.replanning.replan.solve", cut_short)
+    monkeypatch.setattr("sequencer.questions.replan.solve", cut_short)
     listed = trade_off(made, previous, SETTINGS)
     assert [[aim.value for aim in step.answer.aims] for step in listed.steps] == [[1, 3, 0]]
     # The bound of the third aim held for an even load of 2, and the step has 3.
