@@ -9,9 +9,8 @@ from pydantic import Field
 
 from sequencer.plan.differences import LessonName
 from sequencer.plan.sequence import Laid
-from sequencer.questions.opening.clash import Wanted
 from sequencer.questions.opening.decisions import losses_by_aim
-from sequencer.questions.opening.opening_conflict import OpeningConflict
+from sequencer.questions.opening.opening_conflict import OpeningConflict, Wanted
 from sequencer.questions.opening.share import SharedOpening
 from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, UnitLessonJson
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons

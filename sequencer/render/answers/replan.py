@@ -7,7 +7,7 @@ from typing import Any, Literal
 from pydantic import Field
 
 from sequencer.lists.change_notice import changes_by_class
-from sequencer.questions.replanning.replan import Replanned, TradeOff
+from sequencer.questions.replan import Replanned, TradeOff
 from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson, OfClassJson
 from sequencer.render.answers.comparison import ShiftedLessonJson, shifted
 from sequencer.render.answers.plan import AnswerJson, answer_parts
