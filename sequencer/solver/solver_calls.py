@@ -21,7 +21,7 @@ SHARE_ALONE = 0.3
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
 
 SHARE_ALONE_CHOOSING = 0.7
-"""The same where one class's sequence chooses what is met again: its proofs are one worker's, with a heavy relaxation."""
+"""One worker's relaxation where one class's sequence chooses what is met again: a heavy one, for the proofs."""
 
 NONE, LIGHT, HEAVY = 0, 1, 2
 """How much of a model one worker relaxes to a linear one."""
@@ -118,7 +118,7 @@ class Budget:
 
     @contextmanager
     def lent(self, fraction: float) -> Iterator[Budget]:
-        """The same for a piece of work, after which what it left of the effort comes back."""
+        """A part of the budget for a piece of work; what it leaves of the effort comes back."""
         own = self.part(fraction)
         self.effort -= own.effort
         yield own

@@ -57,7 +57,7 @@ def read_plan_sequence(scenario: Scenario, path: str | os.PathLike[str]) -> Sequ
 
 
 def read_plan_previous(scenario: Scenario, path: str | os.PathLike[str]) -> Previous:
-    """The same of a sequence planned before, as ``load_previous`` reads an answer.
+    """The sequence planned before that a table or workbook of ours holds, as ``load_previous`` reads an answer.
 
     Raises
     ------

@@ -21,7 +21,7 @@ from sequencer.scenario.openings_schema import Openings
 
 WORST, FORGOTTEN, PREREQUISITES, OFF, USED = "worst served", "forgotten", "prerequisites not met", "days off", "places used"
 STARTER_AIMS = (WORST, FORGOTTEN, PREREQUISITES, OFF, USED)
-"""What is made small, most important first."""
+"""The aims of starters, most important first."""
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ class Sum:
     constant: int = 0
 
     def expression(self) -> cp_model.LinearExprT:
-        """It as the solver reads it."""
+        """The sum as an expression of the solver."""
         variables, weights = [variable for variable, _ in self.terms], [weight for _, weight in self.terms]
         return cp_model.LinearExpr.weighted_sum(variables, weights) + self.constant
 
@@ -56,7 +56,7 @@ class StarterModel:
             self._topic_is_served(number)
             self._topic_is_remembered(number)
         self.aims = self._aims()
-        """What is made small, by name."""
+        """The sums that are made small, by name."""
 
     def _aims(self) -> dict[str, cp_model.LinearExprT]:
         wanted = [

@@ -260,7 +260,7 @@ def _search(
 
 
 def _own_best(future: Future, model: ClassesModel) -> Own:
-    """What is known of a future's own best."""
+    """The best of a future made by itself: what is known of it."""
     sequence, verdict = future.answer.sequence, future.answer.verdict
     assert sequence is not None and verdict is not None, "every future has a sequence of its own"
     floors = {aim.name: aim.floor for aim in model.aims}
