@@ -105,7 +105,7 @@ from sequencer.render.starters_written import starters_text
 from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.render.written_forms import FORMATS, Format, check_shown, format_named, written
-from sequencer.rules.wishes import Ungranted
+from sequencer.rules.verdict import Ungranted
 from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.fields import Day

@@ -9,9 +9,9 @@ import pytest
 
 from sequencer import UnusableInput, scenario_from_data
 from sequencer.next_term.still_needed import TOGETHER
+from sequencer.rules.retrieval import Retrieval
 from sequencer.scenario.openings_schema import DISTANCES, PLACES
 from sequencer.scenario.pattern_schema import MadeRetrieval
-from sequencer.scenario.rules_schema import RETRIEVAL_LEAST, RETRIEVAL_MOST
 from tests.builders import Data, practice, retrieval, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY
 
@@ -44,7 +44,7 @@ def test_no_more_is_met_again_at_once_than_is_held_in_mind(together: int) -> Non
 
 
 def test_nothing_is_met_again_before_testing_pays() -> None:
-    assert min(RETRIEVAL_LEAST, *DISTANCES) >= TESTING_PAYS_FROM
+    assert min(Retrieval.usual["least"], *DISTANCES) >= TESTING_PAYS_FROM
 
 
 def test_meeting_again_on_the_same_day_is_no_retrieval() -> None:
@@ -60,7 +60,7 @@ def test_what_is_heavy_is_worked_at_on_two_days() -> None:
     found = rows(answer)
     assert found["p"]["slot"] == found["x"]["slot"] + 1
     (met,) = found["r"]["revisits"]
-    assert RETRIEVAL_LEAST <= met["days"] <= RETRIEVAL_MOST
+    assert Retrieval.usual["least"] <= met["days"] <= Retrieval.usual["most"]
     assert len({found[name]["date"] for name in ("p", "r")}) == 2
 
 

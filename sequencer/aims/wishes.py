@@ -7,7 +7,7 @@ from typing import Any
 from sequencer.aims.base import Aim, Objective
 from sequencer.aims.dense_set_work import taught_terms
 from sequencer.plan.sequence import Laid
-from sequencer.rules.wishes import ungranted
+from sequencer.rules import RULES, ungranted
 from sequencer.words import LIVE, SET_WORK, WISHES
 
 
@@ -20,5 +20,6 @@ class Wishes(Aim):
         return sum(wish.cost for wish in ungranted(laid))
 
     def cost(self, model: Any) -> Objective:
+        wished = (term for rule in RULES for term in rule.costs(model))
         asked = {"prefer": SET_WORK, "avoid": LIVE}
-        return self.objective((*model.wished(), *taught_terms(model, lambda lesson: asked.get(lesson.live or ""))))
+        return self.objective((*wished, *taught_terms(model, lambda lesson: asked.get(lesson.live or ""))))

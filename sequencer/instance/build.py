@@ -17,22 +17,19 @@ from sequencer.instance.facts import (
     Homework,
     Instance,
     LessonFacts,
-    MarkingNumbers,
-    PracticeNumbers,
     RetrievalNumbers,
     SharedFacts,
     TeacherFacts,
+    WishedDates,
 )
 from sequencer.instance.listing import Finder, ListedLesson, listed_lessons
-from sequencer.instance.live_counts import live_counts, week_counts
+from sequencer.instance.live_counts import live_counts
 from sequencer.instance.reckoned import days_before
 from sequencer.instance.resolve import Resolved
-from sequencer.instance.wished import with_wishes
-from sequencer.scenario import pattern_schema
-from sequencer.scenario.class_schema import TeachingClass
+from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.preparing_schema import READY
-from sequencer.scenario.rules_schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST, RUN_CAP, ClassRules
+from sequencer.scenario.rules_schema import ClassRules, LessonRules
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.unit_schema import Lesson, Unit
@@ -63,7 +60,7 @@ def build_instance(scenario: Scenario) -> Instance:
         mentions = _Mentions(listed, left, find)
         before_exam = days_before(listed, slots, scenario.today, teaching_class.exam_date)
         own_facts = [
-            with_wishes(_lesson_facts(scenario, each, find, mentions, class_index, days), each.rules)
+            _lesson_facts(scenario, each, find, mentions, class_index, days)
             for each, days in zip(listed, before_exam, strict=True)
         ]
         for facts in own_facts:
@@ -161,11 +158,24 @@ def _lesson_facts(
     dense = high_load and lesson.kind == "teach"
     serves_itself = not each.replaced
     still_open = each.delivered is None
+    earlier = each.delivered is not None and each.delivered.slot is None
 
-    run_cap = rules.whole("consecutive_high_load", "most", RUN_CAP) if high_load and rules.on("consecutive_high_load") else None
-    practice, homework = _practice(rules, lesson.title or lesson.id) if dense and serves_itself else (None, None)
-    if (each.delivered is not None and each.delivered.slot is None) or mentions.practice_is_spent(index):
-        practice = None  # rules in slots say nothing of what was taught before the first one
+    practice = rules.numbers("practice_after_dense") if dense and serves_itself else None
+    homework = practice.homework if practice is not None else None
+    says_nothing = [
+        key
+        for key, says in (
+            ("in_step", serves_itself),
+            ("consecutive_high_load", high_load),
+            ("practice_before_assessment", serves_itself and lesson.kind == "assessment"),
+            # Rules in slots say nothing of what was taught before the first one.
+            (
+                "practice_after_dense",
+                not (practice is None or homework or earlier or mentions.practice_is_spent(index)),
+            ),
+        )
+        if not says
+    ]
     revisited_by = mentions.revisits(index)
     chosen = bool(_chosen(scenario, each))
     met_again = chosen or (revisited_by and not mentions.revisits_are_spent(index))
@@ -173,17 +183,15 @@ def _lesson_facts(
     made = lesson if isinstance(lesson, MadeLesson) and not each.replaces else None  # what remains of it must be taught
     listed_here = len(find.all(lesson.revisits, unit.id)), len(find.all(lesson.starter, unit.id))
     room = max(0, (lesson.room or 0) - listed_here[0]) if still_open else 0
-    starters = rules.whole("starters", "most", 0) if rules.on("starters") and still_open else 0
+    numbers = rules.numbers("starters") if still_open else None
+    starters = numbers.most or 0 if numbers is not None else 0
     exam_distance = None
     if retrieved and before_exam is not None and rules.number("retrieval", "preferred") is None:
         exam_distance = distance_before(before_exam)
-    marking = None
-    if rules.on("marking"):
-        marking = MarkingNumbers(rules.whole("marking", "least", MARKING_LEAST), rules.limit("marking", "most"))
-
-    dated = rules.on("dates")
     placed = rules.on("place")
-    on = own.on or lesson.on
+    dates = _dates(rules, lesson, own)
+    wished = dates is not None and dates.wish
+    hard = dates if dates is not None and not wished else None
     return LessonFacts(
         index=index,
         class_index=class_index,
@@ -200,9 +208,7 @@ def _lesson_facts(
         live=own.live or lesson.live,
         optional=lesson.optional if own.optional is None else own.optional,
         priority=lesson.priority or 1,
-        run_cap=run_cap,
-        practice=practice,
-        homework=homework,
+        homework=Homework(homework.title.replace("{lesson}", lesson.title or lesson.id), homework.due_days) if homework else None,
         practised_by=mentions.practices(index),
         retrievals=_retrievals(rules, exam_distance) if retrieved else (),
         chosen=chosen,
@@ -213,17 +219,17 @@ def _lesson_facts(
         made=made.part if made is not None else None,
         made_for=find.all(made.made_for, unit.id) if made is not None else (),
         delivered=each.delivered,
-        marking=marking,
         answers=find.all(lesson.answers, unit.id) if serves_itself else (),
-        not_before=(own.not_before or lesson.not_before) if dated else None,
-        not_after=(own.not_after or lesson.not_after) if dated else None,
-        on=on if dated else None,
-        period=_first_stated(own.period, None if own.on else lesson.period) if dated else None,
-        report_deadline=(own.report_deadline or lesson.report_deadline) if dated else None,
+        not_before=hard.not_before if hard else None,
+        not_after=hard.not_after if hard else None,
+        on=hard.on if hard else None,
+        period=hard.period if hard else None,
+        report_deadline=(own.report_deadline or lesson.report_deadline) if rules.on("dates") else None,
         needs=lesson.needs if placed else (),
         restricted=placed,
         teacher=lesson.teacher or next((strand.teacher for strand in unit.strands if strand.tag in lesson.tags), None),
-        in_step=rules.limit("in_step", "days") if rules.on("in_step") and serves_itself else None,
+        wished_dates=dates if wished else None,
+        rules=rules.in_force(LessonRules.model_fields, but=says_nothing),
         preparation_minutes=_preparation(lesson),
         marking_minutes=lesson.marking_minutes + lesson.marking_minutes_per_script * (scenario.classes[class_index].size or 0),
         pointer=each.pointer,
@@ -232,8 +238,6 @@ def _lesson_facts(
         covers=lesson.covers,
         notes=lesson.notes,
         private_notes=lesson.private_notes,
-        may_return=rules.on("retrieval"),
-        after_practice=lesson.kind == "assessment" and serves_itself and rules.on("practice_before_assessment"),
     )
 
 
@@ -244,19 +248,12 @@ def _preparation(lesson: Lesson) -> int:
     return 0 if lesson.prepare.status == READY else lesson.preparation_minutes + lesson.prepare.outside_specialism_minutes
 
 
-def _practice(rules: Resolved, title: str) -> tuple[PracticeNumbers | None, Homework | None]:
-    """Rule 3 for a dense lesson: a practice lesson in a window, or homework that serves as one."""
-    if not rules.on("practice_after_dense"):
-        return None, None
-    homework = rules.number("practice_after_dense", "homework")
-    if isinstance(homework, pattern_schema.Homework):
-        return None, Homework(homework.title.replace("{lesson}", title), homework.due_days)
-    numbers = PracticeNumbers(
-        rules.whole("practice_after_dense", "within", 1),
-        rules.limit("practice_after_dense", "days"),
-        bool(rules.number("practice_after_dense", "no_new_content")),
-    )
-    return numbers, None
+def _dates(rules: Resolved, lesson: Lesson, own: ClassLesson) -> WishedDates | None:
+    """The dates and the pin of a lesson, weighed where they are a wish; None where there are none, or the rule is off."""
+    numbers, on = rules.numbers("dates"), own.on or lesson.on
+    period = _first_stated(own.period, None if own.on else lesson.period)
+    dates = own.not_before or lesson.not_before, own.not_after or lesson.not_after, on, period
+    return WishedDates(*dates, wish=numbers.wish or 0) if numbers is not None and dates != (None,) * 4 else None
 
 
 def _chosen(scenario: Scenario, each: ListedLesson) -> object:
@@ -271,11 +268,11 @@ def _retrievals(rules: Resolved, exam_distance: int | None) -> tuple[RetrievalNu
 
     What suits the exam date is kept in the window; it concerns the first retrieval, since the table is about two meetings.
     """
-    least, most = rules.whole("retrieval", "least", RETRIEVAL_LEAST), rules.whole("retrieval", "most", RETRIEVAL_MOST)
+    numbers = rules.numbers("retrieval")
+    least, most = numbers.least, numbers.most
     usual = (least + most) // 2 if exam_distance is None else min(max(exam_distance, least), most)
-    found = [RetrievalNumbers(least, most, rules.whole("retrieval", "preferred", usual))]
-    further = rules.number("retrieval", "then")
-    for each in further if isinstance(further, tuple) else ():
+    found = [RetrievalNumbers(least, most, usual if numbers.preferred is None else numbers.preferred)]
+    for each in numbers.then or ():
         preferred = each.preferred if each.preferred is not None else (each.least + each.most) // 2
         found.append(RetrievalNumbers(each.least, each.most, preferred, each.counted_from == "retrieval before"))
     return tuple(found)
@@ -323,7 +320,7 @@ def _assessed(lessons: list[LessonFacts], follows: list[Follows]) -> Iterable[tu
     for each in follows:
         if each.because in ("requires", "in order"):
             before.setdefault(each.after, []).append(each.before)
-    for assessment in (lesson for lesson in lessons if lesson.after_practice):
+    for assessment in (lesson for lesson in lessons if lesson.rules["practice_before_assessment"] is not None):
         required: set[int] = set()
         waiting = [assessment.index]
         while waiting:
@@ -368,10 +365,8 @@ def _class_facts(
         usable=tuple(slot.number not in held and (scenario.today is None or slot.date >= scenario.today) for slot in slots),
         lessons=tuple(lesson.index for lesson in lessons if not lesson.earlier),
         earlier=tuple(lesson.index for lesson in lessons if lesson.earlier),
-        run_break_days=levels.limit("consecutive_high_load", "break_days"),
-        caps=own.caps if own.caps is not None else wide.caps or (),
-        threads=own.threads if own.threads is not None else wide.threads or (),
-        weeks=week_counts(levels, slots, scenario.strict),
+        run_break_days=levels.number("consecutive_high_load", "break_days"),
+        rules=levels.in_force(ClassRules.model_fields),
     )
 
 

@@ -8,16 +8,17 @@ are hard.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from typing import Any
 
 from sequencer.instance.calendar import Slot
+from sequencer.instance.resolve import RulesInForce
 from sequencer.scenario.calendar_schema import RestrictedDay
 from sequencer.scenario.preparing_schema import Prepare
-from sequencer.scenario.rules_schema import TagCap, Thread
 from sequencer.scenario.schema import Scenario
-from sequencer.scenario.school_weeks import Calendar, SchoolWeek
+from sequencer.scenario.school_weeks import Calendar
 from sequencer.scenario.unit_schema import Requirement
 from sequencer.words import BEFORE
 
@@ -54,15 +55,6 @@ class Follows:
 
 
 @dataclass(frozen=True)
-class PracticeNumbers:
-    """Rule 3 for one dense lesson: slots, days (None: no limit), and whether new content may lie between."""
-
-    within: int
-    days: int | None
-    no_new_content: bool
-
-
-@dataclass(frozen=True)
 class RetrievalNumbers:
     """Rule 4, one time that a lesson is met again: days from the lesson, or from the retrieval before when ``chained``."""
 
@@ -70,15 +62,6 @@ class RetrievalNumbers:
     most: int
     preferred: int
     chained: bool = False
-
-
-@dataclass(frozen=True)
-class MarkingNumbers:
-    """Rules 6 and 7 for one lesson, in school days; ``wish`` weighs the time to feedback, never the report deadline."""
-
-    least: int
-    most: int | None
-    wish: int = 0
 
 
 @dataclass(frozen=True)
@@ -131,11 +114,6 @@ class LessonFacts:
         Its class's position in ``Instance.classes``.
     role
         Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
-    run_cap
-        How many high-load lessons may follow one another where this is one of them; None when it is not high-load or the
-        rule is off for it.
-    practice, marking
-        The numbers of rules 3 and 6; None when the rule is off or does not concern the lesson.
     homework
         Homework that serves as its practice; None when a practice lesson is to.
     retrievals
@@ -161,16 +139,12 @@ class LessonFacts:
         Rule 8; empty when switched off, as is ``restricted``.
     teacher
         Rule 13: whose slots it may start in; None when any will do.
-    in_step
-        Rule 11: most days between this lesson and the same one of a parallel class; None when off.
+    rules
+        The numbers of every rule that may be stated for a single lesson.
     preparation_minutes, marking_minutes
         Rule 10 and the aim ``even week``.
     pointer
         JSON pointer of its entry in the scenario.
-    run_wish, in_step_wish
-        Weight of ``run_cap`` and ``in_step`` where they are a wish; 0 where they are hard.
-    wished_cap, wished_cap_weight
-        Rule 2: a smaller cap that is wished beside ``run_cap``, and its weight.
     wished_dates
         Rule 7 as a wish.
     exam_distance
@@ -178,10 +152,6 @@ class LessonFacts:
         not reach it.
     prepare, covers
         What has to be got ready for it, and the specification points that it covers, as stated.
-    may_return
-        Whether rule 4 is not switched off for it.
-    after_practice
-        Rule 3: whether it is an assessment that comes after the practice of what it requires.
     """
 
     index: int
@@ -199,8 +169,6 @@ class LessonFacts:
     live: str | None
     optional: bool
     priority: int
-    run_cap: int | None
-    practice: PracticeNumbers | None
     homework: Homework | None
     practised_by: tuple[int, ...]
     retrievals: tuple[RetrievalNumbers, ...]
@@ -212,7 +180,6 @@ class LessonFacts:
     made: str | None
     made_for: tuple[int, ...]
     delivered: Delivered | None
-    marking: MarkingNumbers | None
     answers: tuple[int, ...]
     not_before: date | None
     not_after: date | None
@@ -222,22 +189,37 @@ class LessonFacts:
     needs: tuple[str, ...]
     restricted: bool
     teacher: str | None
-    in_step: int | None
+    rules: RulesInForce
     preparation_minutes: int
     marking_minutes: int
     pointer: str
-    run_wish: int = 0
-    in_step_wish: int = 0
-    wished_cap: int | None = None
-    wished_cap_weight: int = 0
     wished_dates: WishedDates | None = None
     exam_distance: int | None = None
     prepare: Prepare | None = None
     covers: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     private_notes: tuple[str, ...] = ()
-    may_return: bool = True
-    after_practice: bool = False
+
+    @property
+    def practice(self) -> Any:
+        """Rule 3: how soon it is practised by a lesson; None when the rule is off or does not concern it."""
+        return self.rules["practice_after_dense"]
+
+    @property
+    def marking(self) -> Any:
+        """Rules 6 and 7: its marking time; None when the rule is off."""
+        return self.rules["marking"]
+
+    @property
+    def may_return(self) -> bool:
+        """Whether rule 4 is not switched off for it."""
+        return self.rules["retrieval"] is not None
+
+    @property
+    def in_step(self) -> int | None:
+        """Rule 11: most days between this lesson and the same one of a parallel class; None when off."""
+        numbers = self.rules["in_step"]
+        return numbers.days if numbers is not None else None
 
     @property
     def ref(self) -> str:
@@ -280,12 +262,26 @@ class LessonFacts:
         return self.unit == BEFORE
 
     @property
+    def run_cap(self) -> int | None:
+        """How many high-load lessons may follow one another where this is one; None when it is not, or the rule is off."""
+        numbers = self.rules["consecutive_high_load"]
+        return numbers.most if numbers is not None else None
+
+    @property
+    def run_wish(self) -> int:
+        """The weight of that number where it is a wish; 0 where it is hard."""
+        numbers = self.rules["consecutive_high_load"]
+        return numbers.wish or 0 if numbers is not None else 0
+
+    @property
     def wished_caps(self) -> tuple[tuple[int, int], ...]:
         """Caps on high-load lessons that are wished where this is one of them, each with its weight."""
-        if self.run_cap is None:
+        numbers = self.rules["consecutive_high_load"]
+        if numbers is None:
             return ()
-        own = ((self.run_cap, self.run_wish),) if self.run_wish else ()
-        return (*own, (self.wished_cap, self.wished_cap_weight)) if self.wished_cap is not None else own
+        own = ((numbers.most, numbers.wish),) if numbers.wish else ()
+        beside = numbers.wished
+        return (*own, (beside.most, beside.weight or 1)) if beside is not None and beside.most is not None else own
 
 
 @dataclass(frozen=True)
@@ -318,20 +314,6 @@ class LiveCount:
 
 
 @dataclass(frozen=True)
-class WeekCount:
-    """Rule 9, one school week of one class: slot numbers, limits after cutting (None when there is none), weight of the wish."""
-
-    week: SchoolWeek
-    slots: tuple[int, ...]
-    least_lessons: int | None
-    most_lessons: int | None
-    least_load: int | None
-    most_load: int | None
-    stated_least_lessons: int | None
-    wish: int = 0
-
-
-@dataclass(frozen=True)
 class ClassFacts:
     """One class: its slots, its lessons' positions in ``Instance.lessons``, and the rules that count its slots and weeks.
 
@@ -348,9 +330,7 @@ class ClassFacts:
     lessons: tuple[int, ...]
     earlier: tuple[int, ...]
     run_break_days: int | None
-    caps: tuple[TagCap, ...]
-    threads: tuple[Thread, ...]
-    weeks: tuple[WeekCount, ...]
+    rules: RulesInForce
 
     @cached_property
     def usable_dates(self) -> tuple[date, ...]:
@@ -414,6 +394,8 @@ class Instance:
     skipped: tuple[tuple[int, str], ...]
     aims: tuple[str, ...]
     assessed: tuple[tuple[int, int], ...] = ()
+    known: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
+    """What was worked out of it and is asked for again; it never changes."""
 
     def class_of(self, lesson: LessonFacts) -> ClassFacts:
         """The class of a lesson."""

@@ -177,7 +177,8 @@ def _without_needless(listed: list[ListedLesson]) -> list[ListedLesson]:
 
 def practised_by_a_lesson(rules: Resolved) -> bool:
     """Whether rule 3 asks for a practice lesson here: it is on, and no homework serves."""
-    return rules.on("practice_after_dense") and rules.number("practice_after_dense", "homework") is None
+    numbers = rules.numbers("practice_after_dense")
+    return numbers is not None and numbers.homework is None
 
 
 class _Record:

@@ -1,15 +1,13 @@
-"""Rules 5 and 9, spread out into single counts per week, cycle or span, minimums cut to what the slots allow."""
+"""Rule 5, spread out into single counts per week, cycle or span, minimums cut to what the slots allow."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from sequencer.instance.calendar import Slot
-from sequencer.instance.facts import ClassFacts, LiveCount, WeekCount
-from sequencer.instance.resolve import Resolved
+from sequencer.instance.facts import ClassFacts, LiveCount
 from sequencer.scenario.rules_schema import LiveQuota
 from sequencer.scenario.schema import Scenario
-from sequencer.words import count_text
 
 SlotPlace = tuple[int, Slot]
 """A class's index and one of its slots."""
@@ -64,43 +62,3 @@ def _span_of(quota: LiveQuota, slot: Slot) -> str | None:
         return f"cycle {slot.week.cycle}"
     assert quota.first is not None and quota.last is not None  # references.py
     return f"{quota.first} to {quota.last}" if quota.first <= slot.date <= quota.last else None
-
-
-WEEK_LIMITS = ("least_lessons", "most_lessons", "least_load", "most_load")
-
-
-def week_counts(levels: Resolved, slots: tuple[Slot, ...], strict: bool) -> tuple[WeekCount, ...]:
-    """The weekly shape of a class, one count per school week in which it has a slot; one more for what is wished beside it."""
-    if not levels.on("week"):
-        return ()
-    stated = tuple(levels.limit("week", name) for name in WEEK_LIMITS), levels.wish("week")
-    beside = tuple(levels.wished("week", name) for name in WEEK_LIMITS), levels.wished("week", "weight") or 1
-    found = []
-    for (least_lessons, most_lessons, least_load, most_load), wish in (stated, beside):
-        if (least_lessons, most_lessons, least_load, most_load) == (None,) * 4:
-            continue
-        for week in dict.fromkeys(slot.week for slot in slots):
-            numbers = tuple(slot.number for slot in slots if slot.week == week)
-            cut = least_lessons if strict or least_lessons is None else min(least_lessons, len(numbers))
-            found.append(WeekCount(week, numbers, cut, most_lessons, least_load, most_load, least_lessons, wish))
-    return tuple(found)
-
-
-def cut_notes(classes: Iterable[ClassFacts], counts: Iterable[LiveCount]) -> list[str]:
-    """What was cut, in words: one sentence per minimum that a short week cannot hold."""
-    notes = []
-    for count in counts:
-        if count.stated_least is not None and count.least is not None and count.least < count.stated_least:
-            notes.append(
-                f"{count.owner}, {count.span}: at least {count.stated_least} live is cut to {count.least}, "
-                f"the periods there that can be live"
-            )
-    for facts in classes:
-        for week in facts.weeks:
-            least = week.stated_least_lessons
-            if least is not None and week.least_lessons is not None and week.least_lessons < least:
-                notes.append(
-                    f"{facts.id}, week {week.week.number}: at least {count_text(least, 'lesson')} is cut to "
-                    f"{week.least_lessons}, the periods of that week"
-                )
-    return notes

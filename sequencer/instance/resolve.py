@@ -2,45 +2,88 @@
 
 from __future__ import annotations
 
-from sequencer.scenario.rules_schema import LessonRules, RuleNumbers
+from collections.abc import Iterable
+from functools import cache, lru_cache
+from typing import Any
+
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
+
+
+class RulesInForce:
+    """The numbers of each rule that holds in one place, by the rule's key; None for a rule that is switched off."""
+
+    def __init__(self, numbers: dict[str, Any]) -> None:
+        self._numbers = numbers
+        self._all = tuple(numbers.values())
+
+    def __getitem__(self, key: str) -> Any:
+        return self._numbers[key]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, RulesInForce) and self._all == other._all
+
+    def __hash__(self) -> int:
+        return hash(self._all)
 
 
 class Resolved:
-    """The rules that apply to one lesson: levels from widest to narrowest, merged number by number."""
+    """The rules that apply to one lesson or class: levels from widest to narrowest, merged number by number."""
 
     def __init__(self, *levels: LessonRules | None) -> None:
         self._levels = [level for level in levels if level is not None]
+
+    def in_force(self, keys: Iterable[str], but: Iterable[str] = ()) -> RulesInForce:
+        """The numbers of these rules as they hold; some are off, whatever is stated."""
+        return _in_force(tuple(self._levels), tuple(keys), tuple(but))
+
+    def numbers(self, rule: str) -> Any:
+        """The rule's numbers as they hold, each that nothing states as it is unless stated; None where the rule is off.
+
+        Of a rule that lists what it asks for the narrowest list holds.
+        """
+        stated = self._stated(rule)
+        if stated and isinstance(stated[-1], tuple):
+            return stated[-1]
+        if not stated:
+            return _unstated(rule)
+        return None if stated[-1].off else _merged(stated)
 
     def on(self, rule: str) -> bool:
         """Whether the rule holds: the narrowest level that states it decides; on when none does."""
         stated = self._stated(rule)
         return not stated[-1].off if stated else True
 
-    def number(self, rule: str, name: str) -> object:
-        """The number stated at the narrowest level, None when none states it."""
+    def number(self, rule: str, name: str) -> Any:
+        """A number as the narrowest level states it, whether or not the rule is off; None when none does."""
         numbers = [getattr(numbers, name) for numbers in self._stated(rule)]
         return next((number for number in reversed(numbers) if number is not None), None)
 
-    def whole(self, rule: str, name: str, default: int) -> int:
-        """A whole number with its default."""
-        number = self.number(rule, name)
-        return number if isinstance(number, int) else default
+    def _stated(self, rule: str) -> list[Any]:
+        return [numbers for level in self._levels if (numbers := getattr(level, rule, None)) is not None]
 
-    def limit(self, rule: str, name: str) -> int | None:
-        """A whole number that is unlimited unless stated."""
-        number = self.number(rule, name)
-        return number if isinstance(number, int) else None
 
-    def wish(self, rule: str) -> int:
-        """The weight of the rule as a preference, 0 where it is hard."""
-        return self.whole(rule, "wish", 0)
+@lru_cache(maxsize=4096)
+def _in_force(levels: tuple[LessonRules, ...], keys: tuple[str, ...], but: tuple[str, ...]) -> RulesInForce:
+    """Many lessons share their levels."""
+    resolved = Resolved(*levels)
+    return RulesInForce({key: None if key in but else resolved.numbers(key) for key in keys})
 
-    def wished(self, rule: str, name: str) -> int | None:
-        """A number wished beside the hard ones, the narrowest; None where there is none, or it or the rule is off."""
-        stated = [numbers.wished for numbers in self._stated(rule) if numbers.wished is not None]  # type: ignore[attr-defined]
-        if not self.on(rule) or not stated or stated[-1].off:
-            return None
-        return next((number for level in reversed(stated) if (number := getattr(level, name)) is not None), None)
 
-    def _stated(self, rule: str) -> list[RuleNumbers]:
-        return [numbers for level in self._levels if (numbers := getattr(level, rule)) is not None]
+@cache
+def _unstated(rule: str) -> Any:
+    """What holds of a rule that nothing states."""
+    numbers = ClassRules.numbers_of(rule)
+    return numbers.model_construct(**numbers.usual) if numbers is not None else ()
+
+
+def _merged(stated: list[RuleNumbers]) -> RuleNumbers:
+    """Each number as the narrowest of the levels that state it has it."""
+    numbers = type(stated[-1])
+    found: dict[str, Any] = {}
+    for name in numbers.model_fields:
+        values = [value for level in stated if (value := getattr(level, name)) is not None]
+        if values and isinstance(values[-1], RuleNumbers):
+            found[name] = None if values[-1].off else _merged(values)
+        elif values:
+            found[name] = values[-1]
+    return numbers.model_construct(**{**numbers.usual, **found})

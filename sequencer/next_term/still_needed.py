@@ -206,7 +206,8 @@ def can_choose(scenario: Scenario, class_: TeachingClass, units: dict[str, Unit]
 def wide_starters(scenario: Scenario, class_: TeachingClass) -> bool:
     """Whether the starters of all the class's lessons meet earlier ones again, whatever its units."""
     rules = Resolved(scenario.rules, class_.rules)
-    return rules.on("starters") and rules.whole("starters", "most", 0) > 0
+    numbers = rules.numbers("starters")
+    return numbers is not None and bool(numbers.most)
 
 
 def grouped(windows: list[Window]) -> list[list[Key]]:

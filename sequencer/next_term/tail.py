@@ -54,7 +54,7 @@ def _days_needed(laid: Laid, standing: ClassStanding, first: date) -> list[date]
     facts = standing.facts
     if not facts.slots:
         return []
-    spans = [cap.of - 1 for cap in facts.caps] + [thread.of - 1 for thread in facts.threads]
+    spans = [cap.of - 1 for cap in facts.rules["caps"]] + [thread.of - 1 for thread in facts.rules["threads"]]
     counted = max(1, _closing_run(laid, facts), *spans)
     days = [facts.slots[-min(counted, len(facts.slots))].date]
     for each in standing.lessons.values():

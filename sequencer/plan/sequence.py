@@ -204,12 +204,28 @@ class Laid:
         }
 
     @cached_property
+    def starting(self) -> dict[tuple[int, int], list[LessonFacts]]:
+        """The lessons that start in each slot, by (class index, slot number), in the order of the instance."""
+        found: dict[tuple[int, int], list[LessonFacts]] = {}
+        for lesson in self.all_placed():
+            found.setdefault((lesson.class_index, self.pos(lesson.index)), []).append(lesson)
+        return found
+
+    @cached_property
+    def holding(self) -> dict[tuple[int, int], list[int]]:
+        """The lessons that hold each slot, by (class index, slot number): in a sequence made by hand there may be several."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for lesson in self.all_placed():
+            for slot in self.slots(lesson.index):
+                found.setdefault((lesson.class_index, slot.number), []).append(lesson.index)
+        return found
+
+    @cached_property
     def holders(self) -> tuple[dict[int, int], ...]:
         """For each class: slot number to the lesson that holds it."""
         found: tuple[dict[int, int], ...] = tuple({} for _ in self.instance.classes)
-        for lesson in self.all_placed():
-            for slot in self.slots(lesson.index):
-                found[lesson.class_index].setdefault(slot.number, lesson.index)
+        for (class_index, slot), lessons in self.holding.items():
+            found[class_index][slot] = lessons[0]
         return found
 
     def spare_slots(self, class_index: int) -> tuple[Slot, ...]:

@@ -11,7 +11,6 @@ from importlib.metadata import PackageNotFoundError, version
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance
-from sequencer.instance.live_counts import cut_notes
 from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.plan.notes import delay_notes, distance_notes, remote_notes
 from sequencer.plan.sequence import Laid, Sequence, joined
@@ -19,6 +18,7 @@ from sequencer.questions.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTE
 from sequencer.questions.judge import Verdict, judge
 from sequencer.questions.plain_reasons import plain_reasons, unheard_density, unheard_wishes, unpractised
 from sequencer.questions.wanted import check_wanted
+from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.aim_search import GroupResult, GroupSearch
 from sequencer.solver.apart import ClassesApart, parts_of
@@ -183,7 +183,7 @@ def solve(
     began = time.monotonic()
     instance = build_instance(scenario)
     check_wanted(settings.alternatives, settings.loss, instance.aims)
-    notes = cut_notes(instance.classes, instance.live_counts) + unpractised(instance)
+    notes = [cut for rule in RULES for cut in rule.cuts(instance)] + unpractised(instance)
     notes += unheard_wishes(instance) + unheard_density(instance)
     if standing is not None and settings.alternatives:
         raise UnusableSettings(["alternatives cannot be asked for where lessons are to stay"])

@@ -1,7 +1,8 @@
-"""What the referee says of a sequence."""
+"""What the referee says of a sequence: rules that it breaks, wishes that it does not grant."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from sequencer.instance.calendar import Slot
@@ -9,26 +10,10 @@ from sequencer.instance.facts import LessonFacts
 from sequencer.instance.naming import named as named
 from sequencer.instance.naming import when as when
 from sequencer.plan.sequence import Laid
-from sequencer.rules.wishes import Ungranted
 from sequencer.words import day_text as day_text
 
-RULES = (
-    "shape",
-    "prerequisites",
-    "runs and threads",
-    "practice after dense",
-    "retrieval",
-    "live quotas",
-    "feedback",
-    "dates",
-    "place",
-    "weekly shape",
-    "teacher's week",
-    "in step",
-    "optional and made lessons",
-    "shared class",
-)
-"""Names of the rules by number."""
+NAMES: dict[int, str] = {}
+"""What each number of a rule is called in a verdict; the rules fill it."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +46,45 @@ class Breach:
     @property
     def name(self) -> str:
         """The rule's name."""
-        return RULES[self.rule]
+        return NAMES[self.rule]
+
+
+@dataclass(frozen=True)
+class Ungranted:
+    """One instance of a rule that is a preference, or a wish about live, that a sequence does not keep.
+
+    Parameters
+    ----------
+    rule
+        Number of the rule, 1 to 11.
+    class_ids
+        Classes concerned.
+    lessons
+        Positions in ``Instance.lessons`` of the lessons concerned.
+    units
+        By how much it is missed, in the rule's unit of violation.
+    weight
+        Weight of the wish.
+    message
+        What is missed, in a sentence, with names, dates and periods.
+    """
+
+    rule: int
+    class_ids: tuple[str, ...]
+    lessons: tuple[int, ...]
+    units: int
+    weight: int
+    message: str
+
+    @property
+    def name(self) -> str:
+        """The rule's name."""
+        return NAMES[self.rule]
+
+    @property
+    def cost(self) -> int:
+        """What it adds to the aim ``wishes``."""
+        return self.weight * self.units
 
 
 @dataclass(frozen=True)
@@ -94,3 +117,25 @@ def breach_in(laid: Laid, rule: int, lessons: tuple[LessonFacts, ...], message: 
     held = [lesson for lesson in lessons if laid.placed(lesson.index) and not lesson.earlier]
     slots = tuple(slot for lesson in held for slot in laid.slots(lesson.index))
     return Breach(rule, (owner.id,), tuple(lesson.index for lesson in lessons), slots, f"{owner.id}: {message}", past)
+
+
+def breach_of(laid: Laid, rule: int, lessons: Iterable[LessonFacts], message: str, past: bool = False) -> Breach:
+    """A breach by lessons of one or several classes, in their first slots."""
+    concerned = list(lessons)
+    owners = tuple(dict.fromkeys(laid.instance.class_of(lesson).id for lesson in concerned))
+    slots = tuple(laid.first_slot(lesson.index) for lesson in concerned if not lesson.earlier)
+    return Breach(rule, owners, tuple(lesson.index for lesson in concerned), slots, message, past)
+
+
+def outside(value: int, least: int | None, most: int | None) -> int:
+    """By how much a value lies outside its limits; 0 when inside."""
+    short = 0 if least is None else least - value
+    over = 0 if most is None else value - most
+    return max(short, over, 0)
+
+
+def by_lessons(laid: Laid, rule: int, lessons: Iterable[LessonFacts], units: int, weight: int, message: str) -> Ungranted:
+    """A wish that some lessons miss, in their classes."""
+    concerned = list(lessons)
+    owners = tuple(dict.fromkeys(laid.instance.class_of(lesson).id for lesson in concerned))
+    return Ungranted(rule, owners, tuple(lesson.index for lesson in concerned), units, weight, message)

@@ -79,7 +79,7 @@ Minutes = Annotated[int, Field(ge=0, le=6000)]
 class Model(BaseModel):
     """Base of every scenario model: frozen, strict, no unknown keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, defer_build=True)
 
 
 class OneOrList:

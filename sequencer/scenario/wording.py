@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 
 from sequencer.errors import Problem
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
-from sequencer.scenario.rules_schema import LiveQuota, RuleNumbers, TagCap, Thread
+from sequencer.scenario.rules_schema import RuleEntry, RuleNumbers
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.timetable_schema import TimetabledPeriod
 from sequencer.scenario.unit_schema import Requirement
@@ -181,7 +181,7 @@ def _list(wrong: _Wrong) -> str:
         return _text(wrong)
     if held is TimetabledPeriod:
         return f"must be a period number or a list of them{wrong.got}"
-    if held in (TagCap, Thread, LiveQuota):
+    if isinstance(held, type) and issubclass(held, RuleEntry):
         return f"must be off or a list{wrong.got}"
     return f"must be a list{wrong.got}"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 
 from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.rules.distances import DAY, SCHOOL_DAY, WEEK
 
 
 class ClassDays:
@@ -37,6 +38,27 @@ class ClassDays:
     def school_day_of(self, lesson: LessonFacts, start: int) -> int:
         """The number of the school day of a start, counted like its day."""
         return bisect_right(self._school_days, self.day_of(lesson, start)) if start < 0 else self.school_day[start]
+
+    def number_of(self, unit: str, lesson: LessonFacts, start: int, end: bool) -> int:
+        """The number of a start in a unit in which distances are counted; of periods that of the lesson's end, where asked."""
+        if unit == DAY:
+            return self.day_of(lesson, start)
+        if unit == SCHOOL_DAY:
+            return self.school_day_of(lesson, start)
+        return self.week[start] if unit == WEEK else start + (lesson.length - 1 if end else 0)
+
+    def window(self, unit: str, lesson: LessonFacts, start: int, least: int | None, most: int | None) -> tuple[int, int]:
+        """First and last slot that lies so far after a lesson with this start."""
+        if unit == DAY:
+            return self.in_days(self.day_of(lesson, start), least, most)
+        if unit == SCHOOL_DAY:
+            return self.in_school_days(self.day_of(lesson, start), least or 0, most)
+        number = self.number_of(unit, lesson, start, True)
+        if unit == WEEK:
+            first = bisect_left(self.week, number + least) if least is not None else 0
+            return first, bisect_right(self.week, number + most) - 1 if most is not None else self.count - 1
+        first = number + least if least is not None else 0
+        return first, min(self.count - 1, number + most) if most is not None else self.count - 1
 
     def in_days(self, day: int, least: int | None, most: int | None) -> tuple[int, int]:
         """First and last slot so many days later than a day."""

@@ -7,13 +7,14 @@ the window of the other. So a window is two lists over the class's slots, least 
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 from sequencer.instance.facts import Follows, Instance, LessonFacts
-from sequencer.instance.wished import most_apart
+from sequencer.rules.distances import DAY, RULE_OF, SCHOOL_DAY, distances
+from sequencer.rules.in_step import InStepRule
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.posting import Statement
 from sequencer.solver.starts import StartsAlone
@@ -88,7 +89,7 @@ def _order_link(
         if key not in known:
             known[key] = _ranges(kept, here.count, before.earlier)
         low, high = known[key]
-    rule = {"practises": 3, "revisits": 4, "answers": 6}.get(follows.because, 1)
+    rule = RULE_OF.get(follows.because, 1)
     plain = ordered in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
         before.index, after.index, low, high,
@@ -111,33 +112,12 @@ def in_order(count: int, length: int) -> tuple[tuple[int, ...], tuple[int, ...]]
 
 def _windows(instance: Instance, here: ClassDays, before: LessonFacts, follows: Follows) -> list[Window]:
     """What is put on top of the order, one window for each unit in which it counts."""
-    last = here.count - 1
-    found: list[Window] = []
-    stated = follows.hard_window
-    if stated is not None and (stated.least_days, stated.most_days) != (None, None):
-        least, most = stated.least_days, stated.most_days
-        found.append(lambda start, least=least, most=most: here.in_days(here.day_of(before, start), least, most))  # type: ignore[misc]
-    if stated is not None and not before.earlier and (stated.least_slots, stated.most_slots) != (None, None):
-        least, most = stated.least_slots, stated.most_slots
-        end = before.length - 1
-        found.append(
-            lambda start, least=least, most=most: (  # type: ignore[misc]
-                start + end + least if least is not None else 0,
-                min(last, start + end + most) if most is not None else last,
-            )
-        )
-    if stated is not None and not before.earlier and (stated.least_weeks, stated.most_weeks) != (None, None):
-        least, most = stated.least_weeks, stated.most_weeks
-        found.append(
-            lambda start, least=least, most=most: (  # type: ignore[misc]
-                bisect_left(here.week, here.week[start] + least) if least is not None else 0,
-                bisect_right(here.week, here.week[start] + most) - 1 if most is not None else last,
-            )
-        )
-    if follows.because == "answers" and before.marking is not None and not before.marking.wish:
-        marking = before.marking
-        found.append(lambda start: here.in_school_days(here.day_of(before, start), marking.least, marking.most))
-    return found
+    asked = [each for each in distances(instance, follows) if not each.wish]
+    return [
+        partial(here.window, each.unit, before, least=each.least, most=each.most)
+        for each in asked
+        if each.unit in (DAY, SCHOOL_DAY) or not before.earlier
+    ]
 
 
 def _can_hold(alone: StartsAlone, before: LessonFacts, after: LessonFacts, window: Window) -> bool:
@@ -166,7 +146,7 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...], alone: StartsAlo
             for other in bound:
                 if one.index == other.index or other.earlier:
                     continue
-                most = most_apart(one, other)
+                most = InStepRule().most_apart(one, other)
                 if most is None or not _can_keep_in_step(days, alone, one, other, most):
                     continue
                 there = days[other.class_index]

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass, fields
-from functools import partial
 from itertools import pairwise
 from operator import attrgetter
 
@@ -14,6 +12,7 @@ from sequencer.aims.base import Objective
 from sequencer.aims.disruption import LessonsMoved
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.differences import MoveWeights, Standing
+from sequencer.rules import RULES
 from sequencer.solver.costs import cost
 from sequencer.solver.day_numbers import ClassDays, class_days
 from sequencer.solver.deadline import NO_DEADLINE, Deadline
@@ -21,49 +20,12 @@ from sequencer.solver.domains import Domains, cut_domains, sure_lessons
 from sequencer.solver.links import Link, in_order, order_links, step_links
 from sequencer.solver.meeting_dates import Meeting, meetings
 from sequencer.solver.parts import Parts
-from sequencer.solver.posted.counted import (
-    high_load_lessons_are_not_piled_up,
-    live_quotas_hold,
-    shared_things_suffice,
-    tags_keep_their_windows,
-    weeks_keep_their_shape,
-)
-from sequencer.solver.posted.distances_kept import (
-    dense_lessons_are_practised,
-    identical_lessons_keep_their_order,
-    lessons_follow_their_links,
-    listed_retrievals_are_kept,
-    parallel_classes_keep_in_step,
-)
-from sequencer.solver.posted.made import made_lessons_go_with_what_they_are_made_for
-from sequencer.solver.posted.retrieval_dates import chosen_retrievals_are_kept, made_retrievals_meet_something
-from sequencer.solver.posted.teacher_weeks import minutes_by_week, teachers_days_and_weeks_are_bearable
 from sequencer.solver.posting import Posting, Statement
-from sequencer.solver.rule_wishes import rule_wishes
 from sequencer.solver.servings import Serving, block_links, practice_servings, retrieval_servings
 from sequencer.solver.starts import StartsAlone, starts_alone
 from sequencer.solver.sure_order import Order, reduced, sure_order
 from sequencer.solver.variables import Variables
 from sequencer.words import EVEN_WEEK
-
-RULES: tuple[Callable[[Parts], None], ...] = (
-    # Rule 0 (each lesson once, a slot holds at most one), rule 7 and the single-lesson part of rules 5 and 8 are the variables'
-    # domains.
-    lessons_follow_their_links,
-    identical_lessons_keep_their_order,
-    high_load_lessons_are_not_piled_up,
-    tags_keep_their_windows,
-    dense_lessons_are_practised,
-    listed_retrievals_are_kept,
-    chosen_retrievals_are_kept,
-    made_retrievals_meet_something,
-    made_lessons_go_with_what_they_are_made_for,
-    live_quotas_hold,
-    shared_things_suffice,
-    weeks_keep_their_shape,
-    teachers_days_and_weeks_are_bearable,
-    parallel_classes_keep_in_step,
-)
 
 
 @dataclass(frozen=True)
@@ -159,11 +121,11 @@ def build_model(
         meetings=tuple(meeting for meeting in prepared.meetings if meeting.lesson in members),
         order=prepared.order,
     )
+    for link in parts.twins:
+        parts.keep_order(link)
     for rule in RULES:
         deadline.check()
-        rule(parts)
-    parts.wished = partial(rule_wishes, parts)
-    parts.minutes_by_week = partial(minutes_by_week, parts)
+        rule.post(parts)
     aims = []
     for name in instance.aims:
         deadline.check()
@@ -188,16 +150,11 @@ def coupled_classes(instance: Instance) -> tuple[tuple[int, ...], ...]:
             old, new = group[other], group[classes[0]]
             group[:] = [new if each == old else each for each in group]
 
-    for count in instance.live_counts:
-        if count.least or count.most is not None:
-            join([class_index for class_index, _ in count.slots])
-    for thing in instance.shared:
-        if len(thing.users) > thing.capacity:
-            join([instance.lessons[index].class_index for index in thing.users])
-    for parallel in instance.parallels:
-        join([instance.lessons[index].class_index for index in parallel if instance.lessons[index].in_step is not None])
+    for rule in RULES:
+        for together in rule.couples(instance):
+            join(list(together))
     for teacher in instance.teachers:
-        if teacher.limited or EVEN_WEEK in instance.aims:
+        if EVEN_WEEK in instance.aims:
             join(sorted({class_index for class_index, _ in teacher.slots}))
     return tuple(tuple(index for index, each in enumerate(group) if each == wanted) for wanted in dict.fromkeys(group))
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Container, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from sequencer.aims.base import CostTerm
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
+from sequencer.rules.counting import HELD, PREPARED, STARTS_LIVE, Count
 from sequencer.scenario.school_weeks import SchoolWeek
+from sequencer.solver.costs import WishedLimit
 from sequencer.solver.day_numbers import ClassDays
+from sequencer.solver.gaps import Limits, apart_costs
 from sequencer.solver.links import Link
 from sequencer.solver.meeting_dates import Meeting
 from sequencer.solver.posting import Literal, Posting, Statement, total
 from sequencer.solver.servings import Serving
 from sequencer.solver.sure_order import Order
+from sequencer.solver.teacher_minutes import marking_terms, preparation_terms
 from sequencer.solver.variables import Starts, Variables
 
 
@@ -35,10 +40,6 @@ class Parts:
         (lesson, number of the retrieval, date) to the literal that it is met then by choice.
     serves
         Lesson to be retrieved, to the links that may serve it with their literals.
-    wished
-        What it costs that wishes are not granted.
-    minutes_by_week
-        A teacher's minutes of marking and preparation by school week, as weighted literals.
     """
 
     instance: Instance
@@ -57,9 +58,8 @@ class Parts:
     given_up: dict[tuple[int, int], Literal] = field(default_factory=dict)
     chosen: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
     serves: dict[int, tuple[tuple[Link, Literal], ...]] = field(default_factory=dict)
-    wished: Callable[[], Iterable[CostTerm]] = tuple
-    minutes_by_week: Callable[[TeacherFacts], Mapping[int, list[tuple[Literal, int]]]] = lambda _: {}
     _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
+    _preparation: dict[str | None, dict[int, list[tuple[Literal, int]]]] = field(default_factory=dict)
 
     statement = staticmethod(Statement)
     total = staticmethod(total)
@@ -74,11 +74,15 @@ class Parts:
         """The classes in this model."""
         return tuple(self.instance.classes[index] for index in self.variables.class_indices)
 
-    def in_week(self, facts: ClassFacts, week: SchoolWeek) -> list[tuple[LessonFacts, Literal]]:
-        """The class's lessons that can start in the week, each with the literal that it does."""
+    def in_week(
+        self, facts: ClassFacts, week: SchoolWeek, among: Container[int] | None = None
+    ) -> list[tuple[LessonFacts, Literal]]:
+        """The class's lessons, or some of them, that can start in the week, each with the literal that it does."""
         numbers = [slot.number for slot in facts.slots if slot.week == week]
         found = []
         for index in facts.lessons:
+            if among is not None and index not in among:
+                continue
             variables = self.variables.lessons[index]
             lesson = variables.lesson
             name = f"{facts.id} {lesson.ref} in week {week.number}"
@@ -86,6 +90,139 @@ class Parts:
             if literal is not self.posting.false:
                 found.append((lesson, literal))
         return found
+
+    def keep_count(self, rule: int, count: Count) -> None:
+        """Post a count's limits, but for one that what was delivered breaks already.
+
+        A model of some of the classes counted can only say that it is not too much, and not even that where one of the others may
+        have had a lesson prepared.
+        """
+        here = [class_index for class_index in count.classes if class_index in self.variables.classes]
+        terms = self._terms(count)
+        statement = Statement(rule, count.label)
+        if count.least and len(here) == len(count.classes) and not count.too_few_told(self.instance):
+            self.posting.linear(statement, total(terms) >= count.least)
+        reaches = sum(much for _, much in terms if much > 0)
+        here = [] if count.how == PREPARED and len(here) < len(count.classes) else here
+        if count.most is not None and here and reaches > count.most and not count.too_many_told(self.instance):
+            self.posting.linear(statement, total(terms) <= count.most)
+
+    def count_costs(self, rule: int, count: Count) -> Iterator[CostTerm]:
+        """What a count costs outside its limits, where all its classes are in the model."""
+        if all(class_index in self.variables.classes for class_index in count.classes):
+            most_held = len(count.slots) if all(much == 1 for much in count.weights.values()) else None
+            statement, terms = Statement(rule, count.label), tuple(self._terms(count))
+            limit = WishedLimit(statement, terms, count.least, count.most, count.wish, count.unit, most_held)
+            yield from limit.costs(self.posting)
+
+    def _terms(self, count: Count) -> list[tuple[Literal, int]]:
+        """The literals that add up to the count, each with how much it adds."""
+        variables = self.variables
+        slots = [(class_index, slot) for class_index, slot in count.slots if class_index in variables.classes]
+        if count.how == STARTS_LIVE:
+            starts = (variables.classes[class_index].starts_live(slot) for class_index, slot in slots)
+            return [(literal, 1) for literal in starts if literal is not None]
+        if count.how == PREPARED:
+            teacher, week = count.about
+            return list(self.preparation(teacher).get(week, ()))
+        if count.how == HELD:
+            found = [
+                (literal, count.weights[index])
+                for class_index, slot in slots
+                for index in self.instance.classes[class_index].lessons
+                if index in count.weights
+                for literal in variables.held(class_index, slot, [index])
+            ]
+            return found + [(variables.classes[class_index].spare[slot], 1) for class_index, slot in slots if count.spare]
+        if count.a_week and slots:
+            facts = self.instance.classes[slots[0][0]]
+            week = facts.slots[slots[0][1]].week
+            return [(literal, count.weights[lesson.index]) for lesson, literal in self.in_week(facts, week, count.weights)]
+        return [
+            (literal, count.weights[index])
+            for place in slots
+            for index, literal in self._starting.get(place, ())
+            if index in count.weights
+        ]
+
+    @cached_property
+    def _starting(self) -> dict[tuple[int, int], list[tuple[int, Literal]]]:
+        """The lessons that can start in each slot, with the literals that they do."""
+        found: dict[tuple[int, int], list[tuple[int, Literal]]] = {}
+        for index, each in self.variables.lessons.items():
+            for start in each.starts if not each.lesson.earlier else ():
+                found.setdefault((each.lesson.class_index, start), []).append((index, each.at(start)))
+        return found
+
+    def minutes_by_week(self, teacher: TeacherFacts) -> dict[int, list[tuple[Literal, int]]]:
+        """A teacher's minutes of marking and of preparation together, by school week, as weighted literals."""
+        found = marking_terms(self.variables, teacher)
+        for week, more in self.preparation(teacher).items():
+            found.setdefault(week, []).extend(more)
+        return found
+
+    def preparation(self, teacher: TeacherFacts) -> dict[int, list[tuple[Literal, int]]]:
+        """A teacher's minutes of preparation by school week, as weighted literals."""
+        if teacher.name not in self._preparation:
+            self._preparation[teacher.name] = preparation_terms(self.posting, self.variables, teacher)
+        return self._preparation[teacher.name]
+
+    def keep_order(self, link: Link) -> None:
+        """Keep a link, and that what follows by demand is placed only if the other is."""
+        if link.binds:
+            before, after = self.variables.lessons[link.before], self.variables.lessons[link.after]
+            self.posting.clause(link.statement, ~after.placed, before.placed)
+        self.keep_link(link)
+
+    def link(self, rule: int, label: str, before: int, after: int, low: tuple[int, ...], high: tuple[int, ...]) -> Link:
+        """That one lesson lies in the window that another's start leaves it."""
+        return Link(before, after, low, high, Statement(rule, label))
+
+    def starts(self, name: str, slots: tuple[int, ...], sure: bool) -> Starts:
+        """Where something new starts."""
+        return Starts(self.posting, name, slots, sure)
+
+    def may_go(self, lesson: int) -> bool:
+        """Whether a lesson that is not delivered may be left out."""
+        variables = self.variables.lessons[lesson]
+        return variables.lesson.delivered is None and variables.placed is not self.posting.true
+
+    def cost(self, variable: Literal, weight: int, counts: str) -> CostTerm:
+        """One summand of the aim `wishes`."""
+        return CostTerm(variable, weight, counts)
+
+    def keep_link(self, link: Link, *when: Literal) -> None:
+        """The link's windows as implications between order literals, while the given literals hold."""
+        before, after = self.variables.lessons[link.before], self.variables.lessons[link.after]
+        posting = self.posting
+        unless = [~literal for literal in when]
+        if not before.starts or not after.starts:
+            return
+        placed_before = [] if link.binds else [~before.placed]
+        reached = None
+        for place, start in enumerate(before.starts):
+            low = link.low[start]
+            if low == reached or low <= after.starts[0]:
+                continue
+            reached = low
+            # Not by the start before this one, so at this one or later: `after` is not by low - 1.
+            sooner = before.by(before.starts[place - 1]) if place else posting.false
+            posting.clause(link.statement, *unless, *placed_before, sooner, ~after.by(low - 1))
+        for place, start in enumerate(before.starts):
+            high = link.high[start]
+            next_high = link.high[before.starts[place + 1]] if place + 1 < len(before.starts) else None
+            if high >= after.starts[-1] or high == next_high:
+                continue
+            posting.clause(link.statement, *unless, ~before.by(start), ~after.placed, after.by(high))
+
+    def apart_costs(self, rule: int, before: int, after: int, unit: str, limits: Limits, wish: int) -> Iterator[CostTerm]:
+        """What it costs that two lessons lie less than the least, or more than the most, apart."""
+        one, other = self.variables.lessons.get(before), self.variables.lessons.get(after)
+        if one is None or other is None:
+            return
+        owners = " and ".join(dict.fromkeys(self.instance.class_of(each.lesson).id for each in (one, other)))
+        statement = Statement(rule, f"{owners}: {unit}s from {one.lesson.ref} to {other.lesson.ref}")
+        yield from apart_costs(self.posting, self.days, statement, (one, other), unit, limits, wish)
 
     def new_content(self, facts: ClassFacts, slot: int) -> Literal:
         """The slot is held by a teach lesson."""

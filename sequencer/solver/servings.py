@@ -127,7 +127,7 @@ def _may_serve(instance: Instance, lesson: LessonFacts, other: LessonFacts) -> b
     """A practice lesson made for another lesson comes straight after that one where both windows are one slot."""
     if other.made is None or lesson.index in other.made_for or lesson.practice is None:
         return True
-    windows = [lesson.practice.within]
+    windows: list[int] = [lesson.practice.within]
     windows += [facts.practice.within for index in other.made_for if (facts := instance.lessons[index]).practice is not None]
     return max(windows) > 1
 

@@ -13,15 +13,12 @@ from dataclasses import replace
 from ortools.sat.python import cp_model
 
 from sequencer.aims.distance import Distance
+from sequencer.rules import RULES
+from sequencer.rules.distances import FollowingRule
 from sequencer.solver.costs import cost
 from sequencer.solver.domains import Domains
 from sequencer.solver.model import Prepared
 from sequencer.solver.parts import Parts
-from sequencer.solver.posted.distances_kept import (
-    dense_lessons_are_practised,
-    lessons_follow_their_links,
-    listed_retrievals_are_kept,
-)
 from sequencer.solver.posting import Posting
 from sequencer.solver.servings import Serving
 from sequencer.solver.solver_calls import Budget, Calls
@@ -84,8 +81,9 @@ def _by_itself(prepared: Prepared, class_index: int, members: frozenset[int]) ->
         meetings=(),
         order=prepared.order,
     )
-    for rule in (lessons_follow_their_links, dense_lessons_are_practised, listed_retrievals_are_kept):
-        rule(parts)
+    for rule in RULES:
+        if isinstance(rule, FollowingRule):
+            rule.post_pairs(parts)
     return parts
 
 

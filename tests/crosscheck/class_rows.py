@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
+from tests.crosscheck.added_rules import added_rows
 from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
 from tests.crosscheck.quota_rows import quota_rows
 from tests.crosscheck.rows import Expression, Rows, plus, total
@@ -46,6 +47,7 @@ class ClassRows:
             self._weeks,
         ):
             post()
+        self.wished |= added_rows(self)
         for quota in group.quotas:
             self.wished |= quota_rows(rows, facts, quota, self.slots, self.live)
 

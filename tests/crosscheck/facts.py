@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from tests.crosscheck.added import MODULES
 from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days, school_weeks, slots_of
 from tests.crosscheck.told import Done, Lessons, Told, resolve, resolve_wished, told_lessons
 
@@ -120,6 +121,8 @@ class ClassFacts:
     week: Raw | None
     week_wished: Raw
     """What is wished of a week beside its hard numbers."""
+    added: dict[str, Raw | None]
+    """The numbers of rules that are learnt in one file each."""
     teacher: str
     """Who teaches it unless a lesson or slot says otherwise."""
     known: dict[Key, list[int]] = field(default_factory=dict, compare=False, repr=False)
@@ -385,6 +388,7 @@ def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
         quotas=tuple(quota for quota in _list_in_force("live_quotas", data, group) if not quota.get("teacher")),
         week=resolve("week", both, {}),
         week_wished=resolve_wished("week", both),
+        added={module.KEY: resolve(module.KEY, both, {}) for module in MODULES},
         teacher=group.get("teacher") or "",
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.crosscheck import counted, joined, proposals, wishing
+from tests.crosscheck import added_rules, counted, joined, proposals, wishing
 from tests.crosscheck.proposals import Proposal
 
 SMALL: tuple[tuple[Proposal, float], ...] = (
@@ -36,6 +36,7 @@ SMALL: tuple[tuple[Proposal, float], ...] = (
     *[(wishing.wish_by_level, 0.3)] * 2,
     (counted.strict, 0.3),
     *[(proposals.rule_off, 0.4)] * 2,
+    *((proposal, 0.4) for proposal in added_rules.proposals()),
 )
 MEDIUM: tuple[tuple[Proposal, float], ...] = (
     (counted.fixed_periods, 0.3),
@@ -59,6 +60,7 @@ MEDIUM: tuple[tuple[Proposal, float], ...] = (
     (wishing.wished_marking, 0.3),
     (wishing.wish, 0.3),
     (wishing.wish_by_level, 0.3),
+    *((proposal, 0.4) for proposal in added_rules.proposals()),
 )
 
 NAMED = {proposal.__name__: proposal for proposal, _ in SMALL}

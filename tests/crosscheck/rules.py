@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
+from tests.crosscheck.added_rules import added
 from tests.crosscheck.again import best_choice
 from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
@@ -249,6 +250,7 @@ CLASS_RULES: tuple[Rule, ...] = (
     tests_wait,
     quotas,
     weekly_shape,
+    added,
     retrieval,
 )
 

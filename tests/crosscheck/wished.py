@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from tests.crosscheck.added_rules import added_wishes
 from tests.crosscheck.facts import ClassFacts, Facts
 from tests.crosscheck.parallel import Part, marking_minutes, preparation_minutes
 from tests.crosscheck.placing import Assignment, date_of, end, first_slot, measured, occupied, placed_lessons, pos, stretches
@@ -27,7 +28,7 @@ def missed(value: int, least: int | None, most: int | None) -> int:
 
 def class_wishes(facts: Facts, group: ClassFacts, placed: Assignment) -> int:
     """What the preferences of one class cost."""
-    every = (_windows, _runs, _caps, _threads, _feedback, _dates, _weeks)
+    every = (_windows, _runs, _caps, _threads, _feedback, _dates, _weeks, added_wishes)
     return sum(sum(wish(facts, group, placed)) for wish in every)
 
 

@@ -91,12 +91,6 @@ OF_FACTS: tuple[Mutation, ...] = (
             "if least is not None:",
             "rules/test_rule5_live.py",
         ),
-        (
-            "facts 9, least cut",
-            "cut = least_lessons if strict or least_lessons is None else min(least_lessons, len(numbers))",
-            "cut = least_lessons",
-            "rules/test_rule9_week.py",
-        ),
     ),
     *group(
         "sequencer/instance/facts.py",
@@ -127,11 +121,15 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/instance/wished.py",
+        "sequencer/rules/week.py",
+        ("facts 9, least cut", "cut = min(cut, len(slots))", "cut = min(cut, len(slots) + 9)", "rules/test_rule9_week.py"),
+    ),
+    *group(
+        "sequencer/rules/in_step.py",
         (
             "facts 11, the smaller number",
-            "return min((days for days, wish in _in_step(one, other) if not wish), default=None)",
-            "return max((days for days, wish in _in_step(one, other) if not wish), default=None)",
+            "return min((days for days, wish in self._asked(one, other) if not wish), default=None)",
+            "return max((days for days, wish in self._asked(one, other) if not wish), default=None)",
             "rules/test_rule11_in_step.py",
         ),
     ),

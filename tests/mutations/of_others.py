@@ -149,8 +149,8 @@ OF_OTHERS: tuple[Mutation, ...] = (
         "sequencer/next_term/tail.py",
         (
             "rolling, a thread's slots",
-            "spans = [cap.of - 1 for cap in facts.caps] + [thread.of - 1 for thread in facts.threads]",
-            "spans = [cap.of - 1 for cap in facts.caps]",
+            'spans = [cap.of - 1 for cap in facts.rules["caps"]] + [thread.of - 1 for thread in facts.rules["threads"]]',
+            'spans = [cap.of - 1 for cap in facts.rules["caps"]]',
             "rolling/test_next_term.py",
         ),
         (

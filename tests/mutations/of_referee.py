@@ -6,7 +6,7 @@ from tests.mutations.mutation import Mutation, group
 
 OF_REFEREE: tuple[Mutation, ...] = (
     *group(
-        "sequencer/rules/lesson_rules.py",
+        "sequencer/rules/shape.py",
         ("referee 0, twice", "if times[lesson.index] > 1:", "if times[lesson.index] > 2:", "rules/test_rule0_shape.py"),
         (
             "referee 0, shape",
@@ -22,12 +22,18 @@ OF_REFEREE: tuple[Mutation, ...] = (
             "missing = times[lesson.index] == 0 and lesson.delivered is None",
             "rules/test_rule12_optional.py",
         ),
+    ),
+    *group(
+        "sequencer/rules/dates.py",
         (
             "referee, today",
             "lesson.delivered is None and laid.date(lesson.index) < today:",
             "lesson.delivered is None and laid.date(lesson.index) <= today:",
             "rules/test_record.py",
         ),
+    ),
+    *group(
+        "sequencer/rules/distances.py",
         (
             "referee 1, order",
             "if laid.pos(after.index) <= laid.end(before.index):",
@@ -36,18 +42,6 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
         ("referee 1, placement", "if follows.demands_placement:", "if False:", "rules/test_rule1_prerequisites.py"),
         (
-            "referee 1, least",
-            "return (least is None or distance >= least) and (most is None or distance <= most)",
-            "return (least is None or distance > least) and (most is None or distance <= most)",
-            "rules/test_rule1_prerequisites.py",
-        ),
-        (
-            "referee 1, most",
-            "return (least is None or distance >= least) and (most is None or distance <= most)",
-            "return (least is None or distance >= least) and (most is None or distance < most)",
-            "rules/test_rule1_prerequisites.py",
-        ),
-        (
             "referee 1, periods",
             "return slot.number - (here.number + before.length - 1)",
             "return slot.number - here.number",
@@ -55,42 +49,55 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
         (
             "referee 1, weeks",
-            "return slot.week.number - here.week.number",
-            "return (slot.week.monday - here.week.monday).days // 7",
+            "else slot.week.number - here.week.number",
+            "else (slot.week.monday - here.week.monday).days // 7",
             "rules/test_rule1_prerequisites.py",
         ),
+        (
+            "referee 6, marking",
+            "else laid.instance.school_days_later(day, slot.date)",
+            "else laid.instance.school_days_later(day, slot.date) + 1",
+            "rules/test_rule6_feedback.py",
+        ),
+    ),
+    *group(
+        "sequencer/rules/verdict.py",
+        (
+            "referee 1, least",
+            "short = 0 if least is None else least - value",
+            "short = 0 if least is None else least + 1 - value",
+            "rules/test_rule1_prerequisites.py",
+        ),
+        (
+            "referee 1, most",
+            "over = 0 if most is None else value - most",
+            "over = 0 if most is None else value - most - 1",
+            "rules/test_rule1_prerequisites.py",
+        ),
+    ),
+    *group(
+        "sequencer/rules/practice.py",
         (
             "referee 3, made",
             "if serving != [practice.index]:",
             "if practice.index not in serving:",
             "rules/test_patterns.py::test_none_could_be_taken_away_even_when_nobody_counts_them rules/test_told_and_made.py",
         ),
-        (
-            "referee 4, room",
-            "if len(group) > by.chooses:",
-            "if len(group) > by.chooses + 1:",
-            "rules/test_rule4_chosen.py",
-        ),
-        (
-            "referee 6, marking",
-            "school_days = later(laid.date(answered_index), laid.first_slot(lesson.index))",
-            "school_days = later(laid.date(answered_index), laid.first_slot(lesson.index)) + 1",
-            "rules/test_rule6_feedback.py",
-        ),
-        (
-            "referee 8, capacity",
-            "if len(lessons) > thing.capacity:",
-            "if len(lessons) > thing.capacity + 1:",
-            "rules/test_rule8_place.py",
-        ),
+    ),
+    *group(
+        "sequencer/rules/starters.py",
+        ("referee 4, room", "if len(group) > by.chooses:", "if len(group) > by.chooses + 1:", "rules/test_rule4_chosen.py"),
+    ),
+    *group(
+        "sequencer/rules/shared_things.py",
+        ("referee 8, capacity", "return len(held), [", "return len(held) - 1, [", "rules/test_rule8_place.py"),
     ),
     *group(
         "sequencer/rules/alone.py",
         (
             "referee 0, one date",
-            "return all(first.date == second.date and instance.adjacent(first.period, second.period)"
-            " for first, second in pairwise(slots))",
-            "return all(instance.adjacent(first.period, second.period) for first, second in pairwise(slots))",
+            "first.date == second.date and instance.adjacent(first.period, second.period)",
+            "instance.adjacent(first.period, second.period)",
             "rules/test_rule0_shape.py",
         ),
         (
@@ -149,107 +156,122 @@ OF_REFEREE: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/rules/count_rules.py",
+        "sequencer/rules/runs.py",
         (
             "referee 2, run",
-            "for first in range(len(run) - cap):",
-            "for first in range(len(run) - cap - 1):",
+            "for window in _windows(run, cap + 1):",
+            "for window in _windows(run, cap + 2):",
             "rules/test_rule2_runs.py",
         ),
-        ("referee 2, cap", "if len(found) > cap.most:", "if len(found) > cap.most + 1:", "rules/test_rule2_tags.py"),
-        ("referee 2, short stretch", "size = min(cap.of, len(stretch))", "size = cap.of", "rules/test_rule2_tags.py"),
+        ("wish 2", "1, max(weights)", "1, min(weights)", "rules/test_wishes.py rules/test_wishes_counts.py"),
+    ),
+    *group(
+        "sequencer/rules/counting.py",
         (
-            "referee 2, thread",
-            "if len(found) < thread.least:",
-            "if len(found) < thread.least - 1:",
+            "referee 2, cap",
+            "if index is not None else count.spare for index in holders)\n",
+            "if index is not None else count.spare for index in holders[1:])\n",
             "rules/test_rule2_tags.py",
         ),
         (
             "referee 2, thread and spare",
-            "found = [slot for slot in window if slot.number in serving or slot.number not in held]",
-            "found = [slot for slot in window if slot.number in serving]",
+            "if index is not None else count.spare for index in holders)",
+            "if index is not None else 0 for index in holders)",
             "rules/test_rule2_tags.py",
         ),
         (
             "referee 5, least live",
-            "few = count.least is not None and len(live) < count.least",
-            "few = count.least is not None and len(live) < count.least - 1",
-            "rules/test_rule5_live.py",
-        ),
-        (
-            "referee 5, most live",
-            "many = count.most is not None and len(live) > count.most",
-            "many = count.most is not None and len(live) > count.most + 1",
+            "few = count.least is not None and value < count.least",
+            "few = count.least is not None and value < count.least - 1",
             "rules/test_rule5_live.py",
         ),
         (
             "referee 5, past at its limit",
-            "(gone and done + open_ < (count.least or 0)) if few else done > (count.most or 0),",
-            "(gone and done + open_ < (count.least or 0)) if few else done >= (count.most or 0),",
-            "rules/test_record_limits.py",
-        ),
-        (
-            "referee 9, load",
-            "load = sum(lesson.load for lesson in lessons)",
-            "load = sum(lesson.load * lesson.length for lesson in lessons)",
-            "rules/test_rule9_week.py",
-        ),
-        (
-            "referee 9, most",
-            "few, many = least is not None and value < least, most is not None and value > most",
-            "few, many = least is not None and value < least, most is not None and value > most + 1",
-            "rules/test_rule9_week.py",
-        ),
-        (
-            "referee 9, least",
-            "few, many = least is not None and value < least, most is not None and value > most",
-            "few, many = least is not None and value < least - 1, most is not None and value > most",
-            "rules/test_rule9_week.py",
-        ),
-        (
-            "referee 9, past at its limit",
-            "(gone and so_far + still < (least or 0)) if few else so_far > (most or 0),",
-            "(gone and so_far + still < (least or 0)) if few else so_far >= (most or 0),",
+            "(self._told(instance)[0] if self.told is None else self.told) > self.most",
+            "(self._told(instance)[0] if self.told is None else self.told) >= self.most",
             "rules/test_record_limits.py",
         ),
         (
             "referee 9, past at its least",
-            "(gone and so_far + still < (least or 0)) if few else so_far > (most or 0),",
-            "(gone and so_far + still <= (least or 0)) if few else so_far > (most or 0),",
+            "done + self._still(instance) < self.least",
+            "done + self._still(instance) <= self.least",
             "rules/test_record_limits.py",
+        ),
+        ("wish 10", "-(-outside_by // count.unit)", "outside_by // count.unit", "rules/test_wishes_teacher.py"),
+    ),
+    *group(
+        "sequencer/rules/caps.py",
+        (
+            "referee 2, short stretch",
+            "for window in windows(stretch, min(cap.of, len(stretch))):",
+            "for window in windows(stretch, cap.of):",
+            "rules/test_rule2_tags.py",
         ),
     ),
     *group(
-        "sequencer/rules/teacher_rules.py",
+        "sequencer/rules/threads.py",
+        ("referee 2, thread", "tagged, thread.least, None", "tagged, thread.least - 1, None", "rules/test_rule2_tags.py"),
+    ),
+    *group(
+        "sequencer/rules/quotas.py",
+        ("referee 5, most live", "each.least, each.most,", "each.least, (each.most or 0) + 1,", "rules/test_rule5_live.py"),
+    ),
+    *group(
+        "sequencer/rules/week.py",
+        (
+            "referee 9, load",
+            '"load": {each.index: each.load for each in lessons}',
+            '"load": {each.index: each.load * each.length for each in lessons}',
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "referee 9, most",
+            '("lesson", cut, numbers.most_lessons, numbers.least_lessons),',
+            '("lesson", cut, (numbers.most_lessons or 9) + 1, numbers.least_lessons),',
+            "rules/test_rule9_week.py",
+        ),
+        (
+            "referee 9, least",
+            '("load", numbers.least_load, numbers.most_load, None),',
+            '("load", numbers.least_load and numbers.least_load - 1, numbers.most_load, None),',
+            "rules/test_rule9_week.py",
+        ),
+    ),
+    *group(
+        "sequencer/rules/teacher.py",
         (
             "referee 10, a day",
-            "if most is not None and len(group) > most:",
-            "if most is not None and len(group) > most + 1:",
+            "tuple(slots), lessons, None, most, what",
+            "tuple(slots), lessons, None, most + 1, what",
             "rules/test_rule10_teacher.py",
         ),
         (
             "referee 10, a week",
-            "if most is not None and value > most:",
-            "if most is not None and value >= most:",
+            'None, teacher.marking_a_week, "marking"',
+            'None, teacher.marking_a_week - 1, "marking"',
             "rules/test_rule10_teacher.py",
         ),
         (
             "referee 10, week 0",
-            "capped = {week: minutes for week, minutes in preparation.items() if week > 0}",
-            "capped = {week: minutes for week, minutes in preparation.items() if week >= 0}",
+            "for week in sorted(weeks) if week > 1",
+            "for week in sorted(weeks) if week > 0",
             "rules/test_rule10_teacher.py",
         ),
-        (
-            "referee 11",
-            "abs(laid.days(one.index, other.index)) > most",
-            "abs(laid.days(one.index, other.index)) > most + 1",
-            "rules/test_rule11_in_step.py",
-        ),
+    ),
+    *group(
+        "sequencer/rules/in_step.py",
+        ("referee 11", "is not None and days > most\n", "is not None and days > most + 1\n", "rules/test_rule11_in_step.py"),
         (
             "referee 11, past",
             "return any(abs((here - there).days) <= most for here in dates[0] for there in dates[1])",
             "return any(abs((here - there).days) < most for here in dates[0] for there in dates[1])",
             "rules/test_record_limits.py",
+        ),
+        (
+            "wish 11",
+            "yield by_lessons(laid, 11, (one, other), days - wished[0], wished[1], message)",
+            "yield by_lessons(laid, 11, (one, other), days, wished[1], message)",
+            "rules/test_wishes_pairs.py",
         ),
     ),
     *group(
@@ -376,33 +398,6 @@ OF_REFEREE: tuple[Mutation, ...] = (
             "heaviest += max(minutes.values(), default=0)",
             "heaviest += min(minutes.values(), default=0)",
             "rules/test_rule10_teacher.py preparing/test_by_hand.py",
-        ),
-    ),
-    *group(
-        "sequencer/rules/wished_pairs.py",
-        (
-            "wish 11",
-            "yield by_lessons(laid, 11, (one, other), days - wished[0], wished[1], message)",
-            "yield by_lessons(laid, 11, (one, other), days, wished[1], message)",
-            "rules/test_wishes_pairs.py",
-        ),
-    ),
-    *group(
-        "sequencer/rules/wished_teachers.py",
-        (
-            "wish 10",
-            "yield by_lessons(laid, 10, group, -(-(value - most) // WISHED_MINUTES), teacher.wish, message)",
-            "yield by_lessons(laid, 10, group, (value - most) // WISHED_MINUTES, teacher.wish, message)",
-            "rules/test_wishes_teacher.py",
-        ),
-    ),
-    *group(
-        "sequencer/rules/wished_counts.py",
-        (
-            "wish 2",
-            "weight = max(",
-            "weight = min(",
-            "rules/test_wishes.py rules/test_wishes_counts.py",
         ),
     ),
 )

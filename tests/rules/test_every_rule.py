@@ -5,7 +5,10 @@ A rule that is added fails here by name until it has an example.
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -139,6 +142,20 @@ def stating(rule: str, numbers: Any) -> Data:
 
 def test_every_rule_has_an_example() -> None:
     assert set(EXAMPLES) == set(PRICED_RULES)
+
+
+def test_the_schema_knows_every_rule_whatever_is_imported_first() -> None:
+    reads = "Scenario.model_json_schema()['$defs']['ClassRules']['properties']"
+    code = f"from sequencer.scenario.schema import Scenario; print(*{reads})"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert set(EXAMPLES) - {"teachers"} <= set(run.stdout.split())
+
+
+@each_rule
+def test_the_second_reading_knows_it(rule: str) -> None:
+    assert any(
+        f'"{rule}"' in path.read_text(encoding="utf-8") for path in (Path(__file__).parent.parent / "crosscheck").rglob("*.py")
+    )
 
 
 @each_rule

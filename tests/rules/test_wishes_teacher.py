@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sequencer.plan.sequence import Laid
-from sequencer.rules.wishes import ungranted
+from sequencer.rules import ungranted
 from tests.builders import Data, a_class, aims, assessment, day, impossible, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, broken, placed, row, wish_cost
 

@@ -6,10 +6,12 @@ Where little is stated it usually does, in a fraction of the time that building 
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 
 from sequencer.instance.calendar import taught_together
 from sequencer.instance.facts import LessonFacts
 from sequencer.plan.sequence import Placement, Sequence
+from sequencer.rules.week import WeekRule
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared
 from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
@@ -43,9 +45,10 @@ class _Class:
         # Where a lesson is served by one other alone, that one keeps its window like any link.
         servings = [serving for serving in (*prepared.practice, *prepared.retrieval) if len(serving.links) == 1]
         links = [*prepared.links, *(serving.links[0] for serving in servings)]
-        self.week_of = {slot: week for week in self.facts.weeks if not week.wish for slot in week.slots}
-        self.in_week = [0] * (len(self.prepared.instance.calendar.weeks) + 1)
-        self.load_of_week = list(self.in_week)
+        capped = [count for count in WeekRule().counts(instance) if not count.wish and count.most is not None]
+        self.counts = [[count for count in capped if (class_index, slot.number) in count.places] for slot in self.facts.slots]
+        self.held: Counter[tuple[str, str]] = Counter()
+        """What each week holds of what is counted there."""
         self.run: list[LessonFacts] = []
         """High-load lessons that follow one another up to the slot that is being filled."""
         self.before: dict[int, list[Link]] = {index: [] for index in self.waiting}
@@ -86,20 +89,15 @@ class _Class:
     def _fits(self, index: int, slot: int) -> bool:
         """Whether the week has room for the lesson, and the run of high-load lessons before it."""
         lesson = self.prepared.instance.lessons[index]
-        week = self.week_of.get(slot)
-        if week is not None:
-            number = week.week.number
-            if week.most_lessons is not None and self.in_week[number] >= week.most_lessons:
-                return False
-            if week.most_load is not None and self.load_of_week[number] + lesson.load > week.most_load:
+        for count in self.counts[slot]:
+            if count.most is not None and self.held[count.where, count.what] + count.weights[index] > count.most:
                 return False
         run = [*self.run, lesson] if lesson.high_load else []
         return all(each.run_cap is None or each.run_wish or len(run) <= each.run_cap for each in run)
 
     def _count(self, lesson: LessonFacts, slot: int) -> None:
-        number = self.facts.slots[slot].week.number
-        self.in_week[number] += 1
-        self.load_of_week[number] += lesson.load
+        for count in self.counts[slot]:
+            self.held[count.where, count.what] += count.weights[lesson.index]
         self.run = [*self.run, lesson] if lesson.high_load else []
 
     def _window(self, index: int) -> tuple[int, int] | None:

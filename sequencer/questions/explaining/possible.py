@@ -12,6 +12,7 @@ from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance
 from sequencer.questions.explaining.in_turn import in_turn
 from sequencer.questions.judge import judge
+from sequencer.rules.week import WeekRule
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import Prepared, build_model, coupled_classes, prepare
@@ -158,12 +159,13 @@ def _too_few(instance: Instance, class_index: int) -> bool:
     waiting = [lesson for index in facts.lessons if (lesson := instance.lessons[index]).certain and lesson.delivered is None]
     if sum(lesson.length for lesson in waiting) > sum(facts.usable):
         return True
-    hard = [week for week in facts.weeks if not week.wish]
-    if not hard or not all(facts.usable):
+    if not all(facts.usable):
         return False
-    room = sum(min(week.most_lessons if week.most_lessons is not None else len(week.slots), len(week.slots)) for week in hard)
-    loads = [week.most_load for week in hard]
-    too_heavy = all(load is not None for load in loads) and sum(lesson.load for lesson in waiting) > sum(
-        load for load in loads if load is not None
-    )
-    return len(waiting) > room or too_heavy
+    room: dict[str, int] = {}
+    for count in WeekRule().counts(instance):
+        if count.classes == (class_index,) and not count.wish and count.most is not None:
+            room[count.what] = room.get(count.what, 0) + (
+                min(count.most, len(count.slots)) if count.what == "lesson" else count.most
+            )
+    loads = sum(lesson.load for lesson in waiting)
+    return len(waiting) > room.get("lesson", len(waiting)) or loads > room.get("load", loads)

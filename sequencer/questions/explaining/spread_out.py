@@ -12,7 +12,7 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.scenario.changes.rule_changes import DatedQuotas, merged
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, Marking, RuleNumbers
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
 from sequencer.scenario.schema import Scenario
 
 
@@ -85,5 +85,6 @@ def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesso
     stated = teaching_class.lessons.get(own_key(lesson)) or teaching_class.lessons.get(lesson.role) or ClassLesson()
     rules = stated.rules or LessonRules()
     if rules.marking is None and lesson.marking is not None:
-        rules = rules.model_copy(update={"marking": Marking()})  # to be given numbers; that it is on here changes nothing
+        # To be given numbers: that it is on here changes nothing.
+        rules = rules.model_copy(update={"marking": model_of("marking")()})
     return stated.model_copy(update={"rules": rules})

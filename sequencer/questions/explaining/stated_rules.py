@@ -9,11 +9,11 @@ from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, LiveCount
 from sequencer.instance.naming import named
-from sequencer.instance.wished import most_apart
 from sequencer.questions.explaining.spread_out import model_of, of_classes, own_key
 from sequencer.questions.explaining.stated_lessons import pointer_path
 from sequencer.questions.explaining.stated_numbers import StatedNumbers, rule_number_to, rules_to
 from sequencer.questions.explaining.statement import Level, Statement, Way, once, stepped, to_number
+from sequencer.rules.in_step import InStepRule
 from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.changes.rule_changes import ChangeQuota, ChangeRules
 from sequencer.scenario.numbers import DOWN, asks_nothing, numbers_of
@@ -203,7 +203,7 @@ class _Rules(StatedNumbers):
         for group in self.instance.parallels:
             lessons = [self.instance.lessons[index] for index in group]
             pairs = ((one, other) for number, one in enumerate(lessons) for other in lessons[number + 1 :])
-            apart = [most for one, other in pairs if (most := most_apart(one, other)) is not None]
+            apart = [most for one, other in pairs if (most := InStepRule().most_apart(one, other)) is not None]
             if apart:
                 classes = " and ".join(self.instance.class_of(lesson).name for lesson in lessons)
                 text = numbers_of(model_of(rule))[field].stated_text(min(apart), lesson=named(lessons[:1]), classes=classes)

@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import Field
 
 from sequencer.instance.facts import Instance
-from sequencer.questions.judge import RULES, Verdict
+from sequencer.questions.judge import Verdict
 from sequencer.render.answers.base import Json, LessonNameJson, PeriodJson
 
 
@@ -51,5 +51,5 @@ def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
 
 def verdict_parts(verdict: Verdict) -> dict[str, Any]:
     """Return the values of the fields of ``VerdictJson``."""
-    wishes = [{**vars(wish), "name": RULES[wish.rule]} for wish in verdict.wishes]
+    wishes = [{**vars(wish), "name": wish.name} for wish in verdict.wishes]
     return {"sound": verdict.sound, "breaches": verdict.breaches, "wishes": wishes, "aims": verdict.aims}

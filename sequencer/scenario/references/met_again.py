@@ -8,7 +8,7 @@ from sequencer.scenario.openings_schema import DISTANCES, HEAVIER
 from sequencer.scenario.places import Path, shown
 from sequencer.scenario.references.entries import ByPlace, Entry, Findings, MadeEntry
 from sequencer.scenario.references.outline import InForce, Outline, TaughtLesson, kind_of, referred
-from sequencer.scenario.rules_schema import MOST_FURTHER, RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.scenario.rules_schema import MOST_FURTHER, ClassRules
 from sequencer.words import CARRIED_OVER, DISTANCE, count_text
 
 
@@ -98,7 +98,7 @@ def further_retrievals_leave_room(outline: Outline, findings: Findings) -> None:
                 findings.not_in_order(further, "preferred", "most")
     reported: set[Path] = set()
     for rule in _retrieval_rules(outline):
-        first = _number(rule, "least", RETRIEVAL_LEAST), _number(rule, "most", RETRIEVAL_MOST)
+        first = _number(rule, "least"), _number(rule, "most")
         before: tuple[int, int] | None = first if first[0] <= first[1] else None
         for further in _further(rule):
             least, most = further["least"].number, further["most"].number
@@ -127,9 +127,10 @@ def _retrieval_rules(outline: Outline) -> Iterator[InForce]:
             yield outline.rule_before("retrieval", class_id, topic)
 
 
-def _number(rule: InForce, name: str, standard: int) -> int:
-    number = rule.number(name)
-    return standard if number is None else number
+def _number(rule: InForce, name: str) -> int:
+    number, numbers = rule.number(name), ClassRules.numbers_of("retrieval")
+    assert numbers is not None
+    return int(numbers.usual[name]) if number is None else number
 
 
 def _further(rule: InForce) -> list[Entry]:

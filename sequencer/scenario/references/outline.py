@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 from sequencer.scenario.base_schema import Loads
 from sequencer.scenario.patterns import made_lessons, most_further
 from sequencer.scenario.places import Path
 from sequencer.scenario.references.entries import Entry, MadeEntry
-from sequencer.scenario.rules_schema import ConsecutiveHighLoad, Marking, PracticeAfterDense, Starters
+from sequencer.scenario.rules_schema import ClassRules
 from sequencer.words import KINDS
 
 LessonKey = tuple[str, str]
@@ -26,14 +26,6 @@ MOST_LESSONS = 20_000
 
 SPREAD_OUT = "holidays|closures|remote_spells|restricted_days"
 """Keys of the scenario whose entries lie on dates."""
-
-MAIN_NUMBERS = {
-    "consecutive_high_load": ConsecutiveHighLoad.main,
-    "practice_after_dense": PracticeAfterDense.main,
-    "starters": Starters.main,
-    "marking": Marking.main,
-}
-"""The number that a bare whole number sets, by rule."""
 
 
 @dataclass(frozen=True)
@@ -255,10 +247,17 @@ def in_force(name: str, *levels: Entry) -> InForce:
         if not rule.stated:
             continue
         off = rule.value == "off" or (isinstance(rule.value, dict) and rule.value.get("off") is True)
-        if name in MAIN_NUMBERS and rule.number is not None:
-            numbers[MAIN_NUMBERS[name]] = rule
+        if (main := _main_number(name)) and rule.number is not None:
+            numbers[main] = rule
         numbers.update((key, number) for key, number in rule.items() if number.stated)
     return InForce(off, numbers)
+
+
+@cache
+def _main_number(name: str) -> str:
+    """The number that a bare whole number sets."""
+    numbers = ClassRules.numbers_of(name)
+    return numbers.main if numbers is not None else ""
 
 
 def referred(references: Entry) -> list[tuple[str, Entry]]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path, where_text
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import InForce, Outline, in_force
-from sequencer.scenario.rules_schema import MARKING_LEAST, RETRIEVAL_LEAST, RETRIEVAL_MOST
+from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers, windows_of
 
 _WINDOWS = (("least_days", "most_days"), ("least_slots", "most_slots"), ("least_weeks", "most_weeks"))
-_WEEKS = (("least_lessons", "most_lessons"), ("least_load", "most_load"))
 
 
 def requirements_leave_room(outline: Outline, findings: Findings) -> None:
@@ -30,34 +32,45 @@ def _stated_together(entry: Entry, least: str, most: str, findings: Findings) ->
         findings.add(entry[least], f"must not be greater than {most}, {high} (got {low})")
 
 
-def lesson_rules_leave_room(outline: Outline, findings: Findings) -> None:
-    """Retrieval and marking leave a window wherever they hold, whichever level states which number."""
-    for rules in outline.all_rules():
-        for name in ("retrieval", "marking"):
-            _stated_together(rules[name], "least", "most", findings)
-    for name, least, most in (("retrieval", RETRIEVAL_LEAST, RETRIEVAL_MOST), ("marking", MARKING_LEAST, None)):
-        rules_in_force = [outline.rule(name, taught) for taught in outline.taught()]
-        rules_in_force += [
-            outline.rule_before(name, class_id, topic) for class_id, topics in outline.before.items() for topic in topics.values()
-        ]
-        for rule in rules_in_force:
-            if not rule.off:
-                _window_is_not_empty(rule, least, most, findings)
-                if name == "retrieval":
-                    _preferred_lies_in_window(rule, findings)
+def _rules_with_numbers(level: type[LessonRules]) -> Iterator[tuple[str, type[RuleNumbers]]]:
+    return ((key, numbers) for key in level.model_fields if (numbers := level.numbers_of(key)) is not None)
 
 
-def _window_is_not_empty(rule: InForce, least: int, most: int | None, findings: Findings) -> None:
-    low, high = rule.number("least"), rule.number("most")
-    if rule.unclear("least") or rule.unclear("most"):
+def rules_leave_room(outline: Outline, findings: Findings) -> None:
+    """Least and greatest numbers leave a window wherever they hold, whichever level states which of them."""
+    stated, classes = outline.all_rules(), outline.root["classes"].mappings()
+    for key, numbers in _rules_with_numbers(ClassRules):
+        for least, most in windows_of(numbers):
+            for rules in stated:
+                _stated_together(rules[key], least, most, findings)
+            if key not in LessonRules.model_fields:
+                in_classes = (in_force(key, outline.root["rules"], class_["rules"]) for class_ in classes)
+                for rule in in_classes:
+                    _window_is_not_empty(rule, numbers, least, most, findings)
+                continue
+            held = [outline.rule(key, taught) for taught in outline.taught()]
+            held += [
+                outline.rule_before(key, class_id, topic)
+                for class_id, topics in outline.before.items()
+                for topic in topics.values()
+            ]
+            for rule in held:
+                _window_is_not_empty(rule, numbers, least, most, findings)
+                if "preferred" in numbers.model_fields:
+                    _preferred_lies_in_window(rule, numbers, findings)
+
+
+def _window_is_not_empty(rule: InForce, numbers: type[RuleNumbers], least: str, most: str, findings: Findings) -> None:
+    low, high = rule.number(least), rule.number(most)
+    if rule.off or rule.unclear(least) or rule.unclear(most):
         return
-    lowest, highest = least if low is None else low, most if high is None else high
-    if highest is None or lowest <= highest:
+    lowest, highest = (numbers.usual.get(name) if number is None else number for name, number in ((least, low), (most, high)))
+    if lowest is None or highest is None or lowest <= highest:
         return
-    if low is not None and (high is None or _narrower(rule.numbers["least"], rule.numbers["most"])):
-        findings.add(rule.numbers["least"], f"is greater than most, {highest}{_from(rule, 'most')} (got {lowest})")
-    elif high is not None and (low is None or _narrower(rule.numbers["most"], rule.numbers["least"])):
-        findings.add(rule.numbers["most"], f"is less than least, {lowest}{_from(rule, 'least')} (got {highest})")
+    if low is not None and (high is None or _narrower(rule.numbers[least], rule.numbers[most])):
+        findings.add(rule.numbers[least], f"is greater than {most}, {highest}{_from(rule, most)} (got {lowest})")
+    elif high is not None and (low is None or _narrower(rule.numbers[most], rule.numbers[least])):
+        findings.add(rule.numbers[most], f"is less than {least}, {lowest}{_from(rule, least)} (got {highest})")
 
 
 def _narrower(one: Entry, other: Entry) -> bool:
@@ -86,36 +99,18 @@ def _from(rule: InForce, name: str) -> str:
     return f" from {where_text(rule.numbers[name].path)}" if name in rule.numbers else " unless stated"
 
 
-def _preferred_lies_in_window(rule: InForce, findings: Findings) -> None:
+def _preferred_lies_in_window(rule: InForce, numbers: type[RuleNumbers], findings: Findings) -> None:
     """The preferred distance lies in the window that holds where it is stated; a narrower window may leave it out."""
     preferred = rule.number("preferred")
-    if preferred is None:
+    if rule.off or preferred is None:
         return
     place = rule.numbers["preferred"]
-    for name, standard, wrong in (("least", RETRIEVAL_LEAST, "less"), ("most", RETRIEVAL_MOST, "greater")):
+    for name, wrong in (("least", "less"), ("most", "greater")):
         stated = rule.number(name)
-        bound = standard if stated is None else stated
+        bound = numbers.usual[name] if stated is None else stated
         beyond = preferred < bound if name == "least" else preferred > bound
         if beyond and not rule.unclear(name) and (stated is None or _rank(rule.numbers[name].path) <= _rank(place.path)):
             findings.add(place, f"is {wrong} than {name}, {bound}{_from(rule, name)} (got {preferred})")
-
-
-def weeks_leave_room(outline: Outline, findings: Findings) -> None:
-    """The weekly shape is not empty, for the scenario and for each class."""
-    root = outline.root
-    for rules in (root["rules"], *(class_["rules"] for class_ in root["classes"].mappings())):
-        for least, most in _WEEKS:
-            _stated_together(rules["week"], least, most, findings)
-    for class_ in root["classes"].mappings():
-        rule = in_force("week", root["rules"], class_["rules"])
-        for least, most in _WEEKS:
-            low, high = rule.number(least), rule.number(most)
-            if rule.off or low is None or high is None or low <= high:
-                continue
-            if _narrower(rule.numbers[least], rule.numbers[most]):
-                findings.add(rule.numbers[least], f"is greater than {most}, {high}{_from(rule, most)} (got {low})")
-            elif _narrower(rule.numbers[most], rule.numbers[least]):
-                findings.add(rule.numbers[most], f"is less than {least}, {low}{_from(rule, least)} (got {high})")
 
 
 def threads_can_be_kept(outline: Outline, findings: Findings) -> None:
@@ -166,22 +161,22 @@ def _span_lies_in_term(first: Entry, last: Entry, outline: Outline, findings: Fi
 def wishes_have_numbers(outline: Outline, findings: Findings) -> None:
     """A wish has numbers to be a wish about, where there are none unless stated."""
     rules = outline.all_rules()
-    for name, numbers in (("in_step", ("days",)), ("week", tuple(number for pair in _WEEKS for number in pair))):
-        stated = any(entry[name].number is not None or any(number in entry[name] for number in numbers) for entry in rules)
-        for entry in rules:
-            if entry[name]["wish"].number is not None and not stated:
-                findings.add(entry[name]["wish"], f"says nothing while no rules state {', '.join(numbers)}", on_key=True)
+    for key, model in _rules_with_numbers(ClassRules):
+        numbers = [] if model.usual else list(numbers_of(model))
+        stated = any(entry[key].number is not None or any(number in entry[key] for number in numbers) for entry in rules)
+        for entry in rules if numbers and not stated else ():
+            if entry[key]["wish"].number is not None:
+                findings.add(entry[key]["wish"], f"says nothing while no rules state {', '.join(numbers)}", on_key=True)
 
 
 def wished_numbers_are_narrower(outline: Outline, findings: Findings) -> None:
     """What is wished beside hard numbers leaves less room than these, which hold anyway, and some room."""
-    for rules in outline.all_rules():
-        runs, week = rules["consecutive_high_load"], rules["week"]
-        _is_narrower(runs, "most", findings)
-        for least, most in _WEEKS:
-            _stated_together(week["wished"], least, most, findings)
-            _is_narrower(week, most, findings)
-            _is_narrower(week, least, findings)
+    for key, model in _rules_with_numbers(ClassRules):
+        for rules in outline.all_rules() if "wished" in model.model_fields else ():
+            for least, most in windows_of(model):
+                _stated_together(rules[key]["wished"], least, most, findings)
+            for name in numbers_of(model):
+                _is_narrower(rules[key], name, findings)
 
 
 def _is_narrower(rule: Entry, name: str, findings: Findings) -> None:
@@ -206,8 +201,7 @@ def aims_are_stated(outline: Outline, findings: Findings) -> None:
 
 RULE_CHECKS = (
     requirements_leave_room,
-    lesson_rules_leave_room,
-    weeks_leave_room,
+    rules_leave_room,
     threads_can_be_kept,
     quotas_say_what_they_count,
     wishes_have_numbers,

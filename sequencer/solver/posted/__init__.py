@@ -1,1 +1,0 @@
-"""What the rules post into the model."""
