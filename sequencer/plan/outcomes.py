@@ -142,7 +142,7 @@ Badness = tuple[int, int, int, int]
 
 
 def _in_order(aims: tuple[str, ...]) -> Callable[[Badness], tuple[int, ...]]:
-    """How two ways are compared: broken first, then what the aims ask for in their order, `distance` never before `carried over`."""
+    """How ways are compared: broken first, then as the aims ask in their order, `distance` never before `carried over`."""
     at = {aim: place for place, aim in enumerate(aims)}
     carried, left, distance = (at.get(aim, len(aims)) for aim in (CARRIED_OVER, NEXT_PLAN, DISTANCE))
     order = [part for _, part in sorted([(min(carried, distance), 1), (left, 2), (distance, 3)])]
