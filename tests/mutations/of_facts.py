@@ -23,30 +23,6 @@ OF_FACTS: tuple[Mutation, ...] = (
     *group(
         "sequencer/instance/calendar.py",
         (
-            "facts, cycle",
-            "begins = bool(weeks) and place <= labels.index(weeks[-1].label)",
-            "begins = bool(weeks) and place < labels.index(weeks[-1].label)",
-            "rules/test_calendar.py rules/test_rule5_live.py",
-        ),
-        (
-            "facts, school days",
-            "day for closure in scenario.closures if not closure.classes and not closure.periods for day in dates_of(closure)",
-            "day for closure in scenario.closures for day in dates_of(closure)",
-            "rules/test_rule6_feedback.py rules/test_calendar.py",
-        ),
-        (
-            "facts, weekends",
-            "days_between(term.first, term.last) if day.weekday() < 5 and day not in holidays]",
-            "days_between(term.first, term.last) if day not in holidays]",
-            "rules/test_rule6_feedback.py rules/test_calendar.py",
-        ),
-        (
-            "facts, labels by calendar week",
-            'runs_on = weeks and term.labels_follow == "calendar weeks"',
-            "runs_on = False",
-            "rules/test_calendar.py",
-        ),
-        (
             "facts, a class leaves",
             "last = term.last if teaching_class.leaves is None else min(term.last, teaching_class.leaves)",
             "last = term.last",
@@ -69,6 +45,33 @@ OF_FACTS: tuple[Mutation, ...] = (
             "if len(kinds) > 1 or (kinds == {IN_CLASS} and any(slot.remote for slot in slots)):",
             "if len(kinds) > 1:",
             "rules/test_rule5_live.py rules/test_rule0_shape.py",
+        ),
+    ),
+    *group(
+        "sequencer/scenario/school_weeks.py",
+        (
+            "facts, cycle",
+            "begins = bool(weeks) and place <= labels.index(weeks[-1].label)",
+            "begins = bool(weeks) and place < labels.index(weeks[-1].label)",
+            "rules/test_calendar.py rules/test_rule5_live.py",
+        ),
+        (
+            "facts, school days",
+            "day for closure in scenario.closures if not closure.classes and not closure.periods for day in dates_of(closure)",
+            "day for closure in scenario.closures for day in dates_of(closure)",
+            "rules/test_rule6_feedback.py rules/test_calendar.py",
+        ),
+        (
+            "facts, weekends",
+            "days_between(term.first, term.last) if day.weekday() < 5 and day not in holidays]",
+            "days_between(term.first, term.last) if day not in holidays]",
+            "rules/test_rule6_feedback.py rules/test_calendar.py",
+        ),
+        (
+            "facts, labels by calendar week",
+            'runs_on = weeks and term.labels_follow == "calendar weeks"',
+            "runs_on = False",
+            "rules/test_calendar.py",
         ),
     ),
     *group(
