@@ -100,6 +100,7 @@ from sequencer.render.preparation_written import preparation_text
 from sequencer.render.redated import redated_yaml
 from sequencer.render.replanned import replanned_text, trade_off_text, why_not
 from sequencer.render.rolled import next_term_yaml
+from sequencer.render.rules_told import rules_table, rules_text
 from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters_written import starters_text
 from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, around_written

@@ -63,6 +63,7 @@ from sequencer.cli.comparing import run_compare
 from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price, why_none
 from sequencer.cli.guide_command import run_guide
 from sequencer.cli.replan_command import run_replan
+from sequencer.cli.rules_command import run_rules
 from sequencer.cli.shared import (
     DEFECT,
     DONE,
@@ -302,6 +303,7 @@ _COMMANDS = {
     "start": run_start,
     "schema": _schema,
     "guide": run_guide,
+    "rules": run_rules,
 }
 
 

@@ -32,7 +32,7 @@ WRITTEN = {
 """Commands and their arguments that name what is written."""
 
 READ = {
-    *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide")),
+    *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide", "rules")),
     *((command, "record") for command in ("sequence", "explain", "compare", "replan", "check", "next")),
     *(("sequence", name) for name in ("earlier", "pins", "plan")),
     ("explain", "sequence"),

@@ -140,6 +140,11 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     schema = adding.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
     schema.set_defaults(run=commands["schema"])
 
+    rules = adding.add_parser("rules", help="list the rules, or say exactly what one means")
+    rules.add_argument("rule", nargs="?", metavar="NAME", help="the rule, as the list names it; the list itself unless given")
+    rules.add_argument("--table", action="store_true", help="the list as a table (Markdown)")
+    rules.set_defaults(run=commands["rules"])
+
     guide = adding.add_parser("guide", help="print a page of the guide, or list its topics")
     guide.add_argument(
         "topic", nargs="?", choices=[topic.name for topic in GUIDE], metavar="TOPIC", help="a topic; without one they are listed"
