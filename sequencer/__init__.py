@@ -46,9 +46,8 @@ from sequencer.files.workbook.read_workbook import load_workbook, read_workbook
 from sequencer.files.workbook.workbook_written import scenario_contents
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
-from sequencer.instance.changed_again import apply_changes
 from sequencer.instance.facts import Instance
-from sequencer.instance.load import load_scenario, read_scenario, scenario_from_data
+from sequencer.instance.load import apply_changes, load_scenario, read_scenario, scenario_from_data
 from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.draft import Misfit

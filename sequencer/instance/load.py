@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from sequencer.errors import Problem, UnusableInput
 from sequencer.instance.calendar import slots_of
 from sequencer.instance.record_periods import period_findings
+from sequencer.scenario.changes.what_ifs import Change, changed
 from sequencer.scenario.documents import Language, in_file_order, parse_document, read_file, read_tree
 from sequencer.scenario.guards import plain_tree, with_tuples
 from sequencer.scenario.limits import NO_LIMITS, Limits
@@ -22,7 +23,7 @@ from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.wording import document_path, is_consequence, schema_problem
 from sequencer.scenario.written import scenario_data
 
-__all__ = ["load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
+__all__ = ["apply_changes", "load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
 
 ModelRead = TypeVar("ModelRead", bound=BaseModel)
 
@@ -76,6 +77,17 @@ def scenario_from_data(data: object, source: str = "", limits: Limits = NO_LIMIT
     tree = plain_tree(data)
     tree.limits = limits
     return scenario_from_tree(tree, source)
+
+
+def apply_changes(scenario: Scenario, changes: Sequence[Change], source: str = "") -> Scenario:
+    """The scenario with changes made, one after the other, and read again.
+
+    Raises
+    ------
+    UnusableInput
+        When a change names what is not there, or what comes of the changes is not a scenario.
+    """
+    return scenario_from_data(scenario_data(changed(scenario, changes, source)), source)
 
 
 def scenario_from_tree(tree: Tree, source: str) -> Scenario:

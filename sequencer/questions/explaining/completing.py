@@ -10,11 +10,10 @@ from sequencer.instance.facts import Instance
 from sequencer.plan.differences import Standing
 from sequencer.plan.sequence import Sequence
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
-from sequencer.questions.explaining.spread_out import own_key
+from sequencer.questions.explaining.spread_out import pinned_to
 from sequencer.questions.judge import Breach, judge
 from sequencer.questions.solve import Answer, SolveSettings, solve
-from sequencer.scenario.changes.edits import Edit, edited
-from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.changes.edits import edited
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
@@ -85,10 +84,5 @@ def pinned(scenario: Scenario, sequence: Sequence) -> Scenario:
         lesson = instance.lessons[placement.lesson]
         if lesson.delivered is not None or lesson.made is not None:
             continue
-        own = scenario.classes[lesson.class_index].lessons
-        key = own_key(lesson)
-        stated = own.get(key) or own.get(lesson.role) or ClassLesson()
-        slot = instance.slots_for(lesson)[placement.slot]
-        pin = stated.model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
-        edits.append(Edit(("classes", lesson.class_index, "lessons", key), pin))
+        edits.append(pinned_to(scenario, lesson, instance.slots_for(lesson)[placement.slot]))
     return edited(scenario, edits)

@@ -12,13 +12,12 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.explaining.minimal_conflict import Search
 from sequencer.questions.explaining.possible import Clock, possible
-from sequencer.questions.explaining.spread_out import own_key
+from sequencer.questions.explaining.spread_out import own_key, pinned_to
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.statements import Stated, take_apart
 from sequencer.questions.judge import judge
 from sequencer.questions.solve import SolveSettings, solve
-from sequencer.scenario.changes.edits import Edit, edited
-from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.changes.edits import edited
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
@@ -135,7 +134,7 @@ class _Looking:
 
     def place(self, slot: Slot, seconds: float) -> Place:
         """The lesson in one period."""
-        pinned = self._pinned(slot)
+        pinned = edited(self.scenario, [pinned_to(self.scenario, self.lesson, slot)])
         fixed = self._fixed_elsewhere(slot)
         if fixed:
             return Place(slot, False, None, True, fixed)
@@ -150,14 +149,6 @@ class _Looking:
             return Place(slot, False, None, False)
         costs = {aim.aim: (aim.value or 0) - self.aims[aim.aim] for aim in answer.aims}
         return Place(slot, False, costs, all(aim.proven for aim in answer.aims))
-
-    def _pinned(self, slot: Slot) -> Scenario:
-        """The scenario with the lesson in a period, and nowhere else."""
-        place, key = self.lesson.class_index, own_key(self.lesson)
-        own = self.scenario.classes[place].lessons
-        stated = own.get(key) or own.get(self.lesson.role) or ClassLesson()
-        pinned = stated.model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
-        return edited(self.scenario, [Edit(("classes", place, "lessons", key), pinned)])
 
     def _fixed_elsewhere(self, slot: Slot) -> tuple[Statement, ...]:
         """The lesson's own date or period, where it has one and this is another: the pin has taken its place."""

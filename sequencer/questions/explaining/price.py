@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.questions.explaining.spread_out import numbers_model, of_classes, spread_out, switched_off
+from sequencer.questions.explaining.spread_out import of_classes, spread_out, switched_off
 from sequencer.questions.solve import AimResult, SolveSettings, solve
 from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.rules_schema import ClassRules
@@ -14,7 +14,7 @@ from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
 OF_TEACHERS = "teachers"
-_MODELS = {rule: numbers_model(rule) for rule in ClassRules.model_fields}
+_MODELS = {rule: ClassRules.numbers_of(rule) for rule in ClassRules.model_fields}
 RULES = (*(rule for rule, model in _MODELS.items() if model is None or not model.permits), OF_TEACHERS)
 """The rules that can be dropped: every one that asks for something, by its key."""
 

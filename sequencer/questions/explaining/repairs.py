@@ -15,7 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from sequencer.errors import UnusableInput
-from sequencer.instance.changed_again import apply_changes
+from sequencer.instance.load import apply_changes
 from sequencer.questions.explaining.known_conflicts import LESSON, Choice, DialKey, Further, KnownConflicts, part_of
 from sequencer.questions.explaining.leaving_out import each_turned_back, fewest_left_out, turned_back, without_needless_parts
 from sequencer.questions.explaining.minimal_conflict import Conflict

@@ -6,14 +6,21 @@ become quotas over the dates of each week; rules that count for whole classes ar
 
 from __future__ import annotations
 
-from typing import Any, get_args
+from functools import cache
+from typing import Any
 
+from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.changes.rule_changes import DatedQuotas, merged
-from sequencer.scenario.class_schema import ClassLesson, TeachingClass
+from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path
 from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
 from sequencer.scenario.schema import Scenario
+
+AS_A_WHOLE = frozenset({"consecutive_high_load", "practice_after_dense", "retrieval", "in_step"})
+"""Rules of lessons whose numbers make one statement together (``stated_rules.py``)."""
 
 
 def own_key(lesson: LessonFacts) -> str:
@@ -35,27 +42,23 @@ def of_classes() -> list[str]:
     return [rule for rule in ClassRules.model_fields if rule not in LessonRules.model_fields]
 
 
-def numbers_model(rule: str) -> type[RuleNumbers] | None:
-    """The class of a rule's numbers; None where it lists what it asks for."""
-    waiting: list[Any] = [ClassRules.model_fields[rule].annotation]
-    while waiting:
-        one = waiting.pop()
-        if isinstance(one, type) and issubclass(one, RuleNumbers):
-            return one
-        waiting += get_args(one)
-    return None
+@cache
+def of_lessons_by_number() -> tuple[str, ...]:
+    """The keys of the rules of which single numbers are taken away from lessons; of the others the whole rule is."""
+    models = {rule: ClassRules.numbers_of(rule) for rule in LessonRules.model_fields}
+    return tuple(rule for rule, model in models.items() if model is not None and numbers_of(model) and rule not in AS_A_WHOLE)
 
 
 def model_of(rule: str) -> type[RuleNumbers]:
     """The class of the numbers of a rule that has some."""
-    model = numbers_model(rule)
+    model = ClassRules.numbers_of(rule)
     assert model is not None
     return model
 
 
 def switched_off(rule: str) -> Any:
     """What switches a rule off."""
-    model = numbers_model(rule)
+    model = ClassRules.numbers_of(rule)
     return model(off=True) if model is not None else ()
 
 
@@ -66,10 +69,10 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
     for facts, teaching_class in zip(instance.classes, scenario.classes, strict=True):
         own = teaching_class.rules or ClassRules()
         here = {rule: merged(getattr(wide, rule), getattr(own, rule)) for rule in of_classes()}
-        here = {rule: () if stated is None and numbers_model(rule) is None else stated for rule, stated in here.items()}
+        here = {rule: () if stated is None and ClassRules.numbers_of(rule) is None else stated for rule, stated in here.items()}
         here["live_quotas"] = dated.of_all(quota for quota in here["live_quotas"] if quota.teacher is None)
         lessons = {
-            own_key(lesson): _own_words(teaching_class, lesson)
+            own_key(lesson): _own_words(scenario, lesson)
             for index in (*facts.earlier, *facts.lessons)
             if not (lesson := instance.lessons[index]).before_term
         }
@@ -81,10 +84,21 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
     return scenario.model_copy(update={"rules": rules, "classes": tuple(classes)})
 
 
-def _own_words(teaching_class: TeachingClass, lesson: LessonFacts) -> ClassLesson:
-    stated = teaching_class.lessons.get(own_key(lesson)) or teaching_class.lessons.get(lesson.role) or ClassLesson()
+def own_word(scenario: Scenario, lesson: LessonFacts) -> ClassLesson:
+    """What a class says of one of its lessons."""
+    said = scenario.classes[lesson.class_index].lessons
+    return said.get(own_key(lesson)) or said.get(lesson.role) or ClassLesson()
+
+
+def pinned_to(scenario: Scenario, lesson: LessonFacts, slot: Slot) -> Edit:
+    """What has a lesson lie in one period of its class, and nowhere else."""
+    pin = own_word(scenario, lesson).model_copy(update={"on": slot.date, "period": slot.period, "optional": False})
+    return Edit(("classes", lesson.class_index, "lessons", own_key(lesson)), pin)
+
+
+def _own_words(scenario: Scenario, lesson: LessonFacts) -> ClassLesson:
+    stated = own_word(scenario, lesson)
     rules = stated.rules or LessonRules()
-    if rules.marking is None and lesson.marking is not None:
-        # To be given numbers: that it is on here changes nothing.
-        rules = rules.model_copy(update={"marking": model_of("marking")()})
-    return stated.model_copy(update={"rules": rules})
+    # To be given numbers, one by one; that a rule that is on is on here changes nothing.
+    on = {rule for rule in of_lessons_by_number() if lesson.rules[rule] is not None and getattr(rules, rule) is None}
+    return stated.model_copy(update={"rules": rules.model_copy(update={rule: model_of(rule)() for rule in on})})

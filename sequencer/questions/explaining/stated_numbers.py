@@ -11,7 +11,14 @@ from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance.naming import named
-from sequencer.questions.explaining.spread_out import model_of, of_classes, own_key, rules_path, switched_off
+from sequencer.questions.explaining.spread_out import (
+    model_of,
+    of_classes,
+    of_lessons_by_number,
+    own_key,
+    rules_path,
+    switched_off,
+)
 from sequencer.questions.explaining.stated_lessons import pointer_path
 from sequencer.questions.explaining.statement import Statement, change_of, once, stepped, to_number
 from sequencer.scenario.changes.edits import Edit
@@ -79,8 +86,8 @@ class StatedNumbers:
         self, rule: str, asked: dict[str, int], owner: ClassFacts, lesson: LessonFacts | None = None
     ) -> Iterator[Statement]:
         """The numbers of a rule for a class, or for a lesson of it, but for those that ask for nothing."""
-        model = model_of(rule)
         for field, value in asked.items():
+            model = model_of(rule)
             number, free = numbers_of(model)[field], asks_nothing(model, field)
             if value == free:
                 continue
@@ -108,10 +115,13 @@ class StatedNumbers:
     def numbers_of_class(self, facts: ClassFacts) -> Iterator[Statement]:
         """The rules that count the periods and weeks of one class, number by number."""
         for rule in of_classes():
-            numbers = getattr(self.spread.classes[facts.index].rules, rule)
-            if isinstance(numbers, RuleNumbers) and not numbers.off and not getattr(numbers, "wish", None):
-                asked = {field: getattr(numbers, field) for field in numbers_of(type(numbers))}
-                yield from self.by_number(rule, {field: value for field, value in asked.items() if value is not None}, facts)
+            yield from self.by_number(rule, _hard(getattr(self.spread.classes[facts.index].rules, rule)), facts)
+
+    def numbers_of_lesson(self, lesson: LessonFacts, but: str) -> Iterator[Statement]:
+        """The rules, but for one, of which a lesson has numbers that stand by themselves."""
+        for rule in of_lessons_by_number():
+            if rule != but:
+                yield from self.by_number(rule, _hard(lesson.rules[rule]), self.instance.class_of(lesson), lesson)
 
     def of_teachers(self) -> Iterator[Statement]:
         """What each teacher's day and week can hold."""
@@ -140,6 +150,14 @@ class StatedNumbers:
             edits, text = (Edit(("strict",), False),), "least numbers hold in short weeks too (strict)"
             ways = partial(once, self.scenario, ChangeStrict, strict=False)
             yield Statement("strict", (), ("strict",), text, edits, ways=ways)
+
+
+def _hard(numbers: Any) -> dict[str, int]:
+    """The numbers of a rule that hold and are not wished."""
+    if not isinstance(numbers, RuleNumbers) or numbers.off or getattr(numbers, "wish", None):
+        return {}
+    asked = {field: getattr(numbers, field) for field in numbers_of(type(numbers))}
+    return {field: value for field, value in asked.items() if value is not None}
 
 
 def _stated(rules: Any, path: Path, rule: str) -> Iterator[Path]:

@@ -95,6 +95,7 @@ class _Rules(StatedNumbers):
             asked = {"least": marking.least} if answered or lesson.report_deadline is not None else {}
             asked |= {"most": marking.most} if answered and marking.most is not None else {}
             yield from self.by_number("marking", asked, owner, lesson)
+        yield from self.numbers_of_lesson(lesson, but="marking")
         if lesson.made is not None and lesson.needs:
             needs = partial(self._without_needs, level)
             text = f"{name} needs {' and '.join(lesson.needs)}"
