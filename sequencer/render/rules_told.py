@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from textwrap import fill
 from typing import get_args
 
@@ -51,7 +51,8 @@ class RuleTold:
     @property
     def sentence(self) -> str:
         """What it demands, in one sentence."""
-        return " ".join(self.meaning.split("\n\n")[0].split())
+        first, stop, _ = " ".join(self.meaning.split()).partition(". ")
+        return first + stop.strip()
 
     @property
     def written(self) -> str:
@@ -70,71 +71,9 @@ class RuleTold:
         return str(getattr(self.numbers, "unless_stated", "none" if self.numbers is not None else "on"))
 
 
-# Rules that have no file of their own yet; each goes from here when it has.
-_UNMOVED = (
-    RuleTold(
-        0, "shape",
-        "Each lesson lies at most once, in periods that exist, in the shape of its length; a period holds at most one lesson.\n\n"
-        "It lies exactly once unless it is optional or was skipped. It takes `length` periods that follow one another in the "
-        "class's order, on one date, in periods that are adjacent.",
-    ),
-    RuleTold(
-        1, "prerequisites",
-        "A lesson comes after those that it requires.\n\n"
-        "It is placed only if they are, or were skipped. A window may be put on top: least and most days between the dates, "
-        "periods after the end of the one required, or school weeks between.",
-    ),
-    RuleTold(
-        3, "practice_after_dense",
-        "A dense lesson (new content with a high load) is practised straight away.\n\n"
-        "One practice lesson that names it begins within so many periods of its end, and, when stated, within so many days and "
-        "with no new content strictly between. Others that name it need only come after it. When fewer periods of the class "
-        "follow, its practice may be carried over. Homework set in the lesson serves too where that is allowed.",
-    ),
-    RuleTold(
-        3, "practice_before_assessment",
-        "An assessment comes after the practice of the dense lessons that it requires, itself or through other lessons.",
-    ),
-    RuleTold(
-        4, "retrieval",
-        "What was taught is met again on a date at least and at most so many days later.\n\n"
-        "In a retrieval lesson of its class that revisits it or, where allowed, in the starter of any later lesson: where it is "
-        "listed, or where the sequence chooses. If its window holds no period that is free, the first later one is the window, "
-        "reported as late. It may be carried over only if its window reaches beyond the class's last period. Several retrievals "
-        "have each a window, on distinct dates.",
-    ),
-    RuleTold(4, "starters", "The starter of a lesson meets at most so many earlier lessons again, listed ones included."),
-    RuleTold(
-        6, "marking",
-        "Feedback comes at least, and when stated at most, so many school days after every lesson that it answers; a report "
-        "deadline leaves as many for marking.",
-    ),
-    RuleTold(
-        7, "dates", "A lesson lies not before, not after or on its date, in its period, and is marked before its report deadline."
-    ),
-    RuleTold(
-        8, "place",
-        "A lesson that needs something lies only in periods that offer it; restricted days refuse what they say.\n\n"
-        "Remote periods offer only what their spell states.",
-    ),
-    RuleTold(12, "optional", "Optional lessons may be left out, those of the least priority first; the others never."),
-    RuleTold(13, "strands", "Lessons or strands of a unit may be tied to one teacher of a class that several share."),
-)  # fmt: skip
-
-
 def rules_told() -> list[RuleTold]:
     """Every rule, in the order of the design."""
-    found = [_of_rule(each) for each in RULES]
-    known = {told.key for told in found}
-    found += [
-        replace(told, numbers=model, level=level) for told, model, level in map(_unmoved, _UNMOVED) if told.key not in known
-    ]
-    return sorted(found, key=lambda told: told.number)
-
-
-def _unmoved(told: RuleTold) -> tuple[RuleTold, type[BaseModel] | None, str]:
-    keyed = told.key in LessonRules.model_fields
-    return told, LessonRules.numbers_of(told.key) if keyed else None, _DOWN_TO_A_LESSON if keyed else ""
+    return [_of_rule(rule) for rule in RULES]
 
 
 def _of_rule(rule: Rule) -> RuleTold:
