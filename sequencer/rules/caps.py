@@ -36,6 +36,9 @@ class TagCap(RuleEntry):
         """The cap in a change."""
         return f"at most {self.most} of any {count_text(self.of, 'period')} in a row for {self.tag}"
 
+    def stated(self) -> str:
+        return f"at most {self.most} of any {count_text(self.of, 'period')} in a row hold {self.tag}"
+
 
 class CapRule(CountingRule):
     """Of any q consecutive periods of a class at most p hold a lesson with a given tag.

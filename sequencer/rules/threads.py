@@ -36,6 +36,9 @@ class Thread(RuleEntry):
         """The thread in a change."""
         return f"at least {self.least} of any {count_text(self.of, 'period')} in a row for {self.tag}"
 
+    def stated(self) -> str:
+        return f"at least {self.least} of any {count_text(self.of, 'period')} in a row hold {self.tag} or are spare"
+
 
 class ThreadRule(CountingRule):
     """Of any q consecutive periods of a class at least p hold a lesson with a given tag or are spare.

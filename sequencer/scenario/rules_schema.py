@@ -72,6 +72,14 @@ class RuleNumbers(Model):
 class RuleEntry(Model):
     """Base of what a rule lists that it asks for, each entry with its own numbers; `off` stands for none."""
 
+    def said(self) -> str:
+        """The entry in a change."""
+        raise NotImplementedError
+
+    def stated(self) -> str:
+        """The entry in an explanation; as in a change unless it says otherwise."""
+        return self.said()
+
 
 def short_forms(main: str = "") -> BeforeValidator:
     """Reads `off`, and a bare whole number, which sets the main one."""

@@ -18,7 +18,7 @@ from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.changes.rule_changes import ChangeQuota, ChangeRules
 from sequencer.scenario.numbers import DOWN, asks_nothing, numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import LiveQuota
+from sequencer.scenario.rules_schema import LiveQuota, RuleEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.words import count_text, day_text
 
@@ -114,7 +114,7 @@ class _Rules(StatedNumbers):
         yield "", [Level(self.scenario.repair_costs.need, (rules_to("place", {"off": True}, **level),))], True
 
     def listed_of_class(self, facts: ClassFacts) -> Iterator[Statement]:
-        """Caps, threads and quotas of one class, one by one."""
+        """What rules list for one class, such as caps, threads and quotas, one by one."""
         for rule in of_classes():
             entries = getattr(self.spread.classes[facts.index].rules, rule)
             if not isinstance(entries, tuple):
@@ -127,23 +127,24 @@ class _Rules(StatedNumbers):
                     place = next(n for n, stated in enumerate(source.live_quotas) if _is_part(entry, stated))
                     yield from self.quota(entry, facts.id, (*path, place), at, class_=facts.id)
                 elif not entry.wish:
-                    ((field, says),) = numbers_of(type(entry)).items()
-                    text = f"{says.change_text(getattr(entry, field))} of any {count_text(entry.of, 'period')} in a row hold "
-                    text = f"{facts.name}: {text}{entry.tag}{' or are spare' if says.eased == DOWN else ''}"
-                    about = (facts.id, entry.tag, str(number))
-                    ways = partial(self._tag_eased, rule, number, entry, facts)
+                    about, text = (facts.id, getattr(entry, "tag", ""), str(number)), f"{facts.name}: {entry.stated()}"
+                    ways = partial(self._entry_eased, rule, number, entry, facts)
                     kind, here = rule.removesuffix("s"), (*path, number)
                     yield Statement(kind, about, here, text, (Edit(at),), (), (facts.index,), ways, counts_periods=True)
 
-    def _tag_eased(self, rule: str, place: int, entry: Any, facts: ClassFacts) -> Iterator[Way]:
+    def _entry_eased(self, rule: str, place: int, entry: RuleEntry, facts: ClassFacts) -> Iterator[Way]:
+        """One entry of a list with another number; the others stay."""
         entries = getattr(self.spread.classes[facts.index].rules, rule)
-        (field,) = numbers_of(type(entry))
 
-        def to(number: int) -> Any:
+        def to(number: int, field: str) -> Any:
             eased = (*entries[:place], entry.model_copy(update={field: number}), *entries[place + 1 :])
             return rules_to(rule, eased, class_=facts.id)
 
-        yield from stepped(self.scenario, type(entry), field, getattr(entry, field), to)
+        stated = {field: value for field in numbers_of(type(entry)) if (value := getattr(entry, field)) is not None}
+        for field, value in stated.items():
+            yield from stepped(
+                self.scenario, type(entry), field, value, partial(to, field=field), field if len(stated) > 1 else ""
+            )
 
     def quota(self, quota: LiveQuota, owner: str, written: Path, path: Path, **who: str | None) -> Iterator[Statement]:
         """A live quota over some dates, of a class or a teacher."""
