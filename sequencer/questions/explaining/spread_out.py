@@ -37,6 +37,7 @@ def rules_path(scenario: Scenario, lesson: LessonFacts) -> Path:
     return (*at, "taught_before", next(n for n, topic in enumerate(topics) if topic.id == lesson.id), "rules")
 
 
+@cache
 def of_classes() -> list[str]:
     """The keys of the rules that hold for whole classes only."""
     return [rule for rule in ClassRules.model_fields if rule not in LessonRules.model_fields]
@@ -49,6 +50,7 @@ def of_lessons_by_number() -> tuple[str, ...]:
     return tuple(rule for rule, model in models.items() if model is not None and numbers_of(model) and rule not in AS_A_WHOLE)
 
 
+@cache
 def model_of(rule: str) -> type[RuleNumbers]:
     """The class of the numbers of a rule that has some."""
     model = ClassRules.numbers_of(rule)
@@ -56,6 +58,7 @@ def model_of(rule: str) -> type[RuleNumbers]:
     return model
 
 
+@cache
 def switched_off(rule: str) -> Any:
     """What switches a rule off."""
     model = ClassRules.numbers_of(rule)
