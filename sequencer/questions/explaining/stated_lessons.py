@@ -1,15 +1,15 @@
-"""Statements about lessons: that they have to be taught, their order, dates, length, needs, and what they serve."""
+"""Statements about lessons, and how each is eased: that they are taught, their order, dates, length, needs, what they serve."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, timedelta
 from functools import partial
 from typing import Any
 
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import named
-from sequencer.questions.explaining.eased_dates import date_ways
 from sequencer.questions.explaining.spread_out import own_key, rules_path, switched_off
 from sequencer.questions.explaining.statement import Level, Statement, Way, change_of, once, stepped, to_number
 from sequencer.scenario.changes.edits import Edit
@@ -20,9 +20,10 @@ from sequencer.scenario.changes.lesson_changes import (
     ChangeRequirement,
     ChangeUnit,
     LeaveOut,
+    MoveDates,
 )
 from sequencer.scenario.class_schema import ClassLesson
-from sequencer.scenario.numbers import numbers_of
+from sequencer.scenario.numbers import MOST_DAYS, numbers_of
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Requirement, Unit
@@ -143,7 +144,7 @@ class _Said:
             here = (*path, field)
             text = f"{name} {says.format(value if field == 'period' else day_text(value))}"
             edits = (Edit(here), Edit((*path, "period"))) if field == "on" else (Edit(here),)
-            ways = partial(date_ways, self.scenario, self.instance, field, value, ref, about[0] or None, facts)
+            ways = partial(_date_ways, self.scenario, self.instance, field, value, ref, about[0] or None, facts)
             yield Statement(field.replace("_", " "), about, (*written, field), text, edits, **concerned, ways=ways)
         if stated.live in ("demand", "refuse"):
             must = "must be taught live where the class is remote" if stated.live == "demand" else "must not be taught live"
@@ -235,6 +236,58 @@ class _Said:
                     text = f"{what} made for {', '.join(dict.fromkeys(each.unit for each in lessons))}: {named(lessons[:1])}"
                     ways = partial(once, self.scenario, ChangePattern, pattern=pattern.id, no_longer_makes=part)
                     yield Statement("made", (pattern.id, part), path, text, (Edit(path, None),), **_concerned(lessons), ways=ways)
+
+
+def _date_ways(
+    scenario: Scenario, instance: Instance, field: str, value: Any, ref: str, class_id: str | None, lessons: list[LessonFacts]
+) -> Iterator[Way]:
+    """The ways to ease one date of a lesson, of one class or as its unit says it for every class."""
+    if field == "period":
+        change = change_of(MoveDates, lesson=ref, class_=class_id, period="off")
+        yield "", [Level(change.price(scenario), (change,))], True
+        return
+    classes = {lesson.class_index for lesson in lessons}
+    slots = sorted({slot.date for place in classes for slot in instance.classes[place].slots})
+    costs, day = scenario.repair_costs, value
+    if field == "report_deadline":
+        found = {days: {field: day + timedelta(days)} for days in _deadlines(instance, day, lessons)}
+    elif field == "on":
+        # A fixed date becomes a window round it; nearest dates first.
+        found = {days: _round(scenario, day, days) for days in sorted({abs((slot - day).days) for slot in slots})}
+    else:
+        after = 1 if field == "not_after" else -1
+        found = {after * (slot - day).days: {field: slot} for slot in slots[::after]}
+    cost = costs.deadline_day if field == "report_deadline" else costs.day
+    levels = [
+        Level(cost * days, (change_of(MoveDates, lesson=ref, class_=class_id, **dates),))
+        for days, dates in found.items()
+        if 0 < days <= MOST_DAYS
+    ]
+    yield "", levels, False
+
+
+def _round(scenario: Scenario, day: date, days: int) -> dict[str, Any]:
+    term = scenario.term
+    first, last = max(term.first, day - timedelta(days)), min(term.last, day + timedelta(days))
+    return {"on": "off", "not_before": first, "not_after": last}
+
+
+def _deadlines(instance: Instance, due: date, lessons: list[LessonFacts]) -> Iterator[int]:
+    """By how many days later a deadline lets one more date of the classes lie early enough for marking."""
+
+    def in_time(later: date) -> int:
+        return sum(
+            slot.date <= later and instance.school_days_later(slot.date, later) >= (lesson.marking.least if lesson.marking else 0)
+            for lesson in lessons
+            for slot in instance.slots_for(lesson)
+        )
+
+    reached = in_time(due)
+    for days in range(1, MOST_DAYS + 1):
+        now = in_time(due + timedelta(days))
+        if now > reached:
+            reached = now
+            yield days
 
 
 def pointer_path(pointer: str) -> Path:
