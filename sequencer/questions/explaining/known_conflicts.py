@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from sequencer.errors import UnusableInput
-from sequencer.questions.explaining.minimal_conflict import Conflict, Search
+from sequencer.questions.explaining.minimal_conflict import CALENDAR, WANT_PERIODS, Conflict, Search
 from sequencer.questions.explaining.possible import Clock, possible
 from sequencer.questions.explaining.shortage import gained, shortage_of
 from sequencer.questions.explaining.statement import Dial
@@ -16,9 +16,6 @@ from sequencer.scenario.changes.what_ifs import Change, changed
 
 LESSON = "lesson"
 """First word of the key of a dial that leaves out a lesson."""
-
-CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
-"""Kinds of statements that say which periods there are."""
 
 DialKey = tuple[str, ...]
 Choice = tuple[tuple[DialKey, int], ...]
@@ -37,7 +34,7 @@ def part_of(one: Mapping[DialKey, int], other: Mapping[DialKey, int]) -> bool:
 class Core:
     """A conflict: its statements' keys, and the dials that could ease it.
 
-    ``alone`` where further statements cannot make possible what these make impossible: not where a rule counts periods, of which
+    ``alone`` where further statements cannot make possible what these make impossible: not where one may count periods, of which
     there are fewer between two lessons when the timetable and the closures hold as well.
     """
 
@@ -127,8 +124,8 @@ class KnownConflicts:
             if eased is None:
                 self._eased[key] = False
                 return False
-            kept = [each for each in eased.statements if each.key in core.keys or (not core.alone and each.kind in CALENDAR)]
-            self._eased[key] = Search(eased, self.clock).holds(kept) is not False
+            kept = [each for each in eased.statements if each.key in core.keys]
+            self._eased[key] = Search(eased, self.clock).contradict(kept) is not True
         return self._eased[key]
 
     def cost(self, choice: Iterable[tuple[DialKey, int]]) -> int:
@@ -142,13 +139,11 @@ class KnownConflicts:
     def standing(self, turned: Mapping[DialKey, int]) -> Known | None:
         """A conflict that the choice leaves; None when it leaves none, or when that was not settled in time."""
         for known in self._known:
-            if known.core.alone and known.stands(turned):
+            if known.stands(turned) and self._counts_alike(known.core, turned):
                 return known
         for core in self.cores:
             of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
-            # Where periods are counted a core says nothing of a calendar that is changed as well.
-            same_calendar = core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - of_core.keys())
-            if (turned or not core.alone) and same_calendar and not self.is_eased(core, of_core):
+            if turned and self._counts_alike(core, turned) and not self.is_eased(core, of_core):
                 self._known.append(Known(core, of_core))
                 return self._known[-1]
         eased = self.apart(turned)
@@ -161,6 +156,11 @@ class KnownConflicts:
             self.unsettled = True
             return NOWHERE
         return self.add(conflict, turned)
+
+    @staticmethod
+    def _counts_alike(core: Core, turned: Mapping[DialKey, int]) -> bool:
+        """Whether a core says something after a choice: not where it counts periods and others of the calendar are changed."""
+        return core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - set(core.dials))
 
     def apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
         """The scenario with a choice made, taken apart; None where the changes cannot be made together."""
@@ -192,7 +192,7 @@ class KnownConflicts:
             found |= {dial.key: dial for dial in own}
         self.dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        alone = not any(statement.counts_periods for statement in conflict.statements)
+        alone = all(statement.kind in WANT_PERIODS for statement in conflict.statements)
         self.cores.append(Core(core, tuple(found), conflict.proven, alone))
         self._known.append(Known(self.cores[-1], dict(turned)))
         return self._known[-1]

@@ -200,7 +200,7 @@ class _Said:
                 eased = partial(stepped, self.scenario, Requirement, field, value, to_number(ChangeRequirement, field, **change))
                 yield Statement(
                     "window", (*about, field), here, f"{name} comes {number.stated_text(value)} {first}", (Edit(here, None),),
-                    **concerned, ways=eased, counts_periods=True,
+                    **concerned, ways=eased,
                 )  # fmt: skip
 
     def of_class(self, lesson: LessonFacts) -> Iterator[Statement]:
@@ -248,15 +248,20 @@ def _date_ways(
         return
     classes = {lesson.class_index for lesson in lessons}
     slots = sorted({slot.date for place in classes for slot in instance.classes[place].slots})
+    today, term = scenario.today or scenario.term.first, scenario.term
     costs, day = scenario.repair_costs, value
     if field == "report_deadline":
         found = {days: {field: day + timedelta(days)} for days in _deadlines(instance, day, lessons)}
     elif field == "on":
-        # A fixed date becomes a window round it; nearest dates first.
-        found = {days: _round(scenario, day, days) for days in sorted({abs((slot - day).days) for slot in slots})}
+        # A fixed date becomes a window round it, as far as other dates of the lessons leave one; nearest dates first.
+        first = max([term.first, today, *(each.not_before for each in lessons if each.not_before)])
+        last = min([term.last, *(each.not_after for each in lessons if each.not_after)])
+        near = sorted({abs((slot - day).days) for slot in slots if first <= slot <= last})
+        found = {days: _round(day, days, first, last) for days in near}
     else:
-        after = 1 if field == "not_after" else -1
-        found = {after * (slot - day).days: {field: slot} for slot in slots[::after]}
+        # To what has gone by no lesson can be moved.
+        after, ahead = (1, [slot for slot in slots if slot >= today]) if field == "not_after" else (-1, slots[::-1])
+        found = {after * (slot - day).days: {field: slot} for slot in ahead}
     cost = costs.deadline_day if field == "report_deadline" else costs.day
     levels = [
         Level(cost * days, (change_of(MoveDates, lesson=ref, class_=class_id, **dates),))
@@ -266,10 +271,8 @@ def _date_ways(
     yield "", levels, False
 
 
-def _round(scenario: Scenario, day: date, days: int) -> dict[str, Any]:
-    term = scenario.term
-    first, last = max(term.first, day - timedelta(days)), min(term.last, day + timedelta(days))
-    return {"on": "off", "not_before": first, "not_after": last}
+def _round(day: date, days: int, first: date, last: date) -> dict[str, Any]:
+    return {"on": "off", "not_before": max(first, day - timedelta(days)), "not_after": min(last, day + timedelta(days))}
 
 
 def _deadlines(instance: Instance, due: date, lessons: list[LessonFacts]) -> Iterator[int]:

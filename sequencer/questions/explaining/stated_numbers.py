@@ -105,7 +105,7 @@ class StatedNumbers:
             ways = partial(stepped, self.scenario, model, field, value, rule_number_to(rule, field, level))
             yield Statement(
                 number.kind or rule, about, path, f"{owner.name}: {said}", (edit,), (lesson.index,) if lesson is not None else (),
-                (owner.index,), ways, counts_periods=number.unit == "period", asks_for_more=number.eased == DOWN,
+                (owner.index,), ways, asks_for_more=number.eased == DOWN,
             )  # fmt: skip
 
     def _states(self, path: Path, field: str) -> bool:

@@ -71,7 +71,7 @@ class _Rules(StatedNumbers):
             rule = "practice_after_dense"
             asked = {field: value for field in ("within", "days") if (value := getattr(numbers, field)) is not None}
             to = {field: rule_number_to(rule, field, level) for field in asked}
-            yield whole("practice", rule, text, partial(self._or_off, rule, asked, to, level), counts_periods=True)
+            yield whole("practice", rule, text, partial(self._or_off, rule, asked, to, level))
         if lesson.index in self._assessed:
             text = f"{name} comes after the practice of the dense lessons that it requires"
             yield whole("assessed", "practice_before_assessment", text)
@@ -130,7 +130,7 @@ class _Rules(StatedNumbers):
                     about, text = (facts.id, getattr(entry, "tag", ""), str(number)), f"{facts.name}: {entry.stated()}"
                     ways = partial(self._entry_eased, rule, number, entry, facts)
                     kind, here = rule.removesuffix("s"), (*path, number)
-                    yield Statement(kind, about, here, text, (Edit(at),), (), (facts.index,), ways, counts_periods=True)
+                    yield Statement(kind, about, here, text, (Edit(at),), (), (facts.index,), ways)
 
     def _entry_eased(self, rule: str, place: int, entry: RuleEntry, facts: ClassFacts) -> Iterator[Way]:
         """One entry of a list with another number; the others stay."""
@@ -185,7 +185,7 @@ class _Rules(StatedNumbers):
             edits = tuple(self.off(lesson, rule) for lesson in lessons)
             yield Statement(
                 "run", (facts.id, str(cap), *map(str, path)), path, text, edits, tuple(lesson.index for lesson in lessons),
-                (facts.index,), partial(self._longer_run, rule, path, cap, facts.id, lessons[0]), counts_periods=True,
+                (facts.index,), partial(self._longer_run, rule, path, cap, facts.id, lessons[0]),
             )  # fmt: skip
 
     def _longer_run(self, rule: str, path: Path, cap: int, owner: str, lesson: LessonFacts) -> Iterator[Way]:

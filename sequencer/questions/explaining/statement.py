@@ -64,8 +64,6 @@ class Statement:
         Positions of the classes concerned; all when empty.
     ways
         The ways to ease it; none for what cannot be changed.
-    counts_periods
-        Whether it counts periods, so that what it asks for depends on the calendar.
     asks_for_more
         Whether it asks for a least number of lessons, for which lessons that nothing else asks for may serve.
     """
@@ -78,7 +76,6 @@ class Statement:
     lessons: tuple[int, ...] = field(default=(), compare=False)
     classes: tuple[int, ...] = field(default=(), compare=False)
     ways: Callable[[], Iterable[Way]] = field(default=_no_way, compare=False, repr=False)
-    counts_periods: bool = field(default=False, compare=False)
     asks_for_more: bool = field(default=False, compare=False)
 
     @property
