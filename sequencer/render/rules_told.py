@@ -57,8 +57,8 @@ class RuleTold:
     @property
     def written(self) -> str:
         """How it is written in the file."""
-        if not self.level or self.numbers is None:
-            return "on lessons"
+        if self.numbers is None:
+            return ""
         fields = ", ".join(field.alias or name for name, field in self.numbers.model_fields.items() if name != "off")
         if not issubclass(self.numbers, RuleNumbers):
             return f"`{self.key}: [{{{fields}}}]`"
@@ -89,9 +89,9 @@ def _of_rule(rule: Rule) -> RuleTold:
 
 
 def rules_table() -> str:
-    """The table of the rules, in Markdown."""
-    rows = [f"| {told.number} | {told.sentence} | {told.written} | {told.unless_stated} |\n" for told in rules_told()]
-    return "| | rule | in the file | unless stated |\n| --- | --- | --- | --- |\n" + "".join(rows)
+    """The table of the rules that a scenario switches off or gives numbers, in Markdown."""
+    rows = [f"| {told.sentence} | {told.written} | {told.unless_stated} |\n" for told in rules_told() if told.level]
+    return "| rule | in the file | unless stated |\n| --- | --- | --- |\n" + "".join(rows)
 
 
 def rules_text(key: str | None = None) -> str | None:
