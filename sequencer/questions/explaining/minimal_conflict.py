@@ -51,17 +51,7 @@ class Conflict:
 
 
 class Search:
-    """Looks for conflicts among the statements of one scenario.
-
-    Parameters
-    ----------
-    stated
-        The scenario taken apart.
-    clock
-        The time there is.
-    aside
-        Statements that are taken away whatever is looked at.
-    """
+    """Looks for conflicts among the statements of one scenario; those put aside are taken away whatever is looked at."""
 
     def __init__(self, stated: Stated, clock: Clock, aside: Iterable[Statement] = ()) -> None:
         self.stated = stated

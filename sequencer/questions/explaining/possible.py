@@ -26,17 +26,7 @@ beside a count, a proof by counting is wanted, and only a strong relaxation coun
 
 
 class Clock:
-    """The time that is left for explaining, shared by everything that searches.
-
-    Parameters
-    ----------
-    seconds
-        Time in all.
-    longest
-        Most time for one question.
-    stop
-        The caller's signal.
-    """
+    """The time that is left for explaining, shared by everything that searches; ``longest`` is the most for one question."""
 
     def __init__(self, seconds: float, longest: float, stop: StopSignal | None = None) -> None:
         self.began = time.monotonic()

@@ -99,19 +99,7 @@ class Found:
 
 
 class Repairs:
-    """Looks for repairs of one scenario.
-
-    Parameters
-    ----------
-    stated
-        The scenario taken apart.
-    conflicts
-        Conflicts that are known of it.
-    clock
-        The time there is.
-    seconds
-        Time for each full solve that verifies a repair.
-    """
+    """Looks for repairs of one scenario, from its known conflicts on; ``seconds`` is the time of each solve that verifies one."""
 
     def __init__(self, stated: Stated, conflicts: tuple[Conflict, ...], clock: Clock, seconds: float) -> None:
         self.stated = stated

@@ -28,18 +28,8 @@ MOST_GAINED = 3
 class Shortage:
     """Lessons that must all lie in a stretch of their class's periods, and do not fit.
 
-    Parameters
-    ----------
-    instance
-        The facts of the statements in conflict alone.
-    class_index
-        The class.
-    first, last
-        Numbers of the first and last slot of the stretch; the last comes before the first where it holds none.
-    lessons
-        The lessons, in the order of the instance.
-    needed, there
-        Periods that they take, and periods of the stretch that can be used.
+    The stretch runs from one slot number to another; the last comes before the first where it holds none. ``needed`` are the
+    periods that the lessons take, ``there`` those of the stretch that can be used; the facts are those of the conflict alone.
     """
 
     instance: Instance
