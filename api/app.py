@@ -11,12 +11,12 @@ from fastapi import FastAPI
 from api.bodies import Arrivals
 from api.errors import install_error_handlers
 from api.guard import Guard, GuardedApi
-from api.jobs import Pool, Worker
 from api.openapi import DESCRIPTION
-from api.processes import WorkerProcess
 from api.routes import guide, pages, plans, scenarios, service
 from api.settings import Settings
 from api.streaming import Searches
+from sequencer.workers.pool import Pool, Worker
+from sequencer.workers.process import WorkerProcess
 
 READERS, MOST_READINGS = 2, 64
 """Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
@@ -47,7 +47,7 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     app.state.settings = settings
     app.state.searches = Searches()
     app.state.arrivals = Arrivals(settings)
-    worker = workers or partial(WorkerProcess, settings.most_memory)
+    worker = workers or partial(WorkerProcess, settings.most_memory, "api.work")
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker, settings.most_reading_seconds)
     install_error_handlers(app)

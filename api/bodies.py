@@ -11,13 +11,14 @@ from typing import Any, Literal
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.calls import Job
-from api.errors import BadCoding, PoolFull, ShuttingDown, TooMuch
-from api.jobs import CLOSING_SECONDS, Allowance, Pool
+from api.errors import BadCoding
 from api.media import ALLOWANCE, language_of, require_known_coding, require_once
 from api.settings import Settings
 from api.streaming import EventStream
 from api.work import Body, Written
+from sequencer.workers.pool import CLOSING_SECONDS, Allowance, Pool
+from sequencer.workers.refusals import PoolFull, ShuttingDown, TooMuch
+from sequencer.workers.serving import Job
 
 
 class Arrival:

@@ -18,6 +18,7 @@ from starlette.types import Scope
 
 from api.requests import OPTIONS
 from sequencer import BeyondLimit, NothingToShow, RefereeDisagrees, UnusableInput, UnusableSettings
+from sequencer.workers.refusals import UNEXPECTED, ClientGone, Defect, NotDone, PoolFull, ShuttingDown, TooMuch, WorkerDied
 
 PROBLEM_TYPE = "application/problem+json"
 
@@ -112,8 +113,6 @@ _SETTINGS = {
 REQUEST = "request"
 """Where a request keeps its name."""
 
-UNEXPECTED = "Something went wrong here: a defect of this program, not of the request."
-
 _log = logging.getLogger(__name__)
 
 
@@ -160,20 +159,8 @@ class ProblemType(BaseModel):
     says: str = Field(description="What it means, and what to do about it.")
 
 
-class ApiError(Exception):
-    """Base of what only goes wrong over HTTP: what happened, in a sentence that never quotes what was sent."""
-
-    def __init__(self, detail: str, headers: Mapping[str, str] | None = None) -> None:
-        super().__init__(detail)
-        self.headers = dict(headers or {})
-
-
-class TooMuch(ApiError):
-    """A request goes beyond one of ``LIMITS``, of which ``most`` is the value."""
-
-    def __init__(self, limit: str, most: float, detail: str, headers: Mapping[str, str] | None = None) -> None:
-        super().__init__(detail, headers)
-        self.limit, self.most = limit, most
+class ApiError(NotDone):
+    """Base of what only goes wrong over HTTP."""
 
 
 class UnusableOption(ApiError):
@@ -198,33 +185,6 @@ class NoKey(ApiError):
 
 class UnsupportedMedia(ApiError):
     """The body is of a media type or coding that is not read here."""
-
-
-class PoolFull(ApiError):
-    """As many jobs run and wait as may."""
-
-
-class ShuttingDown(ApiError):
-    """The server is ending."""
-
-
-class Defect(ApiError):
-    """A defect of this program."""
-
-
-class WorkerDied(ApiError):
-    """The process that worked on a request ended before it had done."""
-
-    AGAIN = "Only this request failed; send it again."
-
-    @classmethod
-    def alone(cls) -> WorkerDied:
-        """What there is to say of one that ended by itself."""
-        return cls(f"The process that worked on this request ended before it had done. {cls.AGAIN}")
-
-
-class ClientGone(ApiError):
-    """The client went away before its answer was ready; nobody reads what is sent."""
 
 
 STATUS: dict[type[Exception], int] = {
@@ -317,7 +277,7 @@ def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) ->
 async def _respond(request: Request, error: Exception) -> Response:
     if isinstance(error, HTTPException):
         return _from_framework(error)
-    return _response(problem_of(error, request.scope)[1], error.headers if isinstance(error, ApiError) else None)
+    return _response(problem_of(error, request.scope)[1], error.headers if isinstance(error, NotDone) else None)
 
 
 def _detail(error: Exception) -> str:
@@ -329,7 +289,7 @@ def _detail(error: Exception) -> str:
             return _option_texts(error)
         case UnusableSettings():
             return " ".join(f"{message[:1].upper()}{message[1:]}." for message in error.problems)
-        case ApiError():
+        case NotDone():
             return str(error)
         case BeyondLimit():
             return f"{error.message[:1].upper()}{error.message[1:]}."

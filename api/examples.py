@@ -13,11 +13,11 @@ from importlib.resources import files
 from typing import Any
 
 from api.errors import DIED, KINDS, PROBLEM_TYPES, limit_body, problem_body, problem_of, title_of
-from api.jobs import Allowance
 from api.media import EVENTS_TYPE, JSON_TYPE, SCHEMA_TYPE, YAML_TYPE
 from api.requests import OPTIONS
 from api.settings import Settings
 from sequencer import UnusableInput, load_scenario, parse_document
+from sequencer.workers.pool import Allowance
 
 SCENARIO = """\
 format: 1

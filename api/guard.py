@@ -17,12 +17,12 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.calls import where_raised
 from api.errors import REQUEST, defect_response, problem_response
 from api.media import APPLIED, MOST_HEAD, head_length
 from api.openapi import DescribedApi
 from api.routes.pages import OPEN_TO_ALL
 from api.settings import BadSetting, Settings
+from sequencer.workers.serving import where_raised
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",

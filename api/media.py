@@ -9,11 +9,12 @@ from typing import Any, Literal
 
 from starlette.requests import Request
 
-from api.errors import NotAcceptable, TooMuch, UnsupportedMedia, UnusableOption
-from api.jobs import Allowance
+from api.errors import NotAcceptable, UnsupportedMedia, UnusableOption
 from api.requests import OPTIONS, AroundOptions, CheckOptions
 from api.settings import Settings
 from sequencer import FORMATS, SolveSettings, format_named
+from sequencer.workers.pool import Allowance
+from sequencer.workers.refusals import TooMuch
 
 JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "application/schema+json"
 EVENTS_TYPE = "text/event-stream"

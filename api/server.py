@@ -14,12 +14,12 @@ from typing import Any, TextIO
 import uvicorn
 from fastapi import FastAPI
 
-from api.calls import where_raised
 from api.connections import AT_ONCE, Connection, most_connections
-from api.jobs import stretched
 from api.media import MOST_HEAD
 from api.settings import Settings
 from sequencer import visible
+from sequencer.workers.pool import stretched
+from sequencer.workers.serving import where_raised
 
 LAST_SECONDS = 8
 """Time after a stop in which requests may end by themselves, on a quiet machine; two more are left for the processes."""

@@ -12,10 +12,12 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from api.calls import Event, Job, Told
-from api.errors import ClientGone, problem_of
-from api.jobs import Allowance, Ending, Pool
+from api.calls import Event, Told
+from api.errors import problem_of
 from api.media import EVENTS_TYPE
+from sequencer.workers.pool import Allowance, Ending, Pool
+from sequencer.workers.refusals import ClientGone
+from sequencer.workers.serving import Job
 
 ADDRESS = "/v1/searches/"
 

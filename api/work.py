@@ -10,7 +10,7 @@ import pickle
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from api.calls import Caller, Event
+from api.calls import Event
 from api.media import FORM_TYPES, JSON_TYPE
 from sequencer import (
     AROUND_FORMS,
@@ -84,6 +84,7 @@ from sequencer import (
     written,
 )
 from sequencer.words import INFEASIBLE
+from sequencer.workers.serving import Caller
 
 NOTICES = {"notice": notice_html, "notice-text": notice_text}
 """What writes a change notice in each form that is no JSON."""

@@ -63,10 +63,11 @@ def test_the_referee_and_the_model_never_meet() -> None:
 
 
 @pytest.mark.parametrize(("module", "path"), [pair for pair in MODULES.items() if pair[0].split(".")[0] == "api"])
-def test_the_api_uses_the_public_names(module: str, path: Path) -> None:
+def test_the_api_uses_the_public_names_and_the_pool(module: str, path: Path) -> None:
     for imported in imports(path, MODULES):
         if imported.split(".")[0] == "sequencer":
-            assert imported in ("sequencer", "sequencer.words"), f"{module} imports {imported}"
+            pool = imported.startswith("sequencer.workers.") and not imported.startswith("sequencer.workers.batch")
+            assert pool or imported in ("sequencer", "sequencer.words"), f"{module} imports {imported}"
 
 
 def test_the_rooms_are_read() -> None:

@@ -17,9 +17,9 @@ from sequencer.files.terminal import tell
 from sequencer.workers.batch.cluster import Cluster
 from sequencer.workers.batch.folder_found import PassedOver, found, scenario_files
 from sequencer.workers.batch.job import BatchSettings
-from sequencer.workers.batch.local import LocalProcesses
 from sequencer.workers.batch.results import Results
 from sequencer.workers.batch.run import Batch, Runner, run_batch
+from sequencer.workers.batch.solving import LocalProcesses
 from sequencer.workers.batch.summary import exit_code, summary_csv, summary_json, summary_text
 
 _FOLDER = "results"

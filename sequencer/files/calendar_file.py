@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from sequencer.instance.load import model_from_tree, scenario_from_tree
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, read_file, read_tree
+from sequencer.scenario.documents import Language, Parts, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar

@@ -10,8 +10,7 @@ from sequencer.files.rolling_file import day_part
 from sequencer.files.what_ifs_file import KEYS_BESIDE, compared_part
 from sequencer.instance.load import scenario_from_tree
 from sequencer.questions.opening.opening_asked import UNTIL, WEIGHTS, OpeningsAsked, opening_problems
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.documents import Language, Parts, in_file_order, read_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Tree, shown
 from sequencer.scenario.schema import Scenario

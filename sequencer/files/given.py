@@ -18,8 +18,7 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.load import scenario_from_tree
 from sequencer.instance.record_file import recorded_part
 from sequencer.plan.sequence import Gone, Placement, Previous, Revisit, Sequence, Stray
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, in_file_order, read_tree
+from sequencer.scenario.documents import Language, Parts, in_file_order, read_tree
 from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits

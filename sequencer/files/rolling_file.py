@@ -9,8 +9,7 @@ from pydantic import TypeAdapter, ValidationError
 from sequencer.errors import UnusableInput, UnusableSettings
 from sequencer.files.given import checked_parts
 from sequencer.plan.sequence import Sequence
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, read_tree
+from sequencer.scenario.documents import Language, Parts, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Tree, shown

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from sequencer.instance.load import scenario_from_tree
 from sequencer.instance.record_file import recorded_part
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, read_tree
+from sequencer.scenario.documents import Language, Parts, read_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree
 from sequencer.scenario.schema import Scenario

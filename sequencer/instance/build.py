@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from sequencer.instance.calendar import Slot, slots_of
-from sequencer.instance.exam_distances import distance_before
+from sequencer.instance.exam_distances import days_before, distance_before
 from sequencer.instance.facts import (
     ClassFacts,
     Follows,
@@ -24,7 +24,6 @@ from sequencer.instance.facts import (
 )
 from sequencer.instance.listing import Finder, ListedLesson, listed_lessons
 from sequencer.instance.live_counts import live_counts
-from sequencer.instance.reckoned import days_before
 from sequencer.instance.resolve import Resolved
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of

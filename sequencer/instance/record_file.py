@@ -14,8 +14,7 @@ from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.instance.load import scenario_from_tree
-from sequencer.scenario.combined import Parts
-from sequencer.scenario.documents import Language, in_file_order, read_file, read_tree
+from sequencer.scenario.documents import Language, Parts, in_file_order, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text, shown, where_text
 from sequencer.scenario.record_schema import RecordEntry

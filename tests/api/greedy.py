@@ -7,8 +7,9 @@ import signal
 import time
 from collections.abc import Callable
 
-from api.calls import Caller, Event
+from api.calls import Event
 from sequencer import NothingToShow, Problem, UnusableInput, UnusableSettings
+from sequencer.workers.serving import Caller
 from tests.api.service import PATIENCE
 
 MEGABYTE = 1_000_000

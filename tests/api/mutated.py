@@ -22,8 +22,8 @@ from typing import Any
 import httpx
 
 from api.app import create_app
-from api.processes import WorkerProcess
 from api.settings import Settings
+from sequencer.workers.process import WorkerProcess
 from tests.api.mutations import mutated
 from tests.api.service import PROBLEM, client_of
 
@@ -84,7 +84,7 @@ async def tried(seed: int, numbers: range, timed: bool = True) -> Report:
     workers: list[WorkerProcess] = []
 
     def worker() -> WorkerProcess:
-        workers.append(WorkerProcess(SETTINGS.most_memory))
+        workers.append(WorkerProcess(SETTINGS.most_memory, "api.work"))
         return workers[-1]
 
     async with client_of(create_app(SETTINGS, worker)) as client:

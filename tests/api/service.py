@@ -15,11 +15,11 @@ import pytest
 from fastapi import FastAPI
 
 from api.app import create_app
-from api.calls import Caller, Job, Raised, Tell, attempted
-from api.jobs import Ending, Worker
-from api.processes import WorkerProcess
 from api.settings import Settings
 from sequencer import Answer, Scenario, SolveSettings, StopSignal, parse_document, solve
+from sequencer.workers.pool import Ending, Worker
+from sequencer.workers.process import WorkerProcess
+from sequencer.workers.serving import Caller, Job, Raised, Tell, attempted
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SMALL = (SCENARIOS / "small.yaml").read_bytes()
@@ -85,7 +85,7 @@ class Borrowed:
     def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
         """Have a process do a job."""
         if self._process is None:
-            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().most_memory)
+            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().most_memory, "api.work")
         return self._process.work(job, ending, tell)
 
     def start(self) -> None:

@@ -11,10 +11,10 @@ import httpx
 import pytest
 
 from api.app import create_app
-from api.calls import Caller
-from api.errors import ClientGone, Defect, PoolFull, ShuttingDown
-from api.jobs import Pool
 from api.settings import Settings
+from sequencer.workers.pool import Pool
+from sequencer.workers.refusals import ClientGone, Defect, PoolFull, ShuttingDown
+from sequencer.workers.serving import Caller
 from tests.api.service import PATIENCE, SMALL, YAML, BlockedSolve, InThisProcess, client_of, problem, scope_of, until
 
 ONE_PLACE = Settings(running=1, waiting=0, retry_after=7)

@@ -9,9 +9,9 @@ import logging
 from pathlib import Path
 from typing import Any
 
-from api.calls import Raised, attempted
 from api.server import handler_of
 from sequencer import parse_document
+from sequencer.workers.serving import Raised, attempted
 from tests.api.live import started, until
 from tests.api.service import JSON, SMALL, YAML
 

@@ -17,11 +17,12 @@ import httpx
 import pytest
 
 from api.app import create_app
-from api.calls import Caller
-from api.errors import Defect, ShuttingDown, TooMuch, WorkerDied, problem_of
-from api.jobs import Allowance, Ending, Pool
-from api.processes import WorkerProcess
+from api.errors import problem_of
 from api.settings import Settings
+from sequencer.workers.pool import Allowance, Ending, Pool
+from sequencer.workers.process import WorkerProcess
+from sequencer.workers.refusals import Defect, ShuttingDown, TooMuch, WorkerDied
+from sequencer.workers.serving import Caller
 from tests.api import greedy
 from tests.api.service import JSON, PATIENCE, SMALL, YAML, client_of, problem, until
 from tests.api.test_streaming import EVENTS, events_of
@@ -43,7 +44,7 @@ def done(worker: WorkerProcess, job: Callable[[Caller], Any], ending: Ending | N
 @pytest.fixture(name="worker")
 def a_worker() -> Any:
     """Return a worker of its own for a test."""
-    worker = WorkerProcess(300)
+    worker = WorkerProcess(300, "api.work")
     yield worker
     worker.close()
 
@@ -85,7 +86,7 @@ def test_a_listener_that_fails_leaves_nothing_for_the_next_job(worker: WorkerPro
 def test_a_job_that_the_process_cannot_take_is_answered(worker: WorkerProcess, monkeypatch: pytest.MonkeyPatch) -> None:
     done(worker, greedy.own_number)
     # What cannot be unpacked at the other end, in the place of a message.
-    monkeypatch.setattr("api.processes.WORK", greedy.Unreadable())
+    monkeypatch.setattr("sequencer.workers.process.WORK", greedy.Unreadable())
     with pytest.raises(WorkerDied):
         done(worker, greedy.own_number)
 
@@ -115,7 +116,7 @@ def test_one_that_heeds_nothing_is_ended_when_patience_is(worker: WorkerProcess)
 def test_one_that_is_stopped_while_it_has_nothing_to_do_fails_nothing(
     worker: WorkerProcess, text: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("api.processes.ANSWERING_SECONDS", 0.3)
+    monkeypatch.setattr("sequencer.workers.process.ANSWERING_SECONDS", 0.3)
     first = done(worker, greedy.own_number)
     os.kill(first, signal.SIGSTOP)
     assert done(worker, partial(greedy.length_of, text)) == len(text)
@@ -125,7 +126,7 @@ def test_one_that_is_stopped_while_it_has_nothing_to_do_fails_nothing(
 
 
 def test_one_that_is_stopped_before_its_first_job_fails_nothing(worker: WorkerProcess, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.processes.ANSWERING_SECONDS", 0.3)
+    monkeypatch.setattr("sequencer.workers.process.ANSWERING_SECONDS", 0.3)
     worker.start()
     first = worker.pid
     assert first is not None
@@ -143,8 +144,8 @@ def test_one_that_is_stopped_at_work_fails_its_job_and_the_next_job_has_another(
 
 
 def test_closing_ends_one_that_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.processes.EXIT_SECONDS", 0.2)
-    worker = WorkerProcess(300)
+    monkeypatch.setattr("sequencer.workers.process.EXIT_SECONDS", 0.2)
+    worker = WorkerProcess(300, "api.work")
     number = done(worker, greedy.own_number)
     os.kill(number, signal.SIGSTOP)
     worker.close()
@@ -192,7 +193,7 @@ def test_a_defect_is_logged_with_its_lines_and_without_what_it_says(
 
 
 def test_closing_ends_the_process() -> None:
-    worker = WorkerProcess(300)
+    worker = WorkerProcess(300, "api.work")
     number = done(worker, greedy.own_number)
     worker.close()
     with pytest.raises(ProcessLookupError):

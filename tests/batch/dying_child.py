@@ -1,4 +1,4 @@
-"""A solving process to which, by the names of its scenarios, happens what can happen to one; else it works as usual."""
+"""What a solving process does to which, by the names of its scenarios, happens what can happen; else it works as usual."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ import signal
 import sys
 import time
 
-from sequencer.workers.batch import child
 from sequencer.workers.batch.job import Job, Outcome
 from sequencer.workers.batch.scenario_work import worked
+from sequencer.workers.serving import Caller
 
 
-def _worked(job: Job) -> Outcome:
+def solved(job: Job, _: Caller) -> Outcome:
+    """Do to this process what the name of the scenario says."""
     what = job.name.partition(".")[0]
     if what == "killed" or (what == "killed once" and _first_time(job)):
         os.kill(os.getpid(), signal.SIGKILL)
@@ -31,8 +32,3 @@ def _first_time(job: Job) -> bool:
     except FileExistsError:
         return False
     return True
-
-
-if __name__ == "__main__":
-    child.worked = _worked
-    child.main()

@@ -9,10 +9,10 @@ from typing import Any
 
 from sequencer.workers.batch.folder_found import found
 from sequencer.workers.batch.job import BatchSettings, Job, Outcome
-from sequencer.workers.batch.local import LocalProcesses
 from sequencer.workers.batch.results import Results
 from sequencer.workers.batch.run import Batch, Runner, run_batch
 from sequencer.workers.batch.scenario_work import worked
+from sequencer.workers.batch.solving import LocalProcesses
 from tests.builders import scenario, teach
 
 SMALL = scenario([teach("a"), teach("b", requires="a")])

@@ -104,9 +104,26 @@ def test_stopped_it_takes_back_what_workers_are_at(two_workers: Any, tmp_path: P
 
 
 def children(two_workers: Any) -> list[int]:
-    """Return the solving processes beneath the workers."""
-    found = []
-    for worker in [each.pid for each in two_workers.workers.values()]:
-        for thread in Path(f"/proc/{worker}/task").iterdir():
-            found += [int(pid) for pid in (thread / "children").read_text().split()]
-    return [pid for pid in found if "sequencer.workers.batch.child" in Path(f"/proc/{pid}/cmdline").read_text()]
+    """Return the solving processes beneath the workers: each was forked from one that has loaded all."""
+    found: list[int] = []
+    waiting = [each.pid for each in two_workers.workers.values()]
+    while waiting:
+        parent = waiting.pop()
+        beneath = _beneath(parent)
+        waiting += beneath
+        found += [pid for pid in beneath if "forkserver" in _command(pid) == _command(parent)]
+    return found
+
+
+def _beneath(pid: int) -> list[int]:
+    try:
+        return [int(child) for each in Path(f"/proc/{pid}/task").iterdir() for child in (each / "children").read_text().split()]
+    except OSError:  # it has just ended
+        return []
+
+
+def _command(pid: int) -> str:
+    try:
+        return Path(f"/proc/{pid}/cmdline").read_text()
+    except OSError:
+        return ""

@@ -8,13 +8,17 @@ import subprocess
 import sys
 import threading
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from sequencer.workers.batch import process
+from sequencer.workers.batch import solving
 from sequencer.workers.batch.job import DEFECT, DIED, TOO_LONG, BatchSettings
-from sequencer.workers.batch.process import SolvingProcess
+from sequencer.workers.batch.solving import SolvingProcess, death
+from sequencer.workers.pool import Ending
+from sequencer.workers.refusals import ShuttingDown
+from tests.batch import dying_child
 from tests.batch.folder import IMPOSSIBLE, Here, batch, ended, job, locally, put, stored
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -25,7 +29,7 @@ PATIENCE = 60
 @pytest.fixture(name="dying")
 def dying_children(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let processes die or hang by the names of scenarios."""
-    monkeypatch.setattr(process, "CHILD", "tests.batch.dying_child")
+    monkeypatch.setattr(solving, "WORK", dying_child.solved)
 
 
 @pytest.mark.usefixtures("dying")
@@ -52,9 +56,9 @@ def test_one_that_dies_is_tried_again_once_and_the_others_go_on(tmp_path: Path) 
 
 
 def test_how_a_process_ended_is_told() -> None:
-    assert process.death(7) == "its process ended by itself, with exit code 7"
-    assert process.death(-signal.SIGSEGV) == "its process was ended by the signal SIGSEGV"
-    assert process.death(-signal.SIGKILL).endswith("SIGKILL (the machine may have been short of memory)")
+    assert death(7) == "its process ended by itself, with exit code 7"
+    assert death(-signal.SIGSEGV) == "its process was ended by the signal SIGSEGV"
+    assert death(-signal.SIGKILL).endswith("SIGKILL (the machine may have been short of memory)")
 
 
 @pytest.mark.usefixtures("dying")
@@ -98,10 +102,14 @@ def test_a_process_is_ended_once_nobody_wants_its_work(tmp_path: Path) -> None:
     put(tmp_path, "hangs.json")
     wanted = threading.Event()
     wanted.set()
-    solving = SolvingProcess()
+    process = SolvingProcess()
+    process.start()
+    pid = process.process.pid
+    assert pid is not None
     threading.Timer(0.5, wanted.clear).start()
-    assert solving.run(job(tmp_path, "hangs.json"), wanted.is_set).ended == DIED
-    assert not there(solving.pid)
+    with pytest.raises(ShuttingDown):
+        process.work(partial(dying_child.solved, job(tmp_path, "hangs.json")), Ending(wanted=wanted.is_set), lambda _: None)
+    assert not there(pid)
 
 
 @pytest.mark.usefixtures("dying")
@@ -110,12 +118,15 @@ def test_a_process_does_not_outlive_its_owner(tmp_path: Path) -> None:
     code = f"""
 import sys
 from pathlib import Path
-from sequencer.workers.batch import process
+from functools import partial
+from sequencer.workers.batch import solving
+from tests.batch import dying_child
 from tests.batch.folder import job
-process.CHILD = "tests.batch.dying_child"
-solving = process.SolvingProcess()
-print(solving.pid, flush=True)
-solving.run(job(Path({str(tmp_path)!r}), "hangs.json"), lambda: True)
+solving.WORK = dying_child.solved
+process = solving.SolvingProcess()
+process.start()
+print(process.process.pid, flush=True)
+process.work(partial(solving.WORK, job(Path({str(tmp_path)!r}), "hangs.json")), solving.Ending(), lambda _: None)
 """
     with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, cwd=ROOT) as owner:
         assert owner.stdout is not None

@@ -12,7 +12,7 @@ from typing import Any
 
 from sequencer import UnusableSettings
 from sequencer.workers.batch.job import Job, Outcome, versions
-from sequencer.workers.batch.process import tried
+from sequencer.workers.batch.solving import tried
 
 PATIENCE = 20.0
 """Seconds in which a cluster, and a worker of it, must answer."""

@@ -1,19 +1,30 @@
-"""The scenarios of a folder and of the folders in it: read, told from what else lies there, each under a name of its own."""
+"""The scenarios of a folder and of the folders in it: read, told from what else lies there, each under a name of its own.
+
+What is surely something else (a calendar, a record, what-ifs, a sequence, a plan) is passed over; a scenario with slips is not.
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from sequencer import UnusableInput, UnusableSettings, read_workbook
-from sequencer.files.workbook.cells import read_sheets
-from sequencer.files.workbook.form import READ_ME
+from sequencer.files.workbook import form
+from sequencer.files.workbook.cells import Sheet, read_sheets
 from sequencer.instance.load import scenario_from_tree
 from sequencer.scenario.documents import LANGUAGES, read_file, read_tree
+from sequencer.scenario.new_calendar import NewCalendar
+from sequencer.scenario.schema import Scenario
 from sequencer.workers.batch.job import UNUSABLE, BatchSettings, Job, Outcome
-from sequencer.workers.batch.kinds import is_folder_of_sheets, other_document, other_workbook
+
+_OF_SCENARIOS = frozenset(about.alias or name for name, about in Scenario.model_fields.items())
+_OF_CALENDARS = frozenset(about.alias or name for name, about in NewCalendar.model_fields.items())
+_OF_ANYTHING = frozenset({"format", "title"})
+
+_SHEETS = frozenset(name.lower() for name in (form.TERM, form.TIMETABLE, *(sheet.name for sheet in form.SHEETS)))
 
 
 @dataclass(frozen=True)
@@ -79,7 +90,7 @@ def _read(name: str, path: Path, settings: BatchSettings) -> Found:
     if path.name.startswith("~$"):
         return PassedOver(name, "it is a mark of a spreadsheet program that the workbook is open")
     if ending == ".xlsx":
-        other = other_workbook(read_sheets(path))
+        other = _other_workbook(read_sheets(path))
         return PassedOver(name, other) if other is not None else Job(name, str(path), read_workbook(path), settings)
     if ending == ".csv":
         return PassedOver(name, "it is a table: a scenario in CSV is a folder of sheets, Term among them")
@@ -87,7 +98,7 @@ def _read(name: str, path: Path, settings: BatchSettings) -> Found:
         return PassedOver(name, "its name ends in neither .yaml, .yml, .json nor .xlsx")
     text, language = read_file(path)
     tree = read_tree(text, language)
-    if not tree.problems and (other := other_document(tree.data)) is not None:
+    if not tree.problems and (other := _other_document(tree.data)) is not None:
         return PassedOver(name, other)
     return Job(name, str(path), scenario_from_tree(tree, str(path)), settings, text, language)
 
@@ -95,7 +106,7 @@ def _read(name: str, path: Path, settings: BatchSettings) -> Found:
 def _sheets_in(folder: Path) -> set[Path]:
     """The files of a folder that are the sheets of a workbook, and what is said of them; none where it is no workbook."""
     files = {each for each in folder.iterdir() if each.suffix.lower() == ".csv"}
-    return files | {folder / f"{READ_ME}.txt"} if is_folder_of_sheets(each.stem for each in files) else set()
+    return files | {folder / f"{form.READ_ME}.txt"} if _is_folder_of_sheets(each.stem for each in files) else set()
 
 
 def _raise(error: OSError) -> None:
@@ -105,3 +116,40 @@ def _raise(error: OSError) -> None:
 def _printable(name: str) -> str:
     """A name as it can be written; a file's may be no text at all."""
     return name.encode("utf-8", "replace").decode()
+
+
+def _other_document(data: Any) -> str | None:
+    """What a document is instead of a scenario; None where it is one, or nothing else."""
+    if isinstance(data, list) and any(isinstance(row, dict) and "lesson" in row for row in data):
+        return "it is a sequence: a list of lessons with dates"
+    if not isinstance(data, dict) or "units" in data:
+        return None
+    keys = set(data)
+    if "scenario" in keys:
+        return "it is a request that holds a scenario"
+    if "lessons" in keys:
+        return "it is a sequence: lessons with dates"
+    if not {"term", "classes"} & keys:
+        if "record" in keys:
+            return "it is a record of what happened"
+        if "what_ifs" in keys:
+            return "it holds what-ifs, and no scenario"
+    if "term" in keys and keys <= _OF_CALENDARS:
+        return "it is a calendar: a scenario has units"
+    if not (keys & _OF_SCENARIOS) - _OF_ANYTHING:
+        return "nothing in it belongs to a scenario"
+    return None
+
+
+def _other_workbook(sheets: list[Sheet]) -> str | None:
+    """What a workbook is instead of one that was filled in."""
+    if any(sheet.name.lower() in _SHEETS for sheet in sheets):
+        return None
+    if any("lesson" in row for sheet in sheets for row in sheet.rows[:1]):
+        return "it is a plan: lessons with dates"
+    return "none of its sheets belongs to a scenario"
+
+
+def _is_folder_of_sheets(names: Iterable[str]) -> bool:
+    """Whether files of comma-separated values of these names are the sheets of a workbook."""
+    return any(name.lower() in (form.TERM.lower(), form.TIMETABLE.lower()) for name in names)

@@ -38,16 +38,10 @@ GRACE = 60.0
 
 @dataclass(frozen=True)
 class BatchSettings:
-    """How every scenario of a batch is solved.
+    """How every scenario of a batch is solved, and in which forms its answer is written beside JSON.
 
-    Parameters
-    ----------
-    seconds, seed, workers
-        As ``SolveSettings`` has them; where no sequence exists as many seconds again are allowed for saying why.
-    forms
-        Forms in which the answer is written beside JSON.
-    grace
-        Seconds beyond these after which its process is stopped.
+    Seconds, seed and workers are as ``SolveSettings`` has them; where no sequence exists as many seconds again are allowed for
+    saying why, and after the grace beyond these its process is stopped.
     """
 
     seconds: float = 30.0
@@ -64,23 +58,16 @@ class BatchSettings:
 
 @dataclass(frozen=True)
 class Job:
-    """One scenario to be solved.
-
-    Parameters
-    ----------
-    name
-        Its path below the folder, by which it is told from every other.
-    source
-        Its path as people see it in messages.
-    text, language
-        What it was read from, to say where its statements stand; None for a workbook, which has no lines.
-    """
+    """One scenario to be solved."""
 
     name: str
+    """Its path below the folder, by which it is told from every other."""
     source: str
+    """Its path as people see it in messages."""
     scenario: Scenario
     settings: BatchSettings
     text: bytes | None = None
+    """What it was read from, to say where its statements stand; None for a workbook, which has no lines."""
     language: Language = "yaml"
 
     @property
@@ -96,35 +83,23 @@ class Job:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one scenario.
-
-    Parameters
-    ----------
-    ended
-        A status of an answer, or one of the further ways to end.
-    reason
-        Why it has no sequence, in a sentence without a full stop.
-    details
-        What there is to say beneath: what is wrong with a file, each with its place; what cannot all hold, and what would help.
-    seconds
-        How long it took, as measured where it was solved.
-    body
-        The answer as JSON, with the explanation where no sequence exists; None when there is no answer.
-    files
-        The answer in the other forms.
-    before
-        Whether it was done by an earlier batch.
-    """
+    """What came of one scenario."""
 
     name: str
     ended: str
+    """A status of an answer, or one of the further ways to end."""
     reason: str = ""
+    """Why it has no sequence, in a sentence without a full stop."""
     details: tuple[str, ...] = ()
+    """What there is to say beneath: what is wrong with a file, each with its place; what cannot all hold, and what would help."""
     seconds: float | None = None
     aims: tuple[AimResult, ...] = ()
     body: dict[str, Any] | None = None
+    """The answer as JSON, with the explanation where no sequence exists."""
     files: Mapping[str, bytes] = field(default_factory=dict)
+    """The answer in the other forms."""
     before: bool = False
+    """Whether it was done by an earlier batch."""
 
     @property
     def failed(self) -> bool:

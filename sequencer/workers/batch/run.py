@@ -33,21 +33,14 @@ class Runner(Protocol):
 
 @dataclass(frozen=True)
 class Batch:
-    """What came of a folder.
-
-    Parameters
-    ----------
-    outcomes
-        One for each scenario, in the order of their names; those that were not begun or not ended are not among them.
-    passed_over
-        What is no scenario.
-    left
-        Names of what is still to be done, since the batch was stopped; what was not read yet may be no scenario.
-    """
+    """What came of a folder."""
 
     outcomes: tuple[Outcome, ...]
+    """One for each scenario, in the order of their names; those that were not begun or not ended are not among them."""
     passed_over: tuple[PassedOver, ...]
+    """What is no scenario."""
     left: tuple[str, ...] = ()
+    """Names of what is still to be done, since the batch was stopped; what was not read yet may be no scenario."""
 
 
 def run_batch(
@@ -59,22 +52,9 @@ def run_batch(
     stop: Event,
     again: bool = False,
 ) -> Batch:
-    """Work through the scenarios of a folder.
+    """Work through the scenarios of a folder, what is done before only where it is to be done ``again``.
 
-    Parameters
-    ----------
-    settings
-        How each is solved.
-    results
-        Where results are kept.
-    runner
-        Makes what solves scenarios; asked for only when something is to be solved.
-    tell
-        Tells a line of progress.
-    stop
-        Ends the batch when set, keeping what is done.
-    again
-        Whether to do again what is done.
+    What solves scenarios is made when there is something to be solved. ``stop`` ends the batch when set, keeping what is done.
     """
     files = tuple(scenario_files(folder, results.folder))
     read: list[Job | Outcome] = []

@@ -21,6 +21,7 @@ from sequencer import (
 )
 from sequencer.words import INFEASIBLE, UNKNOWN
 from sequencer.workers.batch.job import DEFECT, NOT_KEPT, Job, Outcome
+from sequencer.workers.serving import Caller
 
 
 def worked(job: Job) -> Outcome:
@@ -38,6 +39,11 @@ def worked(job: Job) -> Outcome:
     except Exception as error:  # one scenario must not end the batch
         return Outcome(job.name, DEFECT, f"{type(error).__name__}: {error}".rstrip(": "), seconds=_since(began))
     return told_by(job.name, body, _since(began), files)
+
+
+def solved(job: Job, _: Caller) -> Outcome:
+    """The same, as a job of a pool."""
+    return worked(job)
 
 
 def told_by(name: str, body: dict[str, Any], seconds: float, files: dict[str, bytes], before: bool = False) -> Outcome:

@@ -1,4 +1,4 @@
-"""A bounded pool for work that takes longer than the event loop may be held up."""
+"""A bounded pool of workers, for whatever takes longer than its owner may be held up, and how each of its jobs is told to end."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ from collections.abc import Awaitable, Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, Protocol
 
-from api.calls import Job, Tell
-from api.errors import ClientGone, PoolFull, ShuttingDown, TooMuch
 from sequencer import StopSignal
+from sequencer.workers.refusals import ClientGone, PoolFull, ShuttingDown, TooMuch
+from sequencer.workers.serving import Job, Tell
 
 GONE_SECONDS = 0.25
 """How long a job may go on when nobody wants its outcome any more; then whatever works on it is ended."""
@@ -33,12 +33,7 @@ def stretched(seconds: float) -> float:
 class Allowance:
     """How long a request may be worked on, over all that is done for it; while it waits for its turn no time passes.
 
-    Parameters
-    ----------
-    seconds
-        After so many whatever works on it is told to stop, and to answer with what it has.
-    grace
-        Seconds more after which it is ended.
+    After so many seconds whatever works on it is told to stop, and to answer with what it has; after the grace it is ended.
     """
 
     def __init__(self, seconds: float, grace: float) -> None:
@@ -69,31 +64,29 @@ class Allowance:
 
 
 class Ending:
-    """Tells a job to end, and knows by when it must have.
+    """Tells a job to end, and knows by when it must have: by what its request, and what it itself, may take.
 
-    Parameters
-    ----------
-    allowance
-        What its request may take.
-    most
-        Seconds that the job itself may take.
+    From time to time it asks whether the outcome is still ``wanted``.
     """
 
-    def __init__(self, allowance: Allowance | None = None, most: float = math.inf) -> None:
+    def __init__(
+        self, allowance: Allowance | None = None, most: float = math.inf, wanted: Callable[[], bool] = lambda: True
+    ) -> None:
         self.signal = StopSignal()
         self.time_up = math.inf
         """Time of the monotonic clock at which it is to be told to stop."""
-        self.last = math.inf
-        """The same at which patience ends."""
-        self.why: Exception = ShuttingDown("The server is shutting down.")
+        self.why: Exception = ShuttingDown.now()
         """What is told where patience ends first."""
-        self._allowance, self._most = allowance, most
+        self._allowance, self._most, self._wanted = allowance, most, wanted
+        self._last = self._asked = math.inf
         self._began = math.inf
         self._lock = threading.Lock()
 
     def begin(self) -> None:
-        """It is worked on: from now on its time passes."""
+        """It is worked on, from the beginning: from now on its time passes."""
         now = self._began = time.monotonic()
+        with self._lock:
+            self._last, self.why = self._asked, ShuttingDown.now()
         if self._allowance is not None:
             self.time_up = now + self._allowance.left
             self._end_by(now + self._allowance.patience, self._allowance.overrun())
@@ -109,13 +102,18 @@ class Ending:
     def end(self, seconds: float) -> None:
         """Tell it to end within so many seconds; safe to call from any thread, more than once."""
         # Where its client has gone nobody hears this.
-        self._end_by(time.monotonic() + seconds, ShuttingDown("The server is shutting down."))
+        self._asked = min(self._asked, time.monotonic() + seconds)
+        self._end_by(self._asked, ShuttingDown.now())
         self.signal.stop()
+
+    def is_over(self, now: float) -> bool:
+        """Whether patience has ended at a time of the monotonic clock, for the reason ``why``."""
+        return now > self._last or not self._wanted()
 
     def _end_by(self, last: float, why: Exception) -> None:
         with self._lock:
-            if last < self.last:
-                self.last, self.why = last, why
+            if last < self._last:
+                self._last, self.why = last, why
 
 
 class Worker(Protocol):
@@ -196,14 +194,7 @@ class Pool:
     async def run(self, job: Job, gone: Callable[[], Awaitable[object]], allowance: Allowance | None = None) -> Any:
         """Run a job and wait for its outcome.
 
-        Parameters
-        ----------
-        job
-            Done by a worker of the pool. It should end soon after its signal is given.
-        gone
-            Awaited meanwhile; when it returns, nobody wants the outcome any more and the job is stopped.
-        allowance
-            What its request may take.
+        ``gone`` is awaited meanwhile; when it returns, nobody wants the outcome any more and the job is stopped.
 
         Raises
         ------
@@ -211,14 +202,18 @@ class Pool:
         """
         return await self.outcome(*self.begin(job, allowance), gone)
 
-    def begin(self, job: Job, allowance: Allowance | None = None, tell: Tell | None = None) -> tuple[Future[Any], Ending]:
-        """Give a job its place; whoever does must await its outcome. ``tell`` is given what the job tells, from any thread.
+    def begin(
+        self, job: Job, allowance: Allowance | None = None, tell: Tell | None = None, most: float = math.inf
+    ) -> tuple[Future[Any], Ending]:
+        """Give a job, which may take so many seconds, its place; whoever does must await its outcome.
+
+        ``tell`` is given what the job tells, from any thread.
 
         Raises
         ------
         PoolFull, ShuttingDown
         """
-        ending = Ending(allowance, self._most)
+        ending = Ending(allowance, min(most, self._most))
         with self._lock:
             self._check_room()
             future = self._threads.submit(self._work, job, ending, tell or (lambda _: None))
@@ -239,7 +234,7 @@ class Pool:
             either: set[asyncio.Future[Any]] = {outcome, leaving}
             await asyncio.wait(either, return_when=asyncio.FIRST_COMPLETED)
             if outcome.cancelled():
-                raise ShuttingDown("The server is shutting down.")
+                raise ShuttingDown.now()
             if not outcome.done():
                 raise ClientGone("The client went away.")
             return outcome.result()
@@ -250,21 +245,25 @@ class Pool:
                 ending.end(GONE_SECONDS)
                 outcome.cancel()
 
-    def close(self) -> None:
-        """Stop what runs, cancel what waits, take nothing more; returns at once."""
+    def close(self, seconds: float | None = None) -> None:
+        """Stop what runs within so many seconds, cancel what waits, take nothing more; returns at once."""
         with self._lock:
             self._closing = True
             jobs = dict(self._jobs)
         for job, ending in jobs.items():
-            ending.end(stretched(CLOSING_SECONDS))
+            ending.end(stretched(CLOSING_SECONDS) if seconds is None else seconds)
             job.cancel()
+
+    def wait_closed(self) -> None:
+        """Wait until every job has ended; the pool is closed."""
+        self._threads.shutdown()
+        for worker in self.workers:
+            worker.close()
 
     async def closed(self) -> None:
         """Close, and wait until every job has ended."""
         self.close()
-        await asyncio.to_thread(self._threads.shutdown)
-        for worker in self.workers:
-            await asyncio.to_thread(worker.close)
+        await asyncio.to_thread(self.wait_closed)
 
     def _work(self, job: Job, ending: Ending, tell: Tell) -> Any:
         with self._lock:
@@ -279,7 +278,7 @@ class Pool:
 
     def _check_room(self) -> None:
         if self._closing:
-            raise ShuttingDown("The server is shutting down.")
+            raise ShuttingDown.now()
         if len(self._jobs) >= self._places:
             raise PoolFull("As many requests as this server takes are being worked on.", {"Retry-After": str(self._retry_after)})
 

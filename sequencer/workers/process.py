@@ -10,18 +10,19 @@ import multiprocessing
 import os
 import pickle
 import queue
+import signal
 import threading
 import time
 import weakref
+from collections.abc import Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
-from api.calls import Job, Raised, Tell
-from api.errors import TooMuch, WorkerDied
-from api.jobs import Ending
-from api.worker import END, ENDED, MEGABYTE, READY, STOP, TIME_UP, TOLD, WORK, serve
+from sequencer.workers.pool import Ending
+from sequencer.workers.refusals import TooMuch, WorkerDied
+from sequencer.workers.serving import END, ENDED, MEGABYTE, READY, STOP, TIME_UP, TOLD, WORK, Job, Raised, Tell, serve
 
 TICK = 0.05
 """Seconds after which a worker that says nothing is looked at: whether it shall stop, and what memory it takes."""
@@ -41,19 +42,41 @@ KEPT = 0.5
 TRIES = 3
 """How often a job is handed to a fresh process when the one before ended, or did not answer, without having taken it."""
 
-_log = logging.getLogger("api.workers")
+_log = logging.getLogger(__name__)
+_log.addHandler(logging.NullHandler())  # said where the program writes a log; a batch tells of it by its outcomes
 
 _numbers = itertools.count(1)
 _starting = threading.Lock()
 
 
-def _context() -> Any:
+def _context(loads: str) -> Any:
     """How worker processes are started: from one that has loaded everything already, where there is such a way."""
     if "forkserver" in multiprocessing.get_all_start_methods():
         context = multiprocessing.get_context("forkserver")
-        context.set_forkserver_preload(["api.preloaded"])
+        context.set_forkserver_preload([loads, "sequencer.workers.preloaded"])
         return context
     return multiprocessing.get_context("spawn")
+
+
+@contextlib.contextmanager
+def _as_one_that_may_start() -> Iterator[None]:
+    """Start processes one at a time, from a worker of a cluster too, and out of the way of Ctrl-C.
+
+    The standard library lets no process that ends with another one (a daemon) have processes of its own; ours end with their
+    pipe, whatever becomes of their owner.
+    """
+    ours = multiprocessing.current_process()._config  # type: ignore[attr-defined]
+    masked = hasattr(signal, "pthread_sigmask")
+    with _starting:
+        was = ours.get("daemon")
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT}) if masked else set()
+        try:
+            ours["daemon"] = False
+            yield
+        finally:
+            ours["daemon"] = was
+            if masked:
+                signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class _NotTaken(Exception):
@@ -71,10 +94,12 @@ class WorkerProcess:
     ----------
     memory
         Megabytes that the process may take, the program itself included.
+    loads
+        The module of its jobs.
     """
 
-    def __init__(self, memory: int) -> None:
-        self._memory = memory
+    def __init__(self, memory: float, loads: str) -> None:
+        self._memory, self._loads = memory, loads
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
         self._sent: queue.SimpleQueue[Any] = queue.SimpleQueue()
@@ -96,10 +121,10 @@ class WorkerProcess:
         if self._process is not None and self._process.is_alive():
             return
         self.kill()
-        context = _context()
+        context = _context(self._loads)
         ours, theirs = context.Pipe()
-        process = context.Process(target=serve, args=(theirs, self._memory), daemon=True)
-        with _starting:
+        process = context.Process(target=serve, args=(theirs, self._memory, self._loads), daemon=True)
+        with _as_one_that_may_start():
             process.start()
         theirs.close()
         self._process, self._pipe = process, ours
@@ -192,12 +217,12 @@ class WorkerProcess:
             with contextlib.suppress(queue.Empty):
                 sent = self._sent.get(timeout=TICK)
                 if isinstance(sent, _Gone):
-                    taken = self.busy
+                    taken, process = self.busy, self._process
                     self.kill()
                     if not taken:
                         raise _NotTaken
                     _log.error("a worker process died; its request failed")
-                    raise WorkerDied.alone()
+                    raise WorkerDied.alone(process.exitcode if process is not None else None)
                 kind, of, what = sent
                 assert of == number, "a process has one job at a time"
                 if not self.busy:
@@ -215,7 +240,7 @@ class WorkerProcess:
                 stopped = True
                 with contextlib.suppress(OSError):
                     self._pipe.send((STOP if ending.signal.stopped else TIME_UP, number, b""))
-            if now > ending.last:
+            if ending.is_over(now):
                 self.kill()
                 if isinstance(ending.why, TooMuch):
                     _log.error("a worker process did not end in time; its request failed")
@@ -235,11 +260,11 @@ class WorkerProcess:
                 raise WorkerDied("The process that worked on this request was stopped, and then ended. " + WorkerDied.AGAIN)
             if used > self._memory * MEGABYTE:
                 self.kill()
-                _log.error("a worker process took more than %d MB; its request failed", self._memory)
+                _log.error("a worker process took more than %.0f MB; its request failed", self._memory)
                 raise self._too_much()
 
     def _too_much(self) -> TooMuch:
-        most = self._memory
+        most = int(self._memory)
         return TooMuch("memory", most, f"Working on this takes more than {most:,} MB of memory, the most for one request.")
 
     def used(self) -> int:

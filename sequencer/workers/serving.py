@@ -1,20 +1,29 @@
-"""What a worker process does: one job after another, as they come through its pipe, until the other end is closed."""
+"""What a job is, and what a worker process does: one job after another, until the other end of its pipe is closed.
+
+Called with its caller, a job ends with an outcome, a refusal or a defect.
+"""
 
 from __future__ import annotations
 
 import gc
+import importlib
+import math
 import os
 import pickle
 import queue
 import signal
+import sys
 import threading
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
+from typing import Any
 
-import api.work  # noqa: F401  every job is a function of it: at hand before the first one comes
-from api.calls import Caller, Job, Told, attempted
-from sequencer import StopSignal
+from sequencer import RefereeDisagrees, SequencerError, StopSignal
+from sequencer.workers.refusals import UNEXPECTED, Defect, NotDone
 
 try:
     import resource
@@ -35,14 +44,53 @@ MOST_YOUNG = 50_000
 """New objects after which the collector looks for rubbish in the middle of a job, where hardly any is; it does after each."""
 
 
-class Serving:
-    """One worker process.
+Tell = Callable[[Any], None]
+"""Is given what a job tells on its way."""
 
-    Parameters
-    ----------
-    pipe
-        Where jobs come from and outcomes go to.
-    """
+
+@dataclass(frozen=True)
+class Caller:
+    """Whoever asked for a job: is told of improvements and of parts that are ready, and may ask it to stop."""
+
+    stop: StopSignal
+    tell: Tell
+
+
+Job = Callable[[Caller], Any]
+"""A function with its arguments (``functools.partial``), so that it can be handed to another process."""
+
+
+@dataclass(frozen=True)
+class Raised:
+    """How a job failed: what its request is answered with, and where it happened when that was a defect of ours."""
+
+    error: Exception
+    where: str = ""
+
+
+def attempted(job: Callable[[], Any]) -> Any:
+    """The outcome of a job, or how it failed."""
+    try:
+        return job()
+    except MemoryError as error:
+        return Raised(error)
+    except RefereeDisagrees as error:
+        return Raised(Defect("The referee rejects what the solver found: a defect of this program."), where_raised(error))
+    except (SequencerError, NotDone) as error:
+        return Raised(error)
+    except Exception as error:
+        return Raised(Defect(UNEXPECTED), where_raised(error))
+
+
+def where_raised(error: BaseException) -> str:
+    """The kind of an exception and the lines that it passed through, without its message, which may quote what was sent."""
+    frames = traceback.extract_tb(error.__traceback__)
+    lines = " < ".join(f"{Path(frame.filename).name}:{frame.lineno} {frame.name}" for frame in reversed(frames[-12:]))
+    return f"{type(error).__name__} at {lines}"
+
+
+class Serving:
+    """One worker process, with the pipe where jobs come from and outcomes go to."""
 
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
@@ -85,7 +133,7 @@ class Serving:
             elif number == self._latest[0]:
                 self._latest[1].stop("time" if kind == TIME_UP else "hand")
 
-    def _tell(self, number: int, told: Told) -> None:
+    def _tell(self, number: int, told: object) -> None:
         self._send(TOLD, number, told)
 
     def _send(self, kind: str, number: int, what: object) -> None:
@@ -100,24 +148,26 @@ def set_aside_what_is_loaded() -> None:
         gc.freeze()
 
 
-def _bound(memory: int) -> None:
+def _bound(memory: float) -> None:
     """Let this process reserve so many megabytes beyond what the program itself has.
 
     Whoever watches over it looks at what it uses, which is less, so that this only matters where much is asked for at once.
     """
-    if resource is None or not _SIZES.exists():
+    if resource is None or memory == math.inf or not _SIZES.exists():
         return
     reserved = int(_SIZES.read_text(encoding="ascii").split()[5]) * resource.getpagesize()
-    most = reserved + memory * MEGABYTE
+    most = reserved + int(memory * MEGABYTE)
     _, hard = resource.getrlimit(resource.RLIMIT_DATA)
     resource.setrlimit(resource.RLIMIT_DATA, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
 
 
-def serve(pipe: Connection, memory: int) -> None:
-    """Be a worker process that takes so many megabytes of memory at most."""
+def serve(pipe: Connection, memory: float, loads: str) -> None:
+    """Be a worker process that takes so many megabytes of memory at most, and loads a module before the first job comes."""
     # Signals are for the process that is asked for answers; it ends its workers, each when its job has ended.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a job prints is no part of what its owner does
+    importlib.import_module(loads)
     _bound(memory)
     set_aside_what_is_loaded()
     gc.set_threshold(MOST_YOUNG, 10, 10)
