@@ -41,7 +41,7 @@ MEGABYTE = 1_000_000
 _SIZES = Path("/proc/self/statm")
 
 MOST_YOUNG = 50_000
-"""New objects after which the collector looks for rubbish in the middle of a job, where hardly any is; it does after each."""
+"""New objects after which the garbage collector looks in the middle of a job, where there is hardly any; it does after each."""
 
 
 Tell = Callable[[Any], None]
@@ -142,10 +142,9 @@ class Serving:
 
 
 def set_aside_what_is_loaded() -> None:
-    """Keep the collector of rubbish from looking through the program itself, again and again: 90 ms each time."""
-    if not gc.get_freeze_count():
-        gc.collect()
-        gc.freeze()
+    """Keep the garbage collector from looking through the program itself, again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 def _bound(memory: float) -> None:
@@ -166,9 +165,11 @@ def serve(pipe: Connection, memory: float, loads: str) -> None:
     # Signals are for the process that is asked for answers; it ends its workers, each when its job has ended.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a job prints is no part of what its owner does
-    importlib.import_module(loads)
+    if sys.stdout is not None and sys.stderr is not None:
+        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a job prints is no part of what its owner does
+    if loads not in sys.modules or not gc.get_freeze_count():
+        importlib.import_module(loads)
+        set_aside_what_is_loaded()
     _bound(memory)
-    set_aside_what_is_loaded()
     gc.set_threshold(MOST_YOUNG, 10, 10)
     Serving(pipe).for_ever()
