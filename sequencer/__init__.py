@@ -87,24 +87,30 @@ from sequencer.render.answers.scenarios import next_term_json, read_json, redate
 from sequencer.render.answers.verdict import verdict_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
 from sequencer.render.calendar_events import sequence_calendar
-from sequencer.render.calendar_told import calendar_notes
 from sequencer.render.compared import comparison_text, future_line
 from sequencer.render.coverage_written import coverage_text
-from sequencer.render.explained import Source, explanation_text
-from sequencer.render.notice_written import notice_html, notice_text
-from sequencer.render.opening_written import opening_text
-from sequencer.render.openings_written import opening_line, openings_text
-from sequencer.render.other_places_written import elsewhere_text
+from sequencer.render.earlier_calendar import calendar_notes
+from sequencer.render.explained import Source, elsewhere_text, explanation_text
+from sequencer.render.opening_written import opening_line, opening_text, openings_text
 from sequencer.render.preparation_written import preparation_text
-from sequencer.render.redated import redated_yaml
-from sequencer.render.replanned import replanned_text, trade_off_text, why_not
-from sequencer.render.rolled import next_term_yaml
+from sequencer.render.redated import next_term_yaml, redated_yaml
+from sequencer.render.replanned import notice_html, notice_text, replanned_text, trade_off_text, why_not
 from sequencer.render.rules_told import rules_table, rules_text
 from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters_written import starters_text
-from sequencer.render.surroundings import AROUND, AROUND_FORMS, Around, Asked, around_written
 from sequencer.render.text import answer_text, slots_text, verdict_text
-from sequencer.render.written_forms import FORMATS, Format, check_shown, format_named, written
+from sequencer.render.written_forms import (
+    AROUND,
+    AROUND_FORMS,
+    FORMATS,
+    Around,
+    Asked,
+    Format,
+    around_written,
+    check_shown,
+    format_named,
+    written,
+)
 from sequencer.rules.verdict import Ungranted
 from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
 from sequencer.scenario.documents import parse_document

@@ -31,7 +31,7 @@ from sequencer import (
     solve,
     written,
 )
-from sequencer.render.time_zones import time_zone
+from sequencer.render.calendar_events import time_zone
 from tests.builders import Data, a_class, practice, scenario, solved, teach
 
 NOW = datetime(2026, 10, 1, 12, 0, tzinfo=UTC)

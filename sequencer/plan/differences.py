@@ -10,7 +10,7 @@ from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.plan.outcomes import CARRIED, practices, retrievals
 from sequencer.plan.sequence import Laid, Sequence
-from sequencer.words import LIVE
+from sequencer.words import LIVE, day_text
 
 Period = tuple[date, int]
 """A date and the number of a period on it."""
@@ -98,6 +98,11 @@ def least_difference(instance: Instance, before: Iterable[Sequence], sequence: S
 # -- two scenarios, whose lessons and periods are compared by name -------------------------------------------------------
 
 
+def period_text(period: Period) -> str:
+    """A period for people: ``Tue 10 Nov 2026, period 3``."""
+    return f"{day_text(period[0])}, period {period[1]}"
+
+
 @dataclass(frozen=True)
 class ClassPeriods:
     """What becomes of one class's periods: those lost and gained, and those that are remote, or in school, instead."""
@@ -117,6 +122,12 @@ class Shift:
     title: str
     old: Period | None
     new: Period | None
+
+    def told(self, gained: str, lost: str) -> str:
+        """The lesson, and from where to where; ``gained`` and ``lost`` say what it is without one of the two."""
+        old, new = (period_text(at) if at is not None else None for at in (self.old, self.new))
+        moved = f"from {old} to {new}" if old and new else gained.format(new) if new else f"{lost}; was on {old}"
+        return f'"{self.title}" ({self.name[1]}/{self.name[2]}) {moved}'
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
-from icalendar import Calendar, Component, Event, Timezone
+from icalendar import Calendar, Component, Event, Timezone, TimezoneDaylight, TimezoneStandard
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
@@ -21,11 +21,12 @@ from sequencer.plan.sequence import Laid, Previous, Sequence
 from sequencer.questions.solve import Answer
 from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
 from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, one_line
-from sequencer.render.time_zones import time_zone
 from sequencer.scenario.schema import Scenario
 
 _OURS = UUID("5b0f1c56-3a0e-4b53-9a8c-6f2f4d5a7c11")
 """The namespace of the events' UIDs."""
+
+_DAY, _MINUTE = timedelta(days=1), timedelta(minutes=1)
 
 
 def answer_calendar(answer: Answer, shown: Shown) -> bytes:
@@ -160,3 +161,50 @@ def _time_zones(events: Iterable[Component]) -> list[Timezone]:
             if "TZID" in moment.params:
                 days.setdefault(moment.params["TZID"], []).append(moment.dt.date())
     return [time_zone(name, min(own), max(own)) for name, own in days.items()]
+
+
+def time_zone(name: str, first: date, last: date) -> Timezone:
+    """What a zone's clocks show from ``first`` to ``last`` (RFC 5545, section 3.6.5).
+
+    The library makes such descriptions too, but its onsets in spring are an hour late: they must stand in the time before the
+    change.
+    """
+    zone = ZoneInfo(name)
+    found = Timezone()
+    found.add("tzid", name)
+    begins = datetime.combine(first, time(), UTC) - _DAY
+    changes = list(_changes(zone, begins, datetime.combine(last, time(), UTC) + 2 * _DAY))
+    for instant in (begins, *changes):
+        local = instant.astimezone(zone)
+        before = _offset(zone, instant - _MINUTE) if instant in changes else _offset(zone, instant)
+        observance = TimezoneDaylight() if local.dst() else TimezoneStandard()
+        observance.add("dtstart", (instant + before).replace(tzinfo=None))
+        observance.add("tzoffsetfrom", before)
+        observance.add("tzoffsetto", _offset(zone, instant))
+        observance.add("tzname", local.tzname() or name)
+        found.add_component(observance)
+    return found
+
+
+def _changes(zone: ZoneInfo, begins: datetime, ends: datetime) -> Iterator[datetime]:
+    """The moments at which the zone's offset changes, to the minute."""
+    while begins < ends:
+        steady, changed = begins, begins + _DAY
+        if _offset(zone, steady) != _offset(zone, changed):
+            while changed - steady > _MINUTE:
+                middle = steady + (changed - steady) // 2
+                middle = middle.replace(second=0, microsecond=0)
+                if middle == steady:
+                    break
+                if _offset(zone, middle) == _offset(zone, begins):
+                    steady = middle
+                else:
+                    changed = middle
+            yield changed
+        begins += _DAY
+
+
+def _offset(zone: ZoneInfo, instant: datetime) -> timedelta:
+    offset = instant.astimezone(zone).utcoffset()
+    assert offset is not None
+    return offset

@@ -8,9 +8,10 @@ from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
+from sequencer.render.document import short_day
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot
-from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line, short_day
+from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line
 from sequencer.render.towers import key, towers
 from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.scenario.unit_schema import Unit

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import shorten, wrap
 
-from sequencer.plan.differences import ClassPeriods, Shift
+from sequencer.plan.differences import ClassPeriods
 from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.explaining.telling import tell
 from sequencer.questions.solve import AimResult
-from sequencer.render.layout import aim_cell, bounded, columns
+from sequencer.render.document import columns
+from sequencer.render.shown import aim_cell, bounded, titled
 from sequencer.scenario.changes.what_ifs import change_text
-from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN, day_text
+from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
 
 _MOST_STATEMENTS, _WIDTH = 4, 120
 """How many statements of a conflict, and how much of each, are shown as text."""
@@ -39,7 +40,7 @@ def comparison_text(comparison: Comparison, moves: bool = False) -> str:
     aims = comparison.base.answer.instance.aims
     table = [("", "sequence", "periods", "moved", "left out", "carried over", "quotas met", *_own(aims))]
     table += [_row(future, _own(aims)) for future in futures]
-    lines = [comparison.scenario.title, ""] if comparison.scenario.title else []
+    lines = titled(comparison.base.answer)
     lines += [*columns(table), ""]
     made = "keeps as many lessons where the base has them as can be" if comparison.close else "is made freely, at its best"
     lines.append(f"Each what-if {made}. Periods: lost (-), gained (+), remote (~) or in school (=) instead.")
@@ -102,7 +103,9 @@ def _told(future: Future, comparison: Comparison, moves: bool) -> list[str]:
     elif future.answer.status == INFEASIBLE:
         lines.append("  impossible; the time ran out before it was known why")
     if moves:
-        lines += [f"  {_shift(shift, several)}" for shift in future.shifts or ()]
+        for shift in future.shifts or ():
+            owner = f"{shift.name[0]}: " if several else ""
+            lines.append(f"  {owner}{shift.told('on {}, not in the base', 'not placed')}")
     return lines
 
 
@@ -112,10 +115,3 @@ def _first(headline: str, because: list[str]) -> list[str]:
     lines = [headline if because else f"{headline[:-1]}.", *first]
     more = len(because) - _MOST_STATEMENTS
     return [*lines, f"    and {more} more: --format json lists them"] if more > 0 else lines
-
-
-def _shift(shift: Shift, several: bool) -> str:
-    name = f'"{shift.title}" ({shift.name[1]}/{shift.name[2]})'
-    old, new = (f"{day_text(at[0])}, period {at[1]}" if at is not None else None for at in (shift.old, shift.new))
-    told = f"from {old} to {new}" if old and new else f"on {new}, not in the base" if new else f"not placed; was on {old}"
-    return f"{shift.name[0] + ': ' if several else ''}{name} {told}"

@@ -1,15 +1,17 @@
-"""Which points of a specification are taught, practised, met again, assessed, and which never: text, rows of a table."""
+"""Which points of a specification are taught, practised, met again, assessed, and which never: text, sheets, rows of a table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
-from sequencer.lists.coverage import WAYS, ClassCoverage, Met, coverage
+from sequencer.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, coverage
 from sequencer.lists.starters.assign import Starters
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.layout import columns, sequence_line
-from sequencer.render.rows_of_table import Cell
+from sequencer.render.document import Block, Cell, Column, Either, Fact, Table, Value, section, text_of
+from sequencer.render.html import Markup, el
+from sequencer.render.sheet import foot
+from sequencer.render.shown import sequence_line, titled
 from sequencer.render.text import answer_text
 
 
@@ -17,26 +19,31 @@ def coverage_text(answer: Answer, starters: tuple[Starters, ...] | None = None) 
     """A table for each class and specification, and the points that are never met."""
     if answer.sequence is None:
         return answer_text(answer)
-    instance, laid = answer.instance, Laid(answer.instance, answer.sequence)
-    lines = [instance.scenario.title, ""] if instance.scenario.title else []
+    laid = Laid(answer.instance, answer.sequence)
     classes = coverage(laid, starters)
+    told: list[Block] = [*titled(answer)]
     for each in classes:
-        name = each.specification.title or each.specification.id
-        lines += [f"{instance.classes[each.class_index].name}: {name}", *_table(each)]
-        for said, points in lacking(each):
-            lines.append(f"  {said}: {', '.join(points) or 'none'}")
-        lines.append("")
+        told += [": ".join(_named(laid, each)), _table(each), *_lacking(each), ""]
     if classes:
-        lines += [what_is_counted(starters) + ("" if starters is not None else " With --starters it counts these too."), ""]
+        told += [_what_is_counted(starters) + ("" if starters is not None else " With --starters it counts these too."), ""]
     else:
-        lines += [NO_SPECIFICATION, ""]
-    return "\n".join([*lines, sequence_line(answer)]) + "\n"
+        told += [NO_SPECIFICATION, ""]
+    return text_of([*told, sequence_line(answer)])
+
+
+def coverage_sections(answer: Answer, laid: Laid, starters: tuple[Starters, ...] | None) -> Iterator[Markup]:
+    """A section for each class and specification: every point with its dates, and what is lacking."""
+    classes = coverage(laid, starters)
+    if not classes:
+        yield section("Coverage", "", [NO_SPECIFICATION])
+    for each in classes:
+        yield section(*_named(laid, each), [_table(each), *_lacking(each)], foot(answer, (), _what_is_counted(starters)))
 
 
 NO_SPECIFICATION = "The scenario states no specification (specifications, and covers in lessons)."
 
 
-def what_is_counted(starters: tuple[Starters, ...] | None) -> str:
+def _what_is_counted(starters: tuple[Starters, ...] | None) -> str:
     """Which starters count as meeting a point again: the list of starters and this one must not seem to disagree."""
     if starters is None:
         return (
@@ -46,26 +53,29 @@ def what_is_counted(starters: tuple[Starters, ...] | None) -> str:
     return "Met again counts retrieval lessons, the starters planned with the sequence (rule 4), and those assigned afterwards."
 
 
-def _table(each: ClassCoverage) -> list[str]:
-    table: list[tuple[str, ...]] = [("point", "", *WAYS)]
-    for covered in each.points:
-        dates = (", ".join(dict.fromkeys(day_in_short(met) for met in covered.met[way])) or "-" for way in WAYS)
-        table.append((covered.point.code, covered.point.title or "", *dates))
-    return columns(table)
+def _named(laid: Laid, each: ClassCoverage) -> tuple[str, str]:
+    return laid.instance.classes[each.class_index].name, each.specification.title or each.specification.id
 
 
-def day_in_short(met: Met) -> str:
-    """A date without weekday and year: ``12 Nov``."""
-    return f"{met.date.day} {met.date:%b}"
+def _table(each: ClassCoverage) -> Table:
+    heads = (Column("point", "code"), Column(""), *(Column(way, "way") for way in WAYS))
+    return Table(heads, [(covered.point.code, covered.point.title, *_dates(covered)) for covered in each.points])
 
 
-def lacking(each: ClassCoverage) -> list[tuple[str, list[str]]]:
+def _dates(covered: PointCoverage) -> Iterator[Cell]:
+    for way in WAYS:
+        dates = ", ".join(dict.fromkeys(f"{met.date.day} {met.date:%b}" for met in covered.met[way]))
+        never = covered.never and way == WAYS[0]
+        yield dates or Either("-", el("span", "NEVER", class_="kind test") if never else "–")
+
+
+def _lacking(each: ClassCoverage) -> Iterator[Fact]:
     """The points that are never met; and those taught that are not met in another way."""
     taught = [covered for covered in each.points if covered.met[WAYS[0]]]
     lacking = [("Never met", [covered.point.code for covered in each.points if covered.never])]
     for way in WAYS[1:]:
         lacking.append((f"Taught, not {way}", [covered.point.code for covered in taught if not covered.met[way]]))
-    return lacking
+    return (Fact(said, ", ".join(points) or "none") for said, points in lacking)
 
 
 COLUMNS = (
@@ -74,13 +84,13 @@ COLUMNS = (
 """Of a table of meetings; the ``way`` of a point that is never met is ``never met``, and no lesson stands there."""
 
 
-def coverage_rows(laid: Laid, classes: Iterable[ClassCoverage]) -> list[dict[str, Cell]]:
+def coverage_rows(laid: Laid, classes: Iterable[ClassCoverage]) -> list[dict[str, Value]]:
     """A row for each meeting of each point with each class, and one for each point that is never met."""
-    rows: list[dict[str, Cell]] = []
+    rows: list[dict[str, Value]] = []
     for each in classes:
         of_class = {"class": laid.instance.classes[each.class_index].id, "specification": each.specification.id}
         for covered in each.points:
-            point: dict[str, Cell] = {**of_class, "point": covered.point.code, "title": covered.point.title}
+            point: dict[str, Value] = {**of_class, "point": covered.point.code, "title": covered.point.title}
             for way in WAYS:
                 rows += [{**point, "way": way, **_meeting(laid, met)} for met in covered.met[way]]
             if covered.never:
@@ -88,7 +98,7 @@ def coverage_rows(laid: Laid, classes: Iterable[ClassCoverage]) -> list[dict[str
     return rows
 
 
-def _meeting(laid: Laid, met: Met) -> dict[str, Cell]:
+def _meeting(laid: Laid, met: Met) -> dict[str, Value]:
     lesson = laid.instance.lessons[met.lesson]
-    names: dict[str, Cell] = {"lesson title": lesson.title, "unit": lesson.unit, "lesson": lesson.id}
+    names: dict[str, Value] = {"lesson title": lesson.title, "unit": lesson.unit, "lesson": lesson.id}
     return {"date": met.date, "weekday": f"{met.date:%a}", **names}

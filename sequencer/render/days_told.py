@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from sequencer.instance.facts import ClassFacts
-from sequencer.render.shown import one_line, short_day
+from sequencer.render.document import short_day
+from sequencer.render.shown import one_line
 from sequencer.scenario.calendar_schema import Partial
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import ONE_DAY, Calendar, SchoolWeek, dates_of

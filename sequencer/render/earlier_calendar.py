@@ -1,4 +1,4 @@
-"""A calendar written before, and what of it a new one changes or cancels."""
+"""A calendar written before, what of it a new one changes or cancels, and what is told of that."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from icalendar import Calendar, Component, Event, vInt
 from sequencer.errors import Problem, UnusableInput
 from sequencer.render.shown import Shown
 from sequencer.scenario.calendar_schema import Term
+from sequencer.scenario.schema import Scenario
 
 CLASS, TEACHER, TERM = "X-UNIT-SEQUENCER-CLASS", "X-UNIT-SEQUENCER-TEACHER", "X-UNIT-SEQUENCER-TERM"
 """What our events say beside the standard: the id of their class, its teacher, and the first day of the term they belong to."""
@@ -167,3 +168,52 @@ def _cancelled(event: Component, now: datetime) -> Component:
 def value(event: Component, name: str) -> Any:
     """A value of an event, of whatever type it has there."""
     return event[name]
+
+
+# -- what is told ---------------------------------------------------------------------------------------------------------
+
+NO_ZONE = (
+    "Bell times are stated without a time zone, so every event lasts all day: state time_zone (in a workbook on the sheet Term), "
+    "such as Europe/London."
+)
+
+NEW, MOVED, CHANGED, CANCELLED, UNCHANGED = "new", "moved", "changed otherwise", "cancelled", "unchanged"
+
+
+def calendar_notes(scenario: Scenario, previous: bytes | None = None, text: bytes = b"") -> list[str]:
+    """Sentences to tell beside the calendar of a scenario; ``previous`` is the earlier one that it brings up to date."""
+    notes = [NO_ZONE] if scenario.periods and scenario.time_zone is None else []
+    if previous is not None:
+        counts = changes(previous, text)
+        said = [f"{count} {what}" for what, count in counts.items() if count or what != CHANGED]
+        notes.append(f"Beside the earlier calendar: {', '.join(said)}.")
+    return notes
+
+
+def changes(previous: bytes, text: bytes) -> dict[str, int]:
+    """How many events of a calendar are new, moved, changed otherwise, cancelled and unchanged beside an earlier one.
+
+    What was cancelled there already is not counted; what comes back is new.
+    """
+    earlier, counts = events_in(previous), dict.fromkeys((NEW, MOVED, CHANGED, CANCELLED, UNCHANGED), 0)
+    for uid, event in events_in(text).items():
+        before = earlier.get(uid)
+        if before is not None and _is_cancelled(before):
+            before = None
+        if _is_cancelled(event):
+            counts[CANCELLED] += before is not None
+        elif before is None:
+            counts[NEW] += 1
+        elif _lies(before) != _lies(event):
+            counts[MOVED] += 1
+        else:
+            counts[CHANGED if value(before, "SEQUENCE") != value(event, "SEQUENCE") else UNCHANGED] += 1
+    return counts
+
+
+def _is_cancelled(event: Component) -> bool:
+    return str(event.get("STATUS")) == "CANCELLED"
+
+
+def _lies(event: Component) -> list[object]:
+    return [value(event, name).dt if name in event else None for name in ("DTSTART", "DTEND")]

@@ -1,15 +1,55 @@
-"""A shared opening as text that fits on one screen."""
+"""Shared openings as text that fits on one screen: one by itself, or what an earlier decision would be worth as one table."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from sequencer.plan.differences import LessonName
+from sequencer.questions.opening.decisions import AimLosses, losses_by_aim
 from sequencer.questions.opening.keeping_apart import Reason
 from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict
-from sequencer.questions.opening.share import Continuation, Loss, SharedOpening
-from sequencer.render.layout import columns
-from sequencer.words import INFEASIBLE, OPTIMAL, UNKNOWN, day_text
+from sequencer.questions.opening.share import SharedOpening
+from sequencer.render.document import columns
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, day_text
+
+_STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "none exists", UNKNOWN: "none found in the time"}
+
+
+def openings_text(openings: Sequence[SharedOpening], several: bool) -> str:
+    """The opening, or where several were asked for a row for each date."""
+    if not several:
+        return opening_text(openings[0])
+    aims = next((tuple(loss.aim for loss in losses_by_aim(each)) for each in openings if each.continuations), ())
+    rows = [("known by", "opening", *aims), *(_decision(each, len(aims)) for each in openings)]
+    weighed = openings[0].weights is not None
+    lines = ["What is lost by not knowing from the start, by when it is known which future comes:", *columns(rows), ""]
+    lines.append(f"For each aim the greatest loss of any future, and that of all together{', by weight' if weighed else ''}.")
+    if any(_open(loss) for each in openings for loss in losses_by_aim(each)):
+        lines.append("Where two numbers stand, the loss lies between them: a future's own best is not proven.")
+    return "\n".join(lines) + "\n"
+
+
+def opening_line(shared: SharedOpening) -> str:
+    """One line that says an opening is ready."""
+    return f"opening until {day_text(shared.until)}: {_STATUS[shared.status]}"
+
+
+def _decision(shared: SharedOpening, aims: int) -> tuple[str, ...]:
+    losses = [_told(loss) for loss in losses_by_aim(shared)] or [""] * aims
+    return (day_text(shared.until), _STATUS[shared.status], *losses)
+
+
+def _told(loss: AimLosses) -> str:
+    return f"{_between(loss.greatest, loss.greatest_most)}; {_between(loss.total, loss.total_most)} in all"
+
+
+def _between(least: int, most: int) -> str:
+    return str(least) if least == most else f"{least} to {most}"
+
+
+def _open(loss: AimLosses) -> bool:
+    return (loss.greatest, loss.total) != (loss.greatest_most, loss.total_most)
 
 
 def opening_text(shared: SharedOpening) -> str:
@@ -22,8 +62,9 @@ def opening_text(shared: SharedOpening) -> str:
     how = "by weight" if shared.weights else "for the worst case"
     proven = "proven best" if shared.status == OPTIMAL else "best found"
     lines = [f"One opening before {until}, {proven} {how}. What each loses against knowing from the start:"]
+    rows = [(each.name, *(_between(loss.loss, loss.most) for loss in each.losses)) for each in shared.continuations]
     names = [loss.aim for loss in shared.continuations[0].losses]
-    lines += columns([("", *names), *(_row(each) for each in shared.continuations)])
+    lines += columns([("", *names), *rows])
     if any(loss.most != loss.loss for each in shared.continuations for loss in each.losses):
         lines.append("Where two numbers stand, the loss lies between them: that future's own best is not proven.")
     several = len(shared.periods) > 1
@@ -33,14 +74,6 @@ def opening_text(shared: SharedOpening) -> str:
             here = f"{each.class_id} " if several else ""
             lines.append(f"{here}{day_text(period[0])}, period {period[1]}: only in {', '.join(only)}; not part of the opening")
     return "\n".join(lines) + "\n"
-
-
-def _row(each: Continuation) -> tuple[str, ...]:
-    return (each.name, *(_loss(loss) for loss in each.losses))
-
-
-def _loss(loss: Loss) -> str:
-    return str(loss.loss) if loss.most == loss.loss else f"{loss.loss} to {loss.most}"
 
 
 def _days(shared: SharedOpening, class_id: str, several: bool) -> list[str]:

@@ -48,7 +48,7 @@ def answer_overview(answer: Answer, shown: Shown) -> str:
     each = -(-len(classes) // pages)
     groups = [classes[start : start + each] for start in range(0, len(classes), each)]
     sections = [_section(answer, laid, group, lines) for group in groups]
-    return sheet(answer, STYLE, sections, wide=each > _NARROW)
+    return sheet(answer, sections, STYLE, wide=each > _NARROW)
 
 
 def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Markup:

@@ -1,54 +1,80 @@
-"""What to prepare, book, upload and mark by when, and the minutes of every school week: text, rows of a table."""
+"""What to prepare, book, upload and mark by when, and the minutes of every school week: text, sheets, rows of a table."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from sequencer.lists.preparation import LATER, OVERDUE, SOON, Preparation, TeacherWeek, preparation
 from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.layout import columns, day_cell, sequence_line
-from sequencer.render.rows_of_table import Cell
-from sequencer.render.shown import short_day
+from sequencer.render.days_told import week_name
+from sequencer.render.document import Block, Column, Either, Heading, Note, Table, Value, section, short_day, text_of
+from sequencer.render.html import Markup, el
+from sequencer.render.sheet import TO_TICK, foot
+from sequencer.render.shown import sequence_line, titled
 from sequencer.render.text import answer_text
 from sequencer.words import count_text, day_text
-
-
-def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:
-    """Overdue, in the next fortnight and later; then minutes per school week, and the hard weeks."""
-    if answer.sequence is None:
-        return answer_text(answer)
-    instance, laid = answer.instance, Laid(answer.instance, answer.sequence)
-    plan = preparation(laid, asked, teacher)
-    lines = [instance.scenario.title, ""] if instance.scenario.title else []
-    last = instance.scenario.term.last
-    over = plan.asked > last
-    ends = f"the next fortnight ends on {day_text(plan.until)}"
-    if over:
-        ends = f"this term is over: its last day was {day_text(last)}"
-    lines += [f"Asked on {day_text(plan.asked)}; {ends}.", ""]
-    for state, head in HEADS.items():
-        tasks = plan.of(state)
-        if state == SOON and not over:
-            lines += [f"{head}: {in_short(tasks)}", *(_task_table(laid, tasks) if tasks else ()), ""]
-        elif tasks:
-            lines += [head, *_task_table(laid, tasks), ""]
-    lines += [*_weeks_text(plan), "", sequence_line(answer)]
-    return "\n".join(lines).rstrip() + "\n"
-
 
 HEADS = {OVERDUE: "Overdue", SOON: "In the next fortnight", LATER: "Later"}
 COUNTED_IN = (
     "Minutes per school week, over all classes: preparation counts in the week before the lesson, marking in the week of the "
     "lesson marked, whenever it is due"
 )
+HARD_WEEKS = "Hard weeks: an hour or more, and at least a quarter above the average"
 
 _SAID = {PREPARE: "to have ready", UPLOAD: "to upload", BOOK: "to book", MARK: "to mark"}
 
 
-def in_short(tasks: list[Task]) -> str:
+def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:
+    """Overdue, in the next fortnight and later; then minutes per school week, and the hard weeks."""
+    if answer.sequence is None:
+        return answer_text(answer)
+    laid = Laid(answer.instance, answer.sequence)
+    plan, last = preparation(laid, asked, teacher), answer.instance.scenario.term.last
+    over = plan.asked > last
+    ends = f"the next fortnight ends on {day_text(plan.until)}"
+    if over:
+        ends = f"this term is over: its last day was {day_text(last)}"
+    told: list[Block] = [*titled(answer), f"Asked on {day_text(plan.asked)}; {ends}.", ""]
+    for state in HEADS:
+        if blocks := _of_state(laid, state, plan.of(state), nothing=not over):
+            told += [*blocks, ""]
+    if plan.weeks:
+        told += [COUNTED_IN, _weeks_table(laid, plan.weeks), "", *_hard_weeks(plan)]
+    else:
+        told.append("No minutes of preparation or marking are stated.")
+    return text_of([*told, "", sequence_line(answer)])
+
+
+def preparation_sections(answer: Answer, laid: Laid, plan: Preparation) -> Iterator[Markup]:
+    """A section for each person who has something to do: what is overdue, what is due in the fortnight, what is due later."""
+    people = dict.fromkeys([task.who for _, task in plan.tasks] + [week.teacher for week in plan.weeks])
+    about = f"asked on {day_text(plan.asked)}; the fortnight ends on {short_day(plan.until)}"
+    for who in people or {None: None}:
+        weeks = [week for week in plan.weeks if week.teacher == who]
+        blocks = [
+            block
+            for state in HEADS
+            for block in _of_state(laid, state, [task for task in plan.of(state) if task.who == who], nothing=True)
+        ]
+        if weeks:
+            blocks += [Heading("Minutes of every week"), _weeks_table(laid, weeks), Note(f"{COUNTED_IN}. {HARD_WEEKS}.")]
+        yield section("To have done", about, blocks, foot(answer, ()), far=who)
+
+
+def _of_state(laid: Laid, state: str, tasks: list[Task], nothing: bool) -> list[Block]:
+    """The tasks of one state under their heading; that there are none is said of the fortnight, where ``nothing`` is to be."""
+    in_fortnight = state == SOON and nothing
+    if not tasks and not in_fortnight:
+        return []
+    heading = Heading(f"{HEADS[state]}: {_in_short(tasks)}" if in_fortnight else HEADS[state])
+    return [heading, _task_table(laid, tasks)] if tasks else [heading]
+
+
+def _in_short(tasks: list[Task]) -> str:
     """How many things are to be had ready, uploaded, booked and marked: all four are answered, whatever there is."""
     if not tasks:
         return "nothing"
@@ -56,27 +82,18 @@ def in_short(tasks: list[Task]) -> str:
     return ", ".join(f"{counts[what] or 'nothing'} {said}" for what, said in _SAID.items())
 
 
-def _task_table(laid: Laid, tasks: list[Task]) -> list[str]:
-    table = [("by", "who", "what", "minutes", "for", "details")]
-    last = ""
+def _task_table(laid: Laid, tasks: Iterable[Task]) -> Table:
+    heads = (
+        Column("", "done", in_text=False), Column("by", "when"), Column("who", on_paper=False), Column("what", "work"),
+        Column("minutes", "number", right=True), Column("for"), Column("details", "small"),
+    )  # fmt: skip
+    rows = []
     for task in tasks:
-        by = day_cell(task.by) if task.by is not None else "before term"
-        table.append(
-            ("" if by == last else by, task.who or "", task.work or task.what, str(task.minutes or ""), what_for(laid, task),
-             told(task))
-        )  # fmt: skip
-        last = by
-    return columns(table, right=(3,))
-
-
-def told(task: Task) -> str:
-    """What is to be said of a task besides."""
-    return ", ".join(filter(None, (task.detail, task.where, _no_minutes(task))))
-
-
-def _no_minutes(task: Task) -> str:
-    """That nobody has said how long it takes, of what takes a time that can be stated."""
-    return "no minutes stated" if task.what == PREPARE and not task.minutes else ""
+        minutes, stated = task.minutes or None, "no minutes stated" if task.what == PREPARE and not task.minutes else ""
+        details = ", ".join(filter(None, (task.detail, task.where, stated)))
+        by = task.by or "before term"
+        rows.append((TO_TICK, by, task.who, task.work or task.what, minutes, what_for(laid, task), details))
+    return Table(heads, rows, by=1)
 
 
 def what_for(laid: Laid, task: Task, periods: bool = True) -> str:
@@ -87,41 +104,39 @@ def what_for(laid: Laid, task: Task, periods: bool = True) -> str:
 
 
 def _place(laid: Laid, lesson: int, periods: bool) -> str:
-    day = laid.date(lesson)
     period = "" if not periods or laid.instance.lessons[lesson].earlier else f" p{laid.first_slot(lesson).period}"
-    return f"{day:%a} {day.day} {day:%b}{period}"
+    return f"{short_day(laid.date(lesson))}{period}"
 
 
-def _weeks_text(plan: Preparation) -> list[str]:
-    if not plan.weeks:
-        return ["No minutes of preparation or marking are stated."]
-    table = [("week", "begins", "teacher", "preparation", "marking", "together", "", "marking due")]
-    for week in plan.weeks:
-        number = f"{week.week.number} {week.week.label}" if week.week is not None else "before term"
-        begins = day_cell(week.week.monday) if week.week is not None else ""
-        minutes = (str(week.preparation), str(week.marking), str(week.minutes))
-        table.append((number, begins, week.teacher or "", *minutes, "hard" if week.hard else "", days_due(week)))
-    lines = [COUNTED_IN, *columns(table, right=(3, 4, 5))]
-    hard = [week for week in plan.weeks if week.hard]
+def _weeks_table(laid: Laid, weeks: Iterable[TeacherWeek]) -> Table:
+    heads = (
+        Column("week", on_paper=False), Column("week", in_text=False), Column("begins", on_paper=False),
+        Column("teacher", on_paper=False), *(Column(of, "number", right=True) for of in ("preparation", "marking", "together")),
+        Column("", "work"), Column("marking due", "small"),
+    )  # fmt: skip
+    hard = Either("hard", el("span", "HARD", class_="kind test"))
+    rows = []
+    for each in weeks:
+        week = each.week
+        number = f"{week.number} {week.label}" if week is not None else "before term"
+        named = f"{week_name(week, laid.instance.calendar)}, {short_day(week.monday)}" if week is not None else number
+        due = ", ".join(short_day(day) for day in each.marking_due)
+        minutes = (each.preparation, each.marking, each.minutes)
+        monday = week.monday if week is not None else None
+        rows.append((number, named, monday, each.teacher, *minutes, hard if each.hard else "", due))
+    return Table(heads, rows)
+
+
+def _hard_weeks(plan: Preparation) -> list[str]:
+    hard = [week for week in plan.weeks if week.hard and week.week]
     if not hard:
-        return [*lines, "", "No week is hard."]
-    lines += ["", HARD_WEEKS]
+        return ["No week is hard."]
+    lines = [HARD_WEEKS]
     for teacher in dict.fromkeys(week.teacher for week in hard):
-        named = (
-            f"week {week.week.number}, {count_text(week.minutes, 'minute')}"
-            for week in hard
-            if week.week and week.teacher == teacher
-        )
-        lines.append(f"  {f'{teacher}: ' if teacher else ''}{'; '.join(named)}")
+        own = ((week.week.number, week.minutes) for week in hard if week.week and week.teacher == teacher)
+        named = "; ".join(f"week {number}, {count_text(minutes, 'minute')}" for number, minutes in own)
+        lines.append(f"  {f'{teacher}: ' if teacher else ''}{named}")
     return lines
-
-
-HARD_WEEKS = "Hard weeks: an hour or more, and at least a quarter above the average"
-
-
-def days_due(week: TeacherWeek) -> str:
-    """The last days for the marking that is counted in a week."""
-    return ", ".join(short_day(day) for day in week.marking_due)
 
 
 COLUMNS = (
@@ -131,9 +146,9 @@ COLUMNS = (
 """Of a table that holds every task and, beneath, every week: ``row`` says which."""
 
 
-def preparation_rows(laid: Laid, plan: Preparation) -> list[dict[str, Cell]]:
+def preparation_rows(laid: Laid, plan: Preparation) -> list[dict[str, Value]]:
     """A row for each task, and one for each school week of each teacher."""
-    rows: list[dict[str, Cell]] = [
+    rows: list[dict[str, Value]] = [
         {
             "row": "task", "state": state, "by": task.by, "weekday": f"{task.by:%a}" if task.by is not None else None,
             "who": task.who, "what": task.what, "work": task.work or None, "minutes": task.minutes or None,
@@ -144,8 +159,10 @@ def preparation_rows(laid: Laid, plan: Preparation) -> list[dict[str, Cell]]:
         for state, task in plan.tasks
     ]  # fmt: skip
     for week in plan.weeks:
-        numbered: dict[str, Cell] = {"week": week.week.number, "label": week.week.label} if week.week is not None else {"week": 0}
-        row: dict[str, Cell] = {"row": "week", "who": week.teacher, "minutes": week.minutes, **numbered}
+        numbered: dict[str, Value] = (
+            {"week": week.week.number, "label": week.week.label} if week.week is not None else {"week": 0}
+        )
+        row: dict[str, Value] = {"row": "week", "who": week.teacher, "minutes": week.minutes, **numbered}
         due = "; ".join(day.isoformat() for day in week.marking_due)
         row |= {"preparation minutes": week.preparation, "marking minutes": week.marking, "marking due": due or None}
         rows.append(row | {"hard": "yes" if week.hard else None})

@@ -1,21 +1,24 @@
-"""A plan made again as text: the sequence, and what moved lesson by lesson."""
+"""A plan made again, as text; and its change notice, a page for each class of what changed since the plan that people have."""
 
 from __future__ import annotations
 
-from sequencer.plan.differences import Shift
-from sequencer.questions.replan import Replanned, TradeOff, Turned
+from sequencer.lists.change_notice import Change, changes_by_class
+from sequencer.plan.differences import period_text
+from sequencer.questions.replan import Replanned, TradeOff
+from sequencer.render.document import Column, Table, columns, lines_of, section
 from sequencer.render.explained import Source, explanation_text
-from sequencer.render.layout import aim_cell, columns
+from sequencer.render.html import el
+from sequencer.render.sheet import foot, sheet
+from sequencer.render.shown import aim_cell, one_line
 from sequencer.render.text import answer_text
-from sequencer.words import INFEASIBLE, OPTIMAL, count_text, day_text
+from sequencer.words import INFEASIBLE, OPTIMAL, count_text
 
 
 def replanned_text(again: Replanned, source: Source | None = None) -> str:
     """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none."""
     if again.answer.sequence is None:
         return "\n".join([answer_text(again.answer), *why_not(again, source)])
-    moved = [_headline(again), *(f"  {_shift(shift)}" for shift in again.shifts()), *_gone(again), *_otherwise(again)]
-    return "\n".join([answer_text(again.answer), *moved]) + "\n"
+    return "\n".join([answer_text(again.answer), *_what_moved(again, gone=True)]) + "\n"
 
 
 def why_not(again: Replanned, source: Source | None = None) -> list[str]:
@@ -31,7 +34,7 @@ def _gone(again: Replanned) -> list[str]:
     """The lessons that are not to be taught any more."""
     return [
         f'  {each.class_id}: "{each.title}" ({each.unit or "?"}/{each.lesson}) {each.why}; '
-        f"was on {day_text(each.date)}, period {each.period}"
+        f"was on {period_text((each.date, each.period))}"
         for each in again.gone
     ]
 
@@ -55,30 +58,74 @@ def trade_off_text(listed: TradeOff) -> str:
     if listed.steps[0].gone:
         lines += ["", "In none of them:", *_gone(listed.steps[0])]
     for step in listed.steps:
-        lines += ["", _headline(step), *(f"  {_shift(shift)}" for shift in step.shifts()), *_otherwise(step)]
+        lines += ["", *_what_moved(step)]
     return "\n".join(lines) + "\n"
 
 
-def _headline(again: Replanned) -> str:
-    disruption = again.answer.disruption
-    if not again.moved or disruption is None:
-        return "Nothing moved."
-    sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
-    return f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."
+def _what_moved(again: Replanned, gone: bool = False) -> list[str]:
+    """How many lessons moved, each of them, those that are gone where asked for, and those that only are taught otherwise."""
+    disruption, turned = again.answer.disruption, again.turned()
+    lines = ["Nothing moved."]
+    if again.moved and disruption is not None:
+        sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
+        lines = [f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."]
+    lines += [f"  {shift.name[0]}: {shift.told('new, on {}', 'falls away')}" for shift in again.shifts()]
+    lines += _gone(again) if gone else []
+    lines += [f"Taught otherwise, on the same date: {len(turned)}."] if turned else []
+    for each in turned:
+        name = f'{each.name[0]}: "{each.title}" ({each.name[1]}/{each.name[2]})'
+        lines.append(f"  {name} on {period_text(each.at)}: {each.new} instead of {each.old}")
+    return lines
 
 
-def _otherwise(again: Replanned) -> list[str]:
-    """The lessons that stay where they were and are taught otherwise."""
-    listed = again.turned()
-    return [f"Taught otherwise, on the same date: {len(listed)}.", *(f"  {_turned(each)}" for each in listed)] if listed else []
+# -- the change notice ---------------------------------------------------------------------------------------------------
+
+_STYLE = """
+.changes td + td, .changes th + th { border-left: .2mm solid #000 }
+.changes .was { width: 38mm } .changes td.now { width: 38mm; font-weight: bold } .changes .do { width: 52mm }
+.changes .do div { display: list-item; list-style: disc; margin-left: 4mm }
+"""
 
 
-def _turned(each: Turned) -> str:
-    when = f"{day_text(each.at[0])}, period {each.at[1]}"
-    return f'{each.name[0]}: "{each.title}" ({each.name[1]}/{each.name[2]}) on {when}: {each.new} instead of {each.old}'
+def notice_html(again: Replanned) -> str:
+    """A page for each class, A4, without colour; where nothing changed a page that says so."""
+    names = {facts.id: facts.name for facts in again.answer.instance.classes}
+    sections = [
+        section(
+            f"{names[name]}: what changed", "", [_changes(changes)],
+            foot(again.answer, (caution for change in changes for caution in change.cautions)),
+        )
+        for name, changes in changes_by_class(again).items()
+    ]  # fmt: skip
+    return sheet(again.answer, sections or [el("section", el("p", _nothing(again)))], _STYLE)
 
 
-def _shift(shift: Shift) -> str:
-    old, new = (f"{day_text(at[0])}, period {at[1]}" if at is not None else None for at in (shift.old, shift.new))
-    told = f"from {old} to {new}" if old and new else f"new, on {new}" if new else f"falls away; was on {old}"
-    return f'{shift.name[0]}: "{shift.title}" ({shift.name[1]}/{shift.name[2]}) {told}'
+def notice_text(again: Replanned) -> str:
+    """The same as text."""
+    lines = []
+    for name, changes in changes_by_class(again).items():
+        lines += [f"{name}: what changed", *lines_of([_changes(changes)]), ""]
+    return "\n".join(lines or [_nothing(again), ""])
+
+
+def _nothing(again: Replanned) -> str:
+    return "Nothing changed." if again.answer.sequence is not None else "There is no sequence, so nothing can be told."
+
+
+def _changes(changes: tuple[Change, ...]) -> Table:
+    heads = (Column("lesson"), Column("was", "was"), Column("is now", "now"), Column("to alter", "do"))
+    rows = [(one_line(change.shift.title), *_was_and_is(change), _to_alter(change)) for change in changes]
+    return Table(heads, rows, class_="changes")
+
+
+def _was_and_is(change: Change) -> tuple[str, str]:
+    old, new = change.shift.old, change.shift.new
+    if change.turned is not None and new is not None:
+        was, is_now = change.turned
+        return f"{period_text(new)}, {was}", f"{period_text(new)}, {is_now}"
+    return period_text(old) if old else "new", period_text(new) if new else change.gone or "falls away"
+
+
+def _to_alter(change: Change) -> tuple[str, ...]:
+    book = "book " if change.shift.new else ""
+    return (*(f"{book}{each}" for each in change.bookings), *([f"upload, {change.upload}"] if change.upload else []))

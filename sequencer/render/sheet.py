@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from sequencer.questions.solve import Answer
+from sequencer.render.document import Either
 from sequencer.render.html import Markup, Part, el, page
 from sequencer.render.shown import Line, details, headline, how_taught, one_line
 from sequencer.render.towers import STYLE as TOWERS
@@ -23,7 +24,7 @@ body.wide { max-width: 277mm }
 section + section { break-before: page; margin-top: 12mm }
 header { display: flex; align-items: flex-end; gap: 6mm; border-bottom: 1.2mm solid #000; padding-bottom: 1mm;
   margin-bottom: 1mm }
-h1, h2 { margin: 0; font-size: 17pt; line-height: 1.05 }
+h1 { margin: 0; font-size: 17pt; line-height: 1.05 }
 header h1 { overflow-wrap: break-word; max-width: 70% }
 header p { margin: 0 }
 header .far { margin-left: auto; text-align: right; flex: none; max-width: 45% }
@@ -44,6 +45,18 @@ thead { display: table-header-group }
   text-align: center; font-weight: bold }
 footer { font-size: 9pt; margin-top: 2mm }
 footer p { margin: .6mm 0 }
+.list { table-layout: fixed; margin-bottom: 4mm }
+.list .done { width: 9mm }
+.list .when { width: 23mm; white-space: nowrap }
+.list .work { width: 17mm }
+.list .number { width: 23mm; text-align: right }
+.list .period { width: 14mm }
+.list .lesson { width: 52mm }
+.list .code { width: 22mm; font-weight: bold }
+.list .way { width: 33mm }
+.list td.small { font-size: 9pt }
+.list tr.first td { border-top: .6mm solid #000 }
+h2 { font-size: 12pt; line-height: 1.05; margin: 4mm 0 1mm; break-after: avoid }
 @media screen { body { padding: 8mm } section + section { border-top: .2mm dashed #000; padding-top: 8mm } }
 @media print { section + section { margin-top: 0 } }
 """
@@ -51,7 +64,7 @@ footer p { margin: .6mm 0 }
 )
 
 
-def sheet(answer: Answer, style: str, sections: Iterable[Markup], wide: bool = False) -> str:
+def sheet(answer: Answer, sections: Iterable[Markup], style: str = "", wide: bool = False) -> str:
     """A whole file of sheets: each section begins a page."""
     title = one_line(answer.instance.scenario.title or "Sequence of lessons")
     paper = f"@page {{ size: A4 {'landscape' if wide else 'portrait'}; margin: 11mm 12mm 15mm;{_NUMBERS} }}"
@@ -76,6 +89,9 @@ def lesson_cell(line: Line) -> list[Part]:
 def box(ticked: bool, of: str) -> Markup:
     """A box to tick by hand."""
     return el("span", "×" if ticked else "", class_="box", role="img", aria_label=f"{of}: {'yes' if ticked else 'to tick'}")
+
+
+TO_TICK = Either("", box(ticked=False, of="done"))
 
 
 def foot(answer: Answer, cautions: Iterable[str], *more: Part) -> Markup:

@@ -15,9 +15,11 @@ from sequencer.lists.starters.starters_told import opens_with
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.plan.sequence import Laid
-from sequencer.questions.solve import Answer
-from sequencer.render.layout import AS_PLANNED
+from sequencer.questions.solve import AimResult, Answer
+from sequencer.render.document import short_day
 from sequencer.words import LIVE, OPTIMAL, SET_WORK
+
+AS_PLANNED = "As planned before; nothing better was looked for."
 
 
 @dataclass(frozen=True)
@@ -80,26 +82,7 @@ class Shown:
 class Line:
     """One placed lesson with all that paper, calendars and tables say of it.
 
-    Parameters
-    ----------
-    lesson, owner
-        The lesson and its class.
-    slots
-        Its slots, in order.
-    taught
-        In class, live or set work.
-    practises, answers
-        Lessons it practises or gives feedback on.
-    met
-        What is met again in it, with the dates on which that was taught.
-    homework
-        Homework set in it.
-    cautions
-        Cautions that it calls for.
-    opens
-        What it opens with, of the starters that were assigned to the sequence.
-    notes
-        Its notes; the private ones too where they may be seen.
+    What it ``opens`` with are starters assigned to the sequence; ``notes`` are the private ones too where they may be seen.
     """
 
     lesson: LessonFacts
@@ -238,11 +221,6 @@ def how_taught(taught: str) -> str:
     return taught if taught in (LIVE, SET_WORK) else ""
 
 
-def short_day(day: date) -> str:
-    """A date without its year: ``Thu 12 Nov``."""
-    return f"{day:%a} {day.day} {day:%b}"
-
-
 def one_line(text: str) -> str:
     """A text without line ends."""
     return " ".join(text.split())
@@ -250,3 +228,33 @@ def one_line(text: str) -> str:
 
 def _titles(lessons: tuple[LessonFacts, ...]) -> str:
     return ", ".join(one_line(lesson.title) for lesson in lessons)
+
+
+# -- how good the sequence is --------------------------------------------------------------------------------------------
+
+
+def titled(answer: Answer) -> list[str]:
+    """The scenario's title as the first lines of a text, where it has one."""
+    return [answer.instance.scenario.title, ""] if answer.instance.scenario.title else []
+
+
+def aim_cell(aim: AimResult | None) -> str:
+    """An aim's value, with its bound behind it where it is not proven best; empty where there is none."""
+    return "" if aim is None or aim.value is None else bounded(aim.value, aim.bound)
+
+
+def bounded(value: int, bound: int | None) -> str:
+    """A value, with its bound behind it where that is another."""
+    return str(value) if bound is None or bound == value else f"{value} ({bound})"
+
+
+def sequence_line(answer: Answer) -> str:
+    """Which sequence a text is about, and whether it is proven best."""
+    if answer.planned:
+        return AS_PLANNED
+    if answer.status == OPTIMAL:
+        return "For the sequence that `--format text` shows, which is proven best."
+    return (
+        "For the best sequence found in the time allowed; another run may find another. To stay with one, write it with "
+        "`--format json` and show it with `--plan`."
+    )

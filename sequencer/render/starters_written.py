@@ -1,4 +1,4 @@
-"""What each lesson opens with, and what is not met again as it should be: text, rows of a table."""
+"""What each lesson opens with, and what is not met again as it should be: text, sheets, rows of a table."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from sequencer.lists.starters.starter_referee import served
 from sequencer.lists.starters.starters_told import OpensWith, forgotten, not_met, opens_with
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.layout import columns, day_cell, sequence_line
-from sequencer.render.rows_of_table import Cell
-from sequencer.render.text import answer_text
+from sequencer.render.document import Block, Column, Either, Note, Table, Value, day_cell, section, text_of
+from sequencer.render.html import Markup
+from sequencer.render.sheet import TO_TICK, foot
+from sequencer.render.shown import sequence_line, titled
+from sequencer.render.text import aims_table, answer_text
 from sequencer.words import count_text
 
 
@@ -21,34 +23,42 @@ def starters_text(answer: Answer, starters: Sequence[Starters]) -> str:
     if answer.sequence is None:
         return answer_text(answer)
     laid = Laid(answer.instance, answer.sequence)
-    lines = [answer.instance.scenario.title, ""] if answer.instance.scenario.title else []
+    told: list[Block] = [*titled(answer)]
     for each in starters:
-        lines += [*_class_text(laid, each), ""]
-    return "\n".join([*lines, sequence_line(answer)]) + "\n"
+        name, table = laid.instance.classes[each.question.class_index].name, _openings(laid, each)
+        if table.rows:
+            told += [f"{name}: what each lesson opens with", table, ""]
+            told += [*aims_table(each.aims), *_lacking(laid.instance, each), ""]
+        else:
+            told += [f"{name}: no lesson is still to open.", ""]
+    return text_of([*told, sequence_line(answer)])
 
 
-def _class_text(laid: Laid, starters: Starters) -> list[str]:
-    instance, asked = laid.instance, starters.question
-    name = instance.classes[asked.class_index].name
-    if not asked.openings:
-        return [f"{name}: no lesson is still to open."]
-    lines = [f"{name}: what each lesson opens with"]
-    table = [("date", "period", "lesson", "opens with")]
-    for number, opening in enumerate(asked.openings):
+def starters_sections(answer: Answer, laid: Laid, starters: Iterable[Starters]) -> Iterator[Markup]:
+    """A section for each class: what each lesson opens with, and what is not met as it should be."""
+    for each in starters:
+        name, table = laid.instance.classes[each.question.class_index].name, _openings(laid, each)
+        blocks: list[Block] = ["No lesson is still to open."]
+        if table.rows:
+            blocks = [table, *map(Note, _lacking(laid.instance, each))]
+        yield section(name, "what each lesson opens with", blocks, foot(answer, ()))
+
+
+def _openings(laid: Laid, starters: Starters) -> Table:
+    instance, rows = laid.instance, []
+    for number, opening in enumerate(starters.question.openings):
         topics = opens_with(starters, number, instance.scenario.term.first)
-        lesson = instance.lessons[opening.lesson]
-        said = "; ".join(said_of(instance, topic, (opening.date - topic.taught).days) for topic in topics)
-        table.append((day_cell(opening.date), str(laid.first_slot(opening.lesson).period), lesson.title, said or "-"))
-    lines += [*columns(table), ""]
-    aims: list[tuple[str, ...]] = [("aim, most important first", "value", "bound", "")]
-    for aim in starters.aims:
-        worth = "proven best" if aim.proven else "best found"
-        aims.append((aim.aim, str(aim.value), str(aim.bound), worth + (", given the values above" if aim.conditional else "")))
-    lines += columns(aims, right=(1, 2))
-    return [*lines, *lacking(instance, starters)]
+        said = tuple(_said_of(instance, topic, (opening.date - topic.taught).days) for topic in topics)
+        period = laid.first_slot(opening.lesson).period
+        rows.append((opening.date, period, instance.lessons[opening.lesson].title, said or Either("-", "nothing yet"), TO_TICK))
+    heads = (
+        Column("date", "when"), Column("period", "period"), Column("lesson", "lesson"), Column("opens with"),
+        Column("", "done", in_text=False),
+    )  # fmt: skip
+    return Table(heads, rows, by=0, text_repeats=True)
 
 
-def said_of(instance: Instance, topic: OpensWith, days: int) -> str:
+def _said_of(instance: Instance, topic: OpensWith, days: int) -> str:
     """A topic, how long ago it was taught, and why it stands there where that is worth a word."""
     notes = [topic.when, count_text(days, "day")]
     notes += ["required today"] if topic.required else []
@@ -56,7 +66,7 @@ def said_of(instance: Instance, topic: OpensWith, days: int) -> str:
     return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
 
 
-def lacking(instance: Instance, starters: Starters) -> list[str]:
+def _lacking(instance: Instance, starters: Starters) -> list[str]:
     """Sentences on what is served worst, what is not met at all, and what is not met when due."""
     asked = starters.question
     titles = [instance.lessons[topic.lesson].title for topic in asked.topics]
@@ -81,30 +91,30 @@ COLUMNS = (
 """Of a table that holds every topic of every opening and, beneath, what is not met when due: ``row`` says which."""
 
 
-def starters_rows(laid: Laid, starters: Iterable[Starters]) -> list[dict[str, Cell]]:
+def starters_rows(laid: Laid, starters: Iterable[Starters]) -> list[dict[str, Value]]:
     """A row for each topic that a lesson opens with, and for each lesson without one; then one for each day that is missed."""
     return [row for each in starters for row in (*_opening_rows(laid, each), *_missed_rows(laid.instance, each))]
 
 
-def _opening_rows(laid: Laid, starters: Starters) -> Iterator[dict[str, Cell]]:
+def _opening_rows(laid: Laid, starters: Starters) -> Iterator[dict[str, Value]]:
     instance, asked = laid.instance, starters.question
     for number, opening in enumerate(asked.openings):
         lesson = instance.lessons[opening.lesson]
-        row: dict[str, Cell] = {
+        row: dict[str, Value] = {
             "row": "opening", "class": instance.classes[asked.class_index].id, "date": opening.date,
             "weekday": f"{opening.date:%a}", "period": laid.first_slot(opening.lesson).period, "title": lesson.title,
             "unit": lesson.unit, "lesson": lesson.id,
         }  # fmt: skip
         topics = opens_with(starters, number, instance.scenario.term.first)
         for topic in topics:
-            yes: dict[str, Cell] = {"required": "yes" if topic.required else None, "planned": "yes" if topic.kept else None}
+            yes: dict[str, Value] = {"required": "yes" if topic.required else None, "planned": "yes" if topic.kept else None}
             days = (opening.date - topic.taught).days
             yield {**row, **_topic(instance, topic.lesson), "taught": topic.taught, "days": days, "when": topic.when, **yes}
         if not topics:
             yield row
 
 
-def _missed_rows(instance: Instance, starters: Starters) -> Iterator[dict[str, Cell]]:
+def _missed_rows(instance: Instance, starters: Starters) -> Iterator[dict[str, Value]]:
     for each in not_met(starters):
         topic = starters.question.topics[each.topic]
         yield {
@@ -114,6 +124,6 @@ def _missed_rows(instance: Instance, starters: Starters) -> Iterator[dict[str, C
         }  # fmt: skip
 
 
-def _topic(instance: Instance, lesson: int) -> dict[str, Cell]:
+def _topic(instance: Instance, lesson: int) -> dict[str, Value]:
     facts = instance.lessons[lesson]
     return {"topic": facts.title, "topic unit": facts.unit, "topic lesson": facts.id}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
@@ -15,7 +15,8 @@ from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.judge import Verdict
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.answers.plan import lesson_rows, slot_rows
-from sequencer.render.layout import AS_PLANNED, day_cell
+from sequencer.render.document import columns, day_cell
+from sequencer.render.shown import AS_PLANNED, titled
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 
 _STATUS = {
@@ -46,9 +47,7 @@ _MOST_WISHES = 20
 
 def answer_text(answer: Answer) -> str:
     """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes."""
-    lines: list[str] = []
-    if answer.instance.scenario.title:
-        lines += [answer.instance.scenario.title, ""]
+    lines = titled(answer)
     laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
     if laid is not None:
         rows = lesson_rows(laid)
@@ -57,7 +56,7 @@ def answer_text(answer: Answer) -> str:
         lines += _left_for_later(laid)
     lines.append(AS_PLANNED if answer.planned else _STATUS[answer.status])
     if laid is not None:
-        lines += ["", *_aims_table(answer.aims)]
+        lines += ["", *aims_table(answer.aims)]
     if answer.verdict is not None:
         lines += ["", *verdict_text(answer.instance, answer.verdict).splitlines()]
     lines += [f"Note: {note}" for note in answer.notes]
@@ -110,7 +109,7 @@ def slots_text(instance: Instance) -> str:
             )
             for row in own
         ]  # fmt: skip
-        lines += [*_columns(table), ""]
+        lines += [*columns(table, keep_empty=True), ""]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -140,7 +139,8 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
             kind, load, lesson, taught = "", "", empty, ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
     placed = len(laid.in_order(facts.index))
-    return [f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(len(facts.slots), 'period')}", *_columns(table)]
+    head = f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(len(facts.slots), 'period')}"
+    return [head, *columns(table, keep_empty=True)]
 
 
 def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:
@@ -205,14 +205,15 @@ def _what(outcome: Outcome) -> str:
     return outcome.what if outcome.number == 1 else f"{outcome.what} {outcome.number}"
 
 
-def _aims_table(aims: Iterable[AimResult]) -> list[str]:
+def aims_table(aims: Iterable[AimResult]) -> list[str]:
+    """Each aim's value and bound, and whether it is proven best."""
     table = [("aim, most important first", "value", "bound", "")]
     for aim in aims:
         said = "proven best" if aim.proven else "best found" if aim.bound is not None else "as planned"
         if aim.conditional:
             said += ", given the values above"
         table.append((aim.aim, str(aim.value), "" if aim.bound is None else str(aim.bound), said))
-    return _columns(table, right=(1, 2))
+    return columns(table, (1, 2), keep_empty=True)
 
 
 def _alternatives(answer: Answer, further: Further) -> list[str]:
@@ -228,7 +229,7 @@ def _alternatives(answer: Answer, further: Further) -> list[str]:
             lines.append(f"  Proven: no sequence {as_good} differs in more.")
         else:
             lines.append(f"  Best found: no sequence {as_good} differs in more than {alternative.bound}.")
-        lines += _columns(_moved_table(answer.instance, alternative))
+        lines += columns(_moved_table(answer.instance, alternative), keep_empty=True)
         values = [(aim.aim, alternative.verdict.aims[aim.aim], aim.value) for aim in answer.aims]
         differing = [f"{aim} {value} instead of {best}" for aim, value, best in values if value != best]
         if differing:
@@ -254,15 +255,3 @@ def _moved_table(instance: Instance, alternative: Alternative) -> list[tuple[str
         )
         table.append((*owner, lesson.title, *places))
     return table
-
-
-def _columns(table: Sequence[tuple[str, ...]], right: tuple[int, ...] = ()) -> list[str]:
-    widths = [max(len(row[column]) for row in table) for column in range(len(table[0]))]
-    lines = []
-    for row in table:
-        cells = [
-            cell.rjust(width) if column in right else cell.ljust(width)
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append(("  " + "  ".join(cells)).rstrip())
-    return lines

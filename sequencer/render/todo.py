@@ -6,10 +6,11 @@ from datetime import date, timedelta
 
 from sequencer.lists.tasks import BOOK, Task, tasks_of
 from sequencer.plan.sequence import Laid
+from sequencer.render.document import short_day
 from sequencer.render.html import Markup, el
 from sequencer.render.preparation_written import what_for
 from sequencer.render.sheet import box
-from sequencer.render.shown import one_line, short_day
+from sequencer.render.shown import one_line
 from sequencer.scenario.school_weeks import SchoolWeek
 
 STYLE = """

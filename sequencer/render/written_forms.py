@@ -1,40 +1,48 @@
-"""One table of the forms in which an answer can be written: for the command line, and for what an HTTP client accepts."""
+"""One table of the forms in which an answer can be written, and one of what can be asked about its sequence besides.
+
+For the command line, and for what an HTTP client accepts.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
+from sequencer.lists.coverage import coverage
+from sequencer.lists.preparation import preparation
+from sequencer.lists.starters.assign import Starters
+from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
+from sequencer.render import coverage_written, preparation_written, starters_written
+from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
 from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
+from sequencer.render.class_term import STYLE as TERM
+from sequencer.render.class_term import class_term
+from sequencer.render.document import Value, csv_bytes
 from sequencer.render.earlier_calendar import earlier_events
+from sequencer.render.fortnight import STYLE as FORTNIGHT
+from sequencer.render.fortnight import fortnights
+from sequencer.render.html import Markup
 from sequencer.render.overview import answer_overview
-from sequencer.render.rows_of_table import answer_csv
-from sequencer.render.sheets import answer_sheets
-from sequencer.render.shown import Shown
+from sequencer.render.sheet import sheet
+from sequencer.render.shown import Shown, laid_out
+from sequencer.render.tables import answer_csv, answer_xlsx
 from sequencer.render.text import answer_text
-from sequencer.render.xlsx import answer_xlsx
 from sequencer.scenario.schema import Scenario
 
 
 @dataclass(frozen=True)
 class Format:
-    """One form of an answer.
+    """One form of an answer: how it is asked for, what it is over HTTP and in a few words, what makes it.
 
     Parameters
     ----------
-    name
-        How it is asked for.
-    media_type
-        What it is over HTTP.
-    what
-        What it is, in a few words.
-    write
-        Makes it.
     heeds
         What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``.
     needs_sequence
@@ -60,6 +68,20 @@ class Format:
         return f"{self.media_type}; charset=utf-8" if self.is_text else self.media_type
 
 
+def _answer_sheets(answer: Answer, shown: Shown) -> str:
+    """The fortnights of the teachers asked for, and the terms of the classes asked for; all of both where none is."""
+    laid = laid_out(answer)
+    everything = not shown.classes and not shown.teachers
+    sections: list[Markup] = []
+    for teacher in dict.fromkeys(slot.teacher for facts in laid.classes for slot in facts.slots):
+        if everything or teacher in shown.teachers:
+            sections += fortnights(answer, laid, shown, teacher)
+    for facts in laid.classes:
+        if facts.slots and (everything or facts.id in shown.classes):
+            sections.append(class_term(answer, laid, shown, facts))
+    return sheet(answer, sections, FORTNIGHT + TERM)
+
+
 FORMATS: tuple[Format, ...] = (
     Format(
         "json", "application/json", "everything, for programs",
@@ -70,7 +92,7 @@ FORMATS: tuple[Format, ...] = (
         "text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False,
         ending=".txt",
     ),
-    Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", answer_sheets),
+    Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", _answer_sheets),
     Format("overview", "text/html", "all classes by week, for the wall", answer_overview, heeds=("classes", "teachers")),
     Format(
         "calendar", "text/calendar", "one event per lesson", answer_calendar,
@@ -131,3 +153,98 @@ def check_shown(scenario: Scenario, name: str, shown: Shown) -> None:
 def format_named(name: str) -> Format:
     """The form of this name."""
     return next(each for each in FORMATS if each.name == name)
+
+
+# -- what is asked about a sequence besides ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked beside a sequence.
+
+    Parameters
+    ----------
+    on, teacher
+        For preparation: the day on which it is asked, and whose it is.
+    starters
+        The starters assigned to the sequence; None where none were.
+    """
+
+    on: date | None = None
+    teacher: str | None = None
+    starters: tuple[Starters, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Around:
+    """Something that can be asked about a sequence, how it is asked for, and what it is in a few words.
+
+    Parameters
+    ----------
+    text, json
+        Make it as text and as a JSON body; these say so where there is no sequence.
+    columns, rows, sections
+        Make it as a table and as sheets.
+    """
+
+    name: str
+    what: str
+    text: Callable[[Answer, Asked], str]
+    json: Callable[[Answer, Asked], dict[str, Any]]
+    columns: tuple[str, ...]
+    rows: Callable[[Laid, Asked], Sequence[dict[str, Value]]]
+    sections: Callable[[Answer, Laid, Asked], Iterable[Markup]]
+
+
+AROUND: tuple[Around, ...] = (
+    Around(
+        "preparation", "what to prepare by when",
+        lambda answer, asked: preparation_written.preparation_text(answer, asked.on, asked.teacher),
+        lambda answer, asked: preparation_json(answer, asked.on, asked.teacher),
+        preparation_written.COLUMNS,
+        lambda laid, asked: preparation_written.preparation_rows(laid, preparation(laid, asked.on, asked.teacher)),
+        lambda answer, laid, asked: preparation_written.preparation_sections(
+            answer, laid, preparation(laid, asked.on, asked.teacher)
+        ),
+    ),
+    Around(
+        "starters", "what each lesson opens with",
+        lambda answer, asked: starters_written.starters_text(answer, asked.starters or ()),
+        lambda answer, asked: starters_json(answer, asked.starters or ()),
+        starters_written.COLUMNS,
+        lambda laid, asked: starters_written.starters_rows(laid, asked.starters or ()),
+        lambda answer, laid, asked: starters_written.starters_sections(answer, laid, asked.starters or ()),
+    ),
+    Around(
+        "coverage", "which specification points are taught, practised, met again and assessed",
+        lambda answer, asked: coverage_written.coverage_text(answer, asked.starters),
+        lambda answer, asked: coverage_json(answer, asked.starters),
+        coverage_written.COLUMNS,
+        lambda laid, asked: coverage_written.coverage_rows(laid, coverage(laid, asked.starters)),
+        lambda answer, laid, asked: coverage_written.coverage_sections(answer, laid, asked.starters),
+    ),
+)  # fmt: skip
+
+AROUND_FORMS = {"json": "application/json", "text": "text/plain", "sheet": "text/html", "csv": "text/csv"}
+"""The forms and their media types, in the order of preference where a client accepts several alike."""
+
+
+def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | bytes:
+    """What is asked about an answer's sequence in one of the forms; bytes where their ends of lines are not to be touched.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence, and the form shows nothing else.
+    UnusableSettings
+        When the scenario has no such teacher.
+    """
+    about = next(each for each in AROUND if each.name == name)
+    if form == "text":
+        return about.text(answer, asked)
+    if form == "json":
+        return json.dumps(about.json(answer, asked), indent=2, ensure_ascii=False) + "\n"
+    laid = laid_out(answer)
+    if form == "csv":
+        return csv_bytes([about.columns, *([row.get(name) for name in about.columns] for row in about.rows(laid, asked))])
+    return sheet(answer, about.sections(answer, laid, asked))

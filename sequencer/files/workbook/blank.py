@@ -28,8 +28,8 @@ from sequencer.files.workbook.form import (
     Form,
     grid_columns,
 )
-from sequencer.render.rows_of_table import csv_bytes
-from sequencer.render.xlsx import height_of, print_on, put, saved
+from sequencer.render.document import csv_bytes
+from sequencer.render.tables import height_of, print_on, put, saved
 from sequencer.scenario.whole_files import write_new, write_new_folder
 
 _ROWS = 400

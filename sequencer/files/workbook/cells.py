@@ -17,6 +17,7 @@ from openpyxl.utils import get_column_letter
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook.counted import MOST_CELLS, MOST_OF, refuse_what_is_too_much
+from sequencer.render.document import unguarded
 from sequencer.scenario.documents import LANGUAGES
 
 Value = str | int | float | date | None
@@ -185,10 +186,7 @@ def _cell(value: Any, written: Any) -> tuple[Value, str | None]:
 
 def _plain_text(text: str) -> str | None:
     """A text without blanks around it, and without what guards it from being run as a formula."""
-    text = text.replace("\u00a0", " ").strip()
-    if text[:1] == "'" and text[1:2] in ("=", "+", "-", "@", "'", "\t", "\r", "\n"):
-        text = text[1:]
-    return text or None
+    return unguarded(text.replace("\u00a0", " ").strip()) or None
 
 
 def problem_at(place: Place, message: str) -> Problem:

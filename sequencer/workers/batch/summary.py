@@ -7,8 +7,8 @@ from dataclasses import asdict
 from typing import Any
 
 from sequencer import AimResult
-from sequencer.render.layout import aim_cell, columns
-from sequencer.render.rows_of_table import Cell, csv_bytes
+from sequencer.render.document import Value, columns, csv_bytes
+from sequencer.render.shown import aim_cell
 from sequencer.words import AIMS, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, count_text
 from sequencer.workers.batch.job import DEFECT, DIED, NOT_KEPT, TOLD, TOO_LONG, UNUSABLE, Outcome
 from sequencer.workers.batch.run import Batch
@@ -62,12 +62,12 @@ def summary_text(batch: Batch) -> str:
 def summary_csv(batch: Batch) -> bytes:
     """The table as CSV (RFC 4180), in UTF-8; a row for each scenario, those left among them."""
     named = _aims(batch)
-    rows: list[list[Cell]] = [["scenario", "status", "seconds", "before", "reason"]]
+    rows: list[list[Value]] = [["scenario", "status", "seconds", "before", "reason"]]
     rows[0] += [cell for name in named for cell in (name, f"{name}, bound")]
     for outcome in batch.outcomes:
         seconds = None if outcome.seconds is None else f"{outcome.seconds:.3f}"
         reason = "; ".join(part for part in (outcome.reason, *outcome.details) if part) or None
-        row: list[Cell] = [outcome.name, outcome.ended, seconds, "yes" if outcome.before else "no", reason]
+        row: list[Value] = [outcome.name, outcome.ended, seconds, "yes" if outcome.before else "no", reason]
         for aim in (_aim(outcome, name) for name in named):
             row += [aim.value, aim.bound] if aim is not None else [None, None]
         rows.append(row)

@@ -1,4 +1,4 @@
-"""A sequence as a workbook (Office Open XML): a sheet for each class and one for each teacher, ready to print and to work on."""
+"""A sequence as a table of lessons: as CSV, and as a workbook (Office Open XML) ready to print and to work on."""
 
 from __future__ import annotations
 
@@ -16,9 +16,18 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from sequencer.plan.notes import cautions
 from sequencer.questions.solve import Answer
-from sequencer.render.rows_of_table import Cell, answer_rows
-from sequencer.render.shown import Shown, headline, laid_out
-from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST
+from sequencer.render.document import Value, csv_bytes
+from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of
+from sequencer.words import DELIVERED, DID_NOT_TAKE_PLACE, HAPPENED, LOST, REMAINS
+
+COLUMNS = (
+    "class", "date", "weekday", "week", "label", "period", "length", "title", "kind", "load", "taught", "teacher", "goes with",
+    "what", "pin", "unit", "lesson", "revisits", "today",
+)  # fmt: skip
+"""Those that are read back are named as in answers; ``what`` is what became of the lesson, and ``pin`` fixes it where it lies.
+
+``today`` is the day from which what is left may be planned anew; it stands in one row.
+"""
 
 _OF_CLASS = (
     "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
@@ -36,6 +45,63 @@ _WIDTHS = {
 
 DATE_FORMAT = "yyyy-mm-dd"
 _RULE, _HAIR = Border(bottom=Side("thin")), Border(bottom=Side("hair"))
+
+
+def answer_rows(answer: Answer, shown: Shown) -> list[dict[str, Value]]:
+    """One row for each lesson shown, class by class in order of time.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence.
+    """
+    lines = list(lines_of(laid_out(answer), shown))
+    there = {(line.owner.id, line.lesson.unit, line.lesson.id) for line in lines}
+    rows = [_row(line, there) for line in lines]
+    if rows:
+        rows[0]["today"] = answer.instance.scenario.today
+    return rows
+
+
+def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
+    lesson, slot = line.lesson, line.slots[0]
+    what = None
+    if lesson.delivered is not None:
+        remains = (what for what, ends in REMAINS.items() if (line.owner.id, lesson.unit, f"{lesson.id}-{ends}") in there)
+        what = next(remains, DELIVERED)
+    return {
+        "class": line.owner.id,
+        "date": line.date,
+        "weekday": f"{line.date:%a}",
+        "week": slot.week.number,
+        "label": slot.week.label,
+        "period": slot.period,
+        "length": lesson.length,
+        "title": line.title,
+        "kind": lesson.kind,
+        "load": lesson.load,
+        "taught": line.taught,
+        "teacher": line.teacher,
+        "goes with": "; ".join(details(line)) or None,
+        "what": what,
+        "pin": None,
+        "unit": lesson.unit,
+        "lesson": lesson.id,
+        "revisits": "; ".join(f"{met.unit}/{met.id}" for _, met, _ in line.met) or None,
+        "today": None,
+    }
+
+
+def answer_csv(answer: Answer, shown: Shown) -> bytes:
+    """The lessons of an answer as CSV (RFC 4180), in UTF-8.
+
+    Raises
+    ------
+    NothingToShow
+        When there is no sequence.
+    """
+    rows = answer_rows(answer, shown)
+    return csv_bytes([COLUMNS, *([row[name] for name in COLUMNS] for row in rows)])
 
 
 def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
@@ -88,7 +154,7 @@ def sheet_name(name: str, taken: set[str]) -> str:
     return found
 
 
-def fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[dict[str, Cell]]) -> None:
+def fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[dict[str, Value]]) -> None:
     """Put rows under a frozen header, and say how the sheet is printed."""
     for column, name in enumerate(columns, 1):
         cell = sheet.cell(1, column)
@@ -119,7 +185,7 @@ def _lines(text: str, width: int) -> int:
     return lines
 
 
-def put(cell: object, value: Cell) -> None:
+def put(cell: object, value: Value) -> None:
     """Put a value in a cell: a text is a text, whatever it begins with."""
     cell.value = value  # type: ignore[attr-defined]
     cell.alignment = Alignment(wrap_text=isinstance(value, str), vertical="top", horizontal="left")  # type: ignore[attr-defined]
