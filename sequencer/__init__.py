@@ -22,23 +22,21 @@ from sequencer.errors import (
     UnusableInput,
     UnusableSettings,
 )
-from sequencer.files.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
-from sequencer.files.comparing_file import MOST_DATES, load_comparing
-from sequencer.files.given import (
-    GivenSequence,
+from sequencer.files.beside import (
+    MOST_DATES,
     load_check,
-    load_previous,
+    load_comparing,
+    load_comparison,
     load_replan,
-    load_sequence,
+    load_rolling,
     load_with_earlier,
-    previous_from_data,
-    sequence_from_data,
+    read_day,
 )
+from sequencer.files.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.files.given import GivenSequence
 from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
-from sequencer.files.pinned import pinned_sequence
-from sequencer.files.rolling_file import load_rolling, read_day
+from sequencer.files.matched import load_previous, load_sequence, pinned_sequence, previous_from_data, sequence_from_data
 from sequencer.files.terminal import visible
-from sequencer.files.what_ifs_file import load_comparison
 from sequencer.files.workbook.blank import write_blank
 from sequencer.files.workbook.cells import is_table
 from sequencer.files.workbook.plan_read_back import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence

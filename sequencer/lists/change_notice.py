@@ -18,18 +18,9 @@ from sequencer.words import IN_CLASS, IN_SCHOOL, day_text
 class Change:
     """One lesson that lies elsewhere, falls away, is new or is taught otherwise where it lay, and what that asks for.
 
-    Parameters
-    ----------
-    bookings
-        What is to be booked for it, or called off: rooms, kit, and what is asked for some days before, with the day.
-    upload
-        How it is now taught from a distance, and by when what pupils work from must be there; None in class.
-    cautions
-        Where due for the lesson as it is now.
-    gone
-        Why it is not to be taught any more, where it is not; what was booked for it is not known then.
-    turned
-        How it was and how it is taught, where that alone changed: what was booked holds.
+    ``bookings`` are to be made or called off; ``upload`` says by when what pupils work from must be there, None in class. Where
+    the lesson is ``gone`` this says why, and what was booked for it is not known. Where only the way of teaching ``turned``, from
+    one to another, what was booked holds.
     """
 
     shift: Shift

@@ -24,18 +24,9 @@ HARD, HARD_MINUTES = Fraction(5, 4), 60
 
 @dataclass(frozen=True)
 class TeacherWeek:
-    """A teacher's minutes in one school week, over all classes.
+    """A teacher's minutes in one school week, over all classes; ``week`` is None for the days before the first one.
 
-    Parameters
-    ----------
-    teacher
-        None for the one teacher of classes that name none.
-    week
-        None for the days before the first school week, in which that week's lessons are prepared.
-    hard
-        Whether it holds at least an hour, and a quarter more than the average of the teacher's school weeks.
-    marking_due
-        The last days for the marking that is counted here, in the week of what is marked; they may lie in a later week.
+    ``marking_due`` are the last days for the marking that is counted here, in the week of what is marked; they may lie later.
     """
 
     teacher: str | None
@@ -53,15 +44,7 @@ class TeacherWeek:
 
 @dataclass(frozen=True)
 class Preparation:
-    """What a sequence asks of its teachers from a day on.
-
-    Parameters
-    ----------
-    asked
-        The day on which it is asked: the scenario's ``today`` or the first day of term unless stated.
-    tasks
-        Each with its state. What has been done for a day that is over is left out.
-    """
+    """What a sequence asks of its teachers from a day on: each task that is not over, with its state."""
 
     asked: date
     tasks: tuple[tuple[str, Task], ...]

@@ -27,28 +27,11 @@ _WORK = {ELSEWHERE: FETCH, TO_ADAPT: ADAPT}
 
 @dataclass(frozen=True)
 class Task:
-    """Something to be done by a day.
+    """Something to be done by a day, the last for it; None where that lies before the first school day.
 
-    Parameters
-    ----------
-    what
-        ``book``, ``prepare``, ``upload`` or ``mark``.
-    who
-        Who does it; None where the scenario names no teacher.
-    by
-        The last day for it; None when that lies before the first school day of the calendar.
-    until
-        The day that it is done for: the lesson, or for marking the feedback or the report.
-    lessons
-        Positions in ``Instance.lessons``; several where parallel classes share it, the earliest first.
-    minutes
-        How long it takes, where that is stated.
-    work
-        For ``prepare``: ``prepare``, or with material ``fetch``, ``adapt`` or ``make``.
-    detail
-        What is booked, and what notice it needs; for what must be handed in, to what.
-    where
-        Where the material is or will be.
+    What it is done for, a lesson, feedback or a report, comes on ``until``; parallel classes may share it, the earliest of
+    ``lessons`` first. ``what`` is ``book``, ``prepare``, ``upload`` or ``mark``; ``work`` says of what is prepared whether it is
+    to be fetched, adapted or made. ``detail`` says what is booked or handed in, ``where`` where the material is.
     """
 
     what: str

@@ -53,14 +53,8 @@ Standing = Mapping[int, Period]
 class MoveWeights:
     """What it costs to move a lesson, by how soon its class feels it and by who knows of the plan; 1 unless stated.
 
-    Parameters
-    ----------
-    today
-        From which days are counted; without it every move is far off.
-    near
-        Numbers of days and the weight of a move up to so many days ahead, the nearest first.
-    shared
-        Weight of each class whose plan is shared already, by its position, by which that of each move is multiplied.
+    ``near`` are numbers of days from ``today`` and the weight of a move up to so many days ahead, the nearest first; ``shared``
+    is the weight, by class, of a plan that is shared already, by which that of each move is multiplied.
     """
 
     today: date | None = None

@@ -78,21 +78,10 @@ def homework_of(laid: Laid, lesson: LessonFacts) -> HomeworkSet | None:
 
 @dataclass(frozen=True)
 class Drift:
-    """How far a class has got, beside its parallel classes.
+    """How far a class has got with a unit, beside its parallel classes.
 
-    Parameters
-    ----------
-    class_index, unit
-        The class, and the unit that it shares with others.
-    lesson
-        Id of the last lesson of the unit delivered to it; None when none is.
-    lessons, behind
-        How many lessons of the unit it is behind the class that is furthest before it, and that class; 0 and None when none is.
-    days
-        The greatest number of days by which it had a lesson of the unit later than the first class to have it.
-    late, first
-        The lesson that it had so much later, as a position in ``Instance.lessons``, and the class that had it first; None when
-        it was first in all.
+    ``lesson`` is the last one delivered to it; it is so many ``lessons`` ``behind`` the class furthest before it, and had the
+    lesson ``late`` so many ``days`` later than the class that had it ``first``. What there is nothing to say of is None, or 0.
     """
 
     class_index: int

@@ -18,22 +18,10 @@ _WORSE = {KEPT: (0, 0, 0), LATE: (0, 1, 0), CARRIED: (0, 1, 1), BROKEN: (1, 0, 0
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a practice (rule 3) or of one retrieval (rule 4).
+    """What became of a practice (rule 3) or of one retrieval (rule 4) of a lesson.
 
-    Parameters
-    ----------
-    lesson
-        The dense lesson, or the lesson to be retrieved.
-    what
-        ``practice`` or ``retrieval``.
-    state
-        ``kept``, ``late``, ``carried over``, or ``broken`` when none of these.
-    by
-        The lesson that serves it; None when carried over or broken.
-    distance
-        For a retrieval, days between the distance kept and the preferred one; 0 when carried over or broken.
-    number
-        For a retrieval, which of the lesson's, from 1.
+    ``by`` is the lesson that serves it, None when it is carried over or broken. Of a retrieval, ``distance`` is the number of
+    days between the distance kept and the preferred one, and ``number`` says which of the lesson's it is, from 1.
     """
 
     lesson: int
@@ -91,23 +79,10 @@ def retrievals(laid: Laid) -> tuple[Outcome, ...]:
 def unavoidably_broken(
     lesson: LessonFacts, facts: ClassFacts, taught: Iterable[date], dates: Iterable[date], untouched: bool = False
 ) -> tuple[int, frozenset[int]]:
-    """How many retrievals of a lesson are broken even if it is met again on each of the dates, and which in any case.
+    """How many retrievals are broken even if a lesson is met on each of the dates, and which (from 1) in any case.
 
-    Parameters
-    ----------
-    lesson, facts
-        The lesson and its class.
-    taught
-        The date on which it was delivered, or all on which it still can be taught.
-    dates
-        All on which something meets it or still could.
-    untouched
-        Whether to ask as if no slot of the class had gone by or were taken yet.
-
-    Returns
-    -------
-    tuple
-        The least number, and the numbers (from 1) of those that are broken wherever so few are.
+    ``taught`` is the date on which it was delivered, or all on which it still can be; ``dates`` all on which something meets it
+    or still could. Where ``untouched``, it is asked as if no slot of the class had gone by or were taken yet.
     """
     met = {day: number for number, day in enumerate(sorted(set(dates)))}
     fewest, always = len(lesson.retrievals), frozenset(range(1, len(lesson.retrievals) + 1))
@@ -160,22 +135,10 @@ class _Before:
 class _Options:
     """Every way in which the dates on which a lesson is met again can serve its retrievals, the best of them.
 
-    Retrieval by retrieval; what is left to decide depends only on what is counted from the one before and on the dates taken
-    that a later one could still want, so each such question is answered once. Of the dates for a retrieval from which nothing is
-    counted, as many of the nearest as there are retrievals are enough: one of them is free.
-
-    Parameters
-    ----------
-    lesson, taught_on, facts
-        What is met again, when it was taught, and its class.
-    met
-        For each date what meets the lesson.
-    aims
-        Those of the scenario, most important first.
-    kept
-        Number of a retrieval that should not be broken, whatever else is.
-    untouched
-        Whether every slot of the class counts as one that can be used.
+    Retrieval by retrieval; what is left to decide depends only on what is counted from the one before and on the dates taken that
+    a later one could still want, so each such question is answered once. Of the dates for a retrieval from which nothing is
+    counted, as many of the nearest as there are retrievals are enough: one of them is free. ``kept`` is the number of a retrieval
+    that should not be broken, whatever else is; ``untouched`` counts every slot of the class as one that can be used.
     """
 
     def __init__(

@@ -103,16 +103,9 @@ def joined(sequences: Iterable[Sequence]) -> Sequence:
 
 
 class Laid:
-    """A sequence laid over an instance, with the distances that the rules speak of.
+    """A sequence laid over an instance, with the distances that the rules speak of; of all classes, or those looked at.
 
     A lesson that is placed twice counts where it is placed first; slots beyond the class's last one are ignored.
-
-    Parameters
-    ----------
-    instance, sequence
-        What is laid over what.
-    classes
-        Positions of the classes that are looked at; all unless stated.
     """
 
     def __init__(self, instance: Instance, sequence: Sequence, classes: tuple[int, ...] | None = None) -> None:

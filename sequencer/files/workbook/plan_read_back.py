@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.files.given import previous_from_data, sequence_from_data
+from sequencer.files.matched import previous_from_data, sequence_from_data
 from sequencer.files.workbook.cells import Place, read_sheets
 from sequencer.files.workbook.rows import (
     Filled,

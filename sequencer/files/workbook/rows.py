@@ -21,14 +21,9 @@ Path = tuple[str | int, ...]
 
 @dataclass
 class Filled:
-    """What was read: plain data of a scenario, where its parts stand, and what is wrong with single cells.
+    """What was read: plain data of a scenario, the cell of each part, and what is wrong with single cells.
 
-    Parameters
-    ----------
-    data, places, problems
-        What was read, the cell of each part, and what is wrong.
-    wanting
-        Parts that lack something for want of a cell that could be read: what is told of such a part itself is no news.
+    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news.
     """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})

@@ -26,19 +26,7 @@ STARTER_AIMS = (WORST, FORGOTTEN, PREREQUISITES, OFF, USED)
 
 @dataclass(frozen=True)
 class Opening:
-    """The start of one lesson.
-
-    Parameters
-    ----------
-    lesson
-        Position in ``Instance.lessons``.
-    places
-        How many topics it can still take.
-    kept
-        Lessons that rule 4 has put into its starter.
-    prerequisites
-        Positions, in ``Question.topics``, of what the lesson requires.
-    """
+    """The start of one lesson: its free places, what rule 4 has put there, which topics the lesson requires."""
 
     lesson: int
     date: date
@@ -59,16 +47,8 @@ class Due:
 class Topic:
     """Something that was taught and is to be met again.
 
-    Parameters
-    ----------
-    lesson
-        Position in ``Instance.lessons``.
-    meetings
-        Days on which practice, retrieval lessons or the starters of rule 4 meet it, in order.
-    dues
-        In order, each on a day of its own.
-    owed
-        Whether it is to be met from the first opening on at all.
+    ``meetings`` are the days on which practice, retrieval lessons or the starters of rule 4 meet it; of its ``dues`` each lies on
+    a day of its own; it is ``owed`` when it is to be met from the first opening on at all.
     """
 
     lesson: int

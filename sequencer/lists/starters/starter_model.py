@@ -26,13 +26,7 @@ class Sum:
 
 
 class StarterModel:
-    """What an assignment may be, and the aims as sums over it.
-
-    Parameters
-    ----------
-    question
-        One class's question.
-    """
+    """What an assignment for one class's question may be, and the aims as sums over it."""
 
     def __init__(self, question: Question) -> None:
         self.question = question

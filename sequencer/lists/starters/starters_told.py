@@ -23,21 +23,7 @@ YEAR_BEGINS = 9
 
 @dataclass(frozen=True)
 class OpensWith:
-    """A topic that a lesson opens with.
-
-    Parameters
-    ----------
-    lesson
-        Position in ``Instance.lessons``.
-    taught
-        When it was taught.
-    when
-        How long ago that was, in words.
-    required
-        Whether the lesson requires it.
-    kept
-        Whether rule 4 put it there.
-    """
+    """A topic that a lesson opens with, and when it was taught; the lesson may require it, or rule 4 have put it there."""
 
     lesson: int
     taught: date

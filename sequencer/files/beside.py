@@ -1,0 +1,264 @@
+"""Texts that hold a scenario and what is asked of it: a sequence, what was planned earlier, what-ifs, openings, days of a term.
+
+In each what happened may stand beside the scenario under ``record``, in the form of a record file. Every problem is told, at its
+place in the whole text; what can only be said of a scenario that can be used is said of such alone.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from sequencer.errors import Problem, UnusableInput, UnusableSettings
+from sequencer.files.given import given_rows
+from sequencer.files.matched import matched, pinned_sequence
+from sequencer.instance.load import scenario_from_tree
+from sequencer.instance.record_file import recorded_part
+from sequencer.plan.sequence import Previous, Sequence
+from sequencer.questions.opening.opening_asked import UNTIL, WEIGHTS, OpeningsAsked, opening_problems
+from sequencer.scenario.documents import Language, Parts, in_file_order, read_tree
+from sequencer.scenario.fields import Day
+from sequencer.scenario.limits import NO_LIMITS, Limits
+from sequencer.scenario.places import Path, Positions, Tree, shown
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.written import scenario_data
+
+WHAT_IFS = "what_ifs"
+MOST_DATES = 20
+_DAY: TypeAdapter[date] = TypeAdapter(Day)
+
+
+def load_check(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence]:
+    """Read a scenario and a sequence for it from one text: a mapping with the keys ``scenario`` and ``sequence``.
+
+    Without a sequence the scenario's own pins are it.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    parts = Parts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
+    scenario = recorded_part(parts, source)
+    given = _sequence(parts, "sequence", scenario, source)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, given.sequence if given is not None else pinned_sequence(scenario)
+
+
+def load_with_earlier(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, bytes | Sequence | None]:
+    """Read a scenario, or a mapping with ``scenario`` and what was planned ``earlier``: a calendar's text, or a sequence.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source), None
+    parts = Parts(tree, source, ("scenario",), ("record", "earlier"))
+    scenario = recorded_part(parts, source)
+
+    earlier, calendar = tree.data.get("earlier"), None
+    if isinstance(earlier, str) and earlier.lstrip().startswith("BEGIN:VCALENDAR"):
+        calendar = "\r\n".join(earlier.lstrip().splitlines()).encode() + b"\r\n"
+    given = _sequence(parts, "earlier", scenario, source) if calendar is None else None
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, given.sequence if given is not None else calendar
+
+
+def load_replan(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Previous]:
+    """The same with the sequence planned before under ``previous``, whose lessons need not all be there any more."""
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
+    scenario = recorded_part(parts, source)
+    previous = _sequence(parts, "previous", scenario, source, before=True)
+    parts.report()
+    assert scenario is not None and previous is not None, "whatever cannot be read is reported"
+    return scenario, previous
+
+
+def load_rolling(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence, date, date]:
+    """Read what a roll forward is made from, a mapping with the keys of a check and the next term's ``first`` and ``last`` day.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    parts = Parts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
+    scenario = recorded_part(parts, source)
+    given = _sequence(parts, "sequence", scenario, source)
+    first, last = parts.read("first", _day), parts.read("last", _day)
+    parts.report()
+    assert scenario is not None and given is not None and first is not None and last is not None
+    return scenario, given.sequence, first, last
+
+
+def _sequence(parts: Parts, key: str, scenario: Scenario | None, source: str, before: bool = False) -> Previous | None:
+    """A part that is a sequence; without a scenario that can be used only its form is looked at."""
+
+    def read(part: Tree) -> Previous | None:
+        if scenario is not None:
+            return matched(scenario, part, source, before)
+        given_rows(part, source)
+        return None
+
+    return parts.read(key, read)
+
+
+# -- what is compared ------------------------------------------------------------------------------------------------------
+
+
+def load_comparison(text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS) -> Scenario:
+    """Read a scenario with its what-ifs from one text: a scenario, or a mapping with ``scenario`` and ``what_ifs``.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source)
+    return _compared(Parts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)
+
+
+def load_comparing(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, OpeningsAsked | None]:
+    """Read what ``load_comparison`` reads, and beside the scenario ``opening_until``, a date or a list, and ``weights``.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source), None
+    parts = Parts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS))
+    until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
+    asking = parts.part(WEIGHTS)
+    if asking is not None and UNTIL not in tree.data:
+        parts.add(WEIGHTS, [asking.positions.problem((), f"belongs to {UNTIL}, which is not there")])
+    scenario = _compared(parts, source)
+    if until is None:
+        return scenario, None
+    dates, several = until
+    wrong = [_placed(parts, path, several, message) for path, message in opening_problems(scenario, dates, weights=weights)]
+    for key, problem in wrong:
+        parts.add(key, [problem])
+    parts.report()
+    return scenario, OpeningsAsked(tuple(sorted(dates)), several, weights)
+
+
+def _placed(parts: Parts, path: Path, several: bool, message: str) -> tuple[str, Problem]:
+    """A problem of what is asked, at its place in the part that asks it."""
+    key, inner = str(path[0]), path[1:] if several or path[0] != UNTIL else ()
+    part = parts.part(key)
+    assert part is not None, "only what is there is found wrong"
+    return key, part.positions.problem(inner, message)
+
+
+def _dates(part: Tree) -> tuple[tuple[date, ...], bool]:
+    """The dates in the order written, and whether they are a list."""
+    if not isinstance(part.data, list):
+        return (_day(part),), False
+    if not 1 <= len(part.data) <= MOST_DATES:
+        raise UnusableInput((part.positions.problem((), f"must be a date, or a list of 1 to {MOST_DATES}"),))
+    found: list[date] = []
+    problems: list[Problem] = []
+    for place in range(len(part.data)):
+        try:
+            day = _day(part, (place,))
+        except UnusableInput as unusable:
+            problems += unusable.problems
+            continue
+        if day in found:
+            problems.append(part.positions.problem((place,), f"is there twice: {day}"))
+        found.append(day)
+    if problems:
+        raise UnusableInput(in_file_order(problems, part.data))
+    return tuple(found), True
+
+
+def _weights(part: Tree) -> dict[str, int]:
+    """A whole number for every name; which names and numbers there can be is for the scenario to say."""
+    data: Any = part.data
+    if not isinstance(data, dict):
+        raise UnusableInput((part.positions.problem((), f"must be a mapping of names to whole numbers (got {shown(data)})"),))
+    problems = [
+        part.positions.problem((name,), f"must be a whole number (got {shown(weight)})")
+        for name, weight in data.items()
+        if not isinstance(weight, int) or isinstance(weight, bool)
+    ]
+    if problems:
+        raise UnusableInput(in_file_order(problems, data))
+    return {str(name): weight for name, weight in data.items()}
+
+
+def _compared(parts: Parts, source: str) -> Scenario:
+    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    scenario = recorded_part(parts, source)
+    beside = parts.part(WHAT_IFS)
+    if scenario is not None and beside is not None and scenario.what_ifs:
+        parts.add(WHAT_IFS, [beside.positions.problem((), "stands in the scenario too: state it in one place")])
+    elif beside is not None and beside.problems:
+        parts.add(WHAT_IFS, beside.problems)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    if beside is None:
+        return scenario
+    together = Tree({**scenario_data(scenario), WHAT_IFS: beside.data}, _inside(beside.positions), limits=beside.limits)
+    return scenario_from_tree(together, source)
+
+
+def _inside(positions: Positions) -> Positions:
+    """Where the what-ifs stand, as parts of the scenario that they stand beside."""
+    values: dict[Path, tuple[int, int]] = {(WHAT_IFS, *path): place for path, place in positions.values.items()}
+    keys: dict[Path, tuple[int, int]] = {(WHAT_IFS, *path): place for path, place in positions.keys.items()}
+    return Positions(values, keys)
+
+
+# -- days ------------------------------------------------------------------------------------------------------------------
+
+
+def read_day(text: str, name: str) -> date:
+    """A date as people write it.
+
+    Raises
+    ------
+    UnusableSettings
+        Where it is none.
+    """
+    try:
+        return _DAY.validate_python(text)
+    except ValidationError:
+        raise UnusableSettings([f"{name} must be a date such as 2027-01-04"]) from None
+
+
+def _day(part: Tree, path: Path = ()) -> date:
+    """A part that is a date, or the entry of a list that is one.
+
+    Raises
+    ------
+    UnusableInput
+    """
+    data = part.data[path[0]] if path else part.data
+    try:
+        return _DAY.validate_python(data)
+    except ValidationError as wrong:
+        message = wrong.errors(include_url=False)[0]["msg"]
+        raise UnusableInput((part.positions.problem(path, f"{message} (got {shown(data)})"),)) from None
