@@ -205,12 +205,7 @@ def _weights(part: Tree) -> dict[str, int]:
 
 
 def _compared(parts: Parts, source: str) -> Scenario:
-    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too.
-
-    Raises
-    ------
-    UnusableInput
-    """
+    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too."""
     scenario = recorded_part(parts, source)
     beside = parts.part(WHAT_IFS)
     if scenario is not None and beside is not None and scenario.what_ifs:
@@ -250,12 +245,7 @@ def read_day(text: str, name: str) -> date:
 
 
 def _day(part: Tree, path: Path = ()) -> date:
-    """A part that is a date, or the entry of a list that is one.
-
-    Raises
-    ------
-    UnusableInput
-    """
+    """A part that is a date, or the entry of a list that is one."""
     data = part.data[path[0]] if path else part.data
     try:
         return _DAY.validate_python(data)

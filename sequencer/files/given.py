@@ -152,13 +152,7 @@ def _with_tuple(row: dict[str, Any], key: str) -> dict[str, Any]:
 
 
 def csv_tree(text: bytes | str) -> Tree:
-    """A table (RFC 4180), its columns named in the first line, as a document of rows, each at its line.
-
-    Raises
-    ------
-    UnusableInput
-        When it is no table with these columns.
-    """
+    """A table (RFC 4180), its columns named in the first line, as a document of rows, each at its line."""
     if isinstance(text, bytes):
         try:
             text = text.decode("utf-8-sig")

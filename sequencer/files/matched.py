@@ -60,12 +60,7 @@ def _tree(text: bytes | str, language: Language | Literal["csv"]) -> Tree:
 
 
 def matched(scenario: Scenario, tree: Tree, source: str, before: bool = False) -> Previous:
-    """The rows of a document matched with a scenario; those of lessons that are gone apart, where they were planned ``before``.
-
-    Raises
-    ------
-    UnusableInput
-    """
+    """The rows of a document matched with a scenario; where planned ``before``, those of lessons that are gone stand apart."""
     given = given_rows(tree, source)
     matching = _Matching(build_instance(scenario), tree, before)
     for place, row in enumerate(given.lessons):

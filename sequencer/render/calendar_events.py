@@ -33,13 +33,6 @@ def answer_calendar(answer: Answer, shown: Shown) -> bytes:
     """The lessons of an answer as a calendar.
 
     Events have the bell times where the scenario states them together with a time zone, and last the whole day otherwise.
-
-    Raises
-    ------
-    NothingToShow
-        When there is no sequence.
-    UnusableInput
-        When the earlier calendar cannot be read.
     """
     laid = laid_out(answer)
     events = brought_up_to_date(_planned(laid, shown), answer.instance.scenario.term, shown)

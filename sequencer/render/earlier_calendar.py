@@ -28,11 +28,6 @@ def brought_up_to_date(planned: Iterable[Component], term: Term, shown: Shown) -
     """The planned events, with what the earlier calendar's people must know: higher SEQUENCE, and cancellations.
 
     Events of the earlier calendar are cancelled when they are of this term, or lie in it, and are of a class and teacher shown.
-
-    Raises
-    ------
-    UnusableInput
-        When the earlier calendar cannot be read or is none of ours.
     """
     earlier = earlier_events(shown.previous) if shown.previous is not None else {}
     events = []
@@ -49,13 +44,7 @@ def brought_up_to_date(planned: Iterable[Component], term: Term, shown: Shown) -
 
 
 def earlier_events(text: bytes) -> dict[str, Component]:
-    """Our events of an earlier calendar by UID, of several with one the latest.
-
-    Raises
-    ------
-    UnusableInput
-        When it cannot be read or is none of ours.
-    """
+    """Our events of an earlier calendar by UID, of several with one the latest."""
     found = events_in(text)
     if not found:
         raise _unusable("holds no lesson that was written here")
@@ -63,13 +52,7 @@ def earlier_events(text: bytes) -> dict[str, Component]:
 
 
 def events_in(text: bytes) -> dict[str, Component]:
-    """The same, and nothing where it holds none of ours.
-
-    Raises
-    ------
-    UnusableInput
-        When it cannot be read.
-    """
+    """The same, and nothing where it holds none of ours."""
     if len(text) > MOST_BYTES:
         raise _unusable(f"is too large: at most {MOST_BYTES:,} bytes can be read")
     found: dict[str, Component] = {}

@@ -34,13 +34,7 @@ _SIDE_BY_SIDE, _NARROW = 6, 3
 
 
 def answer_overview(answer: Answer, shown: Shown) -> str:
-    """The wall overview as a page of HTML.
-
-    Raises
-    ------
-    NothingToShow
-        When there is no sequence.
-    """
+    """The wall overview as a page of HTML."""
     laid = laid_out(answer)
     lines = list(lines_of(laid, shown))
     classes = [facts for facts in laid.classes if any(shown.shows(facts.id, slot.teacher) for slot in facts.slots)]

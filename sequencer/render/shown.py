@@ -125,13 +125,7 @@ class Line:
 
 
 def laid_out(answer: Answer) -> Laid:
-    """The answer's sequence over its instance.
-
-    Raises
-    ------
-    NothingToShow
-        When it has none.
-    """
+    """The answer's sequence over its instance; ``NothingToShow`` is raised where it has none."""
     if answer.sequence is None:
         raise NothingToShow(answer.status)
     return Laid(answer.instance, answer.sequence)

@@ -36,6 +36,9 @@ _OF_CLASS = (
 _NOT_PRINTED = 6
 """Columns at the end by which a class's sheet is read back."""
 
+_OFFERED = (("what", (*(word for word in HAPPENED if word != LOST), DID_NOT_TAKE_PLACE[0])), ("pin", ("yes",)))
+"""What can be chosen in it."""
+
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
 
 _WIDTHS = {
@@ -48,13 +51,7 @@ _RULE, _HAIR = Border(bottom=Side("thin")), Border(bottom=Side("hair"))
 
 
 def answer_rows(answer: Answer, shown: Shown) -> list[dict[str, Value]]:
-    """One row for each lesson shown, class by class in order of time.
-
-    Raises
-    ------
-    NothingToShow
-        When there is no sequence.
-    """
+    """One row for each lesson shown, class by class in order of time."""
     lines = list(lines_of(laid_out(answer), shown))
     there = {(line.owner.id, line.lesson.unit, line.lesson.id) for line in lines}
     rows = [_row(line, there) for line in lines]
@@ -93,25 +90,13 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
 
 
 def answer_csv(answer: Answer, shown: Shown) -> bytes:
-    """The lessons of an answer as CSV (RFC 4180), in UTF-8.
-
-    Raises
-    ------
-    NothingToShow
-        When there is no sequence.
-    """
+    """The lessons of an answer as CSV (RFC 4180), in UTF-8."""
     rows = answer_rows(answer, shown)
     return csv_bytes([COLUMNS, *([row[name] for name in COLUMNS] for row in rows)])
 
 
 def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
-    """The lessons of an answer as a workbook.
-
-    Raises
-    ------
-    NothingToShow
-        When there is no sequence.
-    """
+    """The lessons of an answer as a workbook."""
     rows = answer_rows(answer, shown)
     book = Workbook()
     book.remove(book.worksheets[0])
@@ -121,8 +106,9 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         sheet = book.create_sheet(sheet_name(str(class_id), taken))
         fill(sheet, _OF_CLASS, own)
         sheet.print_area = f"A1:{get_column_letter(len(_OF_CLASS) - _NOT_PRINTED)}{len(own) + 1}"
-        _offer(sheet, _OF_CLASS, "what", (*(word for word in HAPPENED if word != LOST), DID_NOT_TAKE_PLACE[0]), len(own))
-        _offer(sheet, _OF_CLASS, "pin", ("yes",), len(own))
+        for column, words in _OFFERED:
+            letter = get_column_letter(_OF_CLASS.index(column) + 1)
+            offer(sheet, words, f"{letter}2:{letter}{len(own) + 1}")
     for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
         own = [row for row in rows if row["teacher"] == teacher]
         own.sort(key=lambda row: (row["date"], row["period"]))
@@ -209,9 +195,9 @@ def print_on(sheet: Worksheet, heading: str | None) -> None:
     sheet.oddFooter = foot
 
 
-def _offer(sheet: Worksheet, columns: Sequence[str], column: str, words: Sequence[str], rows: int) -> None:
-    letter = get_column_letter(columns.index(column) + 1)
+def offer(sheet: Worksheet, words: Sequence[str], cells: str) -> None:
+    """Let one of some words be chosen in some cells."""
     offered = DataValidation("list", formula1=f'"{",".join(words)}"', allow_blank=True, showErrorMessage=True)
     offered.error = f"One of: {', '.join(words)}"
     sheet.add_data_validation(offered)
-    offered.add(f"{letter}2:{letter}{rows + 1}")
+    offered.add(cells)

@@ -10,7 +10,6 @@ from openpyxl import Workbook
 from openpyxl.comments import Comment
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sequencer.files.workbook.form import (
@@ -29,7 +28,7 @@ from sequencer.files.workbook.form import (
     grid_columns,
 )
 from sequencer.render.document import csv_bytes
-from sequencer.render.tables import height_of, print_on, put, saved
+from sequencer.render.tables import height_of, offer, print_on, put, saved
 from sequencer.scenario.whole_files import write_new, write_new_folder
 
 _ROWS = 400
@@ -51,7 +50,7 @@ class Contents:
 
     def tables(self) -> Iterator[tuple[str, list[Sequence[Cell]]]]:
         """Every sheet with its heading, in the order in which they stand."""
-        yield TERM, [_SETTINGS_HEAD, *((name, self.settings.get(name), note) for name, _, note, _ in SETTINGS)]
+        yield TERM, [_SETTINGS_HEAD, *((each.name, self.settings.get(each.name), each.note) for each in SETTINGS)]
         columns, rows = _grid(self.grid)
         for form in SHEETS:
             if form.name == SHEETS[1].name:
@@ -59,7 +58,7 @@ class Contents:
             yield form.name, [[column.name for column in form.columns], *self.rows.get(form.name, ())]
 
 
-EXAMPLE = Contents({name: value for name, value, *_ in SETTINGS}, {form.name: form.example for form in SHEETS}, GRID_EXAMPLE)
+EXAMPLE = Contents({each.name: each.example for each in SETTINGS}, {form.name: form.example for form in SHEETS}, GRID_EXAMPLE)
 """What is there to be typed over."""
 
 
@@ -113,10 +112,10 @@ def _notes() -> list[str]:
 
 def _settings(sheet: Worksheet, values: Mapping[str, Cell]) -> None:
     columns = [Column("what", "What is set.", width=26), Column("value", "Type over it.", width=16), Column("note", "", width=90)]
-    _table(sheet, columns, [(name, values.get(name), note) for name, _, note, _ in SETTINGS])
-    for row, (_, _, _, offers) in enumerate(SETTINGS, 2):
-        if offers:
-            _offer(sheet, offers, f"B{row}")
+    _table(sheet, columns, [(each.name, values.get(each.name), each.note) for each in SETTINGS])
+    for row, each in enumerate(SETTINGS, 2):
+        if each.offers:
+            offer(sheet, each.offers, f"B{row}")
 
 
 def _form(sheet: Worksheet, form: Form, contents: Contents) -> None:
@@ -124,7 +123,7 @@ def _form(sheet: Worksheet, form: Form, contents: Contents) -> None:
     for number, column in enumerate(form.columns, 1):
         if column.offers:
             letter = get_column_letter(number)
-            _offer(sheet, column.offers, f"{letter}2:{letter}{_ROWS}")
+            offer(sheet, column.offers, f"{letter}2:{letter}{_ROWS}")
 
 
 def _grid(filled: Mapping[tuple[str, str, int], str]) -> tuple[list[Column], list[tuple[Cell, ...]]]:
@@ -153,10 +152,3 @@ def _table(sheet: Worksheet, columns: Sequence[Column], rows: Sequence[Sequence[
         told = [(str(value), column.width) for value, column in zip(row, columns, strict=False) if value is not None]
         sheet.row_dimensions[place].height = height_of(told)
     print_on(sheet, "1:1")
-
-
-def _offer(sheet: Worksheet, words: Sequence[str], cells: str) -> None:
-    offered = DataValidation("list", formula1=f'"{",".join(words)}"', allow_blank=True, showErrorMessage=True)
-    offered.error = f"One of: {', '.join(words)}"
-    sheet.add_data_validation(offered)
-    offered.add(cells)

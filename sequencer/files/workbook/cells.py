@@ -16,7 +16,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.files.workbook.counted import MOST_CELLS, MOST_OF, refuse_what_is_too_much
+from sequencer.files.workbook.counted import MOST_CELLS, MOST_OF, refuse_what_is_too_much, unusable
 from sequencer.render.document import unguarded
 from sequencer.scenario.documents import LANGUAGES
 
@@ -59,19 +59,11 @@ def is_table(path: Path) -> bool:
 
 
 def read_sheets(path: Path) -> list[Sheet]:
-    """The sheets of a workbook, of a CSV file, or of all CSV files of a folder.
-
-    Raises
-    ------
-    UnusableInput
-        When it cannot be read at all.
-    OSError
-        When there is no such file.
-    """
+    """The sheets of a workbook, of a CSV file, or of all CSV files of a folder."""
     if path.is_dir():
         files = sorted(each for each in path.iterdir() if each.suffix.lower() == ".csv")
         if not files:
-            raise _unusable(str(path), "holds no CSV file")
+            raise unusable(str(path), "holds no CSV file")
         return [_csv_sheet(file) for file in files]
     if path.suffix.lower() == ".csv":
         return [_csv_sheet(path)]
@@ -82,7 +74,7 @@ def _bytes(path: Path) -> bytes:
     with path.open("rb") as file:
         text = file.read(MOST_BYTES + 1)
     if len(text) > MOST_BYTES:
-        raise _unusable(str(path), f"is too large: at most {MOST_BYTES:,} bytes can be read")
+        raise unusable(str(path), f"is too large: at most {MOST_BYTES:,} bytes can be read")
     return text
 
 
@@ -90,36 +82,30 @@ def _csv_sheet(path: Path) -> Sheet:
     try:
         text = _bytes(path).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise _unusable(str(path), "is not UTF-8: save it as CSV UTF-8") from None
+        raise unusable(str(path), "is not UTF-8: save it as CSV UTF-8") from None
     try:
         rows = list(csv.reader(StringIO(text, newline=""), strict=True))
     except csv.Error as error:
-        raise _unusable(str(path), f"is not CSV that can be read (RFC 4180): {error}") from None
+        raise unusable(str(path), f"is not CSV that can be read (RFC 4180): {error}") from None
     return _sheet(str(path), path.stem, [[_plain_text(cell) for cell in row] for row in rows], ())
 
 
 def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED) -> list[Sheet]:
-    """The sheets of a workbook (.xlsx), given as its bytes; no more is unpacked than ``most_unpacked`` bytes.
-
-    Raises
-    ------
-    UnusableInput
-        When it cannot be read at all.
-    """
+    """The sheets of a workbook (.xlsx), given as its bytes; no more is unpacked than ``most_unpacked`` bytes."""
     try:
         with ZipFile(BytesIO(content)) as packed:
             if sum(part.file_size for part in packed.infolist()) > most_unpacked:
-                raise _unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
+                raise unusable(source, f"is too large: unpacked, at most {most_unpacked:,} bytes can be read")
             refuse_what_is_too_much(packed, source)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of features of the file that are not read here
             return _sheets(content, source)
     except BadZipFile:
-        raise _unusable(source, "is not a workbook: save it as .xlsx") from None
+        raise unusable(source, "is not a workbook: save it as .xlsx") from None
     except UnusableInput:
         raise
     except Exception as error:  # a damaged file can make the library fail in any way
-        raise _unusable(source, "is a damaged workbook: open it, and save it anew as .xlsx") from error
+        raise unusable(source, "is a damaged workbook: open it, and save it anew as .xlsx") from error
 
 
 def _sheets(content: bytes, source: str) -> list[Sheet]:
@@ -139,7 +125,7 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
             cells_left -= len(cells)
             rows_left -= 1
             if number > MOST_ROWS * 10 or cells_left < 0 or rows_left < 0:
-                raise _unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
+                raise unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
             row = []
             for column, (cell, text) in enumerate(zip(cells, texts, strict=True), 1):
                 value, problem = _cell(cell.value, text.value)
@@ -157,7 +143,7 @@ def _sheet(source: str, name: str, rows: Sequence[Sequence[Value]], problems: It
     while trimmed and not trimmed[-1]:
         trimmed.pop()
     if len(trimmed) > MOST_ROWS or any(len(row) > MOST_COLUMNS for row in trimmed):
-        raise _unusable(source, f"is too large: sheet {name} has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")
+        raise unusable(source, f"is too large: sheet {name} has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")
     return Sheet(name, tuple(tuple(row) for row in trimmed), tuple(problems))
 
 
@@ -192,7 +178,3 @@ def _plain_text(text: str) -> str | None:
 def problem_at(place: Place, message: str) -> Problem:
     """A problem of a cell."""
     return Problem(str(place), message)
-
-
-def _unusable(source: str, message: str) -> UnusableInput:
-    return UnusableInput((Problem("", message),), source)

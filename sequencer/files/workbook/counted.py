@@ -45,14 +45,10 @@ def refuse_what_is_too_much(packed: ZipFile, source: str) -> None:
 
     Every part is looked at, whatever it is called, since the workbook itself says which of them is what; and a picture, or what
     is damaged, as far as it can be read, since whoever reads it gets no further.
-
-    Raises
-    ------
-    UnusableInput
     """
     names = list(dict.fromkeys(packed.namelist()))
     if len(names) > MOST_PARTS:
-        raise _unusable(source, f"holds more than {MOST_PARTS:,} parts; no more are read: {_ANEW}")
+        raise unusable(source, f"holds more than {MOST_PARTS:,} parts; no more are read: {_ANEW}")
     counting = _Counting(source)
     for name in names:
         try:
@@ -90,7 +86,7 @@ class _Counting:
         parts = [self._targets[sheet] for sheet in self._sheets if sheet in self._targets]
         for part, count in Counter(parts).items():
             if count > 1:
-                raise _unusable(self._source, f"is a damaged workbook: {count} of its sheets are one part, {part}")
+                raise unusable(self._source, f"is a damaged workbook: {count} of its sheets are one part, {part}")
 
     def _start(self, tag: str, attributes: Mapping[str, str]) -> None:
         name = tag.rpartition(":")[2]
@@ -116,11 +112,12 @@ class _Counting:
     def _refuse_document_type(self, *_: object) -> None:
         # No part of a workbook may declare one (ECMA-376, part 2); what it could define would multiply.
         message = f"is a damaged workbook: its part {self._part} declares a document type: open it, and save it anew as .xlsx"
-        raise _unusable(self._source, message)
+        raise unusable(self._source, message)
 
     def _too_many(self, what: str) -> UnusableInput:
-        return _unusable(self._source, f"holds {what}, counted up to its part {self._part}; no more are read: {_ANEW}")
+        return unusable(self._source, f"holds {what}, counted up to its part {self._part}; no more are read: {_ANEW}")
 
 
-def _unusable(source: str, message: str) -> UnusableInput:
+def unusable(source: str, message: str) -> UnusableInput:
+    """What is wrong with a whole file."""
     return UnusableInput((Problem("", message),), source)

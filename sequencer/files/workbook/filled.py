@@ -1,21 +1,77 @@
-"""Reads a workbook that was filled in: the scenario it means, as plain data, and the cell that each part of it comes from."""
+"""A filled-in workbook, or a folder of CSV files, read as a scenario; what is wrong is told by sheet and cell."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from pathlib import Path as FilePath
 from typing import Any
 
-from sequencer.errors import Problem
+from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import Place, Sheet, Value
+from sequencer.files.workbook.cells import MOST_UNPACKED, Place, Sheet, Value, read_sheets, workbook_sheets
 from sequencer.files.workbook.lesson_rows import Lessons
 from sequencer.files.workbook.more import add_more
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_clock, as_date, as_number, as_words, like, rows_of
+from sequencer.files.workbook.rows import (
+    Filled,
+    Path,
+    Row,
+    as_choice,
+    as_clock,
+    as_date,
+    as_held,
+    as_number,
+    as_words,
+    like,
+    moved,
+    path_of,
+    rows_of,
+)
+from sequencer.instance.load import scenario_from_data
+from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import shown
+from sequencer.scenario.schema import Scenario
 from sequencer.words import EVERY_WEEK
 
-Read = Callable[[Filled, Value, Place], Any]
-"""Reads a cell, or says what is wrong with it."""
+
+def read_workbook(path: str | os.PathLike[str]) -> Scenario:
+    """The scenario that a filled-in workbook (.xlsx), or a folder of CSV files, means.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    """
+    return _meant(read_sheets(FilePath(path)), str(path))
+
+
+def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED, limits: Limits = NO_LIMITS) -> Scenario:
+    """The scenario that the bytes of a filled-in workbook (.xlsx) mean; no more than so many of them are unpacked.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found, each at its sheet and cell.
+    BeyondLimit
+        When there is more of something than the limits allow.
+    """
+    return _meant(workbook_sheets(content, source, most_unpacked), source, limits)
+
+
+def _meant(sheets: list[Sheet], source: str, limits: Limits = NO_LIMITS) -> Scenario:
+    filled = filled_in(sheets)
+    problems = list(filled.problems)
+    scenario = None
+    try:
+        scenario = scenario_from_data(filled.data, "", limits)
+    except UnusableInput as unusable:
+        # What spoils a cell has been told; what follows from it there is no news.
+        told = {problem.where for problem in problems}
+        wanting = filled.wanting if filled.problems else set()
+        news = [each for each in unusable.problems if path_of(each) not in wanting]
+        problems += [problem for each in news if (problem := moved(each, filled)).where not in told]
+    if problems or scenario is None:
+        raise UnusableInput(tuple(dict.fromkeys(problems)), source)
+    return scenario
 
 
 def filled_in(sheets: list[Sheet]) -> Filled:
@@ -58,7 +114,8 @@ class _Term:
     def read(self, sheet: Sheet) -> tuple[str, ...]:
         """Put the term and the rules into the data; return the labels of the timetable's weeks."""
         filled = self._filled
-        known = tuple(name for name, *_ in form.SETTINGS)
+        settings = {setting.name: setting for setting in form.SETTINGS}
+        known = tuple(settings)
         for row in rows_of(sheet, ("what", "value", "note"), ("what", "value"), filled) if sheet.name else ():
             name = str(row.values.get("what", "")).lower()
             if name not in known:
@@ -71,55 +128,35 @@ class _Term:
         for name in (form.FIRST_DAY, form.LAST_DAY):
             if name not in self._found and where is not None:
                 filled.report(where, f"must have a row {shown(name)} with a value")
-        weeks = self._value(form.CYCLE, as_number, ("term", "cycle"))
+        weeks = self._value(settings[form.CYCLE], ("term", "cycle"))
         if weeks not in (None, 1, 2):
             filled.report(self._found[form.CYCLE][1], f"must be 1 or 2 (got {weeks})")
         labels = ("A", "B") if weeks != 1 else ("A",)
-        term = filled.data["term"] = {"cycle": list(labels)}
-        self._put(term, "first", form.FIRST_DAY, as_date, ("term", "first"))
-        self._put(term, "last", form.LAST_DAY, as_date, ("term", "last"))
-        if not {"first", "last"} <= term.keys():
+        filled.data |= {"term": {"cycle": list(labels)}, "rules": {}}
+        for setting in form.SETTINGS:
+            if setting.path and not (setting.name == form.FIRST_WEEK and weeks == 1):
+                value, into = self._value(setting, setting.path), filled.data
+                if value is not None:
+                    for key in setting.path[:-1]:
+                        into = into.setdefault(key, {})
+                    into[setting.path[-1]] = value
+        if not {"first", "last"} <= filled.data["term"].keys():
             filled.wanting.add(("term",))
-        if weeks != 1:
-            self._put(term, "first_label", form.FIRST_WEEK, _one_of(labels), ("term", "first_label"))
-        self._put(filled.data, "title", form.TITLE, _text, ("title",))
-        self._put(filled.data, "time_zone", form.ZONE, _text, ("time_zone",))
-        rules: dict[str, Any] = {}
-        self._put(rules, "consecutive_high_load", form.RUN, as_number, ("rules", "consecutive_high_load"))
-        self._put(rules, "practice_after_dense", form.PRACTICE, as_number, ("rules", "practice_after_dense"))
-        self._put(rules, "marking", form.MARKING, as_number, ("rules", "marking"))
-        retrieval: dict[str, Any] = {}
-        self._put(retrieval, "least", form.LEAST, as_number, ("rules", "retrieval", "least"))
-        self._put(retrieval, "most", form.MOST, as_number, ("rules", "retrieval", "most"))
-        filled.data["rules"] = rules | ({"retrieval": retrieval} if retrieval else {})
-        if retrieval and form.LEAST in self._found:
+        if "retrieval" in filled.data["rules"] and form.LEAST in self._found:
             filled.places["rules", "retrieval"] = self._found[form.LEAST][1]
         if where is not None:
             filled.places["term",] = self._found.get(form.FIRST_DAY, (None, where))[1]
             filled.places[()] = where
-        if self._value(form.MAKE_PRACTICE, _one_of(form.YES_NO), ("patterns",)) != "no":
+        if self._value(settings[form.MAKE_PRACTICE], ("patterns",)) != "no":
             filled.data["patterns"] = [{"id": "usual", "practice": {"title": "Practice: {lesson}"}}]
         return labels
 
-    def _value(self, name: str, read: Read, path: Path) -> Any:
-        if name not in self._found:
+    def _value(self, setting: form.Setting, path: Path) -> Any:
+        if setting.name not in self._found:
             return None
-        value, place = self._found[name]
+        value, place = self._found[setting.name]
         self._filled.places[path] = place
-        return read(self._filled, value, place)
-
-    def _put(self, into: dict[str, Any], key: str, name: str, read: Read, path: Path) -> None:
-        value = self._value(name, read, path)
-        if value is not None:
-            into[key] = value
-
-
-def _one_of(choices: tuple[str, ...]) -> Read:
-    return lambda filled, value, place: as_choice(filled, value, choices, place)
-
-
-def _text(_filled: Filled, value: Value, _place: Place) -> str:
-    return str(value)
+        return as_held(self._filled, value, place, setting.holds, setting.offers)
 
 
 def _days(filled: Filled, rows: list[Row]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from sequencer.words import KINDS, WEEKDAYS
 
@@ -15,22 +16,17 @@ Cell = str | int | date | None
 
 @dataclass(frozen=True)
 class Column:
-    """A column of a sheet.
+    """A column of a sheet: its heading, what it is for, what can be chosen in it if not anything, its width in letters.
 
-    Parameters
-    ----------
-    name, note
-        Its heading, and what it is for.
-    offers
-        What can be chosen in it; anything where empty.
-    width
-        In letters.
+    What it says word for word of an entry of a scenario has a ``key`` there; ``holds`` says how that is read and written.
     """
 
     name: str
     note: str
     offers: tuple[str, ...] = ()
     width: int = 12
+    key: str = ""
+    holds: str = ""
 
 
 @dataclass(frozen=True)
@@ -43,6 +39,20 @@ class Form:
     optional: bool = False
 
 
+class Setting(NamedTuple):
+    """A row of the first sheet: the value to begin with, a note, where in a scenario it stands, and what can be chosen."""
+
+    name: str
+    example: Cell
+    note: str
+    path: tuple[str, ...]
+    holds: str
+    offers: tuple[str, ...] = ()
+
+
+NUMBER, DATE, TEXT, CHOICE, WORDS, SENTENCES = "number", "date", "text", "choice", "words", "sentences"
+"""What a cell can hold; there are commas between words, and semicolons between sentences."""
+
 YES_NO = ("yes", "no")
 HOLIDAY, CLOSURE, REMOTE = "holiday", "closure", "remote"
 
@@ -54,21 +64,25 @@ MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
     "hard in a row",
 )  # fmt: skip
 
-SETTINGS: tuple[tuple[str, Cell, str, tuple[str, ...]], ...] = (
-    (TITLE, "9B, autumn", "What the plan is called; it stands on every sheet.", ()),
-    (FIRST_DAY, date(2026, 11, 2), "First day of term, as a date.", ()),
-    (LAST_DAY, date(2026, 12, 11), "Last day of term, as a date.", ()),
-    (CYCLE, 2, "1 where every week is alike, 2 for weeks A and B.", ("1", "2")),
-    (FIRST_WEEK, "A", "Whether term begins with a week A or a week B.", ("A", "B")),
-    (ZONE, None, "Where bell times are given: such as Europe/London. Only calendars need it.", ()),
-    (MAKE_PRACTICE, "yes", "Whether a hard lesson (load 4 or 5) that no listed lesson practises gets a practice lesson.", YES_NO),
-    (PRACTICE, 2, "A hard lesson is practised at most this many periods later.", ()),
-    (LEAST, 7, "What is met again is met again at least this many days later.", ()),
-    (MOST, 21, "And at most this many days later.", ()),
-    (MARKING, 3, "School days from a test until it can be talked through.", ()),
-    (RUN, 2, "At most this many hard lessons follow one another.", ()),
-)
-"""Rows of the first sheet: what is set, the value to begin with, a note, and what can be chosen."""
+SETTINGS = (
+    Setting(TITLE, "9B, autumn", "What the plan is called; it stands on every sheet.", ("title",), TEXT),
+    Setting(FIRST_DAY, date(2026, 11, 2), "First day of term, as a date.", ("term", "first"), DATE),
+    Setting(LAST_DAY, date(2026, 12, 11), "Last day of term, as a date.", ("term", "last"), DATE),
+    Setting(CYCLE, 2, "1 where every week is alike, 2 for weeks A and B.", (), NUMBER, ("1", "2")),
+    Setting(FIRST_WEEK, "A", "Whether term begins with a week A or a week B.", ("term", "first_label"), CHOICE, ("A", "B")),
+    Setting(ZONE, None, "Where bell times are given: such as Europe/London. Only calendars need it.", ("time_zone",), TEXT),
+    Setting(
+        MAKE_PRACTICE, "yes", "Whether a hard lesson (load 4 or 5) that no listed lesson practises gets a practice lesson.",
+        (), CHOICE, YES_NO,
+    ),
+    Setting(
+        PRACTICE, 2, "A hard lesson is practised at most this many periods later.", ("rules", "practice_after_dense"), NUMBER,
+    ),
+    Setting(LEAST, 7, "What is met again is met again at least this many days later.", ("rules", "retrieval", "least"), NUMBER),
+    Setting(MOST, 21, "And at most this many days later.", ("rules", "retrieval", "most"), NUMBER),
+    Setting(MARKING, 3, "School days from a test until it can be talked through.", ("rules", "marking"), NUMBER),
+    Setting(RUN, 2, "At most this many hard lessons follow one another.", ("rules", "consecutive_high_load"), NUMBER),
+)  # fmt: skip
 
 KIND, LOAD, PERIODS, NEEDS, REQUIRES, GOES_WITH = "kind", "load", "periods", "needs", "requires", "goes with"
 NOTES, PRIVATE, ID = "notes", "private notes", "id"
@@ -116,9 +130,22 @@ SHEETS: tuple[Form, ...] = (
             Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
             Column(LESSON, "The lesson's title; teach lessons of a unit are taught in the order listed.", width=36),
             Column(KIND, "teach where empty.", KINDS, 13),
-            Column(LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7),
-            Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9),
-            Column(NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16),
+            Column(
+                LOAD,
+                "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.",
+                ("1", "2", "3", "4", "5"),
+                7,
+                key="load",
+                holds=NUMBER,
+            ),
+            Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9, key="length", holds=NUMBER),
+            Column(
+                NEEDS,
+                "What it needs, with commas: in school, or kit that one class at a time can use.",
+                width=16,
+                key="needs",
+                holds=WORDS,
+            ),
             Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test all above it.", width=24),
             Column(
                 GOES_WITH,
@@ -126,16 +153,22 @@ SHEETS: tuple[Form, ...] = (
                 "practice), the last three above (for retrieval), the test above (for feedback).",
                 width=24,
             ),
-            Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12),
-            Column(ON, "Its date, where it is fixed.", width=13),
-            Column(NOT_BEFORE, "Its first possible date.", width=13),
-            Column(NOT_AFTER, "Its last possible date.", width=13),
-            Column(REPORTS, "When reports are due for which it must be marked.", width=13),
+            Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12, key="tags", holds=WORDS),
+            Column(ON, "Its date, where it is fixed.", width=13, key="on", holds=DATE),
+            Column(NOT_BEFORE, "Its first possible date.", width=13, key="not_before", holds=DATE),
+            Column(NOT_AFTER, "Its last possible date.", width=13, key="not_after", holds=DATE),
+            Column(REPORTS, "When reports are due for which it must be marked.", width=13, key="report_deadline", holds=DATE),
             Column(OPTIONAL, "yes where it may be left out.", YES_NO),
-            Column(PREPARE, "Minutes to prepare it."),
-            Column(MARK, "Minutes to mark it, for each class."),
-            Column(NOTES, "What is to stand beside it on sheets and in calendars; several with semicolons.", width=24),
-            Column(PRIVATE, "The same, for its teacher alone.", width=24),
+            Column(PREPARE, "Minutes to prepare it.", key="preparation_minutes", holds=NUMBER),
+            Column(MARK, "Minutes to mark it, for each class.", key="marking_minutes", holds=NUMBER),
+            Column(
+                NOTES,
+                "What is to stand beside it on sheets and in calendars; several with semicolons.",
+                width=24,
+                key="notes",
+                holds=SENTENCES,
+            ),
+            Column(PRIVATE, "The same, for its teacher alone.", width=24, key="private_notes", holds=SENTENCES),
             Column(ID, "Its short name in a scenario file; made of the title where empty."),
         ),
         (
@@ -160,6 +193,8 @@ SHEETS: tuple[Form, ...] = (
     ),
 )
 """All sheets but the first and the timetable."""
+
+LESSON_COLUMNS = next(form.columns for form in SHEETS if form.name == LESSONS)
 
 APART = " > "
 """What stands between the parts of a place on the sheet More."""

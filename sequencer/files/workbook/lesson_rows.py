@@ -6,19 +6,15 @@ from typing import Any
 
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import Place
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like, meant, plain_id
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_held, as_words, like, meant, plain_id
 from sequencer.scenario.places import shown
 from sequencer.words import IN_SCHOOL, KINDS
 
-_NUMBERS = ((form.LOAD, "load"), (form.PERIODS, "length"), (form.PREPARE, "preparation_minutes"), (form.MARK, "marking_minutes"))
-_DATES = ((form.ON, "on"), (form.NOT_BEFORE, "not_before"), (form.NOT_AFTER, "not_after"), (form.REPORTS, "report_deadline"))
 PLAIN_KINDS = {
     "test": "assessment", "exam": "assessment", "quiz": "retrieval", "recap": "retrieval", "revision": "retrieval",
     "exercise": "practice", "lesson": "teach",
 }  # fmt: skip
 """What is often typed for a kind, and the kind that it means; told, and not guessed."""
-
-_WORDS = ((form.NEEDS, "needs", ","), (form.TAGS, "tags", ","), (form.NOTES, "notes", ";"), (form.PRIVATE, "private_notes", ";"))
 
 
 class Lessons:
@@ -81,16 +77,11 @@ class Lessons:
         kind = self._kind(row, path)
         if kind != "teach":
             lesson["kind"] = kind
-        for read, pairs in ((as_number, _NUMBERS), (as_date, _DATES)):
-            for column, key in pairs:
-                if column in values:
-                    filled.places[*path, key] = row.place(column)
-                    found = read(filled, values[column], row.place(column))
-                    lesson |= {key: found} if found is not None else {}
-        for column, key, between in _WORDS:
-            if words := as_words(values.get(column), between):
-                lesson[key] = words
-                filled.places[*path, key] = row.place(column)
+        for column in form.LESSON_COLUMNS:
+            if column.key and column.name in values:
+                place = filled.places[*path, column.key] = row.place(column.name)
+                found = as_held(filled, values[column.name], place, column.holds)
+                lesson |= {column.key: found} if found not in (None, []) else {}
         if form.OPTIONAL in values:
             filled.places[*path, "optional"] = row.place(form.OPTIONAL)
             lesson |= {"optional": True} if self._yes(row) else {}

@@ -13,6 +13,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
+from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import Place, Sheet, Value, problem_at
 from sequencer.scenario.places import shown
 
@@ -135,6 +136,17 @@ def as_clock(filled: Filled, value: Value, place: Place) -> str | None:
         return f"{int(match[1]):02}:{match[2]}"
     filled.report(place, f"must be a time such as 09:05 (got {shown(value)})")
     return None
+
+
+def as_held(filled: Filled, value: Value, place: Place, holds: str, offers: tuple[str, ...] = ()) -> Any:
+    """What a cell of a column or setting holds; None where it cannot be read."""
+    if holds == form.NUMBER:
+        return as_number(filled, value, place)
+    if holds == form.DATE:
+        return as_date(filled, value, place)
+    if holds == form.CHOICE:
+        return as_choice(filled, value, offers, place)
+    return str(value) if holds == form.TEXT else as_words(value, "," if holds == form.WORDS else ";")
 
 
 def as_words(value: Value, between: str = ",") -> list[str]:

@@ -78,27 +78,26 @@ def _read(cell: form.Cell) -> form.Cell:
 
 
 def _settings(scenario: Scenario) -> dict[str, form.Cell]:
-    rules, term = scenario_data(scenario).get("rules", {}), scenario.term
-    retrieval = rules.get("retrieval")
-    distances = retrieval if isinstance(retrieval, dict) and set(retrieval) <= {"least", "most"} else {}
-
-    def number(rule: str) -> int | None:
-        return value if isinstance(value := rules.get(rule), int) and not isinstance(value, bool) else None
-
-    return {
-        form.TITLE: scenario.title,
-        form.FIRST_DAY: term.first,
-        form.LAST_DAY: term.last,
-        form.CYCLE: 2 if tuple(term.cycle) == ("A", "B") else 1,
-        form.FIRST_WEEK: term.first_label if term.first_label in ("A", "B") and len(term.cycle) == 2 else None,
-        form.ZONE: scenario.time_zone,
+    term, two_weeks = scenario.term, tuple(scenario.term.cycle) == ("A", "B")
+    first_week = term.first_label if term.first_label in ("A", "B") and len(term.cycle) == 2 else None
+    special: dict[str, form.Cell] = {
+        form.FIRST_DAY: term.first, form.LAST_DAY: term.last, form.CYCLE: 2 if two_weeks else 1, form.FIRST_WEEK: first_week,
         form.MAKE_PRACTICE: "no",
-        form.PRACTICE: number("practice_after_dense"),
-        form.LEAST: distances.get("least"),
-        form.MOST: distances.get("most"),
-        form.MARKING: number("marking"),
-        form.RUN: number("consecutive_high_load"),
-    }
+    }  # fmt: skip
+    data = scenario_data(scenario)
+    retrieval = data.get("rules", {}).get("retrieval")
+    if not isinstance(retrieval, dict) or not set(retrieval) <= {"least", "most"}:
+        data.get("rules", {}).pop("retrieval", None)
+    return {each.name: special[each.name] if each.name in special else _stated(data, each) for each in form.SETTINGS}
+
+
+def _stated(data: dict[str, Any], setting: form.Setting) -> form.Cell:
+    """What a scenario says there, where a cell can say it."""
+    here: Any = data
+    for key in setting.path:
+        here = here.get(key) if isinstance(here, dict) else None
+    is_text = setting.holds == form.TEXT
+    return here if isinstance(here, str if is_text else int) and not isinstance(here, bool) else None
 
 
 def _days_off(scenario: Scenario) -> list[tuple[form.Cell, ...]]:
@@ -154,14 +153,25 @@ def _lessons(scenario: Scenario, unit: Unit) -> Iterable[tuple[form.Cell, ...]]:
         named = lesson.title or lesson.id
         by_title = plain_id(named, taken) == lesson.id
         taken.add(lesson.id)
-        yield (
-            title if number == 0 else None, named, lesson.kind if lesson.kind != "teach" else None, lesson.load,
-            lesson.length if lesson.length != 1 else None, _joined(lesson.needs, ", "), _requires(unit, lesson),
-            _named(unit, lesson.practises or lesson.revisits or lesson.answers), _joined(lesson.tags, ", "), lesson.on,
-            lesson.not_before, lesson.not_after, lesson.report_deadline, "yes" if lesson.optional else None,
-            lesson.preparation_minutes or None, lesson.marking_minutes or None, _joined(lesson.notes, "; "),
-            _joined(lesson.private_notes, "; "), None if by_title else lesson.id,
-        )  # fmt: skip
+        special: dict[str, form.Cell] = {
+            form.UNIT: title if number == 0 else None,
+            form.LESSON: named,
+            form.KIND: lesson.kind if lesson.kind != "teach" else None,
+            form.REQUIRES: _requires(unit, lesson),
+            form.GOES_WITH: _named(unit, lesson.practises or lesson.revisits or lesson.answers),
+            form.OPTIONAL: "yes" if lesson.optional else None,
+            form.ID: None if by_title else lesson.id,
+        }
+        yield tuple(_held(lesson, each) if each.key else special[each.name] for each in form.LESSON_COLUMNS)
+
+
+def _held(lesson: Lesson, column: form.Column) -> form.Cell:
+    """What a lesson says word for word; nothing where that is what is meant anyway."""
+    value: Any = getattr(lesson, column.key)
+    if column.holds in (form.WORDS, form.SENTENCES):
+        return _joined(value, ", " if column.holds == form.WORDS else "; ")
+    meant: form.Cell = Lesson.model_fields[column.key].default
+    return None if value == meant else value  # type: ignore[no-any-return]
 
 
 def _joined(words: tuple[str, ...], between: str) -> str | None:
