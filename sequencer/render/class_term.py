@@ -8,9 +8,9 @@ from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
-from sequencer.render.document import short_day
+from sequencer.render.document import header, heads, short_day
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.sheet import KINDS, foot
+from sequencer.render.sheet import KINDS, foot, kind_mark, loads_of
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line
 from sequencer.render.towers import key, towers
 from sequencer.scenario.school_weeks import SchoolWeek
@@ -47,18 +47,8 @@ def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> M
     first, last = facts.slots[0].date, facts.slots[-1].date
     return el(
         "section",
-        el(
-            "header",
-            el("h1", facts.name),
-            el("p", ", ".join(units)),
-            el("p", f"{short_day(first)} {first.year} to {short_day(last)} {last.year}", class_="far"),
-        ),
-        el(
-            "table",
-            el("thead", el("tr", [el("th", name, class_=width or None) for name, width in columns])),
-            list(_weeks(laid, facts, weeks, lines, remote)),
-            class_="term",
-        ),
+        header(facts.name, ", ".join(units), f"{short_day(first)} {first.year} to {short_day(last)} {last.year}"),
+        el("table", heads(columns), list(_weeks(laid, facts, weeks, lines, remote)), class_="term"),
         foot(answer, (caution for line in lines.values() for caution in line.cautions), key(laid.instance.scenario.loads)),
     )
 
@@ -100,28 +90,18 @@ def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[i
                     empty = [el("td")] * (width - 4)
                     told = el("td", "past" if past else "spare", class_="spare")
                     rows.append([el("td", short_day(day), class_="when"), el("td", str(slot.period)), *empty, told, el("td")])
-        loads = [
-            lines[slot.number].lesson.load if slot.number in lines else None
-            for slot in facts.slots
-            if slot.week.number == week.number and (slot.number in lines or slot.number not in laid.holders[facts.index])
-        ]
-        heading = el(
-            "td",
-            el("b", week_name(week, laid.instance.calendar)),
-            towers(loads, scenario.loads),
-            class_="of-week",
-            rowspan=len(rows),
-        )
+        loads = loads_of((slot for slot in facts.slots if slot.week.number == week.number), lines, laid.holders[facts.index])
+        name = el("b", week_name(week, laid.instance.calendar))
+        heading = el("td", name, towers(loads, scenario.loads), class_="of-week", rowspan=len(rows))
         yield el("tbody", [el("tr", heading if number == 0 else None, row) for number, row in enumerate(rows)])
 
 
 def _lesson(line: Line, remote: bool) -> list[Part]:
-    kind = KINDS[line.lesson.kind]
     return [
         el("td", short_day(line.date), class_="when"),
         el("td", line.periods_in_short),
         el("td", how_taught(line.taught) or "in class") if remote else None,
-        el("td", el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None),
+        el("td", kind_mark(KINDS[line.lesson.kind])),
         el("td", line.title),
         el("td", "; ".join(details(line)), class_="goes-with"),
     ]

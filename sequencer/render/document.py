@@ -39,14 +39,9 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of cells under columns.
+    """Rows of cells under columns; on paper it has a class of the style.
 
-    Parameters
-    ----------
-    by
-        A column whose value is said once for the rows below one another that share it; ``text_repeats`` it in each.
-    class_
-        Of the style, on paper.
+    The value of the column ``by`` is said once for rows below one another that share it; ``text_repeats`` it in each.
     """
 
     columns: Sequence[Column]
@@ -143,8 +138,17 @@ def day_cell(day: date) -> str:
 
 def section(title: str, about: str, blocks: Iterable[Block], *foot: Part, far: str | None = None) -> Markup:
     """A document as a section of a sheet, under a heading with what stands beside it."""
-    head = el("header", el("h1", title), el("p", about) if about else None, el("p", far, class_="far") if far else None)
-    return el("section", head, [_on_paper(block) for block in blocks if block], *foot)
+    return el("section", header(title, about, far), [_on_paper(block) for block in blocks if block], *foot)
+
+
+def header(title: str, about: str | None, far: str | None = None) -> Markup:
+    """What stands at the head of a section: its title, what it is about, and at the far end what tells it from others."""
+    return el("header", el("h1", title), el("p", about) if about else None, el("p", far, class_="far") if far else None)
+
+
+def heads(columns: Iterable[tuple[str, str | None]]) -> Markup:
+    """The head of a table: the name and class of each column."""
+    return el("thead", el("tr", [el("th", name, class_=class_ or None) for name, class_ in columns]))
 
 
 def _on_paper(block: Block) -> Part:
@@ -170,7 +174,7 @@ def _table(table: Table) -> Markup:
             for place, column in kept
         ]
         rows.append(el("tr", cells, class_="first" if anew else None))
-    head = el("thead", el("tr", [el("th", column.head, class_=column.class_ or None) for _, column in kept]))
+    head = heads((column.head, column.class_) for _, column in kept)
     return el("table", head, el("tbody", rows, style="break-inside: auto"), class_=table.class_)
 
 

@@ -14,6 +14,7 @@ from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
+from sequencer.render.document import header, heads
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, box, foot, lesson_cell
 from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
@@ -173,16 +174,10 @@ def _week(
 ) -> Markup:
     days = days_of(week, classes)
     bands = [_day(laid, day, rows, classes, height) for day in days]
-    head = el("thead", el("tr", [el("th", name, class_=column) for name, column in _COLUMNS]))
     return el(
         "div",
-        el(
-            "header",
-            el("h1", week_name(week, laid.instance.calendar)),
-            el("p", f"{week_span(week)} {days[-1].year}"),
-            el("p", teacher, class_="far") if teacher else None,
-        ),
-        el("table", head, bands, class_=_kind_of(rows, height)),
+        header(week_name(week, laid.instance.calendar), f"{week_span(week)} {days[-1].year}", teacher),
+        el("table", heads(_COLUMNS), bands, class_=_kind_of(rows, height)),
         todo.of(week) if todo is not None else None,
         class_="one-week",
     )

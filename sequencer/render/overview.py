@@ -9,8 +9,9 @@ from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import days_of, holidays_between, week_name, week_span, what_is_on
+from sequencer.render.document import header, heads
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.sheet import KINDS, foot, sheet
+from sequencer.render.sheet import KINDS, foot, kind_mark, loads_of, sheet
 from sequencer.render.shown import Line, Shown, how_taught, laid_out, lines_of, one_line
 from sequencer.render.towers import key, towers
 from sequencer.scenario.school_weeks import SchoolWeek
@@ -52,10 +53,10 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
     title = one_line(instance.scenario.title or "All classes by week")
     return el(
         "section",
-        el("header", el("h1", title), el("p", f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}", class_="far")),
+        header(title, None, f"{first.day} {first:%b %Y} to {last.day} {last:%b %Y}"),
         el(
             "table",
-            el("thead", el("tr", el("th", class_="of-week"), [el("th", facts.name) for facts in classes])),
+            heads([("", "of-week"), *((facts.name, None) for facts in classes)]),
             list(_weeks(laid, classes, own)),
             class_="wall" if len(classes) > _NARROW else "wall few",
         ),
@@ -103,20 +104,15 @@ def _weekdays(days: list[date]) -> str:
 def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) -> Markup:
     slots = [slot for slot in facts.slots if slot.week.number == week.number]
     begins = {line.slots[0].number: line for line in lines}
-    held = laid.holders[facts.index]
-    loads = [
-        begins[slot.number].lesson.load if slot.number in begins else None
-        for slot in slots
-        if slot.number in begins or slot.number not in held
-    ]
     if not slots:
         return el("td", "no period", class_="spare")
     entries = [el("li", _entry(begins[slot.number])) for slot in slots if slot.number in begins]
-    return el("td", el("div", towers(loads, laid.instance.scenario.loads), el("ol", entries), class_="cell"))
+    drawn = towers(loads_of(slots, begins, laid.holders[facts.index]), laid.instance.scenario.loads)
+    return el("td", el("div", drawn, el("ol", entries), class_="cell"))
 
 
 def _entry(line: Line) -> list[Part]:
-    kind, how = KINDS[line.lesson.kind], how_taught(line.taught)
-    mark = el("span", kind, class_="kind test") if kind == "TEST" else None
+    how = how_taught(line.taught)
+    mark = kind_mark(KINDS[line.lesson.kind]) if line.lesson.kind == "assessment" else None
     # With the space a title may begin a new line beside the mark, instead of being broken inside a word.
     return [el("i", f"{line.date:%a}"), mark, " " if mark else None, line.title, f" ({how})" if how else None]

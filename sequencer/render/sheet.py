@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
+from sequencer.instance.calendar import Slot
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Either
 from sequencer.render.html import Markup, Part, el, page
@@ -71,6 +72,20 @@ def sheet(answer: Answer, sections: Iterable[Markup], style: str = "", wide: boo
     return page(title, paper + _STYLE + style, el("main", *sections), class_="wide" if wide else None)
 
 
+def kind_mark(kind: str) -> Markup | None:
+    """A kind beside a lesson's title; a test's stands out."""
+    return el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None
+
+
+def loads_of(slots: Iterable[Slot], lines: Mapping[int, Line], held: Mapping[int, int]) -> list[int | None]:
+    """The loads of lessons that begin in these slots, and None for each spare one."""
+    return [
+        lines[slot.number].lesson.load if slot.number in lines else None
+        for slot in slots
+        if slot.number in lines or slot.number not in held
+    ]
+
+
 def lesson_cell(line: Line) -> list[Part]:
     """A lesson with its kind, how it is taught, and beneath it what goes with it."""
     kind = KINDS[line.lesson.kind]
@@ -79,7 +94,7 @@ def lesson_cell(line: Line) -> list[Part]:
     how = how_taught(line.taught)
     told = details(line)
     return [
-        el("span", kind, class_="kind test" if kind == "TEST" else "kind") if kind else None,
+        kind_mark(kind),
         line.title,
         el("span", how, class_="how") if how else None,
         el("span", "; ".join(told), class_="by") if told else None,

@@ -53,13 +53,7 @@ def in_words(loads: Sequence[int | None], scale: Loads) -> str:
 
 
 def key(scale: Loads, spare: bool = True) -> str:
-    """What towers mean, for the foot of a sheet.
-
-    Parameters
-    ----------
-    spare
-        Whether spare periods stand among them.
-    """
+    """What towers mean, for the foot of a sheet; ``spare`` periods may stand among them."""
     each = "a brick for each 1 of load" if scale.most <= _MOST_BRICKS else "the more bricks, the greater the load"
     ground = "; a bare line is a spare period" if spare else ""
     return f"Towers: {each}, filled where the load is high ({scale.high} or more){ground}."
