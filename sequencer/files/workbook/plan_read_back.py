@@ -10,31 +10,24 @@ from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.matched import previous_from_data, sequence_from_data
+from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import Place, read_sheets
-from sequencer.files.workbook.rows import (
-    Filled,
-    Row,
-    as_choice,
-    as_date,
-    as_number,
-    as_words,
-    at_cells,
-    like,
-    plain_word,
-    rows_of,
-)
+from sequencer.files.workbook.rows import Filled, Row, as_choice, as_held, at_cells, like, plain_word, rows_of
 from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
 from sequencer.plan.sequence import Previous, Sequence
+from sequencer.render.tables import COLUMNS
 from sequencer.scenario.places import shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST, SKIPPED
 
 _NEEDED = ("class", "date", "period", "lesson")
-_READ = ("class", "unit", "lesson", "date", "period", "taught", "revisits", "what", "pin", "today")
-_SHOWN = ("weekday", "week", "label", "length", "title", "kind", "load", "teacher", "goes with")
-"""Columns that are written for people and not read back."""
+_READ = {
+    "class": form.TEXT, "unit": form.TEXT, "lesson": form.TEXT, "date": form.DATE, "period": form.NUMBER, "taught": form.TEXT,
+    "revisits": form.SENTENCES, "what": form.CHOICE, "pin": form.CHOICE, "today": form.DATE,
+}  # fmt: skip
+"""The columns that are read back, and what their cells hold; the others are written for people."""
 
 _PLAIN_WHAT = {"taught": "delivered", "done": "delivered", "yes": "delivered", "partly taught": "part-taught"}
 """What people type for some of these, for the message."""
@@ -126,14 +119,7 @@ def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario
 def said_only_in_plan(path: str | os.PathLike[str], recorded: bool) -> list[str]:
     """What the rows of a plan say of lessons that a plan made from it, and written in its place, would not say.
 
-    Parameters
-    ----------
-    recorded
-        Whether the new plan knows what the column ``what`` says.
-
-    Raises
-    ------
-    UnusableInput
+    A plan that is ``recorded`` knows what the column ``what`` says.
     """
     rows = _read(path).data["lessons"]
     said = [row["what"] for row in rows if row.get("what") in _NOT_THERE or (row.get("what") and not recorded)]
@@ -155,7 +141,7 @@ def _read(path: str | os.PathLike[str]) -> Filled:
     sheets = [sheet for sheet in read_sheets(Path(path)) if sheet.rows and "lesson" in map(_name, sheet.rows[0])]
     plan.problems += [problem for sheet in sheets for problem in sheet.problems]
     for sheet in sheets:
-        for row in rows_of(sheet, (*_READ, *_SHOWN), _NEEDED, plan):
+        for row in rows_of(sheet, COLUMNS, _NEEDED, plan):
             _add(plan, row)
     if not plan.data["lessons"] and not plan.problems:
         raise UnusableInput((Problem("", _nothing_to_read(Path(path), bool(sheets))),), str(path))
@@ -185,23 +171,16 @@ def _add(plan: Filled, row: Row) -> None:
     path = ("lessons", len(plan.data["lessons"]))
     entry: dict[str, Any] = {}
     for name, value in row.values.items():
+        if name not in _READ:
+            continue
         place = row.place(name)
-        read: Any = None
-        if name == "date":
-            read = as_date(plan, value, place)
-        elif name == "period":
-            read = as_number(plan, value, place)
-        elif name == "today":
-            _today(plan, as_date(plan, value, place), place)
-        elif name == "what":
+        if name != "what":
+            read = as_held(plan, value, place, _READ[name], form.YES_NO)
+        else:
             read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, HAPPENED, place, _PLAIN_WHAT)
-        elif name == "pin":
-            read = as_choice(plan, value, ("yes", "no"), place)
-        elif name == "revisits":
-            read = as_words(value, ";")
-        elif name in _READ:
-            read = str(value)
-        if read is not None:
+        if name == "today":
+            _today(plan, read, place)
+        elif read is not None:
             entry[name] = read
             plan.places[*path, name] = place
     for name in ("class", "date", "period"):
