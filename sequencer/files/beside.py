@@ -64,7 +64,8 @@ def load_with_earlier(
     parts = Parts(tree, source, ("scenario",), ("record", "earlier"))
     scenario = recorded_part(parts, source)
 
-    earlier, calendar = tree.data.get("earlier"), None
+    earlier = tree.data.get("earlier")
+    calendar: bytes | None = None
     if isinstance(earlier, str) and earlier.lstrip().startswith("BEGIN:VCALENDAR"):
         calendar = "\r\n".join(earlier.lstrip().splitlines()).encode() + b"\r\n"
     given = _sequence(parts, "earlier", scenario, source) if calendar is None else None

@@ -36,7 +36,6 @@ class Form:
     name: str
     columns: tuple[Column, ...]
     example: tuple[tuple[Cell, ...], ...]
-    optional: bool = False
 
 
 class Setting(NamedTuple):
@@ -103,7 +102,6 @@ SHEETS: tuple[Form, ...] = (
             Column("periods", "Periods concerned, with commas; empty for the whole day."),
         ),
         ((CLOSURE, "Training day", date(2026, 11, 20), None, None, None),),
-        optional=True,
     ),
     Form(
         BELLS,
@@ -113,7 +111,6 @@ SHEETS: tuple[Form, ...] = (
             Column("ends", "When it ends."),
         ),
         (),
-        optional=True,
     ),
     Form(
         CLASSES,
@@ -131,27 +128,19 @@ SHEETS: tuple[Form, ...] = (
             Column(LESSON, "The lesson's title; teach lessons of a unit are taught in the order listed.", width=36),
             Column(KIND, "teach where empty.", KINDS, 13),
             Column(
-                LOAD,
-                "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.",
-                ("1", "2", "3", "4", "5"),
-                7,
-                key="load",
+                LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7, key="load",
                 holds=NUMBER,
             ),
             Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9, key="length", holds=NUMBER),
             Column(
-                NEEDS,
-                "What it needs, with commas: in school, or kit that one class at a time can use.",
-                width=16,
-                key="needs",
+                NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16, key="needs",
                 holds=WORDS,
             ),
             Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test all above it.", width=24),
             Column(
                 GOES_WITH,
                 "What it practises, meets again or talks through, by title, with semicolons. Where empty: the lesson above (for "
-                "practice), the last three above (for retrieval), the test above (for feedback).",
-                width=24,
+                "practice), the last three above (for retrieval), the test above (for feedback).", width=24,
             ),
             Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12, key="tags", holds=WORDS),
             Column(ON, "Its date, where it is fixed.", width=13, key="on", holds=DATE),
@@ -162,10 +151,7 @@ SHEETS: tuple[Form, ...] = (
             Column(PREPARE, "Minutes to prepare it.", key="preparation_minutes", holds=NUMBER),
             Column(MARK, "Minutes to mark it, for each class.", key="marking_minutes", holds=NUMBER),
             Column(
-                NOTES,
-                "What is to stand beside it on sheets and in calendars; several with semicolons.",
-                width=24,
-                key="notes",
+                NOTES, "What is to stand beside it on sheets and in calendars; several with semicolons.", width=24, key="notes",
                 holds=SENTENCES,
             ),
             Column(PRIVATE, "The same, for its teacher alone.", width=24, key="private_notes", holds=SENTENCES),
@@ -189,9 +175,8 @@ SHEETS: tuple[Form, ...] = (
             Column("value", "What it says there, as a scenario file has it; empty for nothing.", width=80),
         ),
         (),
-        optional=True,
     ),
-)
+)  # fmt: skip
 """All sheets but the first and the timetable."""
 
 LESSON_COLUMNS = next(form.columns for form in SHEETS if form.name == LESSONS)

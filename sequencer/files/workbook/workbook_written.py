@@ -96,8 +96,9 @@ def _stated(data: dict[str, Any], setting: form.Setting) -> form.Cell:
     here: Any = data
     for key in setting.path:
         here = here.get(key) if isinstance(here, dict) else None
-    is_text = setting.holds == form.TEXT
-    return here if isinstance(here, str if is_text else int) and not isinstance(here, bool) else None
+    fits = isinstance(here, str) if setting.holds == form.TEXT else type(here) is int
+    stated: form.Cell = here if fits else None
+    return stated
 
 
 def _days_off(scenario: Scenario) -> list[tuple[form.Cell, ...]]:
@@ -167,11 +168,10 @@ def _lessons(scenario: Scenario, unit: Unit) -> Iterable[tuple[form.Cell, ...]]:
 
 def _held(lesson: Lesson, column: form.Column) -> form.Cell:
     """What a lesson says word for word; nothing where that is what is meant anyway."""
-    value: Any = getattr(lesson, column.key)
     if column.holds in (form.WORDS, form.SENTENCES):
-        return _joined(value, ", " if column.holds == form.WORDS else "; ")
-    meant: form.Cell = Lesson.model_fields[column.key].default
-    return None if value == meant else value  # type: ignore[no-any-return]
+        return _joined(getattr(lesson, column.key), ", " if column.holds == form.WORDS else "; ")
+    stated: form.Cell = getattr(lesson, column.key)
+    return None if stated == Lesson.model_fields[column.key].default else stated
 
 
 def _joined(words: tuple[str, ...], between: str) -> str | None:
