@@ -22,7 +22,7 @@ def part_of(one: Mapping[DialKey, int], other: Mapping[DialKey, int]) -> bool:
 class Core:
     """A conflict: its statements' keys, and the dials that could ease it.
 
-    ``alone`` where further statements cannot make possible what these make impossible: not where a rule counts periods, of which
+    ``alone`` where further statements cannot make possible what these make impossible: not where one may count periods, of which
     there are fewer between two lessons when the timetable and the closures hold as well.
     """
 

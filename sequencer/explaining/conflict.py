@@ -1,6 +1,8 @@
 """A minimal conflict: statements that cannot all hold, any one of which taken away leaves a scenario that can.
 
-The search asks one question only, whether a scenario has a sequence: of the scenario without some of its statements. Classes
+The search asks one question only, whether a scenario has a sequence: of the scenario without some of its statements. Without
+its calendar a scenario has more periods, so a rule that counts them may be broken there and kept in the school's own weeks:
+statements are a conflict only where they cannot hold together with that calendar either. Classes
 first (one class alone is often the whole trouble), then kinds of statement as wholes, then the single statements of those kinds
 by divide and conquer. Whatever it comes to is then proven: all together impossible, each one taken away possible. A statement
 that fails that proof (taking something away may also make a scenario harder, as when a closure that keeps two pinned lessons
@@ -29,6 +31,13 @@ ORDER = (
     "practises", "answers", "practice", "assessed", "revisits", "starter", "retrieval", "run", "cap", "thread", "strict",
 )  # fmt: skip
 """Kinds in the order in which they are kept where there is a choice: what is hardest to change first, rules of thumb last."""
+
+
+CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
+"""Kinds of statements that say which periods there are: each leaves fewer."""
+
+WANT_PERIODS = frozenset({*CALENDAR, "lesson", "length", "made", "on", "not before", "not after"})
+"""Kinds of statements that hold the less the fewer periods there are; all others may count them."""
 
 
 @dataclass(frozen=True)
@@ -70,11 +79,11 @@ class Search:
         rank = {kind: place for place, kind in enumerate(ORDER)}
         left = (statement for statement in stated.statements if statement.key not in gone)
         self.statements = tuple(sorted(left, key=lambda statement: rank[statement.kind]))
-        self._gone = [edit for statement in stated.statements if statement.key in gone for edit in statement.edits]
-        self._answers: dict[tuple[frozenset[tuple[str, ...]], frozenset[int]], bool | None] = {}
+        self._gone = tuple(statement for statement in stated.statements if statement.key in gone)
+        self._answers: dict[tuple[frozenset[tuple[str, ...]], frozenset[int], bool], bool | None] = {}
 
-    def kept(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> Scenario:
-        """The scenario with these statements and no others, of some classes."""
+    def kept(self, statements: Iterable[Statement], classes: frozenset[int] | None = None, calendar: bool = False) -> Scenario:
+        """The scenario with these statements and no others, of some classes; ``calendar`` keeps what was put aside of it."""
         statements = tuple(statements)
         kept = {statement.key for statement in statements}
         edits = [edit for statement in self.statements if statement.key not in kept for edit in statement.edits]
@@ -82,15 +91,31 @@ class Search:
         if classes is not None:
             count = len(self.stated.scenario.classes)
             edits = [Edit(("classes", place)) for place in range(count) if place not in classes] + edits
-        return edited(self.stated.spread, [*edits, *self._gone])
+        gone = (statement for statement in self._gone if not (calendar and statement.kind in CALENDAR))
+        return edited(self.stated.spread, [*edits, *(edit for statement in gone for edit in statement.edits)])
 
-    def holds(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> bool | None:
-        """Whether these statements, and no others, can all hold; None when that was not settled in time."""
+    def contradict(self, statements: Iterable[Statement], classes: frozenset[int] | None = None) -> bool | None:
+        """Whether these statements cannot all hold, alone and beside the whole calendar; None where that was not settled."""
         statements = tuple(statements)
-        key = (frozenset(statement.key for statement in statements), classes or frozenset())
+        if (alone := self._hold(statements, classes)) is not False:
+            return None if alone is None else False
+        if all(statement.kind in WANT_PERIODS for statement in statements):
+            return True
+        beside = self._hold((*statements, *(one for one in self.statements if one.kind in CALENDAR)), classes, calendar=True)
+        return None if beside is None else not beside
+
+    def _hold(
+        self, statements: tuple[Statement, ...], classes: frozenset[int] | None = None, calendar: bool = False
+    ) -> bool | None:
+        key = (frozenset(statement.key for statement in statements), classes or frozenset(), calendar and self._aside_of_it)
         if self._answers.get(key) is None and not self.clock.over:
-            self._answers[key] = possible(self.kept(statements, classes), self.clock)
+            self._answers[key] = possible(self.kept(statements, classes, calendar), self.clock)
         return self._answers.get(key)
+
+    @property
+    def _aside_of_it(self) -> bool:
+        """Whether something of the calendar was put aside."""
+        return any(statement.kind in CALENDAR for statement in self._gone)
 
     def conflict(self, proof: bool = True) -> Conflict | None:
         """A conflict among the statements; None where they can all hold, or where none was found in time.
@@ -105,7 +130,7 @@ class Search:
         if not proof:
             return Conflict(found, False, self.kept(found))
         everyone = frozenset(range(len(self.stated.scenario.classes)))
-        if classes != everyone and self.holds(found) is not False:
+        if classes != everyone and self.contradict(found) is not True:
             found = self._among(self.statements, everyone)
         return self._proven(found)
 
@@ -113,14 +138,14 @@ class Search:
         """The fewest classes, tried one after the other, whose statements alone cannot all hold."""
         everyone = frozenset(range(len(self.stated.scenario.classes)))
         for place in sorted(everyone) if len(everyone) > 1 else ():
-            if self.holds(self._of(frozenset({place})), frozenset({place})) is False:
+            if self.contradict(self._of(frozenset({place})), frozenset({place})):
                 return frozenset({place})
-        if self.holds(self.statements, everyone) is not False:
+        if not self.contradict(self.statements, everyone):
             return None
         kept = everyone
         for place in sorted(everyone):
             fewer = kept - {place}
-            if fewer and self.holds(self._of(fewer), fewer) is False:
+            if fewer and self.contradict(self._of(fewer), fewer):
                 kept = fewer
         return kept
 
@@ -137,11 +162,11 @@ class Search:
         kinds: dict[str, list[Statement]] = {}
         for statement in self._of(classes):
             kinds.setdefault(statement.kind, []).append(statement)
-        if self.holds((), classes) is False:
+        if self.contradict((), classes):
             return ()
 
         def together(groups: Sequence[Sequence[Statement]]) -> bool:
-            return self.holds((one for group in groups for one in group), classes) is False
+            return bool(self.contradict((one for group in groups for one in group), classes))
 
         groups = fewest(together, [], list(kinds.values()), False)
         singles = [[statement] for group in groups for statement in group]
@@ -150,14 +175,14 @@ class Search:
     def _proven(self, found: tuple[Statement, ...]) -> Conflict:
         """The conflict with its proof over the whole scenario; what the proof shows to be needless is dropped."""
         while True:
-            proven = self.holds(found) is False
+            proven = self.contradict(found) is True
             for place, _ in enumerate(found):
                 fewer = found[:place] + found[place + 1 :]
-                holds = self.holds(fewer)
-                if holds is False:
+                still = self.contradict(fewer)
+                if still:
                     found = fewer
                     break
-                proven = proven and holds is True
+                proven = proven and still is False
             else:
                 return Conflict(found, proven, self.kept(found))
 

@@ -47,9 +47,16 @@ def _stated_date(stated: Stated, statement: Statement, field: str) -> date:
     return value
 
 
+def _still_ahead(stated: Stated, day: date) -> bool:
+    """Whether a date has not gone by: to what has, no lesson can be moved."""
+    today = stated.scenario.today
+    return today is None or day >= today
+
+
 def _not_after(stated: Stated, statement: Statement) -> Ways:
     day = _stated_date(stated, statement, "not_after")
-    later = [slot for slot in _dates_of_slots(stated, statement) if 0 < (slot - day).days <= MOST_DAYS]
+    ahead = (slot for slot in _dates_of_slots(stated, statement) if _still_ahead(stated, slot))
+    later = [slot for slot in ahead if 0 < (slot - day).days <= MOST_DAYS]
     yield "", [Level(costs_of(stated).day * (slot - day).days, (_move(statement, not_after=slot),)) for slot in later]
 
 
@@ -60,15 +67,21 @@ def _not_before(stated: Stated, statement: Statement) -> Ways:
 
 
 def _on(stated: Stated, statement: Statement) -> Ways:
-    """A fixed date becomes a window round it; nearest dates first."""
+    """A fixed date becomes a window round it, as far as other dates of the lessons leave one; nearest dates first."""
     day = _stated_date(stated, statement, "on")
     term = stated.scenario.term
+    lessons = [stated.instance.lessons[index] for index in statement.lessons]
+    first = max(
+        [term.first, *(lesson.not_before for lesson in lessons if lesson.not_before), stated.scenario.today or term.first]
+    )
+    last = min([term.last, *(lesson.not_after for lesson in lessons if lesson.not_after)])
 
     def within(days: int) -> MoveDates:
-        first, last = max(term.first, day - timedelta(days)), min(term.last, day + timedelta(days))
-        return _move(statement, on="off", not_before=first, not_after=last)
+        return _move(
+            statement, on="off", not_before=max(first, day - timedelta(days)), not_after=min(last, day + timedelta(days))
+        )
 
-    near = sorted({abs((slot - day).days) for slot in _dates_of_slots(stated, statement)} - {0})
+    near = sorted({abs((slot - day).days) for slot in _dates_of_slots(stated, statement) if first <= slot <= last} - {0})
     yield "", [Level(costs_of(stated).day * days, (within(days),)) for days in near if days <= MOST_DAYS]
 
 

@@ -178,7 +178,7 @@ class _Looking:
         stated = replace(stated, statements=tuple(one for one in stated.statements if one.key not in given))
         search = Search(stated, self.clock)
         for keys in self._seen:
-            if search.holds(one for one in stated.statements if one.key in keys) is False:
+            if search.contradict(one for one in stated.statements if one.key in keys):
                 return self._told(stated, keys)
         conflict = search.conflict(proof=False)
         if conflict is None or not conflict.statements:

@@ -101,8 +101,7 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
             break
         aside += found.statements
         search = Search(stated, clock, aside)
-        left = search.holds(search.statements)
-        more = None if left is None else not left
+        more = search.contradict(search.statements)
     mended = Found((), False, False)
     if settings.repairs and all(conflict.statements for conflict in conflicts):
         looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)

@@ -18,7 +18,7 @@ from sequencer.changes.apply import changed
 from sequencer.changes.read_again import apply_changes
 from sequencer.errors import UnusableInput
 from sequencer.explaining.choices import NOWHERE, Choice, Core, DialKey, Further, Known, part_of
-from sequencer.explaining.conflict import Conflict, Search
+from sequencer.explaining.conflict import CALENDAR, WANT_PERIODS, Conflict, Search
 from sequencer.explaining.dials import dials_of
 from sequencer.explaining.gained import gained
 from sequencer.explaining.leaving_out import fewest_left_out
@@ -48,10 +48,6 @@ TIME_FOR_OTHERS = 0.15
 
 LESSON = "lesson"
 """First word of the key of a dial that leaves out a lesson."""
-
-CALENDAR = frozenset({"periods", "closure", "lost", "leaves"})
-COUNTED_IN_PERIODS = frozenset({"practice", "window", "run", "cap", "thread"})
-"""Kinds of statements that say which periods there are, and kinds of rules that count them."""
 
 TIME_FOR_ONE_EACH = 0.3
 """Share of the time left for trying one dial for each conflict that is known, without asking what a choice leaves."""
@@ -345,8 +341,8 @@ class Repairs:
             if eased is None:
                 self._eased[key] = False
                 return False
-            kept = [each for each in eased.statements if each.key in core.keys or (not core.alone and each.kind in CALENDAR)]
-            self._eased[key] = Search(eased, self.clock).holds(kept) is not False
+            kept = [each for each in eased.statements if each.key in core.keys]
+            self._eased[key] = Search(eased, self.clock).contradict(kept) is not True
         return self._eased[key]
 
     def _cost(self, choice: Choice) -> int:
@@ -358,13 +354,11 @@ class Repairs:
     def _standing(self, turned: Mapping[DialKey, int]) -> Known | None:
         """A conflict that the choice leaves; None when it leaves none, or when that was not settled in time."""
         for known in self._known:
-            if known.core.alone and known.stands(turned):
+            if known.stands(turned) and self._counts_alike(known.core, turned):
                 return known
         for core in self._cores:
             of_core = {dial: steps for dial, steps in turned.items() if dial in core.dials}
-            # Where periods are counted a core says nothing of a calendar that is changed as well.
-            same_calendar = core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - of_core.keys())
-            if (turned or not core.alone) and same_calendar and not self._is_eased(core, of_core):
+            if turned and self._counts_alike(core, turned) and not self._is_eased(core, of_core):
                 self._known.append(Known(core, of_core))
                 return self._known[-1]
         eased = self._apart(turned)
@@ -377,6 +371,11 @@ class Repairs:
             self._unsettled = True
             return NOWHERE
         return self._add(conflict, turned)
+
+    @staticmethod
+    def _counts_alike(core: Core, turned: Mapping[DialKey, int]) -> bool:
+        """Whether a core says something after a choice: not where it counts periods and others of the calendar are changed."""
+        return core.alone or not any(dial[0] in CALENDAR for dial in turned.keys() - set(core.dials))
 
     def _apart(self, turned: Mapping[DialKey, int]) -> Stated | None:
         """The scenario with a choice made, taken apart; None where the changes cannot be made together."""
@@ -408,7 +407,7 @@ class Repairs:
             found |= {dial.key: dial for dial in own}
         self._dials |= found
         core = frozenset(statement.key for statement in conflict.statements)
-        alone = COUNTED_IN_PERIODS.isdisjoint(statement.kind for statement in conflict.statements)
+        alone = all(statement.kind in WANT_PERIODS for statement in conflict.statements)
         self._cores.append(Core(core, tuple(found), conflict.proven, alone))
         self._known.append(Known(self._cores[-1], dict(turned)))
         return self._known[-1]

@@ -18,7 +18,7 @@ from sequencer.cautions import cautions
 from sequencer.render.shown import Shown, headline, laid_out
 from sequencer.render.table import Cell, answer_rows
 from sequencer.solve import Answer
-from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST
+from sequencer.words import OFFERED
 
 _OF_CLASS = (
     "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
@@ -55,7 +55,7 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         sheet = book.create_sheet(sheet_name(str(class_id), taken))
         fill(sheet, _OF_CLASS, own)
         sheet.print_area = f"A1:{get_column_letter(len(_OF_CLASS) - _NOT_PRINTED)}{len(own) + 1}"
-        _offer(sheet, _OF_CLASS, "what", (*(word for word in HAPPENED if word != LOST), DID_NOT_TAKE_PLACE[0]), len(own))
+        _offer(sheet, _OF_CLASS, "what", OFFERED, len(own))
         _offer(sheet, _OF_CLASS, "pin", ("yes",), len(own))
     for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
         own = [row for row in rows if row["teacher"] == teacher]

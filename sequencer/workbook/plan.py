@@ -16,7 +16,7 @@ from sequencer.scenario.record_file import recorded_from_data
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.sequence import Previous, Sequence
-from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST, SKIPPED
+from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED, SKIPPED
 from sequencer.workbook.cells import Place, read_sheets
 from sequencer.workbook.rows import Filled, Row, as_choice, as_date, as_number, as_words, at_cells, like, plain_word, rows_of
 
@@ -183,7 +183,7 @@ def _add(plan: Filled, row: Row) -> None:
         elif name == "today":
             _today(plan, as_date(plan, value, place), place)
         elif name == "what":
-            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, HAPPENED, place, _PLAIN_WHAT)
+            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, OFFERED, place, _PLAIN_WHAT)
         elif name == "pin":
             read = as_choice(plan, value, ("yes", "no"), place)
         elif name == "revisits":

@@ -94,8 +94,8 @@ class Lesson:
 
     @property
     def awaited(self) -> bool:
-        """Required new content without a date of its own, which `early finish` looks at."""
-        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"]
+        """Required new content that no date to come fixes, which `early finish` looks at."""
+        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"] and not self.dates["gone"]
         return self.kind == "teach" and not self.optional and not dated
 
     @property
@@ -298,6 +298,7 @@ class _Reader:
                 dates[name] = stated if name == "period" else day_of(stated)
         if dates:
             dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
+            dates["gone"] = "on" in dates and "today" in data and dates["on"] < day_of(data["today"])
         run = resolve("consecutive_high_load", levels, {"most": 2})
         made = "" if told.goes_on_with else raw.get("made", "")
         if practice is not None and self._practice_is_spent(told, me):
