@@ -176,8 +176,8 @@ class LessonFacts:
         What has to be got ready for it, and the specification points that it covers, as stated.
     may_return
         Whether rule 4 is not switched off for it.
-    to_finish
-        Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date to come fixes.
+    on_gone
+        Whether its own date (`on`) has gone by.
     after_practice
         Rule 3: whether it is an assessment that comes after the practice of what it requires.
     """
@@ -236,7 +236,7 @@ class LessonFacts:
     private_notes: tuple[str, ...] = ()
     may_return: bool = True
     after_practice: bool = False
-    to_finish: bool = False
+    on_gone: bool = False
 
     @property
     def ref(self) -> str:
@@ -267,6 +267,11 @@ class LessonFacts:
     def better_live(self) -> bool:
         """Whether the aim `dense as set work` counts it when it is set work."""
         return self.dense and self.live not in ("avoid", "refuse")
+
+    @property
+    def to_finish(self) -> bool:
+        """Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date to come fixes."""
+        return self.kind == "teach" and not self.optional and (self.on is None or self.on_gone)
 
     @property
     def before_term(self) -> bool:

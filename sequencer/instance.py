@@ -239,9 +239,7 @@ def _lesson_facts(
         notes=lesson.notes,
         private_notes=lesson.private_notes,
         may_return=rules.on("retrieval"),
-        to_finish=lesson.kind == "teach"
-        and not (lesson.optional if own.optional is None else own.optional)
-        and (not dated or on is None or (scenario.today is not None and on < scenario.today)),
+        on_gone=on is not None and scenario.today is not None and on < scenario.today,
         after_practice=lesson.kind == "assessment" and serves_itself and rules.on("practice_before_assessment"),
     )
 

@@ -39,6 +39,8 @@ class Lesson:
     priority: int
     live: str | None
     dates: Raw | None
+    gone: bool
+    """Its own date (`on`) lies before `today`."""
     place: bool
     run_cap: int | None
     run_wish: int
@@ -95,7 +97,7 @@ class Lesson:
     @property
     def awaited(self) -> bool:
         """Required new content that no date to come fixes, which `early finish` looks at."""
-        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"] and not self.dates["gone"]
+        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"] and not self.gone
         return self.kind == "teach" and not self.optional and not dated
 
     @property
@@ -298,7 +300,6 @@ class _Reader:
                 dates[name] = stated if name == "period" else day_of(stated)
         if dates:
             dates["wish"] = (resolve("dates", levels, {}) or {}).get("wish", 0)
-            dates["gone"] = "on" in dates and "today" in data and dates["on"] < day_of(data["today"])
         run = resolve("consecutive_high_load", levels, {"most": 2})
         made = "" if told.goes_on_with else raw.get("made", "")
         if practice is not None and self._practice_is_spent(told, me):
@@ -322,6 +323,7 @@ class _Reader:
             priority=raw.get("priority") or 1,
             live=entry.get("live") or raw.get("live"),
             dates=dates if resolve("dates", levels, {}) is not None else None,
+            gone="on" in dates and bool(data.get("today")) and dates["on"] < day_of(data["today"]),
             place=resolve("place", levels, {}) is not None,
             run_cap=run["most"] if run is not None else None,
             run_wish=run.get("wish", 0) if run is not None else 0,
