@@ -9,7 +9,7 @@ import sys
 
 from sequencer.files.interrupts import leave_when_interrupted as _leave_when_interrupted
 
-if sys.argv[:1] == ["-m"]:
+if sys.argv[:1] == ["-m"] and "sequencer" in sys.orig_argv:
     # This is loaded for `python -m sequencer`, before any line of that: loading takes longer than an interrupt may wait.
     _leave_when_interrupted()
 

@@ -44,6 +44,9 @@ DID_NOT_TAKE_PLACE = (
 )  # fmt: skip
 """What people write of a lesson whose period was lost, in small letters; the first is offered."""
 
+OFFERED = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER, SKIPPED, DID_NOT_TAKE_PLACE[0])
+"""What became of a lesson, as a sheet offers it."""
+
 REMAINS = {PART_TAUGHT: "rest", NEEDS_ANOTHER: "again"}
 """How the id of the lesson that remains ends."""
 

@@ -102,7 +102,7 @@ def batches(moments: Sequence[float], folder: Path) -> list[Ended]:
             shutil.rmtree(folder / "results")
             done = 0
     last = subprocess.run(
-        [sys.executable, "-m", "sequencer", "batch", str(folder), "--summary", "json"],
+        [sys.executable, "-m", "sequencer", "batch", str(folder), "--seconds", "20", "--summary", "json"],
         capture_output=True, text=True, check=False, cwd=SCENARIOS.parent,
     )  # fmt: skip
     listed = json.loads(last.stdout)["scenarios"] if last.returncode == 0 else []

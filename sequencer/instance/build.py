@@ -222,6 +222,7 @@ def _lesson_facts(
         not_before=hard.not_before if hard else None,
         not_after=hard.not_after if hard else None,
         on=hard.on if hard else None,
+        on_gone=bool(hard and hard.on and scenario.today and hard.on < scenario.today),
         period=hard.period if hard else None,
         report_deadline=(own.report_deadline or lesson.report_deadline) if rules.on("dates") else None,
         needs=lesson.needs if placed else (),

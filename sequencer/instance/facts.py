@@ -133,8 +133,8 @@ class LessonFacts:
         it was made for: it goes when they are all left out.
     delivered
         Where it was taught already; None when it is still to be placed.
-    not_before, not_after, on, period, report_deadline
-        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish.
+    not_before, not_after, on, period, report_deadline, on_gone
+        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish; and whether ``on`` has gone by.
     needs
         Rule 8; empty when switched off, as is ``restricted``.
     teacher
@@ -184,6 +184,7 @@ class LessonFacts:
     not_before: date | None
     not_after: date | None
     on: date | None
+    on_gone: bool
     period: int | None
     report_deadline: date | None
     needs: tuple[str, ...]
@@ -253,8 +254,8 @@ class LessonFacts:
 
     @property
     def to_finish(self) -> bool:
-        """Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date fixes."""
-        return self.kind == "teach" and not self.optional and self.on is None
+        """Whether the aim `early finish` counts spare slots before it: a required teach lesson that no date to come fixes."""
+        return self.kind == "teach" and not self.optional and (self.on is None or self.on_gone)
 
     @property
     def before_term(self) -> bool:

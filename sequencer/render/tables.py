@@ -18,7 +18,7 @@ from sequencer.plan.notes import cautions
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Value, csv_bytes
 from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of
-from sequencer.words import DELIVERED, DID_NOT_TAKE_PLACE, HAPPENED, LOST, REMAINS
+from sequencer.words import DELIVERED, OFFERED, REMAINS
 
 COLUMNS = (
     "class", "date", "weekday", "week", "label", "period", "length", "title", "kind", "load", "taught", "teacher", "goes with",
@@ -36,7 +36,7 @@ _OF_CLASS = (
 _NOT_PRINTED = 6
 """Columns at the end by which a class's sheet is read back."""
 
-_OFFERED = (("what", (*(word for word in HAPPENED if word != LOST), DID_NOT_TAKE_PLACE[0])), ("pin", ("yes",)))
+_OFFERED = (("what", OFFERED), ("pin", ("yes",)))
 """What can be chosen in it."""
 
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")

@@ -64,7 +64,7 @@ def test_a_line_for_each_scenario_and_one_table(tmp_path: Path, capsys: Captured
     ]
     assert [row[4:] for row in (rows[1], rows[4])] == [["1", "3"], ["0", "0", "0", "0", "0", "0", "3", "11"]]
     assert told.splitlines()[:6] == [
-        "2 of 4 scenarios have a sequence.",
+        "Sequences found for 2 of 4 scenarios.",
         "",
         "Without a sequence: 2",
         "  deep/none.json: no sequence exists: 9B has 4 periods this term; these 5 lessons must all be taught: "

@@ -40,6 +40,8 @@ class Lesson:
     priority: int
     live: str | None
     dates: Raw | None
+    gone: bool
+    """Its own date (`on`) lies before `today`."""
     place: bool
     run_cap: int | None
     run_wish: int
@@ -95,8 +97,8 @@ class Lesson:
 
     @property
     def awaited(self) -> bool:
-        """Required new content without a date of its own, which `early finish` looks at."""
-        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"]
+        """Required new content that no date to come fixes, which `early finish` looks at."""
+        dated = self.dates is not None and "on" in self.dates and not self.dates["wish"] and not self.gone
         return self.kind == "teach" and not self.optional and not dated
 
     @property
@@ -324,6 +326,7 @@ class _Reader:
             priority=raw.get("priority") or 1,
             live=entry.get("live") or raw.get("live"),
             dates=dates if resolve("dates", levels, {}) is not None else None,
+            gone="on" in dates and bool(data.get("today")) and dates["on"] < day_of(data["today"]),
             place=resolve("place", levels, {}) is not None,
             run_cap=run["most"] if run is not None else None,
             run_wish=run.get("wish", 0) if run is not None else 0,

@@ -23,6 +23,15 @@ def test_no_lesson_is_moved_to_what_has_gone_by() -> None:
         assert solve(apply_changes(read, repair.changes), SolveSettings(seconds=20)).sequence is not None
 
 
+def test_a_lesson_whose_date_has_gone_by_finishes_early_like_any_other() -> None:
+    # A date on which the class met and that has gone by is one that nothing can keep: the lesson is taught soon.
+    read = load_scenario(TERM.replace("2026-11-07", "2026-11-03"), "", "yaml")
+    answer = solve(read, SolveSettings(seconds=20))
+    assert answer.sequence is not None
+    slots = answer.instance.classes[0].slots
+    assert sorted(str(slots[placement.slot].date) for placement in answer.sequence.placements) == ["2026-11-09", "2026-11-10"]
+
+
 def test_what_was_placed_by_hand_is_moved_within_the_dates_of_its_unit() -> None:
     read = load_scenario(BY_HAND, "", "yaml")
     part = sequence_from_data(

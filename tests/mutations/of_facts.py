@@ -112,7 +112,7 @@ OF_FACTS: tuple[Mutation, ...] = (
         ),
         (
             "facts, what early finish waits for",
-            'return self.kind == "teach" and not self.optional and self.on is None',
+            'return self.kind == "teach" and not self.optional and (self.on is None or self.on_gone)',
             'return self.kind == "teach" and not self.optional',
             "rules/test_rule12_optional.py",
         ),

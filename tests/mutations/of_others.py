@@ -103,8 +103,8 @@ OF_OTHERS: tuple[Mutation, ...] = (
         "sequencer/questions/explaining/minimal_conflict.py",
         (
             "explaining, a minimal conflict",
-            "                if holds is False:\n                    found = fewer\n                    break",
-            "                if holds is None:\n                    found = fewer\n                    break",
+            "                if still:\n                    found = fewer\n                    break",
+            "                if still is None:\n                    found = fewer\n                    break",
             "explaining/test_conflicts.py",
         ),
     ),

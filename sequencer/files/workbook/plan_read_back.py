@@ -20,7 +20,7 @@ from sequencer.render.tables import COLUMNS
 from sequencer.scenario.places import shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
-from sequencer.words import DID_NOT_TAKE_PLACE, HAPPENED, LOST, SKIPPED
+from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED, SKIPPED
 
 _NEEDED = ("class", "date", "period", "lesson")
 _READ = {
@@ -177,7 +177,7 @@ def _add(plan: Filled, row: Row) -> None:
         if name != "what":
             read = as_held(plan, value, place, _READ[name], form.YES_NO)
         else:
-            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, HAPPENED, place, _PLAIN_WHAT)
+            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, OFFERED, place, _PLAIN_WHAT)
         if name == "today":
             _today(plan, read, place)
         elif read is not None:

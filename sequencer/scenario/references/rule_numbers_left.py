@@ -187,10 +187,8 @@ def _is_narrower(rule: Entry, name: str, findings: Findings) -> None:
         return
     least = name.startswith("least")
     if wished.number <= hard if least else wished.number >= hard:
-        asked = "least" if least else "most"
-        findings.add(
-            wished, f"says nothing beside {name}, {hard}, which holds anyway (got {wished.number}): at {asked} is narrower"
-        )
+        asked = "more" if least else "less"
+        findings.add(wished, f"must be {asked} than {name}, {hard}, which holds anyway (got {wished.number})")
 
 
 def aims_are_stated(outline: Outline, findings: Findings) -> None:

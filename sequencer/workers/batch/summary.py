@@ -46,7 +46,7 @@ def summary_text(batch: Batch) -> str:
     done = len(batch.outcomes) - len(failed)
     lines += [
         "",
-        f"{done} of {count_text(len(batch.outcomes) + len(batch.left), 'scenario')} have a sequence.",
+        f"Sequences found for {done} of {count_text(len(batch.outcomes) + len(batch.left), 'scenario')}.",
     ]
     if failed:
         lines += ["", f"Without a sequence: {len(failed)}"]
