@@ -8,94 +8,98 @@ _COSTS = "explaining/test_costs.py"
 
 OF_OTHERS: tuple[Mutation, ...] = (
     *group(
-        "sequencer/questions/explaining/eased_rules.py",
+        "sequencer/rules/week.py",
         (
             "explaining, cost of a week",
-            'Level(costs_of(stated).week * steps, (_rules(owner, None, {"week": {field: number}}),))',
-            'Level(costs_of(stated).quota * steps, (_rules(owner, None, {"week": {field: number}}),))',
-            _COSTS,
-        ),
-        ("explaining, cost of a quota", "costs_of(stated).quota * steps,", "costs_of(stated).week * steps,", _COSTS),
-        (
-            "explaining, cost of a cap",
-            "levels.append(Level(costs_of(stated).run * steps, (change,)))",
-            "levels.append(Level(costs_of(stated).rule * steps, (change,)))",
-            _COSTS,
-        ),
-        (
-            "explaining, cost of a teacher's limit",
-            'Level(costs_of(stated).teacher * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))',
-            'Level(costs_of(stated).week * steps, (ChangeTeacher(change="teacher", name=name, **{field: number}),))',
-            _COSTS,
-        ),
-        (
-            "explaining, cost of a shared thing",
-            'Level(costs_of(stated).capacity * steps, (ChangeShared(change="shared", name=statement.about[0],'
-            " capacity=number),))",
-            'Level(costs_of(stated).need * steps, (ChangeShared(change="shared", name=statement.about[0], capacity=number),))',
-            _COSTS,
-        ),
-        (
-            "explaining, cost of practice later",
-            'Level(costs.period * steps, (to({"within": more}),))',
-            'Level(costs.day * steps, (to({"within": more}),))',
-            _COSTS,
-        ),
-        (
-            "explaining, half hours of a teacher's week",
-            'step = 30 if field.endswith("a_week") else 1',
-            "step = 1",
+            'most_lessons: Annotated[Whole | None, at_most("a week", "lesson", cost="week")]',
+            'most_lessons: Annotated[Whole | None, at_most("a week", "lesson", cost="quota")]',
             _COSTS,
         ),
         (
             "explaining, which way a week is eased",
-            'numbers_from(getattr(rules.week, field), field.startswith("least"), MOST_STEPS)',
-            'numbers_from(getattr(rules.week, field), not field.startswith("least"), MOST_STEPS)',
+            'most_lessons: Annotated[Whole | None, at_most("a week", "lesson", cost="week")]',
+            'most_lessons: Annotated[Whole | None, Number("at most {} a week", "lesson", -1, cost="week")]',
             _COSTS,
         ),
     ),
     *group(
-        "sequencer/questions/explaining/eased_lessons.py",
+        "sequencer/scenario/rules_schema.py",
+        (
+            "explaining, cost of a quota",
+            'least: Annotated[Count | None, at_least("", "lesson", cost="quota")]',
+            'least: Annotated[Count | None, at_least("", "lesson", cost="week")]',
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/rules/caps.py",
+        ("explaining, cost of a cap", 'at_most("", cost="run", most_steps=5)', 'at_most("", most_steps=5)', _COSTS),
+    ),
+    *group(
+        "sequencer/scenario/class_schema.py",
+        (
+            "explaining, cost of a teacher's limit",
+            'at_most("a day", "dense lesson", cost="teacher")',
+            'at_most("a day", "dense lesson", cost="week")',
+            _COSTS,
+        ),
+        (
+            "explaining, cost of a shared thing",
+            'Number("have {}", "lesson", UP, cost="capacity"',
+            'Number("have {}", "lesson", UP, cost="need"',
+            _COSTS,
+        ),
+        (
+            "explaining, half hours of a teacher's week",
+            'at_most("of marking a week", "minute", cost="teacher", step=WISHED_MINUTES)',
+            'at_most("of marking a week", "minute", cost="teacher")',
+            _COSTS,
+        ),
+    ),
+    *group(
+        "sequencer/scenario/numbers.py",
+        (
+            "explaining, cost of practice later",
+            '"period": "period", "school week"',
+            '"period": "day", "school week"',
+            _COSTS,
+        ),
+        ("explaining, cost of a window in days", '{"day": "day", "school day"', '{"day": "period", "school day"', _COSTS),
+    ),
+    *group(
+        "sequencer/scenario/changes/calendar_changes.py",
         (
             "explaining, days of a closure",
-            "days = {day for entry in entries for day in dates_of(entry) if day.weekday() < 5}",
-            "days = {day for entry in entries for day in dates_of(entry)}",
+            "for day in dates_of(entry) if day.weekday() < 5}",
+            "for day in dates_of(entry)}",
             _COSTS,
         ),
+    ),
+    *group(
+        "sequencer/scenario/changes/lesson_changes.py",
         (
             "explaining, cost of a length",
-            'costs_of(stated).length * (lesson.length - shorter), (ChangeLesson(change="lesson", lesson=ref, length=shorter),)',
-            'costs_of(stated).length, (ChangeLesson(change="lesson", lesson=ref, length=shorter),)',
-            _COSTS,
-        ),
-        (
-            "explaining, cost of a window in days",
-            'cost = costs_of(stated).day if field.endswith("days") else costs_of(stated).period',
-            "cost = costs_of(stated).period",
+            "return costs.length * (before - self.length)",
+            "return costs.length",
             _COSTS,
         ),
     ),
     *group(
-        "sequencer/questions/explaining/eased_dates.py",
+        "sequencer/questions/explaining/stated_lessons.py",
         (
             "explaining, cost of a report deadline",
-            "levels.append(Level(costs_of(stated).deadline_day * days, (_move(statement, report_deadline=later),)))",
-            "levels.append(Level(costs_of(stated).day * days, (_move(statement, report_deadline=later),)))",
+            'cost = costs.deadline_day if field == "report_deadline" else costs.day',
+            "cost = costs.day",
             _COSTS,
         ),
-        (
-            "explaining, cost of a date",
-            'yield "", [Level(costs_of(stated).day * (slot - day).days, (_move(statement, not_after=slot),)) for slot in later]',
-            'yield "", [Level(costs_of(stated).day, (_move(statement, not_after=slot),)) for slot in later]',
-            _COSTS,
-        ),
+        ("explaining, cost of a date", "Level(cost * days, (change_of(MoveDates", "Level(cost, (change_of(MoveDates", _COSTS),
     ),
     *group(
-        "sequencer/questions/explaining/gained.py",
+        "sequencer/questions/explaining/shortage.py",
         (
             "explaining, cost of a period gained",
-            "levels.append(Level(stated.scenario.repair_costs.extra_period * count, changes))",
-            "levels.append(Level(stated.scenario.repair_costs.extra_period, changes))",
+            "levels.append(Level(sum(change.price(stated.scenario) for change in changes), changes))",
+            "levels.append(Level(changes[0].price(stated.scenario), changes))",
             _COSTS,
         ),
     ),
@@ -109,7 +113,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/questions/explaining/choices.py",
+        "sequencer/questions/explaining/known_conflicts.py",
         (
             "explaining, one repair part of another",
             "return all(other.get(dial, 0) >= steps for dial, steps in one.items())",
