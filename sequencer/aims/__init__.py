@@ -5,7 +5,7 @@ from __future__ import annotations
 from sequencer.aims.base import Aim
 from sequencer.aims.carried_over import CarriedOver
 from sequencer.aims.dense_set_work import DenseAsSetWork
-from sequencer.aims.distance import Distance
+from sequencer.aims.distance import DistanceAim
 from sequencer.aims.early_finish import EarlyFinish
 from sequencer.aims.even_load import EvenLoad
 from sequencer.aims.even_week import EvenWeek
@@ -24,7 +24,7 @@ _ALL: tuple[Aim, ...] = (
     Wishes(),
     EarlyFinish(),
     DenseAsSetWork(),
-    Distance(),
+    DistanceAim(),
     EvenLoad(),
     EvenWeek(),
 )

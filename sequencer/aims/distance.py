@@ -14,7 +14,7 @@ from sequencer.plan.sequence import Laid
 from sequencer.words import DISTANCE
 
 
-class Distance(Aim):
+class DistanceAim(Aim):
     """Days between the distance kept and the preferred one, over all retrievals.
 
     In the model it is the sum over days of |(y placed by the day) - (x placed by the day less the preferred distance)|, which is

@@ -18,7 +18,7 @@ from sequencer.instance.load import scenario_from_tree
 from sequencer.instance.record_file import recorded_part
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.questions.opening.opening_asked import UNTIL, WEIGHTS, OpeningsAsked, opening_problems
-from sequencer.scenario.documents import Language, Parts, in_file_order, read_tree
+from sequencer.scenario.documents import Language, TreeParts, in_file_order, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree, shown
@@ -41,7 +41,7 @@ def load_check(
     ------
     UnusableInput, BeyondLimit
     """
-    parts = Parts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
+    parts = TreeParts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
     scenario = recorded_part(parts, source)
     given = _sequence(parts, "sequence", scenario, source)
     parts.report()
@@ -61,7 +61,7 @@ def load_with_earlier(
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(tree, source, ("scenario",), ("record", "earlier"))
+    parts = TreeParts(tree, source, ("scenario",), ("record", "earlier"))
     scenario = recorded_part(parts, source)
 
     earlier = tree.data.get("earlier")
@@ -78,7 +78,7 @@ def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Previous]:
     """The same with the sequence planned before under ``previous``, whose lessons need not all be there any more."""
-    parts = Parts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
+    parts = TreeParts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
     scenario = recorded_part(parts, source)
     previous = _sequence(parts, "previous", scenario, source, before=True)
     parts.report()
@@ -95,7 +95,7 @@ def load_rolling(
     ------
     UnusableInput, BeyondLimit
     """
-    parts = Parts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
+    parts = TreeParts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
     scenario = recorded_part(parts, source)
     given = _sequence(parts, "sequence", scenario, source)
     first, last = parts.read("first", _day), parts.read("last", _day)
@@ -104,7 +104,7 @@ def load_rolling(
     return scenario, given.sequence, first, last
 
 
-def _sequence(parts: Parts, key: str, scenario: Scenario | None, source: str, before: bool = False) -> Previous | None:
+def _sequence(parts: TreeParts, key: str, scenario: Scenario | None, source: str, before: bool = False) -> Previous | None:
     """A part that is a sequence; without a scenario that can be used only its form is looked at."""
 
     def read(part: Tree) -> Previous | None:
@@ -129,7 +129,7 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source)
-    return _compared(Parts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)
+    return _compared(TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)
 
 
 def load_comparing(
@@ -144,7 +144,7 @@ def load_comparing(
     tree = read_tree(text, language, limits)
     if not isinstance(tree.data, dict) or "scenario" not in tree.data:
         return scenario_from_tree(tree, source), None
-    parts = Parts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS))
+    parts = TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS))
     until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
     asking = parts.part(WEIGHTS)
     if asking is not None and UNTIL not in tree.data:
@@ -160,7 +160,7 @@ def load_comparing(
     return scenario, OpeningsAsked(tuple(sorted(dates)), several, weights)
 
 
-def _placed(parts: Parts, path: Path, several: bool, message: str) -> tuple[str, Problem]:
+def _placed(parts: TreeParts, path: Path, several: bool, message: str) -> tuple[str, Problem]:
     """A problem of what is asked, at its place in the part that asks it."""
     key, inner = str(path[0]), path[1:] if several or path[0] != UNTIL else ()
     part = parts.part(key)
@@ -205,7 +205,7 @@ def _weights(part: Tree) -> dict[str, int]:
     return {str(name): weight for name, weight in data.items()}
 
 
-def _compared(parts: Parts, source: str) -> Scenario:
+def _compared(parts: TreeParts, source: str) -> Scenario:
     """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too."""
     scenario = recorded_part(parts, source)
     beside = parts.part(WHAT_IFS)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from sequencer.instance.load import model_from_tree, scenario_from_tree
-from sequencer.scenario.documents import Language, Parts, read_file, read_tree
+from sequencer.scenario.documents import Language, TreeParts, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.new_calendar import REPLACED, REPLACED_IF_STATED, NewCalendar
@@ -58,7 +58,7 @@ def load_redating(
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    parts = Parts(read_tree(text, language, limits), source, ("scenario", "calendar"))
+    parts = TreeParts(read_tree(text, language, limits), source, ("scenario", "calendar"))
     scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
     calendar = parts.read("calendar", lambda part: _calendar(scenario, part, source))
     parts.report()

@@ -14,7 +14,7 @@ from sequencer.instance.exam_distances import days_before, distance_before
 from sequencer.instance.facts import (
     ClassFacts,
     Follows,
-    Homework,
+    HomeworkPractice,
     Instance,
     LessonFacts,
     RetrievalNumbers,
@@ -207,7 +207,9 @@ def _lesson_facts(
         live=own.live or lesson.live,
         optional=lesson.optional if own.optional is None else own.optional,
         priority=lesson.priority or 1,
-        homework=Homework(homework.title.replace("{lesson}", lesson.title or lesson.id), homework.due_days) if homework else None,
+        homework=HomeworkPractice(homework.title.replace("{lesson}", lesson.title or lesson.id), homework.due_days)
+        if homework
+        else None,
         practised_by=mentions.practices(index),
         retrievals=_retrievals(rules, exam_distance) if retrieved else (),
         chosen=chosen,

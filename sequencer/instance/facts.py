@@ -95,7 +95,7 @@ class Delivered:
 
 
 @dataclass(frozen=True)
-class Homework:
+class HomeworkPractice:
     """Homework set in a dense lesson that serves as its practice: what it is called, and days until it is due, at least."""
 
     title: str
@@ -115,7 +115,7 @@ class LessonFacts:
     role
         Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
     homework
-        Homework that serves as its practice; None when a practice lesson is to.
+        HomeworkPractice that serves as its practice; None when a practice lesson is to.
     retrievals
         Rule 4: the times that it is to be met again; empty when it is not.
     chosen
@@ -134,7 +134,7 @@ class LessonFacts:
     delivered
         Where it was taught already; None when it is still to be placed.
     not_before, not_after, on, period, report_deadline, on_gone
-        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish; and whether ``on`` has gone by.
+        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish; whether ``on`` has gone by.
     needs
         Rule 8; empty when switched off, as is ``restricted``.
     teacher
@@ -169,7 +169,7 @@ class LessonFacts:
     live: str | None
     optional: bool
     priority: int
-    homework: Homework | None
+    homework: HomeworkPractice | None
     practised_by: tuple[int, ...]
     retrievals: tuple[RetrievalNumbers, ...]
     chosen: bool

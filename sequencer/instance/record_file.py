@@ -14,7 +14,7 @@ from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.instance.load import scenario_from_tree
-from sequencer.scenario.documents import Language, Parts, in_file_order, read_file, read_tree
+from sequencer.scenario.documents import Language, TreeParts, in_file_order, read_file, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Positions, Tree, pointer_text, shown, where_text
 from sequencer.scenario.record_schema import RecordEntry
@@ -105,7 +105,7 @@ def join_record(scenario: Tree, record: Tree, source: str = "") -> Joined:
         return Joined(None, tuple(own), in_file_order(of_record, record.data))
 
 
-def recorded_part(parts: Parts, source: str) -> Scenario | None:
+def recorded_part(parts: TreeParts, source: str) -> Scenario | None:
     """The scenario of a text that holds it beside other parts, with the record among them; None when it cannot be used."""
     scenario, record = parts.part("scenario"), parts.part("record")
     if scenario is None or record is None:

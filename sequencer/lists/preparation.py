@@ -23,7 +23,7 @@ HARD, HARD_MINUTES = Fraction(5, 4), 60
 
 
 @dataclass(frozen=True)
-class TeacherWeek:
+class MinutesOfWeek:
     """A teacher's minutes in one school week, over all classes; ``week`` is None for the days before the first one.
 
     ``marking_due`` are the last days for the marking that is counted here, in the week of what is marked; they may lie later.
@@ -48,7 +48,7 @@ class Preparation:
 
     asked: date
     tasks: tuple[tuple[str, Task], ...]
-    weeks: tuple[TeacherWeek, ...]
+    weeks: tuple[MinutesOfWeek, ...]
 
     def of(self, state: str) -> list[Task]:
         """The tasks that are overdue, due in the fortnight, or due later."""
@@ -94,13 +94,13 @@ def _state(task: Task, day: date, stated: bool) -> str:
     return SOON if task.by <= day + FORTNIGHT else LATER
 
 
-def weeks_of(laid: Laid, tasks: Iterable[Task]) -> tuple[TeacherWeek, ...]:
+def weeks_of(laid: Laid, tasks: Iterable[Task]) -> tuple[MinutesOfWeek, ...]:
     """Every school week of every teacher who prepares or marks; the days before the first one where they hold something."""
     marked = [task for task in tasks if task.what == MARK]
     return tuple(week for teacher in laid.instance.teachers for week in _weeks(laid, teacher, marked))
 
 
-def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[TeacherWeek]:
+def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[MinutesOfWeek]:
     marking, preparation = marking_by_week(laid, teacher), preparation_by_week(laid, teacher)
     if not marking and not preparation:
         return []
@@ -111,9 +111,9 @@ def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[Teache
     weeks = laid.instance.calendar.weeks
     totals = {week.number: preparation.get(week.number, 0) + marking.get(week.number, 0) for week in weeks}
     average = Fraction(sum(totals.values()), len(weeks))
-    before = [TeacherWeek(teacher.name, None, preparation[0], 0, hard=False)] if preparation.get(0) else []
+    before = [MinutesOfWeek(teacher.name, None, preparation[0], 0, hard=False)] if preparation.get(0) else []
     return before + [
-        TeacherWeek(
+        MinutesOfWeek(
             teacher.name, week, preparation.get(week.number, 0), marking.get(week.number, 0),
             hard=totals[week.number] >= HARD_MINUTES and totals[week.number] >= HARD * average,
             marking_due=tuple(sorted(due.get(week.number, ()))),

@@ -7,7 +7,7 @@ from typing import Any
 
 from sequencer.instance.facts import LessonFacts
 from sequencer.next_term.standing import GONE, OPEN, TAUGHT, ClassStanding, Key, is_made
-from sequencer.next_term.still_needed import Kept, Window, can_choose, grouped, numbers_left, wide_starters
+from sequencer.next_term.still_needed import Kept, OpenWindow, can_choose, grouped, numbers_left, wide_starters
 from sequencer.next_term.tail import NewDates, timetables
 from sequencer.next_term.units_forward import dates_left, merged_rules
 from sequencer.plan.outcomes import BROKEN
@@ -38,7 +38,7 @@ class ClassWriter:
         self.carried: list[str] = []
         self._rules: dict[Key, dict[str, Any]] = {}
         self._topics: list[dict[str, Any]] = []
-        self._windows: list[Window] = []
+        self._windows: list[OpenWindow] = []
         self._refs: dict[Key, str] = {}
         self._unpractised: list[Key] = []
 
@@ -96,7 +96,7 @@ class ClassWriter:
         if not listed and (self.chooses or self.starters):
             rule["chosen"] = True
         if not listed and not self.chooses:
-            self._windows += [Window(key, *window) for window in windows]
+            self._windows += [OpenWindow(key, *window) for window in windows]
         if stays:
             self._state(key, "retrieval", rule)
             self._refs[key] = f"{key[0]}/{key[1]}"
@@ -113,7 +113,7 @@ class ClassWriter:
         if self.chooses or self.starters:
             self._state(key, "retrieval", {"chosen": True})
         if not self.chooses:
-            self._windows.append(Window(key, self.resumes, self.dates.last))
+            self._windows.append(OpenWindow(key, self.resumes, self.dates.last))
             self._refs[key] = f"{key[0]}/{key[1]}"
 
     def _practice(self, key: Key, facts: LessonFacts) -> None:

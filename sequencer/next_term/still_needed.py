@@ -138,7 +138,7 @@ def has_window(requirement: Requirement) -> bool:
 
 
 @dataclass(frozen=True)
-class Window:
+class OpenWindow:
     """Dates on which a lesson is to be met again."""
 
     key: Key
@@ -210,7 +210,7 @@ def wide_starters(scenario: Scenario, class_: TeachingClass) -> bool:
     return numbers is not None and bool(numbers.most)
 
 
-def grouped(windows: list[Window]) -> list[list[Key]]:
+def grouped(windows: list[OpenWindow]) -> list[list[Key]]:
     """Lessons that one retrieval lesson can meet again together: some date lies in the windows of all."""
     groups: list[tuple[list[Key], date, date]] = []
     for window in sorted(windows, key=lambda window: (window.last, window.first)):

@@ -8,7 +8,7 @@ from sequencer.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, co
 from sequencer.lists.starters.assign import Starters
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.document import Block, Cell, Column, Either, Fact, Table, Value, section, text_of
+from sequencer.render.document import Block, Cell, Either, Fact, Table, TableColumn, Value, section, text_of
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import foot
 from sequencer.render.shown import sequence_line, titled
@@ -58,7 +58,7 @@ def _named(laid: Laid, each: ClassCoverage) -> tuple[str, str]:
 
 
 def _table(each: ClassCoverage) -> Table:
-    heads = (Column("point", "code"), Column(""), *(Column(way, "way") for way in WAYS))
+    heads = (TableColumn("point", "code"), TableColumn(""), *(TableColumn(way, "way") for way in WAYS))
     return Table(heads, [(covered.point.code, covered.point.title, *_dates(covered)) for covered in each.points])
 
 

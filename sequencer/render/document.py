@@ -27,7 +27,7 @@ Cell = Value | Either | tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Column:
+class TableColumn:
     """A column of a table; on paper it has a class of the style. One of the two may leave it out."""
 
     head: str
@@ -44,7 +44,7 @@ class Table:
     The value of the column ``by`` is said once for rows below one another that share it; ``text_repeats`` it in each.
     """
 
-    columns: Sequence[Column]
+    columns: Sequence[TableColumn]
     rows: Sequence[Sequence[Cell]]
     by: int | None = None
     text_repeats: bool = False

@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date
 
-from sequencer.lists.preparation import LATER, OVERDUE, SOON, Preparation, TeacherWeek, preparation
+from sequencer.lists.preparation import LATER, OVERDUE, SOON, MinutesOfWeek, Preparation, preparation
 from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import week_name
-from sequencer.render.document import Block, Column, Either, Heading, Note, Table, Value, section, short_day, text_of
+from sequencer.render.document import Block, Either, Heading, Note, Table, TableColumn, Value, section, short_day, text_of
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import TO_TICK, foot
 from sequencer.render.shown import sequence_line, titled
@@ -84,8 +84,8 @@ def _in_short(tasks: list[Task]) -> str:
 
 def _task_table(laid: Laid, tasks: Iterable[Task]) -> Table:
     heads = (
-        Column("", "done", in_text=False), Column("by", "when"), Column("who", on_paper=False), Column("what", "work"),
-        Column("minutes", "number", right=True), Column("for"), Column("details", "small"),
+        TableColumn("", "done", in_text=False), TableColumn("by", "when"), TableColumn("who", on_paper=False),
+        TableColumn("what", "work"), TableColumn("minutes", "number", right=True), TableColumn("for"), TableColumn("details", "small"),
     )  # fmt: skip
     rows = []
     for task in tasks:
@@ -108,11 +108,12 @@ def _place(laid: Laid, lesson: int, periods: bool) -> str:
     return f"{short_day(laid.date(lesson))}{period}"
 
 
-def _weeks_table(laid: Laid, weeks: Iterable[TeacherWeek]) -> Table:
+def _weeks_table(laid: Laid, weeks: Iterable[MinutesOfWeek]) -> Table:
     heads = (
-        Column("week", on_paper=False), Column("week", in_text=False), Column("begins", on_paper=False),
-        Column("teacher", on_paper=False), *(Column(of, "number", right=True) for of in ("preparation", "marking", "together")),
-        Column("", "work"), Column("marking due", "small"),
+        TableColumn("week", on_paper=False), TableColumn("week", in_text=False), TableColumn("begins", on_paper=False),
+        TableColumn("teacher", on_paper=False),
+        *(TableColumn(of, "number", right=True) for of in ("preparation", "marking", "together")),
+        TableColumn("", "work"), TableColumn("marking due", "small"),
     )  # fmt: skip
     hard = Either("hard", el("span", "HARD", class_="kind test"))
     rows = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import period_text
 from sequencer.questions.replan import Replanned, TradeOff
-from sequencer.render.document import Column, Table, columns, lines_of, section
+from sequencer.render.document import Table, TableColumn, columns, lines_of, section
 from sequencer.render.explained import Source, explanation_text
 from sequencer.render.html import el
 from sequencer.render.sheet import foot, sheet
@@ -113,7 +113,7 @@ def _nothing(again: Replanned) -> str:
 
 
 def _changes(changes: tuple[Change, ...]) -> Table:
-    heads = (Column("lesson"), Column("was", "was"), Column("is now", "now"), Column("to alter", "do"))
+    heads = (TableColumn("lesson"), TableColumn("was", "was"), TableColumn("is now", "now"), TableColumn("to alter", "do"))
     rows = [(one_line(change.shift.title), *_was_and_is(change), _to_alter(change)) for change in changes]
     return Table(heads, rows, class_="changes")
 

@@ -10,7 +10,7 @@ from sequencer.lists.starters.starter_referee import served
 from sequencer.lists.starters.starters_told import OpensWith, forgotten, not_met, opens_with
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.document import Block, Column, Either, Note, Table, Value, day_cell, section, text_of
+from sequencer.render.document import Block, Either, Note, Table, TableColumn, Value, day_cell, section, text_of
 from sequencer.render.html import Markup
 from sequencer.render.sheet import TO_TICK, foot
 from sequencer.render.shown import sequence_line, titled
@@ -52,8 +52,8 @@ def _openings(laid: Laid, starters: Starters) -> Table:
         period = laid.first_slot(opening.lesson).period
         rows.append((opening.date, period, instance.lessons[opening.lesson].title, said or Either("-", "nothing yet"), TO_TICK))
     heads = (
-        Column("date", "when"), Column("period", "period"), Column("lesson", "lesson"), Column("opens with"),
-        Column("", "done", in_text=False),
+        TableColumn("date", "when"), TableColumn("period", "period"), TableColumn("lesson", "lesson"), TableColumn("opens with"),
+        TableColumn("", "done", in_text=False),
     )  # fmt: skip
     return Table(heads, rows, by=0, text_repeats=True)
 

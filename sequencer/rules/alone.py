@@ -71,7 +71,7 @@ def is_teachers_own(lesson: LessonFacts, slot: Slot) -> bool:
     return lesson.teacher is None or slot.teacher == lesson.teacher
 
 
-class Asked(NamedTuple):
+class AskedAlone(NamedTuple):
     """What one rule asks of a lesson alone: its number, what it is about, and whether slots that follow on are as it asks."""
 
     rule: int
@@ -79,14 +79,14 @@ class Asked(NamedTuple):
     fits: Callable[[tuple[Slot, ...]], bool]
 
 
-def _asked(instance: Instance, lesson: LessonFacts) -> Iterator[Asked]:
+def _asked(instance: Instance, lesson: LessonFacts) -> Iterator[AskedAlone]:
     """All that rules ask of the lesson alone, beside its shape; what comes first is the last to give way."""
-    yield Asked(5, "live", lambda slots: any(not refuses_to_be(lesson, taught) for taught in ways_of_teaching(slots)))
-    yield Asked(13, "teacher", lambda slots: is_teachers_own(lesson, slots[0]))
+    yield AskedAlone(5, "live", lambda slots: any(not refuses_to_be(lesson, taught) for taught in ways_of_teaching(slots)))
+    yield AskedAlone(13, "teacher", lambda slots: is_teachers_own(lesson, slots[0]))
     for what in (*sorted(lesson.needs), RESTRICTED):
-        yield Asked(8, what, partial(_is_offered, instance, lesson, what))
+        yield AskedAlone(8, what, partial(_is_offered, instance, lesson, what))
     for what, fits in asked_dates(instance, lesson):
-        yield Asked(7, what, partial(_first_fits, fits))
+        yield AskedAlone(7, what, partial(_first_fits, fits))
 
 
 def _is_offered(instance: Instance, lesson: LessonFacts, what: str, slots: tuple[Slot, ...]) -> bool:
@@ -114,7 +114,7 @@ def _judged_alone(instance: Instance, lesson: LessonFacts) -> tuple[list[Slot], 
     shaped = _shaped(instance, lesson)
     left = open_ = [slots for slots in shaped if all(usable[slot.number] for slot in slots)]
     gone = [slots for slots in shaped if not all(usable[slot.number] for slot in slots)]
-    kept: list[Asked] = []
+    kept: list[AskedAlone] = []
     past = set()
     for asked in _asked(instance, lesson):
         fitting = [slots for slots in left if asked.fits(slots)]

@@ -137,7 +137,7 @@ def _rank(problem: Problem, order: dict[str, int]) -> tuple[int, int, int]:
     return problem.line, problem.column, order.get(pointer, 0)
 
 
-class Parts:
+class TreeParts:
     """A text whose keys are documents of their own, such as a scenario beside a sequence; every problem of each in its place.
 
     All the keys must be there, and nothing else can but the optional ones.

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from sequencer.aims.base import CostTerm, Objective
-from sequencer.solver.posting import Literal, Posting, Statement, total
+from sequencer.solver.posting import Literal, PostedStatement, Posting, total
 
 
 def cost(aim: Objective, classes: tuple[int, ...] | None = None) -> cp_model.LinearExpr:
@@ -32,7 +32,7 @@ class WishedLimit:
         What the sum comes to at most, where that is less than all its terms together.
     """
 
-    statement: Statement
+    statement: PostedStatement
     terms: tuple[tuple[Literal, int], ...]
     least: int | None
     most: int | None

@@ -15,7 +15,7 @@ from itertools import pairwise
 from sequencer.aims.base import CostTerm
 from sequencer.rules.distances import SCHOOL_DAY
 from sequencer.solver.day_numbers import ClassDays
-from sequencer.solver.posting import Posting, Statement
+from sequencer.solver.posting import PostedStatement, Posting
 from sequencer.solver.variables import LessonVariables
 
 Limits = tuple[int | None, int | None]
@@ -30,7 +30,7 @@ class Gap:
     """Two lessons that may both be placed, with the measures of their starts."""
 
     posting: Posting
-    statement: Statement
+    statement: PostedStatement
     before: LessonVariables
     after: LessonVariables
     before_at: Measure
@@ -64,7 +64,7 @@ class Gap:
 def apart_costs(
     posting: Posting,
     days: tuple[ClassDays, ...],
-    statement: Statement,
+    statement: PostedStatement,
     lessons: tuple[LessonVariables, LessonVariables],
     unit: str,
     limits: Limits,

@@ -16,7 +16,7 @@ from sequencer.instance.facts import Follows, Instance, LessonFacts
 from sequencer.rules.distances import DAY, RULE_OF, SCHOOL_DAY, distances
 from sequencer.rules.in_step import InStepRule
 from sequencer.solver.day_numbers import ClassDays
-from sequencer.solver.posting import Statement
+from sequencer.solver.posting import PostedStatement
 from sequencer.solver.starts import StartsAlone
 
 
@@ -43,7 +43,7 @@ class Link:
     after: int
     low: tuple[int, ...]
     high: tuple[int, ...]
-    statement: Statement
+    statement: PostedStatement
     binds: bool = False
     plain: bool = False
     orders: bool = True
@@ -93,7 +93,7 @@ def _order_link(
     plain = ordered in kept and len(windows) == 1 and (follows.because != "requires" or before.certain)
     return Link(
         before.index, after.index, low, high,
-        Statement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
+        PostedStatement(rule, f"{instance.class_of(before).id}: {after.ref} {follows.because} {before.ref}"),
         binds=binds, plain=plain, orders=ordered in kept,
     )  # fmt: skip
 
@@ -153,7 +153,7 @@ def step_links(instance: Instance, days: tuple[ClassDays, ...], alone: StartsAlo
                 before = there.last_by(days[one.class_index].day_of(one, -1) + most) if one.earlier else there.count - 1
                 high = (*(there.last_by(day + most) for day in days[one.class_index].day), before)
                 label = f"{one.ref}: {instance.class_of(one).id} and {instance.class_of(other).id} in step"
-                found.append(Link(one.index, other.index, (0,) * len(high), high, Statement(11, label)))
+                found.append(Link(one.index, other.index, (0,) * len(high), high, PostedStatement(11, label)))
     return tuple(found)
 
 

@@ -20,7 +20,7 @@ from sequencer.solver.domains import Domains, cut_domains, sure_lessons
 from sequencer.solver.links import Link, in_order, order_links, step_links
 from sequencer.solver.meeting_dates import Meeting, meetings
 from sequencer.solver.parts import Parts
-from sequencer.solver.posting import Posting, Statement
+from sequencer.solver.posting import PostedStatement, Posting
 from sequencer.solver.servings import Serving, block_links, practice_servings, retrieval_servings
 from sequencer.solver.starts import StartsAlone, starts_alone
 from sequencer.solver.sure_order import Order, reduced, sure_order
@@ -136,7 +136,7 @@ def build_model(
     if most_moved is None:
         return ClassesModel(parts, (moved.cost(parts), *aims), moved)
     moves = LessonsMoved(standing).cost(parts)
-    statement = Statement(0, f"at most {most_moved} lessons move")
+    statement = PostedStatement(0, f"at most {most_moved} lessons move")
     parts.posting.linear(statement, cost(moves) + moves.constant <= most_moved)
     return ClassesModel(parts, (*aims, moved.cost(parts)), moved)
 
@@ -185,7 +185,7 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
     for twins in alike.values():
         for first, second in pairwise(twins):
             low, high = in_order(days[first.class_index].count, first.length)
-            statement = Statement(0, f"{first.ref} and {second.ref} are alike")
+            statement = PostedStatement(0, f"{first.ref} and {second.ref} are alike")
             found.append(Link(first.index, second.index, low, high, statement, binds=True))
     return tuple(found)
 

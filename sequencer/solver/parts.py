@@ -15,7 +15,7 @@ from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.gaps import Limits, apart_costs
 from sequencer.solver.links import Link
 from sequencer.solver.meeting_dates import Meeting
-from sequencer.solver.posting import Literal, Posting, Statement, total
+from sequencer.solver.posting import Literal, PostedStatement, Posting, total
 from sequencer.solver.servings import Serving
 from sequencer.solver.sure_order import Order
 from sequencer.solver.teacher_minutes import marking_terms, preparation_terms
@@ -61,7 +61,7 @@ class Parts:
     _held: dict[tuple[int, int, int], Literal] = field(default_factory=dict)
     _preparation: dict[str | None, dict[int, list[tuple[Literal, int]]]] = field(default_factory=dict)
 
-    statement = staticmethod(Statement)
+    statement = staticmethod(PostedStatement)
     total = staticmethod(total)
 
     def counted_from(self, meeting: Meeting) -> Starts:
@@ -99,7 +99,7 @@ class Parts:
         """
         here = [class_index for class_index in count.classes if class_index in self.variables.classes]
         terms = self._terms(count)
-        statement = Statement(rule, count.label)
+        statement = PostedStatement(rule, count.label)
         if count.least and len(here) == len(count.classes) and not count.too_few_told(self.instance):
             self.posting.linear(statement, total(terms) >= count.least)
         reaches = sum(much for _, much in terms if much > 0)
@@ -111,7 +111,7 @@ class Parts:
         """What a count costs outside its limits, where all its classes are in the model."""
         if all(class_index in self.variables.classes for class_index in count.classes):
             most_held = len(count.slots) if all(much == 1 for much in count.weights.values()) else None
-            statement, terms = Statement(rule, count.label), tuple(self._terms(count))
+            statement, terms = PostedStatement(rule, count.label), tuple(self._terms(count))
             limit = WishedLimit(statement, terms, count.least, count.most, count.wish, count.unit, most_held)
             yield from limit.costs(self.posting)
 
@@ -176,7 +176,7 @@ class Parts:
 
     def link(self, rule: int, label: str, before: int, after: int, low: tuple[int, ...], high: tuple[int, ...]) -> Link:
         """That one lesson lies in the window that another's start leaves it."""
-        return Link(before, after, low, high, Statement(rule, label))
+        return Link(before, after, low, high, PostedStatement(rule, label))
 
     def starts(self, name: str, slots: tuple[int, ...], sure: bool) -> Starts:
         """Where something new starts."""
@@ -221,19 +221,19 @@ class Parts:
         if one is None or other is None:
             return
         owners = " and ".join(dict.fromkeys(self.instance.class_of(each.lesson).id for each in (one, other)))
-        statement = Statement(rule, f"{owners}: {unit}s from {one.lesson.ref} to {other.lesson.ref}")
+        statement = PostedStatement(rule, f"{owners}: {unit}s from {one.lesson.ref} to {other.lesson.ref}")
         yield from apart_costs(self.posting, self.days, statement, (one, other), unit, limits, wish)
 
     def new_content(self, facts: ClassFacts, slot: int) -> Literal:
         """The slot is held by a teach lesson."""
         teaching = [index for index in facts.lessons if self.instance.lessons[index].kind == "teach"]
-        return self._held_by(facts, slot, teaching, Statement(3, f"{facts.id} slot {slot} new content"))
+        return self._held_by(facts, slot, teaching, PostedStatement(3, f"{facts.id} slot {slot} new content"))
 
     def all_capped(self, facts: ClassFacts, slot: int, capped: list[int]) -> Literal:
         """The slot is held by a high-load lesson under a run cap."""
-        return self._held_by(facts, slot, capped, Statement(2, f"{facts.id} slot {slot} high-load"))
+        return self._held_by(facts, slot, capped, PostedStatement(2, f"{facts.id} slot {slot} high-load"))
 
-    def _held_by(self, facts: ClassFacts, slot: int, lessons: list[int], statement: Statement) -> Literal:
+    def _held_by(self, facts: ClassFacts, slot: int, lessons: list[int], statement: PostedStatement) -> Literal:
         key = (facts.index, slot, statement.rule)
         if key not in self._held:
             held = self.posting.boolean(statement.label)

@@ -19,7 +19,7 @@ BETWEEN_LOOKS = 500
 
 
 @dataclass(frozen=True)
-class Statement:
+class PostedStatement:
     """What a constraint is posted for.
 
     Parameters
@@ -75,7 +75,7 @@ class Posting:
         """A new whole-number variable between two bounds, both included."""
         return self.model.new_int_var(least, most, name)
 
-    def clause(self, statement: Statement, *literals: Literal) -> None:
+    def clause(self, statement: PostedStatement, *literals: Literal) -> None:
         """At least one of the literals holds."""
         open_literals = []
         for literal in literals:
@@ -87,19 +87,19 @@ class Posting:
         self._look()
         self.model.add_bool_or(open_literals).with_name(statement.label)
 
-    def linear(self, statement: Statement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
+    def linear(self, statement: PostedStatement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
         """A linear comparison holds."""
         self.model.add(constraint).with_name(statement.label)
 
-    def at_most_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
+    def at_most_one(self, statement: PostedStatement, literals: Iterable[Literal]) -> None:
         """No two of the literals hold."""
         self.model.add_at_most_one(literals).with_name(statement.label)
 
-    def exactly_one(self, statement: Statement, literals: Iterable[Literal]) -> None:
+    def exactly_one(self, statement: PostedStatement, literals: Iterable[Literal]) -> None:
         """One of the literals holds and no other."""
         self.model.add_exactly_one(literals).with_name(statement.label)
 
-    def at_most_when_all(self, statement: Statement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
+    def at_most_when_all(self, statement: PostedStatement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
         """``total <= most`` wherever all the conditions hold."""
         self.model.add(total <= most).with_name(statement.label).only_enforce_if(list(conditions))
 

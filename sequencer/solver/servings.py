@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from sequencer.instance.facts import Instance, LessonFacts, RetrievalNumbers
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.links import Link, Ranges, in_order
-from sequencer.solver.posting import Statement
+from sequencer.solver.posting import PostedStatement
 from sequencer.solver.starts import StartsAlone
 
 
@@ -189,7 +189,9 @@ def _serving(
     owner = instance.class_of(lesson).id
     word = "practised" if rule == 3 else "retrieved"
     links = tuple(
-        Link(lesson.index, other, *ranges, Statement(rule, f"{owner}: {lesson.ref} {word} in {instance.lessons[other].ref}"))
+        Link(
+            lesson.index, other, *ranges, PostedStatement(rule, f"{owner}: {lesson.ref} {word} in {instance.lessons[other].ref}")
+        )
         for other in listed_by
     )
     return Serving(lesson.index, rule, links, carry_from, late)
@@ -224,7 +226,7 @@ def block_links(
 
 def _plain(instance: Instance, before: LessonFacts, after: LessonFacts, last: int) -> Link:
     low, high = in_order(last + 1, before.length)
-    statement = Statement(
+    statement = PostedStatement(
         3, f"{instance.class_of(before).id}: {after.ref} after {before.ref}, side by side with its dense lesson"
     )
     return Link(before.index, after.index, low, high, statement, plain=True)

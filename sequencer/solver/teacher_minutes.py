@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sequencer.instance.facts import LessonFacts, TeacherFacts
-from sequencer.solver.posting import Literal, Posting, Statement
+from sequencer.solver.posting import Literal, PostedStatement, Posting
 from sequencer.solver.variables import Variables
 
 Weighted = tuple[Literal, int]
@@ -54,7 +54,7 @@ def preparation_terms(posting: Posting, variables: Variables, teacher: TeacherFa
 def _any(posting: Posting, name: str, literals: list[Literal]) -> Literal:
     """A literal that holds exactly when one of the others does."""
     either = posting.boolean(name)
-    statement = Statement(10, name)
+    statement = PostedStatement(10, name)
     for literal in literals:
         posting.clause(statement, ~literal, either)
     posting.clause(statement, ~either, *literals)

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
-from sequencer.aims.distance import Distance
+from sequencer.aims.distance import DistanceAim
 from sequencer.rules import RULES
 from sequencer.rules.distances import FollowingRule
 from sequencer.solver.costs import cost
@@ -43,7 +43,7 @@ def distance_by_units(prepared: Prepared, class_index: int, calls: Calls, budget
         units.setdefault(prepared.instance.lessons[index].unit, []).append(index)
     for left, members in zip(range(len(units), 0, -1), units.values(), strict=True):
         parts = _by_itself(prepared, class_index, frozenset(members))
-        aim = Distance().cost(parts)
+        aim = DistanceAim().cost(parts)
         bound = aim.floor
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from sequencer.instance.calendar import taught_together
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.solver.domains import Domains
-from sequencer.solver.posting import Literal, Posting, Statement
+from sequencer.solver.posting import Literal, PostedStatement, Posting
 from sequencer.words import LIVE, OPEN, SET_WORK
 
 
@@ -29,7 +29,7 @@ class Starts:
         self.name = name
         self.starts = starts
         self._false = posting.false
-        shape = Statement(0, f"{name} is placed once")
+        shape = PostedStatement(0, f"{name} is placed once")
         if not starts:
             self.placed: Literal = posting.false
             if sure:
@@ -84,7 +84,7 @@ class Starts:
         key = (first, last)
         if key not in self._weeks:
             week = posting.boolean(name)
-            posting.linear(Statement(0, name), week == self.by(last) - self.by(first - 1))
+            posting.linear(PostedStatement(0, name), week == self.by(last) - self.by(first - 1))
             self._weeks[key] = week
         return self._weeks[key]
 
@@ -148,7 +148,9 @@ class Variables:
                 for slot in range(start, start + variables.lesson.length):
                     holding[slot].append(variables.at(start))
         for slot, literals in enumerate(holding):
-            posting.exactly_one(Statement(0, f"{facts.id} slot {slot} holds one lesson or is spare"), [*literals, spare[slot]])
+            posting.exactly_one(
+                PostedStatement(0, f"{facts.id} slot {slot} holds one lesson or is spare"), [*literals, spare[slot]]
+            )
         found = ClassVariables(facts, spare, starting)
         self._live_starts(found)
         return found
@@ -164,7 +166,7 @@ class Variables:
             if not slot.can_be_live or not found.starting[slot.number]:
                 continue
             live = posting.boolean(f"{facts.id} slot {slot.number} live")
-            statement = Statement(0, f"{facts.id} slot {slot.number}: all slots of a lesson agree in how it is taught")
+            statement = PostedStatement(0, f"{facts.id} slot {slot.number}: all slots of a lesson agree in how it is taught")
             posting.linear(statement, live <= sum(found.starting[slot.number]))
             for index in facts.lessons:
                 variables = self.lessons[index]

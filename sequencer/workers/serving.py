@@ -89,7 +89,7 @@ def where_raised(error: BaseException) -> str:
     return f"{type(error).__name__} at {lines}"
 
 
-class Serving:
+class ServingPool:
     """One worker process, with the pipe where jobs come from and outcomes go to."""
 
     def __init__(self, pipe: Connection) -> None:
@@ -172,4 +172,4 @@ def serve(pipe: Connection, memory: float, loads: str) -> None:
         set_aside_what_is_loaded()
     _bound(memory)
     gc.set_threshold(MOST_YOUNG, 10, 10)
-    Serving(pipe).for_ever()
+    ServingPool(pipe).for_ever()

@@ -7,12 +7,12 @@ import signal
 import sys
 import time
 
-from sequencer.workers.batch.job import Job, Outcome
+from sequencer.workers.batch.job import Job, ScenarioOutcome
 from sequencer.workers.batch.scenario_work import worked
 from sequencer.workers.serving import Caller
 
 
-def solved(job: Job, _: Caller) -> Outcome:
+def solved(job: Job, _: Caller) -> ScenarioOutcome:
     """Do to this process what the name of the scenario says."""
     what = job.name.partition(".")[0]
     if what == "killed" or (what == "killed once" and _first_time(job)):

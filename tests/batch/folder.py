@@ -8,7 +8,7 @@ from threading import Event
 from typing import Any
 
 from sequencer.workers.batch.folder_found import found
-from sequencer.workers.batch.job import BatchSettings, Job, Outcome
+from sequencer.workers.batch.job import BatchSettings, Job, ScenarioOutcome
 from sequencer.workers.batch.results import Results
 from sequencer.workers.batch.run import Batch, Runner, run_batch
 from sequencer.workers.batch.scenario_work import worked
@@ -55,13 +55,13 @@ class Here:
 
 
 class _Ended:
-    def __init__(self, outcome: Outcome) -> None:
+    def __init__(self, outcome: ScenarioOutcome) -> None:
         self._outcome = outcome
 
     def add_done_callback(self, tell: Any) -> None:
         tell(self)
 
-    def result(self) -> Outcome:
+    def result(self) -> ScenarioOutcome:
         return self._outcome
 
 

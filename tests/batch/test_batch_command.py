@@ -15,7 +15,7 @@ import pytest
 
 from sequencer import answer_json, read_scenario, solve
 from sequencer.__main__ import main
-from sequencer.workers.batch.job import Outcome
+from sequencer.workers.batch.job import ScenarioOutcome
 from tests.batch.folder import IMPOSSIBLE, SMALL, Here, put, stored
 from tests.batch.test_processes import there
 
@@ -105,7 +105,7 @@ def test_exit_codes(ended: str, code: int, tmp_path: Path, here: Here, monkeypat
     put(tmp_path, "a.json")
     put(tmp_path, "b.json")
     body = answer_json(solve(read_scenario(tmp_path / "a.json")))
-    outcomes = [Outcome("a.json", "feasible", body=body), Outcome("b.json", ended, body=body)]
+    outcomes = [ScenarioOutcome("a.json", "feasible", body=body), ScenarioOutcome("b.json", ended, body=body)]
     monkeypatch.setattr("tests.batch.folder.worked", lambda _job: outcomes[len(here.names) - 1])
     assert run(tmp_path) == code
 

@@ -11,7 +11,7 @@ import pytest
 
 from sequencer import UnusableSettings, answer_json, load_scenario, read_scenario, solve, write_blank, written
 from sequencer.workers.batch.folder_found import PassedOver, found, scenario_files
-from sequencer.workers.batch.job import UNUSABLE, Job, Outcome
+from sequencer.workers.batch.job import UNUSABLE, Job, ScenarioOutcome
 from tests.batch.folder import SETTINGS, SMALL, job, put
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -34,7 +34,7 @@ BESIDE = {
 def test_what_is_something_else_is_passed_over_and_named(name: str, tmp_path: Path) -> None:
     data, why = BESIDE[name]
     read = found(put(tmp_path, name, data), tmp_path, SETTINGS)
-    assert not isinstance(read, Job | Outcome)
+    assert not isinstance(read, Job | ScenarioOutcome)
     assert (read.name, read.why[: len(why)]) == (name, why)
 
 
@@ -60,7 +60,7 @@ def of(**changed: Any) -> dict[str, Any]:
 )
 def test_a_scenario_with_slips_is_not_passed_over(name: str, data: Any, problems: list[str], tmp_path: Path) -> None:
     read = found(put(tmp_path, name, data), tmp_path, SETTINGS)
-    assert isinstance(read, Outcome) and read.ended == UNUSABLE
+    assert isinstance(read, ScenarioOutcome) and read.ended == UNUSABLE
     assert len(read.details) >= len(problems)
     for problem, part in zip(read.details, problems, strict=False):
         assert str(tmp_path / name) in problem and part in problem
@@ -70,14 +70,14 @@ def test_a_file_that_cannot_be_opened_is_listed(tmp_path: Path) -> None:
     (tmp_path / "gone.yaml").symlink_to(tmp_path / "nowhere")
     (tmp_path / "gone.xlsx").symlink_to(tmp_path / "nowhere")
     read = [found(file, tmp_path, SETTINGS) for file in scenario_files(tmp_path, tmp_path / "results")]
-    assert [isinstance(each, Outcome) and each.ended for each in read] == [UNUSABLE, UNUSABLE]
+    assert [isinstance(each, ScenarioOutcome) and each.ended for each in read] == [UNUSABLE, UNUSABLE]
 
 
 def test_a_name_that_is_no_text_is_listed(tmp_path: Path) -> None:
     name = os.fsdecode(b"9\xe9.json")
     (tmp_path / name).write_text(json.dumps(SMALL), encoding="utf-8")
     read = found(tmp_path / name, tmp_path, SETTINGS)
-    assert isinstance(read, Outcome) and (read.name, read.ended) == ("9?.json", UNUSABLE)
+    assert isinstance(read, ScenarioOutcome) and (read.name, read.ended) == ("9?.json", UNUSABLE)
     assert read.details == (f"{tmp_path}/9?.json must have a name in UTF-8",)
 
 
@@ -93,8 +93,8 @@ def test_workbooks_are_scenarios_and_plans_are_not(tmp_path: Path) -> None:
     books = [each for each in read if isinstance(each, Job)]
     assert [book.name for book in books] == ["autumn.xlsx", "spring"]
     assert books[0].scenario == books[1].scenario and books[0].digest == books[1].digest
-    assert isinstance(read[1], Outcome) and "broken.xlsx is not a workbook" in read[1].details[0]
-    assert not isinstance(read[2], Job | Outcome) and read[2].why == "it is a plan: lessons with dates"
+    assert isinstance(read[1], ScenarioOutcome) and "broken.xlsx is not a workbook" in read[1].details[0]
+    assert not isinstance(read[2], Job | ScenarioOutcome) and read[2].why == "it is a plan: lessons with dates"
 
 
 def test_folders_in_folders_but_nothing_hidden_and_no_results(tmp_path: Path) -> None:

@@ -29,7 +29,7 @@ ENDINGS = (".xlsx", ".csv")
 
 
 @dataclass(frozen=True)
-class Place:
+class CellPlace:
     """A cell: its sheet, and row and column counted from 1."""
 
     sheet: str
@@ -48,9 +48,9 @@ class Sheet:
     rows: tuple[tuple[Value, ...], ...]
     problems: tuple[Problem, ...] = ()
 
-    def place(self, row: int, column: int) -> Place:
+    def place(self, row: int, column: int) -> CellPlace:
         """Where a cell stands, its row and column counted from 0."""
-        return Place(self.name, row + 1, column + 1)
+        return CellPlace(self.name, row + 1, column + 1)
 
 
 def is_table(path: Path) -> bool:
@@ -130,7 +130,7 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
             for column, (cell, text) in enumerate(zip(cells, texts, strict=True), 1):
                 value, problem = _cell(cell.value, text.value)
                 if problem is not None:
-                    problems.append(problem_at(Place(sheet.title, number, column), problem))
+                    problems.append(problem_at(CellPlace(sheet.title, number, column), problem))
                 row.append(value)
             rows.append(row)
         found.append(_sheet(source, sheet.title, rows, problems))
@@ -175,6 +175,6 @@ def _plain_text(text: str) -> str | None:
     return unguarded(text.replace("\u00a0", " ").strip()) or None
 
 
-def problem_at(place: Place, message: str) -> Problem:
+def problem_at(place: CellPlace, message: str) -> Problem:
     """A problem of a cell."""
     return Problem(str(place), message)

@@ -8,7 +8,7 @@ from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import MOST_UNPACKED, Place, Sheet, Value, read_sheets, workbook_sheets
+from sequencer.files.workbook.cells import MOST_UNPACKED, CellPlace, Sheet, Value, read_sheets, workbook_sheets
 from sequencer.files.workbook.lesson_rows import Lessons
 from sequencer.files.workbook.more import add_more
 from sequencer.files.workbook.rows import (
@@ -109,7 +109,7 @@ class _Term:
 
     def __init__(self, filled: Filled) -> None:
         self._filled = filled
-        self._found: dict[str, tuple[Value, Place]] = {}
+        self._found: dict[str, tuple[Value, CellPlace]] = {}
 
     def read(self, sheet: Sheet) -> tuple[str, ...]:
         """Put the term and the rules into the data; return the labels of the timetable's weeks."""
@@ -229,7 +229,7 @@ def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
         filled.places |= {(*path, name): row.place(name) for name in ("teacher", "units")}
         classes.append(entry)
     if not rows:
-        filled.places["classes",] = Place(form.CLASSES, 2, 1)
+        filled.places["classes",] = CellPlace(form.CLASSES, 2, 1)
 
 
 def _timetable(filled: Filled, sheet: Sheet, labels: tuple[str, ...]) -> None:

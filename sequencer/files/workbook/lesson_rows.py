@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import Place
+from sequencer.files.workbook.cells import CellPlace
 from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_held, as_words, like, meant, plain_id
 from sequencer.scenario.places import shown
 from sequencer.words import IN_SCHOOL, KINDS
@@ -59,7 +59,7 @@ class Lessons:
         for row, number, place in self._rows:
             self._refer(row, filled.data["units"][number], number, place)
         if not rows:
-            filled.places["units",] = Place(form.LESSONS, 2, 1)
+            filled.places["units",] = CellPlace(form.LESSONS, 2, 1)
         return {key: unit["id"] for name, unit in self._units.items() for key in (unit["id"], name)}
 
     def _lesson(self, row: Row, ids: set[str], path: Path) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import Any
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.matched import previous_from_data, sequence_from_data
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import Place, read_sheets
+from sequencer.files.workbook.cells import CellPlace, read_sheets
 from sequencer.files.workbook.rows import Filled, Row, as_choice, as_held, at_cells, like, plain_word, rows_of
 from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
@@ -190,7 +190,7 @@ def _add(plan: Filled, row: Row) -> None:
     plan.data["lessons"].append(entry)
 
 
-def _today(plan: Filled, day: str | None, place: Place) -> None:
+def _today(plan: Filled, day: str | None, place: CellPlace) -> None:
     """The day it is, which one row says; several may if they say the same."""
     if day is None:
         return

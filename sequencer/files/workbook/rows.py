@@ -14,7 +14,7 @@ from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import Place, Sheet, Value, problem_at
+from sequencer.files.workbook.cells import CellPlace, Sheet, Value, problem_at
 from sequencer.scenario.places import shown
 
 Path = tuple[str | int, ...]
@@ -28,15 +28,15 @@ class Filled:
     """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
-    places: dict[Path, Place] = field(default_factory=dict)
+    places: dict[Path, CellPlace] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     wanting: set[Path] = field(default_factory=set)
 
-    def report(self, place: Place, message: str) -> None:
+    def report(self, place: CellPlace, message: str) -> None:
         """Note what is wrong with a cell."""
         self.problems.append(problem_at(place, message))
 
-    def place_of(self, path: Path) -> Place | None:
+    def place_of(self, path: Path) -> CellPlace | None:
         """The cell that a part of the data comes from, or else the part that it lies in."""
         for length in range(len(path), -1, -1):
             if path[:length] in self.places:
@@ -53,7 +53,7 @@ class Row:
     values: dict[str, Value]
     columns: dict[str, int]
 
-    def place(self, column: str) -> Place:
+    def place(self, column: str) -> CellPlace:
         """Where its cell of a column stands; the first one for a column that is not there."""
         return self.sheet.place(self.number, self.columns.get(column, 0))
 
@@ -86,7 +86,7 @@ def _headed(heading: list[str], place: int) -> bool:
     return place < len(heading) and bool(heading[place])
 
 
-def as_date(filled: Filled, value: Value, place: Place) -> str | None:
+def as_date(filled: Filled, value: Value, place: CellPlace) -> str | None:
     """A date as the language writes it."""
     if isinstance(value, date):
         return value.isoformat()
@@ -120,7 +120,7 @@ def _year_first(value: Value) -> str:
     return f": write {days[0]}" if days else ""
 
 
-def as_number(filled: Filled, value: Value, place: Place) -> int | None:
+def as_number(filled: Filled, value: Value, place: CellPlace) -> int | None:
     """A whole number."""
     if isinstance(value, int):
         return value
@@ -130,7 +130,7 @@ def as_number(filled: Filled, value: Value, place: Place) -> int | None:
     return None
 
 
-def as_clock(filled: Filled, value: Value, place: Place) -> str | None:
+def as_clock(filled: Filled, value: Value, place: CellPlace) -> str | None:
     """A time of day."""
     if isinstance(value, str) and (match := re.fullmatch(r"(\d{1,2})[:.](\d{2})(:00)?", value, re.ASCII)):
         return f"{int(match[1]):02}:{match[2]}"
@@ -138,7 +138,7 @@ def as_clock(filled: Filled, value: Value, place: Place) -> str | None:
     return None
 
 
-def as_held(filled: Filled, value: Value, place: Place, holds: str, offers: tuple[str, ...] = ()) -> Any:
+def as_held(filled: Filled, value: Value, place: CellPlace, holds: str, offers: tuple[str, ...] = ()) -> Any:
     """What a cell of a column or setting holds; None where it cannot be read."""
     if holds == form.NUMBER:
         return as_number(filled, value, place)
@@ -168,7 +168,7 @@ def like(word: Value, known: Iterable[str], plain: Mapping[str, str] | None = No
 
 
 def as_choice(
-    filled: Filled, value: Value, choices: tuple[str, ...], place: Place, plain: Mapping[str, str] | None = None
+    filled: Filled, value: Value, choices: tuple[str, ...], place: CellPlace, plain: Mapping[str, str] | None = None
 ) -> str | None:
     """One of some words; ``plain`` says which of them other words mean, for the message."""
     found = next((choice for choice in choices if choice.lower() == str(value).lower()), None)

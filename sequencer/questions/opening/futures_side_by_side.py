@@ -14,7 +14,7 @@ from sequencer.instance.facts import Instance
 from sequencer.plan.differences import LessonName, Period, known_lessons
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.solver.model import ClassesModel, Prepared, build_model, prepare
-from sequencer.solver.posting import Posting, Statement, total
+from sequencer.solver.posting import PostedStatement, Posting, total
 from sequencer.solver.solver_calls import Budget, Calls
 
 
@@ -87,7 +87,7 @@ class Together:
                     for length in (False, True):
                         left, right = one.literals(lesson, period, length), other.literals(lesson, period, length)
                         if left or right:
-                            self.posting.linear(Statement(0, label), total(left) == total(right))
+                            self.posting.linear(PostedStatement(0, label), total(left) == total(right))
 
     def holding(self, name: str, class_id: str, period: Period) -> dict[LessonName, list[tuple[cp_model.BoolVarT, int]]]:
         """For each lesson of a class that may hold a period of a future, the literals of which one says that it does."""
@@ -129,7 +129,7 @@ def begin_as(model: ClassesModel, begun: Begun) -> None:
         for period in periods.common:
             for by, length in ((begun.begins, False), (begun.holds, True)):
                 wanted = by.get((periods.class_id, period))
-                statement = Statement(0, f"{periods.class_id}: opening of {period[0]}, period {period[1]}")
+                statement = PostedStatement(0, f"{periods.class_id}: opening of {period[0]}, period {period[1]}")
                 for lesson in {*view.lessons, *([wanted] if wanted else [])}:
                     literals = total(view.literals(lesson, period, length))
                     model.parts.posting.linear(statement, literals == int(lesson == wanted))

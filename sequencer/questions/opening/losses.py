@@ -12,7 +12,7 @@ from sequencer.questions.opening.futures_side_by_side import Own, Together
 from sequencer.questions.opening.levels import GREATEST, SUM, Levels, Lost
 from sequencer.questions.opening.must import Must
 from sequencer.solver.costs import cost
-from sequencer.solver.posting import Statement
+from sequencer.solver.posting import PostedStatement
 from sequencer.solver.solver_calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls
 from sequencer.solver.sought import Movable, SequenceSought, Sought, Trial
 
@@ -194,7 +194,7 @@ class Losses(Sought[Plans]):
         posting, own = self._together.posting, self._own[name].values[aim.name]
         told = f"loss of {name}, {aim.name}"
         loss = posting.integer(max(aim.floor - own, -_MOST_LOSS), _MOST_LOSS, told)
-        posting.linear(Statement(0, told), cost(aim) + aim.constant - own == loss)
+        posting.linear(PostedStatement(0, told), cost(aim) + aim.constant - own == loss)
         return loss
 
     def _aim(self, aim: str, what: str) -> Objective:
@@ -206,7 +206,7 @@ class Losses(Sought[Plans]):
             posting = self._together.posting
             greatest = posting.integer(max(floor, -_MOST_LOSS), _MOST_LOSS, told)
             for name in self._own:
-                posting.linear(Statement(0, f"{told}: {name}"), self._loss[name, aim] <= greatest)
+                posting.linear(PostedStatement(0, f"{told}: {name}"), self._loss[name, aim] <= greatest)
             return Objective(told, (CostTerm(greatest, 1, told),), floor=floor, summed=False)
         terms = tuple(CostTerm(self._loss[name, aim], self._weight(name), f"loss of {name}") for name in self._own)
         return Objective(told, terms, floor=floor)

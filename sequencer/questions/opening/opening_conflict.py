@@ -19,7 +19,7 @@ from sequencer.questions.opening.futures_side_by_side import (
     solved,
 )
 from sequencer.questions.opening.keeping_apart import Reasons, reasons_of
-from sequencer.solver.posting import Statement, total
+from sequencer.solver.posting import PostedStatement, total
 from sequencer.solver.solver_calls import Calls
 
 
@@ -169,10 +169,10 @@ def _could_hold(
         last = found[-1]
         label = f"{class_id}: {last[1:] if last is not None else 'nothing'} no more in period {period[1]} of {period[0]}"
         if last is not None:
-            together.posting.linear(Statement(0, label), total(literals[last]) == 0)
+            together.posting.linear(PostedStatement(0, label), total(literals[last]) == 0)
         elif literals:
             every = [literal for here in literals.values() for literal in here]
-            together.posting.linear(Statement(0, label), total(every) >= 1)
+            together.posting.linear(PostedStatement(0, label), total(every) >= 1)
         else:
             return (None,)
     lessons = [lesson for lesson in (*literals, None) if lesson in found]

@@ -17,14 +17,14 @@ from sequencer.scenario.places import Path
 Base = TypeVar("Base", bound=BaseScenario)
 
 
-class Gone:
+class TakenAway:
     """What stands where a part is taken out: an entry of a list or mapping goes, a field is as it is unless stated."""
 
     def __repr__(self) -> str:
         return "GONE"
 
 
-GONE: Final = Gone()
+GONE: Final = TakenAway()
 
 
 class Edit(NamedTuple):

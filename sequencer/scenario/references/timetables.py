@@ -12,7 +12,7 @@ from sequencer.words import EVERY_WEEK, WEEKDAYS
 
 
 @dataclass(frozen=True)
-class Meeting:
+class TimetabledPeriod:
     """One period of a class on one weekday: in which of its timetables, from 0, under which label, and how it is written."""
 
     timetable: int
@@ -50,12 +50,12 @@ def holds_every_week(timetable: Entry) -> bool:
     return bool(timetable.items()) and all(key in WEEKDAYS for key, _ in timetable.items())
 
 
-def meetings(class_: Entry) -> Iterator[Meeting]:
+def meetings(class_: Entry) -> Iterator[TimetabledPeriod]:
     """Every period of a class's timetables, in the order written."""
     for number, label, days in labelled_weeks(class_):
         for weekday, periods in days.items():
             for entry in periods.listed():
-                yield Meeting(number, label, weekday, entry)
+                yield TimetabledPeriod(number, label, weekday, entry)
 
 
 def timetables_have_their_form(outline: Outline, findings: Findings) -> None:

@@ -11,7 +11,7 @@ from concurrent.futures import CancelledError
 from typing import Any
 
 from sequencer import UnusableSettings
-from sequencer.workers.batch.job import Job, Outcome, versions
+from sequencer.workers.batch.job import Job, ScenarioOutcome, versions
 from sequencer.workers.batch.solving import tried
 
 PATIENCE = 20.0
@@ -78,7 +78,7 @@ class Cluster:
             raise UnusableSettings(problems)
 
 
-def _tried_there(job: Job) -> Outcome:
+def _tried_there(job: Job) -> ScenarioOutcome:
     """On a worker: what comes of a scenario, unless it is taken back meanwhile."""
     worker = _package().get_worker()
     task = worker.state.tasks[worker.get_current_task()]

@@ -18,7 +18,7 @@ from sequencer.instance.load import scenario_from_tree
 from sequencer.scenario.documents import LANGUAGES, read_file, read_tree
 from sequencer.scenario.new_calendar import NewCalendar
 from sequencer.scenario.schema import Scenario
-from sequencer.workers.batch.job import UNUSABLE, BatchSettings, Job, Outcome
+from sequencer.workers.batch.job import UNUSABLE, BatchSettings, Job, ScenarioOutcome
 
 _OF_SCENARIOS = frozenset(about.alias or name for name, about in Scenario.model_fields.items())
 _OF_CALENDARS = frozenset(about.alias or name for name, about in NewCalendar.model_fields.items())
@@ -35,7 +35,7 @@ class PassedOver:
     why: str
 
 
-Found = Job | Outcome | PassedOver
+Found = Job | ScenarioOutcome | PassedOver
 
 
 def scenario_files(folder: Path, results: Path) -> Iterator[Path]:
@@ -72,13 +72,13 @@ def found(path: Path, folder: Path, settings: BatchSettings) -> Found:
     """What lies at a path: a scenario to be solved, one that cannot be used, or something else."""
     name = name_of(path, folder)
     if str(path) != _printable(str(path)):
-        return Outcome(name, UNUSABLE, details=(f"{_printable(str(path))} must have a name in UTF-8",))
+        return ScenarioOutcome(name, UNUSABLE, details=(f"{_printable(str(path))} must have a name in UTF-8",))
     try:
         return _read(name, path, settings)
     except UnusableInput as unusable:
-        return Outcome(name, UNUSABLE, details=tuple(problem.text(unusable.source) for problem in unusable.problems))
+        return ScenarioOutcome(name, UNUSABLE, details=tuple(problem.text(unusable.source) for problem in unusable.problems))
     except OSError as error:
-        return Outcome(name, UNUSABLE, details=(f"{path} cannot be read: {error.strerror}",))
+        return ScenarioOutcome(name, UNUSABLE, details=(f"{path} cannot be read: {error.strerror}",))
 
 
 def _read(name: str, path: Path, settings: BatchSettings) -> Found:

@@ -82,7 +82,7 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class ScenarioOutcome:
     """What came of one scenario."""
 
     name: str

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from sequencer.scenario.whole_files import write_whole
-from sequencer.workers.batch.job import SETTLED, Job, Outcome, digest_of
+from sequencer.workers.batch.job import SETTLED, Job, ScenarioOutcome, digest_of
 from sequencer.workers.batch.scenario_work import can_be_written, told_by
 
 ENDINGS = {
@@ -52,7 +52,7 @@ class Results:
         """Where a scenario's answer stands in a form."""
         return self.folder / f"{name}{ENDINGS[form]}"
 
-    def done(self, job: Job) -> Outcome | None:
+    def done(self, job: Job) -> ScenarioOutcome | None:
         """What came of a scenario before, if that is settled, of the scenario as it is now, and there in every form asked for."""
         stored = self._stored(job.name)
         if stored is None or stored.digest != job.digest:
@@ -75,7 +75,7 @@ class Results:
             and (form not in begun or self._is_somebodys_own(self.file(job.name, form), begun[form]))
         ]
 
-    def keep(self, job: Job, outcome: Outcome) -> None:
+    def keep(self, job: Job, outcome: ScenarioOutcome) -> None:
         """Write what came of a scenario: each file whole or not at all, and last the one that says that it is done.
 
         Raises

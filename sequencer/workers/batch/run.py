@@ -11,7 +11,7 @@ from threading import Event
 from typing import Any, Protocol
 
 from sequencer.workers.batch.folder_found import PassedOver, found, name_of, scenario_files
-from sequencer.workers.batch.job import DIED, NOT_KEPT, SETTLED, TOLD, BatchSettings, Job, Outcome
+from sequencer.workers.batch.job import DIED, NOT_KEPT, SETTLED, TOLD, BatchSettings, Job, ScenarioOutcome
 from sequencer.workers.batch.results import Results
 
 _POLL = 0.2
@@ -35,7 +35,7 @@ class Runner(Protocol):
 class Batch:
     """What came of a folder."""
 
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[ScenarioOutcome, ...]
     """One for each scenario, in the order of their names; those that were not begun or not ended are not among them."""
     passed_over: tuple[PassedOver, ...]
     """What is no scenario."""
@@ -57,7 +57,7 @@ def run_batch(
     What solves scenarios is made when there is something to be solved. ``stop`` ends the batch when set, keeping what is done.
     """
     files = tuple(scenario_files(folder, results.folder))
-    read: list[Job | Outcome] = []
+    read: list[Job | ScenarioOutcome] = []
     passed_over: list[PassedOver] = []
     unread = [name_of(file, folder) for file in files]
     while unread and not stop.is_set():
@@ -71,7 +71,7 @@ def run_batch(
     progress = _Progress(len(read) + len(unread), tell)
     to_do = []
     for each in read:
-        outcome = each if isinstance(each, Outcome) else _before(each, results, again)
+        outcome = each if isinstance(each, ScenarioOutcome) else _before(each, results, again)
         if outcome is not None:
             progress.ended(outcome)
         elif isinstance(each, Job):
@@ -84,7 +84,7 @@ def run_batch(
     return Batch(tuple(outcomes), tuple(passed_over), (*left, *unread))
 
 
-def _before(job: Job, results: Results, again: bool) -> Outcome | None:
+def _before(job: Job, results: Results, again: bool) -> ScenarioOutcome | None:
     """What came of a scenario before, or why it cannot be begun."""
     done = results.done(job) if not again else None
     if done is not None:
@@ -93,10 +93,10 @@ def _before(job: Job, results: Results, again: bool) -> Outcome | None:
         in_the_way = results.in_the_way(job)
     except (OSError, RecursionError) as error:  # a folder stands there, or a name that is too long, or what nobody can read
         told = f"{error.filename}: {error.strerror}" if isinstance(error, OSError) else "what stands there cannot be read"
-        return Outcome(job.name, NOT_KEPT, told)
+        return ScenarioOutcome(job.name, NOT_KEPT, told)
     if not in_the_way:
         return None
-    return Outcome(
+    return ScenarioOutcome(
         job.name,
         NOT_KEPT,
         "its result would replace files that were changed by hand, or that no batch wrote: move them away",
@@ -127,23 +127,23 @@ def _solve(jobs: list[Job], results: Results, runner: Runner, progress: _Progres
         runner.close()
 
 
-def _outcome(job: Job, future: Any, runner: Runner) -> Outcome:
+def _outcome(job: Job, future: Any, runner: Runner) -> ScenarioOutcome:
     try:
-        outcome: Outcome = future.result()
+        outcome: ScenarioOutcome = future.result()
     except BaseException as error:  # a cancelled future raises what is no Exception
         if isinstance(error, KeyboardInterrupt | SystemExit):
             raise
-        return Outcome(job.name, DIED, runner.reason_lost(error))
+        return ScenarioOutcome(job.name, DIED, runner.reason_lost(error))
     return outcome
 
 
-def _kept(job: Job, outcome: Outcome, results: Results) -> Outcome:
+def _kept(job: Job, outcome: ScenarioOutcome, results: Results) -> ScenarioOutcome:
     """Keep a result that is settled; what remains of it in memory is what the summary needs."""
     if outcome.ended in SETTLED:
         try:
             results.keep(job, outcome)
         except OSError as error:
-            return Outcome(job.name, NOT_KEPT, f"{error.filename}: {error.strerror}")
+            return ScenarioOutcome(job.name, NOT_KEPT, f"{error.filename}: {error.strerror}")
     return replace(outcome, body=None, files={})
 
 
@@ -151,10 +151,10 @@ class _Progress:
     """Counts what is done and tells of each scenario."""
 
     def __init__(self, total: int, tell: Callable[[str], None]) -> None:
-        self.outcomes: list[Outcome] = []
+        self.outcomes: list[ScenarioOutcome] = []
         self._total, self._tell = total, tell
 
-    def ended(self, outcome: Outcome) -> None:
+    def ended(self, outcome: ScenarioOutcome) -> None:
         """Tell of a scenario that is done, one way or another."""
         self.outcomes.append(outcome)
         done = len(self.outcomes)

@@ -20,11 +20,11 @@ from sequencer import (
     written,
 )
 from sequencer.words import INFEASIBLE, UNKNOWN
-from sequencer.workers.batch.job import DEFECT, NOT_KEPT, Job, Outcome
+from sequencer.workers.batch.job import DEFECT, NOT_KEPT, Job, ScenarioOutcome
 from sequencer.workers.serving import Caller
 
 
-def worked(job: Job) -> Outcome:
+def worked(job: Job) -> ScenarioOutcome:
     """What comes of a scenario."""
     began = time.monotonic()
     try:
@@ -33,24 +33,24 @@ def worked(job: Job) -> Outcome:
         body = answer_json(answer, _why_none(job) if answer.status == INFEASIBLE else None)
         files = {form: _bytes(answer, form) for form in settings.forms if can_be_written(answer.status, form)}
     except RefereeDisagrees as defect:
-        return Outcome(job.name, DEFECT, f"the referee rejects the sequence found ({defect})", seconds=_since(began))
+        return ScenarioOutcome(job.name, DEFECT, f"the referee rejects the sequence found ({defect})", seconds=_since(began))
     except OSError as error:  # a workbook is put together in temporary files
-        return Outcome(job.name, NOT_KEPT, f"cannot be written: {error.strerror or error}", seconds=_since(began))
+        return ScenarioOutcome(job.name, NOT_KEPT, f"cannot be written: {error.strerror or error}", seconds=_since(began))
     except Exception as error:  # one scenario must not end the batch
-        return Outcome(job.name, DEFECT, f"{type(error).__name__}: {error}".rstrip(": "), seconds=_since(began))
+        return ScenarioOutcome(job.name, DEFECT, f"{type(error).__name__}: {error}".rstrip(": "), seconds=_since(began))
     return told_by(job.name, body, _since(began), files)
 
 
-def solved(job: Job, _: Caller) -> Outcome:
+def solved(job: Job, _: Caller) -> ScenarioOutcome:
     """The same, as a job of a pool."""
     return worked(job)
 
 
-def told_by(name: str, body: dict[str, Any], seconds: float, files: dict[str, bytes], before: bool = False) -> Outcome:
+def told_by(name: str, body: dict[str, Any], seconds: float, files: dict[str, bytes], before: bool = False) -> ScenarioOutcome:
     """The outcome that an answer as JSON tells of."""
     reason, details = _reasons(body)
     aims = tuple(AimResult(**aim) for aim in body["aims"])
-    return Outcome(name, body["status"], reason, details, seconds, aims, body, files, before)
+    return ScenarioOutcome(name, body["status"], reason, details, seconds, aims, body, files, before)
 
 
 def can_be_written(status: str, form: str) -> bool:

@@ -10,7 +10,7 @@ from concurrent.futures import Future
 from functools import partial
 from typing import Any
 
-from sequencer.workers.batch.job import DIED, TOO_LONG, Job, Outcome
+from sequencer.workers.batch.job import DIED, TOO_LONG, Job, ScenarioOutcome
 from sequencer.workers.batch.scenario_work import solved
 from sequencer.workers.pool import Ending, Pool
 from sequencer.workers.process import WorkerProcess
@@ -31,22 +31,22 @@ class SolvingProcess:
         self.process = WorkerProcess(math.inf, WORK.__module__)
         self.start, self.close = self.process.start, self.process.close
 
-    def work(self, job: Callable[..., Any], ending: Ending, tell: Tell) -> Outcome:
+    def work(self, job: Callable[..., Any], ending: Ending, tell: Tell) -> ScenarioOutcome:
         """What comes of a scenario; when its process dies or is ended over it, that."""
         assert isinstance(job, partial)
         scenario: Job = job.args[0]
         reasons: list[str] = []
         while len(reasons) < TRIES:
             try:
-                outcome: Outcome = self.process.work(job, ending, tell)
+                outcome: ScenarioOutcome = self.process.work(job, ending, tell)
             except TooMuch:
-                return Outcome(scenario.name, TOO_LONG, f"it had not ended after {scenario.settings.deadline:g} s")
+                return ScenarioOutcome(scenario.name, TOO_LONG, f"it had not ended after {scenario.settings.deadline:g} s")
             except WorkerDied as died:
                 reasons.append(death(died.code) if died.code is not None else str(died))
             else:
                 return outcome
         told = reasons[0] if len(set(reasons)) == 1 else ", then ".join(reasons)
-        return Outcome(scenario.name, DIED, f"{told}; it was tried {TRIES} times")
+        return ScenarioOutcome(scenario.name, DIED, f"{told}; it was tried {TRIES} times")
 
 
 class LocalProcesses:
@@ -55,7 +55,7 @@ class LocalProcesses:
     def __init__(self, count: int) -> None:
         self._pool = Pool(count, sys.maxsize, 0, SolvingProcess)
 
-    def submit(self, job: Job) -> Future[Outcome]:
+    def submit(self, job: Job) -> Future[ScenarioOutcome]:
         """Have a scenario solved when there is room."""
         return self._pool.begin(partial(WORK, job), most=job.settings.deadline)[0]
 
@@ -69,7 +69,7 @@ class LocalProcesses:
         self._pool.wait_closed()
 
 
-def tried(job: Job, wanted: Callable[[], bool]) -> Outcome:
+def tried(job: Job, wanted: Callable[[], bool]) -> ScenarioOutcome:
     """What comes of a scenario in a process of its own, which is ended once nobody wants that any more."""
     process = SolvingProcess()
     try:

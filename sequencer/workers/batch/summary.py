@@ -10,7 +10,7 @@ from sequencer import AimResult
 from sequencer.render.document import Value, columns, csv_bytes
 from sequencer.render.shown import aim_cell
 from sequencer.words import AIMS, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, count_text
-from sequencer.workers.batch.job import DEFECT, DIED, NOT_KEPT, TOLD, TOO_LONG, UNUSABLE, Outcome
+from sequencer.workers.batch.job import DEFECT, DIED, NOT_KEPT, TOLD, TOO_LONG, UNUSABLE, ScenarioOutcome
 from sequencer.workers.batch.run import Batch
 
 EXIT_CODES = {OPTIMAL: 0, FEASIBLE: 0, INFEASIBLE: 1, UNUSABLE: 2, NOT_KEPT: 2, UNKNOWN: 3, TOO_LONG: 3, DIED: 4, DEFECT: 4}
@@ -103,5 +103,5 @@ def _aims(batch: Batch) -> list[str]:
     return [name for name in AIMS if name in present]
 
 
-def _aim(outcome: Outcome, name: str) -> AimResult | None:
+def _aim(outcome: ScenarioOutcome, name: str) -> AimResult | None:
     return next((aim for aim in outcome.aims if aim.aim == name), None)
