@@ -85,7 +85,8 @@ def _in_short(tasks: list[Task]) -> str:
 def _task_table(laid: Laid, tasks: Iterable[Task]) -> Table:
     heads = (
         TableColumn("", "done", in_text=False), TableColumn("by", "when"), TableColumn("who", on_paper=False),
-        TableColumn("what", "work"), TableColumn("minutes", "number", right=True), TableColumn("for"), TableColumn("details", "small"),
+        TableColumn("what", "work"), TableColumn("minutes", "number", right=True), TableColumn("for"),
+        TableColumn("details", "small"),
     )  # fmt: skip
     rows = []
     for task in tasks:
