@@ -1,13 +1,10 @@
 """Scenario and calendar, turned into frozen, integer-indexed facts.
 
-Dates, lookups and "the narrowest wins" are settled here once, so that the referee and the model read plain numbers.
-No rule is judged here: what a number means is the business of ``check`` and, written a second time and
-independently, of ``model``.
+Dates, lookups and "the narrowest wins" are settled here once, so that the referee and the model read plain numbers. No rule is
+judged here: what a number means is the business of ``rules``.
 """
 
 from __future__ import annotations
-
-from collections.abc import Iterable
 
 from sequencer.instance.calendar import Slot, slots_of
 from sequencer.instance.exam_distances import days_before, distance_before
@@ -24,6 +21,7 @@ from sequencer.instance.facts import (
 )
 from sequencer.instance.listing import Finder, ListedLesson, listed_lessons
 from sequencer.instance.live_counts import live_counts
+from sequencer.instance.orders import assessed, orders, orders_after_units
 from sequencer.instance.resolve import Resolved
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
@@ -67,9 +65,9 @@ def build_instance(scenario: Scenario) -> Instance:
                 if name in users:
                     users[name].append(facts.index)
         lessons += own_facts
-        follows += _orders(listed, own_facts, find)
+        follows += orders(listed, own_facts, find)
         for unit_id in teaching_class.units:
-            follows += _orders_after_units(units[unit_id], teaching_class, listed, own_facts)
+            follows += orders_after_units(units[unit_id], teaching_class, listed, own_facts)
         classes.append(_class_facts(scenario, teaching_class, class_index, slots, own_facts))
 
     return Instance(
@@ -85,7 +83,7 @@ def build_instance(scenario: Scenario) -> Instance:
         live_counts=live_counts(scenario, tuple(classes)),
         restricted_days=scenario.restricted_days,
         skipped=tuple(skipped),
-        assessed=tuple(_assessed(lessons, follows)),
+        assessed=tuple(assessed(lessons, follows)),
         aims=scenario.aims if scenario.aims is not None else usual_aims(scenario),
     )
 
@@ -282,68 +280,6 @@ def _retrievals(rules: Resolved, exam_distance: int | None) -> tuple[RetrievalNu
 
 def _first_stated(*numbers: int | None) -> int | None:
     return next((number for number in numbers if number is not None), None)
-
-
-def _orders(listed: list[ListedLesson], facts: list[LessonFacts], find: Finder) -> Iterable[Follows]:
-    """What a lesson requires, the order of its unit, and what it serves; what remains of a lesson comes after it."""
-    earlier: dict[str, list[tuple[int, bool]]] = {}  # teach lessons so far, and whether they carry the order of those before
-    for each, lesson in zip(listed, facts, strict=True):
-        held = each.rules.on("prerequisites")
-        before = earlier.setdefault(each.unit.id, [])
-        if each.replaces:
-            yield Follows(find.index_of[each.unit.id, each.replaces[-1]], lesson.index, "goes on with")
-        if held:
-            for requirement in each.lesson.requires:
-                index = find(requirement.lesson, each.unit.id)
-                if index is not None and index != lesson.index:
-                    yield Follows(index, lesson.index, "requires", requirement)
-            if each.unit.in_order and lesson.kind == "teach":
-                for index, carries in reversed(before):
-                    yield Follows(index, lesson.index, "in order")
-                    if carries:
-                        break
-        named = {
-            "practises": each.lesson.practises,
-            "revisits": (*each.lesson.revisits, *each.lesson.starter),
-            "answers": each.lesson.answers,
-        }
-        if lesson.made:
-            named["at the end"] = each.lesson.follows if isinstance(each.lesson, MadeLesson) else ()
-        for because, refs in named.items():
-            for index in find.all(refs, each.unit.id) if not each.replaced else ():
-                yield Follows(index, lesson.index, because)
-        if lesson.kind == "teach":
-            before.append((lesson.index, held and lesson.certain and lesson.delivered is None))
-
-
-def _assessed(lessons: list[LessonFacts], follows: list[Follows]) -> Iterable[tuple[int, int]]:
-    """Each assessment with the dense lessons that it requires, itself or through others: by name, or by their unit's order."""
-    before: dict[int, list[int]] = {}
-    for each in follows:
-        if each.because in ("requires", "in order"):
-            before.setdefault(each.after, []).append(each.before)
-    for assessment in (lesson for lesson in lessons if lesson.rules["practice_before_assessment"] is not None):
-        required: set[int] = set()
-        waiting = [assessment.index]
-        while waiting:
-            new = [index for index in before.get(waiting.pop(), ()) if index not in required]
-            required.update(new)
-            waiting += new
-        yield from ((assessment.index, index) for index in sorted(required) if lessons[index].practice is not None)
-
-
-def _orders_after_units(
-    unit: Unit, teaching_class: TeachingClass, listed: list[ListedLesson], facts: list[LessonFacts]
-) -> Iterable[Follows]:
-    for earlier_unit in unit.after:
-        if earlier_unit not in teaching_class.units:
-            continue
-        for each, lesson in zip(listed, facts, strict=True):
-            if lesson.unit != unit.id or lesson.kind != "teach" or not each.rules.on("prerequisites"):
-                continue
-            for other in facts:
-                if other.unit == earlier_unit and other.kind == "teach":
-                    yield Follows(other.index, lesson.index, "unit after unit")
 
 
 def _class_facts(
