@@ -34,7 +34,7 @@ def test_there_are_as_many_instances_as_are_meant() -> None:
     assert len(names()) == len(set(names())) == len(PUBLISHED) + 50 + 10 + 5 + 10 + 3 + 1 + 8
 
 
-@pytest.mark.parametrize("name", ["bacp8", "cars-10", "langford-8", "half-term-2", "half-term-4"])
+@pytest.mark.parametrize("name", ["cars-10", "half-term-2"])
 def test_expert_models_obey_the_referee_and_reach_our_values(name: str) -> None:
     """Two models written apart, judged by a third reading: the same proven values, or one of them is wrong."""
     mine = run_alone(name, 60, 1, 0)
@@ -51,7 +51,7 @@ def test_expert_models_obey_the_referee_and_reach_our_values(name: str) -> None:
 
 def test_the_report_is_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(command, "RESULTS", tmp_path)
-    assert command.main(["cars-10", "growth-15", "growth-30", "--seconds", "10", "--repeats", "1", "--write"]) == 0
+    assert command.main(["cars-10", "growth-15", "growth-30", "--seconds", "4", "--repeats", "1", "--write"]) == 0
     (written,) = tmp_path.glob("*.md")
     text = written.read_text(encoding="utf-8")
     assert capsys.readouterr().out.strip() in text

@@ -8,12 +8,12 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import milp, rules
 from tests.crosscheck.facts import Facts, read_facts
 from tests.crosscheck.generator import AIMS
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
@@ -38,8 +38,7 @@ def _compare(seed: int, aims: int = 1) -> None:
     if aims > 1:
         expected = milp.best_values(facts, aims)
     body = answer_json(solve(scenario_from_data(data), SETTINGS))
-    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
-    told = f"medium seed {seed}, HiGHS finds {expected} for {facts.aims[:aims]}\n{body}\n{text}"
+    told = InFull(f"medium seed {seed}, HiGHS finds {expected} for {facts.aims[:aims]}", data, body)
     if expected is None:
         assert body["status"] == "infeasible", told
         return

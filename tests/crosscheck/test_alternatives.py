@@ -10,13 +10,13 @@ from copy import deepcopy
 from random import Random
 
 import pytest
-import yaml
 
 from sequencer import Scenario, SolveSettings, UnusableInput, build_instance, scenario_from_data, solve
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.model import coupled_classes, prepare
 from tests.crosscheck.exhaustive import Best, all_that_obey
 from tests.crosscheck.facts import Facts, Key, read_facts
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.placing import Assignment
 from tests.crosscheck.saved import scenario as scenario_of
 from tests.crosscheck.slots import Raw
@@ -99,7 +99,7 @@ def _compare(seed: int, data: Raw) -> int | None:
 
     answer = solve(scenario, SolveSettings(seconds=60, alternatives=ASKED, loss=loss))
     assert answer.sequence is not None and answer.further is not None
-    told = f"small seed {seed}, loss {loss}, {len(within)} sequences\n{yaml.safe_dump(data, sort_keys=False, width=120)}"
+    told = InFull(f"small seed {seed}, loss {loss}, {len(within)} sequences", data)
     given = [_places_of(scenario, answer.sequence)]
     assert given[0] in within, told
     for alternative in answer.alternatives:

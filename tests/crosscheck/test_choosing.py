@@ -9,13 +9,13 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import milp, rules
 from tests.crosscheck.class_rows import CannotState
 from tests.crosscheck.coverage import FURTHER, present
 from tests.crosscheck.facts import Facts, read_facts
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
@@ -36,8 +36,7 @@ def programmed(seed: int) -> tuple[Raw, Facts, tuple[int, ...] | None]:
 def _compare(seed: int) -> None:
     data, facts, expected = programmed(seed)
     body = answer_json(solve(scenario_from_data(data), SETTINGS))
-    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
-    told = f"choosing seed {seed}, HiGHS finds {expected} for {facts.aims}\n{body}\n{text}"
+    told = InFull(f"choosing seed {seed}, HiGHS finds {expected} for {facts.aims}", data, body)
     if expected is None:
         assert body["status"] == "infeasible", told
         return

@@ -6,12 +6,12 @@ A failure names the seed and prints the scenario; `over(seed)` makes it again.
 from __future__ import annotations
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, UnusableInput, answer_json, scenario_from_data, solve
 from tests.crosscheck import exhaustive, rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.facts import read_facts
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.over import over
 
 SEEDS = 60
@@ -30,8 +30,7 @@ def _compare(seed: int) -> set[int] | None:
     facts = read_facts(data)
     expected = exhaustive.best(facts)
     body = answer_json(solve(scenario, SETTINGS))
-    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
-    told = f"over seed {seed}, exhaustive search finds {expected}\n{body}\n{text}"
+    told = InFull(f"over seed {seed}, exhaustive search finds {expected}", data, body)
     if expected is None:
         assert body["status"] == "infeasible", told
         return None

@@ -9,13 +9,13 @@ from collections import Counter
 from random import Random
 
 import pytest
-import yaml
 
 from sequencer import check, scenario_from_data, sequence_from_data
 from tests.crosscheck import rules
 from tests.crosscheck.again import Stated, stated_choice
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.facts import Facts
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.placing import Assignment
 from tests.crosscheck.saved import searched
 from tests.crosscheck.spoiling import rows, sequences
@@ -42,8 +42,8 @@ def _compare(seed: int) -> list[str]:
         handed_in = rows(rng, facts, placed, stated)
         verdict = check(scenario, sequence_from_data(scenario, {"lessons": handed_in}))
         wrong = _wrong(facts, placed, stated)
-        text = yaml.safe_dump({**data, "sequence": handed_in}, sort_keys=False, default_flow_style=None, width=120)
-        told = f"further seed {seed}: {wrong}\n{[(breach.past, breach.message) for breach in verdict.breaches]}\n{text}"
+        breaches = [(breach.past, breach.message) for breach in verdict.breaches]
+        told = InFull(f"further seed {seed}: {wrong}", {**data, "sequence": handed_in}, breaches)
         assert verdict.sound == (wrong is None), told
         if wrong is None:
             values = tuple(verdict.aims[aim] for aim in facts.aims)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer import Explanation, SolveSettings, explain, load_scenario, solve
+from sequencer import ExplainSettings, Explanation, SolveSettings, explain, load_scenario, solve
 
 LATE = """
 format: 1
@@ -46,7 +46,7 @@ classes: [{id: 9B, units: u, timetable: {Mon: 1, Tue: 1, Wed: 1, Thu: 1, Fri: 1}
 
 
 def explained(text: str) -> Explanation:
-    return explain(load_scenario(text, "", "yaml"))
+    return explain(load_scenario(text, "", "yaml"), ExplainSettings(repairs=1))
 
 
 def test_a_quiz_late_because_no_period_suits_it_is_in_no_conflict() -> None:

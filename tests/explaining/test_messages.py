@@ -61,7 +61,7 @@ def test_explanations_read_as_they_are_kept(name: str) -> None:
     assert text == (MESSAGES / f"{name}.txt").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", [*FIVE, *(str(each.seed) for each in saved())])
+@pytest.mark.parametrize("name", [*FIVE, *(str(each.seed) for each in saved()[::4])])
 def test_no_word_is_one_that_a_teacher_would_not_use(name: str) -> None:
     others = {str(each.seed): each.scenario for each in saved()}
     read = FIVE[name] if name in FIVE else scenario_from_data(others[name])

@@ -9,7 +9,7 @@ from tests.explaining.judging import Judged, judged
 from tests.explaining.planting import planted
 from tests.explaining.saved import Saved, saved
 
-LONG = (106, 108, 110, 112, 113, 115, 116)
+LONG = (106, 108, 110, 112, 113, 115, 116, 123)
 """Those whose judging, which solves once for each statement of a conflict, takes longest; by name, with ``-m slow``."""
 
 ALL_WELL = Judged(not_minimal=(), not_proved=0, failing=(), left=False)

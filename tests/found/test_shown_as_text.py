@@ -125,6 +125,8 @@ COMMANDS = {
     "next": ("next", "{}/small.json", "{}/answer.json", "--first", "2026-11-30", "--last", "2026-12-18"),
     "start": ("start", "{}/" + IN_A_TEXT + ".xlsx", "--from", "{}/small.json"),
     "schema": ("schema",),
+    "rules": ("rules", IN_A_TEXT + "\x1b[31m"),
+    "guide": ("guide", IN_A_TEXT + "\x1b[31m"),
     "no such file": ("slots", "{}/" + IN_A_TEXT + "\n.json"),
     "no such class": ("sequence", "{}/small.json", "--format", "csv", "--class", IN_A_TEXT + "\x1b[31m"),
     "no such argument": ("sequence", "{}/small.json", "--" + IN_A_TEXT + "\x1b[31m"),
