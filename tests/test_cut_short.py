@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, Scenario, SolveSettings, read_scenario, scenario_from_data, solve
+from sequencer import Answer, Scenario, SolveSettings, StopSignal, read_scenario, scenario_from_data, solve
 from sequencer.solver.aim_search import GroupSearch
 from tests.builders import a_class, scenario, teach
 
@@ -91,3 +91,11 @@ def test_an_impossible_class_is_told_at_once(monkeypatch: pytest.MonkeyPatch) ->
     answer = solve(scenario_from_data(data))
     assert answer.status == "infeasible"
     assert answer.notes == ("9C: the lessons that must be taught take 2 periods, and the class has 1",)
+
+
+def test_a_stop_for_time_while_the_model_is_built_is_no_hand() -> None:
+    for by in ("time", "hand"):
+        stop = StopSignal()
+        stop.stop(by)
+        answer = solve(scenario_from_data(scenario([teach("a")])), stop=stop)
+        assert (answer.status, answer.run.stopped_by) == ("unknown", by)

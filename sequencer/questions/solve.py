@@ -193,7 +193,7 @@ def solve(
         groups = (tuple(range(len(instance.classes))),)
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
-    deadline = Deadline(budget.ends, lambda: stop.stopped)
+    deadline = Deadline(budget.ends, lambda: stop.by if stop.stopped else None)
     searches: list[GroupSearch[Sequence]] = []
     found, building, cut = True, 0.0, None
     try:

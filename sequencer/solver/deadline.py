@@ -16,16 +16,16 @@ class OutOfTime(Exception):
 
 
 class Deadline:
-    """When preparing and building have to end: by the monotonic clock, or when a hand asks to stop."""
+    """When preparing and building have to end: by the monotonic clock, or when ``stopped`` says what asked to stop."""
 
-    def __init__(self, ends: float = math.inf, stopped: Callable[[], bool] = lambda: False) -> None:
+    def __init__(self, ends: float = math.inf, stopped: Callable[[], str | None] = lambda: None) -> None:
         self._ends = ends
         self._stopped = stopped
 
     def check(self) -> None:
         """Raise ``OutOfTime`` when the work has to end now."""
-        if self._stopped():
-            raise OutOfTime("hand")
+        if (by := self._stopped()) is not None:
+            raise OutOfTime(by)
         if time.monotonic() >= self._ends:
             raise OutOfTime("time")
 

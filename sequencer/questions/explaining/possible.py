@@ -73,7 +73,7 @@ def possible(scenario: Scenario, clock: Clock) -> bool | None:
         return None
     clock.asked += 1
     try:
-        return _possible(scenario, clock, Deadline(clock.until(), lambda: clock.over))
+        return _possible(scenario, clock, Deadline(clock.until(), lambda: clock.stop.by if clock.over else None))
     except OutOfTime:
         return None
 
