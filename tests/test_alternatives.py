@@ -324,6 +324,7 @@ def test_the_class_is_named_where_there_are_several() -> None:
 # -- searches that are cut short, and repeated -------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_cut_by_effort_it_is_told_and_repeated() -> None:
     bodies = []
     for _ in range(2):

@@ -49,6 +49,7 @@ def test_expert_models_obey_the_referee_and_reach_our_values(name: str) -> None:
         assert report.agreement(mine, spoilt).startswith(report.WRONG)
 
 
+@pytest.mark.slow
 def test_the_report_is_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(command, "RESULTS", tmp_path)
     assert command.main(["cars-10", "growth-15", "growth-30", "--seconds", "4", "--repeats", "1", "--write"]) == 0
