@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import Annotated
 
@@ -25,6 +26,7 @@ from api.media import (
 from api.openapi import READ, as_events, as_scenario, in_forms, request_body
 from api.requests import SAID_FORMS, Check, CheckOptions, CompareOptions, Comparing, ExplainOptions, Redating, Rolling
 from sequencer import ExplainSettings, Scenario, answers
+from sequencer.workers.serving import Caller
 
 router = APIRouter(tags=["scenarios"])
 
@@ -118,6 +120,15 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     return await answered_by(request, pool, job, AS_IT_IS)
 
 
+async def _made_of(request: Request, make: Callable[[work.Body, str, Caller], work.Written]) -> Response:
+    """The scenario that is made of a body's, with what is said of it, or the scenario alone as YAML."""
+    readings = request.app.state.readings
+    require_once(request)
+    form = chosen_of(request, None, ("json", "yaml"))
+    body = await received(request, readings)
+    return await answered_by(request, readings, partial(make, body, form), AS_IT_IS)
+
+
 @router.post(
     "/v1/redatings",
     summary="Put last year's scenario on this year's calendar",
@@ -129,11 +140,7 @@ async def redate_scenario(request: Request) -> Response:
 
     What has no place there is left out and listed, never moved elsewhere.
     """
-    readings = request.app.state.readings
-    require_once(request)
-    form = chosen_of(request, None, ("json", "yaml"))
-    body = await received(request, readings)
-    return await answered_by(request, readings, partial(work.redated, body, form), AS_IT_IS)
+    return await _made_of(request, work.redated)
 
 
 @router.post(
@@ -150,11 +157,7 @@ async def begin_next_term(request: Request) -> Response:
 
     What is left to be met again, practised, marked or taught is carried over; nothing new is invented.
     """
-    readings = request.app.state.readings
-    require_once(request)
-    form = chosen_of(request, None, ("json", "yaml"))
-    body = await received(request, readings)
-    return await answered_by(request, readings, partial(work.next_begun, body, form), AS_IT_IS)
+    return await _made_of(request, work.next_begun)
 
 
 @router.post(

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import Field
 
-from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.plan.spans import stretches, windows
+from sequencer.instance.facts import LessonFacts
 from sequencer.rules.base import CLASS
-from sequencer.rules.counting import HELD, Count, CountingRule
-from sequencer.rules.verdict import when
+from sequencer.rules.counting import Count, InARowRule
 from sequencer.scenario.fields import Count as Whole
 from sequencer.scenario.fields import Days, Text
 from sequencer.scenario.numbers import at_most
@@ -40,7 +37,7 @@ class TagCap(RuleEntry):
         return f"at most {self.most} of any {count_text(self.of, 'period')} in a row hold {self.tag}"
 
 
-class CapRule(CountingRule):
+class CapRule(InARowRule):
     """Of any q consecutive periods of a class at most p hold a lesson with a given tag.
 
     Weekends, closures and holidays do not part periods unless days are stated: then they part where dates differ by more. A
@@ -52,18 +49,11 @@ class CapRule(CountingRule):
     numbers = TagCap
     described = "Rule 2, caps on tags; `off` for none."
 
-    def all_counts(self, instance: Instance) -> Iterator[Count]:
-        for facts in instance.classes:
-            for cap in self.in_force(facts):
-                tagged = {index: 1 for index in facts.lessons if cap.tag in instance.lessons[index].tags}
-                for stretch in stretches(facts.slots, cap.break_days):
-                    for window in windows(stretch, min(cap.of, len(stretch))):
-                        yield Count(
-                            f"{facts.id}: at most {cap.most} of {cap.of} slots hold {cap.tag}", facts.id,
-                            f"from {when(window[0])} to {when(window[-1])}",
-                            tuple((facts.index, slot.number) for slot in window), tagged, None, cap.most,
-                            how=HELD, wish=cap.wish or 0, about=cap,
-                        )  # fmt: skip
+    def size(self, entry: TagCap, stretch: int) -> int:
+        return min(entry.of, stretch)
+
+    def limits(self, entry: TagCap) -> tuple[int | None, int | None]:
+        return None, entry.most
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
         cap, place = count.about, f"{count.owner}: {count.where}"

@@ -14,8 +14,9 @@ from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import limits_text
 from sequencer.plan.sequence import Laid
+from sequencer.plan.spans import stretches, windows
 from sequencer.rules.base import Rule
-from sequencer.rules.verdict import Breach, Ungranted, outside
+from sequencer.rules.verdict import Breach, Ungranted, outside, when
 from sequencer.words import LIVE
 
 STARTS, HELD, STARTS_LIVE, PREPARED = "starts", "held", "starts live", "prepared"
@@ -223,3 +224,32 @@ class CountingRule(Rule):
 
     def couples(self, instance: Instance) -> Iterable[Iterable[int]]:
         return [count.classes for count in self.counts(instance) if count.least or count.most is not None]
+
+
+class InARowRule(CountingRule):
+    """A rule that counts, of so many consecutive periods, those that hold a lesson with a tag."""
+
+    spare: ClassVar[bool] = False
+    """Whether a period without a lesson counts, too."""
+
+    @abstractmethod
+    def size(self, entry: Any, stretch: int) -> int:
+        """Of how many periods a window is, where so many follow one another."""
+
+    @abstractmethod
+    def limits(self, entry: Any) -> tuple[int | None, int | None]:
+        """The least and the most that are asked."""
+
+    def all_counts(self, instance: Instance) -> Iterator[Count]:
+        for facts in instance.classes:
+            for entry in self.in_force(facts):
+                least, most = self.limits(entry)
+                label = f"{facts.id}: {limits_text(least, most)} of {entry.of} slots hold {entry.tag}"
+                tagged = {index: 1 for index in facts.lessons if entry.tag in instance.lessons[index].tags}
+                for stretch in stretches(facts.slots, entry.break_days):
+                    for window in windows(stretch, self.size(entry, len(stretch))):
+                        yield Count(
+                            label, facts.id, f"from {when(window[0])} to {when(window[-1])}",
+                            tuple((facts.index, slot.number) for slot in window), tagged, least, most,
+                            how=HELD, spare=self.spare, wish=entry.wish or 0, about=entry,
+                        )  # fmt: skip

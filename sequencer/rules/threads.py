@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import Field
 
-from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.plan.spans import stretches, windows
+from sequencer.instance.facts import LessonFacts
 from sequencer.rules.base import CLASS
-from sequencer.rules.counting import HELD, Count, CountingRule
-from sequencer.rules.verdict import when
+from sequencer.rules.counting import Count, InARowRule
 from sequencer.scenario.fields import Count as Whole
 from sequencer.scenario.fields import Days, Text
 from sequencer.scenario.numbers import at_least
@@ -40,7 +37,7 @@ class Thread(RuleEntry):
         return f"at least {self.least} of any {count_text(self.of, 'period')} in a row hold {self.tag} or are spare"
 
 
-class ThreadRule(CountingRule):
+class ThreadRule(InARowRule):
     """Of any q consecutive periods of a class at least p hold a lesson with a given tag or are spare.
 
     Weekends, closures and holidays do not part periods unless days are stated: then they part where dates differ by more. A
@@ -51,19 +48,13 @@ class ThreadRule(CountingRule):
     place = 2
     numbers = Thread
     described = "Rule 2, threads; `off` for none."
+    spare = True
 
-    def all_counts(self, instance: Instance) -> Iterator[Count]:
-        for facts in instance.classes:
-            for thread in self.in_force(facts):
-                tagged = {index: 1 for index in facts.lessons if thread.tag in instance.lessons[index].tags}
-                for stretch in stretches(facts.slots, thread.break_days):
-                    for window in windows(stretch, thread.of):
-                        yield Count(
-                            f"{facts.id}: at least {thread.least} of {thread.of} slots hold {thread.tag}", facts.id,
-                            f"from {when(window[0])} to {when(window[-1])}",
-                            tuple((facts.index, slot.number) for slot in window), tagged, thread.least, None,
-                            how=HELD, spare=True, wish=thread.wish or 0, about=thread,
-                        )  # fmt: skip
+    def size(self, entry: Thread, stretch: int) -> int:
+        return entry.of
+
+    def limits(self, entry: Thread) -> tuple[int | None, int | None]:
+        return entry.least, None
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
         thread, place = count.about, f"{count.owner}: {count.where}"

@@ -8,7 +8,6 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, answer_json, check, scenario_from_data, solve
 from tests.crosscheck import exhaustive, milp, rules
@@ -17,18 +16,13 @@ from tests.crosscheck.class_rows import CannotState
 from tests.crosscheck.coverage import FEATURES, present
 from tests.crosscheck.facts import Facts
 from tests.crosscheck.generator import AIMS
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import searched
-from tests.crosscheck.slots import Raw
 
 SEEDS = 300
 GROUP = 10
 MORE_SEEDS = 2000
 SETTINGS = SolveSettings(seconds=60)
-
-
-def _written(seed: int, data: Raw, *lines: object) -> str:
-    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
-    return "\n".join([f"small seed {seed}", *map(str, lines), text])
 
 
 def _placed(answer: dict[str, Any]) -> rules.Assignment:
@@ -41,10 +35,12 @@ def _compare(seed: int) -> None:
     answer = solve(scenario, SETTINGS)
     body = answer_json(answer)
     if expected is None:
-        assert body["status"] == "infeasible", _written(seed, data, "exhaustive search finds no sequence", body)
+        assert body["status"] == "infeasible", InFull(f"small seed {seed}", data, "exhaustive search finds no sequence", body)
         assert answer.sequence is None
         return
-    told = _written(seed, data, f"expected {dict(zip(facts.aims, expected.values, strict=True))}", expected.assignment, body)
+    told = InFull(
+        f"small seed {seed}", data, f"expected {dict(zip(facts.aims, expected.values, strict=True))}", expected.assignment, body
+    )
     assert body["status"] == "optimal", told
     assert [aim["aim"] for aim in body["aims"]] == list(facts.aims), told
     assert tuple(aim["value"] for aim in body["aims"]) == expected.values, told
@@ -87,7 +83,7 @@ def test_pruning_loses_nothing() -> None:
     for seed in tiny:
         data, facts, expected = searched("small", seed)
         found = exhaustive.best(facts, prune=False)
-        assert (found and found.values) == (expected and expected.values), _written(seed, data)
+        assert (found and found.values) == (expected and expected.values), InFull(f"small seed {seed}", data)
         possible += found is not None
     assert possible >= 5
     assert len(tiny) - possible >= 2
@@ -101,7 +97,7 @@ def test_exhaustive_search_and_integer_programme_agree() -> None:
             found = milp.best_values(facts, len(facts.aims))
         except CannotState:
             continue
-        assert found == (expected and expected.values), _written(seed, data, found, expected)
+        assert found == (expected and expected.values), InFull(f"small seed {seed}", data, found, expected)
         compared += 1
     assert compared >= 200
 

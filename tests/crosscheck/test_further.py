@@ -9,25 +9,19 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, answer_json, check, scenario_from_data, solve
 from tests.crosscheck import rules
 from tests.crosscheck.aims import values_of
 from tests.crosscheck.coverage import FURTHER, matters, present
 from tests.crosscheck.further import FURTHER_AIMS
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import searched
-from tests.crosscheck.slots import Raw
 
 SEEDS = 150
 GROUP = 10
 MORE_SEEDS = 1000
 SETTINGS = SolveSettings(seconds=60)
-
-
-def _written(seed: int, data: Raw, *lines: object) -> str:
-    text = yaml.safe_dump(data, sort_keys=False, default_flow_style=None, width=120)
-    return "\n".join([f"further seed {seed}", *map(str, lines), text])
 
 
 def _placed(answer: dict[str, Any]) -> rules.Assignment:
@@ -41,11 +35,11 @@ def _compare(seed: int) -> None:
     answer = solve(scenario, SETTINGS)
     body = answer_json(answer)
     if expected is None:
-        assert body["status"] == "infeasible", _written(seed, data, "exhaustive search finds no sequence", body)
+        assert body["status"] == "infeasible", InFull(f"further seed {seed}", data, "exhaustive search finds no sequence", body)
         assert answer.sequence is None
         return
     best = dict(zip(facts.aims, expected.values, strict=True))
-    told = _written(seed, data, f"expected {best}", expected.assignment, body)
+    told = InFull(f"further seed {seed}", data, f"expected {best}", expected.assignment, body)
     assert body["status"] == "optimal", told
     assert {aim["aim"]: aim["value"] for aim in body["aims"]} == best, told
     assert all(aim["proven"] and aim["bound"] == aim["value"] for aim in body["aims"]), told

@@ -10,11 +10,11 @@ from copy import deepcopy
 from random import Random
 
 import pytest
-import yaml
 
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.crosscheck import exhaustive
 from tests.crosscheck.facts import read_facts
+from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
@@ -39,7 +39,7 @@ def test_answers_equal_exhaustive_search(first: int) -> None:
         data = with_more(family, seed)
         facts = read_facts(data)
         expected, body = exhaustive.best(facts), answer_json(solve(scenario_from_data(data), SETTINGS))
-        told = f"{family} seed {seed}\n{yaml.safe_dump(data, sort_keys=False, default_flow_style=None)}\n{expected}\n{body}"
+        told = InFull(f"{family} seed {seed}", data, expected, body)
         if expected is None:
             assert body["status"] == "infeasible", told
             continue

@@ -203,14 +203,14 @@ OF_REFEREE: tuple[Mutation, ...] = (
         "sequencer/rules/caps.py",
         (
             "referee 2, short stretch",
-            "for window in windows(stretch, min(cap.of, len(stretch))):",
-            "for window in windows(stretch, cap.of):",
+            "return min(entry.of, stretch)",
+            "return entry.of",
             "rules/test_rule2_tags.py",
         ),
     ),
     *group(
         "sequencer/rules/threads.py",
-        ("referee 2, thread", "tagged, thread.least, None", "tagged, thread.least - 1, None", "rules/test_rule2_tags.py"),
+        ("referee 2, thread", "return entry.least, None", "return entry.least - 1, None", "rules/test_rule2_tags.py"),
     ),
     *group(
         "sequencer/rules/quotas.py",
