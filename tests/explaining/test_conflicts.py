@@ -6,7 +6,10 @@ from collections import Counter
 from typing import Any
 
 from sequencer import ExplainSettings, Explanation, Scenario, explain, scenario_from_data
-from tests.builders import a_class, day, practice, scenario, teach
+from sequencer.questions.explaining.minimal_conflict import Search
+from sequencer.questions.explaining.possible import Clock
+from sequencer.questions.explaining.statements import take_apart
+from tests.builders import PATIENT, a_class, day, practice, scenario, teach
 from tests.explaining.judging import judged
 
 
@@ -119,3 +122,13 @@ def test_a_statement_stands_where_the_file_has_it() -> None:
 
 def test_the_answer_is_a_scenario_like_any_other() -> None:
     assert isinstance(explained(scenario([teach(name) for name in "abcde"])).instance.scenario, Scenario)
+
+
+def test_the_proof_drops_a_statement_that_the_search_left_in() -> None:
+    # A question that is not answered in time leaves more in a conflict than it needs.
+    lessons = [teach("a", not_after=day(1, "Mon")), teach("b", not_before=day(1, "Tue"))]
+    stated = take_apart(scenario_from_data(scenario(lessons, closures=[{"name": "Snow", "on": day(1, "Mon")}])))
+    search = Search(stated, Clock(PATIENT, PATIENT))
+    found = search._proven(search.statements)
+    assert found.proven
+    assert sorted(statement.kind for statement in found.statements) == ["closure", "lesson", "not after"]
