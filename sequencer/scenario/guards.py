@@ -105,29 +105,24 @@ class Meter:
 
     def __init__(self, limits: Limits = NO_LIMITS) -> None:
         self._nodes = 0
-        self._depth = 0
-        self._deepest = limits.depth
+        self._limit = limits.depth
+        self._deepest = MOST_DEPTH if limits.depth is None else min(MOST_DEPTH, limits.depth)
 
-    def enter(self, path: Path, place: tuple[int, int] = (0, 0)) -> None:
-        """Count one value, inside those that have been entered and not left."""
+    def count(self, path: Path, depth: int, place: tuple[int, int] = (0, 0)) -> None:
+        """Count one value that lies so many levels deep, the whole document being the first."""
         self._nodes += 1
-        self._depth += 1
-        if self._deepest is not None and self._depth > self._deepest:
-            where = f" (line {place[0]}, column {place[1]})" if place[0] else ""
-            raise BeyondLimit("depth", self._deepest, f"there are more than {self._deepest} levels inside one another{where}")
+        if depth > self._deepest:
+            if self._limit is not None and depth > self._limit:
+                where = f" (line {place[0]}, column {place[1]})" if place[0] else ""
+                raise BeyondLimit("depth", self._limit, f"there are more than {self._limit} levels inside one another{where}")
+            raise CutShort(path, f"is nested too deeply: at most {MOST_DEPTH} levels can be read", place)
         if self._nodes > MOST_NODES:
             raise CutShort(path, f"is one value too many: at most {MOST_NODES:,} can be read", place)
-        if self._depth > MOST_DEPTH:
-            raise CutShort(path, f"is nested too deeply: at most {MOST_DEPTH} levels can be read", place)
 
     def require_room(self, path: Path, entries: int, place: tuple[int, int] = (0, 0)) -> None:
         """Refuse one more entry of a list or mapping that has so many."""
         if entries >= MOST_ENTRIES:
             raise CutShort(path, f"has too many entries: at most {MOST_ENTRIES:,} can be read", place)
-
-    def leave(self) -> None:
-        """End the value entered last."""
-        self._depth -= 1
 
 
 def plain_tree(data: Any) -> Tree:
@@ -135,13 +130,8 @@ def plain_tree(data: Any) -> Tree:
     tree = Tree()
     meter = Meter()
 
-    def copy(value: Any, path: Path) -> Any:
-        meter.enter(path)
-        copied = contents(value, path)
-        meter.leave()
-        return copied
-
-    def contents(value: Any, path: Path) -> Any:
+    def copy(value: Any, path: Path, depth: int = 1) -> Any:
+        meter.count(path, depth)
         match value:
             case dict():
                 copied = {}
@@ -152,11 +142,11 @@ def plain_tree(data: Any) -> Tree:
                     elif wrong := unfit_key(key):
                         tree.report(path, wrong)
                     else:
-                        copied[key] = copy(inner, (*path, key))
+                        copied[key] = copy(inner, (*path, key), depth + 1)
                 return copied
             case list() | tuple():
                 meter.require_room(path, len(value) - 1)
-                return [copy(inner, (*path, index)) for index, inner in enumerate(value)]
+                return [copy(inner, (*path, index), depth + 1) for index, inner in enumerate(value)]
             case str():
                 if wrong := unfit_text(value):
                     tree.report(path, wrong)

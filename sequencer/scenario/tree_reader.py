@@ -68,57 +68,56 @@ class _Reader:
         self._parts = parts
         self._meter = Meter(tree.limits)
 
-    def value(self, part: Part, path: Path, wanted: bool = True) -> Any:
-        """Read one value; its places are kept unless it is not wanted (a repeated or unusable key's)."""
+    def value(self, part: Part, path: Path, depth: int = 1, wanted: bool = True) -> Any:
+        """Read one value, so many levels deep; its places are kept unless it is not wanted (a repeated or unusable key's)."""
         kind, place, value, _, wrong, remarks = part
-        self._meter.enter(path, place)
+        self._meter.count(path, depth, place)
         if wanted:
             self._tree.positions.values[path] = place
         for remark in remarks:
             self._tree.report(path, remark, place, spoils=False)
         if kind == MAPPING:
-            value = self._mapping(path, place, wanted)
-        elif kind == LIST:
-            value = self._list(path, place, wanted)
-        elif wrong:
+            return self._mapping(path, place, depth + 1, wanted)
+        if kind == LIST:
+            return self._list(path, place, depth + 1, wanted)
+        if wrong:
             self._tree.report(path, wrong, place)
-            value = UNREADABLE
-        self._meter.leave()
+            return UNREADABLE
         return value
 
-    def _list(self, path: Path, place: tuple[int, int], wanted: bool) -> list[Any]:
+    def _list(self, path: Path, place: tuple[int, int], depth: int, wanted: bool) -> list[Any]:
         values: list[Any] = []
-        while (part := next(self._parts)).kind != END:
+        while (part := next(self._parts)) is not ENDED:
             self._meter.require_room(path, len(values), place)
-            values.append(self.value(part, (*path, len(values)), wanted))
+            values.append(self.value(part, (*path, len(values)), depth, wanted))
         return values
 
-    def _mapping(self, path: Path, place: tuple[int, int], wanted: bool) -> dict[str, Any]:
+    def _mapping(self, path: Path, place: tuple[int, int], depth: int, wanted: bool) -> dict[str, Any]:
         values: dict[str, Any] = {}
         lines: dict[str, int] = {}
         entries = 0
-        while (part := next(self._parts)).kind != END:
+        while (part := next(self._parts)) is not ENDED:
             self._meter.require_room(path, entries, place)
             entries += 1
-            key = self._key(part, path)
+            key = self._key(part, path, depth)
             inner = path if key is None else (*path, key)
             repeats = key in values
             if repeats:
                 self._tree.report(inner, f"is given twice: on line {lines[str(key)]} and here", part.place, spoils=False)
             if key is None or repeats:
-                self.value(next(self._parts), inner, wanted=False)
+                self.value(next(self._parts), inner, depth, wanted=False)
                 continue
             if wanted:
                 self._tree.positions.keys[inner] = part.place
             lines[key] = part.place[0]
-            values[key] = self.value(next(self._parts), inner, wanted)
+            values[key] = self.value(next(self._parts), inner, depth, wanted)
         return values
 
-    def _key(self, part: Part, path: Path) -> str | None:
+    def _key(self, part: Part, path: Path, depth: int) -> str | None:
         """Read one key; None when the entry cannot be used."""
         key = part.text
         if key is None:
-            self.value(part, path, wanted=False)
+            self.value(part, path, depth, wanted=False)
         if wrong := "has a key that is not a plain word" if key is None else unfit_key(key):
             self._tree.report(path, wrong, part.place, spoils=False)
             return None

@@ -24,6 +24,7 @@ _WORDS = {"": None, "~": None, "null": None, "Null": None, "NULL": None} | {
 _WHOLE = re.compile(r"[-+]?(?:0|[1-9][0-9]*)", re.ASCII)
 _FRACTION = re.compile(r"[-+]?(?:\.[0-9]+|(?:0|[1-9][0-9]*)(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?", re.ASCII)
 _LINE_END = re.compile(r"\r\n|\r|\n")
+_BEGIN_NUMBERS = frozenset("+-.0123456789")
 _NOT_A_NUMBER = re.compile(r"[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)")
 
 _QUOTE = "a quote is opened and not closed"
@@ -111,17 +112,19 @@ def _scalar(event: yaml.ScalarEvent) -> Part:
     place, text, remarks = _place(event.start_mark), event.value, _remarks(event)
     if not event.implicit[0]:
         return Part(SCALAR, place, text, text, unfit_text(text), remarks)
-    value = _resolved(text)
+    if text in _WORDS:
+        return Part(SCALAR, place, _WORDS[text], text, "", remarks)
+    if text[0] not in _BEGIN_NUMBERS:
+        return Part(SCALAR, place, text, text, "", remarks)
+    value = _number(text)
     wrong = TOO_LARGE if value is UNREADABLE else ""
     if _NOT_A_NUMBER.fullmatch(text):
         wrong = f"must be a number that can be written down (got {text})"
     return Part(SCALAR, place, value, text, wrong, remarks)
 
 
-def _resolved(word: str) -> Any:
-    """What a plain word means; ``UNREADABLE`` for a number too large to be meant."""
-    if word in _WORDS:
-        return _WORDS[word]
+def _number(word: str) -> Any:
+    """The number that a plain word is, ``UNREADABLE`` for one too large to be meant; the word where it is none."""
     if _WHOLE.fullmatch(word):
         value = whole_number(word)
         return UNREADABLE if value is None else value

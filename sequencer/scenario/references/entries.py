@@ -43,20 +43,25 @@ class Finding:
 
 
 class Entry:
-    """A value of the document and where it stands.
+    """A value of the document and where it stands; what lies inside it is looked up once.
 
     A plain class, since thousands are made for every scenario and a frozen one takes thrice the time to make.
     """
 
-    __slots__ = ("path", "value")
+    __slots__ = ("_inner", "_listed", "path", "value")
 
     def __init__(self, value: Any, path: Path) -> None:
         self.value = value
         self.path = path
+        self._inner: dict[str, Entry] = {}
+        self._listed: list[Entry] | None = None
 
     def __getitem__(self, key: str) -> Entry:
-        value = self.value.get(key) if isinstance(self.value, dict) else None
-        return Entry(value, (*self.path, key))
+        inner = self._inner.get(key)
+        if inner is None:
+            value = self.value.get(key) if isinstance(self.value, dict) else None
+            inner = self._inner[key] = Entry(value, (*self.path, key))
+        return inner
 
     def __contains__(self, key: str) -> bool:
         return isinstance(self.value, dict) and self.value.get(key) is not None
@@ -96,9 +101,12 @@ class Entry:
 
     def listed(self) -> list[Entry]:
         """The entries of a list; anything else stands for a list of one, nothing for none."""
-        if isinstance(self.value, list):
-            return [Entry(value, (*self.path, index)) for index, value in enumerate(self.value)]
-        return [self] if self.stated else []
+        if self._listed is None:
+            if isinstance(self.value, list):
+                self._listed = [Entry(value, (*self.path, index)) for index, value in enumerate(self.value)]
+            else:
+                self._listed = [] if self.value is None else [self]
+        return self._listed
 
     def words(self) -> list[tuple[str, Entry]]:
         """The texts of a list, or the one word that stands for it, each with its place."""
