@@ -25,7 +25,10 @@ from sequencer import (
     scenario_from_data,
 )
 from sequencer.scenario.base_schema import RepairCosts
+from sequencer.scenario.class_schema import TeacherWeek
 from sequencer.scenario.guards import with_tuples
+from sequencer.scenario.numbers import numbers_of
+from sequencer.scenario.rules_schema import ClassRules
 from tests.builders import (
     QUIET,
     Data,
@@ -87,6 +90,10 @@ EXAMPLES: dict[str, Example] = {
         week([teach("x", load=4), teach("y", requires="x"), practice("p", "x", requires="y")], "Mon 1-3"),
         {"within": 1}, {"within": 2}, "period",
     ),
+    # Monday and Thursday.
+    "practice_after_dense days": Example(
+        week([teach("x", load=4), practice("p", "x")], "Mon 1, Thu 1"), {"days": 2}, {"days": 3}, "day"
+    ),
     # The test comes in the first week, and the practice of what it requires in the second.
     "practice_before_assessment": Example(
         scenario(
@@ -100,7 +107,20 @@ EXAMPLES: dict[str, Example] = {
         scenario([teach("a", on=day(1, "Mon")), retrieval("r", "a", not_before=day(4, "Mon"))], 4, "Mon 1"),
         {"least": 10, "most": 20}, {"least": 10, "most": 21}, "day",
     ),
+    # Met again in school: the first Tuesday is closed and the second one remote.
+    "retrieval least": Example(
+        scenario(
+            [teach("a"), retrieval("r", "a", needs="in school")],
+            closures=[{"name": "Snow", "on": day(1, "Tue")}],
+            remote_spells=[{"name": "Repairs", "on": day(2, "Tue")}],
+        ),
+        {"least": 8, "most": 8}, {"least": 7, "most": 8}, "day",
+    ),
     "marking": Example(week([assessment("t"), feedback("f", "t")]), {"least": 2}, {"least": 1}, "school_day"),
+    "marking most": Example(
+        week([assessment("t"), feedback("f", "t")], "Mon 1, Thu 1"),
+        {"least": 1, "most": 2}, {"least": 1, "most": 3}, "school_day",
+    ),
     # By Monday, which is closed.
     "dates": Example(
         week([teach("a", not_after=day(1, "Mon"))], closures=[{"name": "Snow", "on": day(1, "Mon")}]),
@@ -123,32 +143,64 @@ EXAMPLES: dict[str, Example] = {
         week([teach("a", live="refuse"), teach("b")], **REMOTE),
         [{"per": "week", "least": 2}], [{"per": "week", "least": 1}], "quota", "live quota",
     ),
+    "live_quotas most": Example(
+        week([teach("a", live="demand"), teach("b", live="demand")], **REMOTE),
+        [{"per": "week", "most": 1}], [{"per": "week", "most": 2}], "quota", "live quota",
+    ),
     "week": Example(week([teach("a"), teach("b")]), {"most_lessons": 1}, {"most_lessons": 2}, "week"),
+    "week least_lessons": Example(week([teach("a")]), {"least_lessons": 2}, {"least_lessons": 1}, "week"),
+    "week least_load": Example(week([teach("a", load=2)]), {"least_load": 3}, {"least_load": 2}, "week"),
+    "week most_load": Example(week([teach("a", load=2)]), {"most_load": 1}, {"most_load": 2}, "week"),
     "teachers": Example(
         week([teach(name, load=4) for name in "ab"], "Mon 1-2", of_class={"teacher": "Ms Ash"}, rules=QUIET),
         [{"name": "Ms Ash", "dense_a_day": 1}], [{"name": "Ms Ash", "dense_a_day": 2}], "teacher", "teacher",
     ),
+    "teachers live_a_day": Example(
+        week([teach(name, live="demand") for name in "ab"], "Mon 1-2", of_class={"teacher": "Ms Ash"}, **REMOTE),
+        [{"name": "Ms Ash", "live_a_day": 1}], [{"name": "Ms Ash", "live_a_day": 2}], "teacher", "teacher",
+    ),
+    "teachers marking_a_week": Example(
+        week([assessment("t", marking_minutes=60)], of_class={"teacher": "Ms Ash"}),
+        [{"name": "Ms Ash", "marking_a_week": 30}], [{"name": "Ms Ash", "marking_a_week": 60}], "teacher", "teacher",
+    ),
+    "teachers preparation_a_week": Example(
+        scenario([teach("a", preparation_minutes=60, on=day(2, "Mon"))], 2, "Mon 1", of_class={"teacher": "Ms Ash"}),
+        [{"name": "Ms Ash", "preparation_a_week": 30}], [{"name": "Ms Ash", "preparation_a_week": 60}], "teacher", "teacher",
+    ),
 }  # fmt: skip
-"""By the rule's key, the smallest scenario for it."""
+"""By the rule's key, and the number where it has several, the smallest scenario for it."""
 
-each_rule = pytest.mark.parametrize("rule", EXAMPLES)
+each_rule = pytest.mark.parametrize("rule", PRICED_RULES)
+each_example = pytest.mark.parametrize("name", EXAMPLES)
 
 
-def stating(rule: str, numbers: Any) -> Data:
-    """The example of a rule with these numbers of it."""
-    says = EXAMPLES[rule].says
+def rule_of(name: str) -> str:
+    return name.split()[0]
+
+
+def stating(name: str, numbers: Any) -> Data:
+    """An example with these numbers of its rule."""
+    says, rule = EXAMPLES[name].says, rule_of(name)
     return says | ({rule: numbers} if rule == "teachers" else {"rules": says.get("rules", {}) | {rule: numbers}})
 
 
 def test_every_rule_has_an_example() -> None:
-    assert set(EXAMPLES) == set(PRICED_RULES)
+    assert {rule_of(name) for name in EXAMPLES} == set(PRICED_RULES)
+
+
+@each_rule
+def test_every_number_that_can_be_eased_has_an_example(rule: str) -> None:
+    numbers = TeacherWeek if rule == "teachers" else ClassRules.numbers_of(rule)
+    forbidden = [EXAMPLES[name].forbidden for name in EXAMPLES if rule_of(name) == rule]
+    stated = {key for each in forbidden for entry in (each if isinstance(each, list) else [each]) for key in entry}
+    assert numbers is None or set(numbers_of(numbers)) <= stated
 
 
 def test_the_schema_knows_every_rule_whatever_is_imported_first() -> None:
     reads = "Scenario.model_json_schema()['$defs']['ClassRules']['properties']"
     code = f"from sequencer.scenario.schema import Scenario; print(*{reads})"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert set(EXAMPLES) - {"teachers"} <= set(run.stdout.split())
+    assert set(PRICED_RULES) - {"teachers"} <= set(run.stdout.split())
 
 
 @each_rule
@@ -158,39 +210,39 @@ def test_the_second_reading_knows_it(rule: str) -> None:
     )
 
 
-@each_rule
-def test_one_number_is_just_allowed_and_another_just_forbidden(rule: str) -> None:
-    impossible(stating(rule, EXAMPLES[rule].forbidden))
-    if rule != "teachers" or EXAMPLES[rule].allowed != "off":
-        solved(stating(rule, EXAMPLES[rule].allowed))
+@each_example
+def test_one_number_is_just_allowed_and_another_just_forbidden(name: str) -> None:
+    impossible(stating(name, EXAMPLES[name].forbidden))
+    if rule_of(name) != "teachers" or EXAMPLES[name].allowed != "off":
+        solved(stating(name, EXAMPLES[name].allowed))
 
 
-@each_rule
-def test_a_repair_eases_it_and_works(rule: str) -> None:
-    example = EXAMPLES[rule]
-    costs = {name: CHEAP if name == example.cost else DEAR for name in RepairCosts.model_fields}
+@each_example
+def test_a_repair_eases_it_and_works(name: str) -> None:
+    example = EXAMPLES[name]
+    costs = {key: CHEAP if key == example.cost else DEAR for key in RepairCosts.model_fields}
     found = explain(
-        scenario_from_data(stating(rule, example.forbidden) | {"repair_costs": costs}), ExplainSettings(conflicts=1, repairs=1)
+        scenario_from_data(stating(name, example.forbidden) | {"repair_costs": costs}), ExplainSettings(conflicts=1, repairs=1)
     )
     (repair,) = found.repairs
     assert {change.change for change in repair.changes} == {example.changes}
     if example.changes == "rules":
-        assert all(getattr(change.rules, rule) is not None for change in repair.changes)  # type: ignore[union-attr]
+        assert all(getattr(change.rules, rule_of(name)) is not None for change in repair.changes)  # type: ignore[union-attr]
     assert repair.answer.verdict is not None and repair.answer.verdict.sound
 
 
-@each_rule
-def test_what_it_costs_is_told(rule: str) -> None:
-    found = price(scenario_from_data(stating(rule, EXAMPLES[rule].forbidden)), rule)
+@each_example
+def test_what_it_costs_is_told(name: str) -> None:
+    found = price(scenario_from_data(stating(name, EXAMPLES[name].forbidden)), rule_of(name))
     assert (found.status_with, found.status_without) == ("infeasible", "optimal")
 
 
-@each_rule
-def test_it_may_be_wished_or_is_always_hard(rule: str) -> None:
-    numbers = EXAMPLES[rule].forbidden
+@each_example
+def test_it_may_be_wished_or_is_always_hard(name: str) -> None:
+    numbers = EXAMPLES[name].forbidden
     wished = [entry | {"wish": 1} for entry in numbers] if isinstance(numbers, list) else numbers | {"wish": 1}
     try:
-        read = stating(rule, wished)
+        read = stating(name, wished)
         scenario_from_data(read)
     except UnusableInput as refused:
         assert "this rule is always hard" in refused.problems[0].message
@@ -198,13 +250,13 @@ def test_it_may_be_wished_or_is_always_hard(rule: str) -> None:
         assert aims(solved(read))["wishes"] > 0
 
 
-@each_rule
-def test_a_what_if_changes_it(rule: str) -> None:
-    example = EXAMPLES[rule]
-    change: Data = {"change": "rules", "rules": {rule: example.allowed}}
-    if rule == "teachers":
+@each_example
+def test_a_what_if_changes_it(name: str) -> None:
+    example = EXAMPLES[name]
+    change: Data = {"change": "rules", "rules": {rule_of(name): example.allowed}}
+    if rule_of(name) == "teachers":
         change = {"change": "teacher", **example.allowed[0]}
-    read = scenario_from_data(stating(rule, example.forbidden))
+    read = scenario_from_data(stating(name, example.forbidden))
     (made,) = WhatIf.model_validate(with_tuples({"name": "x", "changes": [change]})).changes
     assert change_text(made, read)
     assert explain(apply_changes(read, [made])).possible
