@@ -68,7 +68,8 @@ class RuleTold:
     @property
     def unless_stated(self) -> str:
         """What holds where no scenario states it."""
-        return str(getattr(self.numbers, "unless_stated", "none" if self.numbers is not None else "on"))
+        asks = self.numbers is not None and numbers_of(self.numbers)
+        return str(getattr(self.numbers, "unless_stated", "")) or ("none" if asks else "on")
 
 
 def rules_told() -> list[RuleTold]:

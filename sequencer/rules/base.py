@@ -36,7 +36,7 @@ class Rule:
     numbers: ClassVar[type[RuleNumbers | RuleEntry] | None] = None
     """Its numbers, as a user writes them; of a rule that lists what it asks for, those of an entry."""
     described: ClassVar[str] = ""
-    """What its key is for, in a sentence."""
+    """What its key is for, in a sentence; its number and name unless said."""
     may_be_wished: ClassVar[bool] = False
 
     def judge(self, laid: Laid) -> Iterator[Breach]:

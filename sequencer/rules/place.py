@@ -25,7 +25,6 @@ class PlaceRule(Rule):
 
     number, name, key, level = 8, "place", "place", LESSON
     numbers = Place
-    described = "Rule 8, place."
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         instance = laid.instance

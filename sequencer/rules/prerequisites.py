@@ -20,4 +20,3 @@ class PrerequisiteRule(FollowingRule):
 
     number, name, key, level = 1, "prerequisites", "prerequisites", LESSON
     numbers = Prerequisites
-    described = "Rule 1, prerequisites."

@@ -79,7 +79,6 @@ class RetrievalRule(FollowingRule):
 
     number, name, key, level = 4, "retrieval", "retrieval", LESSON
     numbers = Retrieval
-    described = "Rule 4, retrieval."
     may_be_wished = False
 
     def judge(self, laid: Laid) -> Iterator[Breach]:

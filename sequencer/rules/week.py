@@ -30,7 +30,6 @@ class WeeklyShape(RuleNumbers):
     """Rule 9: least and most lessons and load per class and school week."""
 
     topic: ClassVar[str] = "a week"
-    unless_stated: ClassVar[str] = "none"
 
     least_lessons: Annotated[Whole | None, at_least("a week", "lesson", cost="week")] = Field(
         None, description="At least this many lessons a week; cut to the week's periods."
@@ -63,7 +62,6 @@ class WeekRule(CountingRule):
 
     number, name, key, level = 9, "weekly shape", "week", CLASS
     numbers = WeeklyShape
-    described = "Rule 9, weekly shape."
 
     def all_counts(self, instance: Instance) -> Iterator[Count]:
         for facts in instance.classes:

@@ -52,8 +52,8 @@ class RuleNumbers(Model):
     """Numbers that hold where a scenario states none."""
     topic: ClassVar[str] = ""
     """What a change calls the rule where it has no words of its own; its key unless stated."""
-    unless_stated: ClassVar[str] = "on"
-    """What holds where no scenario states it."""
+    unless_stated: ClassVar[str] = ""
+    """What holds where no scenario states it, in words; nothing, or the rule where it has no numbers, unless said here."""
     permits: ClassVar[bool] = False
     """Whether it asks for nothing, and says only what may be."""
 
