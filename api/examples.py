@@ -203,6 +203,7 @@ UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/formats", JSON_TYPE): {
         "formats": [{"name": "csv", "media_type": "text/csv", "what": "a table", "ending": ".csv", "needs_sequence": True}]
     },
+    ("/v1/holidays", JSON_TYPE): {"holidays": [{"name": "Easter Monday", "on": "2027-03-29"}]},
     ("/v1/scenario-schema", SCHEMA_TYPE): {"$schema": "https://json-schema.org/draft/2020-12/schema", "type": "object"},
     ("/v1/problems/{name}", JSON_TYPE): {
         "type": f"{PROBLEM_TYPES}{KINDS[422][0]}",

@@ -47,6 +47,9 @@ OPTIONS = {
     "starters": "must be given once, true or false, and goes with a sheet, calendar, table or coverage",
     "class": "must be the id of a class; it may be given several times",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
+    "country": "must be given once, such as England, or Canada, Ontario",
+    "first": "must be given once, a date such as 2027-01-04",
+    "last": "must be given once, a date such as 2027-04-01",
 }
 """The options in the query string, and what each must be."""
 
@@ -68,6 +71,9 @@ def _form(forms: Iterable[str], words: str = "") -> Any:
 
 
 _ALL_FORMS = _form((each.name for each in FORMATS), ", ".join(f"{each.name} ({each.what})" for each in FORMATS))
+
+
+_A_DAY = Field(max_length=10, json_schema_extra={"format": "date"})
 
 
 class _Query(BaseModel):
@@ -136,7 +142,7 @@ class CoverageOptions(AroundOptions):
 class PreparationOptions(AroundOptions):
     """The query string of a preparation."""
 
-    on: Annotated[str | None, Field(max_length=10, json_schema_extra={"format": "date"})] = Field(
+    on: Annotated[str | None, _A_DAY] = Field(
         None, description="The day on which it is asked; the scenario's today, or the first day of term, unless stated."
     )
     teacher: Annotated[str | None, Field(max_length=200)] = Field(None, description="Whose it is; everyone's unless stated.")
@@ -167,6 +173,16 @@ class CheckOptions(_Searched):
     best: bool = Field(False, description="Put the aims beside those of the best sequence.")
     complete: bool = Field(False, description="Say whether a part of a sequence can be completed, and how.")
     format: Annotated[str | None, _form(SAID_FORMS)] = None
+
+
+class HolidayOptions(_Query):
+    """The query string of a list of bank holidays."""
+
+    country: Annotated[str, Field(max_length=80)] = Field(
+        description="A country, with a part of it where there is one: England, or Canada, Ontario."
+    )
+    first: Annotated[str, _A_DAY] = Field(description="The first day that is asked about.")
+    last: Annotated[str, _A_DAY] = Field(description="The last one.")
 
 
 class ExplainOptions(_Timed):

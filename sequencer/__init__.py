@@ -110,6 +110,7 @@ from sequencer.render.written_forms import (
     written,
 )
 from sequencer.rules.verdict import Ungranted
+from sequencer.scenario.bank_holidays import BankHoliday, bank_holidays
 from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.fields import Day

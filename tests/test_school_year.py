@@ -5,17 +5,25 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-import holidays
 import pytest
 from govuk_bank_holidays.bank_holidays import BankHolidays
 
-from sequencer import Scenario, build_instance, read_scenario, scenario_from_data
+from sequencer import (
+    Scenario,
+    UnusableInput,
+    UnusableSettings,
+    bank_holidays,
+    build_instance,
+    read_scenario,
+    scenario_from_data,
+    solve,
+)
 from sequencer.scenario.school_weeks import dates_of, days_between
 from tests.builders import Data, a_class, scenario, teach
 from tests.redating.helpers import EVERY_DAY, SCENARIOS
 
 YEARS = range(2018, 2029)
-"""Those that both packages know."""
+"""Those that the government's list holds."""
 
 SCHOOL_YEAR: Data = {
     "term": {"first": "2026-09-03", "last": "2027-07-20", "cycle": ["A", "B"]},
@@ -32,10 +40,10 @@ SCHOOL_YEAR: Data = {
 """An invented school's year in England: training days are no days of school for its pupils."""
 
 
-def bank_holidays(year: int) -> set[date]:
+def published(year: int) -> set[date]:
     """England's on weekdays, as the list that the government publishes has them: the copy in the package, nothing is fetched."""
-    published = BankHolidays(use_cached_holidays=True).get_holidays(BankHolidays.ENGLAND_AND_WALES, year)
-    return {each["date"] for each in published if each["date"].weekday() < 5}
+    listed = BankHolidays(use_cached_holidays=True).get_holidays(BankHolidays.ENGLAND_AND_WALES, year)
+    return {each["date"] for each in listed if each["date"].weekday() < 5}
 
 
 def days_of_term(read: Scenario) -> list[date]:
@@ -45,16 +53,57 @@ def days_of_term(read: Scenario) -> list[date]:
 
 
 @pytest.mark.parametrize("year", YEARS)
-def test_two_packages_agree_on_bank_holidays(year: int) -> None:
-    # One reckons them by rule, the other keeps the government's list.
-    reckoned = {day for day in holidays.country_holidays("GB", subdiv="ENG", years=year) if day.weekday() < 5}
-    assert reckoned == bank_holidays(year)
+@pytest.mark.parametrize("part", ["England", "wales", "United Kingdom, ENG", "England, UK"])
+def test_the_bank_holidays_offered_are_those_published(year: int, part: str) -> None:
+    # They are reckoned by rule; the other package keeps the government's list.
+    reckoned = {each.on for each in bank_holidays(part, date(year, 1, 1), date(year, 12, 31))}
+    assert reckoned == published(year)
     assert len(reckoned) >= 8
+
+
+def test_bank_holidays_have_names_and_lie_within_the_days_asked_about() -> None:
+    found = bank_holidays("England", date(2027, 3, 26), date(2027, 3, 28))
+    assert [(each.name, each.on) for each in found] == [("Good Friday", date(2027, 3, 26))]
+    (family,) = bank_holidays("Canada, Ontario", date(2027, 2, 1), date(2027, 2, 28))
+    assert family.name == "Family Day"  # of the province, by its own act; none of the whole country's
+    assert bank_holidays("Canada", date(2027, 2, 1), date(2027, 2, 28)) == ()
+
+
+@pytest.mark.parametrize("country", ["", "Englnd", "Atlantis", "England, France", "a, b, c", "," * 500])
+def test_a_country_that_is_not_known_is_told(country: str) -> None:
+    with pytest.raises(UnusableSettings, match="names no country whose bank holidays are known"):
+        bank_holidays(country, date(2027, 1, 1), date(2027, 1, 31))
+    data = scenario([teach("a")], term={"first": "2026-11-02", "last": "2026-12-18", "country": country or "Englnd"})
+    with pytest.raises(UnusableInput) as unusable:
+        scenario_from_data(data)
+    assert [problem.where for problem in unusable.value.problems][:1] == ["term.country"]
+
+
+def test_a_country_closes_nothing() -> None:
+    # 26 and 29 March are Good Friday and Easter Monday; a class meets on both unless holidays list them.
+    dates = {"first": "2027-03-22", "last": "2027-04-02"}
+    plain, named = (
+        build_instance(scenario_from_data(scenario([teach("a")], classes=[a_class("9B", EVERY_DAY)], term=term)))
+        for term in (dates, {**dates, "country": "England"})
+    )
+    assert [slot.date for slot in named.classes[0].slots] == [slot.date for slot in plain.classes[0].slots]
+    assert len(named.classes[0].slots) == 10
+
+
+def test_a_lesson_on_a_bank_holiday_is_told() -> None:
+    term = {"first": "2027-03-22", "last": "2027-04-02", "country": "England"}
+    data = scenario([teach("a", on="2027-03-29")], classes=[a_class("9B", EVERY_DAY)], term=term)
+    assert solve(scenario_from_data(data)).notes == (
+        "9B has lessons on bank holidays in England: Easter Monday, Mon 29 Mar 2027. List them under holidays if the school is "
+        "closed then",
+    )
+    away = data | {"holidays": [{"name": "Good Friday", "on": "2027-03-26"}]}
+    assert "Good Friday" not in "".join(solve(scenario_from_data(away)).notes)
 
 
 def test_the_bank_holidays_of_2027() -> None:
     days = [(1, 1), (3, 26), (3, 29), (5, 3), (5, 31), (8, 30), (12, 27), (12, 28)]
-    assert bank_holidays(2027) == {date(2027, month, day) for month, day in days}
+    assert published(2027) == {date(2027, month, day) for month, day in days}
 
 
 @pytest.mark.parametrize("file", SCENARIOS, ids=lambda file: file.stem)
@@ -62,17 +111,17 @@ def test_no_class_of_a_demo_meets_on_a_bank_holiday(file: Path) -> None:
     instance = build_instance(read_scenario(file))
     meets = {slot.date for facts in instance.classes for slot in facts.slots}
     assert meets
-    assert not meets & (bank_holidays(2026) | bank_holidays(2027))
+    assert not meets & (published(2026) | published(2027))
 
 
 def test_a_calendar_of_bank_holidays_takes_exactly_their_days() -> None:
     # A whole calendar year, a class every weekday, and the list as holidays: 365 days, 261 of them weekdays, 8 of those away.
-    listed = [{"name": "Bank holiday", "on": day.isoformat()} for day in sorted(bank_holidays(2027))]
+    listed = [{"name": "Bank holiday", "on": day.isoformat()} for day in sorted(published(2027))]
     data = scenario([teach("a")], classes=[a_class("9B", EVERY_DAY)], term={"first": "2027-01-01", "last": "2027-12-31"})
     instance = build_instance(scenario_from_data(data | {"holidays": listed}))
     met = {slot.date for slot in instance.classes[0].slots}
     assert len(met) == len(instance.calendar.school_days) == 261 - 8
-    assert met == set(instance.calendar.school_days) and not met & bank_holidays(2027)
+    assert met == set(instance.calendar.school_days) and not met & published(2027)
     # Friday 1 January is the only weekday of its week, which is then none of school; all other weeks are.
     assert len(instance.calendar.weeks) == 52
     assert instance.calendar.weeks[0].monday == date(2027, 1, 4)

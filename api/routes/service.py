@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import asyncio
+from datetime import date
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Path, Request
+from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.responses import JSONResponse, Response
 
 from api.demos import demos
 from api.errors import PROBLEM_TYPES, TYPES, NothingHere, ProblemType, title_of
-from api.media import JSON_TYPE, SCHEMA_TYPE, YAML_TYPE, require_accepted
+from api.media import JSON_TYPE, SCHEMA_TYPE, YAML_TYPE, require_accepted, require_once
 from api.openapi import problems
-from sequencer import FORMATS, scenario_schema
+from api.requests import HolidayOptions
+from sequencer import FORMATS, bank_holidays, read_day, scenario_schema
 
 router = APIRouter(tags=["scenarios"])
 service = APIRouter(tags=["service"])
@@ -53,6 +55,19 @@ class FormList(_Message):
     formats: list[FormEntry] = Field(description="The one that is usual first.")
 
 
+class HolidayEntry(_Message):
+    """A bank holiday, as an entry of a scenario's holidays has it."""
+
+    name: str = Field(description="What it is called.")
+    on: date = Field(description="Its date: Monday to Friday.")
+
+
+class HolidayList(_Message):
+    """Bank holidays."""
+
+    holidays: list[HolidayEntry] = Field(description="In the order of their dates.")
+
+
 class Health(_Message):
     """That the service runs, and how busy it is."""
 
@@ -76,6 +91,20 @@ async def formats(request: Request) -> FormList:
     """List the forms in which a sequence can be had."""
     require_accepted(request, JSON_TYPE)
     return FormList(formats=[FormEntry.model_validate(each) for each in FORMATS])
+
+
+@router.get(
+    "/v1/holidays",
+    summary="Bank holidays of a country or a part of it",
+    responses={200: {"description": "Those from one day to another, Monday to Friday."}, **problems(400, 406)},
+)
+async def holidays(request: Request, options: Annotated[HolidayOptions, Query()]) -> HolidayList:
+    """List the bank holidays of a term, to be offered when it is begun: none is a day off unless a scenario lists it."""
+    require_accepted(request, JSON_TYPE)
+    require_once(request)
+    first, last = read_day(options.first, "first"), read_day(options.last, "last")
+    found = await asyncio.to_thread(bank_holidays, options.country, first, last)
+    return HolidayList(holidays=[HolidayEntry.model_validate(each) for each in found])
 
 
 @router.get(

@@ -140,6 +140,8 @@ def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
 def _enter(calendar: NewCalendar, draft: Draft, changes: dict[Path, Any]) -> None:
     """Put the new calendar's parts in the place of the old one's."""
     stated = model_data(calendar)
+    where = {"country": draft.data["term"]["country"]} if "country" in draft.data["term"] else {}
+    stated["term"] = where | stated["term"]
     for key in REPLACED:
         draft.data.pop(key, None)
     draft.data |= {key: stated[key] for key in (*REPLACED, *REPLACED_IF_STATED) if key in stated}

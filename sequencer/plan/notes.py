@@ -10,6 +10,7 @@ from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance.naming import named
 from sequencer.plan.outcomes import CARRIED, retrievals
 from sequencer.plan.sequence import Laid
+from sequencer.scenario.bank_holidays import bank_holiday_on
 from sequencer.words import IN_CLASS, IN_SCHOOL, LIVE, count_text, day_text
 
 _CAUTION_OF_TAG = {
@@ -69,6 +70,21 @@ def _belongs_in_school(lesson: LessonFacts) -> str | None:
         return "an assessment"
     tag = next((tag for tag in ("fieldwork", "practical") if tag in lesson.tags), None)
     return f"tagged {tag}" if tag else None
+
+
+def bank_holiday_notes(laid: Laid) -> list[str]:
+    """For each class, its lessons still to come that lie on bank holidays of the country that the term names."""
+    country = laid.instance.scenario.term.country
+    found = []
+    for facts in laid.classes if country is not None else ():
+        days = dict.fromkeys(laid.date(each.index) for each in laid.in_order(facts.index) if each.delivered is None)
+        named_days = [f"{name}, {day_text(day)}" for day in days if (name := bank_holiday_on(country, day)) is not None]
+        if named_days:
+            found.append(
+                f"{facts.id} has lessons on bank holidays in {country}: {'; '.join(named_days)}. List them under holidays if the "
+                "school is closed then"
+            )
+    return found
 
 
 def delay_notes(laid: Laid) -> list[str]:

@@ -40,6 +40,11 @@ class Term(Model):
         "school weeks",
         description="Whether labels pause during holidays (school weeks) or run on through them (calendar weeks).",
     )
+    country: Text | None = Field(
+        None,
+        description="Where the school is, such as England, or Canada, Ontario: messages name its bank holidays. They are days "
+        "off only where holidays list them.",
+    )
 
 
 class Spread(Model):

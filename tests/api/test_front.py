@@ -193,6 +193,25 @@ def test_the_forms_are_those_there_are() -> None:
     assert all(re.fullmatch(r"\.[a-z]+", each["ending"]) for each in listed)
 
 
+TERM_HOLIDAYS = "/v1/holidays?country=England&first=2027-01-04&last=2027-04-30"
+
+
+def test_bank_holidays_are_offered_by_country_and_part() -> None:
+    easter = [{"name": "Good Friday", "on": "2027-03-26"}, {"name": "Easter Monday", "on": "2027-03-29"}]
+    assert ask("GET", TERM_HOLIDAYS).json() == {"holidays": easter}
+    assert ask("GET", TERM_HOLIDAYS.replace("England", "Scotland")).json()["holidays"][1:] == easter[:1]
+    wrong = {
+        "country=Englnd&first=2027-01-04&last=2027-04-30": "did you mean England?",
+        "country=England&first=2027-01-04&last=soon": "Last must be a date such as 2027-01-04",
+        "country=England&first=2027-01-04&last=2026-04-30": "must lie on or after first",
+        "country=England&first=2027-01-04&last=9999-04-30": "at most 800 days on",
+        "first=2027-01-04&last=2027-04-30": "country",
+        "country=England&country=Wales&first=2027-01-04&last=2027-04-30": "must be given once",
+    }
+    for query, says in wrong.items():
+        assert says in problem(ask("GET", f"/v1/holidays?{query}"), 400)["detail"]
+
+
 def workbook(name: str, folder: Path) -> openpyxl.Workbook:
     path = folder / "book.xlsx"
     write_blank(path, scenario_contents(read_scenario(SCENARIOS / f"{name}.yaml")))
@@ -312,6 +331,7 @@ def test_what_it_is_answered_fits_its_description() -> None:
     answers = {
         "DemoList": ask("GET", "/v1/demos").json(),
         "FormList": ask("GET", "/v1/formats").json(),
+        "HolidayList": ask("GET", TERM_HOLIDAYS).json(),
         "ReadScenario": ask("POST", "/v1/scenarios", SMALL, YAML).json(),
     }
     for name, answer in answers.items():

@@ -57,6 +57,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/plans": {"post"},
         "/v1/scenarios": {"post"},
         "/v1/formats": {"get"},
+        "/v1/holidays": {"get"},
         "/v1/demos": {"get"},
         "/v1/demos/{name}": {"get"},
         "/v1/scenario-schema": {"get"},

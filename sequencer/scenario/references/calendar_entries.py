@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo, available_timezones
 
+from sequencer.scenario.bank_holidays import place_of, unknown_country
 from sequencer.scenario.places import shown
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import SPREAD_OUT, Outline
@@ -20,6 +21,13 @@ def term_has_days(outline: Outline, findings: Findings) -> None:
     term = outline.root["term"]
     if term["first"].day and term["last"].day:
         _is_empty(term["first"], term["last"], findings)
+
+
+def country_is_known(outline: Outline, findings: Findings) -> None:
+    """A country that the term names is one whose bank holidays are known."""
+    country = outline.root["term"]["country"]
+    if isinstance(country.value, str) and country.value and place_of(country.value) is None:
+        findings.add(country, f"{unknown_country(country.value)} (got {shown(country.value)})")
 
 
 def labels_are_usable(outline: Outline, findings: Findings) -> None:
@@ -169,6 +177,7 @@ def time_zone_is_known(outline: Outline, findings: Findings) -> None:
 
 CALENDAR_CHECKS = (
     term_has_days,
+    country_is_known,
     labels_are_usable,
     entries_lie_on_dates,
     fixed_periods_lie_in_their_spell,
