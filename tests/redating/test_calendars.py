@@ -53,6 +53,13 @@ def test_the_old_calendar_is_not_carried_over_and_what_the_new_one_lacks_is_list
     }
 
 
+def test_the_country_is_kept_unless_stated() -> None:
+    old = OLD | {"term": OLD["term"] | {"country": "England"}}
+    assert redated(scenario([teach("x")], **old)).scenario.term.country == "England"
+    wales = redated(scenario([teach("x")], **old), term=NEW["term"] | {"country": "Wales"})
+    assert wales.scenario.term.country == "Wales"
+
+
 def test_bell_times_and_the_title_are_kept_unless_stated() -> None:
     bells = [{"number": 1, "starts": "09:00", "ends": "10:00"}]
     later = [{"number": 1, "starts": "09:10", "ends": "10:10"}]
