@@ -40,6 +40,7 @@ from sequencer.files.terminal import visible
 from sequencer.files.workbook.blank import write_blank
 from sequencer.files.workbook.cells import is_table
 from sequencer.files.workbook.filled import load_workbook, read_workbook
+from sequencer.files.workbook.kept import written_into
 from sequencer.files.workbook.plan_read_back import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
 from sequencer.files.workbook.workbook_written import scenario_contents
 from sequencer.instance.build import build_instance

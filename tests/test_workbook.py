@@ -198,7 +198,7 @@ SPOILT = [
     ("Term", "B10", 30, "B10", "must not be greater than most, 21"),
     ("Term", "B12", "three", "B12", "must be a whole number"),
     ("Term", "B13", 2.5, "B13", "must be a whole number"),
-    ("Term", "D1", "more", "D1", "is no column of this sheet"),
+    ("Term", "C1:B1", ("value of it", "valu"), "B1", "is no column of this sheet"),
     ("Days off", "A2", "closed", "A2", 'must be one of holiday, closure, remote (got "closed") (did you mean closure?)'),
     ("Days off", "C2", None, "C2", "must say on which date"),
     ("Days off", "C2", "Friday", "C2", "must be a date"),

@@ -13,9 +13,11 @@ from sequencer import (
     scenario_contents,
     scenario_yaml,
     write_blank,
+    written_into,
 )
 from sequencer.cli.shared import DONE, scenario_in, write_text
 from sequencer.files.terminal import output_is_terminal, put_text, tell
+from sequencer.scenario.whole_files import write_new
 from sequencer.words import count_text
 
 
@@ -26,7 +28,7 @@ def run_start(options: argparse.Namespace) -> int:
         if path.suffix.lower() not in (".xlsx", ""):
             raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
         if options.scenario is not None:
-            write_blank(path, scenario_contents(scenario_in(options.scenario)))
+            _write_from(options.scenario, path)
             put_text(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.\n")
             return DONE
         write_blank(path)
@@ -52,6 +54,15 @@ def run_start(options: argparse.Namespace) -> int:
     further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
     tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
     return DONE
+
+
+def _write_from(given: Path, path: Path) -> None:
+    """Write a scenario as a workbook; one that is a workbook already takes its teacher's own columns and sheets with it."""
+    scenario = scenario_in(given)
+    if {given.suffix.lower(), path.suffix.lower()} == {".xlsx"}:
+        write_new(path, written_into(given.read_bytes(), scenario, str(given)))
+    else:
+        write_blank(path, scenario_contents(scenario))
 
 
 def _may_replace(path: Path, begins: str) -> bool:

@@ -73,15 +73,23 @@ def xlsx_of(contents: Contents) -> bytes:
         sheet.cell(row, 1).font = Font(bold=row == 1, size=14 if row == 1 else 11)
         sheet.row_dimensions[row].height = 20 if row == 1 else height_of([(text, 120)])
     print_on(sheet, None)
-    _settings(book.create_sheet(TERM), contents.settings)
-    first, bells, *others = SHEETS
-    _form(book.create_sheet(first.name), first, contents)
-    _table(book.create_sheet(TIMETABLE), *_grid(contents.grid))
-    for form in (*others[:2], bells, *others[2:]):
-        _form(book.create_sheet(form.name), form, contents)
-    lessons = book[LESSONS]
-    lessons.print_area = f"A1:{get_column_letter(_PRINTED)}{lessons.max_row}"
+    first, bells, *others = (form.name for form in SHEETS)
+    for name in (TERM, first, TIMETABLE, *others[:2], bells, *others[2:]):
+        add_sheet(book, name, contents)
     return saved(book)
+
+
+def add_sheet(book: Workbook, name: str, contents: Contents) -> None:
+    """Add one of the sheets to a workbook, with what it holds."""
+    sheet = book.create_sheet(name)
+    if name == TERM:
+        _settings(sheet, contents.settings)
+    elif name == TIMETABLE:
+        _table(sheet, *_grid(contents.grid))
+    else:
+        _form(sheet, next(form for form in SHEETS if form.name == name), contents)
+    if name == LESSONS:
+        sheet.print_area = f"A1:{get_column_letter(_PRINTED)}{sheet.max_row}"
 
 
 def csv_of(contents: Contents) -> dict[str, bytes]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import warnings
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from io import BytesIO, StringIO
 from pathlib import Path
@@ -42,11 +42,11 @@ class CellPlace:
 
 @dataclass(frozen=True)
 class Sheet:
-    """The cells of one sheet, row by row; ``problems`` are cells that hold nothing that can be read."""
+    """The cells of one sheet, row by row; what is wrong with cells that hold nothing that can be read, by row and column."""
 
     name: str
     rows: tuple[tuple[Value, ...], ...]
-    problems: tuple[Problem, ...] = ()
+    spoilt: Mapping[tuple[int, int], str] = field(default_factory=dict)
 
     def place(self, row: int, column: int) -> CellPlace:
         """Where a cell stands, its row and column counted from 0."""
@@ -87,7 +87,7 @@ def _csv_sheet(path: Path) -> Sheet:
         rows = list(csv.reader(StringIO(text, newline=""), strict=True))
     except csv.Error as error:
         raise unusable(str(path), f"is not CSV that can be read (RFC 4180): {error}") from None
-    return _sheet(str(path), path.stem, [[_plain_text(cell) for cell in row] for row in rows], ())
+    return _sheet(str(path), path.stem, [[_plain_text(cell) for cell in row] for row in rows], {})
 
 
 def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED) -> list[Sheet]:
@@ -118,33 +118,33 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
         # The size that a sheet states of itself is not relied on.
         sheet.reset_dimensions()
         written.reset_dimensions()
-        problems: list[Problem] = []
+        spoilt: dict[tuple[int, int], str] = {}
         rows = []
-        for number, (cells, texts) in enumerate(zip(sheet.iter_rows(), written.iter_rows(), strict=True), 1):
+        for number, (cells, texts) in enumerate(zip(sheet.iter_rows(), written.iter_rows(), strict=True)):
             # What lies between cells is laid out too, though no part states it.
             cells_left -= len(cells)
             rows_left -= 1
-            if number > MOST_ROWS * 10 or cells_left < 0 or rows_left < 0:
+            if number >= MOST_ROWS * 10 or cells_left < 0 or rows_left < 0:
                 raise unusable(source, f"has cells far out on sheet {sheet.title}: at most {MOST_ROWS} rows are read")
             row = []
-            for column, (cell, text) in enumerate(zip(cells, texts, strict=True), 1):
+            for column, (cell, text) in enumerate(zip(cells, texts, strict=True)):
                 value, problem = _cell(cell.value, text.value)
                 if problem is not None:
-                    problems.append(problem_at(CellPlace(sheet.title, number, column), problem))
+                    spoilt[number, column] = problem
                 row.append(value)
             rows.append(row)
-        found.append(_sheet(source, sheet.title, rows, problems))
+        found.append(_sheet(source, sheet.title, rows, spoilt))
     return found
 
 
-def _sheet(source: str, name: str, rows: Sequence[Sequence[Value]], problems: Iterable[Problem]) -> Sheet:
+def _sheet(source: str, name: str, rows: Sequence[Sequence[Value]], spoilt: Mapping[tuple[int, int], str]) -> Sheet:
     """A sheet without the empty cells at its end."""
     trimmed = [row[: max((place + 1 for place, value in enumerate(row) if value is not None), default=0)] for row in rows]
     while trimmed and not trimmed[-1]:
         trimmed.pop()
     if len(trimmed) > MOST_ROWS or any(len(row) > MOST_COLUMNS for row in trimmed):
         raise unusable(source, f"is too large: sheet {name} has more than {MOST_ROWS} rows or {MOST_COLUMNS} columns")
-    return Sheet(name, tuple(tuple(row) for row in trimmed), tuple(problems))
+    return Sheet(name, tuple(tuple(row) for row in trimmed), spoilt)
 
 
 def _cell(value: Any, written: Any) -> tuple[Value, str | None]:

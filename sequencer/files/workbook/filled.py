@@ -22,6 +22,7 @@ from sequencer.files.workbook.rows import (
     as_number,
     as_words,
     like,
+    misspelt,
     moved,
     path_of,
     rows_of,
@@ -78,12 +79,11 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     """What the sheets of a filled-in workbook mean."""
     filled = Filled()
     by_name = {sheet.name.lower(): sheet for sheet in sheets}
-    filled.problems += [problem for sheet in sheets for problem in sheet.problems]
     forms = {each.name: each for each in form.SHEETS}
-    known = [form.TERM, form.TIMETABLE, *forms, form.READ_ME]
+    missing = [name for name in (form.TERM, form.TIMETABLE, *forms) if name.lower() not in by_name]
     for sheet in sheets:
-        if sheet.name.lower() not in (name.lower() for name in known):
-            filled.report(sheet.place(0, 0), f"is on a sheet that is not known here{like(sheet.name, known)}")
+        if name := misspelt(sheet.name, missing):
+            filled.report(sheet.place(0, 0), f"is on a sheet that is not known here (did you mean {name}?)")
     for name in (form.TERM, form.TIMETABLE, form.CLASSES, form.LESSONS):
         if name.lower() not in by_name:
             filled.problems.append(Problem("", f"has no sheet {name}"))

@@ -210,3 +210,10 @@ INSTRUCTIONS = (
 def grid_columns(labels: tuple[str, ...]) -> list[tuple[str, str]]:
     """The columns of the timetable: label and weekday, cycle weeks side by side."""
     return [(label, weekday) for label in labels for weekday in WEEKDAYS[:5]]
+
+
+NAMED_BY = {
+    TERM: ("what",), DAYS: ("name", "what"), TIMETABLE: ("period",), CLASSES: ("class",), LESSONS: (LESSON, UNIT),
+    BELLS: ("period",), MORE: ("where",),
+}  # fmt: skip
+"""The columns by which a row of a sheet is known again when the sheet is written anew."""

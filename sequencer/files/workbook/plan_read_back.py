@@ -139,7 +139,6 @@ def _read(path: str | os.PathLike[str]) -> Filled:
     """The rows of every sheet that has a column for lessons, as an answer's ``lessons``."""
     plan = Filled({"lessons": []})
     sheets = [sheet for sheet in read_sheets(Path(path)) if sheet.rows and "lesson" in map(_name, sheet.rows[0])]
-    plan.problems += [problem for sheet in sheets for problem in sheet.problems]
     for sheet in sheets:
         for row in rows_of(sheet, COLUMNS, _NEEDED, plan):
             _add(plan, row)

@@ -19,6 +19,12 @@ from sequencer.scenario.places import shown
 
 Path = tuple[str | int, ...]
 
+_MOST_ABOVE = 5
+"""Rows at the top of a sheet among which the heading is looked for."""
+
+_MISSPELT = 0.8
+"""How like a name of ours that is not there a name must be, to be taken for a misspelling of it."""
+
 
 @dataclass
 class Filled:
@@ -58,28 +64,47 @@ class Row:
         return self.sheet.place(self.number, self.columns.get(column, 0))
 
 
+def heading_of(sheet: Sheet, needed: tuple[str, ...]) -> tuple[int, list[str]]:
+    """The row of a sheet that names its columns, and their names in small letters; a sentence may stand above it."""
+    named = [[str(name).lower() if name is not None else "" for name in row] for row in sheet.rows[:_MOST_ABOVE]]
+    number = next((number for number, names in enumerate(named) if set(needed) <= set(names)), 0)
+    return number, named[number] if named else []
+
+
 def rows_of(sheet: Sheet, columns: tuple[str, ...], needed: tuple[str, ...], filled: Filled) -> Iterator[Row]:
-    """The rows of a sheet under its heading that hold anything."""
-    heading = [str(name).lower() if name is not None else "" for name in (sheet.rows[0] if sheet.rows else ())]
+    """The rows of a sheet under its heading that hold anything; columns that are not known are the teacher's own."""
+    top, heading = heading_of(sheet, needed)
     known: dict[str, int] = {}
     for number, name in enumerate(heading):
         if name in known:
-            filled.report(sheet.place(0, number), f"is a second column {shown(name)}")
+            filled.report(sheet.place(top, number), f"is a second column {shown(name)}")
         elif name in columns:
             known[name] = number
-        elif name:
-            filled.report(sheet.place(0, number), f"is no column of this sheet: {shown(name)}{like(name, columns)}")
+        elif name and (meant_name := misspelt(name, set(columns) - set(heading))):
+            filled.report(sheet.place(top, number), f"is no column of this sheet: {shown(name)} (did you mean {meant_name}?)")
     missing = [name for name in needed if name not in known]
     if missing:
         filled.report(sheet.place(0, 0), f"the first row must name the columns {', '.join(missing)}")
         return
-    for number, cells in enumerate(sheet.rows[1:], 1):
+    ours = set(known.values())
+    for (number, column), message in sheet.spoilt.items():
+        if number > top and (column in ours or not _headed(heading, column)):
+            filled.report(sheet.place(number, column), message)
+    for number, cells in enumerate(sheet.rows[top + 1 :], top + 1):
         values = {name: cells[place] for name, place in known.items() if place < len(cells) and cells[place] is not None}
         if values:
             yield Row(sheet, number, values, known)
         beyond = next((place for place, cell in enumerate(cells) if cell is not None and not _headed(heading, place)), None)
         if beyond is not None:
-            filled.report(sheet.place(number, beyond), "stands under no heading")
+            message = "stands under no heading: give its column one, and it is kept as your own"
+            filled.report(sheet.place(number, beyond), message)
+
+
+def misspelt(name: str, missing: Iterable[str]) -> str | None:
+    """The name of ours, among those that are not there, that a name was meant to be; None where it is the teacher's own."""
+    by_small = {each.lower(): each for each in missing}
+    near = get_close_matches(name.lower(), by_small, n=1, cutoff=_MISSPELT)
+    return by_small[near[0]] if near else None
 
 
 def _headed(heading: list[str], place: int) -> bool:
