@@ -21,7 +21,9 @@ from sequencer import (
     NewCalendar,
     RecordEntry,
     Scenario,
+    Shown,
     WhatIf,
+    read_day,
 )
 
 MOST_LISTED = 20
@@ -46,6 +48,7 @@ OPTIONS = {
     "copy": "must be given once, true or false, and goes with a sheet, calendar or table",
     "starters": "must be given once, true or false, and goes with a sheet, calendar, table or coverage",
     "class": "must be the id of a class; it may be given several times",
+    "week": "must be the number of a school week; it may be given several times, and goes with a sheet",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
     "country": "must be given once, such as England, or Canada, Ontario",
     "first": "must be given once, a date such as 2027-01-04",
@@ -53,7 +56,7 @@ OPTIONS = {
 }
 """The options in the query string, and what each must be."""
 
-SEVERAL = ("class", "teacher")
+SEVERAL = ("class", "teacher", "week")
 """Options that may be given several times."""
 
 SAID_FORMS = ("json", "text")
@@ -102,11 +105,20 @@ class ShowOptions(_Query):
     teacher: Annotated[list[str], Field(max_length=200)] = Field(
         [], description="Only these teachers' lessons on sheets, in calendars and in tables."
     )
+    week: Annotated[list[int], Field(max_length=200)] = Field([], description="Only these school weeks on sheets.")
+    on: Annotated[str | None, Field(max_length=10, json_schema_extra={"format": "date"})] = Field(
+        None, description="On sheets only the week of this day."
+    )
     copy_: bool = Field(
         False,
         alias="copy",
         description="A copy for colleagues or pupils: without private notes and what is to be prepared.",
     )
+
+    def shown(self) -> Shown:
+        """What is asked for beside the form."""
+        of_day = (read_day(self.on, "on"),) if self.on is not None else ()
+        return Shown(tuple(self.class_), tuple(self.teacher), copy=self.copy_, weeks=(*self.week, *of_day))
 
 
 class AroundOptions(_Searched):

@@ -148,7 +148,8 @@ def _sequence(options: argparse.Namespace) -> int:
     asked = read_day(options.on, "on") if options.on is not None else None
     _check_around(options)
     scenario = scenario_asked(options)
-    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy)
+    weeks = (*options.weeks, *([asked] if asked is not None else []))
+    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy, weeks=weeks)
     if not around:
         check_shown(scenario, options.format, shown)
     if options.format == "xlsx" and options.output is None and output_is_terminal():
@@ -203,8 +204,8 @@ def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -
 def _check_around(options: argparse.Namespace) -> None:
     """What is asked for must go with the format: what surrounds a sequence takes other things than the sequence."""
     problems, around = [], [each.name for each in AROUND]
-    if options.on is not None and options.format != "preparation":
-        problems.append("--on can only be given with --format preparation")
+    if options.on is not None and options.format not in ("preparation", "sheet"):
+        problems.append("--on can only be given with --format preparation or sheet")
     for way in ("json", "csv", "sheet"):
         if getattr(options, way) and options.format not in around:
             problems.append(f"--{way} is for the formats {', '.join(around)}: for the sequence there is --format {way}")
@@ -213,7 +214,8 @@ def _check_around(options: argparse.Namespace) -> None:
         problems.append(f"--starters is for the formats {', '.join(open_with)}, coverage (not {options.format})")
     if options.format in around:
         heeded = {"teachers"} if options.format == "preparation" else set()
-        for name, given in (("class", "classes"), ("teacher", "teachers"), ("earlier", "earlier"), ("copy", "copy")):
+        refused = {"class": "classes", "teacher": "teachers", "earlier": "earlier", "copy": "copy", "week": "weeks"}
+        for name, given in refused.items():
             if getattr(options, given) and given not in heeded:
                 problems.append(f"--{name} cannot be given with --format {options.format}")
         if heeded and len(options.teachers) > 1:

@@ -67,7 +67,7 @@ def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
     ("options", "message"),
     [
         (("--format", "preparation", "--on", "Friday"), "on must be a date such as 2027-01-04\n"),
-        (("--on", "2027-03-05"), "--on can only be given with --format preparation\n"),
+        (("--on", "2027-03-05"), "--on can only be given with --format preparation or sheet\n"),
         (("--json",), "--json is for the formats preparation, starters, coverage: for the sequence there is --format json\n"),
         (("--csv",), "--csv is for the formats preparation, starters, coverage: for the sequence there is --format csv\n"),
         (("--starters",), "--starters is for the formats sheet, calendar, csv, xlsx, coverage (not text)\n"),

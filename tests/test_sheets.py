@@ -256,6 +256,35 @@ def test_names_may_be_typed_small_or_capital() -> None:
         check_shown(scenario_from_data(both), "csv", Shown(("XY",)))
 
 
+def test_one_week_can_be_printed_alone() -> None:
+    """By its number or a date in it; a class asked for with it has only that week too."""
+    holiday = {"name": "Half term", "first": "2026-11-09", "last": "2026-11-13"}
+    lessons = [teach(name, title=f"Lesson {name}") for name in "abcd"]
+    answer = solved(scenario(lessons, weeks=4, unit={"in_order": True}, holidays=[holiday], of_class={"teacher": "Ms Oak"}))
+    week = "Week 2 Mon 16 Nov to Fri 20 Nov 2026"
+    for weeks in ((2,), (date(2026, 11, 22),)):
+        text = read(answer, "sheet", weeks=weeks).text
+        assert week in text and text.count("2026 Ms Oak") == 1 and "goes with" not in text
+    text = read(answer, "sheet", weeks=(2,), classes=("9B",)).text
+    assert "goes with" in text and "Mon 16 Nov" in text and "23 Nov" not in text and "Half term" not in text
+    both = read(answer, "sheet", weeks=(2, 3)).text
+    assert both.count("2026 Ms Oak") == 2 and "Week 3" in both
+    there = r"school weeks are 1 \(Mon 2 Nov 2026\) to 3 \(Mon 23 Nov 2026\)"
+    for asked, said in (
+        (4, f"there is no week 4: {there}"),
+        (date(2026, 11, 9), f"Mon 9 Nov 2026 lies in no school week: {there}"),
+    ):
+        with pytest.raises(UnusableSettings, match=said):
+            check_shown(answer.instance.scenario, "sheet", Shown(weeks=(asked,)))
+    with pytest.raises(UnusableSettings, match=r"a choice of weeks is for the formats sheet \(not csv\)"):
+        check_shown(answer.instance.scenario, "csv", Shown(weeks=(1,)))
+    # Who meets nobody in that week is told so.
+    visits = scenario(
+        [teach("a")], weeks=2, per_week="Mon 1", of_class={"teacher": "Ms Oak"}, closures=[{"name": "Flood", "on": "2026-11-09"}]
+    )
+    assert "No class that is asked for meets in these weeks." in read(solved(visits), "sheet", weeks=(2,)).text
+
+
 def many(classes: int, weeks: int) -> Data:
     """So many classes, with a lesson in each of their periods."""
     lessons = [

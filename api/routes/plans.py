@@ -40,7 +40,7 @@ from api.requests import (
     SolveOptions,
 )
 from api.streaming import ADDRESS
-from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, Shown, answers, format_named, read_day, read_loss
+from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, answers, format_named, read_day, read_loss
 
 router = APIRouter(tags=["scenarios"])
 around = APIRouter(tags=["around"])
@@ -80,7 +80,7 @@ async def make_sequence(request: Request, options: Annotated[SolveOptions, Query
     body = await received(request, state.solves, SEVERAL)
     if options.starters and (streams or "opens" not in form.heeds):
         raise UnusableOption(f"The option starters {OPTIONS['starters']} (not {form.name}).")
-    shown = Shown(tuple(options.class_), tuple(options.teacher), copy=options.copy_)
+    shown = options.shown()
     read = await worked(request, state.readings, partial(work.read_planning, body, form.name, shown))
     job = partial(work.sequenced, body, read, settings, form.name, options.starters, streams)
     if streams:
@@ -120,7 +120,7 @@ async def show_plan(request: Request, options: Annotated[ShowOptions, Query()]) 
     """
     form = format_named(chosen_form(request, options.format, SEQUENCE_FORMS))
     readings = request.app.state.readings
-    shown = Shown(tuple(options.class_), tuple(options.teacher), copy=options.copy_)
+    shown = options.shown()
     body = await received(request, readings, SEVERAL)
     job = partial(work.shown_as_planned, body, form.name, shown)
     return await answered_by(request, readings, job, VARY if form.name == "json" else AS_IT_IS)

@@ -48,7 +48,12 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     )  # fmt: skip
     sequence.add_argument(
         "--on", metavar="DATE",
-        help="the day on which preparation is asked for (default: the scenario's today, or the first day of term)",
+        help="the day on which preparation is asked for (default: the scenario's today, or the first day of term); a sheet "
+        "shows the week of that day alone",
+    )  # fmt: skip
+    sequence.add_argument(
+        "--week", action="append", default=[], dest="weeks", type=int, metavar="N",
+        help="only this school week on the sheet; may be given several times",
     )  # fmt: skip
     sequence.add_argument(
         "--class", action="append", default=[], dest="classes", metavar="CLASS",

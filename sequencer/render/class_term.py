@@ -43,8 +43,9 @@ def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> M
         *([("how taught", "way")] if remote else []),
     ]
     columns += [("kind", "sort"), ("lesson", ""), ("goes with", "goes-with")]
-    weeks = [week for week in laid.instance.calendar.weeks if any(slot.week.number == week.number for slot in facts.slots)]
-    first, last = facts.slots[0].date, facts.slots[-1].date
+    slots = [slot for slot in facts.slots if shown.shows_week(slot.week)]
+    weeks = [week for week in laid.instance.calendar.weeks if any(slot.week == week for slot in slots)]
+    first, last = slots[0].date, slots[-1].date
     return el(
         "section",
         header(facts.name, ", ".join(units), f"{short_day(first)} {first.year} to {short_day(last)} {last.year}"),

@@ -79,7 +79,7 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     todo = Todo(laid, teacher) if not shown.copy else None
     first = True
     for weeks in _pairs(laid.instance.calendar.weeks):
-        own = [(week, [row for row in rows if row.slot.week.number == week.number]) for week in weeks]
+        own = [(week, [row for row in rows if row.slot.week == week]) for week in weeks if shown.shows_week(week)]
         own = [(week, in_week) for week, in_week in own if in_week]
         if not own:
             continue

@@ -17,7 +17,8 @@ from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain,
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.document import short_day
-from sequencer.words import LIVE, OPTIMAL, SET_WORK
+from sequencer.scenario.school_weeks import SchoolWeek, monday_of
+from sequencer.words import LIVE, OPTIMAL, SET_WORK, day_text
 
 AS_PLANNED = "As planned before; nothing better was looked for."
 
@@ -36,6 +37,8 @@ class Shown:
         Whether it is a copy for colleagues or pupils, without private notes and what is to be prepared.
     opens
         What lessons open with beside what the sequence says, by their positions in ``Instance.lessons``: see ``opens_in``.
+    weeks
+        On sheets only these school weeks, each by its number or by a date in it; all where none is named.
     now
         When it is written.
     """
@@ -45,23 +48,30 @@ class Shown:
     previous: bytes | None = None
     copy: bool = False
     opens: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    weeks: tuple[int | date, ...] = ()
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
 
     def shows(self, class_id: str, teacher: str | None) -> bool:
         """Whether a lesson of a class, taught by a teacher, is shown."""
         return (not self.classes or class_id in self.classes) and (not self.teachers or teacher in self.teachers)
 
+    def shows_week(self, week: SchoolWeek) -> bool:
+        """Whether a school week is shown, once weeks are named by their numbers."""
+        return not self.weeks or week.number in self.weeks
+
     def spelt(self, instance: Instance) -> Shown:
-        """The same with classes and teachers as the scenario spells them."""
+        """The same with classes and teachers as the scenario spells them, and weeks by their numbers."""
+        numbers = {week.monday: week.number for week in instance.calendar.weeks}
         classes, teachers = [facts.id for facts in instance.classes], teachers_of(instance)
         return replace(
             self,
             classes=tuple(as_spelt(name, classes) for name in self.classes),
             teachers=tuple(as_spelt(name, teachers) for name in self.teachers),
+            weeks=tuple(each if isinstance(each, int) else numbers.get(monday_of(each), each) for each in self.weeks),
         )
 
     def check(self, instance: Instance) -> None:
-        """Check that the scenario has the classes and teachers asked for, however they are typed, small or capital.
+        """Check that the scenario has the weeks, classes and teachers asked for, however names are typed, small or capital.
 
         Raises
         ------
@@ -74,6 +84,13 @@ class Shown:
         ]
         known = ", ".join(teachers) or "none that the scenario names"
         problems += [f"there is no teacher {name}: teachers are {known}" for name in asked.teachers if name not in teachers]
+        first, last = instance.calendar.weeks[0], instance.calendar.weeks[-1]
+        there = f"school weeks are {first.number} ({day_text(first.monday)}) to {last.number} ({day_text(last.monday)})"
+        for week in asked.weeks:
+            if not isinstance(week, int):
+                problems.append(f"{day_text(week)} lies in no school week: {there}")
+            elif not first.number <= week <= last.number:
+                problems.append(f"there is no week {week}: {there}")
         if problems:
             raise UnusableSettings(problems)
 

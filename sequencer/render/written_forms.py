@@ -24,7 +24,7 @@ from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
 from sequencer.render.class_term import STYLE as TERM
 from sequencer.render.class_term import class_term
-from sequencer.render.document import Value, csv_bytes
+from sequencer.render.document import Value, csv_bytes, section
 from sequencer.render.earlier_calendar import earlier_events
 from sequencer.render.fortnight import STYLE as FORTNIGHT
 from sequencer.render.fortnight import fortnights
@@ -44,7 +44,7 @@ class Format:
     Parameters
     ----------
     heeds
-        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``.
+        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``, ``weeks``.
     needs_sequence
         Whether there is nothing to write where there is no sequence.
     is_text
@@ -69,7 +69,10 @@ class Format:
 
 
 def _answer_sheets(answer: Answer, shown: Shown) -> str:
-    """The fortnights of the teachers asked for, and the terms of the classes asked for; all of both where none is."""
+    """The fortnights of the teachers asked for, and the terms of the classes asked for; all of both where none is.
+
+    Of weeks asked for, the teachers' pages alone, unless classes are asked for.
+    """
     laid = laid_out(answer)
     everything = not shown.classes and not shown.teachers
     sections: list[Markup] = []
@@ -77,8 +80,12 @@ def _answer_sheets(answer: Answer, shown: Shown) -> str:
         if everything or teacher in shown.teachers:
             sections += fortnights(answer, laid, shown, teacher)
     for facts in laid.classes:
-        if facts.slots and (everything or facts.id in shown.classes):
+        if any(shown.shows_week(slot.week) for slot in facts.slots) and (
+            facts.id in shown.classes or (everything and not shown.weeks)
+        ):
             sections.append(class_term(answer, laid, shown, facts))
+    if not sections:
+        sections.append(section("No lessons", "No class that is asked for meets in these weeks.", []))
     return sheet(answer, sections, FORTNIGHT + TERM)
 
 
@@ -92,7 +99,10 @@ FORMATS: tuple[Format, ...] = (
         "text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False,
         ending=".txt",
     ),
-    Format("sheet", "text/html", "teachers' fortnights and classes' terms to print", _answer_sheets),
+    Format(
+        "sheet", "text/html", "teachers' fortnights and classes' terms to print", _answer_sheets,
+        heeds=("classes", "teachers", "opens", "copy", "weeks"),
+    ),
     Format("overview", "text/html", "all classes by week, for the wall", answer_overview, heeds=("classes", "teachers")),
     Format(
         "calendar", "text/calendar", "one event per lesson", answer_calendar,
@@ -111,6 +121,7 @@ _ASKED = {
     "teachers": "a choice of teachers",
     "previous": "an earlier calendar",
     "copy": "a copy",
+    "weeks": "a choice of weeks",
 }
 
 
@@ -133,7 +144,7 @@ def check_shown(scenario: Scenario, name: str, shown: Shown) -> None:
     Raises
     ------
     UnusableSettings
-        When the form does not take it, or the scenario has no such class or teacher.
+        When the form does not take it, or the scenario has no such class, teacher or week.
     UnusableInput
         When the earlier calendar cannot be used.
     """
@@ -144,7 +155,7 @@ def check_shown(scenario: Scenario, name: str, shown: Shown) -> None:
             f"{_ASKED[key]} is for the formats {', '.join(each.name for each in FORMATS if key in each.heeds)} (not {name})"
             for key in unheeded
         )
-    if shown.classes or shown.teachers:
+    if shown.classes or shown.teachers or shown.weeks:
         shown.check(build_instance(scenario))
     if shown.previous is not None:
         earlier_events(shown.previous)

@@ -66,6 +66,14 @@ def test_only_some_classes() -> None:
     assert "is for the formats" in problem(ask("POST", "/v1/sequences?class=8P", SMALL, YAML), 400)["detail"]
 
 
+def test_only_one_week_of_a_sheet() -> None:
+    for query in ("week=2", "on=2026-11-13"):
+        text = ask("POST", f"/v1/sequences?format=sheet&{query}", SMALL, YAML).text
+        assert "Week 2 B" in text and "Week 1 A" not in text
+    for query, said in (("week=9&week=2", "no week 9: school weeks are 1"), ("on=soon", "must be a date")):
+        assert said in problem(ask("POST", f"/v1/sequences?format=sheet&{query}", SMALL, YAML), 400)["detail"]
+
+
 def test_a_browser_runs_and_loads_nothing_from_a_sheet() -> None:
     response = ask("POST", "/v1/sequences", SMALL, YAML, accept="text/html,application/xhtml+xml,*/*;q=0.8")
     assert response.headers["content-type"] == "text/html; charset=utf-8"

@@ -101,6 +101,8 @@ def test_options_are_described(document: dict[str, Any]) -> None:
         ("format", "query", False),
         ("class", "query", False),
         ("teacher", "query", False),
+        ("week", "query", False),
+        ("on", "query", False),
         ("copy", "query", False),
         ("starters", "query", False),
         ("Prefer", "header", False),
