@@ -37,7 +37,6 @@ class Rule:
     """Its numbers, as a user writes them; of a rule that lists what it asks for, those of an entry."""
     described: ClassVar[str] = ""
     """What its key is for, in a sentence; its number and name unless said."""
-    may_be_wished: ClassVar[bool] = False
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         """Where a sequence breaks the rule."""

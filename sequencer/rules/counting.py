@@ -134,8 +134,6 @@ class Count:
 class CountingRule(Rule):
     """A rule that counts; it says what, and how a sentence about it reads."""
 
-    may_be_wished: ClassVar[bool] = True
-
     @abstractmethod
     def all_counts(self, instance: Instance) -> Iterator[Count]:
         """Everything that it counts."""

@@ -37,7 +37,6 @@ class DateRule(Rule):
     number, name, key, level = 7, "dates", "dates", LESSON
     numbers = Dates
     described = "Rule 7, dates and pins."
-    may_be_wished = True
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         today = laid.instance.scenario.today

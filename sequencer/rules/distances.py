@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, ClassVar
+from typing import Any
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Follows, Instance, LessonFacts
@@ -57,8 +57,6 @@ def distances(instance: Instance, follows: Follows) -> Iterator[Distance]:
 
 class FollowingRule(Rule):
     """A rule for which lessons follow others."""
-
-    may_be_wished: ClassVar[bool] = True
 
     def pairs(self, instance: Instance) -> Iterator[tuple[Follows, LessonFacts, LessonFacts]]:
         """The lessons that follow one another for this rule, but for what was taught before the first slot."""

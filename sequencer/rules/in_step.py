@@ -48,7 +48,6 @@ class InStepRule(Rule):
     number, name, key, level = 11, "in step", "in_step", LESSON
     numbers = InStep
     described = "Rule 11, in step: the same lesson of one unit in parallel classes, in days."
-    may_be_wished = True
 
     def most_apart(self, one: LessonFacts, other: LessonFacts) -> int | None:
         """The days that two parallel lessons may lie apart; None where that is not asked."""

@@ -18,7 +18,6 @@ class LiveRule(Rule):
     """
 
     number, name = 5, "live quotas"
-    may_be_wished = True
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         for lesson in laid.all_placed():

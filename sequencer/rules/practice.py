@@ -59,7 +59,6 @@ class PracticeRule(FollowingRule):
     number, name, key, level = 3, "practice after dense", "practice_after_dense", LESSON
     numbers = PracticeAfterDense
     described = "Rule 3, practice after a dense lesson."
-    may_be_wished = False
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         for lesson in laid.lessons():

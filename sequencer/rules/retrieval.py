@@ -79,7 +79,6 @@ class RetrievalRule(FollowingRule):
 
     number, name, key, level = 4, "retrieval", "retrieval", LESSON
     numbers = Retrieval
-    may_be_wished = False
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         served_on: dict[date, list[int]] = defaultdict(list)

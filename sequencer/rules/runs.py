@@ -63,7 +63,6 @@ class RunRule(Rule):
     number, name, key, level = 2, "runs and threads", "consecutive_high_load", LESSON
     numbers = ConsecutiveHighLoad
     described = "Rule 2, the cap on consecutive high-load lessons: a run that holds the lesson keeps its number."
-    may_be_wished = True
 
     def judge(self, laid: Laid) -> Iterator[Breach]:
         for facts in laid.instance.classes:

@@ -17,7 +17,6 @@ class SharedThingRule(CountingRule):
 
     number, name = 8, "place"
     place = 1
-    may_be_wished = False
 
     def all_counts(self, instance: Instance) -> Iterator[Count]:
         for thing in instance.shared:
