@@ -50,8 +50,7 @@ def distances(instance: Instance, follows: Follows) -> Iterator[Distance]:
         ):
             if least is not None or most is not None:
                 yield Distance(unit, least, most, window.wish or 0)
-    marking = instance.lessons[follows.before].marking
-    if follows.because == "answers" and marking is not None:
+    if follows.because == "answers" and (marking := instance.lessons[follows.before].marking) is not None:
         yield Distance(SCHOOL_DAY, marking.least, marking.most, marking.wish or 0)
 
 

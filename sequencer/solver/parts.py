@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Callable, Container, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -20,6 +20,9 @@ from sequencer.solver.servings import Serving
 from sequencer.solver.sure_order import Order
 from sequencer.solver.teacher_minutes import marking_terms, preparation_terms
 from sequencer.solver.variables import Starts, Variables
+
+Lying = dict[tuple[int, int], list[tuple[int, Literal]]]
+"""Lessons by class and slot, each with a literal."""
 
 
 @dataclass
@@ -126,32 +129,35 @@ class Parts:
             teacher, week = count.about
             return list(self.preparation(teacher).get(week, ()))
         if count.how == HELD:
-            found = [
-                (literal, count.weights[index])
-                for class_index, slot in slots
-                for index in self.instance.classes[class_index].lessons
-                if index in count.weights
-                for literal in variables.held(class_index, slot, [index])
-            ]
+            found = self._weighed(self._holding, slots, count)
             return found + [(variables.classes[class_index].spare[slot], 1) for class_index, slot in slots if count.spare]
         if count.a_week and slots:
             facts = self.instance.classes[slots[0][0]]
             week = facts.slots[slots[0][1]].week
             return [(literal, count.weights[lesson.index]) for lesson, literal in self.in_week(facts, week, count.weights)]
-        return [
-            (literal, count.weights[index])
-            for place in slots
-            for index, literal in self._starting.get(place, ())
-            if index in count.weights
-        ]
+        return self._weighed(self._starting, slots, count)
+
+    @staticmethod
+    def _weighed(lying: Lying, slots: list[tuple[int, int]], count: Count) -> list[tuple[Literal, int]]:
+        weights = count.weights
+        return [(literal, weights[index]) for place in slots for index, literal in lying.get(place, ()) if index in weights]
 
     @cached_property
-    def _starting(self) -> dict[tuple[int, int], list[tuple[int, Literal]]]:
+    def _starting(self) -> Lying:
         """The lessons that can start in each slot, with the literals that they do."""
-        found: dict[tuple[int, int], list[tuple[int, Literal]]] = {}
+        return self._lying(lambda lesson, start: (start,))
+
+    @cached_property
+    def _holding(self) -> Lying:
+        """The lessons that can hold each slot, with the literals of the starts from which they do."""
+        return self._lying(lambda lesson, start: range(start, start + lesson.length))
+
+    def _lying(self, slots: Callable[[LessonFacts, int], Iterable[int]]) -> Lying:
+        found: Lying = {}
         for index, each in self.variables.lessons.items():
             for start in each.starts if not each.lesson.earlier else ():
-                found.setdefault((each.lesson.class_index, start), []).append((index, each.at(start)))
+                for slot in slots(each.lesson, start):
+                    found.setdefault((each.lesson.class_index, slot), []).append((index, each.at(start)))
         return found
 
     def minutes_by_week(self, teacher: TeacherFacts) -> dict[int, list[tuple[Literal, int]]]:

@@ -5,9 +5,11 @@ A rule that is added fails here by name until it has an example.
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from dataclasses import dataclass
+from random import Random
 from typing import Any
 
 import pytest
@@ -43,8 +45,9 @@ from tests.builders import (
     solved,
     teach,
 )
-from tests.crosscheck import exhaustive
+from tests.crosscheck import added, exhaustive
 from tests.crosscheck.facts import read_facts
+from tests.crosscheck.saved import FOLDER
 from tests.rules.helpers import hard
 
 CHEAP, DEAR = 1, 500
@@ -173,12 +176,21 @@ EXAMPLES: dict[str, Example] = {
 
 ALWAYS_HARD = {"prerequisites", "practice_after_dense", "practice_before_assessment", "retrieval", "place"}
 
+KEYS_SAVED = {key for path in FOLDER.glob("*.jsonl") for key in re.findall(r'"(\w+)": ', path.read_text(encoding="utf-8"))}
+"""Every key that the saved random scenarios state somewhere."""
+
 each_rule = pytest.mark.parametrize("rule", PRICED_RULES)
 each_example = pytest.mark.parametrize("name", EXAMPLES)
 
 
 def rule_of(name: str) -> str:
     return name.split()[0]
+
+
+def eased(rule: str) -> set[str]:
+    """The numbers of a rule that can be eased."""
+    numbers = TeacherWeek if rule == "teachers" else ClassRules.numbers_of(rule)
+    return set(numbers_of(numbers)) if numbers is not None else set()
 
 
 def stating(name: str, numbers: Any) -> Data:
@@ -193,10 +205,9 @@ def test_every_rule_has_an_example() -> None:
 
 @each_rule
 def test_every_number_that_can_be_eased_has_an_example(rule: str) -> None:
-    numbers = TeacherWeek if rule == "teachers" else ClassRules.numbers_of(rule)
     forbidden = [EXAMPLES[name].forbidden for name in EXAMPLES if rule_of(name) == rule]
     stated = {key for each in forbidden for entry in (each if isinstance(each, list) else [each]) for key in entry}
-    assert numbers is None or set(numbers_of(numbers)) <= stated
+    assert eased(rule) <= stated
 
 
 def test_the_schema_knows_every_rule_whatever_is_imported_first() -> None:
@@ -204,6 +215,13 @@ def test_the_schema_knows_every_rule_whatever_is_imported_first() -> None:
     code = f"from sequencer.scenario.schema import Scenario; print(*{reads})"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert set(PRICED_RULES) - {"teachers"} <= set(run.stdout.split())
+
+
+@each_rule
+def test_random_scenarios_state_every_number(rule: str) -> None:
+    drawn = next((module.drawn for module in added.MODULES if rule == module.KEY), None)
+    stated = {key for seed in range(60) for key in drawn(Random(seed))} if drawn else KEYS_SAVED
+    assert eased(rule) <= stated
 
 
 @each_example

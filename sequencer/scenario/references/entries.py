@@ -101,11 +101,10 @@ class Entry:
 
     def listed(self) -> list[Entry]:
         """The entries of a list; anything else stands for a list of one, nothing for none."""
+        if not isinstance(self.value, list):
+            return [] if self.value is None else [self]
         if self._listed is None:
-            if isinstance(self.value, list):
-                self._listed = [Entry(value, (*self.path, index)) for index, value in enumerate(self.value)]
-            else:
-                self._listed = [] if self.value is None else [self]
+            self._listed = [Entry(value, (*self.path, index)) for index, value in enumerate(self.value)]
         return self._listed
 
     def words(self) -> list[tuple[str, Entry]]:

@@ -243,9 +243,9 @@ def in_force(name: str, *levels: Entry) -> InForce:
     off = False
     numbers: dict[str, Entry] = {}
     for rules in levels:
-        rule = rules[name]
-        if not rule.stated:
+        if name not in rules:
             continue
+        rule = rules[name]
         off = rule.value == "off" or (isinstance(rule.value, dict) and rule.value.get("off") is True)
         if (main := _main_number(name)) and rule.number is not None:
             numbers[main] = rule
