@@ -68,6 +68,15 @@ lessons:
   - {class: 9B, lesson: quiz, date: 2026-11-05, period: 2}
 """
 
+LISTS = """\
+lists:
+  - class: 9B
+    text: |
+      Rivers:
+      From source to mouth (hard)
+      Rivers test
+"""
+
 CALENDAR = """\
 title: Three lessons in a week, a year later
 term: {first: 2027-11-01, last: 2027-11-05}
@@ -127,6 +136,7 @@ BODIES = {
     "/v1/sequences": SCENARIO,
     "/v1/plans": together(scenario=SCENARIO, sequence=SEQUENCE),
     "/v1/scenarios": SCENARIO,
+    "/v1/lesson-lists": LISTS,
     "/v1/replans": together(scenario=SNOW, previous=SEQUENCE),
     "/v1/preparations": SURROUNDED,
     "/v1/coverages": SURROUNDED,
@@ -180,6 +190,7 @@ _FORMS: dict[str, tuple[str, ...]] = {
     "/v1/replans": ("text/plain", "text/html"),
     **dict.fromkeys(("/v1/preparations", "/v1/coverages", "/v1/starters"), ("text/plain", "text/html", "text/csv")),
     **dict.fromkeys(("/v1/explanations", "/v1/comparisons", "/v1/checks"), ("text/plain",)),
+    "/v1/lesson-lists": (),
     **dict.fromkeys(("/v1/redatings", "/v1/next-terms", "/v1/scenarios"), (YAML_TYPE,)),
 }
 """The forms beside JSON."""

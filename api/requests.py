@@ -16,9 +16,11 @@ from sequencer import (
     MOST_ALTERNATIVES,
     MOST_DATES,
     MOST_WEIGHT,
+    Change,
     Day,
     GivenSequence,
     NewCalendar,
+    PastedLists,
     RecordEntry,
     Scenario,
     Shown,
@@ -312,5 +314,28 @@ class Comparing(RootModel[Scenario | WhatIfsBeside]):
     """A scenario with what-ifs."""
 
 
-BODIES = (AnswerRow, Check, Comparing, NewCalendar, Planning, Redating, Replanning, Rolling)
+class SequenceBeside(_WithRecord):
+    """A scenario, and a sequence for it."""
+
+    sequence: GivenSequence = _may("The sequence that is asked about.")
+
+
+class Explaining(RootModel[Scenario | SequenceBeside]):
+    """A scenario to be explained."""
+
+
+class ChangesBeside(_Body):
+    """A scenario, and changes that are made to it."""
+
+    scenario: Scenario = Field(description="The scenario.")
+    changes: Annotated[list[Change], Field(min_length=1, max_length=200)] = Field(
+        description="Changes as a what-if or a repair lists them, made in their order."
+    )
+
+
+class Reading(RootModel[Scenario | ChangesBeside]):
+    """A scenario to be read."""
+
+
+BODIES = (AnswerRow, Check, Comparing, Explaining, NewCalendar, PastedLists, Planning, Reading, Redating, Replanning, Rolling)
 """The bodies, whatever else they hold among them."""

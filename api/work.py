@@ -47,8 +47,11 @@ from sequencer import (
     explanation_text,
     format_named,
     future_json,
+    load_changed,
     load_check,
     load_comparing,
+    load_explaining,
+    load_pasted,
     load_redating,
     load_replan,
     load_rolling,
@@ -65,6 +68,7 @@ from sequencer import (
     openings_json,
     openings_text,
     opens_in,
+    pasted_json,
     read_json,
     redate,
     redated_json,
@@ -166,6 +170,11 @@ def read_comparison(body: Body, close: bool, _: Caller) -> Read:
     return Read.of((scenario, asked))
 
 
+def read_explaining(body: Body, _: Caller) -> Read:
+    """A scenario, and the sequence that is asked about, where there is one."""
+    return Read.of(load_explaining(body.text, "", body.language, body.limits))
+
+
 def read_replan(body: Body, _: Caller) -> Read:
     """A scenario, and the sequence planned before."""
     return Read.of(load_replan(body.text, "", body.language, body.limits))
@@ -213,8 +222,8 @@ def checked(body: Body, form: str, best: SolveSettings | None, completed: float 
 
 
 def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Written:
-    """A scenario, how much there is to place, and how long it may be searched for here."""
-    return _told_scenario(load_scenario(body.text, "", body.language, body.limits), form, most_seconds)
+    """A scenario with changes made to it, how much there is to place, and how long it may be searched for here."""
+    return _told_scenario(load_changed(body.text, "", body.language, body.limits), form, most_seconds)
 
 
 def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
@@ -226,6 +235,11 @@ def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Writte
     if form == "json":
         return in_json(read_json(scenario, most_seconds))
     return in_form(form, scenario_yaml(scenario))
+
+
+def understood_lessons(body: Body, _: Caller) -> Written:
+    """What pasted lessons mean."""
+    return in_json(pasted_json(load_pasted(body.text, "", body.language, body.limits)))
 
 
 def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
@@ -309,10 +323,10 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
 
 def explained(body: Body, read: Read, settings: ExplainSettings, form: str, lesson: str | None, caller: Caller) -> Written:
     """Why there is no sequence; or where else one lesson could lie."""
-    scenario = read.unpacked()
+    scenario, sequence = read.unpacked()
     if lesson is not None:
         class_id, _, ref = lesson.partition(":")
-        found = elsewhere(scenario, class_id, ref, None, settings.seconds, caller.stop)
+        found = elsewhere(scenario, class_id, ref, sequence, settings.seconds, caller.stop)
         return in_form(form, elsewhere_text(found)) if form == "text" else in_json(elsewhere_json(found, body.source()))
     why = explain(scenario, settings, caller.stop)
     return in_form(form, explanation_text(why)) if form == "text" else in_json(explanation_json(why, body.source()))

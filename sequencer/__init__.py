@@ -24,9 +24,11 @@ from sequencer.errors import (
 )
 from sequencer.files.beside import (
     MOST_DATES,
+    load_changed,
     load_check,
     load_comparing,
     load_comparison,
+    load_explaining,
     load_replan,
     load_rolling,
     load_with_earlier,
@@ -36,8 +38,9 @@ from sequencer.files.calendar_file import calendar_from_data, load_calendar, loa
 from sequencer.files.given import GivenSequence
 from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.matched import load_previous, load_sequence, pinned_sequence, previous_from_data, sequence_from_data
+from sequencer.files.pasted_lessons import PastedLists, load_pasted
 from sequencer.files.terminal import visible
-from sequencer.files.workbook.blank import write_blank
+from sequencer.files.workbook.blank import blank_workbook, write_blank
 from sequencer.files.workbook.cells import is_table
 from sequencer.files.workbook.filled import load_workbook, read_workbook
 from sequencer.files.workbook.kept import written_into
@@ -82,7 +85,7 @@ from sequencer.render.answers.lists import coverage_json, preparation_json, star
 from sequencer.render.answers.opening import opening_json, openings_json
 from sequencer.render.answers.plan import answer_json, slot_rows
 from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json
-from sequencer.render.answers.scenarios import next_term_json, read_json, redated_json
+from sequencer.render.answers.scenarios import next_term_json, pasted_json, read_json, redated_json
 from sequencer.render.answers.verdict import verdict_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
 from sequencer.render.calendar_events import sequence_calendar
@@ -112,7 +115,7 @@ from sequencer.render.written_forms import (
 )
 from sequencer.rules.verdict import Ungranted
 from sequencer.scenario.bank_holidays import BankHoliday, bank_holidays
-from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, WhatIf, change_text
+from sequencer.scenario.changes.what_ifs import MOST_WEIGHT, Change, WhatIf, change_text
 from sequencer.scenario.documents import parse_document
 from sequencer.scenario.fields import Day
 from sequencer.scenario.json_schema import calendar_schema, scenario_schema

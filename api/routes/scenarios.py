@@ -15,29 +15,42 @@ from api.media import (
     AS_IT_IS,
     EVENTS_TYPE,
     FORM_TYPES,
+    JSON_TYPE,
     XLSX_TYPE,
     chosen_of,
     is_workbook,
+    require_accepted,
     require_once,
     search_allowed,
     seconds_allowed,
     wants_events,
 )
 from api.openapi import READ, as_events, as_scenario, in_forms, request_body
-from api.requests import SAID_FORMS, Check, CheckOptions, CompareOptions, Comparing, ExplainOptions, Redating, Rolling
-from sequencer import ExplainSettings, Scenario, answers
+from api.requests import (
+    SAID_FORMS,
+    Check,
+    CheckOptions,
+    CompareOptions,
+    Comparing,
+    Explaining,
+    ExplainOptions,
+    Reading,
+    Redating,
+    Rolling,
+)
+from sequencer import ExplainSettings, PastedLists, answers
 from sequencer.workers.serving import Caller
 
 router = APIRouter(tags=["scenarios"])
 
-_WORKBOOK_TOO = request_body(Scenario, "The scenario; or a workbook that means one.")
+_WORKBOOK_TOO = request_body(Reading, "The scenario, perhaps with changes beside it; or a workbook that means one.")
 _WORKBOOK_TOO["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string", "format": "binary"}}
 
 
 @router.post(
     "/v1/explanations",
     summary="Say why a scenario has no sequence",
-    openapi_extra=request_body(Scenario, "The scenario."),
+    openapi_extra=request_body(Explaining, "The scenario; or beside it the sequence in which a lesson lies."),
     responses={
         200: in_forms(
             "Conflicts and repairs; `possible` says whether there is a sequence. With `lesson` where else that could lie.",
@@ -50,13 +63,14 @@ _WORKBOOK_TOO["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string
 async def explain_scenario(request: Request, options: Annotated[ExplainOptions, Query()]) -> Response:
     """List the statements of a scenario that cannot all hold, and changes that give it a sequence, the cheapest that were found.
 
-    With `lesson`, say instead where else that lesson could lie. When the client goes away, the search stops.
+    With `lesson`, say instead where else that lesson could lie, in the sequence beside the scenario or else in the best one. When
+    the client goes away, the search stops.
     """
     state = request.app.state
     seconds = seconds_allowed(request, options.seconds)
     form = chosen_of(request, options.format, SAID_FORMS)
     body = await received(request, state.solves)
-    read = await worked(request, state.readings, partial(work.read_scenario, body))
+    read = await worked(request, state.readings, partial(work.read_explaining, body))
     settings = ExplainSettings(seconds, options.conflicts, options.repairs)
     job = partial(work.explained, body, read, settings, form, options.lesson)
     return await answered_by(request, state.solves, job, AS_IT_IS)
@@ -169,7 +183,7 @@ async def begin_next_term(request: Request) -> Response:
 async def read(request: Request) -> Response:
     """Read a scenario, or a workbook that means one, and say what it is about; as YAML nothing but the scenario, for a file.
 
-    Nothing is kept, and nothing is looked for.
+    Where ``changes`` stand beside the scenario, it is the one that they make of it. Nothing is kept, and nothing is looked for.
     """
     readings, settings = request.app.state.readings, request.app.state.settings
     require_once(request)
@@ -181,3 +195,21 @@ async def read(request: Request) -> Response:
     else:
         job = partial(work.told_scenario, await received(request, readings), form, settings.most_seconds)
     return await answered_by(request, readings, job, AS_IT_IS)
+
+
+@router.post(
+    "/v1/lesson-lists",
+    summary="Understand lessons that are written one to a line",
+    openapi_extra=request_body(PastedLists, "A list of lessons for each class."),
+    responses={200: {"description": "How each line is understood.", "model": answers.PastedJson}, **READ},
+)
+async def understand(request: Request) -> Response:
+    """Say how lessons are understood that stand one to a line, with marks in brackets behind them, and make units of them.
+
+    `Meanders (hard)`, `A sketch (practice)`, `Rivers test (test, double)`; a line that ends with a colon names the unit beneath.
+    """
+    readings = request.app.state.readings
+    require_once(request)
+    require_accepted(request, JSON_TYPE)
+    body = await received(request, readings)
+    return await answered_by(request, readings, partial(work.understood_lessons, body))

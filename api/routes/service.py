@@ -12,10 +12,10 @@ from starlette.responses import JSONResponse, Response
 
 from api.demos import demos
 from api.errors import PROBLEM_TYPES, TYPES, NothingHere, ProblemType, title_of
-from api.media import JSON_TYPE, SCHEMA_TYPE, YAML_TYPE, require_accepted, require_once
+from api.media import JSON_TYPE, SCHEMA_TYPE, XLSX_TYPE, YAML_TYPE, require_accepted, require_once
 from api.openapi import problems
 from api.requests import HolidayOptions
-from sequencer import FORMATS, bank_holidays, read_day, scenario_schema
+from sequencer import FORMATS, bank_holidays, blank_workbook, read_day, scenario_schema
 
 router = APIRouter(tags=["scenarios"])
 service = APIRouter(tags=["service"])
@@ -91,6 +91,18 @@ async def formats(request: Request) -> FormList:
     """List the forms in which a sequence can be had."""
     require_accepted(request, JSON_TYPE)
     return FormList(formats=[FormEntry.model_validate(each) for each in FORMATS])
+
+
+@router.get(
+    "/v1/blank-workbook",
+    summary="A workbook to fill in",
+    responses={200: {"description": "The workbook.", "content": {XLSX_TYPE: {}}}, **problems(406)},
+    response_class=Response,
+)
+async def blank(request: Request) -> Response:
+    """Give the workbook in which a term is set up, with an example to type over."""
+    require_accepted(request, XLSX_TYPE)
+    return Response(await asyncio.to_thread(blank_workbook), media_type=XLSX_TYPE)
 
 
 @router.get(

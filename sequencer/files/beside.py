@@ -14,10 +14,11 @@ from pydantic import TypeAdapter, ValidationError
 from sequencer.errors import Problem, UnusableInput, UnusableSettings
 from sequencer.files.given import given_rows
 from sequencer.files.matched import matched, pinned_sequence
-from sequencer.instance.load import scenario_from_tree
+from sequencer.instance.load import apply_changes, model_from_tree, scenario_from_tree
 from sequencer.instance.record_file import recorded_part
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.questions.opening.opening_asked import UNTIL, WEIGHTS, OpeningsAsked, opening_problems
+from sequencer.scenario.changes.what_ifs import WhatIf
 from sequencer.scenario.documents import Language, TreeParts, in_file_order, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
@@ -25,7 +26,7 @@ from sequencer.scenario.places import Path, Positions, Tree, shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 
-WHAT_IFS = "what_ifs"
+WHAT_IFS, CHANGES = "what_ifs", "changes"
 MOST_DATES = 20
 _DAY: TypeAdapter[date] = TypeAdapter(Day)
 
@@ -72,6 +73,26 @@ def load_with_earlier(
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
     return scenario, given.sequence if given is not None else calendar
+
+
+def load_explaining(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence | None]:
+    """Read a scenario, or a mapping with ``scenario`` and the ``sequence`` that is asked about.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source), None
+    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record"))
+    scenario = recorded_part(parts, source)
+    given = _sequence(parts, "sequence", scenario, source)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, given.sequence if given is not None else None
 
 
 def load_replan(
@@ -226,6 +247,25 @@ def _inside(positions: Positions) -> Positions:
     values: dict[Path, tuple[int, int]] = {(WHAT_IFS, *path): place for path, place in positions.values.items()}
     keys: dict[Path, tuple[int, int]] = {(WHAT_IFS, *path): place for path, place in positions.keys.items()}
     return Positions(values, keys)
+
+
+def load_changed(text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS) -> Scenario:
+    """Read a scenario, or a mapping with ``scenario`` and ``changes``, which are made to it in their order.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+        return scenario_from_tree(tree, source)
+    parts = TreeParts(tree, source, ("scenario", CHANGES))
+    scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    named = Tree({"name": CHANGES, CHANGES: tree.data[CHANGES]}, tree.positions, limits=limits)
+    what_if = model_from_tree(WhatIf, named, source, lambda _data, _words: ())
+    return apply_changes(scenario, what_if.changes, source)
 
 
 # -- days ------------------------------------------------------------------------------------------------------------------

@@ -56,6 +56,8 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/next-terms": {"post"},
         "/v1/plans": {"post"},
         "/v1/scenarios": {"post"},
+        "/v1/lesson-lists": {"post"},
+        "/v1/blank-workbook": {"get"},
         "/v1/formats": {"get"},
         "/v1/holidays": {"get"},
         "/v1/demos": {"get"},

@@ -111,6 +111,11 @@ def write_blank(path: Path, contents: Contents = EXAMPLE) -> None:
         write_new_folder(path, csv_of(contents))
 
 
+def blank_workbook() -> bytes:
+    """The workbook to fill in, with an example to type over."""
+    return xlsx_of(EXAMPLE)
+
+
 _SETTINGS_HEAD = ("what", "value", "note")
 
 

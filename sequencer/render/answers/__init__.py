@@ -6,7 +6,7 @@ from sequencer.render.answers.comparison import ComparedJson
 from sequencer.render.answers.lists import CoverageJson, PreparationJson, StartersAnswerJson
 from sequencer.render.answers.plan import AnswerJson
 from sequencer.render.answers.replan import ChangeNoticeJson, ReplannedJson, TradeOffJson
-from sequencer.render.answers.scenarios import ReadScenarioJson, RedatedJson, RolledJson
+from sequencer.render.answers.scenarios import PastedJson, ReadScenarioJson, RedatedJson, RolledJson
 from sequencer.render.answers.why import ElsewhereJson, ExplanationJson
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "ElsewhereJson",
     "ExplanationJson",
     "Json",
+    "PastedJson",
     "PreparationJson",
     "ReadScenarioJson",
     "RedatedJson",

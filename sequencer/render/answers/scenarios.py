@@ -9,7 +9,7 @@ from pydantic import Field
 from sequencer.instance.build import build_instance
 from sequencer.next_term.forward import NextTerm
 from sequencer.next_term.redate import Redated
-from sequencer.render.answers.base import Day, FormatNumber, Json, OnServer, WrittenScenario, always_on_server
+from sequencer.render.answers.base import Day, FormatNumber, Json, OfClassJson, OnServer, WrittenScenario, always_on_server
 from sequencer.scenario.schema import Scenario
 
 
@@ -71,6 +71,40 @@ class RolledJson(Json):
     carried: list[str] = Field(description="What was carried over from this term, in sentences.")
     to_fill_in: list[str] = Field(description="What has still to be said.")
     no_longer_fits: list[str] = Field(description="What was left out.")
+
+
+class UnderstoodLineJson(Json):
+    """A line of pasted lessons, and how it is understood."""
+
+    line: int = Field(description="Its number, from 1; 0 for what is said of the whole list.")
+    text: str = Field(description="What stands there.")
+    says: str = Field(description="What it is taken for, in words.")
+    unit: str | None = Field(description="The unit that it belongs to; its title where the line names it.")
+    lesson: str | None = Field(description="Id of the lesson; null where it is none.")
+    hint: str | None = Field(description="A question, where something else may have been meant.")
+    instead: str | None = Field(description="The line that says so.")
+    wrong: str | None = Field(description="Why it cannot be used; null where it can.")
+
+
+class UnderstoodListJson(OfClassJson):
+    """The pasted lessons of a class, and how they are understood."""
+
+    units: list[str] = Field(description="Ids of the units that the class is taught.")
+    lines: list[UnderstoodLineJson] = Field(description="Its lines that hold anything.")
+
+
+class PastedJson(Json):
+    """What pasted lessons mean: parts of a scenario."""
+
+    lists: list[UnderstoodListJson] = Field(description="The lists, as they were sent.")
+    units: list[dict[str, Any]] = Field(description="The units of a scenario that they make.")
+    patterns: list[dict[str, Any]] = Field(description="What is made for hard lessons that no lesson of the list practises.")
+    rules: dict[str, Any] = Field(description="Usual numbers of rules (common practice, no source), to begin with.")
+
+
+def pasted_json(pasted: object) -> dict[str, Any]:
+    """Return what pasted lessons mean, and how each line is understood, as JSON."""
+    return PastedJson.of(pasted).data()
 
 
 def read_json(scenario: Scenario, most_seconds: float | None = None) -> dict[str, Any]:
