@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.documents import in_file_order
-from sequencer.scenario.fields import LESSON_REF, LONGEST_REF, ClassId, Day, Ident, MadeIdent, OneOrList, OrShort, PeriodNumber
+from sequencer.scenario.fields import ClassId, Day, OneOrList, OrShort, PeriodNumber, Text
 from sequencer.scenario.places import Path, Positions, Suggestions, Tree
 from sequencer.scenario.wording import schema_problem
 
@@ -44,13 +44,11 @@ class GivenRevisit(BaseModel):
 
     model_config = ConfigDict(extra="ignore", frozen=True, strict=True)
 
-    unit: Ident | None = Field(None, description="Its unit; that of the row's lesson unless stated.")
-    lesson: MadeIdent = Field(description="Its id.")
+    unit: Text | None = Field(None, description="Its unit; that of the row's lesson unless stated.")
+    lesson: Text = Field(description="Its id, or its title.")
 
 
-RevisitEntry = Annotated[
-    GivenRevisit, BeforeValidator(_unit_and_lesson), OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": LONGEST_REF})
-]
+RevisitEntry = Annotated[GivenRevisit, BeforeValidator(_unit_and_lesson), OrShort({"type": "string", "minLength": 1})]
 RevisitEntries = Annotated[
     tuple[RevisitEntry, ...], BeforeValidator(lambda value: (value,) if isinstance(value, str | dict) else value), OneOrList()
 ]
@@ -62,8 +60,8 @@ class GivenLesson(BaseModel):
     model_config = ConfigDict(extra="ignore", frozen=True, strict=True)
 
     class_: ClassId = Field(alias="class", description="The class.")
-    unit: Ident | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
-    lesson: MadeIdent = Field(description="The lesson's id.")
+    unit: Text | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
+    lesson: Text = Field(description="The lesson's id; or its title, where no other lesson of the class has that.")
     date: Day = Field(description="Date of its first period.")
     period: PeriodNumber = Field(description="Its first period.")
     taught: str | None = Field(

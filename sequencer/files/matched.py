@@ -14,6 +14,7 @@ from sequencer.plan.sequence import Gone, Placement, Previous, Revisit, Sequence
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
+from sequencer.scenario.references.titles import Titles, either_lesson
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path
 from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
@@ -88,6 +89,7 @@ class _Matching:
         """For each class, lessons by their ids."""
         for lesson in instance.lessons:
             self._lessons[instance.class_of(lesson).id].setdefault(lesson.id, []).append(lesson)
+        self._titled: dict[str, Titles] = {}
         self.placements: list[Placement] = []
         self.strays: list[Stray] = []
         self.revisits: set[Revisit] = set()
@@ -95,6 +97,7 @@ class _Matching:
 
     def add(self, where: Path, row: GivenLesson) -> None:
         """Match one row."""
+        row = row.model_copy(update=self._ids(row.class_, row.unit, row.lesson))
         if self._before and self._is_gone(row):
             self.gone.append(self._gone(where, row))
             return
@@ -119,6 +122,21 @@ class _Matching:
         self.placements.append(Placement(lesson.index, slot.number, taught))
         for place, met in enumerate(row.revisits):
             self._meet((*where, "revisits", place), row.class_, lesson, met)
+
+    def _titles(self, class_id: str) -> Titles:
+        if class_id not in self._titled:
+            own = [lesson for lessons in self._lessons[class_id].values() for lesson in lessons]
+            units = [(unit.id, unit.title) for unit in self._instance.scenario.units]
+            self._titled[class_id] = Titles(units, [((lesson.unit, lesson.id), lesson.title) for lesson in own])
+        return self._titled[class_id]
+
+    def _ids(self, class_id: str, unit: str | None, lesson: str) -> dict[str, str]:
+        """The ids of a lesson that is named by title; nothing where it is not."""
+        there = self._lessons.get(class_id)
+        if there is None or any(unit in (None, one.unit) for one in there.get(lesson, ())):
+            return {}
+        found = self._titles(class_id).lessons(lesson if unit is None else f"{unit}/{lesson}")
+        return {"unit": found[0][0], "lesson": found[0][1]} if len(found) == 1 else {}
 
     def sequence(self) -> Sequence:
         """What was matched."""
@@ -162,10 +180,14 @@ class _Matching:
             name: None for name, lessons in self._lessons[class_id].items() if any(unit in (None, one.unit) for one in lessons)
         }
         named = f"{unit}/{lesson}" if unit is not None else lesson
+        if either := either_lesson(self._titles(class_id).lessons(named)):
+            self._report(where, either)
+            return
         self._unknown(where, lesson, f"names no lesson of class {class_id}: {shown(named)}", known)
 
     def _meet(self, where: Path, class_id: str, by: LessonFacts, met: GivenRevisit) -> None:
         """Note that a lesson is met again in another by choice, unless the scenario lists it there."""
+        met = met.model_copy(update=self._ids(class_id, met.unit, met.lesson))
         unit = met.unit or by.unit
         lesson = next((one for one in self._lessons[class_id].get(met.lesson, ()) if one.unit == unit), None)
         if lesson is None:

@@ -18,6 +18,7 @@ from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Suggestions, Tree, lies_in
 from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.references.every import reference_findings
+from sequencer.scenario.references.titles_as_ids import titles_as_ids
 from sequencer.scenario.schema import NoFuture, Scenario, future
 from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.wording import document_path, is_consequence, schema_problem
@@ -92,6 +93,7 @@ def apply_changes(scenario: Scenario, changes: Sequence[Change], source: str = "
 
 def scenario_from_tree(tree: Tree, source: str) -> Scenario:
     """Read a scenario from a document, or part of one, that has been read as plain data."""
+    tree = titles_as_ids(tree)
     return model_from_tree(Scenario, tree, source, lambda data, words: reference_findings(data, words, tree.limits))
 
 

@@ -25,7 +25,7 @@ _BEGINS = "must begin with an unaccented letter or digit and hold only such lett
 PATTERNS = {
     r"^[A-Za-z0-9][A-Za-z0-9 _./-]*$": f"{_BEGINS}, blanks and _ . / -",
     r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$": f"{_BEGINS}, blanks and _ . -",
-    r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$": "must be a lesson's id, or unit/id",
+    r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$": "must be a lesson's title, its id, or unit/id",
     r"^[A-Za-z0-9][A-Za-z0-9 ]*$": f"{_BEGINS} and blanks",
 }
 """What each pattern of the schema asks for."""

@@ -10,7 +10,8 @@ from typing import TypeVar
 
 from sequencer.scenario.places import cut, shown
 from sequencer.scenario.references.entries import Entry, Findings
-from sequencer.scenario.references.outline import REFERRING, LessonKey, Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.references.outline import REFERRING, Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.references.titles import LessonKey
 from sequencer.words import BASE
 
 _MOST_PRINTED = 8

@@ -7,7 +7,8 @@ import re
 from sequencer.scenario.places import shown
 from sequencer.scenario.preparing_schema import ELSEWHERE, READY
 from sequencer.scenario.references.entries import PARTS, ByPlace, Entry, Findings
-from sequencer.scenario.references.outline import LessonKey, Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.references.outline import Outline, TaughtLesson, kind_of, referred
+from sequencer.scenario.references.titles import LessonKey
 from sequencer.scenario.rules_schema import LessonRules
 
 SERVED = {"practice": "practises", "retrieval": "revisits", "feedback": "answers"}

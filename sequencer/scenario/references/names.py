@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
+from sequencer.scenario.fields import LESSON_REF
 from sequencer.scenario.places import shown
 from sequencer.scenario.references.entries import Entry, Findings, classes_in_words
-from sequencer.scenario.references.outline import REFERRING, SPREAD_OUT, LessonKey, Outline, kind_of, referred
+from sequencer.scenario.references.outline import REFERRING, SPREAD_OUT, Outline, kind_of, referred
+from sequencer.scenario.references.titles import LessonKey, either_lesson
 from sequencer.words import BEFORE
 
 GIVEN_ONCE = (
@@ -144,6 +147,9 @@ def _lesson_is_known(word: str, place: Entry, unit_id: str, outline: Outline, fi
     named = outline.lesson_key(word, unit_id)
     if outline.known(named) is not None:
         return True
+    if either := either_lesson(outline.titles.lessons(word, unit_id)):
+        findings.add(place, either, explains=True)
+        return False
     unit = outline.units.get(named[0])
     if unit is None and ("units",) in outline.unclear:
         return False
@@ -154,8 +160,9 @@ def _lesson_is_known(word: str, place: Entry, unit_id: str, outline: Outline, fi
         if elsewhere:
             hint = f" (did you mean {elsewhere[0]}/{word}?)"
         else:
-            hint = findings.suggestions.hint(named[1], outline.lessons_of[named[0]])
-        findings.add(place, f"names no lesson of unit {named[0]}: {shown(named[1])}{hint}")
+            hint = findings.suggestions.hint(named[1], outline.called(named[0]))
+        message = f"names no lesson of unit {named[0]}: {shown(named[1])}{hint}"
+        findings.add(place, message, explains=" " in word and re.fullmatch(LESSON_REF, word) is None)
     return False
 
 
@@ -168,15 +175,15 @@ def classes_name_their_lessons(outline: Outline, findings: Findings) -> None:
     for class_id, class_ in outline.classes.items():
         meant: dict[tuple[str, str], str] = {}
         taken = outline.units_of[class_id]
-        known = [lesson for unit in taken for lesson in outline.lessons_of[unit]]
+        known = [name for unit in taken for name in outline.called(unit)]
         known += [f"{unit}/{lesson}" for unit in taken for lesson in outline.lessons_of[unit]]
         for word, entry in class_["lessons"].items():
-            named = outline.lessons_named(word, class_id)
+            named = outline.lessons_named(word, class_id) or outline.titles.lessons(word, None, taken)
             wrong = ""
             if word.startswith(f"{BEFORE}/") and BEFORE not in outline.units:
                 wrong = "was taught before the term: its rules stand with it, under taught_before"
             elif len(named) > 1:
-                wrong = f"can mean more than one lesson: write {' or '.join('/'.join(key) for key in named)}"
+                wrong = either_lesson(named)
             elif not named and outline.units_are_clear(class_):
                 findings.unknown(entry, word, f"is not a lesson of the units of class {class_id}", known, on_key=True)
             elif named and meant.setdefault(named[0], word) != word:
@@ -186,7 +193,7 @@ def classes_name_their_lessons(outline: Outline, findings: Findings) -> None:
             elif named and class_id in outline.not_made.get(named[0], ()):
                 wrong = f"is a lesson {_not_made([class_id])}"
             if wrong:
-                findings.add(entry, wrong, on_key=True)
+                findings.add(entry, wrong, on_key=True, explains=len(named) > 1)
 
 
 def covered_points_are_known(outline: Outline, findings: Findings) -> None:

@@ -12,11 +12,9 @@ from sequencer.scenario.base_schema import Loads
 from sequencer.scenario.patterns import made_lessons, most_further
 from sequencer.scenario.places import Path
 from sequencer.scenario.references.entries import Entry, MadeEntry
+from sequencer.scenario.references.titles import LessonKey, Titles
 from sequencer.scenario.rules_schema import ClassRules
 from sequencer.words import KINDS
-
-LessonKey = tuple[str, str]
-"""A unit's id and a lesson's."""
 
 REFERRING = ("requires", "practises", "revisits", "starter", "answers")
 """Keys of a lesson that name other lessons."""
@@ -142,6 +140,12 @@ class Outline:
         """A lesson that a unit lists or its pattern makes."""
         return self.lessons.get(key) or self.made.get(key)
 
+    def called(self, unit_id: str) -> Iterator[str]:
+        """The ids and titles of a unit's lessons."""
+        yield from self.lessons_of[unit_id]
+        titles = (lesson["title"].text for each in self.lessons_of[unit_id] if (lesson := self.known((unit_id, each))))
+        yield from (title for title in titles if title is not None)
+
     def pattern_of(self, unit: Entry) -> Entry | None:
         """The pattern that a unit names."""
         return self.patterns.get(unit["pattern"].text or "")
@@ -199,6 +203,13 @@ class Outline:
                 if rule.off or "homework" in rule.numbers:
                     found.setdefault(made, []).append(taught.class_id)
         return found
+
+    @cached_property
+    def titles(self) -> Titles:
+        """What its units and lessons are called, those that patterns make among them."""
+        units = ((unit_id, unit["title"].text) for unit_id, unit in self.units.items())
+        lessons = ((key, lesson["title"].text) for key, lesson in (*self.lessons.items(), *self.made.items()))
+        return Titles(units, lessons)
 
     @cached_property
     def topics(self) -> dict[str, None]:

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from sequencer.scenario.places import shown, where_text
 from sequencer.scenario.references.entries import Entry, Findings
-from sequencer.scenario.references.outline import LessonKey, Outline, kind_of, referred
+from sequencer.scenario.references.outline import Outline, kind_of, referred
+from sequencer.scenario.references.titles import LessonKey, either_lesson
 from sequencer.words import BEFORE, DELIVERED, HAPPENED, LOST, NEEDS_ANOTHER, PART_TAUGHT, REMAINS, SKIPPED
 
 _TAUGHT = (DELIVERED, PART_TAUGHT, NEEDS_ANOTHER)
@@ -140,8 +142,12 @@ def _is_no_lesson(
             if (class_id, whole) not in record.unclear:
                 findings.add(place, f"{message} (no entry says {what} of {whole})")
             return
-    known = [lesson for lesson, units in units_with.items() if unit_id is None or unit_id in units]
-    findings.unknown(place, lesson_id, message, known)
+    units = list(outline.units_of[class_id]) if unit_id is None else [unit_id]
+    if either := either_lesson(outline.titles.lessons(lesson_id, unit_id, units)):
+        findings.add(place, either, explains=True)
+        return
+    known = [lesson for lesson, owners in units_with.items() if unit_id is None or unit_id in owners]
+    findings.unknown(place, lesson_id, message, chain(known, *map(outline.called, units)))
 
 
 def _says_what_belongs(recorded: _Recorded, findings: Findings) -> None:
