@@ -139,7 +139,7 @@ def test_a_title_is_text_whatever_it_holds(name: str) -> None:
     )
     page = read(solved(data), name)
     assert page.text.count("<script>alert(1)</script>") >= 5
-    assert not any("alert" in (value or "") for attribute, value in page.attributes if attribute not in ("aria-label",))
+    assert not any("alert" in (value or "") for attribute, value in page.attributes if attribute not in ("aria-label", "data-of"))
 
 
 def test_attributes_are_escaped_and_markup_is_not_escaped_twice() -> None:
@@ -254,6 +254,28 @@ def test_names_may_be_typed_small_or_capital() -> None:
     both = scenario([teach("a")], classes=[a_class("xy", "Mon 1"), a_class("xY", "Tue 2")])
     with pytest.raises(UnusableSettings, match="there is no class XY: classes are xy, xY"):
         check_shown(scenario_from_data(both), "csv", Shown(("XY",)))
+
+
+def test_bell_times_stand_with_the_periods() -> None:
+    bells = [{"number": 1, "starts": "08:45", "ends": "09:45"}, {"number": 2, "starts": "09:45", "ends": "10:45"}]
+    answer = solved(
+        scenario([teach("a", length=2, on="2026-11-02"), teach("b")], per_week="Mon 1-2, Tue 2", periods=bells)
+    )
+    text = read(answer, "sheet").text
+    assert "Mon 2 Nov 1–2 08:45–10:45 9B" in text and "2 09:45–10:45 9B" in text
+    assert "Periods: 1 08:45–09:45, 2 09:45–10:45." in text
+
+
+def test_notes_keep_their_lines() -> None:
+    text = written(solved(scenario([teach("a", notes=["Bring maps.\n\n  Bring pens."])])), "sheet")
+    assert isinstance(text, str) and '<span class="by lines">note: Bring maps.\n\nBring pens.</span>' in text
+
+
+def test_a_title_stands_at_the_head_of_every_page() -> None:
+    for name in ("sheet", "overview"):
+        text = written(solved(scenario([teach("a")], title='Rivers "9" </style>')), name)
+        assert isinstance(text, str) and '@top-left { content: "Rivers \\22 9\\22  \\3c \\2f style\\3e "; ' in text
+        assert read(solved(scenario([teach("a")], title="Rivers")), name).text.startswith("Rivers ")
 
 
 def test_one_week_can_be_printed_alone() -> None:

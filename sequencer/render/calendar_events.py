@@ -20,7 +20,7 @@ from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid, Previous, Sequence
 from sequencer.questions.solve import Answer
 from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
-from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, one_line
+from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, notes_of, one_line
 from sequencer.scenario.schema import Scenario
 
 _OURS = UUID("5b0f1c56-3a0e-4b53-9a8c-6f2f4d5a7c11")
@@ -114,7 +114,7 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Even
     title = f"{line.title} ({how})" if how else line.title
     periods = f"{'Period' if len(line.slots) == 1 else 'Periods'} {line.periods}"
     event.add("summary", f"{line.owner.name}: {title}" if bells.stated else f"{periods}, {line.owner.name}: {title}")
-    event.add("description", "\n".join((f"{periods}, {line.lesson.kind}", *details(line), *line.cautions)))
+    event.add("description", "\n".join((f"{periods}, {line.lesson.kind}", *details(line), *notes_of(line), *line.cautions)))
     event.add("categories", [line.owner.name])
     event.add("transp", "OPAQUE" if bells.stated else "TRANSPARENT")
     _told_apart(event, scenario, line.owner.id, line.teacher)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
 from sequencer.render.document import header, heads, short_day
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.sheet import KINDS, foot, kind_mark, loads_of
-from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, one_line
+from sequencer.render.sheet import bell_times, foot, goes_with, lesson_cell, loads_of
+from sequencer.render.shown import Line, Shown, lines_of, one_line
 from sequencer.render.towers import key, towers
 from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.scenario.unit_schema import Unit
@@ -19,13 +20,11 @@ from sequencer.scenario.unit_schema import Unit
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }
 .term { table-layout: fixed }
-.term .of-week { width: 24mm }
+.term .of-week { width: 23mm }
 .term td.of-week b { display: block; font-size: 12pt; margin-bottom: 1mm }
 .term .when { width: 22mm; white-space: nowrap }
 .term .period { width: 13mm }
-.term .way { width: 18mm }
-.term .sort { width: 20mm }
-.term .goes-with { width: 52mm }
+.term .goes-with { width: 56mm }
 .term tbody tr:first-child td { border-top: .6mm solid #000 }
 .term td.goes-with { font-size: 9pt }
 """
@@ -34,24 +33,31 @@ STYLE = """
 def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> Markup:
     """A section for one class: a table by week, with what each lesson practises and meets again."""
     lines = {line.slots[0].number: line for line in lines_of(laid, Shown((facts.id,), opens=shown.opens, copy=True))}
-    remote = any(slot.remote for slot in facts.slots)
+    beside = any(goes_with(line) for line in lines.values())
     units = [one_line(unit.title or unit.id) for unit in _units(laid, facts)]
-    columns = [
-        (f"{facts.name}, week", "of-week"),
-        ("date", "when"),
-        ("period", "period"),
-        *([("how taught", "way")] if remote else []),
-    ]
-    columns += [("kind", "sort"), ("lesson", ""), ("goes with", "goes-with")]
+    columns = [(f"{facts.name}, week", "of-week"), ("date", "when"), ("period", "period"), ("lesson", "lesson")]
+    columns += [("goes with", "goes-with")] if beside else []
     slots = [slot for slot in facts.slots if shown.shows_week(slot.week)]
     weeks = [week for week in laid.instance.calendar.weeks if any(slot.week == week for slot in slots)]
     first, last = slots[0].date, slots[-1].date
     return el(
         "section",
         header(facts.name, ", ".join(units), f"{short_day(first)} {first.year} to {short_day(last)} {last.year}"),
-        el("table", heads(columns), list(_weeks(laid, facts, weeks, lines, remote)), class_="term"),
-        foot(answer, (caution for line in lines.values() for caution in line.cautions), key(laid.instance.scenario.loads)),
+        el("table", heads(columns), list(_weeks(laid, facts, weeks, lines, beside)), class_="term"),
+        foot(
+            answer,
+            (caution for line in lines.values() for caution in line.cautions),
+            key(laid.instance.scenario.loads),
+            _bells(laid, slots),
+        ),
     )
+
+
+def _bells(laid: Laid, slots: list[Slot]) -> str:
+    """The bell times of a class's periods, where they are stated."""
+    times = {number: bell_times(laid.instance.scenario, number, number) for number in sorted({slot.period for slot in slots})}
+    said = ", ".join(f"{number} {when}" for number, when in times.items() if when)
+    return f" Periods: {said}." if said else ""
 
 
 def _units(laid: Laid, facts: ClassFacts) -> list[Unit]:
@@ -60,9 +66,9 @@ def _units(laid: Laid, facts: ClassFacts) -> list[Unit]:
     return [unit for unit in scenario.units if unit.id in taken]
 
 
-def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[int, Line], remote: bool) -> Iterator[Markup]:
+def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[int, Line], beside: bool) -> Iterator[Markup]:
     scenario = laid.instance.scenario
-    width = 6 if remote else 5
+    width = 4 if beside else 3
     before = None
     for week in weeks:
         if before is not None:
@@ -85,24 +91,21 @@ def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[i
             for slot in slots:
                 line = lines.get(slot.number)
                 if line is not None:
-                    rows.append(_lesson(line, remote))
+                    rows.append(_lesson(line, beside))
                 elif slot.number not in laid.holders[facts.index]:
                     past = scenario.today is not None and slot.date < scenario.today
-                    empty = [el("td")] * (width - 4)
-                    told = el("td", "past" if past else "spare", class_="spare")
-                    rows.append([el("td", short_day(day), class_="when"), el("td", str(slot.period)), *empty, told, el("td")])
+                    told = el("td", "past" if past else "spare", class_="spare", colspan=width - 2)
+                    rows.append([el("td", short_day(day), class_="when"), el("td", str(slot.period), class_="period"), told])
         loads = loads_of((slot for slot in facts.slots if slot.week.number == week.number), lines, laid.holders[facts.index])
         name = el("b", week_name(week, laid.instance.calendar))
         heading = el("td", name, towers(loads, scenario.loads), class_="of-week", rowspan=len(rows))
         yield el("tbody", [el("tr", heading if number == 0 else None, row) for number, row in enumerate(rows)])
 
 
-def _lesson(line: Line, remote: bool) -> list[Part]:
+def _lesson(line: Line, beside: bool) -> list[Part]:
     return [
         el("td", short_day(line.date), class_="when"),
-        el("td", line.periods_in_short),
-        el("td", how_taught(line.taught) or "in class") if remote else None,
-        el("td", kind_mark(KINDS[line.lesson.kind])),
-        el("td", line.title),
-        el("td", "; ".join(details(line)), class_="goes-with"),
+        el("td", line.periods_in_short, class_="period"),
+        el("td", lesson_cell(line), class_="lesson"),
+        el("td", goes_with(line), class_="goes-with") if beside else None,
     ]

@@ -170,7 +170,12 @@ def _table(table: Table) -> Markup:
     for number, row in enumerate(table.rows):
         anew = table.by is None or number == 0 or row[table.by] != table.rows[number - 1][table.by]
         cells = [
-            el("td", _part(row[place]) if anew or place != table.by else "", class_=column.class_ or None)
+            el(
+                "td",
+                _part(row[place]) if anew or place != table.by else "",
+                class_=column.class_ or None,
+                data_of=column.head or None,
+            )
             for place, column in kept
         ]
         rows.append(el("tr", cells, class_="first" if anew else None))

@@ -13,11 +13,11 @@ from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.days_told import NOT_ALL, REMOTE, days_of, week_name, week_span, what_is_on
+from sequencer.render.days_told import NOT_ALL, REMOTE, days_of, holidays_between, week_name, week_span, what_is_on
 from sequencer.render.document import header, heads
 from sequencer.render.html import Markup, Part, el
-from sequencer.render.sheet import KINDS, box, foot, lesson_cell
-from sequencer.render.shown import Line, Shown, details, how_taught, lines_of
+from sequencer.render.sheet import KINDS, bell_times, box, foot, goes_with, lesson_cell
+from sequencer.render.shown import Line, Shown, details, how_taught, lines_of, notes_of
 from sequencer.render.todo import STYLE as TODO
 from sequencer.render.todo import Todo
 from sequencer.render.towers import key, towers
@@ -28,23 +28,24 @@ STYLE = (
 .one-week { break-inside: avoid }
 .one-week + .one-week { margin-top: 7mm }
 .week { table-layout: fixed }
-.week .day { width: 21mm }
-.week .period { width: 13mm }
+.week .day { width: 17mm }
+.week .period { width: 18mm }
 .week .whom { width: 14mm }
 .week .load { width: 9mm }
-.week .tick { width: 16.5mm; text-align: center }
+.week .tick { width: 15mm; text-align: center }
 .week th { padding-left: .5mm; padding-right: .5mm }
-.week .room { width: 38mm }
+.week .room { width: 28mm }
 .week tbody tr:first-child td { border-top: .6mm solid #000 }
 .week td.day b { font-size: 14pt; display: block; line-height: 1.1 }
 .week td.period { font-size: 13pt; font-weight: bold; line-height: 1.1 }
+.week td.period .by { font-weight: normal; display: inline-block; width: 10.4mm; margin-left: 1.4mm; vertical-align: top }
 .week td.whom { font-weight: bold }
 .week.named .whom { width: 27mm }
-.week.named .room { width: 30mm }
+.week.named .room { width: 20mm }
 .week.long tbody { break-inside: auto }
 .week td.room { border-left: .2mm dotted #000 }
 .tight td { padding-top: .5mm; padding-bottom: .5mm }
-.week.tight .room { width: 22mm }
+.week.tight .room { width: 20mm }
 """
     + TODO
 )
@@ -54,8 +55,11 @@ _COLUMNS = (
     ("taught", "tick"), ("notes", "room"),
 )  # fmt: skip
 
-_PAGE, _HEADING, _FREE, _NOTE, _HIGHEST, _LOWEST, _LETTERS = 222, 24, 12, 7, 17, 9, 33
-"""Millimetres: the rows of a page, a second heading, a day without rows, a note, most and least of a row; letters in a line."""
+_PAGE, _HEADING, _DAY, _NOTE, _HIGHEST, _LOWEST = 246, 26, 12, 7, 17, 9
+"""Millimetres: the rows of a page and its foot, a second heading, a day at least, a note, most and least of a row."""
+
+_LETTERS, _SMALL_LETTERS, _FOOT_LETTERS = 33, 37, 110
+"""Letters in a line of a title, of what goes with a lesson, and of the foot."""
 
 
 _SHORT, _LETTERS_OF_NAME = 6, 13
@@ -83,34 +87,38 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
         own = [(week, in_week) for week, in_week in own if in_week]
         if not own:
             continue
-        rooms = [_PAGE - _taken(laid, week, in_week, classes) - (todo.height(week) if todo else 0) for week, in_week in own]
-        together = [row for _, in_week in own for row in in_week]
-        height = _fitting(together, sum(rooms) - (_PAGE + _HEADING) * (len(own) - 1))
-        if height is None:
-            height = min(_fitting(in_week, room) or _LOWEST for (_, in_week), room in zip(own, rooms, strict=True))
-        cautions = (caution for row in rows if row.line and row.slot.week in weeks for caution in row.line.cautions)
+        cautions = dict.fromkeys(caution for _, in_week in own for row in in_week if row.line for caution in row.line.cautions)
+        page = _PAGE - 12 - sum(5 * -(-len(caution) // _FOOT_LETTERS) for caution in cautions)
+        needs = [_needs(laid, week, in_week, classes) for week, in_week in own]
+        beneath = [todo.height(week) if todo else 0 for week, _ in own]
+        shared = _fitting([day for days in needs for day in days], page - sum(beneath) - _HEADING * (len(own) - 1))
+        heights = [shared or _fitting(days, page - taken) or _LOWEST for days, taken in zip(needs, beneath, strict=True)]
         yield el(
             "section",
-            [_week(laid, week, in_week, classes, teacher, height, todo) for week, in_week in own],
+            [
+                _week(laid, week, in_week, classes, teacher, height, todo, _kind_of(in_week, days, height))
+                for (week, in_week), days, height in zip(own, needs, heights, strict=True)
+            ],
             foot(answer, cautions, key(laid.instance.scenario.loads, spare=False) if first else None),
         )
         first = False
 
 
-def _fitting(rows: list[_Row], room: float) -> int | None:
-    """The greatest height for each row with which all fit; None when not even the lowest lets them."""
-    need = [_need(row) for row in rows]
+def _fitting(days: list[list[float]], room: float) -> int | None:
+    """The greatest height for each row with which all days fit; None when not even the lowest lets them."""
     heights = range(_HIGHEST, _LOWEST - 1, -1)
-    return next((height for height in heights if sum(max(height, each) for each in need) <= room), None)
+    return next((height for height in heights if sum(_high(day, height) for day in days) <= room), None)
 
 
-def _taken(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts]) -> int:
-    """What days without a period, and what is on, take of a page."""
-    taken = 0
-    for day in days_of(week, classes):
-        own = [row for row in rows if row.slot.date == day]
-        taken += _NOTE * bool(_notes(laid, day, own, classes)) if own else _FREE
-    return taken
+def _high(day: list[float], height: int) -> float:
+    """How high a day is when each of its rows has at least a height."""
+    return max(_DAY, day[0] + sum(max(height, need) for need in day[1:]))
+
+
+def _needs(laid: Laid, week: SchoolWeek, rows: list[_Row], classes: list[ClassFacts]) -> list[list[float]]:
+    """For each day of a week about how high what is on it is, and then each of its rows."""
+    days = [(day, [row for row in rows if row.slot.date == day]) for day in days_of(week, classes)]
+    return [[_NOTE * bool(own and _notes(laid, day, own, classes)), *(_need(laid, row) for row in own)] for day, own in days]
 
 
 def _notes(laid: Laid, day: date, own: list[_Row], classes: list[ClassFacts]) -> list[str]:
@@ -122,14 +130,16 @@ def _notes(laid: Laid, day: date, own: list[_Row], classes: list[ClassFacts]) ->
     return [each.in_full for each in on]
 
 
-def _need(row: _Row) -> float:
+def _need(laid: Laid, row: _Row) -> float:
     """About how high a row's texts are, in millimetres."""
     name = 3 + 4.5 * -(-len(row.owner.name) // _LETTERS_OF_NAME)
+    slots = row.line.slots if row.line is not None else (row.slot,)
+    name = max(name, 10 + 5 * (len(slots) > 1)) if bell_times(laid.instance.scenario, slots[0].period, slots[-1].period) else name
     if row.line is None:
         return name
     title = len(row.line.title) + sum(len(word) + 2 for word in (KINDS[row.line.lesson.kind], how_taught(row.line.taught)))
-    told = len("; ".join(details(row.line)))
-    return max(name, 3 + 4.5 * -(-title // _LETTERS) + 4 * -(-told // _LETTERS))
+    told = ["; ".join(details(row.line)), *(line for note in notes_of(row.line) for line in note.splitlines())]
+    return max(name, 3 + 4.5 * -(-title // _LETTERS) + sum(4 * -(-len(each) // _SMALL_LETTERS) for each in told))
 
 
 def _pairs(weeks: Sequence[SchoolWeek]) -> Iterator[tuple[SchoolWeek, ...]]:
@@ -171,27 +181,31 @@ def _week(
     teacher: str | None,
     height: int,
     todo: Todo | None,
+    kind: str,
 ) -> Markup:
     days = days_of(week, classes)
     bands = [_day(laid, day, rows, classes, height) for day in days]
     return el(
         "div",
         header(week_name(week, laid.instance.calendar), f"{week_span(week)} {days[-1].year}", teacher),
-        el("table", heads(_COLUMNS), bands, class_=_kind_of(rows, height)),
+        el("table", heads(_COLUMNS), bands, class_=kind),
         todo.of(week) if todo is not None else None,
+        [el("p", holiday, class_="spare") for holiday in _holidays_after(laid, week)],
         class_="one-week",
     )
 
 
-def _kind_of(rows: list[_Row], height: int) -> str:
+def _holidays_after(laid: Laid, week: SchoolWeek) -> list[str]:
+    weeks = laid.instance.calendar.weeks
+    return holidays_between(laid.instance.scenario, week, weeks[week.number]) if week.number < len(weeks) else []
+
+
+def _kind_of(rows: list[_Row], needs: list[list[float]], height: int) -> str:
     """What kind of table a week is: tight, with names that need room, or with a day that no page could hold whole."""
-    of_day: dict[date, float] = {}
-    for row in rows:
-        of_day[row.slot.date] = of_day.get(row.slot.date, 0) + max(height, _need(row))
     kinds = {
         "tight": height <= _LOWEST,
         "named": any(len(row.owner.name) > _SHORT for row in rows),
-        "long": max(of_day.values()) > _PAGE,
+        "long": any(_high(day, height) > _PAGE for day in needs),
     }
     return " ".join(["week", *(kind for kind, holds in kinds.items() if holds)])
 
@@ -227,16 +241,22 @@ def _cells(laid: Laid, row: _Row) -> list[Part]:
         told = f"{row.goes_on} goes on" if row.goes_on is not None else "spare"
         empty = el("td")
         return [
-            el("td", str(row.slot.period), class_="period"), el("td", row.owner.name, class_="whom"),
+            _period(laid, str(row.slot.period), row.slot, row.slot), el("td", row.owner.name, class_="whom"),
             el("td", told, class_="spare"), empty, empty, empty, el("td", class_="room"),
         ]  # fmt: skip
     taught = line.lesson.delivered is not None
     return [
-        el("td", line.periods_in_short, class_="period"),
+        _period(laid, line.periods_in_short, row.slot, line.slots[-1]),
         el("td", row.owner.name, class_="whom"),
-        el("td", lesson_cell(line)),
-        el("td", towers([line.lesson.load], laid.instance.scenario.loads)),
-        el("td", box(taught, "resources up"), class_="tick"),
-        el("td", box(taught, "taught"), class_="tick"),
+        el("td", lesson_cell(line), goes_with(line), class_="lesson"),
+        el("td", towers([line.lesson.load], laid.instance.scenario.loads), class_="load"),
+        el("td", box(taught, "resources up"), class_="tick up"),
+        el("td", box(taught, "taught"), class_="tick taught"),
         el("td", class_="room"),
     ]
+
+
+def _period(laid: Laid, told: str, first: Slot, last: Slot) -> Markup:
+    """The cell of a period, or of several, with its bell times."""
+    times = bell_times(laid.instance.scenario, first.period, last.period)
+    return el("td", told, el("span", times, class_="by") if times else None, class_="period")

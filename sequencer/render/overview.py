@@ -26,7 +26,8 @@ STYLE = """
 .few .towers { flex: none }
 .wall ol { list-style: none; margin: 1mm 0 0; padding: 0; font-size: 9pt; line-height: 1.15 }
 .wall li { padding-left: 8mm; text-indent: -8mm; margin-bottom: .5mm }
-.wall li > i { display: inline-block; width: 8mm; text-indent: 0; font-style: normal; font-weight: bold }
+.wall li > * { text-indent: 0 }
+.wall li > i { display: inline-block; width: 8mm; font-style: normal; font-weight: bold }
 .wall .free { border-left: 0; font-style: italic; font-size: 9pt }
 """
 
@@ -105,10 +106,10 @@ def _cell(laid: Laid, facts: ClassFacts, week: SchoolWeek, lines: list[Line]) ->
     slots = [slot for slot in facts.slots if slot.week.number == week.number]
     begins = {line.slots[0].number: line for line in lines}
     if not slots:
-        return el("td", "no period", class_="spare")
+        return el("td", "no period", class_="spare", data_of=facts.name)
     entries = [el("li", _entry(begins[slot.number])) for slot in slots if slot.number in begins]
     drawn = towers(loads_of(slots, begins, laid.holders[facts.index]), laid.instance.scenario.loads)
-    return el("td", el("div", drawn, el("ol", entries), class_="cell"))
+    return el("td", el("div", drawn, el("ol", entries), class_="cell"), data_of=facts.name)
 
 
 def _entry(line: Line) -> list[Part]:

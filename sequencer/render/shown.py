@@ -199,7 +199,7 @@ def teachers_of(instance: Instance) -> tuple[str, ...]:
 
 
 def details(line: Line) -> list[str]:
-    """What there is to say of a lesson beside its title: what it practises and meets again, homework, and the like."""
+    """What there is to say of a lesson beside its title and notes: what it practises and meets again, homework, and the like."""
     found = []
     if line.practises and not all(one_line(lesson.title) in line.title for lesson in line.practises):
         found.append(f"practises {_titles(line.practises)}")
@@ -214,9 +214,12 @@ def details(line: Line) -> list[str]:
     if line.homework is not None:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
         found.append(f"{one_line(line.homework.title)}, {due}")
-    if line.notes:
-        found.append(f"note: {'; '.join(map(one_line, line.notes))}")
     return found
+
+
+def notes_of(line: Line) -> list[str]:
+    """A lesson's notes, each with its own lines."""
+    return ["note: " + "\n".join(map(one_line, note.strip().splitlines())) for note in line.notes]
 
 
 def headline(answer: Answer) -> list[str]:

@@ -17,7 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from sequencer.plan.notes import cautions
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Value, csv_bytes
-from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of
+from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of, notes_of, one_line
 from sequencer.words import DELIVERED, OFFERED, REMAINS
 
 COLUMNS = (
@@ -79,7 +79,7 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
         "load": lesson.load,
         "taught": line.taught,
         "teacher": line.teacher,
-        "goes with": "; ".join(details(line)) or None,
+        "goes with": "; ".join((*details(line), *map(one_line, notes_of(line)))) or None,
         "what": what,
         "pin": None,
         "unit": lesson.unit,

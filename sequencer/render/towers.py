@@ -17,7 +17,8 @@ _MOST_BRICKS = 8
 def towers(loads: Sequence[int | None], scale: Loads) -> Markup:
     """One tower for each lesson, in order; None is a spare period, a line on the ground."""
     bricks_high = min(scale.most, _MOST_BRICKS)
-    height = bricks_high * (_HIGH + _GAP) + 8
+    highest = max((_bricks(load, scale, bricks_high) for load in loads if load is not None), default=0)
+    height = highest * (_HIGH + _GAP) + 8
     drawn: list[Markup] = []
     for place, load in enumerate(loads):
         left = 2 + place * (_WIDE + 8)
