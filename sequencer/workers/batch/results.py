@@ -13,20 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from sequencer.render.written_forms import FORMATS
 from sequencer.scenario.whole_files import write_whole
 from sequencer.workers.batch.job import SETTLED, Job, ScenarioOutcome, digest_of
 from sequencer.workers.batch.scenario_work import can_be_written, told_by
 
-ENDINGS = {
-    "json": ".json",
-    "text": ".txt",
-    "sheet": ".sheet.html",
-    "overview": ".overview.html",
-    "calendar": ".ics",
-    "csv": ".csv",
-    "xlsx": ".xlsx",
-}
-"""How the file of each form ends."""
+ENDINGS = {each.name: each.ending if each.ending != ".html" else f".{each.name}.html" for each in FORMATS}
+"""How the file of each form ends; forms that end alike say which they are."""
 
 _KEPT = "batch"
 """The key of an answer under which the batch keeps what it was made from."""
