@@ -9,8 +9,10 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 from api.app import create_app
+from api.desktop import already_serves, open_page, page_address, write_icon
 from api.server import Server, log_in_lines
 from api.settings import BadSetting, Settings, variables
 
@@ -27,8 +29,15 @@ def main(arguments: list[str] | None = None) -> int:
     )
     parser.add_argument("--host", help="address to listen on, whatever the environment says")
     parser.add_argument("--port", type=int, help="port to listen on, whatever the environment says; 0 takes a free one")
+    parser.add_argument("--open", action="store_true", help="open the page in the browser once the service answers")
+    parser.add_argument(
+        "--make-icon", type=Path, nargs="?", const=Path("~/Desktop"), metavar="FOLDER",
+        help="write a file there that does so when it is double-clicked (on the desktop unless stated), and serve nothing",
+    )  # fmt: skip
     options = parser.parse_args(arguments)
-    stated = {name: value for name, value in vars(options).items() if value is not None}
+    if options.make_icon is not None:
+        return _make_icon(options.make_icon)
+    stated = {name: value for name in ("host", "port") if (value := getattr(options, name)) is not None}
     try:
         settings = replace(Settings.from_environment(os.environ), **stated)
         # The processes that work on what is sent here are started with this environment, and need no key.
@@ -39,6 +48,10 @@ def main(arguments: list[str] | None = None) -> int:
     if not 0 <= settings.port <= 65535:
         parser.error("--port must be from 0 to 65535")
 
+    address = page_address(settings.host, settings.port)
+    if options.open and settings.port and already_serves(address):
+        open_page(address, "It is served already, from another window.")
+        return 0
     try:
         app = create_app(settings)
     except BadSetting as error:
@@ -49,7 +62,7 @@ def main(arguments: list[str] | None = None) -> int:
         app.state.solves.start()
         app.state.readings.start()
     try:
-        Server(app).run()
+        Server(app, open_page if options.open else None).run()
     except BadSetting as error:
         print(error, file=sys.stderr)
         return UNUSABLE
@@ -58,6 +71,15 @@ def main(arguments: list[str] | None = None) -> int:
     finally:
         # What is left to do takes a moment; a second interrupt must not end it half way.
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+    return 0
+
+
+def _make_icon(folder: Path) -> int:
+    try:
+        print(f"{write_icon(folder)} is written: double-click it to open the page.")
+    except OSError as error:
+        print(f"{folder.expanduser()}: {error.strerror}. Name a folder that is there: --make-icon FOLDER", file=sys.stderr)
+        return UNUSABLE
     return 0
 
 

@@ -7,7 +7,9 @@ import logging
 import math
 import socket
 import sys
+import threading
 import time
+from collections.abc import Callable
 from types import FrameType
 from typing import Any, TextIO
 
@@ -15,6 +17,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from api.connections import AT_ONCE, Connection, most_connections
+from api.desktop import page_address
 from api.media import MOST_HEAD
 from api.settings import Settings
 from sequencer import visible
@@ -43,8 +46,10 @@ class Server(uvicorn.Server):
     for requests, and so for their solves, first.
     """
 
-    def __init__(self, app: FastAPI) -> None:
+    def __init__(self, app: FastAPI, answering: Callable[[str], None] | None = None) -> None:
+        """``answering`` is told the address of the page once it can be asked for."""
         self._app = app
+        self._answering = answering
         self._settings: Settings = app.state.settings
         self._scarce_at = 0.0
         app.state.most_connections = most_connections(self._settings)
@@ -75,6 +80,10 @@ class Server(uvicorn.Server):
                 # Only as many are accepted at once as may be; the others are to wait, not to be turned away.
                 with socket.fromfd(listening.fileno(), listening.family, listening.type) as again:
                     again.listen(WAITING_CONNECTIONS)
+        if self.servers and self._answering is not None:
+            address = page_address(self._settings.host, self.servers[0].sockets[0].getsockname()[1])
+            # A browser may take its time to come up, and asks for the page meanwhile.
+            threading.Thread(target=self._answering, args=(address,), daemon=True).start()
 
     async def on_tick(self, counter: int) -> bool:
         """Look after the connections once a second; called ten times in it."""

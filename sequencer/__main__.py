@@ -309,8 +309,13 @@ _COMMANDS = {
 }
 
 
-if __name__ == "__main__":
+def run() -> int:
+    """Run one command as the program itself, ``python -m sequencer`` or ``unit-sequencer``."""
     leave_when_interrupted()
     if not os.environ.get(TRACEBACK):
         sys.unraisablehook = lambda _: None  # what a library cannot end any more is no news to anybody
-    sys.exit(main())
+    return main()
+
+
+if __name__ == "__main__":
+    sys.exit(run())
