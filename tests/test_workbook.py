@@ -92,14 +92,17 @@ def test_it_explains_itself(blank: Path) -> None:
     assert "pupil" in " ".join(INSTRUCTIONS)
     for form in SHEETS:
         sheet = book[form.name]
+        top = 2 if form.purpose else 1
+        assert sheet.freeze_panes == f"A{top + 1}" and (sheet["A1"].value == form.purpose or not form.purpose)
         for number, column in enumerate(form.columns, 1):
-            cell = sheet.cell(1, number)
+            cell = sheet.cell(top, number)
             assert cell.value == column.name and cell.comment is not None and cell.comment.text == column.note
         offered = {str(choice.formula1).strip('"') for choice in sheet.data_validations.dataValidation}
+        assert all(len(each) <= 255 for each in offered), "a list of choices that is longer cannot be opened"
         assert offered == {",".join(column.offers) for column in form.columns if column.offers}
     assert len(book["Term"].data_validations.dataValidation) == sum(bool(offers) for *_, offers in SETTINGS)
     for sheet in book.worksheets[1:]:
-        assert sheet.freeze_panes == "A2" and sheet.page_setup.orientation == "landscape"
+        assert sheet.page_setup.orientation == "landscape"
 
 
 # -- what is meant -----------------------------------------------------------------------------------------------------
@@ -138,7 +141,7 @@ def test_every_column_is_read(blank: Path) -> None:
     ]
     changes += [("Days off", "A3", "Remote"), ("Days off", "B3", "Boiler"), ("Days off", "C3", date(2026, 11, 24))]
     changes += [("Days off", "E3", "9C"), ("Days off", "F3", "1, 2"), ("Term", "B7", "Europe/London")]
-    changes += [("Bell times", f"{column}{number + 1}", value) for number in range(1, 5)
+    changes += [("Bell times", f"{column}{number + 2}", value) for number in range(1, 5)
                 for column, value in zip("ABC", (number, f"{8 + number}.05", f"{8 + number}:55"), strict=True)]  # fmt: skip
     data = scenario_data(read_workbook(changed(blank, *changes)))
     assert data["units"][1]["lessons"] == [
@@ -205,12 +208,12 @@ SPOILT = [
     ("Days off", "D2", date(2026, 11, 19), "D2", "must not lie before first, 2026-11-20"),
     ("Days off", "E2", "9Z", "E2", "names no class"),
     ("Days off", "F2", "two", "F2", "must be a whole number"),
-    ("Bell times", "A2", 1, "B2", "is empty"),
+    ("Bell times", "A3", 1, "B3", "is empty"),
     ("Timetable", "C2", "9BB", "C2", 'names no class of the sheet Classes: "9BB" (did you mean 9B?)'),
     ("Timetable", "A3", "two", "A3", "must be a whole number"),
     ("Timetable", "A3", None, "A3", "must be the number of the period"),
     ("Timetable", "C1", "A Tues", "C1", "did you mean a tue?"),
-    ("Timetable", "L2", "9B", "L2", "stands under no heading"),
+    ("Timetable", "M2", "9B", "M2", "stands under no heading"),
     ("Timetable", "A9", 99, "B9", "must be at most 30"),
     ("Classes", "C2", "Coast", "C2", "did you mean Coasts?"),
     ("Classes", "A3", "9B", "A3", "repeats the id of sheet Classes, cell A2"),
@@ -233,14 +236,14 @@ SPOILT = [
     ("Lessons", "A1", "units", "A1", "did you mean unit?"),
     ("Lessons", "S3", "waves-that-build-and-destroy", "S3", "is the short name of another lesson of the unit too"),
     ("Lessons", "S3", "/", "S3", "must"),
-    ("More", "B2", "7", "A2", "must say what the value is for"),
-    ("More", "A2", "classes > 9C > exam_date", "A2", 'names nothing there: "9C"'),
-    ("More", "A2", "classes > 9B", "A2", "names no part of an entry"),
-    ("More", "A2", "title > more", "A2", 'leads into something that has no parts: "title"'),
-    ("More", "A2", "titel", "A2", 'names nothing that could be taken away: "titel" (did you mean title?)'),
-    ("More", "A2:B2", ("aimz", "[early finish]"), "B2", "is not a key that can stand here (did you mean aims?)"),
-    ("More", "A2:B2", ("aims", "[early finish"), "B2", "cannot be read"),
-    ("More", "A2:B2", ("classes > 9B > exam_date", "soon"), "B2", "must be a date"),
+    ("More", "B3", "7", "A3", "must say what the value is for"),
+    ("More", "A3", "classes > 9C > exam_date", "A3", 'names nothing there: "9C"'),
+    ("More", "A3", "classes > 9B", "A3", "names no part of an entry"),
+    ("More", "A3", "title > more", "A3", 'leads into something that has no parts: "title"'),
+    ("More", "A3", "titel", "A3", 'names nothing that could be taken away: "titel" (did you mean title?)'),
+    ("More", "A3:B3", ("aimz", "[early finish]"), "A3", "is not a key that can stand here (did you mean aims?)"),
+    ("More", "A3:B3", ("aims", "[early finish"), "B3", "cannot be read"),
+    ("More", "A3:B3", ("classes > 9B > exam_date", "soon"), "B3", "must be a date"),
     ("Lessons", "B1", "kind", "C1", "is a second column"),
 ]
 """Sheet, cell and what is typed there; the cell that is named, and what is said."""

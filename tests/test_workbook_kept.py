@@ -36,7 +36,7 @@ def a_workbook_with_own_parts(tmp_path: Path) -> Path:
     lessons = book["Lessons"]
     lessons.insert_cols(3)
     lessons["C1"], lessons["C3"], lessons["C5"], lessons["C12"] = "resources", "atlas, p. 4", "=1+1", "5 in all"
-    book["Classes"]["D1"], book["Classes"]["D2"] = "room", "G4"
+    book["Classes"]["H1"], book["Classes"]["H2"] = "where", "G4"
     book["Term"]["D1"], book["Term"]["D4"] = "asked of", "the office"
     ideas = book.create_sheet("Ideas", 2)
     ideas["B2"], ideas["A9"] = "a trip?", "=1/0"
@@ -61,8 +61,8 @@ def test_columns_and_sheets_of_the_teachers_own_are_not_refused(own: Path, tmp_p
 
 def test_a_heading_that_is_ours_misspelt_is_still_told(own: Path) -> None:
     assert any("did you mean not before?" in text for text in problems(changed(own, ("Lessons", "L1", "notbefore"))))
-    (text,) = problems(changed(own, ("Lessons", "L1", "not before"), ("Classes", "F2", "9C")))
-    assert text == "sheet Classes, cell F2 stands under no heading: give its column one, and it is kept as your own"
+    (text,) = problems(changed(own, ("Lessons", "L1", "not before"), ("Classes", "J2", "9C")))
+    assert text == "sheet Classes, cell J2 stands under no heading: give its column one, and it is kept as your own"
 
 
 def test_a_workbook_that_says_it_already_stays_as_it_is(own: Path) -> None:
@@ -89,7 +89,7 @@ def test_a_changed_scenario_is_written_beside_what_is_the_teachers_own(own: Path
     assert remarks == {"lesson": "resources", "Headlands and bays": "atlas, p. 4", "Longshore drift": "=1+1", None: "5 in all"}
     assert book["Term"]["B4"].value.date() == date(2026, 12, 18) and book["Term"]["D4"].value == "the office"
     assert book["Ideas"]["B2"].value == "a trip?" and book.sheetnames.index("Ideas") == 2
-    assert book["Classes"]["D2"].value == "G4" and book["Lessons"].data_validations.dataValidation
+    assert book["Classes"]["H2"].value == "G4" and book["Lessons"].data_validations.dataValidation
     assert "record" in cells(book, "More", "A")
     assert written_into(content, scenario) == content
     # And back: what was put on More goes.

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path as FilePath
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import MOST_UNPACKED, CellPlace, Sheet, Value, read_sheets, workbook_sheets
+from sequencer.files.workbook.day_rows import read_days
+from sequencer.files.workbook.further_rows import read_further, read_listed
 from sequencer.files.workbook.lesson_rows import Lessons
-from sequencer.files.workbook.more import add_more
+from sequencer.files.workbook.limit_rows import read_limits
+from sequencer.files.workbook.more import add_more, titles_of_units
+from sequencer.files.workbook.named import name_by_id
 from sequencer.files.workbook.rows import (
     Filled,
     Path,
     Row,
-    as_choice,
-    as_clock,
     as_date,
     as_held,
     as_number,
     as_words,
+    keyed,
     like,
     misspelt,
     moved,
@@ -76,31 +80,32 @@ def _meant(sheets: list[Sheet], source: str, limits: Limits = NO_LIMITS) -> Scen
 
 
 def filled_in(sheets: list[Sheet]) -> Filled:
-    """What the sheets of a filled-in workbook mean."""
+    """What the sheets of a filled-in workbook mean; sheets that are not of the form are the teacher's own."""
     filled = Filled()
     by_name = {sheet.name.lower(): sheet for sheet in sheets}
     forms = {each.name: each for each in form.SHEETS}
-    missing = [name for name in (form.TERM, form.TIMETABLE, *forms) if name.lower() not in by_name]
+    missing = [name for name in (form.TERM, *forms) if name.lower() not in by_name]
     for sheet in sheets:
         if name := misspelt(sheet.name, missing):
             filled.report(sheet.place(0, 0), f"is on a sheet that is not known here (did you mean {name}?)")
     for name in (form.TERM, form.TIMETABLE, form.CLASSES, form.LESSONS):
         if name.lower() not in by_name:
             filled.problems.append(Problem("", f"has no sheet {name}"))
-    empty = Sheet("", ())
-    labels = _Term(filled).read(by_name.get(form.TERM.lower(), empty))
-
-    def rows(name: str, *needed: str) -> list[Row]:
-        sheet = by_name.get(name.lower())
-        columns = tuple(column.name for column in forms[name].columns)
-        return list(rows_of(sheet, columns, needed, filled)) if sheet is not None else []
-
-    _days(filled, rows(form.DAYS, "what", "name", "first"))
-    _bells(filled, rows(form.BELLS, "period", "starts", "ends"))
-    units = Lessons(filled).read(rows(form.LESSONS, form.LESSON))
-    _classes(filled, rows(form.CLASSES, "class"), units)
-    _timetable(filled, by_name.get(form.TIMETABLE.lower(), empty), labels)
-    add_more(filled, rows(form.MORE, "where", "value"))
+    labels = _Term(filled).read(by_name.get(form.TERM.lower(), Sheet("", ())))
+    rows = {
+        name: list(rows_of(by_name[name.lower()], each.names, each.needed, filled)) if name.lower() in by_name else []
+        for name, each in forms.items()
+    }
+    read_days(filled, rows[form.DAYS])
+    read_days(filled, rows[form.COVER], form.RESTRICTED)
+    read_listed(filled, rows[form.BELLS], form.BELLS, "periods")
+    units = Lessons(filled).read(rows[form.LESSONS], titles_of_units(rows[form.MORE]))
+    _classes(filled, rows[form.CLASSES], units)
+    _timetable(filled, rows[form.TIMETABLE], labels)
+    read_further(filled, rows)
+    read_limits(filled, rows[form.LIMITED])
+    add_more(filled, rows[form.MORE])
+    name_by_id(filled.data)
     return filled
 
 
@@ -116,7 +121,7 @@ class _Term:
         filled = self._filled
         settings = {setting.name: setting for setting in form.SETTINGS}
         known = tuple(settings)
-        for row in rows_of(sheet, ("what", "value", "note"), ("what", "value"), filled) if sheet.name else ():
+        for row in rows_of(sheet, form.TERM_COLUMNS, form.TERM_COLUMNS[:2], filled) if sheet.name else ():
             name = str(row.values.get("what", "")).lower()
             if name not in known:
                 filled.report(row.place("what"), f"is nothing that is set here: {shown(name)}{like(name, known)}")
@@ -159,53 +164,6 @@ class _Term:
         return as_held(self._filled, value, place, setting.holds, setting.offers)
 
 
-def _days(filled: Filled, rows: list[Row]) -> None:
-    keys = {form.HOLIDAY: "holidays", form.CLOSURE: "closures", form.REMOTE: "remote_spells"}
-    for row in rows:
-        what = as_choice(filled, row.values.get("what"), tuple(keys), row.place("what"))
-        entry: dict[str, Any] = {"name": str(row.values.get("name") or what or "day off")}
-        if "first" not in row.values:
-            filled.report(row.place("first"), "must say on which date")
-        ends = row.values.get("last")
-        days = {name: as_date(filled, row.values[name], row.place(name)) for name in ("first", "last") if name in row.values}
-        entry |= {name: day for name, day in days.items() if day is not None} if ends is not None else {"on": days.get("first")}
-        entry |= {"classes": words} if (words := as_words(row.values.get("classes"))) else {}
-        periods = [as_number(filled, word, row.place("periods")) for word in as_words(row.values.get("periods"))]
-        entry |= {"periods": [period for period in periods if period is not None]} if periods else {}
-        if what is None or None in entry.values():
-            continue
-        if what == form.HOLIDAY:
-            for name in {"classes", "periods"} & entry.keys():
-                filled.report(row.place(name), "says nothing of a holiday, which is all classes' and whole days: use closure")
-                del entry[name]
-        listed = filled.data.setdefault(keys[what], [])
-        path = (keys[what], len(listed))
-        filled.places[path] = row.place("name")
-        for name in ("name", "first", "last", "classes", "periods"):
-            filled.places[*path, name] = row.place(name)
-        filled.places[*path, "on"] = row.place("first")
-        listed.append(entry)
-
-
-def _bells(filled: Filled, rows: list[Row]) -> None:
-    for row in rows:
-        missing = [name for name in ("period", "starts", "ends") if name not in row.values]
-        for name in missing:
-            filled.report(row.place(name), "is empty: a bell time has a period, a start and an end")
-        if missing:
-            continue
-        number = as_number(filled, row.values["period"], row.place("period"))
-        starts, ends = (as_clock(filled, row.values[name], row.place(name)) for name in ("starts", "ends"))
-        if number is None or starts is None or ends is None:
-            continue
-        listed = filled.data.setdefault("periods", [])
-        path = ("periods", len(listed))
-        filled.places["periods",] = filled.places.get(("periods",), row.place("period"))
-        filled.places |= {path: row.place("period"), (*path, "number"): row.place("period")}
-        filled.places |= {(*path, name): row.place(name) for name in ("starts", "ends")}
-        listed.append({"number": number, "starts": starts, "ends": ends})
-
-
 def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
     classes = filled.data["classes"] = []
     names = [each[key] for key in ("id", "title") for each in filled.data["units"] if key in each]
@@ -221,40 +179,52 @@ def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
             else:
                 message = f"names no unit of the sheet {form.LESSONS}: {shown(word)}{like(word, names)}"
                 filled.report(row.place("units"), message)
-        entry: dict[str, Any] = {"id": str(row.values["class"])}
-        entry |= {"teacher": str(row.values["teacher"])} if "teacher" in row.values else {}
-        entry["units"] = found if "units" in row.values else list(units.values())
+        entry: dict[str, Any] = {"id": str(row.values["class"])} | keyed(filled, row, form.CLASS_COLUMNS, path)
+        entry["units"] = found if "units" in row.values else list(dict.fromkeys(units.values()))
         entry["timetable"] = {}
-        filled.places |= {path: row.place("class"), (*path, "id"): row.place("class")}
-        filled.places |= {(*path, name): row.place(name) for name in ("teacher", "units")}
+        filled.places |= {path: row.place("class"), (*path, "id"): row.place("class"), (*path, "units"): row.place("units")}
         classes.append(entry)
     if not rows:
         filled.places["classes",] = CellPlace(form.CLASSES, 2, 1)
 
 
-def _timetable(filled: Filled, sheet: Sheet, labels: tuple[str, ...]) -> None:
-    classes = {entry["id"].lower(): (number, entry) for number, entry in enumerate(filled.data["classes"])}
-    places = form.grid_columns(("A", "B"))
-    columns = tuple(f"{label} {weekday}".lower() for label, weekday in places)
-    for row in rows_of(sheet, ("period", *columns), ("period",), filled) if sheet.name else ():
+def _timetable(filled: Filled, rows: list[Row], labels: tuple[str, ...]) -> None:
+    """The timetables of the classes; of a class in rows with a date, another one from that date on."""
+    cells = sorted(_met(filled, rows, labels), key=lambda cell: cell[:2])
+    changing = {number for since, _, _, number, _, _ in cells if since}
+    for since, key, weekday, number, period, place in cells:
+        entry, path = filled.data["classes"][number], ("classes", number, "timetable")
+        weeks = entry["timetable"]
+        if number in changing:
+            listed = entry["timetable"] = weeks or []
+            if not listed or listed[-1].get("first", "") != since:
+                listed.append(({"first": since} if since else {}) | {"weeks": {}})
+            weeks, path = listed[-1]["weeks"], (*path, len(listed) - 1, "weeks")
+            filled.places.setdefault(path[:-1], place)
+        met = weeks.setdefault(key, {}).setdefault(weekday, [])
+        path = (*path, key, weekday)
+        filled.places |= {(*path, len(met)): place, path: filled.places.get(path, place)}
+        met.append(period)
+
+
+def _met(filled: Filled, rows: list[Row], labels: tuple[str, ...]) -> Iterator[tuple[str, str, str, int, int, CellPlace]]:
+    """Each class in each cell: from which date, in which week, on which weekday, the class's number, the period, the cell."""
+    classes = {entry["id"].lower(): number for number, entry in enumerate(filled.data["classes"])}
+    for row in rows:
         if "period" not in row.values:
             filled.report(row.place("period"), "must be the number of the period")
             continue
         period = as_number(filled, row.values["period"], row.place("period"))
-        for (label, weekday), column in zip(places, columns, strict=True):
+        since = as_date(filled, row.values["from"], row.place("from")) if "from" in row.values else None
+        for label, weekday in form.GRID:
+            column = f"{label} {weekday}".lower()
             for word in as_words(row.values.get(column)):
                 place = row.place(column)
                 if label not in labels:
                     filled.report(place, f"stands in week {label}, and the timetable has one week, A")
                 elif word.lower() not in classes:
-                    known = [entry["id"] for _, entry in classes.values()]
+                    known = [entry["id"] for entry in filled.data["classes"]]
                     filled.report(place, f"names no class of the sheet {form.CLASSES}: {shown(word)}{like(word, known)}")
                 elif period is not None:
-                    number, entry = classes[word.lower()]
                     key = label if len(labels) > 1 else EVERY_WEEK
-                    met = entry["timetable"].setdefault(key, {}).setdefault(weekday, [])
-                    path = ("classes", number, "timetable", key, weekday, len(met))
-                    filled.places |= {path: place, path[:-1]: filled.places.get(path[:-1], place)}
-                    met.append(period)
-    for _, entry in classes.values():
-        entry["timetable"] = dict(sorted(entry["timetable"].items()))
+                    yield since or "", key, weekday, classes[word.lower()], period, place

@@ -6,19 +6,26 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from sequencer.words import KINDS, WEEKDAYS
+from sequencer.files.workbook.limit_kinds import CYCLE as PER_CYCLE
+from sequencer.files.workbook.limit_kinds import DAY, LIMITS, WEEK, WISH_WORDS
+from sequencer.words import AIMS, KINDS, LIVE, LIVE_WISHES, SET_WORK, WEEKDAYS
 
 TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
+COVER, LIMITED, BEFORE, KIT = "Cover and visits", "Limits and wishes", "Taught before", "Shared kit"
+ORDER, WHAT_IF = "Order of aims", "What if"
 READ_ME, MORE = "Read me", "More"
 
 Cell = str | int | date | None
+Place = tuple[date | None, str, str, int]
+"""A cell of the timetable: from which date it holds, where that is not the first day of term; its week, weekday and period."""
 
 
 @dataclass(frozen=True)
 class Column:
     """A column of a sheet: its heading, what it is for, what can be chosen in it if not anything, its width in letters.
 
-    What it says word for word of an entry of a scenario has a ``key`` there; ``holds`` says how that is read and written.
+    What it says word for word of an entry of a scenario has a ``key`` there; ``holds`` says how that is read and written. In an
+    ``open`` one something else than what can be chosen may stand, too.
     """
 
     name: str
@@ -27,15 +34,28 @@ class Column:
     width: int = 12
     key: str = ""
     holds: str = ""
+    open: bool = False
 
 
 @dataclass(frozen=True)
 class Form:
-    """A sheet with a heading for each column, and rows of example to type over."""
+    """A sheet with a heading for each column, and rows of example to type over.
+
+    ``needed`` are the columns that cannot be missing; by the first of them, and by ``known_by``, a row is known again when the
+    sheet is written anew. ``purpose`` stands above the heading of a sheet that is not looked at by everyone.
+    """
 
     name: str
     columns: tuple[Column, ...]
-    example: tuple[tuple[Cell, ...], ...]
+    needed: tuple[str, ...]
+    known_by: tuple[str, ...] = ()
+    example: tuple[tuple[Cell, ...], ...] = ()
+    purpose: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of its columns."""
+        return tuple(column.name for column in self.columns)
 
 
 class Setting(NamedTuple):
@@ -49,11 +69,15 @@ class Setting(NamedTuple):
     offers: tuple[str, ...] = ()
 
 
-NUMBER, DATE, TEXT, CHOICE, WORDS, SENTENCES = "number", "date", "text", "choice", "words", "sentences"
+NUMBER, DATE, TEXT, CHOICE, WORDS, SENTENCES, YES, CLOCK = (
+    "number", "date", "text", "choice", "words", "sentences", "yes", "clock",
+)  # fmt: skip
 """What a cell can hold; there are commas between words, and semicolons between sentences."""
 
 YES_NO = ("yes", "no")
-HOLIDAY, CLOSURE, REMOTE = "holiday", "closure", "remote"
+HOLIDAY, CLOSURE, REMOTE, RESTRICTED = "holiday", "closure", "remote", "cover or visit"
+NO_CLOSURE, NOT_REMOTE, AS_USUAL = "no closure", "not remote", "no cover or visit"
+"""What may come instead of what stands on the sheets: an entry of that name does not come about."""
 
 FIRST_DAY, LAST_DAY, CYCLE, FIRST_WEEK, ZONE, TITLE = (
     "first day", "last day", "weeks in the timetable", "first week is", "time zone", "title",
@@ -62,6 +86,8 @@ MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
     "make practice lessons", "practice within", "meet again after, least", "meet again after, most", "marking time",
     "hard in a row",
 )  # fmt: skip
+
+TERM_COLUMNS = ("what", "value", "note")
 
 SETTINGS = (
     Setting(TITLE, "9B, autumn", "What the plan is called; it stands on every sheet.", ("title",), TEXT),
@@ -81,6 +107,7 @@ SETTINGS = (
     Setting(MOST, 21, "And at most this many days later.", ("rules", "retrieval", "most"), NUMBER),
     Setting(MARKING, 3, "School days from a test until it can be talked through.", ("rules", "marking"), NUMBER),
     Setting(RUN, 2, "At most this many hard lessons follow one another.", ("rules", "consecutive_high_load"), NUMBER),
+    Setting("country", None, "Where the school is, such as England: messages name its bank holidays.", ("term", "country"), TEXT),
 )  # fmt: skip
 
 KIND, LOAD, PERIODS, NEEDS, REQUIRES, GOES_WITH = "kind", "load", "periods", "needs", "requires", "goes with"
@@ -89,74 +116,108 @@ UNIT, LESSON, ON, NOT_BEFORE, NOT_AFTER, REPORTS, OPTIONAL, TAGS, PREPARE, MARK 
     "unit", "lesson", "on", "not before", "not after", "reports due", "can be left out", "tags", "minutes to prepare",
     "minutes to mark",
 )  # fmt: skip
+WHAT, NAME, FIRST, LAST, CLASSES_OF, WEEKDAYS_OF, TAUGHT, LIVE_ON, WORK_ON, TAKES_NO = (
+    "what", "name", "first", "last", "classes", "weekdays", "taught", "live on", "set work on", "takes no",
+)  # fmt: skip
+WHO, AT_LEAST, AT_MOST, PER, WORD, WISH = "who", "at least", "at most", "per", "word", "wish"
 
-SHEETS: tuple[Form, ...] = (
+AS_IT_SUITS, NEW_CONTENT, TESTS, HARD, NOTHING_ELSE = "as it suits", "new content", "tests", "hard lessons", "nothing else"
+"""Plain words of the workbook: for ``open``, for kinds of lesson, for high load, and where nothing follows in a list of aims."""
+
+_DATES = (
+    Column(FIRST, "Its first date; or several single dates, with commas.", width=13),
+    Column(LAST, "Its last date; empty for one day.", width=13),
+    Column(CLASSES_OF, "Classes concerned, with commas; empty for all.", width=18),
+    Column(PERIODS, "Periods concerned, with commas; empty for the whole day."),
+    Column(
+        WEEKDAYS_OF,
+        "Weekdays concerned between these dates, such as Mon, Wed; empty for all. Without dates: all through term.",
+        WEEKDAYS[:5],
+        open=True,
+    ),
+)
+_REMOTE = (
+    Column(TAUGHT, "For lessons from home: live, set work, or as it suits (so where empty).", (AS_IT_SUITS, LIVE, SET_WORK), 11),
+    Column(LIVE_ON, "What is live in any case: weekdays, dates or periods, such as Tue, or Tue period 2.", width=14),
+    Column(WORK_ON, "What is set work in any case, said in the same way.", width=14),
+)
+_TAKES_NO = Column(
+    TAKES_NO, "Which lessons it does not take, with commas: new content, tests, hard lessons, or a kind or tag of lesson.",
+    (NEW_CONTENT, TESTS, HARD), 20, open=True,
+)  # fmt: skip
+
+LESSON_COLUMNS = (
+    Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
+    Column(LESSON, "The lesson's title; teach lessons of a unit are taught in the order listed.", width=36),
+    Column(KIND, "teach where empty.", KINDS, 13),
+    Column(
+        LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7, key="load",
+        holds=NUMBER,
+    ),
+    Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9, key="length", holds=NUMBER),
+    Column(
+        NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16, key="needs",
+        holds=WORDS,
+    ),
+    Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test all above it.", width=24),
+    Column(
+        GOES_WITH,
+        "What it practises, meets again or talks through, by title, with semicolons. Where empty: the lesson above (for "
+        "practice), the last three above (for retrieval), the test above (for feedback).", width=24,
+    ),
+    Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12, key="tags", holds=WORDS),
+    Column(ON, "Its date, where it is fixed.", width=13, key="on", holds=DATE),
+    Column(NOT_BEFORE, "Its first possible date.", width=13, key="not_before", holds=DATE),
+    Column(NOT_AFTER, "Its last possible date.", width=13, key="not_after", holds=DATE),
+    Column(REPORTS, "When reports are due for which it must be marked.", width=13, key="report_deadline", holds=DATE),
+    Column(OPTIONAL, "yes where it may be left out.", YES_NO, key="optional", holds=YES),
+    Column(PREPARE, "Minutes to prepare it.", key="preparation_minutes", holds=NUMBER),
+    Column(MARK, "Minutes to mark it, for each class.", key="marking_minutes", holds=NUMBER),
+    Column(
+        NOTES, "What is to stand beside it on sheets and in calendars; several with semicolons.", width=24, key="notes",
+        holds=SENTENCES,
+    ),
+    Column(PRIVATE, "The same, for its teacher alone.", width=24, key="private_notes", holds=SENTENCES),
+    Column(ID, "Its short name in a scenario file; made of the title where empty."),
+    Column("live", "From home: demand or prefer that it is live; avoid or refuse it.", LIVE_WISHES, key="live", holds=CHOICE),
+    Column("period", "Its period, where its date is fixed.", width=9, key="period", holds=NUMBER),
+    Column("teacher", "Who teaches it, where a class is shared.", width=16, key="teacher", holds=TEXT),
+)  # fmt: skip
+
+CLASS_COLUMNS = (
+    Column("class", "Its short name, as in the timetable.", width=10),
+    Column("teacher", "Who teaches it; may be empty.", width=18, key="teacher", holds=TEXT),
+    Column("units", "The units taught to it, in order, with commas; all of them where empty.", width=40),
+    Column("its room has", "What its room offers, such as computers, with commas.", width=20, key="offers", holds=WORDS),
+    Column("pupils", "How many; only for minutes of marking.", width=9, key="size", holds=NUMBER),
+    Column("leaves", "The last date on which it meets, if before the end of term.", width=13, key="leaves", holds=DATE),
+    Column("exam date", "When it is to know what it is taught.", width=13, key="exam_date", holds=DATE),
+)
+
+GRID = tuple((label, weekday) for label in ("A", "B") for weekday in WEEKDAYS[:5])
+"""Week and weekday of the timetable's columns, the weeks side by side."""
+
+TIMETABLE_COLUMNS = (
+    Column("period", "The period's number.", width=9),
+    *(Column(f"{week} {day}", f"{day} of week {week}: the class, or several with commas.") for week, day in GRID),
+    Column("from", "The date from which classes of this row have a new timetable; empty for the first one.", width=13),
+)
+
+BASIC: tuple[Form, ...] = (
     Form(
         DAYS,
         (
-            Column("what", "holiday: outside term; closure: no lessons; remote: lessons from home.", (HOLIDAY, CLOSURE, REMOTE)),
-            Column("name", "What it is called.", width=28),
-            Column("first", "Its first date.", width=13),
-            Column("last", "Its last date; empty for one day.", width=13),
-            Column("classes", "Classes concerned, with commas; empty for all.", width=18),
-            Column("periods", "Periods concerned, with commas; empty for the whole day."),
+            Column(WHAT, "holiday: outside term; closure: no lessons; remote: lessons from home.", (HOLIDAY, CLOSURE, REMOTE)),
+            Column(NAME, "What it is called.", width=28),
+            *_DATES,
+            *_REMOTE,
         ),
-        ((CLOSURE, "Training day", date(2026, 11, 20), None, None, None),),
+        (WHAT,), (NAME, WHAT), ((CLOSURE, "Training day", date(2026, 11, 20)),),
     ),
+    Form(TIMETABLE, TIMETABLE_COLUMNS, ("period",), ("period", "from")),
+    Form(CLASSES, CLASS_COLUMNS, ("class",), ("class",), (("9B", "Ms Ferris", "Coasts"),)),
     Form(
-        BELLS,
-        (
-            Column("period", "The period's number.", width=9),
-            Column("starts", "When it starts, such as 09:00."),
-            Column("ends", "When it ends."),
-        ),
-        (),
-    ),
-    Form(
-        CLASSES,
-        (
-            Column("class", "Its short name, as in the timetable.", width=10),
-            Column("teacher", "Who teaches it; may be empty.", width=18),
-            Column("units", "The units taught to it, in order, with commas; all of them where empty.", width=40),
-        ),
-        (("9B", "Ms Ferris", "Coasts"),),
-    ),
-    Form(
-        LESSONS,
-        (
-            Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
-            Column(LESSON, "The lesson's title; teach lessons of a unit are taught in the order listed.", width=36),
-            Column(KIND, "teach where empty.", KINDS, 13),
-            Column(
-                LOAD, "How hard it is, 1 to 5; 4 and 5 are hard. 3 where empty.", ("1", "2", "3", "4", "5"), 7, key="load",
-                holds=NUMBER,
-            ),
-            Column(PERIODS, "How many periods it takes; 1 where empty.", ("1", "2", "3"), 9, key="length", holds=NUMBER),
-            Column(
-                NEEDS, "What it needs, with commas: in school, or kit that one class at a time can use.", width=16, key="needs",
-                holds=WORDS,
-            ),
-            Column(REQUIRES, "Lessons that come before it, by title, with semicolons; for a test all above it.", width=24),
-            Column(
-                GOES_WITH,
-                "What it practises, meets again or talks through, by title, with semicolons. Where empty: the lesson above (for "
-                "practice), the last three above (for retrieval), the test above (for feedback).", width=24,
-            ),
-            Column(TAGS, "Words such as fieldwork or practical, with commas.", width=12, key="tags", holds=WORDS),
-            Column(ON, "Its date, where it is fixed.", width=13, key="on", holds=DATE),
-            Column(NOT_BEFORE, "Its first possible date.", width=13, key="not_before", holds=DATE),
-            Column(NOT_AFTER, "Its last possible date.", width=13, key="not_after", holds=DATE),
-            Column(REPORTS, "When reports are due for which it must be marked.", width=13, key="report_deadline", holds=DATE),
-            Column(OPTIONAL, "yes where it may be left out.", YES_NO),
-            Column(PREPARE, "Minutes to prepare it.", key="preparation_minutes", holds=NUMBER),
-            Column(MARK, "Minutes to mark it, for each class.", key="marking_minutes", holds=NUMBER),
-            Column(
-                NOTES, "What is to stand beside it on sheets and in calendars; several with semicolons.", width=24, key="notes",
-                holds=SENTENCES,
-            ),
-            Column(PRIVATE, "The same, for its teacher alone.", width=24, key="private_notes", holds=SENTENCES),
-            Column(ID, "Its short name in a scenario file; made of the title where empty."),
-        ),
+        LESSONS, LESSON_COLUMNS, (LESSON,), (LESSON, UNIT),
         (
             ("Coasts", "Waves that build and destroy", None, 2),
             (None, "Headlands and bays", None, 4),
@@ -168,18 +229,122 @@ SHEETS: tuple[Form, ...] = (
             (None, "Test talked through", "feedback", 1),
         ),
     ),
+)  # fmt: skip
+"""The sheets that everyone fills in, after the first one; the columns of the timetable are its periods."""
+
+FURTHER: tuple[Form, ...] = (
+    Form(
+        COVER,
+        (Column(NAME, "What it is called, such as Cover teacher.", width=28), *_DATES, _TAKES_NO),
+        (TAKES_NO,), (NAME,),
+        purpose="Days that take only some lessons: cover, visits, weekdays without tests. Such as: Cover teacher, 2026-11-19, "
+        "takes no new content.",
+    ),
+    Form(
+        LIMITED,
+        (
+            Column(WHO, "A class, several with commas, a teacher, a unit or a lesson; empty for all.", width=18),
+            Column(
+                WHAT, "What is counted. For each day only a teacher's live lessons and hard lessons can be.",
+                tuple(dict.fromkeys(limit.what for limit in LIMITS)), 24,
+            ),
+            Column(AT_LEAST, "At least so many.", width=9),
+            Column(AT_MOST, "At most so many.", width=9),
+            Column(
+                PER, "Over a day, a week (where empty) or a cycle; for lessons with a tag, of how many periods in a row.",
+                (DAY, WEEK, PER_CYCLE), 9, open=True,
+            ),
+            Column(WORD, "For lessons with a tag: which tag.", width=12),
+            Column(FIRST, "Live lessons: counted from this date to the next column's, instead of by week.", width=13),
+            Column(LAST, "The last date of these.", width=13),
+            Column(
+                WISH, "Empty: it must be so. Otherwise it is only wished: rather, much rather, or a weight from 1 to 1000.",
+                tuple(WISH_WORDS), 12, open=True,
+            ),
+        ),
+        (WHO, WHAT), (WHAT, WHO),
+        purpose="What must be at least, or at most, or would rather be. Such as: 9B, live lessons, at least 2, per week; "
+        "Ms Ferris, minutes of marking, at most 120; nobody named, hard lessons in a row, at most 1, rather.",
+    ),
+    Form(
+        BEFORE,
+        (
+            Column("class", "The class, or several with commas; empty for all.", width=12),
+            Column("title", "What was taught.", width=36),
+            Column("date", "When, before term; about will do.", width=13, key="date", holds=DATE),
+            Column("load", "How hard it was, 1 to 5.", ("1", "2", "3", "4", "5"), 7, key="load", holds=NUMBER),
+            Column("tags", "Words such as fieldwork, with commas.", width=16, key="tags", holds=WORDS),
+            Column(ID, "Its short name in a scenario file; made of the title where empty."),
+        ),
+        ("class", "title"), ("title", "class"),
+        purpose="What classes were taught before term and are to meet again like the rest. Such as: 9B, Rivers, 2026-10-15.",
+    ),
+    Form(
+        KIT,
+        (
+            Column("kit", "The word that lessons have under needs.", width=24, key="name", holds=TEXT),
+            Column("how many", "Classes that can use it in one period; 1 where empty.", width=11, key="capacity", holds=NUMBER),
+            Column(
+                "only in its room", "yes where the room must have it (Classes, its room has); empty where it can be carried.",
+                YES_NO, 16, key="only_where_offered", holds=YES,
+            ),
+        ),
+        ("kit",), ("kit",),
+        purpose="What all classes share, so that only so many can use it in one period. Such as: laptops, 1.",
+    ),
+    Form(
+        WHAT_IF,
+        (
+            Column("what if", "What it is called; several rows of one name come together.", width=28),
+            Column(
+                WHAT, "What then comes; or what does not, of that name on another sheet.",
+                (CLOSURE, REMOTE, RESTRICTED, NO_CLOSURE, NOT_REMOTE, AS_USUAL), 17,
+            ),
+            *_DATES,
+            *_REMOTE,
+            _TAKES_NO,
+            Column(NAME, "What the closure, visit or spell is called, where that is something else.", width=20),
+            Column("builds on", "Another what-if that comes true with it.", width=20, key="builds_on", holds=TEXT),
+            Column("weight", "How much it counts beside the others; 1 where empty.", width=9, key="weight", holds=NUMBER),
+        ),
+        ("what if", WHAT), ("what if", WHAT),
+        purpose="What may come, to be compared with the plan; the plan itself heeds none. Such as: Snow, closure, 2026-11-12.",
+    ),
+    Form(
+        ORDER,
+        (
+            Column(
+                "aim", "What is made small, most important first. The others follow in their usual order: " + ", ".join(AIMS[:-1])
+                + ". Where nothing else matters, end with: nothing else.", (*AIMS, NOTHING_ELSE), 28, open=True,
+            ),
+        ),
+        ("aim",), ("aim",),
+        purpose="What matters most, a row for each, where that is not the usual. Such as: even load; then distance.",
+    ),
+    Form(
+        BELLS,
+        (
+            Column("period", "The period's number.", width=9, key="number", holds=NUMBER),
+            Column("starts", "When it starts, such as 09:00.", key="starts", holds=CLOCK),
+            Column("ends", "When it ends.", key="ends", holds=CLOCK),
+        ),
+        ("period", "starts", "ends"), ("period",),
+        purpose="When periods start and end; only calendars need it.",
+    ),
     Form(
         MORE,
         (
-            Column("where", "A part of a scenario file, such as: classes > 9B > exam_date.", width=48),
+            Column("where", "A part of a scenario file, such as: classes > 9B > plan_shared.", width=48),
             Column("value", "What it says there, as a scenario file has it; empty for nothing.", width=80),
         ),
-        (),
+        ("where", "value"), ("where",),
+        purpose="What a scenario file can say and no other sheet has; see the guide.",
     ),
 )  # fmt: skip
-"""All sheets but the first and the timetable."""
+"""The sheets that are there for when they are needed."""
 
-LESSON_COLUMNS = next(form.columns for form in SHEETS if form.name == LESSONS)
+SHEETS = (*BASIC, *FURTHER)
+"""All sheets but the first one and what is to be read first, in their order."""
 
 APART = " > "
 """What stands between the parts of a place on the sheet More."""
@@ -187,33 +352,26 @@ APART = " > "
 GRID_PERIODS = 8
 """Rows of the timetable that are offered; more can be added."""
 
-GRID_EXAMPLE = {("A", "Mon", 2): "9B", ("A", "Thu", 4): "9B", ("B", "Tue", 1): "9B", ("B", "Fri", 3): "9B"}
+GRID_EXAMPLE: dict[Place, str] = dict.fromkeys(
+    [(None, "A", "Mon", 2), (None, "A", "Thu", 4), (None, "B", "Tue", 1), (None, "B", "Fri", 3)], "9B"
+)
 
 INSTRUCTIONS = (
     "From this workbook to a plan",
     "",
-    "Each sheet has an example in it. Type over it, and delete what you do not need: the first row of a sheet stays.",
+    "Begin with these five sheets. Each has an example in it: type over it, and delete what you do not need. Headings stay.",
     "1. Term: the dates of term, and whether your timetable has one week or two. The rest can stay as it is.",
     "2. Days off: holidays, training days, days on which lessons are from home. May be empty.",
     "3. Timetable: write a class in each period in which you have it; several with commas.",
     "4. Classes: each class with its units.",
     "5. Lessons: a row for each lesson, unit by unit. Title and load are enough to begin with.",
-    "6. Bell times: only for calendars. May be empty.",
-    "7. More: what a scenario file can say and no other sheet has. May be empty.",
+    "",
+    "The other sheets are there for when you need them. They are empty, and that means the usual.",
+    *(f"{form.name}: {form.purpose}" for form in FURTHER),
+    "",
+    "Rest the pointer on a heading to read what it is for. An empty cell means the usual. Your own columns and sheets are kept.",
     "Save the workbook, and give it to the program in place of a scenario. What cannot be used is named by sheet and cell.",
     "",
     "Write no pupil's name or data anywhere. For practical work, fieldwork and live video the employer's risk assessment and the",
     "school's policies come first, and its qualified staff decide.",
 )
-
-
-def grid_columns(labels: tuple[str, ...]) -> list[tuple[str, str]]:
-    """The columns of the timetable: label and weekday, cycle weeks side by side."""
-    return [(label, weekday) for label in labels for weekday in WEEKDAYS[:5]]
-
-
-NAMED_BY = {
-    TERM: ("what",), DAYS: ("name", "what"), TIMETABLE: ("period",), CLASSES: ("class",), LESSONS: (LESSON, UNIT),
-    BELLS: ("period",), MORE: ("where",),
-}  # fmt: skip
-"""The columns by which a row of a sheet is known again when the sheet is written anew."""

@@ -21,6 +21,9 @@ from sequencer.instance.load import scenario_from_data
 from sequencer.render.tables import put, saved
 from sequencer.scenario.schema import Scenario
 
+KNOWN_BY = {form.TERM: ("what",), **{each.name: each.known_by for each in form.SHEETS}}
+"""The columns by which a row of a sheet is known again."""
+
 
 def written_into(content: bytes, scenario: Scenario, source: str = "") -> bytes:
     """A workbook, given as its bytes, with a scenario written into it, so that it is read back as that scenario.
@@ -66,11 +69,11 @@ def _with_rows(content: bytes, sheets: list[Sheet], contents: Contents, names: C
     for name, rows in contents.tables():
         read = by_name.get(name.lower())
         if name in names and read is not None and read.rows:
-            _put_anew(book[read.name], read, rows, form.NAMED_BY[name])
+            _put_anew(book[read.name], read, rows, KNOWN_BY[name])
         elif name in names:
             if read is not None:
                 del book[read.name]
-            add_sheet(book, name, contents)
+            add_sheet(book, name, rows)
     return saved(book)
 
 

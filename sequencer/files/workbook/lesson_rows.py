@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import CellPlace
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_held, as_words, like, meant, plain_id
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, meant, plain_id
 from sequencer.scenario.places import shown
-from sequencer.words import IN_SCHOOL, KINDS
+from sequencer.words import KINDS
 
 PLAIN_KINDS = {
     "test": "assessment", "exam": "assessment", "quiz": "retrieval", "recap": "retrieval", "revision": "retrieval",
@@ -27,8 +28,12 @@ class Lessons:
         self._rows: list[tuple[Row, int, int]] = []
         self._of_no_kind: set[Path] = set()
 
-    def read(self, rows: list[Row]) -> dict[str, str]:
-        """Put the units into the data; return each unit's id by its name and by its id, in small letters."""
+    def read(self, rows: list[Row], titles: Mapping[str, str]) -> dict[str, str]:
+        """Put the units into the data; return each unit's id by its name and by its id, in small letters.
+
+        A unit is called by its name on this sheet or by the title that is said of it elsewhere; ``titles`` leads from one to the
+        other.
+        """
         filled = self._filled
         unit: dict[str, Any] | None = None
         taken: set[str] = set()
@@ -36,6 +41,7 @@ class Lessons:
         for row in rows:
             if form.UNIT in row.values:
                 name = str(row.values[form.UNIT])
+                name = titles.get(name.lower(), name)
                 unit = self._units.get(name.lower())
                 if unit is None:
                     unit = self._units[name.lower()] = _unit(name, taken)
@@ -53,14 +59,12 @@ class Lessons:
             self._rows.append((row, number, len(unit["lessons"])))
             unit["lessons"].append(self._lesson(row, ids, ("units", number, "lessons", len(unit["lessons"]))))
         filled.data["units"] = list(self._units.values())
-        kit = dict.fromkeys(need for unit in self._units.values() for each in unit["lessons"] for need in each.get("needs", ()))
-        if shared := [{"name": need} for need in kit if need != IN_SCHOOL]:
-            filled.data["shared"] = shared
         for row, number, place in self._rows:
             self._refer(row, filled.data["units"][number], number, place)
         if not rows:
             filled.places["units",] = CellPlace(form.LESSONS, 2, 1)
-        return {key: unit["id"] for name, unit in self._units.items() for key in (unit["id"], name)}
+        found = {key: unit["id"] for name, unit in self._units.items() for key in (unit["id"], name)}
+        return found | {title: found[name.lower()] for title, name in titles.items() if name.lower() in found}
 
     def _lesson(self, row: Row, ids: set[str], path: Path) -> dict[str, Any]:
         filled, values = self._filled, row.values
@@ -77,15 +81,7 @@ class Lessons:
         kind = self._kind(row, path)
         if kind != "teach":
             lesson["kind"] = kind
-        for column in form.LESSON_COLUMNS:
-            if column.key and column.name in values:
-                place = filled.places[*path, column.key] = row.place(column.name)
-                found = as_held(filled, values[column.name], place, column.holds)
-                lesson |= {column.key: found} if found not in (None, []) else {}
-        if form.OPTIONAL in values:
-            filled.places[*path, "optional"] = row.place(form.OPTIONAL)
-            lesson |= {"optional": True} if self._yes(row) else {}
-        return lesson
+        return lesson | keyed(filled, row, form.LESSON_COLUMNS, path)
 
     def _kind(self, row: Row, path: Path) -> str:
         """Its kind; what seems to be meant where that cannot be read, so that the lessons below are judged by it."""
@@ -97,9 +93,6 @@ class Lessons:
             self._of_no_kind.add(path)
             self._filled.wanting.add(path)
         return kind or "teach"
-
-    def _yes(self, row: Row) -> bool:
-        return as_choice(self._filled, row.values[form.OPTIONAL], form.YES_NO, row.place(form.OPTIONAL)) == "yes"
 
     def _refer(self, row: Row, unit: dict[str, Any], number: int, place: int) -> None:
         """What a lesson requires and goes with, once all lessons are known; where empty, what stands above it."""
@@ -133,7 +126,7 @@ class Lessons:
             self._filled.report(row.place(form.GOES_WITH), f"says nothing of a lesson of the kind {kind}")
 
     def _named(self, row: Row, column: str, unit: dict[str, Any]) -> list[str]:
-        """The lessons that a cell names by title or id, those of the same unit first."""
+        """The lessons that a cell names by title, id or unit/id, those of the same unit first."""
         found = []
         for word in as_words(row.values.get(column), ";"):
             own = _by_title(unit).get(word.lower())
@@ -162,11 +155,11 @@ def _unit(title: str, taken: set[str]) -> dict[str, Any]:
 
 
 def _by_title(unit: dict[str, Any]) -> dict[str, str]:
-    """Ids by title and by id, in small letters; of two with one title the first."""
+    """Ids by title, by id and by unit/id, in small letters; of two with one title the first."""
     found: dict[str, str] = {}
     for lesson in unit["lessons"]:
-        for name in (lesson.get("title", lesson["id"]).lower(), lesson["id"].lower()):
-            found.setdefault(name, lesson["id"])
+        for name in (lesson.get("title", lesson["id"]), lesson["id"], f"{unit['id']}/{lesson['id']}"):
+            found.setdefault(name.lower(), lesson["id"])
     return found
 
 

@@ -15,7 +15,7 @@ from typing import Any
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import CellPlace, Sheet, Value, problem_at
-from sequencer.scenario.places import shown
+from sequencer.scenario.places import shown, where_text
 
 Path = tuple[str | int, ...]
 
@@ -30,13 +30,15 @@ _MISSPELT = 0.8
 class Filled:
     """What was read: plain data of a scenario, the cell of each part, and what is wrong with single cells.
 
-    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news.
+    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news. Of a
+    part that one cell names, and another says the whole of, ``keys`` has the one that names it.
     """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
     places: dict[Path, CellPlace] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     wanting: set[Path] = field(default_factory=set)
+    keys: dict[Path, CellPlace] = field(default_factory=dict)
 
     def report(self, place: CellPlace, message: str) -> None:
         """Note what is wrong with a cell."""
@@ -74,6 +76,7 @@ def heading_of(sheet: Sheet, needed: tuple[str, ...]) -> tuple[int, list[str]]:
 def rows_of(sheet: Sheet, columns: tuple[str, ...], needed: tuple[str, ...], filled: Filled) -> Iterator[Row]:
     """The rows of a sheet under its heading that hold anything; columns that are not known are the teacher's own."""
     top, heading = heading_of(sheet, needed)
+    columns = tuple(name.lower() for name in columns)
     known: dict[str, int] = {}
     for number, name in enumerate(heading):
         if name in known:
@@ -169,9 +172,24 @@ def as_held(filled: Filled, value: Value, place: CellPlace, holds: str, offers: 
         return as_number(filled, value, place)
     if holds == form.DATE:
         return as_date(filled, value, place)
-    if holds == form.CHOICE:
-        return as_choice(filled, value, offers, place)
+    if holds in (form.CHOICE, form.YES):
+        chosen = as_choice(filled, value, offers, place)
+        return chosen if holds == form.CHOICE else (chosen == "yes" or None)
+    if holds == form.CLOCK:
+        return as_clock(filled, value, place)
     return str(value) if holds == form.TEXT else as_words(value, "," if holds == form.WORDS else ";")
+
+
+def keyed(filled: Filled, row: Row, columns: Iterable[form.Column], path: Path) -> dict[str, Any]:
+    """What a row says word for word of an entry of the scenario, and the cell of each part."""
+    entry: dict[str, Any] = {}
+    for column in columns:
+        if column.key and column.name in row.columns:
+            place = filled.places[*path, column.key] = row.place(column.name)
+            if column.name in row.values:
+                found = as_held(filled, row.values[column.name], place, column.holds, column.offers)
+                entry |= {column.key: found} if found not in (None, []) else {}
+    return entry
 
 
 def as_words(value: Value, between: str = ",") -> list[str]:
@@ -230,8 +248,14 @@ def path_of(problem: Problem) -> Path:
 
 def moved(problem: Problem, filled: Filled) -> Problem:
     """A problem of plain data as one of the cell that it comes from."""
-    place = filled.place_of(path_of(problem))
+    path = path_of(problem)
+    place = filled.place_of(path)
     message = _PATH.sub(lambda path: _cell_of(path[0], filled), problem.message)
+    whole = next((path[:length] for length in range(len(path), 0, -1) if path[:length] in filled.keys), None)
+    if whole == path and message.startswith("is not a key"):
+        place = filled.keys[path]
+    elif whole is not None and whole != path and place == filled.places.get(whole):
+        message = f"{where_text(path[len(whole) :])} {message}"
     return replace(problem, where=str(place) if place is not None else "", pointer="", source="", message=message)
 
 

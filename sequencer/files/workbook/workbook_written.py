@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from datetime import date
 from typing import Any
+
+from pydantic import BaseModel
 
 from sequencer.errors import UnusableInput, UnusableSettings
 from sequencer.files.workbook import form
 from sequencer.files.workbook.blank import Contents
 from sequencer.files.workbook.cells import Sheet
+from sequencer.files.workbook.day_rows import LISTS, day_cells
 from sequencer.files.workbook.filled import filled_in
+from sequencer.files.workbook.further_rows import aim_cells, what_if_cells
+from sequencer.files.workbook.limit_rows import limit_cells
 from sequencer.files.workbook.more import differences
 from sequencer.files.workbook.rows import plain_id
 from sequencer.instance.load import scenario_from_data
-from sequencer.scenario.calendar_schema import Partial
+from sequencer.scenario.class_schema import EarlierTopic
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.scenario.written import scenario_data
@@ -23,6 +29,11 @@ from sequencer.words import EVERY_WEEK, WEEKDAYS
 
 LONGEST = 32_000
 """Characters that a cell can hold."""
+
+COLUMNS = {each.name: each.columns for each in form.SHEETS}
+
+USUAL_PATTERN = {"id": "usual", "practice": {}}
+"""The pattern of every unit where practice lessons are made."""
 
 
 def scenario_contents(scenario: Scenario) -> Contents:
@@ -33,19 +44,31 @@ def scenario_contents(scenario: Scenario) -> Contents:
     UnusableSettings
         When a part of it does not go into a cell.
     """
+    data = scenario_data(scenario)
+    term = (scenario.term.first, scenario.term.last)
+    before = [(each.id, topic) for each in scenario.classes for topic in each.taught_before]
+    called = _called(scenario.units)
     contents = Contents(
         _settings(scenario),
         {
-            form.DAYS: _days_off(scenario),
-            form.BELLS: [(bell.number, bell.starts, bell.ends) for bell in scenario.periods],
-            form.CLASSES: [(each.id, each.teacher, ", ".join(each.units)) for each in scenario.classes],
-            form.LESSONS: [row for unit in scenario.units for row in _lessons(scenario, unit)],
+            form.DAYS: _in_columns(form.DAYS, _days_off(data, term)),
+            form.COVER: _in_columns(form.COVER, _of_days(data, form.RESTRICTED, term)),
+            form.CLASSES: [
+                _cells(form.CLASSES, each, {"class": each.id, "units": ", ".join(each.units)}) for each in scenario.classes
+            ],
+            form.LESSONS: [row for unit in scenario.units for row in _lessons(unit, called)],
+            form.LIMITED: _in_columns(form.LIMITED, limit_cells(data)),
+            form.BEFORE: [_cells(form.BEFORE, topic, _topic(scenario, name, topic)) for name, topic in before],
+            form.KIT: [_cells(form.KIT, thing, {}) for thing in scenario.shared],
+            form.WHAT_IF: _in_columns(form.WHAT_IF, what_if_cells(data.get("what_ifs", ()), term)),
+            form.ORDER: aim_cells(scenario.aims),
+            form.BELLS: [_cells(form.BELLS, bell, {}) for bell in scenario.periods],
             form.MORE: [],
         },
         _grid(scenario),
     )
     meant = _in_short(filled_in(sheets_of(contents)).data)
-    rows = list(differences(meant, scenario_data(scenario)))
+    rows = list(differences(meant, data))
     too_long = [place for place, value in rows if value is not None and len(value) > LONGEST]
     if too_long:
         raise UnusableSettings([f"{place} is too long for a cell of a workbook" for place in too_long])
@@ -61,7 +84,7 @@ def _in_short(data: dict[str, Any]) -> dict[str, Any]:
         return scenario_data(scenario_from_data(data))
     # It cannot be used without the sheet More: these forms are all that differ.
     for entry in data["classes"]:
-        if set(entry["timetable"]) == {EVERY_WEEK}:
+        if isinstance(entry["timetable"], dict) and set(entry["timetable"]) == {EVERY_WEEK}:
             entry["timetable"] = entry["timetable"][EVERY_WEEK]
     if len(data["term"]["cycle"]) == 1:
         del data["term"]["cycle"]
@@ -82,9 +105,9 @@ def _settings(scenario: Scenario) -> dict[str, form.Cell]:
     first_week = term.first_label if term.first_label in ("A", "B") and len(term.cycle) == 2 else None
     special: dict[str, form.Cell] = {
         form.FIRST_DAY: term.first, form.LAST_DAY: term.last, form.CYCLE: 2 if two_weeks else 1, form.FIRST_WEEK: first_week,
-        form.MAKE_PRACTICE: "no",
     }  # fmt: skip
     data = scenario_data(scenario)
+    special[form.MAKE_PRACTICE] = "yes" if data.get("patterns") == [USUAL_PATTERN] else "no"
     retrieval = data.get("rules", {}).get("retrieval")
     if not isinstance(retrieval, dict) or not set(retrieval) <= {"least", "most"}:
         data.get("rules", {}).pop("retrieval", None)
@@ -101,53 +124,58 @@ def _stated(data: dict[str, Any], setting: form.Setting) -> form.Cell:
     return stated
 
 
-def _days_off(scenario: Scenario) -> list[tuple[form.Cell, ...]]:
-    """All entries of a kind, or none where one of them says more than a row can."""
-    kinds: tuple[tuple[str, Iterable[Any]], ...] = (
-        (form.HOLIDAY, scenario.holidays), (form.CLOSURE, scenario.closures), (form.REMOTE, scenario.remote_spells),
-    )  # fmt: skip
-    rows: list[tuple[form.Cell, ...]] = []
-    for kind, entries in kinds:
-        read = [_day_off(kind, entry) for entry in entries]
-        rows += [row for row in read if row is not None] if None not in read else []
-    return rows
+def _in_columns(sheet: str, rows: Iterable[dict[str, form.Cell]]) -> list[tuple[form.Cell, ...]]:
+    """Rows by their columns as those of a sheet."""
+    return [tuple(row.get(column.name) for column in COLUMNS[sheet]) for row in rows]
 
 
-def _day_off(kind: str, entry: Any) -> tuple[form.Cell, ...] | None:
-    on = [entry.on] if isinstance(entry.on, date) else list(entry.on or ())
-    first, last = (on[0], None) if len(on) == 1 else (entry.first, entry.last)
-    if first is None or (len(on) != 1 and last is None) or len(on) > 1:
-        return None
-    partial = isinstance(entry, Partial)
-    classes, periods = (entry.classes, entry.periods) if partial else ((), ())
-    return kind, entry.name, first, last, ", ".join(classes) or None, ", ".join(map(str, periods)) or None
+def _cells(sheet: str, part: BaseModel, special: dict[str, form.Cell]) -> tuple[form.Cell, ...]:
+    """A row of a sheet that says a part of the scenario word for word, but for what is special."""
+    return tuple(_held(part, each) if each.key else special.get(each.name) for each in COLUMNS[sheet])
 
 
-def _grid(scenario: Scenario) -> dict[tuple[str, str, int], str]:
-    """The classes of each period of the grid; of those whose timetable it can hold."""
+def _days_off(data: dict[str, Any], term: tuple[date, date]) -> Iterator[dict[str, form.Cell]]:
+    for kind in (form.HOLIDAY, form.CLOSURE, form.REMOTE):
+        yield from ({form.WHAT: kind, **row} for row in _of_days(data, kind, term))
+
+
+def _of_days(data: dict[str, Any], kind: str, term: tuple[date, date]) -> list[dict[str, form.Cell]]:
+    """All entries of a kind, or none where one of them lies on no date."""
+    rows = [day_cells(entry, term) for entry in data.get(LISTS[kind], ())]
+    return [row for row in rows if row is not None] if None not in rows else []
+
+
+def _topic(scenario: Scenario, name: str, topic: EarlierTopic) -> dict[str, form.Cell]:
+    """The class of a topic taught before, and its id where its title does not tell."""
+    titles = {(lesson.title or lesson.id).lower() for unit in scenario.units for lesson in unit.lessons}
+    title = topic.title or topic.id
+    tells = plain_id(title, set()) == topic.id and title.lower() not in titles
+    return {"class": name, "title": title, form.ID: None if tells else topic.id}
+
+
+def _grid(scenario: Scenario) -> dict[form.Place, str]:
+    """The classes of each period of the grid; of those whose timetables it can hold."""
     labels = ("A", "B") if tuple(scenario.term.cycle) == ("A", "B") else ("A",)
-    found: dict[tuple[str, str, int], list[str]] = {}
-    data = scenario_data(scenario)
-    for entry in data["classes"]:
-        weeks = entry["timetable"]
-        if isinstance(weeks, dict) and weeks and set(weeks) <= set(WEEKDAYS):
-            weeks = {EVERY_WEEK: weeks}
-        known = labels if len(labels) > 1 else (EVERY_WEEK,)
-        if not isinstance(weeks, dict) or not set(weeks) <= set(known):
-            continue
+    known = labels if len(labels) > 1 else (EVERY_WEEK,)
+    found: dict[form.Place, list[str]] = {}
+    for entry in scenario.classes:
         places = [
-            (label if len(labels) > 1 else "A", weekday, period)
-            for label, days in weeks.items()
-            for weekday, periods in (days.items() if isinstance(days, dict) else ())
-            for period in (periods if isinstance(periods, list) else [periods])
+            (timetable.first, label if len(labels) > 1 else "A", weekday, period)
+            for timetable in entry.timetable
+            for label, days in timetable.weeks.items()
+            for weekday, periods in days.items()
+            for period in periods
         ]
-        if all(weekday in WEEKDAYS[:5] and isinstance(period, int) for _, weekday, period in places):
-            for place in places:
-                found.setdefault(place, []).append(entry["id"])
+        days_fit = all(weekday in WEEKDAYS[:5] for _, _, weekday, _ in places)
+        # What more is said of a period stands on the sheet More, under its week.
+        plain = len(labels) > 1 or not any(period.model_fields_set - {"period"} for *_, period in places)
+        if days_fit and plain and all(label in known for timetable in entry.timetable for label in timetable.weeks):
+            for *place, period in places:
+                found.setdefault((*place, period.period), []).append(entry.id)
     return {place: ", ".join(ids) for place, ids in found.items()}
 
 
-def _lessons(scenario: Scenario, unit: Unit) -> Iterable[tuple[form.Cell, ...]]:
+def _lessons(unit: Unit, called: Mapping[str, str]) -> Iterable[tuple[form.Cell, ...]]:
     title = unit.title if unit.title and plain_id(unit.title, set()) == unit.id else unit.id
     taken: set[str] = set()
     for number, lesson in enumerate(unit.lessons):
@@ -158,37 +186,45 @@ def _lessons(scenario: Scenario, unit: Unit) -> Iterable[tuple[form.Cell, ...]]:
             form.UNIT: title if number == 0 else None,
             form.LESSON: named,
             form.KIND: lesson.kind if lesson.kind != "teach" else None,
-            form.REQUIRES: _requires(unit, lesson),
-            form.GOES_WITH: _named(unit, lesson.practises or lesson.revisits or lesson.answers),
-            form.OPTIONAL: "yes" if lesson.optional else None,
+            form.REQUIRES: _requires(unit, lesson, called),
+            form.GOES_WITH: _named(unit, lesson.practises or lesson.revisits or lesson.answers, called),
             form.ID: None if by_title else lesson.id,
         }
-        yield tuple(_held(lesson, each) if each.key else special[each.name] for each in form.LESSON_COLUMNS)
+        yield _cells(form.LESSONS, lesson, special)
 
 
-def _held(lesson: Lesson, column: form.Column) -> form.Cell:
-    """What a lesson says word for word; nothing where that is what is meant anyway."""
+def _held(part: BaseModel, column: form.Column) -> form.Cell:
+    """What a part of the scenario says word for word; nothing where that is what is meant anyway."""
     if column.holds in (form.WORDS, form.SENTENCES):
-        return _joined(getattr(lesson, column.key), ", " if column.holds == form.WORDS else "; ")
-    stated: form.Cell = getattr(lesson, column.key)
-    return None if stated == Lesson.model_fields[column.key].default else stated
+        return _joined(getattr(part, column.key), ", " if column.holds == form.WORDS else "; ")
+    stated: form.Cell = getattr(part, column.key)
+    if stated == type(part).model_fields[column.key].default:
+        return None
+    return "yes" if stated is True else stated
 
 
 def _joined(words: tuple[str, ...], between: str) -> str | None:
     return between.join(words) or None if not any(between.strip() in word for word in words) else None
 
 
-def _requires(unit: Unit, lesson: Lesson) -> str | None:
+def _requires(unit: Unit, lesson: Lesson, called: Mapping[str, str]) -> str | None:
     plain = all(each.model_fields_set <= {"lesson"} for each in lesson.requires)
-    return _named(unit, tuple(each.lesson for each in lesson.requires)) if plain else None
+    return _named(unit, tuple(each.lesson for each in lesson.requires), called) if plain else None
 
 
-def _named(unit: Unit, refs: tuple[str, ...]) -> str | None:
-    """Lessons of the unit by title, or by id where the title does not tell."""
+def _named(unit: Unit, refs: tuple[str, ...], elsewhere: Mapping[str, str]) -> str | None:
+    """Lessons of the unit by title, or by id where the title does not tell; those of others as they are called elsewhere."""
     titles = {lesson.id: lesson.title or lesson.id for lesson in unit.lessons}
-    ids = {title.lower() for title in titles} | {""}
-    if any(ref not in titles for ref in refs):
+    if any(ref not in titles and ref not in elsewhere for ref in refs):
         return None
+    ids = {title.lower() for title in titles} | {""}
     plain = [title for title in titles.values() if list(titles.values()).count(title) == 1 and ";" not in title]
-    said = [titles[ref] if titles[ref] in plain and titles[ref].lower() not in ids - {ref.lower()} else ref for ref in refs]
-    return "; ".join(said) or None
+    own = {ref: title if title in plain and title.lower() not in ids - {ref.lower()} else ref for ref, title in titles.items()}
+    return "; ".join(own.get(ref) or elsewhere[ref] for ref in refs) or None
+
+
+def _called(units: Iterable[Unit]) -> dict[str, str]:
+    """What lessons are called in other units than their own, by unit and id: by title, where it means one lesson alone."""
+    lessons = [(f"{unit.id}/{lesson.id}", lesson.id, lesson.title or lesson.id) for unit in units for lesson in unit.lessons]
+    counts = Counter(name for _, own, title in lessons for name in {own.lower(), title.lower()})
+    return {ref: title if counts[title.lower()] == 1 and ";" not in title else ref for ref, _, title in lessons}

@@ -1,0 +1,197 @@
+"""The sheets that are there for when they are needed: shared kit, what was taught before, order of aims, what may come."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sequencer.files.workbook import form
+from sequencer.files.workbook.day_rows import COMES, GOES, day_cells, day_entry, what_of
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, plain_id
+from sequencer.scenario.places import shown
+from sequencer.words import AIMS, EVEN_LOAD, IN_SCHOOL, WISHES
+
+_PLAIN_AIMS = {"spread the load": EVEN_LOAD, "load": EVEN_LOAD, "wish": WISHES}
+_USUAL = AIMS[:-1]
+_COLUMNS = {each.name: each.columns for each in form.SHEETS}
+
+
+def read_further(filled: Filled, rows: Mapping[str, list[Row]]) -> None:
+    """Put what these sheets say into the data."""
+    read_listed(filled, rows[form.KIT], form.KIT, "shared")
+    _kit_of_lessons(filled)
+    _taught_before(filled, rows[form.BEFORE])
+    _aims(filled, rows[form.ORDER])
+    _what_ifs(filled, rows[form.WHAT_IF])
+
+
+def read_listed(filled: Filled, rows: list[Row], sheet: str, key: str) -> None:
+    """The entries of a list of the scenario, a row for each, which says them word for word."""
+    needed = next(each.needed for each in form.SHEETS if each.name == sheet)
+    for row in rows:
+        path: Path = (key, len(filled.data.get(key, ())))
+        missing = [name for name in needed if name not in row.values]
+        for name in missing:
+            filled.report(row.place(name), f"is empty: a row has {', '.join(needed)}")
+        entry = keyed(filled, row, _COLUMNS[sheet], path)
+        if missing or any(column.key not in entry for column in _COLUMNS[sheet] if column.name in needed):
+            continue
+        filled.places |= {path: row.place(needed[0]), path[:1]: filled.places.get(path[:1], row.place(needed[0]))}
+        filled.data.setdefault(key, []).append(entry)
+
+
+def _kit_of_lessons(filled: Filled) -> None:
+    """What lessons need, and no room of a class has, is a thing that one class at a time can use."""
+    there = {IN_SCHOOL, *(each["name"] for each in filled.data.get("shared", ()))}
+    there |= {thing for each in filled.data["classes"] for thing in each.get("offers", ())}
+    needs = dict.fromkeys(need for unit in filled.data["units"] for each in unit["lessons"] for need in each.get("needs", ()))
+    if kit := [{"name": need} for need in needs if need not in there]:
+        filled.data.setdefault("shared", []).extend(kit)
+
+
+def _taught_before(filled: Filled, rows: list[Row]) -> None:
+    """What classes were taught before term: a lesson of their units is recorded as delivered, else it is a topic of its own."""
+    known = {entry["id"].lower(): number for number, entry in enumerate(filled.data["classes"])}
+    for row in rows:
+        for column, message in (("title", "must say what was taught"), ("date", "must say when; about will do")):
+            if column not in row.values:
+                filled.report(row.place(column), message)
+        whose = as_words(row.values.get("class"))
+        for word in [word for word in whose if word.lower() not in known]:
+            names = [entry["id"] for entry in filled.data["classes"]]
+            filled.report(row.place("class"), f"names no class of the sheet {form.CLASSES}: {shown(word)}{like(word, names)}")
+        for number in [known[word.lower()] for word in whose if word.lower() in known] if whose else known.values():
+            if {"title", "date"} <= row.values.keys():
+                _topic(filled, row, number)
+
+
+def _topic(filled: Filled, row: Row, number: int) -> None:
+    entry = filled.data["classes"][number]
+    listed = entry.setdefault("taught_before", [])
+    path: Path = ("classes", number, "taught_before", len(listed))
+    told = len(filled.problems)
+    topic = keyed(filled, row, _COLUMNS[form.BEFORE], path)
+    title, own = str(row.values["title"]), row.values.get(form.ID)
+    lesson = _of_its_units(filled, entry, title) if own is None else None
+    if lesson is not None:
+        record = filled.data.setdefault("record", [])
+        path = ("record", len(record))
+        record.append({"class": entry["id"], "unit": lesson[0], "lesson": lesson[1], "date": topic.get("date")})
+        filled.places |= {path: row.place("title"), (*path, "date"): row.place("date")}
+    else:
+        name = str(own) if own is not None else plain_id(title, {each["id"] for each in listed})
+        listed.append({"id": name} | ({"title": title} if title != name else {}) | topic)
+        filled.places |= {path: row.place("title"), (*path, "title"): row.place("title"), (*path, "id"): row.place(form.ID)}
+    filled.problems[told:] = [problem for problem in filled.problems[told:] if problem not in filled.problems[:told]]
+    if not listed:
+        del entry["taught_before"]
+
+
+def _of_its_units(filled: Filled, entry: Mapping[str, Any], title: str) -> tuple[str, str] | None:
+    """The unit and id of the lesson that a class is to be taught under a title, where there is one."""
+    found = [
+        (unit["id"], lesson["id"])
+        for unit in filled.data["units"]
+        if unit["id"] in entry["units"]
+        for lesson in unit["lessons"]
+        if str(lesson.get("title", lesson["id"])).lower() == title.lower()
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def _aims(filled: Filled, rows: list[Row]) -> None:
+    """The aims as listed; those that are not, after them in their usual order, unless nothing else is to matter."""
+    aims: list[str] = []
+    for row in rows:
+        typed = row.values["aim"]
+        aim = _PLAIN_AIMS.get(str(typed).lower()) or as_choice(
+            filled, typed, (*AIMS, form.NOTHING_ELSE), row.place("aim"), _PLAIN_AIMS
+        )
+        if aim in aims:
+            filled.report(row.place("aim"), f"is listed twice: {aim}")
+        elif aim is not None:
+            aims.append(aim)
+        filled.places.setdefault(("aims",), row.place("aim"))
+    if form.NOTHING_ELSE in aims:
+        filled.data["aims"] = aims[: aims.index(form.NOTHING_ELSE)]
+    elif aims:
+        filled.data["aims"] = _completed(aims)
+
+
+def _completed(aims: Sequence[str]) -> list[str]:
+    return [*aims, *(aim for aim in _USUAL if aim not in aims)]
+
+
+def _what_ifs(filled: Filled, rows: list[Row]) -> None:
+    listed: list[dict[str, Any]] = []
+    name = None
+    for row in rows:
+        name = str(row.values["what if"]) if "what if" in row.values else name
+        if name is None:
+            filled.report(row.place("what if"), "must say what it is called")
+            continue
+        number = next((number for number, each in enumerate(listed) if each["name"] == name), len(listed))
+        path: Path = ("what_ifs", number)
+        if number == len(listed):
+            listed.append({"name": name, "changes": []})
+            filled.places |= {path: row.place("what if"), (*path, "changes"): row.place(form.WHAT)}
+        listed[number] |= keyed(filled, row, _COLUMNS[form.WHAT_IF], path)
+        change = _change(filled, row, (*path, "changes", len(listed[number]["changes"])), name)
+        if change is not None:
+            listed[number]["changes"].append(change)
+    if listed:
+        filled.data["what_ifs"] = listed
+
+
+def _change(filled: Filled, row: Row, path: Path, name: str) -> dict[str, Any] | None:
+    """What comes in a what-if, or what does not; None for a row that says neither, whose changes stand elsewhere."""
+    if form.WHAT not in row.values:
+        return None
+    what = what_of(filled, row, (*COMES, *GOES))
+    called = str(row.values.get(form.NAME, name))
+    filled.places[path] = row.place(form.WHAT)
+    if what in GOES:
+        filled.places[*path, "name"] = row.place(form.NAME)
+        return {"change": GOES[what], "name": called}
+    if what in COMES:
+        word, key = COMES[what]
+        entry = day_entry(filled, row, what, (*path, key), called)
+        return {"change": word, key: entry} if entry is not None else None
+    return None
+
+
+# -- written -----------------------------------------------------------------------------------------------------------
+
+
+def aim_cells(aims: Sequence[str] | None) -> list[tuple[form.Cell, ...]]:
+    """The rows that say an order of aims."""
+    if aims is None:
+        return []
+    listed = next((aims[:count] for count in range(1, len(aims) + 1) if _completed(aims[:count]) == list(aims)), None)
+    return [(aim,) for aim in (listed if listed is not None else (*aims, form.NOTHING_ELSE))]
+
+
+def what_if_cells(listed: Sequence[Mapping[str, Any]], term: Any) -> list[dict[str, form.Cell]]:
+    """The rows, by their columns, that say what may come; of a what-if that rows cannot say its name alone."""
+    found: list[dict[str, form.Cell]] = []
+    for what_if in listed:
+        rows = [_change_cells(change, what_if["name"], term) for change in what_if["changes"]]
+        said = [row for row in rows if row is not None] if None not in rows else [{}]
+        said[0] |= {column.name: what_if.get(column.key) for column in _COLUMNS[form.WHAT_IF] if column.key}
+        found += [{"what if": what_if["name"]} | row for row in said]
+    return found
+
+
+def _change_cells(change: Mapping[str, Any], name: str, term: Any) -> dict[str, form.Cell] | None:
+    for what, (word, key) in COMES.items():
+        if change["change"] == word:
+            cells = day_cells(change[key], term)
+            return {**cells, form.WHAT: what, form.NAME: _other(change[key]["name"], name)} if cells is not None else None
+    for what, word in GOES.items():
+        if change["change"] == word:
+            return {form.WHAT: what, form.NAME: _other(change["name"], name)}
+    return None
+
+
+def _other(called: str, name: str) -> str | None:
+    return called if called != name else None

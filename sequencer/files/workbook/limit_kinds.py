@@ -1,0 +1,44 @@
+"""What can be limited, or wished, on the sheet Limits and wishes, and where a scenario says it."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+DAY, WEEK, CYCLE = "day", "week", "cycle"
+"""Over what something is counted; a week where the cell is empty."""
+
+WISH_WORDS = {"rather": 1, "much rather": 5}
+"""What a wish weighs, by the word for it."""
+
+RULES, LISTED, TEACHER = "rules", "listed", "teacher"
+"""Where it stands: among a rule's numbers; as an entry of those that a rule lists; among a teacher's limits."""
+
+
+class Limit(NamedTuple):
+    """A kind of limit: its word, what it is counted over, where it stands, the rule, and the keys of its least and most."""
+
+    what: str
+    per: str
+    stands: str
+    rule: str = ""
+    least: str = ""
+    most: str = ""
+
+
+LIMITS = (
+    Limit("live lessons", WEEK, LISTED, "live_quotas", "least", "most"),
+    Limit("live lessons", DAY, TEACHER, most="live_a_day"),
+    Limit("hard lessons", DAY, TEACHER, most="dense_a_day"),
+    Limit("hard lessons in a row", "", RULES, "consecutive_high_load", most="most"),
+    Limit("lessons", WEEK, RULES, "week", "least_lessons", "most_lessons"),
+    Limit("load", WEEK, RULES, "week", "least_load", "most_load"),
+    Limit("lessons with a tag", "periods", LISTED, "", "threads", "caps"),
+    Limit("minutes of marking", WEEK, TEACHER, most="marking_a_week"),
+    Limit("minutes of preparing", WEEK, TEACHER, most="preparation_a_week"),
+    Limit("days between classes", "", RULES, "in_step", most="days"),
+    Limit("school days to feedback", "", RULES, "marking", "least", "most"),
+    Limit("days until met again", "", RULES, "retrieval", "least", "most"),
+    Limit("periods to practice", "", RULES, "practice_after_dense", most="within"),
+    Limit("days to practice", "", RULES, "practice_after_dense", most="days"),
+)
+"""Those that one word stands for are told apart by what they are counted over."""

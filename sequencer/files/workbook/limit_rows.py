@@ -1,0 +1,332 @@
+"""The sheet Limits and wishes, read and written: who, what, at least, at most, and how much it is wished."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from typing import Any
+
+from sequencer.files.workbook import form
+from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, Limit
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like
+from sequencer.scenario.places import shown
+from sequencer.scenario.rules_schema import ClassRules, LessonRules
+
+_NUMBERS = ("least", "most", "wish")
+_SPAN = "span"
+_ALL = ""
+"""Whose a limit is that nobody is named for."""
+
+
+class Whose:
+    """Those that a limit can be of, by what people call them: classes, teachers, units, lessons."""
+
+    def __init__(self, data: Mapping[str, Any]) -> None:
+        self._named: dict[str, list[Path]] = {}
+        for number, each in enumerate(data["classes"]):
+            self._call(("classes", number), each["id"])
+        for teacher in dict.fromkeys(each["teacher"] for each in data["classes"] if "teacher" in each):
+            self._call(("teachers", teacher), teacher)
+        for number, unit in enumerate(data["units"]):
+            self._call(("units", number), unit["id"], unit.get("title"))
+        for number, unit in enumerate(data["units"]):
+            for place, lesson in enumerate(unit["lessons"]):
+                names = (lesson["id"], lesson.get("title"), f"{unit['id']}/{lesson['id']}")
+                self._call(("units", number, "lessons", place), *names)
+
+    def _call(self, path: Path, *names: str | None) -> None:
+        for name in dict.fromkeys(name.lower() for name in names if name):
+            known = self._named.setdefault(name, [])
+            if not known or known[0][::2] == path[::2]:
+                known.append(path)
+
+    def meant(self, name: str) -> list[Path]:
+        """What a name can mean; of a class and a lesson that are called alike the class."""
+        return self._named.get(name.strip().lower(), [])
+
+    def names(self, path: Path, *names: str | None) -> str | None:
+        """The first of some names that means this and nothing else."""
+        return next((name for name in names if name and self.meant(name) == [path]), None)
+
+    def like(self, name: str) -> str:
+        """`` (did you mean 9B?)``, or nothing."""
+        return like(name, self._named)
+
+
+def read_limits(filled: Filled, rows: Iterable[Row]) -> None:
+    """Put what the rows say into the data."""
+    whose = Whose(filled.data)
+    reading = _Reading(filled)
+    for row in rows:
+        limit = _limit_of(filled, row)
+        if limit is None:
+            continue
+        for path in _who(filled, row, whose, limit):
+            reading.put(row, limit, path)
+    reading.let_wider_hold()
+
+
+def _limit_of(filled: Filled, row: Row) -> Limit | None:
+    """The kind of limit that a row states."""
+    what = as_choice(filled, row.values.get(form.WHAT), tuple(limit.what for limit in LIMITS), row.place(form.WHAT))
+    kinds = [limit for limit in LIMITS if limit.what == what]
+    per = _per(row)
+    fitting = [
+        limit for limit in kinds if per in ("", limit.per) or (limit.per == WEEK and limit.stands == LISTED and per != DAY)
+    ]
+    if kinds and kinds[0].per == "periods":
+        return kinds[0]
+    if kinds and not fitting:
+        filled.report(row.place(form.PER), f"must be {' or '.join(limit.per or 'empty' for limit in kinds)} for {what}")
+    return fitting[0] if fitting else None
+
+
+def _per(row: Row) -> str:
+    """Over what is counted: a day, a week, a cycle, or as it was typed."""
+    typed = str(row.values.get(form.PER, "")).lower()
+    return next((each for each in (DAY, WEEK, CYCLE) if each in typed), typed)
+
+
+def _who(filled: Filled, row: Row, whose: Whose, limit: Limit) -> Iterator[Path]:
+    """The parts of the data that a row is about; an empty path for all."""
+    typed = row.values.get(form.WHO)
+    if typed is None:
+        if limit.stands == TEACHER:
+            filled.report(row.place(form.WHO), f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
+        else:
+            yield ()
+        return
+    whole = str(typed)
+    for name in [whole] if whose.meant(whole) else as_words(whole, ";" if ";" in whole else ","):
+        meant = whose.meant(name)
+        if not meant and (limit.stands == TEACHER or limit.rule == "live_quotas"):
+            yield "teachers", name  # of a single period, perhaps; what is no teacher at all is told later
+        elif not meant:
+            filled.report(row.place(form.WHO), f"names no class, teacher, unit or lesson: {shown(name)}{whose.like(name)}")
+        elif len(meant) > 1:
+            filled.report(row.place(form.WHO), f"can mean several: {shown(name)}: write unit/lesson")
+        elif limit.stands == TEACHER and meant[0][0] != "teachers":
+            filled.report(row.place(form.WHO), f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
+        elif meant[0][0] == "teachers" and limit.stands != TEACHER and limit.rule != "live_quotas":
+            filled.report(row.place(form.WHO), f"{limit.what} cannot be limited for a teacher")
+        else:
+            yield meant[0]
+
+
+class _Reading:
+    """What the rows say, put into the data one by one."""
+
+    def __init__(self, filled: Filled) -> None:
+        self._filled = filled
+        self._listed: set[tuple[int, str]] = set()
+        """Classes that list something of their own, and under which rule."""
+        self._weights: dict[Path, int | None] = {}
+        """How much was wished what has one weight for all that it says."""
+
+    def put(self, row: Row, limit: Limit, path: Path) -> None:
+        """Put one row into the data, for one of those that it is about."""
+        filled = self._filled
+        numbers: dict[str, int] = {}
+        for column, key in ((form.AT_LEAST, limit.least), (form.AT_MOST, limit.most)):
+            if column in row.values and not key:
+                filled.report(row.place(column), f"says nothing of {limit.what}")
+            elif column in row.values and (number := as_number(filled, row.values[column], row.place(column))) is not None:
+                numbers[key] = number
+        if form.AT_LEAST not in row.values and form.AT_MOST not in row.values:
+            column = form.AT_LEAST if limit.least else form.AT_MOST
+            filled.report(
+                row.place(column), "must say how many at least, or at most" if limit.least else "must say how many at most"
+            )
+        weight = self._weight(row)
+        if not numbers:
+            return
+        if limit.stands == TEACHER:
+            self._put_teacher(row, limit, str(path[1]), numbers, weight)
+        elif path[:1] == ("units",) and limit.rule not in LessonRules.model_fields:
+            filled.report(row.place(form.WHO), f"{limit.what} can be limited for all or for a class, not for units or lessons")
+        elif limit.stands == LISTED:
+            self._put_listed(row, limit, path, numbers, weight)
+        else:
+            self._put_rule(row, limit, path, numbers, weight)
+
+    def _weight(self, row: Row) -> int | None:
+        typed = row.values.get(form.WISH)
+        if typed is None:
+            return None
+        known = WISH_WORDS.get(str(typed).lower())
+        if known is None and isinstance(typed, str) and not typed.isdecimal():
+            as_choice(self._filled, typed, (*WISH_WORDS, "a number"), row.place(form.WISH))
+            return None
+        return known if known is not None else as_number(self._filled, typed, row.place(form.WISH))
+
+    def _rules(self, path: Path) -> tuple[dict[str, Any], Path]:
+        here: Any = self._filled.data
+        for key in path:
+            here = here[key]
+        rules: dict[str, Any] = here.setdefault("rules", {})
+        return rules, (*path, "rules")
+
+    def _agree(self, row: Row, path: Path, weight: int | None) -> None:
+        """Tell that all that one thing says has one weight, where a row has another."""
+        if self._weights.setdefault(path, weight) != weight:
+            message = "says another weight than a row above: all that is said of it is demanded, or wished with one weight"
+            self._filled.report(row.place(form.WISH), message)
+
+    def _note(self, row: Row, path: Path, numbers: Mapping[str, int], limit: Limit) -> None:
+        places = self._filled.places
+        places.setdefault(path, row.place(form.WHAT))
+        columns = {limit.least: form.AT_LEAST, limit.most: form.AT_MOST}
+        places.update({(*path, key): row.place(columns[key]) for key in numbers})
+        places[*path, "wish"] = places[*path, "weight"] = row.place(form.WISH)
+
+    def _put_rule(self, row: Row, limit: Limit, path: Path, numbers: dict[str, int], weight: int | None) -> None:
+        rules, path = self._rules(path)
+        kind = ClassRules.numbers_of(limit.rule)
+        assert kind is not None
+        stated = rules.get(limit.rule)
+        said: dict[str, Any] = stated if isinstance(stated, dict) else {} if stated is None else {kind.main: stated}
+        path = (*path, limit.rule)
+        if weight is not None and "wished" in kind.model_fields:
+            said["wished"] = said.get("wished", {}) | numbers | {"weight": weight}
+            path = (*path, "wished")
+        else:
+            if "wished" not in kind.model_fields:
+                self._agree(row, path, weight)
+            said |= numbers | ({"wish": weight} if weight is not None else {})
+        rules[limit.rule] = said
+        self._note(row, path, numbers, limit)
+
+    def _put_teacher(self, row: Row, limit: Limit, name: str, numbers: dict[str, int], weight: int | None) -> None:
+        listed = self._filled.data.setdefault("teachers", [])
+        number = next((number for number, each in enumerate(listed) if each["name"] == name), len(listed))
+        path: Path = ("teachers", number)
+        if number == len(listed):
+            listed.append({"name": name})
+            self._filled.places[path] = self._filled.places[*path, "name"] = row.place(form.WHO)
+        self._agree(row, path, weight)
+        listed[number] |= numbers | ({"wish": weight} if weight is not None else {})
+        self._note(row, path, numbers, limit)
+
+    def _put_listed(self, row: Row, limit: Limit, path: Path, numbers: dict[str, int], weight: int | None) -> None:
+        filled = self._filled
+        teacher = {"teacher": path[1]} if path[:1] == ("teachers",) else {}
+        rules, into = self._rules(() if teacher else path)
+        wished = {"wish": weight} if weight is not None else {}
+        if limit.rule:
+            entries = [(limit.rule, self._span(row) | numbers | wished | teacher)]
+        else:
+            if form.WORD not in row.values:
+                filled.report(row.place(form.WORD), "must be the tag that is counted")
+            periods = _per(row).removesuffix("s").removesuffix("period").strip()
+            of = as_number(filled, periods, row.place(form.PER))
+            if of is None or form.WORD not in row.values:
+                return
+            each = {"tag": str(row.values[form.WORD]), "of": of, **wished}
+            entries = [(key, each | {"least" if key == limit.least else "most": number}) for key, number in numbers.items()]
+        for rule, entry in entries:
+            listed = rules.setdefault(rule, [])
+            where = (*into, rule, len(listed))
+            listed.append(entry)
+            filled.places.setdefault(where[:-1], row.place(form.WHAT))
+            filled.places |= {where: row.place(form.WHAT), (*where, "teacher"): row.place(form.WHO)}
+            filled.places |= {(*where, "tag"): row.place(form.WORD), (*where, "of"): row.place(form.PER)}
+            filled.places |= {(*where, "least"): row.place(form.AT_LEAST), (*where, "most"): row.place(form.AT_MOST)}
+            filled.places |= {(*where, key): row.place(key) for key in (form.FIRST, form.LAST, form.WISH) if key in row.columns}
+            if path[:1] == ("classes",):
+                self._listed.add((int(path[1]), rule))
+
+    def _span(self, row: Row) -> dict[str, Any]:
+        days = {
+            key: as_date(self._filled, row.values[key], row.place(key)) for key in (form.FIRST, form.LAST) if key in row.values
+        }
+        if days:
+            return {"per": _SPAN, **days}
+        return {"per": CYCLE} if _per(row) == CYCLE else {}
+
+    def let_wider_hold(self) -> None:
+        """What is asked of all holds for a class that lists something of its own, too, but for what it says otherwise."""
+        data = self._filled.data
+        for number, rule in sorted(self._listed):
+            own = data["classes"][number]["rules"][rule]
+            kept = []
+            for entry in data["rules"].get(rule, ()):
+                stated = {key for each in own if _same_but_numbers(each, entry) for key in each.keys() & {"least", "most"}}
+                left = {key: value for key, value in entry.items() if key not in stated}
+                if "teacher" not in entry and left.keys() & {"least", "most"}:
+                    kept.append(left)
+            own[:0] = kept
+
+
+def _same_but_numbers(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    bare = [{key: value for key, value in each.items() if key not in _NUMBERS} for each in (one, other)]
+    return bare[0] == bare[1] and ("wish" in one) == ("wish" in other)
+
+
+# -- written -----------------------------------------------------------------------------------------------------------
+
+
+def limit_cells(data: Mapping[str, Any]) -> Iterator[dict[str, form.Cell]]:
+    """The rows, by their columns, that say the limits of a scenario's plain data, as far as rows can say them."""
+    whose = Whose(data)
+    yield from _of_rules(data.get("rules", {}), _ALL)
+    for number, each in enumerate(data["classes"]):
+        yield from _of_rules(each.get("rules", {}), whose.names(("classes", number), each["id"]))
+    for number, unit in enumerate(data["units"]):
+        yield from _of_rules(unit.get("rules", {}), whose.names(("units", number), unit.get("title"), unit["id"]))
+        for place, lesson in enumerate(unit["lessons"]):
+            names = (lesson.get("title"), lesson["id"], f"{unit['id']}/{lesson['id']}")
+            if lesson.get("rules"):
+                yield from _of_rules(lesson["rules"], whose.names(("units", number, "lessons", place), *names))
+    for each in data.get("teachers", ()):
+        for limit in LIMITS:
+            if limit.stands == TEACHER and limit.most in each:
+                yield _cells(limit, each["name"], each, each.get("wish"))
+
+
+def _of_rules(rules: Any, who: str | None) -> Iterator[dict[str, form.Cell]]:
+    """The rows of one part's rules; none where nothing tells who is meant."""
+    for limit in LIMITS if who is not None and isinstance(rules, dict) else ():
+        if limit.stands == RULES:
+            yield from _of_numbers(limit, rules.get(limit.rule), who)
+        elif limit.stands == LISTED and limit.rule:
+            for each in _listed(rules.get(limit.rule)):
+                span = {key: date.fromisoformat(each[key]) for key in (form.FIRST, form.LAST) if key in each}
+                per = None if span or each.get("per", WEEK) == WEEK else each["per"]
+                yield _cells(limit, each.get("teacher", who), each, each.get("wish")) | {form.PER: per} | span
+        elif limit.stands == LISTED:
+            for key, number in ((limit.most, "most"), (limit.least, "least")):
+                for each in _listed(rules.get(key)):
+                    tagged = {form.WORD: each["tag"], form.PER: each["of"]}
+                    yield _cells(limit, who, {key: each[number]}, each.get("wish")) | tagged
+
+
+def _of_numbers(limit: Limit, stated: Any, who: str) -> Iterator[dict[str, form.Cell]]:
+    kind = ClassRules.numbers_of(limit.rule)
+    assert kind is not None
+    on_first_sheet = who == _ALL and any(limit.rule in setting.path for setting in form.SETTINGS)
+    if isinstance(stated, int) and not on_first_sheet:
+        stated = {kind.main: stated}
+    if not isinstance(stated, dict) or (on_first_sheet and limit.rule == "retrieval" and set(stated) <= {"least", "most"}):
+        return
+    has_wished = "wished" in kind.model_fields
+    if {limit.least, limit.most} & stated.keys() and not (has_wished and "wish" in stated):
+        yield _cells(limit, who, stated, stated.get("wish"))
+    wished = stated.get("wished")
+    if isinstance(wished, dict) and "weight" in wished and {limit.least, limit.most} & wished.keys():
+        yield _cells(limit, who, wished, wished["weight"])
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value] if isinstance(value, dict) else []
+
+
+def _cells(limit: Limit, who: str, numbers: Mapping[str, Any], weight: Any) -> dict[str, form.Cell]:
+    words = {weight: word for word, weight in WISH_WORDS.items()}
+    return {
+        form.WHO: who or None,
+        form.WHAT: limit.what,
+        form.AT_LEAST: numbers.get(limit.least),
+        form.AT_MOST: numbers.get(limit.most),
+        form.PER: limit.per if limit.per == DAY else None,
+        form.WISH: words.get(weight, weight),
+    }
