@@ -71,8 +71,8 @@ def add_sheet(book: Workbook, name: str, rows: Sequence[Sequence[form.Cell]]) ->
     sheet = book.create_sheet(name)
     if name == form.TERM:
         _table(sheet, _SETTINGS_COLUMNS, rows[1:])
-        for row, each in enumerate(form.SETTINGS, 2):
-            _offer(sheet, each.offers, f"B{row}")
+        for row, setting in enumerate(form.SETTINGS, 2):
+            _offer(sheet, setting.offers, f"B{row}")
         return
     each = next(each for each in form.SHEETS if each.name == name)
     _table(sheet, each.columns, rows[1:], each.purpose)

@@ -193,7 +193,8 @@ def _timetable(filled: Filled, rows: list[Row], labels: tuple[str, ...]) -> None
     cells = sorted(_met(filled, rows, labels), key=lambda cell: cell[:2])
     changing = {number for since, _, _, number, _, _ in cells if since}
     for since, key, weekday, number, period, place in cells:
-        entry, path = filled.data["classes"][number], ("classes", number, "timetable")
+        entry = filled.data["classes"][number]
+        path: Path = ("classes", number, "timetable")
         weeks = entry["timetable"]
         if number in changing:
             listed = entry["timetable"] = weeks or []

@@ -119,7 +119,7 @@ UNIT, LESSON, ON, NOT_BEFORE, NOT_AFTER, REPORTS, OPTIONAL, TAGS, PREPARE, MARK 
 WHAT, NAME, FIRST, LAST, CLASSES_OF, WEEKDAYS_OF, TAUGHT, LIVE_ON, WORK_ON, TAKES_NO = (
     "what", "name", "first", "last", "classes", "weekdays", "taught", "live on", "set work on", "takes no",
 )  # fmt: skip
-WHO, AT_LEAST, AT_MOST, PER, WORD, WISH = "who", "at least", "at most", "per", "word", "wish"
+WHO, AT_LEAST, AT_MOST, PER, WORD, WISH = "who", "at least", "at most", "per", "tag", "wish"
 
 AS_IT_SUITS, NEW_CONTENT, TESTS, HARD, NOTHING_ELSE = "as it suits", "new content", "tests", "hard lessons", "nothing else"
 """Plain words of the workbook: for ``open``, for kinds of lesson, for high load, and where nothing follows in a list of aims."""

@@ -71,9 +71,7 @@ def _limit_of(filled: Filled, row: Row) -> Limit | None:
     what = as_choice(filled, row.values.get(form.WHAT), tuple(limit.what for limit in LIMITS), row.place(form.WHAT))
     kinds = [limit for limit in LIMITS if limit.what == what]
     per = _per(row)
-    fitting = [
-        limit for limit in kinds if per in ("", limit.per) or (limit.per == WEEK and limit.stands == LISTED and per != DAY)
-    ]
+    fitting = [limit for limit in kinds if per in ("", limit.per) or (limit.rule == "live_quotas" and per == CYCLE)]
     if kinds and kinds[0].per == "periods":
         return kinds[0]
     if kinds and not fitting:
@@ -285,7 +283,9 @@ def limit_cells(data: Mapping[str, Any]) -> Iterator[dict[str, form.Cell]]:
 
 def _of_rules(rules: Any, who: str | None) -> Iterator[dict[str, form.Cell]]:
     """The rows of one part's rules; none where nothing tells who is meant."""
-    for limit in LIMITS if who is not None and isinstance(rules, dict) else ():
+    if who is None or not isinstance(rules, dict):
+        return
+    for limit in LIMITS:
         if limit.stands == RULES:
             yield from _of_numbers(limit, rules.get(limit.rule), who)
         elif limit.stands == LISTED and limit.rule:

@@ -170,8 +170,8 @@ def _grid(scenario: Scenario) -> dict[form.Place, str]:
         # What more is said of a period stands on the sheet More, under its week.
         plain = len(labels) > 1 or not any(period.model_fields_set - {"period"} for *_, period in places)
         if days_fit and plain and all(label in known for timetable in entry.timetable for label in timetable.weeks):
-            for *place, period in places:
-                found.setdefault((*place, period.period), []).append(entry.id)
+            for since, label, weekday, period in places:
+                found.setdefault((since, label, weekday, period.period), []).append(entry.id)
     return {place: ", ".join(ids) for place, ids in found.items()}
 
 
