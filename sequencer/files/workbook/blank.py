@@ -110,48 +110,6 @@ def blank_workbook() -> bytes:
     return xlsx_of(EXAMPLE)
 
 
-_SETTINGS_COLUMNS, rows[1:])
-        for row, each in enumerate(form.SETTINGS, 2):
-            _offer(sheet, each.offers, f"B{row}")
-        return
-    each = next(each for each in form.SHEETS if each.name == name)
-    _table(sheet, each.columns, rows[1:], each.purpose)
-    for number, column in enumerate(each.columns, 1):
-        letter = get_column_letter(number)
-        _offer(sheet, column.offers, f"{letter}{3 if each.purpose else 2}:{letter}{_ROWS}", column.open)
-    if name == form.LESSONS:
-        sheet.print_area = f"A1:{get_column_letter(_PRINTED)}{sheet.max_row}"
-    if each in form.BASIC:
-        sheet.sheet_properties.tabColor = _BASIC
-
-
-def csv_of(contents: Contents) -> dict[str, bytes]:
-    """The files of a folder to fill in, by their names."""
-    notes = [f"{each.name}, {column.name}: {column.note}" for each in form.SHEETS for column in each.columns]
-    found = {f"{form.READ_ME}.txt": "\n".join((*form.INSTRUCTIONS, "", *notes)).encode()}
-    return found | {f"{name}.csv": csv_bytes(rows) for name, rows in contents.tables()}
-
-
-def write_blank(path: Path, contents: Contents = EXAMPLE) -> None:
-    """Write the workbook, or make the folder with its files; what is there already is left alone.
-
-    Raises
-    ------
-    FileExistsError
-    """
-    if path.suffix.lower() == ".xlsx":
-        write_new(path, xlsx_of(contents))
-    else:
-        write_new_folder(path, csv_of(contents))
-
-
-def blank_workbook() -> bytes:
-    """The workbook to fill in, with an example to type over."""
-    return xlsx_of(EXAMPLE)
-
-
-_SETTINGS_HEAD = ("what", "value", "note")
-=======
 _SETTINGS_COLUMNS = tuple(map(form.Column, form.TERM_COLUMNS, ("What is set.", "Type over it.", ""), ((),) * 3, (26, 16, 90)))
 
 

@@ -15,7 +15,6 @@ from sequencer.files.workbook.further_rows import read_further, read_listed
 from sequencer.files.workbook.lesson_rows import Lessons
 from sequencer.files.workbook.limit_rows import read_limits
 from sequencer.files.workbook.more import add_more, titles_of_units
-from sequencer.files.workbook.named import name_by_id
 from sequencer.files.workbook.rows import (
     Filled,
     Path,
@@ -105,7 +104,6 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     read_further(filled, rows)
     read_limits(filled, rows[form.LIMITED])
     add_more(filled, rows[form.MORE])
-    name_by_id(filled.data)
     return filled
 
 

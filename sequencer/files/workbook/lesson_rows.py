@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from sequencer.files.workbook import form
@@ -28,7 +29,7 @@ class Lessons:
         self._rows: list[tuple[Row, int, int]] = []
         self._of_no_kind: set[Path] = set()
 
-    def read(self, rows: list[Row], titles: Mapping[str, str]) -> dict[str, str]:
+    def read(self, rows: list[Row], titles: Mapping[str, str] = MappingProxyType({})) -> dict[str, str]:
         """Put the units into the data; return each unit's id by its name and by its id, in small letters.
 
         A unit is called by its name on this sheet or by the title that is said of it elsewhere; ``titles`` leads from one to the

@@ -184,7 +184,7 @@ def keyed(filled: Filled, row: Row, columns: Iterable[form.Column], path: Path) 
     """What a row says word for word of an entry of the scenario, and the cell of each part."""
     entry: dict[str, Any] = {}
     for column in columns:
-        if column.key and column.name in row.columns:
+        if column.key and (column.name in row.columns or column.name in row.values):
             place = filled.places[*path, column.key] = row.place(column.name)
             if column.name in row.values:
                 found = as_held(filled, row.values[column.name], place, column.holds, column.offers)
