@@ -6,8 +6,6 @@ import argparse
 import os
 import signal
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -58,10 +56,9 @@ def main(arguments: list[str] | None = None) -> int:
         print(error, file=sys.stderr)
         return UNUSABLE
     log_in_lines()
-    with without_interrupts():
+    try:
         app.state.solves.start()
         app.state.readings.start()
-    try:
         Server(app, open_page if options.open else None).run()
     except BadSetting as error:
         print(error, file=sys.stderr)
@@ -81,19 +78,6 @@ def _make_icon(folder: Path) -> int:
         print(f"{folder.expanduser()}: {error.strerror}. Name a folder that is there: --make-icon FOLDER", file=sys.stderr)
         return UNUSABLE
     return 0
-
-
-@contextmanager
-def without_interrupts() -> Iterator[None]:
-    """Let an interrupt wait, and processes that are started never see one: the terminal sends it to all of them."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 if __name__ == "__main__":

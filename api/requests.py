@@ -221,13 +221,13 @@ def _may(description: str, **more: Any) -> Any:
 
 
 class _Body(BaseModel):
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", defer_build=True)
 
 
 class AnswerRow(BaseModel):
     """A lesson as an answer has it."""
 
-    model_config = ConfigDict(extra="allow")
+    model_config = ConfigDict(extra="allow", defer_build=True)
 
 
 class RecordBeside(_Body):
@@ -240,11 +240,15 @@ class RecordBeside(_Body):
 class AnswerTold(BaseModel):
     """An answer whose lessons say what became of them."""
 
+    model_config = ConfigDict(defer_build=True)
+
     lessons: list[AnswerRow] = Field(description="Its lessons.")
 
 
 class RecordFile(RootModel[RecordBeside | AnswerTold]):
     """What happened; or an answer, in whose `lessons` those that have come about say `what` became of them."""
+
+    model_config = ConfigDict(defer_build=True)
 
 
 class _WithRecord(_Body):
@@ -290,6 +294,8 @@ class PlannedEarlier(_WithRecord):
 class Planning(RootModel[Scenario | PlannedEarlier]):
     """A scenario to be planned."""
 
+    model_config = ConfigDict(defer_build=True)
+
 
 _Days = Annotated[list[Day], Field(min_length=1, max_length=MOST_DATES, json_schema_extra={"uniqueItems": True})]
 
@@ -312,6 +318,8 @@ class WhatIfsBeside(_WithRecord):
 
 class Comparing(RootModel[Scenario | WhatIfsBeside]):
     """A scenario with what-ifs."""
+
+    model_config = ConfigDict(defer_build=True)
 
 
 class SequenceBeside(_WithRecord):

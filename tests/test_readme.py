@@ -9,7 +9,6 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from api.app import create_app
 from api.settings import Settings
 from sequencer import (
     FORMATS,
@@ -27,6 +26,7 @@ from sequencer import (
 from sequencer.__main__ import _COMMANDS, main
 from sequencer.cli.arguments import parser_of
 from sequencer.words import AIMS
+from tests.api.service import description
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -261,7 +261,7 @@ def test_the_opening_is_as_shown(capsys: Captured) -> None:
 
 def test_every_address_and_setting_of_the_service_is_named() -> None:
     text = page("service")
-    described = {path for path in create_app().openapi()["paths"] if path.startswith("/v1/")}
+    described = {path for path in description()["paths"] if path.startswith("/v1/")}
     for path in described - {"/v1/problems/{name}"}:
         assert path.replace("/{name}", "/half-term" if "demos" in path else "/…") in text, path
     known = {f"SEQUENCER_{name.upper()}" for name in Settings.__dataclass_fields__}

@@ -177,9 +177,9 @@ class Pool:
         return running, jobs - running
 
     def start(self) -> None:
-        """Let every worker get ready; before the first job."""
-        for worker in self.workers:
-            worker.start()
+        """Let every worker get ready, before the first job, which waits for its worker; returns at once."""
+        while self._idle:
+            self._threads.submit(self._get_ready, self._idle.pop())
 
     def refuse_if_full(self) -> None:
         """Turn a request away before its body is read, if there is no place for it now.
@@ -273,6 +273,13 @@ class Pool:
             return worker.work(job, ending, tell)
         finally:
             ending.over()
+            with self._lock:
+                self._idle.append(worker)
+
+    def _get_ready(self, worker: Worker) -> None:
+        try:
+            worker.start()
+        finally:
             with self._lock:
                 self._idle.append(worker)
 

@@ -20,10 +20,10 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from api.app import create_app
 from tests.api.fuzz_hooks import NEAR
 from tests.api.fuzz_small import DEPTH, small
 from tests.api.live import started
+from tests.api.service import description
 
 CONFIG = Path(__file__).with_name("schemathesis.toml")
 
@@ -44,7 +44,7 @@ def tried_in_every_phase(address: str, paths: list[str], depth: int, most: int, 
     """Try addresses in every phase, with the usual checks; the number of requests, and whether all was well."""
     with TemporaryDirectory() as folder:
         described = Path(folder) / "openapi.json"
-        described.write_text(json.dumps(small(create_app().openapi(), depth)), encoding="utf-8")
+        described.write_text(json.dumps(small(description(), depth)), encoding="utf-8")
         command = [
             "schemathesis", "--config-file", str(CONFIG), "run", str(described), "--url", address, "--max-examples", str(most),
             "--continue-on-failure", "--seed", str(seed), "--no-color",
@@ -80,7 +80,7 @@ def main() -> int:
     parser.add_argument("--phases-only", action="store_true", help="only the first part: every phase, the usual checks")
     parser.add_argument("--path", action="append", default=[], help="only this address; may be given several times")
     options = parser.parse_args()
-    described = create_app().openapi()["paths"]
+    described = description()["paths"]
     # Those that only answer are soon exhausted: the others get their share.
     asked = [path for path in options.path or described if "post" in described[path]]
     each = -(-options.cases // max(1, len(asked)))

@@ -15,14 +15,14 @@ import schemathesis
 from hypothesis import strategies as st
 from jsonschema_rs import validator_for
 
-from api.app import create_app
 from api.examples import BODIES
 from sequencer import parse_document
+from tests.api.service import description
 
 NEAR = "SEQUENCER_FUZZ_NEAR"
 """Set where bodies near the examples are wanted: where only valid ones are drawn."""
 
-DOCUMENT = create_app().openapi()
+DOCUMENT = description()
 
 NEARER = 15
 

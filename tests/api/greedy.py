@@ -60,6 +60,12 @@ def until_stopped(caller: Caller) -> str:
     return caller.stop.by
 
 
+def be_stopped(_: Caller) -> None:
+    """Be stopped at work, as a process may be from outside."""
+    os.kill(os.getpid(), signal.SIGSTOP)
+    time.sleep(PATIENCE)
+
+
 def length_of(text: bytes, _: Caller) -> int:
     """Say how long a text is."""
     return len(text)

@@ -7,6 +7,7 @@ import json
 import threading
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -29,6 +30,12 @@ YAML, JSON, PROBLEM = "application/yaml", "application/json", "application/probl
 
 PATIENCE = 60
 """Seconds after which a test that waits for something gives up; nothing is measured by it."""
+
+
+@cache
+def description() -> dict[str, Any]:
+    """The description of the service, as it is sent; whoever wants to change it takes a copy."""
+    return json.loads(json.dumps(create_app().openapi()))  # type: ignore[no-any-return]
 
 
 @asynccontextmanager

@@ -19,7 +19,7 @@ from sequencer import (
     solve,
     starters_json,
 )
-from tests.api.service import JSON, SCENARIOS, YAML, ask, problem
+from tests.api.service import JSON, SCENARIOS, YAML, ask, description, problem
 
 WEEKLY = SCENARIOS / "weekly-class.yaml"
 
@@ -41,8 +41,7 @@ def the_answer() -> Answer:
 
 @pytest.fixture(scope="module", name="document")
 def the_document() -> dict[str, Any]:
-    body: dict[str, Any] = ask("GET", "/openapi.json").json()
-    return body
+    return description()
 
 
 def fits(document: dict[str, Any], name: str, body: Any) -> bool:

@@ -8,22 +8,21 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
-from pathlib import Path
 from types import ModuleType
 
 import pytest
 
-from api.app import create_app
+from api.settings import Settings
 from sequencer import check, guide_text, load_scenario, parse_document, scenario_from_data, sequence_from_data
-from tests.api.live import started
-from tests.api.service import SCENARIOS, SMALL
+from tests.api.browser import serving
+from tests.api.service import SCENARIOS, SMALL, description
 
 
 @pytest.fixture(scope="module", name="client")
 def the_client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ModuleType]:
     """Return the package that the generator writes."""
     folder = tmp_path_factory.mktemp("generated")
-    (folder / "openapi.json").write_text(json.dumps(create_app().openapi()), encoding="utf-8")
+    (folder / "openapi.json").write_text(json.dumps(description()), encoding="utf-8")
     # As the generator writes it, some of it is no valid Python yet.
     (folder / "config.yml").write_text(json.dumps({"post_hooks": [f"{sys.executable} -m ruff format ."]}), encoding="utf-8")
     command = [sys.executable, "-m", "openapi_python_client", "generate", "--path", "openapi.json", "--config", "config.yml"]
@@ -36,13 +35,12 @@ def the_client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ModuleType]
         sys.path.remove(str(folder))
 
 
-def test_it_makes_a_sequence_and_has_it_judged(client: ModuleType, tmp_path: Path) -> None:
+def test_it_makes_a_sequence_and_has_it_judged(client: ModuleType) -> None:
     models = importlib.import_module("sequencer_client.models")
     sequences = importlib.import_module("sequencer_client.api.scenarios.make_sequence_v1_sequences_post")
     checks = importlib.import_module("sequencer_client.api.scenarios.check_sequence_v1_checks_post")
     data = parse_document(SMALL)[0]
-    with started(tmp_path / "log", KEYS="one") as running:
-        address = f"http://127.0.0.1:{running.port}"
+    with serving(Settings(keys="one")) as address:
         with client.AuthenticatedClient(base_url=address, token="one") as service:
             answer = sequences.sync(client=service, body=models.Scenario.from_dict(data), seconds=20)
             assert isinstance(answer, models.Answer)
@@ -74,12 +72,12 @@ def test_it_says_whole_scenarios_as_they_are(client: ModuleType, name: str) -> N
     assert scenario_from_data(said) == load_scenario(file.read_bytes())
 
 
-def test_the_readme_shows_what_it_does(client: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_readme_shows_what_it_does(client: ModuleType, capsys: pytest.CaptureFixture[str]) -> None:
     assert client.__name__ == "sequencer_client"
     readme = guide_text("service") or ""
     shown = re.search(r"```python\n(from sequencer_client .*?)```", readme, re.DOTALL)
     assert shown is not None
-    with started(tmp_path / "log") as running:
-        exec(shown[1].replace("127.0.0.1:8000", f"127.0.0.1:{running.port}"), {})
+    with serving(Settings()) as address:
+        exec(shown[1].replace("http://127.0.0.1:8000", address), {})
     said = capsys.readouterr().out.splitlines()
     assert said[:3] == ["optimal", "2026-11-02 period 1: From source to mouth", "2026-11-03 period 3: task"]

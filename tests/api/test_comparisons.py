@@ -9,7 +9,7 @@ from jsonschema import Draft202012Validator
 
 from api.examples import BODIES
 from sequencer import compare, comparison_json, load_comparison, load_scenario, parse_document
-from tests.api.service import JSON, SMALL, YAML, ask, problem
+from tests.api.service import JSON, SMALL, YAML, ask, description, problem
 
 SNOW: dict[str, Any] = {
     "name": "snow",
@@ -74,7 +74,7 @@ def test_a_scenario_without_what_ifs_cannot_be_compared() -> None:
 
 
 def test_the_body_has_the_shape_described() -> None:
-    document = ask("GET", "/openapi.json").json()
+    document = description()
     schema = {"$ref": "#/components/schemas/Compared", "components": document["components"]}
     shape = Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
     body = ask("POST", "/v1/comparisons?seconds=40", BODIES["/v1/comparisons"], YAML).json()

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import json
-import signal
 import socket
-import sys
 from collections.abc import Iterator
 from functools import partial
-from pathlib import Path
 
 import pytest
 
@@ -130,19 +127,3 @@ def test_a_client_that_takes_nothing_is_let_go(service: Service) -> None:
                 return False
 
         until(gone)
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
-def test_a_second_interrupt_changes_nothing(tmp_path: Path) -> None:
-    with started(tmp_path / "log") as service:
-        body = f"POST /v1/checks HTTP/1.1\r\nHost: localhost\r\nContent-Type: {JSON}\r\nContent-Length: 100\r\n\r\n{{"
-        with connected(service) as connection:
-            connection.sendall(body.encode())
-            assert service.busy() == (0, 0)
-            for _ in range(3):
-                service.process.send_signal(signal.SIGINT)
-            # What is still arriving is waited for as after the first one.
-            assert rest_of(connection).status == 503
-        service.process.send_signal(signal.SIGINT)
-        assert service.process.wait(PATIENCE) == 0
-    assert "Traceback" not in (tmp_path / "log").read_text(encoding="utf-8")

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from api.app import create_app
+from tests.api.service import description
 
 STORED = Path(__file__).with_name("contract.txt")
 SENT, ANSWERED = "sent", "answered"
@@ -111,16 +111,16 @@ def read(text: str) -> dict[str, set[str]]:
 
 
 def test_nothing_is_taken_away() -> None:
-    assert taken_away(read(STORED.read_text(encoding="utf-8")), contract(create_app().openapi())) == []
+    assert taken_away(read(STORED.read_text(encoding="utf-8")), contract(description())) == []
 
 
 def test_what_is_stored_is_read_back() -> None:
-    now = contract(create_app().openapi())
+    now = contract(description())
     assert read(written(now)) == now
 
 
 def test_what_is_taken_away_is_noticed() -> None:
-    now = create_app().openapi()
+    now = description()
     before = contract(now)
     less = copy.deepcopy(now)
     del less["paths"]["/v1/demos"]
@@ -137,7 +137,7 @@ def test_what_is_taken_away_is_noticed() -> None:
 
 
 def test_what_must_be_sent_does_not_become_more() -> None:
-    now = create_app().openapi()
+    now = description()
     more = copy.deepcopy(now)
     more["components"]["schemas"]["Rolling"]["required"].append("record")
     assert taken_away(contract(now), contract(more)) == ["sent Rolling: record"]
@@ -149,7 +149,7 @@ def test_what_must_be_sent_does_not_become_more() -> None:
 
 
 def test_a_word_that_goes_is_noticed() -> None:
-    now = create_app().openapi()
+    now = description()
     less = copy.deepcopy(now)
     less["components"]["schemas"]["AddClosure"]["properties"]["change"]["const"] = "close"
     assert sorted(taken_away(contract(now), contract(less))) == [
@@ -159,4 +159,4 @@ def test_a_word_that_goes_is_noticed() -> None:
 
 
 if __name__ == "__main__":
-    STORED.write_text(written(contract(create_app().openapi())), encoding="utf-8")
+    STORED.write_text(written(contract(description())), encoding="utf-8")

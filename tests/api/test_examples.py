@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from api.app import create_app
 from api.errors import PROBLEM_TYPES, TYPES
 from api.examples import ASKED, BODIES, ExampleRequest, kept
 from tests.api.kept_answers import KEPT, answered
-from tests.api.service import PROBLEM
+from tests.api.service import PROBLEM, description
 
 WITHOUT = ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",)
 """Media types whose bodies are no text."""
@@ -28,7 +27,7 @@ def test_no_other_answers_are_kept() -> None:
     assert len(kept(ASKED[0])["lessons"]) == 3
 
 
-DOCUMENT = create_app().openapi()
+DOCUMENT = description()
 
 
 def contents() -> Iterator[tuple[str, str, dict[str, Any]]]:
@@ -89,7 +88,7 @@ def undescribed(value: Any, where: str = "") -> Iterator[str]:
             yield from undescribed(inner, f"{where}/{place}")
 
 
-def test_everything_is_described() -> None:
+def test_everything_is_description() -> None:
     assert list(undescribed(DOCUMENT)) == []
     assert list(undescribed({"a": {"properties": {"b": {"type": "string"}}}})) == ["/a/b"]
     assert list(undescribed([{"name": "seconds", "in": "query", "schema": {}}])) == ["/0"]

@@ -16,7 +16,6 @@ from typing import Any
 import openpyxl
 import pytest
 
-from api.app import create_app
 from api.demos import demos
 from api.routes.pages import PARTS
 from api.settings import Settings
@@ -31,7 +30,7 @@ from sequencer import (
     sequence_from_data,
     write_blank,
 )
-from tests.api.service import JSON, SCENARIOS, SMALL, YAML, ask, problem
+from tests.api.service import JSON, SCENARIOS, SMALL, YAML, ask, description, problem
 from tests.api.test_openapi import validator
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -327,7 +326,7 @@ def test_a_plan_that_breaks_a_rule_is_not_shown() -> None:
 
 
 def test_what_it_is_answered_fits_its_description() -> None:
-    document = create_app().openapi()
+    document = description()
     answers = {
         "DemoList": ask("GET", "/v1/demos").json(),
         "FormList": ask("GET", "/v1/formats").json(),

@@ -12,9 +12,9 @@ import pytest
 
 from api.app import create_app
 from api.settings import Settings
-from sequencer.workers.pool import Pool
+from sequencer.workers.pool import Ending, Pool
 from sequencer.workers.refusals import ClientGone, Defect, PoolFull, ShuttingDown
-from sequencer.workers.serving import Caller
+from sequencer.workers.serving import Caller, Job, Tell
 from tests.api.service import PATIENCE, SMALL, YAML, BlockedSolve, InThisProcess, client_of, problem, scope_of, until
 
 ONE_PLACE = Settings(running=1, waiting=0, retry_after=7)
@@ -57,6 +57,29 @@ def test_a_job_ends_with_its_result_or_with_what_it_raised() -> None:
         await pool.closed()
 
     asyncio.run(steps())
+
+
+def test_workers_get_ready_while_others_go_on_and_jobs_wait_for_them() -> None:
+    go, seen = threading.Event(), []
+
+    class Slow(InThisProcess):
+        def start(self) -> None:
+            assert go.wait(PATIENCE)
+            seen.append("ready")
+
+        def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
+            seen.append("works")
+            return super().work(job, ending, tell)
+
+    pool = Pool(2, 1, 1, Slow)
+    pool.start()
+    jobs = [pool.begin(lambda _: 42)[0] for _ in range(3)]
+    assert seen == []
+    go.set()
+    assert [job.result(PATIENCE) for job in jobs] == [42, 42, 42]
+    pool.close()
+    pool.wait_closed()
+    assert sorted(seen) == ["ready", "ready", "works", "works", "works"] and seen[0] == "ready"
 
 
 def test_what_finds_no_place_is_turned_away_and_what_waits_has_its_turn() -> None:

@@ -8,13 +8,12 @@ from typing import Any
 
 import pytest
 
-from api.app import create_app
 from api.examples import BODIES
 from api.settings import Settings
 from sequencer import parse_document
-from tests.api.service import JSON, YAML, ask, problem
+from tests.api.service import JSON, YAML, ask, description, problem
 
-OPERATIONS: dict[str, Any] = {path: create_app().openapi()["paths"][path]["post"] for path in BODIES}
+OPERATIONS: dict[str, Any] = {path: description()["paths"][path]["post"] for path in BODIES}
 
 OPTIONS = {path: {each["name"] for each in operation.get("parameters", [])} for path, operation in OPERATIONS.items()}
 

@@ -11,7 +11,7 @@ from jsonschema import Draft202012Validator
 
 from api.examples import BODIES
 from sequencer import SolveSettings, compare, load_comparing, opening_json, parse_document, share_opening
-from tests.api.service import JSON, YAML, ask, problem
+from tests.api.service import JSON, YAML, ask, description, problem
 from tests.api.test_streaming import EVENTS, events_of
 
 BODY = parse_document(BODIES["/v1/comparisons"], "yaml")[0]
@@ -24,8 +24,7 @@ def with_openings(until: Any, **more: Any) -> str:
 
 
 def shape_of_answers() -> Draft202012Validator:
-    components = ask("GET", "/openapi.json").json()["components"]
-    schema = {"$ref": "#/components/schemas/Compared", "components": components}
+    schema = {"$ref": "#/components/schemas/Compared", "components": description()["components"]}
     return Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
 
 

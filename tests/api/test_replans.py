@@ -9,13 +9,13 @@ from jsonschema import Draft202012Validator
 
 from api.examples import BODIES
 from sequencer import parse_document
-from tests.api.service import JSON, YAML, ask, problem
+from tests.api.service import JSON, YAML, ask, description, problem
 
 
 @pytest.mark.parametrize(("query", "name"), [("", "Replanned"), ("&trade_off=true", "TradeOff"), ("&most_moved=1", "Replanned")])
 def test_bodies_fit_their_description(query: str, name: str) -> None:
     body = ask("POST", f"/v1/replans?seconds=20{query}", BODIES["/v1/replans"], YAML).json()
-    components = ask("GET", "/openapi.json").json()["components"]
+    components = description()["components"]
     shape = Draft202012Validator({"$ref": f"#/components/schemas/{name}", "components": components})
     shape.validate(body)
     assert not any(shape.is_valid({key: value for key, value in body.items() if key != gone}) for gone in body)
@@ -43,7 +43,7 @@ def test_a_lesson_that_is_gone_is_told_and_the_shape_holds() -> None:
     body = parse_document(BODIES["/v1/replans"].encode())[0]
     body["previous"]["lessons"].append({"class": "9B", "lesson": "trip", "title": "Trip", "date": "2026-11-06", "period": 5})
     text = json.dumps(body, default=str)
-    components = ask("GET", "/openapi.json").json()["components"]
+    components = description()["components"]
     for query, name in (("", "Replanned"), ("&format=notice-json", "ChangeNotice")):
         answer = ask("POST", f"/v1/replans?seconds=20{query}", text, JSON).json()
         Draft202012Validator({"$ref": f"#/components/schemas/{name}", "components": components}).validate(answer)

@@ -19,7 +19,7 @@ from datetime import date
 
 from tests.crosscheck import rules
 from tests.crosscheck.aims import class_values, joint_values, values_of
-from tests.crosscheck.alone import lies_well
+from tests.crosscheck.alone import can_lie, lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
 from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
 from tests.crosscheck.placing import Assignment, Place, in_time
@@ -39,8 +39,9 @@ class Best:
 
 def _options(facts: Facts, group: ClassFacts, lesson: Lesson) -> list[Place | None]:
     ways = ("in class", "live", "set work")
+    starts = range(len(group.slots)) if lesson.done is not None else can_lie(facts, group, lesson)
     places: list[Place | None] = [
-        (start, taught) for start in range(len(group.slots)) for taught in ways if lies_well(facts, group, lesson, start, taught)
+        (start, taught) for start in starts for taught in ways if lies_well(facts, group, lesson, start, taught)
     ]
     return places if lesson.sure or lesson.done is not None else [*places, None]
 
@@ -49,22 +50,29 @@ def _class_assignments(facts: Facts, group: ClassFacts) -> Iterator[Assignment]:
     """Every assignment of the class that breaks no rule of one lesson or of two placed lessons."""
     options = {lesson.key: _options(facts, group, lesson) for lesson in group.lessons}
     lessons = sorted(group.lessons, key=lambda lesson: (len(options[lesson.key]), lesson.made == "retrieval"))
+    pairs = {
+        lesson.key: [
+            pair
+            for other in group.lessons
+            for pair in ((lesson, other), (other, lesson))
+            if other is not lesson and pair[1].key in pair[0].named
+        ]
+        for lesson in lessons
+    }
+    twins = {lesson.key: next((other for other in lessons if other.key == lesson.twin), None) for lesson in lessons}
     placed: Assignment = {}
     taken: set[int] = set()
 
     def pairs_hold(lesson: Lesson) -> bool:
-        for other in group.lessons:
-            if other.key not in placed:
-                continue
-            if other.key in lesson.named and not in_time(facts, group, lesson, other, placed):
-                return False
-            if lesson.key in other.named and not in_time(facts, group, other, lesson, placed):
-                return False
-        return True
+        return all(
+            in_time(facts, group, later, other, placed)
+            for later, other in pairs[lesson.key]
+            if later.key in placed and other.key in placed
+        )
 
     def twin_comes_before(lesson: Lesson, option: Place) -> bool:
         """Of made retrieval lessons that are just alike only one order is tried."""
-        twin = next((other for other in lessons if other.key == lesson.twin), None)
+        twin = twins[lesson.key]
         return twin is None or twin.done is not None or (twin.key in placed and placed[twin.key][0] < option[0])
 
     def place(depth: int) -> Iterator[Assignment]:

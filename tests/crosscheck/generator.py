@@ -41,10 +41,12 @@ def _with_listed_lessons(data: Raw) -> Facts:
     return replace(facts, classes=tuple(classes))
 
 
-def draw_feature(rng: Random, data: Raw, near: Assignment, proposal: Proposal) -> tuple[Raw, Facts] | None:
-    """The scenario with the feature, when the draw makes sense."""
+def draw_feature(
+    rng: Random, data: Raw, near: Assignment, proposal: Proposal, known: Facts | None = None
+) -> tuple[Raw, Facts] | None:
+    """The scenario with the feature, when the draw makes sense; ``known`` are its facts, where they are read already."""
     trial = deepcopy(data)
-    known = _with_listed_lessons(data)
+    known = known or _with_listed_lessons(data)
     if not all(group.lessons for group in known.classes) or proposal(rng, trial, known, near) is False:
         return None
     facts = read_facts(trial)
@@ -60,8 +62,9 @@ def add_what_matters(
 ) -> tuple[Raw, Best]:
     """The scenario with the feature drawn so that the best values change, when a few draws find that."""
     dull: list[tuple[Raw, Facts]] = []
+    known = _with_listed_lessons(data)
     for _ in range(6):
-        drawn = draw_feature(rng, data, best.assignment, proposal)
+        drawn = draw_feature(rng, data, best.assignment, proposal, known)
         if drawn is None or not searchable(drawn[1]):
             continue
         trial, facts = drawn
@@ -90,9 +93,10 @@ def made_impossible(
     searchable: Callable[[Facts], bool] = _searchable,
 ) -> Raw:
     """The scenario with one feature more that leaves no sequence, when some draws find one."""
+    known = _with_listed_lessons(data)
     for _ in range(40):
         proposal = counted.strict if rng.random() < 0.1 else rng.choice(features)[0]
-        drawn = draw_feature(rng, data, best.assignment, proposal)
+        drawn = draw_feature(rng, data, best.assignment, proposal, known)
         if drawn is None or rules.obeys(drawn[1], best.assignment) or not searchable(drawn[1]):
             continue
         if exhaustive.best(drawn[1]) is None:
@@ -102,8 +106,9 @@ def made_impossible(
 
 def _add_around(rng: Random, data: Raw, planted: Assignment, proposal: Proposal, checked: bool) -> Raw:
     """The scenario with the feature, or as it was when a few draws did not suit the planted assignment."""
+    known = _with_listed_lessons(data)
     for _ in range(4):
-        drawn = draw_feature(rng, data, planted, proposal)
+        drawn = draw_feature(rng, data, planted, proposal, known)
         if drawn is not None and (not checked or rules.obeys(drawn[1], planted)):
             return drawn[0]
     return data

@@ -69,7 +69,7 @@ def plant(rng: Random, facts: Facts, tries: int, listed_order: float) -> Assignm
 
 def sensible(data: Raw, facts: Facts) -> bool:
     """Nothing that a reader of scenarios should refuse: no circles, no empty windows, no need never met."""
-    if has_circle(_with_prerequisites(data)):
+    if has_circle(_with_prerequisites(data, facts)):
         return False
     for group in facts.classes:
         offered = {word for slot in group.slots for word in slot.offers}
@@ -102,15 +102,22 @@ def sensible(data: Raw, facts: Facts) -> bool:
     )
 
 
-def _with_prerequisites(data: Raw) -> Facts:
+def _with_prerequisites(data: Raw, facts: Facts) -> Facts:
     """The facts as they would be were prerequisites switched off nowhere."""
+    if not any("prerequisites" in holder.get("rules", {}) for holder in _holders(data)):
+        return facts
     on = deepcopy(data)
-    holders = [on, *on["units"], *(lesson for unit in on["units"] for lesson in unit["lessons"])]
-    for group in on["classes"]:
-        holders += [group, *group.get("lessons", {}).values()]
-    for holder in holders:
+    for holder in _holders(on):
         holder.get("rules", {}).pop("prerequisites", None)
     return read_facts(on)
+
+
+def _holders(data: Raw) -> list[Raw]:
+    """All that may state rules."""
+    holders = [data, *data["units"], *(lesson for unit in data["units"] for lesson in unit["lessons"])]
+    for group in data["classes"]:
+        holders += [group, *group.get("lessons", {}).values()]
+    return holders
 
 
 def tidy(data: Raw) -> Raw:

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from functools import cache
+from itertools import repeat
 from pathlib import Path
 
 from tests.crosscheck import exhaustive
@@ -61,10 +63,11 @@ def written(family: str, seed: int) -> str:
 def main() -> None:
     """Draw and save all."""
     FOLDER.mkdir(exist_ok=True)
-    for family, (_, count) in FAMILIES.items():
-        lines = [written(family, seed) for seed in range(count)]
-        text = "".join(f"{line}\n" for line in lines)
-        (FOLDER / f"{family}.jsonl").write_text(text, encoding="utf-8")
+    with ProcessPoolExecutor() as processes:
+        for family, (_, count) in FAMILIES.items():
+            lines = processes.map(written, repeat(family), range(count))
+            text = "".join(f"{line}\n" for line in lines)
+            (FOLDER / f"{family}.jsonl").write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

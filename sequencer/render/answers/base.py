@@ -60,6 +60,7 @@ class Json(BaseModel):
         from_attributes=True,
         validate_by_name=True,
         alias_generator=AliasGenerator(serialization_alias=lambda name: name.rstrip("_")),
+        defer_build=True,
     )
 
     def __init_subclass__(cls, **settings: Any) -> None:
