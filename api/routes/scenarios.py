@@ -212,4 +212,4 @@ async def understand(request: Request) -> Response:
     require_once(request)
     require_accepted(request, JSON_TYPE)
     body = await received(request, readings)
-    return await answered_by(request, readings, partial(work.understood_lessons, body))
+    return await answered_by(request, readings, partial(work.understood_lessons, body), AS_IT_IS)
