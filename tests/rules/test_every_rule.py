@@ -155,6 +155,12 @@ EXAMPLES: dict[str, Example] = {
     "week least_lessons": Example(week([teach("a")]), {"least_lessons": 2}, {"least_lessons": 1}, "week"),
     "week least_load": Example(week([teach("a", load=2)]), {"least_load": 3}, {"least_load": 2}, "week"),
     "week most_load": Example(week([teach("a", load=2)]), {"most_load": 1}, {"most_load": 2}, "week"),
+    "pupils_week": Example(
+        week([assessment("t"), assessment("u")], "Mon 1-2"), {"assessments_a_day": 1}, {"assessments_a_day": 2}, "week"
+    ),
+    "pupils_week assessments_a_week": Example(
+        week([assessment("t"), assessment("u")]), {"assessments_a_week": 1}, {"assessments_a_week": 2}, "week"
+    ),
     "teachers": Example(
         week([teach(name, load=4) for name in "ab"], "Mon 1-2", of_class={"teacher": "Ms Ash"}, rules=QUIET),
         [{"name": "Ms Ash", "dense_a_day": 1}], [{"name": "Ms Ash", "dense_a_day": 2}], "teacher", "teacher",
