@@ -166,6 +166,13 @@ SENTENCES: dict[str, tuple[list[Typed], str, Any]] = {
         [(LIMITS, {"who": "Coasts test", "what": "school days to feedback", "at least": 4})],
         "units.0.lessons.6.rules", {"marking": 4},
     ),
+    "the test rather on Friday 4 December": (
+        [
+            ("Lessons", {"unit": "Coasts", "lesson": "A last test", "kind": "assessment", "on": date(2026, 12, 4)}),
+            (LIMITS, {"who": "A last test", "what": "dates of lessons", "wish": "rather"}),
+        ],
+        "units.0.lessons.8.rules", {"dates": {"wish": 1}},
+    ),
     "Mr Ode marks at most 120 minutes a week": (
         [*OF_9A, (LIMITS, {"who": "Mr Ode", "what": "minutes of marking", "at most": 120, "per": "week"})],
         "teachers", [{"name": "Mr Ode", "marking_a_week": 120}],
@@ -254,6 +261,7 @@ WRONG: dict[str, tuple[Typed, str]] = {
     ),
     "a teacher's load": ((LIMITS, {"who": "Ms Ferris", "what": "load", "at most": 9}), "A3 load cannot be limited for"),
     "no number": ((LIMITS, {"who": "9B", "what": "live lessons"}), "C3 must say how many at least, or at most"),
+    "no wish": ((LIMITS, {"who": "9B", "what": "dates of lessons"}), "I3 must say how much the dates of lessons are wished"),
     "no word": ((LIMITS, {"who": "9B", "what": "lively lessons", "at most": 1}), "B3 must be one of live lessons"),
     "no least": ((LIMITS, {"what": "hard lessons in a row", "at least": 1}), "C3 says nothing of hard lessons in a row"),
     "a number": ((LIMITS, {"what": "load", "at most": "few"}), "D3 must be a whole number"),

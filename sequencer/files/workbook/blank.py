@@ -140,7 +140,7 @@ def _table(sheet: Worksheet, columns: Sequence[form.Column], rows: Sequence[Sequ
         put(cell, column.name)
         cell.font, cell.fill, cell.border = Font(bold=True), _HEAD, Border(bottom=Side("thin"))
         if column.note:
-            cell.comment = Comment(column.note, "note", height=90, width=240)
+            cell.comment = Comment(column.note, "note", height=40 + int(height_of([(column.note, 36)])), width=240)
         sheet.column_dimensions[get_column_letter(number)].width = column.width
     for place, row in enumerate(rows, top + 1):
         for number, value in enumerate(row, 1):

@@ -14,7 +14,7 @@ RULES, LISTED, TEACHER = "rules", "listed", "teacher"
 """Where it stands: among a rule's numbers; as an entry of those that a rule lists; among a teacher's limits."""
 
 
-class Limit(NamedTuple):
+class LimitKind(NamedTuple):
     """A kind of limit: its word, what it is counted over, where it stands, the rule, and the keys of its least and most."""
 
     what: str
@@ -24,21 +24,27 @@ class Limit(NamedTuple):
     least: str = ""
     most: str = ""
 
+    @property
+    def wish_only(self) -> bool:
+        """Whether it has no numbers: it can only be wished."""
+        return not (self.least or self.most)
+
 
 LIMITS = (
-    Limit("live lessons", WEEK, LISTED, "live_quotas", "least", "most"),
-    Limit("live lessons", DAY, TEACHER, most="live_a_day"),
-    Limit("hard lessons", DAY, TEACHER, most="dense_a_day"),
-    Limit("hard lessons in a row", "", RULES, "consecutive_high_load", most="most"),
-    Limit("lessons", WEEK, RULES, "week", "least_lessons", "most_lessons"),
-    Limit("load", WEEK, RULES, "week", "least_load", "most_load"),
-    Limit("lessons with a tag", "periods", LISTED, "", "threads", "caps"),
-    Limit("minutes of marking", WEEK, TEACHER, most="marking_a_week"),
-    Limit("minutes of preparing", WEEK, TEACHER, most="preparation_a_week"),
-    Limit("days between classes", "", RULES, "in_step", most="days"),
-    Limit("school days to feedback", "", RULES, "marking", "least", "most"),
-    Limit("days until met again", "", RULES, "retrieval", "least", "most"),
-    Limit("periods to practice", "", RULES, "practice_after_dense", most="within"),
-    Limit("days to practice", "", RULES, "practice_after_dense", most="days"),
+    LimitKind("live lessons", WEEK, LISTED, "live_quotas", "least", "most"),
+    LimitKind("live lessons", DAY, TEACHER, most="live_a_day"),
+    LimitKind("hard lessons", DAY, TEACHER, most="dense_a_day"),
+    LimitKind("hard lessons in a row", "", RULES, "consecutive_high_load", most="most"),
+    LimitKind("lessons", WEEK, RULES, "week", "least_lessons", "most_lessons"),
+    LimitKind("load", WEEK, RULES, "week", "least_load", "most_load"),
+    LimitKind("lessons with a tag", "periods", LISTED, "", "threads", "caps"),
+    LimitKind("minutes of marking", WEEK, TEACHER, most="marking_a_week"),
+    LimitKind("minutes of preparing", WEEK, TEACHER, most="preparation_a_week"),
+    LimitKind("days between classes", "", RULES, "in_step", most="days"),
+    LimitKind("school days to feedback", "", RULES, "marking", "least", "most"),
+    LimitKind("days until met again", "", RULES, "retrieval", "least", "most"),
+    LimitKind("periods to practice", "", RULES, "practice_after_dense", most="within"),
+    LimitKind("days to practice", "", RULES, "practice_after_dense", most="days"),
+    LimitKind("dates of lessons", "", RULES, "dates"),
 )
 """Those that one word stands for are told apart by what they are counted over."""

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from sequencer.files.workbook import form
-from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, Limit
+from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, LimitKind
 from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like
 from sequencer.scenario.places import shown
 from sequencer.scenario.rules_schema import ClassRules, LessonRules
@@ -66,7 +66,7 @@ def read_limits(filled: Filled, rows: Iterable[Row]) -> None:
     reading.let_wider_hold()
 
 
-def _limit_of(filled: Filled, row: Row) -> Limit | None:
+def _limit_of(filled: Filled, row: Row) -> LimitKind | None:
     """The kind of limit that a row states."""
     what = as_choice(filled, row.values.get(form.WHAT), tuple(limit.what for limit in LIMITS), row.place(form.WHAT))
     kinds = [limit for limit in LIMITS if limit.what == what]
@@ -85,7 +85,7 @@ def _per(row: Row) -> str:
     return next((each for each in (DAY, WEEK, CYCLE) if each in typed), typed)
 
 
-def _who(filled: Filled, row: Row, whose: Whose, limit: Limit) -> Iterator[Path]:
+def _who(filled: Filled, row: Row, whose: Whose, limit: LimitKind) -> Iterator[Path]:
     """The parts of the data that a row is about; an empty path for all."""
     typed = row.values.get(form.WHO)
     if typed is None:
@@ -111,6 +111,16 @@ def _who(filled: Filled, row: Row, whose: Whose, limit: Limit) -> Iterator[Path]
             yield meant[0]
 
 
+def _missing(row: Row, limit: LimitKind) -> tuple[str, str]:
+    """The column in which a row says too little, and what it must say; nothing where it says enough."""
+    if limit.wish_only:
+        return ("", "") if form.WISH in row.values else (form.WISH, f"must say how much the {limit.what} are wished")
+    if form.AT_LEAST in row.values or form.AT_MOST in row.values:
+        return "", ""
+    ways = (["at least"] if limit.least else []) + (["at most"] if limit.most else [])
+    return (form.AT_LEAST if limit.least else form.AT_MOST), f"must say how many {', or '.join(ways)}"
+
+
 class _Reading:
     """What the rows say, put into the data one by one."""
 
@@ -121,7 +131,7 @@ class _Reading:
         self._weights: dict[Path, int | None] = {}
         """How much was wished what has one weight for all that it says."""
 
-    def put(self, row: Row, limit: Limit, path: Path) -> None:
+    def put(self, row: Row, limit: LimitKind, path: Path) -> None:
         """Put one row into the data, for one of those that it is about."""
         filled = self._filled
         numbers: dict[str, int] = {}
@@ -130,13 +140,11 @@ class _Reading:
                 filled.report(row.place(column), f"says nothing of {limit.what}")
             elif column in row.values and (number := as_number(filled, row.values[column], row.place(column))) is not None:
                 numbers[key] = number
-        if form.AT_LEAST not in row.values and form.AT_MOST not in row.values:
-            column = form.AT_LEAST if limit.least else form.AT_MOST
-            filled.report(
-                row.place(column), "must say how many at least, or at most" if limit.least else "must say how many at most"
-            )
         weight = self._weight(row)
-        if not numbers:
+        missing, message = _missing(row, limit)
+        if missing:
+            filled.report(row.place(missing), message)
+        if missing or not (numbers or limit.wish_only):
             return
         if limit.stands == TEACHER:
             self._put_teacher(row, limit, str(path[1]), numbers, weight)
@@ -148,6 +156,7 @@ class _Reading:
             self._put_rule(row, limit, path, numbers, weight)
 
     def _weight(self, row: Row) -> int | None:
+        """How much a row is wished; None where it must be so."""
         typed = row.values.get(form.WISH)
         if typed is None:
             return None
@@ -170,14 +179,14 @@ class _Reading:
             message = "says another weight than a row above: all that is said of it is demanded, or wished with one weight"
             self._filled.report(row.place(form.WISH), message)
 
-    def _note(self, row: Row, path: Path, numbers: Mapping[str, int], limit: Limit) -> None:
+    def _note(self, row: Row, path: Path, numbers: Mapping[str, int], limit: LimitKind) -> None:
         places = self._filled.places
         places.setdefault(path, row.place(form.WHAT))
         columns = {limit.least: form.AT_LEAST, limit.most: form.AT_MOST}
         places.update({(*path, key): row.place(columns[key]) for key in numbers})
         places[*path, "wish"] = places[*path, "weight"] = row.place(form.WISH)
 
-    def _put_rule(self, row: Row, limit: Limit, path: Path, numbers: dict[str, int], weight: int | None) -> None:
+    def _put_rule(self, row: Row, limit: LimitKind, path: Path, numbers: dict[str, int], weight: int | None) -> None:
         rules, path = self._rules(path)
         kind = ClassRules.numbers_of(limit.rule)
         assert kind is not None
@@ -194,7 +203,7 @@ class _Reading:
         rules[limit.rule] = said
         self._note(row, path, numbers, limit)
 
-    def _put_teacher(self, row: Row, limit: Limit, name: str, numbers: dict[str, int], weight: int | None) -> None:
+    def _put_teacher(self, row: Row, limit: LimitKind, name: str, numbers: dict[str, int], weight: int | None) -> None:
         listed = self._filled.data.setdefault("teachers", [])
         number = next((number for number, each in enumerate(listed) if each["name"] == name), len(listed))
         path: Path = ("teachers", number)
@@ -205,7 +214,7 @@ class _Reading:
         listed[number] |= numbers | ({"wish": weight} if weight is not None else {})
         self._note(row, path, numbers, limit)
 
-    def _put_listed(self, row: Row, limit: Limit, path: Path, numbers: dict[str, int], weight: int | None) -> None:
+    def _put_listed(self, row: Row, limit: LimitKind, path: Path, numbers: dict[str, int], weight: int | None) -> None:
         filled = self._filled
         teacher = {"teacher": path[1]} if path[:1] == ("teachers",) else {}
         rules, into = self._rules(() if teacher else path)
@@ -300,7 +309,7 @@ def _of_rules(rules: Any, who: str | None) -> Iterator[dict[str, form.Cell]]:
                     yield _cells(limit, who, {key: each[number]}, each.get("wish")) | tagged
 
 
-def _of_numbers(limit: Limit, stated: Any, who: str) -> Iterator[dict[str, form.Cell]]:
+def _of_numbers(limit: LimitKind, stated: Any, who: str) -> Iterator[dict[str, form.Cell]]:
     kind = ClassRules.numbers_of(limit.rule)
     assert kind is not None
     on_first_sheet = who == _ALL and any(limit.rule in setting.path for setting in form.SETTINGS)
@@ -309,7 +318,8 @@ def _of_numbers(limit: Limit, stated: Any, who: str) -> Iterator[dict[str, form.
     if not isinstance(stated, dict) or (on_first_sheet and limit.rule == "retrieval" and set(stated) <= {"least", "most"}):
         return
     has_wished = "wished" in kind.model_fields
-    if {limit.least, limit.most} & stated.keys() and not (has_wished and "wish" in stated):
+    said = "wish" in stated if limit.wish_only else {limit.least, limit.most} & stated.keys()
+    if said and not (has_wished and "wish" in stated):
         yield _cells(limit, who, stated, stated.get("wish"))
     wished = stated.get("wished")
     if isinstance(wished, dict) and "weight" in wished and {limit.least, limit.most} & wished.keys():
@@ -320,7 +330,7 @@ def _listed(value: Any) -> list[Any]:
     return value if isinstance(value, list) else [value] if isinstance(value, dict) else []
 
 
-def _cells(limit: Limit, who: str, numbers: Mapping[str, Any], weight: Any) -> dict[str, form.Cell]:
+def _cells(limit: LimitKind, who: str, numbers: Mapping[str, Any], weight: Any) -> dict[str, form.Cell]:
     words = {weight: word for word, weight in WISH_WORDS.items()}
     return {
         form.WHO: who or None,
