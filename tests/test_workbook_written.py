@@ -25,6 +25,8 @@ from sequencer.files.workbook.workbook_written import LONGEST
 from tests.api.service import SCENARIOS
 from tests.builders import a_class, assessment, practice, retrieval, scenario, teach
 from tests.crosscheck.saved import scenario as saved_scenario
+from tests.test_workbook import problems
+from tests.test_workbook_sentences import type_in
 
 DEMOS = sorted(SCENARIOS.glob("*.yaml"))
 
@@ -116,6 +118,57 @@ def test_timetables_that_the_grid_cannot_hold_stand_beside_it() -> None:
         "classes > 9B > timetable > Sat",
         "classes > 9C > timetable > Tue",
     }
+
+
+def test_what_a_next_term_holds_comes_back(tmp_path: Path) -> None:
+    """A unit that begins by meeting again what was taught before, and one whose title does not make its id, with rules."""
+    lessons = [retrieval("again", ["before/people"], title="Met again"), teach("trade", title="Trade")]
+    data = scenario(lessons, weeks=6, unit={"title": "From last term", "rules": {"practice_after_dense": 2}})
+    data["classes"][0]["taught_before"] = [
+        {"id": "people", "title": "People of the forest", "date": "2026-10-20"},
+        {"id": "same", "title": "Trade", "date": "2026-10-21"},
+    ]
+    written = scenario_from_data(data)
+    assert back(written, tmp_path / "plan.xlsx") == written
+    rows = scenario_contents(written).rows
+    assert rows["Lessons"][0][7] == "before/people"
+    assert list(rows["Limits and wishes"]) == [("u", "periods to practice", None, 2, *[None] * 5)]
+    assert [row[1] for row in rows["Taught before"]] == ["People of the forest", "Trade"]
+
+
+def test_lessons_typed_for_a_unit_that_is_described_on_more_join_it(tmp_path: Path) -> None:
+    data = scenario(
+        [teach("a", title="Sources"), assessment("t", title="Rivers test")], weeks=6, unit={"title": "River landscapes"}
+    )
+    path = tmp_path / "plan.xlsx"
+    write_blank(path, scenario_contents(scenario_from_data(data)))
+    type_in(
+        path,
+        ("Lessons", {"unit": "River landscapes", "lesson": "Meanders", "requires": "Sources"}),
+        ("Classes", {"class": "9Z", "units": "river landscapes"}),
+        ("Timetable", {"period": 9, "A Mon": "9Z", "A Thu": "9Z"}),
+        ("Limits and wishes", {"who": "River landscapes", "what": "school days to feedback", "at least": 5}),
+        ("More", {"where": "units > River landscapes > lessons > Rivers test > requires", "value": "Meanders"}),
+        ("More", {"where": "classes > 9Z > lessons", "value": '{"Rivers test": {"on": "2026-11-19"}}'}),
+    )
+    unit, *others = (read := read_workbook(path)).units
+    assert not others and unit.id == "u" and [lesson.id for lesson in unit.lessons] == ["a", "t", "meanders"]
+    assert unit.lessons[1].requires[0].lesson == "meanders" and unit.rules.marking.least == 5
+    assert read.classes[1].units == ("u",) and set(read.classes[1].lessons) == {"t"}
+
+
+def test_what_is_wrong_inside_a_cell_of_more_is_told_with_its_key(tmp_path: Path) -> None:
+    path = tmp_path / "plan.xlsx"
+    write_blank(path)
+    type_in(
+        path,
+        ("More", {"where": "patterns", "value": '[{"id": "usual", "practice": {"lenght": 2}}]'}),
+        ("More", {"where": "disruption", "value": '{"near": [{"days": 3, "weight": "two"}]}'}),
+    )
+    assert problems(path) == [
+        'sheet More, cell B4 near[0].weight must be a whole number (got "two")',
+        "sheet More, cell B3 [0].practice.lenght is not a key that can stand here (did you mean length?)",
+    ]
 
 
 def test_what_does_not_go_into_a_cell_is_refused() -> None:

@@ -11,7 +11,7 @@ from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import MOST_UNPACKED, CellPlace, Sheet, Value, read_sheets, workbook_sheets
 from sequencer.files.workbook.day_rows import read_days
-from sequencer.files.workbook.further_rows import read_further, read_listed
+from sequencer.files.workbook.further_rows import read_further, read_listed, topics_before
 from sequencer.files.workbook.lesson_rows import Lessons
 from sequencer.files.workbook.limit_rows import read_limits
 from sequencer.files.workbook.more import add_more, titles_of_units
@@ -27,6 +27,7 @@ from sequencer.files.workbook.rows import (
     like,
     misspelt,
     moved,
+    part_of,
     path_of,
     rows_of,
 )
@@ -98,12 +99,17 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     read_days(filled, rows[form.DAYS])
     read_days(filled, rows[form.COVER], form.RESTRICTED)
     read_listed(filled, rows[form.BELLS], form.BELLS, "periods")
-    units = Lessons(filled).read(rows[form.LESSONS], titles_of_units(rows[form.MORE]))
+    titles = titles_of_units(rows[form.MORE])
+    units = Lessons(filled, topics_before(rows[form.BEFORE])).read(rows[form.LESSONS], titles)
     _classes(filled, rows[form.CLASSES], units)
     _timetable(filled, rows[form.TIMETABLE], labels)
     read_further(filled, rows)
-    read_limits(filled, rows[form.LIMITED])
+    read_limits(filled, rows[form.LIMITED], titles)
     add_more(filled, rows[form.MORE])
+    for path, (place, message) in filled.unsaid.items():
+        lesson = part_of(filled.data, path[:-1])
+        if not (isinstance(lesson, dict) and (lesson.get(str(path[-1])) or "room" in lesson)):
+            filled.report(place, message)
     return filled
 
 

@@ -9,7 +9,7 @@ from sequencer.files.workbook import form
 from sequencer.files.workbook.day_rows import COMES, GOES, day_cells, day_entry, what_of
 from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, plain_id
 from sequencer.scenario.places import shown
-from sequencer.words import AIMS, EVEN_LOAD, IN_SCHOOL, WISHES
+from sequencer.words import AIMS, BEFORE, EVEN_LOAD, IN_SCHOOL, WISHES
 
 _PLAIN_AIMS = {"spread the load": EVEN_LOAD, "load": EVEN_LOAD, "wish": WISHES}
 _USUAL = AIMS[:-1]
@@ -47,6 +47,16 @@ def _kit_of_lessons(filled: Filled) -> None:
     needs = dict.fromkeys(need for unit in filled.data["units"] for each in unit["lessons"] for need in each.get("needs", ()))
     if kit := [{"name": need} for need in needs if need not in there]:
         filled.data.setdefault("shared", []).extend(kit)
+
+
+def topics_before(rows: list[Row]) -> dict[str, str]:
+    """What lessons call the topics taught before, by title, id and reference, in small letters."""
+    found: dict[str, str] = {}
+    for row in rows:
+        title = str(row.values.get("title", ""))
+        ref = f"{BEFORE}/{row.values.get(form.ID) or plain_id(title, set())}"
+        found |= dict.fromkeys((title.lower(), ref.lower()), ref)
+    return found
 
 
 def _taught_before(filled: Filled, rows: list[Row]) -> None:

@@ -22,8 +22,10 @@ PLAIN_KINDS = {
 class Lessons:
     """The sheet of lessons: units in order, ids made of titles, and what is meant where a cell is empty."""
 
-    def __init__(self, filled: Filled) -> None:
+    def __init__(self, filled: Filled, topics: Mapping[str, str] = MappingProxyType({})) -> None:
         self._filled = filled
+        self._topics = topics
+        """What was taught before, by its names in small letters, as lessons refer to it."""
         self._units: dict[str, dict[str, Any]] = {}
         self._ids: dict[str, str] = {}
         self._rows: list[tuple[Row, int, int]] = []
@@ -122,7 +124,7 @@ class Lessons:
             unknown = any(("units", number, "lessons", other) in self._of_no_kind for other in range(place))
             if not lesson[key] and form.GOES_WITH not in row.values and not unknown:
                 message = f"must say what this {kind} lesson goes with: nothing above it does"
-                self._filled.report(row.place(form.GOES_WITH), message)
+                self._filled.unsaid[*path, key] = row.place(form.GOES_WITH), message
         elif form.GOES_WITH in row.values and path not in self._of_no_kind:
             self._filled.report(row.place(form.GOES_WITH), f"says nothing of a lesson of the kind {kind}")
 
@@ -140,6 +142,8 @@ class Lessons:
                 found.append(own)
             elif len(others) == 1:
                 found.append(others[0])
+            elif not others and word.lower() in self._topics:
+                found.append(self._topics[word.lower()])
             else:
                 lessons = [lesson for other in self._units.values() for lesson in other["lessons"]]
                 hint = (

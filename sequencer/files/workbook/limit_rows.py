@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from types import MappingProxyType
 from typing import Any
 
 from sequencer.files.workbook import form
@@ -21,14 +22,15 @@ _ALL = ""
 class Whose:
     """Those that a limit can be of, by what people call them: classes, teachers, units, lessons."""
 
-    def __init__(self, data: Mapping[str, Any]) -> None:
+    def __init__(self, data: Mapping[str, Any], titles: Mapping[str, str] = MappingProxyType({})) -> None:
         self._named: dict[str, list[Path]] = {}
         for number, each in enumerate(data["classes"]):
             self._call(("classes", number), each["id"])
         for teacher in dict.fromkeys(each["teacher"] for each in data["classes"] if "teacher" in each):
             self._call(("teachers", teacher), teacher)
         for number, unit in enumerate(data["units"]):
-            self._call(("units", number), unit["id"], unit.get("title"))
+            called = [title for title, name in titles.items() if name == unit["id"]]
+            self._call(("units", number), unit["id"], unit.get("title"), *called)
         for number, unit in enumerate(data["units"]):
             for place, lesson in enumerate(unit["lessons"]):
                 names = (lesson["id"], lesson.get("title"), f"{unit['id']}/{lesson['id']}")
@@ -53,9 +55,9 @@ class Whose:
         return like(name, self._named)
 
 
-def read_limits(filled: Filled, rows: Iterable[Row]) -> None:
-    """Put what the rows say into the data."""
-    whose = Whose(filled.data)
+def read_limits(filled: Filled, rows: Iterable[Row], titles: Mapping[str, str]) -> None:
+    """Put what the rows say into the data; ``titles`` are those of units that are said elsewhere."""
+    whose = Whose(filled.data, titles)
     reading = _Reading(filled)
     for row in rows:
         limit = _limit_of(filled, row)
@@ -279,7 +281,7 @@ def limit_cells(data: Mapping[str, Any]) -> Iterator[dict[str, form.Cell]]:
     for number, each in enumerate(data["classes"]):
         yield from _of_rules(each.get("rules", {}), whose.names(("classes", number), each["id"]))
     for number, unit in enumerate(data["units"]):
-        yield from _of_rules(unit.get("rules", {}), whose.names(("units", number), unit.get("title"), unit["id"]))
+        yield from _of_rules(unit.get("rules", {}), whose.names(("units", number), unit["id"]))
         for place, lesson in enumerate(unit["lessons"]):
             names = (lesson.get("title"), lesson["id"], f"{unit['id']}/{lesson['id']}")
             if lesson.get("rules"):

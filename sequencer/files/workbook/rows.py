@@ -30,8 +30,8 @@ _MISSPELT = 0.8
 class Filled:
     """What was read: plain data of a scenario, the cell of each part, and what is wrong with single cells.
 
-    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news. Of a
-    part that one cell names, and another says the whole of, ``keys`` has the one that names it.
+    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news. Where
+    a cell names a part, and another says the whole of it, ``keys`` has the first. What is ``unsaid`` may still be said on another sheet.
     """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
@@ -39,6 +39,7 @@ class Filled:
     problems: list[Problem] = field(default_factory=list)
     wanting: set[Path] = field(default_factory=set)
     keys: dict[Path, CellPlace] = field(default_factory=dict)
+    unsaid: dict[Path, tuple[CellPlace, str]] = field(default_factory=dict)
 
     def report(self, place: CellPlace, message: str) -> None:
         """Note what is wrong with a cell."""
@@ -235,6 +236,14 @@ def plain_id(title: str, taken: set[str]) -> str:
         found = f"{plain}-{number}"
     taken.add(found)
     return found
+
+
+def part_of(data: Any, path: Path) -> Any:
+    """The part of the data at a path; None where it has none."""
+    for key in path:
+        there = (isinstance(data, dict) and key in data) or (isinstance(data, list) and isinstance(key, int) and key < len(data))
+        data = data[key] if there else None
+    return data
 
 
 # -- problems at their cells -------------------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ from sequencer.scenario.class_schema import EarlierTopic
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.scenario.written import scenario_data
-from sequencer.words import EVERY_WEEK, WEEKDAYS
+from sequencer.words import BEFORE, EVERY_WEEK, WEEKDAYS
 
 LONGEST = 32_000
 """Characters that a cell can hold."""
@@ -47,7 +47,7 @@ def scenario_contents(scenario: Scenario) -> Contents:
     data = scenario_data(scenario)
     term = (scenario.term.first, scenario.term.last)
     before = [(each.id, topic) for each in scenario.classes for topic in each.taught_before]
-    called = _called(scenario.units)
+    called = _called(scenario.units) | {f"{BEFORE}/{topic.id}": f"{BEFORE}/{topic.id}" for _, topic in before}
     contents = Contents(
         _settings(scenario),
         {
@@ -73,7 +73,8 @@ def scenario_contents(scenario: Scenario) -> Contents:
     if too_long:
         raise UnusableSettings([f"{place} is too long for a cell of a workbook" for place in too_long])
     contents.rows[form.MORE] = [(place, value) for place, value in rows]
-    if scenario_from_data(filled_in(sheets_of(contents)).data) != scenario:
+    read = filled_in(sheets_of(contents))
+    if read.problems or scenario_from_data(read.data) != scenario:
         raise UnusableSettings(["this scenario cannot be written as a workbook that is read back as the same"])
     return contents
 
