@@ -154,7 +154,7 @@ def test_lessons_typed_for_a_unit_that_is_described_on_more_join_it(tmp_path: Pa
     unit, *others = (read := read_workbook(path)).units
     assert not others and unit.id == "u" and [lesson.id for lesson in unit.lessons] == ["a", "t", "meanders"]
     assert unit.lessons[1].requires[0].lesson == "meanders" and unit.rules.marking.least == 5
-    assert read.classes[1].units == ("u",) and set(read.classes[1].lessons) == {"t"}
+    assert read.classes[1].units == ("u",) and set(read.classes[1].lessons) == {"u/t"}
 
 
 def test_what_is_wrong_inside_a_cell_of_more_is_told_with_its_key(tmp_path: Path) -> None:
@@ -166,8 +166,8 @@ def test_what_is_wrong_inside_a_cell_of_more_is_told_with_its_key(tmp_path: Path
         ("More", {"where": "disruption", "value": '{"near": [{"days": 3, "weight": "two"}]}'}),
     )
     assert problems(path) == [
-        'sheet More, cell B4 near[0].weight must be a whole number (got "two")',
         "sheet More, cell B3 [0].practice.lenght is not a key that can stand here (did you mean length?)",
+        'sheet More, cell B4 near[0].weight must be a whole number (got "two")',
     ]
 
 

@@ -30,8 +30,9 @@ _MISSPELT = 0.8
 class Filled:
     """What was read: plain data of a scenario, the cell of each part, and what is wrong with single cells.
 
-    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news. Where
-    a cell names a part, and another says the whole of it, ``keys`` has the first. What is ``unsaid`` may still be said on another sheet.
+    A part that is ``wanting`` lacks something for want of a cell that could be read: what is told of it itself is no news.
+    Where a cell names a part, and another says the whole of it, ``keys`` has the first. What is ``unsaid`` may still be said on
+    another sheet.
     """
 
     data: dict[str, Any] = field(default_factory=lambda: {"format": 1})
