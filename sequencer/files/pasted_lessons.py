@@ -123,6 +123,7 @@ def understood(texts: dict[str, str]) -> Pasted:
     for each in lists:
         _read_lines(each, texts[each.class_], rows, titles)
     Lessons(filled).read(rows)
+    filled.tell_unsaid()
     lines = [line for each in lists for line in each.lines if line.lesson is not None]
     lessons = [(unit, lesson) for unit in filled.data["units"] for lesson in unit["lessons"]]
     by_title = {unit.get("title", unit["id"]).lower(): (unit, iter(unit["lessons"])) for unit in filled.data["units"]}

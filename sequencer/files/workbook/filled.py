@@ -27,7 +27,6 @@ from sequencer.files.workbook.rows import (
     like,
     misspelt,
     moved,
-    part_of,
     path_of,
     rows_of,
 )
@@ -106,10 +105,7 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     read_further(filled, rows)
     read_limits(filled, rows[form.LIMITED], titles)
     add_more(filled, rows[form.MORE])
-    for path, (place, message) in filled.unsaid.items():
-        lesson = part_of(filled.data, path[:-1])
-        if not (isinstance(lesson, dict) and (lesson.get(str(path[-1])) or "room" in lesson)):
-            filled.report(place, message)
+    filled.tell_unsaid()
     return filled
 
 

@@ -46,6 +46,13 @@ class Filled:
         """Note what is wrong with a cell."""
         self.problems.append(problem_at(place, message))
 
+    def tell_unsaid(self) -> None:
+        """Note what no sheet says; a lesson with room meets again what is chosen."""
+        for path, (place, message) in self.unsaid.items():
+            lesson = part_of(self.data, path[:-1])
+            if not (isinstance(lesson, dict) and (lesson.get(str(path[-1])) or "room" in lesson)):
+                self.report(place, message)
+
     def place_of(self, path: Path) -> CellPlace | None:
         """The cell that a part of the data comes from, or else the part that it lies in."""
         for length in range(len(path), -1, -1):
