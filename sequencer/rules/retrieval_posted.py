@@ -184,9 +184,7 @@ def _date_has_room(model: Any, facts: ClassFacts, own: list[Any], date: int) -> 
         if met is posting.false:
             continue
         statement = model.statement(4, f"{facts.id}: {lesson.ref} is met again on slot {date}")
-        listed = [
-            literal for index in lesson.revisited_by for literal in model.variables.lessons[index].starts_between(date, last)
-        ]
+        listed = _lying(model, facts.index, lesson.revisited_by, date)
         if not lesson.chosen:
             posting.clause(statement, ~met, *listed)
             continue
@@ -222,15 +220,15 @@ def _dates_differ(model: Any, own: list[Any], date: int) -> None:
 
 
 def _carried_only_when_not_listed(model: Any, meeting: Any, carried: Any) -> None:
-    """Where it is carried over, no lesson that lists it lies in its window, unless another of its retrievals takes that date."""
+    """Where it is carried over, no lesson that lists it lies in its window.
+
+    Unless another of its retrievals takes that date, or the next one of its chain could not follow from it.
+    """
     statement, anchor = _statement(model, meeting), _anchor(model, meeting)
     lesson = model.instance.lessons[meeting.lesson]
-    here = model.days[lesson.class_index]
-    others = [
-        model.meeting_starts[other.lesson, other.number]
-        for other in model.meetings
-        if other.lesson == meeting.lesson and other.number != meeting.number
-    ]
+    others = [other for other in model.meetings if other.lesson == meeting.lesson and other.number != meeting.number]
+    taken = [model.meeting_starts[other.lesson, other.number] for other in others]
+    following = next((each for each in others if each.number == meeting.number + 1 and each.numbers.chained), None)
     for start in anchor.starts:
         window = meeting.windows[start]
         if start < meeting.carry_from or window.empty:
@@ -238,7 +236,27 @@ def _carried_only_when_not_listed(model: Any, meeting: Any, carried: Any) -> Non
         for date in meeting.dates:
             if not window.first <= date <= window.last:
                 continue
-            last = here.last_by(here.day[date])
-            for index in lesson.revisited_by:
-                for literal in model.variables.lessons[index].starts_between(date, last):
-                    model.posting.clause(statement, ~carried, ~anchor.at(start), ~literal, *(other.at(date) for other in others))
+            clause = [~carried, ~anchor.at(start), *(other.at(date) for other in taken)]
+            held_back = following is not None and date < following.carry_from
+            follow = [[~literal] for literal in _may_meet(model, following, date)] if held_back else [[]]
+            for literal in _lying(model, lesson.class_index, lesson.revisited_by, date):
+                for unless in follow:
+                    model.posting.clause(statement, *clause, ~literal, *unless)
+
+
+def _may_meet(model: Any, meeting: Any, before: int) -> list[Any]:
+    """The lessons, where they lie, in which a retrieval could take place that is counted from a date."""
+    lesson, window = model.instance.lessons[meeting.lesson], meeting.windows[before]
+    lessons = list(lesson.revisited_by)
+    if lesson.chosen:
+        facts = model.instance.classes[lesson.class_index]
+        lessons += [index for index in facts.lessons if model.instance.lessons[index].chooses]
+    dates = [date for date in meeting.dates if not window.empty and window.first <= date <= window.last]
+    return [literal for date in dates for literal in _lying(model, lesson.class_index, lessons, date)]
+
+
+def _lying(model: Any, class_index: int, lessons: Any, date: int) -> list[Any]:
+    """Of some lessons those that lie on a date, where they do."""
+    here = model.days[class_index]
+    last = here.last_by(here.day[date])
+    return [literal for index in lessons for literal in model.variables.lessons[index].starts_between(date, last)]

@@ -270,8 +270,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/solver/parts.py",
         (
             "model 2, cap",
-            "for literal in variables.held(class_index, slot, [index])\n",
-            "for literal in variables.held(class_index, slot, [index])[1:]\n",
+            "self._lying(lambda lesson, start: range(start, start + lesson.length))",
+            "self._lying(lambda lesson, start: range(start + 1, start + lesson.length))",
             "rules/test_rule2_tags.py",
         ),
         (
@@ -302,8 +302,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 10, a day",
-            "for index, literal in self._starting.get(place, ())",
-            "for index, literal in self._starting.get(place, ())[1:]",
+            "for place in slots for index, literal in lying.get(place, ())",
+            "for place in slots for index, literal in list(lying.get(place, ()))[1:]",
             "rules/test_rule10_teacher.py",
         ),
         (

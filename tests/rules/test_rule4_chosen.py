@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from sequencer import answer_json, check, scenario_from_data, sequence_from_data
-from tests.builders import MONDAY, Data, aims, day, impossible, retrieval, rows, scenario, solved, teach
+from tests.builders import MONDAY, Data, aims, day, impossible, practice, retrieval, rows, scenario, solved, teach
 from tests.rules.helpers import EVERY_DAY, placed
 
 MONDAYS = "Mon 1"
@@ -163,6 +163,16 @@ def test_in_a_chain_what_follows_one_carried_over_is_too() -> None:
     answer = solved(data)
     assert aims(answer)["carried over"] == 2
     assert [entry["number"] for entry in answer_json(answer)["carried_over"]] == [1, 2]
+
+
+def test_in_a_chain_one_that_nothing_can_follow_is_carried_over_though_a_lesson_lists_it() -> None:
+    # Met in the practice on the second Monday, 7 days on; nothing is left for the third, to meet it 7 days after
+    # that. The window of the first runs past the last Monday: both are carried over.
+    lessons = [teach("a", load=4, on=day(1, "Mon")), practice("p", "a", starter="a", on=day(2, "Mon"))]
+    then = [{"least": 7, "most": 7, "counted_from": "retrieval before"}]
+    rules = chosen(7, 21, then=then) | {"practice_after_dense": {"within": 1}}
+    answer = solved(scenario(lessons, weeks=3, per_week=MONDAYS, rules=rules))
+    assert aims(answer)["carried over"] == 2
 
 
 def test_retrievals_lie_on_distinct_dates() -> None:
