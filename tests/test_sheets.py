@@ -258,9 +258,7 @@ def test_names_may_be_typed_small_or_capital() -> None:
 
 def test_bell_times_stand_with_the_periods() -> None:
     bells = [{"number": 1, "starts": "08:45", "ends": "09:45"}, {"number": 2, "starts": "09:45", "ends": "10:45"}]
-    answer = solved(
-        scenario([teach("a", length=2, on="2026-11-02"), teach("b")], per_week="Mon 1-2, Tue 2", periods=bells)
-    )
+    answer = solved(scenario([teach("a", length=2, on="2026-11-02"), teach("b")], per_week="Mon 1-2, Tue 2", periods=bells))
     text = read(answer, "sheet").text
     assert "Mon 2 Nov 1–2 08:45–10:45 9B" in text and "2 09:45–10:45 9B" in text
     assert "Periods: 1 08:45–09:45, 2 09:45–10:45." in text
@@ -368,6 +366,26 @@ def test_holidays_stand_between_the_weeks() -> None:
     answer = solved(scenario([teach("a"), teach("b", not_before="2026-11-16")], weeks=3, holidays=[holiday]))
     for name in ("sheet", "overview"):
         assert "Half term, Mon 9 Nov to Fri 13 Nov" in read(answer, name).text
+    # In each kind of sheet, the weeks' and the class's.
+    assert read(answer, "sheet").text.count("Half term, Mon 9 Nov to Fri 13 Nov") == 2
+
+
+def test_days_off_stand_in_the_text_of_a_plan() -> None:
+    """A holiday over a weekend is one spell, days apart are two; another class's closure is none of this one's."""
+    closures = [
+        {"name": "Flood", "on": ["2026-11-05", "2026-11-24"], "periods": [1]},
+        {"name": "Trip", "on": "2026-11-04", "classes": ["9C"]},
+    ]
+    holiday = {"name": "Half term", "first": "2026-11-13", "last": "2026-11-17"}
+    classes = [a_class("9B", "Mon 1, Thu 1"), a_class("9C", "Mon 1, Thu 1")]
+    answer = solved(scenario([teach("a")], weeks=4, classes=classes, closures=closures, holidays=[holiday]))
+    own = str(written(answer, "text")).split("9C:")[0].splitlines()
+    assert [line.split() for line in own if "Nov 2026" in line and "spare" not in line and "Lesson" not in line][1:] == [
+        "Thu 5 Nov 2026 Flood (period 1): no school".split(),
+        "Fri 13 Nov 2026 Half term (to Tue 17 Nov 2026)".split(),
+        "Tue 24 Nov 2026 Flood (period 1): no school".split(),
+    ]
+    assert "Trip" not in " ".join(own)
 
 
 def test_without_a_sequence_there_is_no_sheet() -> None:

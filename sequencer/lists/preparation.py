@@ -106,7 +106,7 @@ def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[Minute
         return []
     due: dict[int, set[date]] = {}
     for task in marked:
-        if task.who == teacher.name and task.by is not None:
+        if task.who == teacher.name and task.by is not None and task.minutes:
             due.setdefault(laid.first_slot(task.lessons[0]).week.number, set()).add(task.by)
     weeks = laid.instance.calendar.weeks
     totals = {week.number: preparation.get(week.number, 0) + marking.get(week.number, 0) for week in weeks}

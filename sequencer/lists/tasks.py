@@ -55,7 +55,7 @@ def tasks_of(laid: Laid) -> tuple[Task, ...]:
             if lesson.delivered is None:
                 found += _bookings(laid, teacher, lesson)
                 found += _uploads(laid, teacher, lesson)
-            if lesson.marking_minutes:
+            if lesson.marking_minutes or lesson.kind == "assessment":
                 found.append(_marking(laid, teacher, lesson))
     return tuple(sorted(found, key=lambda task: (task.by is not None, task.by, TASKS.index(task.what), task.until)))
 

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from sequencer.instance.facts import ClassFacts
 from sequencer.render.document import short_day
 from sequencer.render.shown import one_line
-from sequencer.scenario.calendar_schema import Partial
+from sequencer.scenario.calendar_schema import Partial, Spread
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import ONE_DAY, Calendar, SchoolWeek, dates_of
 
@@ -54,6 +54,24 @@ def what_is_on(scenario: Scenario, day: date, classes: Iterable[ClassFacts]) -> 
             if day in dates_of(entry) and (not entry.classes or shown.keys() & set(entry.classes)):
                 found.append(Occasion(one_line(entry.name), _whom(entry, shown), means))
     return found
+
+
+def days_off(scenario: Scenario, class_id: str) -> list[tuple[date, date, str]]:
+    """Holidays and closures of a class in term, in order: the first day, the last, and what it is."""
+    told: list[tuple[Spread, str]] = [(holiday, one_line(holiday.name)) for holiday in scenario.holidays]
+    for closure in scenario.closures:
+        if not closure.classes or class_id in closure.classes:
+            told.append((closure, Occasion(one_line(closure.name), _whom(closure, {}), NO_SCHOOL).in_full))
+    found = []
+    for spread, said in told:
+        days = [day for day in dates_of(spread) if scenario.term.first <= day <= scenario.term.last]
+        for place, day in enumerate(days):
+            # A weekend does not part a spell.
+            if place and (day - days[place - 1]).days <= (3 if day.weekday() == 0 else 1):
+                found[-1] = (found[-1][0], day, said)
+            else:
+                found.append((day, day, said))
+    return sorted(found)
 
 
 def _whom(entry: Partial, shown: dict[str, str]) -> str:

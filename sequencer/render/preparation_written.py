@@ -90,7 +90,7 @@ def _task_table(laid: Laid, tasks: Iterable[Task]) -> Table:
     )  # fmt: skip
     rows = []
     for task in tasks:
-        minutes, stated = task.minutes or None, "no minutes stated" if task.what == PREPARE and not task.minutes else ""
+        minutes, stated = task.minutes or None, "minutes not stated" if task.what in (PREPARE, MARK) and not task.minutes else ""
         details = ", ".join(filter(None, (task.detail, task.where, stated)))
         by = task.by or "before term"
         rows.append((TO_TICK, by, task.who, task.work or task.what, minutes, what_for(laid, task), details))

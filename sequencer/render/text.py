@@ -15,6 +15,7 @@ from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.judge import Verdict
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.answers.plan import lesson_rows, slot_rows
+from sequencer.render.days_told import days_off
 from sequencer.render.document import columns, day_cell
 from sequencer.render.shown import AS_PLANNED, titled
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
@@ -126,7 +127,12 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
     remote = any(slot.remote for slot in facts.slots)
     table = [("week", "date", "period", *(("how taught",) if remote else ()), "kind", "load", "lesson")]
     last_week, last_date = None, None
+    off = days_off(laid.instance.scenario, facts.id)
+    blank = ("",) * (len(table[0]) - 3)
     for slot in facts.slots:
+        while off and off[0][0] <= slot.date:
+            table.append(_off_cells(off.pop(0), blank))
+            last_date = None
         week = f"{slot.week.number} {slot.week.label}" if slot.week.number != last_week else ""
         day = day_cell(slot.date) if slot.date != last_date else ""
         last_week, last_date = slot.week.number, slot.date
@@ -138,9 +144,16 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
             empty = "past" if today is not None and slot.date < today else "spare"
             kind, load, lesson, taught = "", "", empty, ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
+    table += [_off_cells(spell, blank) for spell in off]
     placed = len(laid.in_order(facts.index))
     head = f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(len(facts.slots), 'period')}"
     return [head, *columns(table, keep_empty=True)]
+
+
+def _off_cells(spell: tuple[date, date, str], empty: tuple[str, ...]) -> tuple[str, ...]:
+    """The row of a holiday or a closure."""
+    first, last, said = spell
+    return ("", day_cell(first), *empty, f"{said} (to {day_cell(last)})" if last > first else said)
 
 
 def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:

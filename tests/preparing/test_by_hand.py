@@ -178,10 +178,13 @@ def test_that_no_minutes_are_stated_is_said() -> None:
     data = two_classes()
     lesson = data["units"][0]["lessons"][3]
     lesson["prepare"] = {"status": "to make", "where": "drawer 3"}
-    assert "no minutes stated" not in preparation_text(solved(data))
+    assert "minutes not stated" not in preparation_text(solved(data))
     del lesson["preparation_minutes"]
-    (line,) = [line for line in preparation_text(solved(data)).splitlines() if "no minutes stated" in line]
-    assert "make" in line and line.endswith("drawer 3, no minutes stated")
+    (line,) = [line for line in preparation_text(solved(data)).splitlines() if "minutes not stated" in line]
+    assert "make" in line and line.endswith("drawer 3, minutes not stated")
+    del data["units"][0]["lessons"][1]["marking_minutes_per_script"]
+    (first, *others) = [line for line in preparation_text(solved(data)).splitlines() if "mark " in line]
+    assert all(each.endswith("minutes not stated") for each in (first, *others)) and "test (" in first
 
 
 def test_one_teacher_sees_their_own_and_a_stranger_is_refused() -> None:

@@ -115,8 +115,10 @@ def read(data: Data, rows: list[Data]) -> tuple[Counter[Any], Counter[Any]]:
                 if how[class_, name] != "in class":
                     tasks["upload", teacher, back(days, day, 1), name, (class_,), 0] += 1
                 scripts = classes[class_]["size"] * lesson.get("marking_minutes_per_script", 0)
-                if marking := scripts + lesson.get("marking_minutes", 0):
+                marking = scripts + lesson.get("marking_minutes", 0)
+                if marking:
                     minutes[teacher, week(day), "marking"] += marking
+                if marking or lesson.get("kind") == "assessment":
                     tasks["mark", teacher, back(days, when[class_, "talk"], 1), name, (class_,), marking] += 1
     return tasks, minutes
 
