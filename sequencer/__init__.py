@@ -59,7 +59,7 @@ from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
 from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.as_planned import as_planned
-from sequencer.questions.compare import Comparison, Future, compare
+from sequencer.questions.compare import Comparison, Future, compare, what_if_scenario
 from sequencer.questions.explaining.completing import Completion, complete
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.explaining.minimal_conflict import Conflict

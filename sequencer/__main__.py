@@ -55,6 +55,7 @@ from sequencer import (
     slot_rows,
     slots_text,
     solve,
+    what_if_scenario,
     written,
 )
 from sequencer.cli.arguments import parser_of
@@ -148,6 +149,7 @@ def _sequence(options: argparse.Namespace) -> int:
     asked = read_day(options.on, "on") if options.on is not None else None
     _check_around(options)
     scenario = scenario_asked(options)
+    scenario = what_if_scenario(scenario, options.what_if) if options.what_if is not None else scenario
     weeks = (*options.weeks, *([asked] if asked is not None else []))
     shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy, weeks=weeks)
     if not around:

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,6 +24,7 @@ from sequencer import (
     solve,
     written,
 )
+from sequencer.__main__ import main
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
 from sequencer.scenario.base_schema import Loads
@@ -276,6 +278,17 @@ def test_a_title_stands_at_the_head_of_every_page() -> None:
         assert read(solved(scenario([teach("a")], title="Rivers")), name).text.startswith("Rivers ")
 
 
+def test_a_what_if_says_so_at_the_head(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    page, futures = tmp_path / "page.html", str(SCENARIOS / "five-futures.yaml")
+    asked = ["sequence", futures, "--format", "sheet", "--output", str(page), "--what-if"]
+    assert main([*asked, "two-day closure"]) == 0
+    text = page.read_text(encoding="utf-8")
+    assert re.search(r"@top-left { content: \"[^\"]*what if two-day closure", text.replace("\\2d ", "-"))
+    assert re.search(": what if two-day closure Week 1 A", Read(text).text)
+    assert main([*asked, "snow"]) == 2
+    assert "there is no what-if snow: what-ifs are all in school, " in capsys.readouterr().err
+
+
 def test_one_week_can_be_printed_alone() -> None:
     """By its number or a date in it; a class asked for with it has only that week too."""
     holiday = {"name": "Half term", "first": "2026-11-09", "last": "2026-11-13"}
@@ -381,9 +394,9 @@ def test_days_off_stand_in_the_text_of_a_plan() -> None:
     answer = solved(scenario([teach("a")], weeks=4, classes=classes, closures=closures, holidays=[holiday]))
     own = str(written(answer, "text")).split("9C:")[0].splitlines()
     assert [line.split() for line in own if "Nov 2026" in line and "spare" not in line and "Lesson" not in line][1:] == [
-        "Thu 5 Nov 2026 Flood (period 1): no school".split(),
-        "Fri 13 Nov 2026 Half term (to Tue 17 Nov 2026)".split(),
-        "Tue 24 Nov 2026 Flood (period 1): no school".split(),
+        ["Thu", "5", "Nov", "2026", "Flood", "(period", "1):", "no", "school"],
+        ["Fri", "13", "Nov", "2026", "Half", "term", "(to", "Tue", "17", "Nov", "2026)"],
+        ["Tue", "24", "Nov", "2026", "Flood", "(period", "1):", "no", "school"],
     ]
     assert "Trip" not in " ".join(own)
 

@@ -72,6 +72,11 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         help="a copy for colleagues or pupils: without private notes, and without what is to be prepared",
     )  # fmt: skip
     sequence.add_argument(
+        "--what-if",
+        metavar="NAME",
+        help="the sequence under this what-if of the scenario; its title says so on all that is written",
+    )
+    sequence.add_argument(
         "--pins",
         type=Path,
         metavar="FILE",

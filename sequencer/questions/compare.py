@@ -95,6 +95,22 @@ class Comparison:
     futures: tuple[Future, ...]
 
 
+def what_if_scenario(scenario: Scenario, name: str) -> Scenario:
+    """The scenario as it would be under one of its what-ifs; its title, which stands on all that is made of it, says so.
+
+    Raises
+    ------
+    UnusableSettings
+        When it has no such what-if.
+    """
+    names = [each.name for each in scenario.what_ifs]
+    if name not in names:
+        raise UnusableSettings([f"there is no what-if {name}: what-ifs are {', '.join(names) or 'none'}"])
+    made = future(scenario, names.index(name))
+    told = f"{scenario.title}: what if {name}" if scenario.title else f"What if {name}"
+    return scenario_from_data(scenario_data(made.model_copy(update={"title": told})))
+
+
 def compare(
     scenario: Scenario,
     settings: SolveSettings | None = None,
