@@ -62,7 +62,7 @@ def days_off(scenario: Scenario, class_id: str) -> list[tuple[date, date, str]]:
     for closure in scenario.closures:
         if not closure.classes or class_id in closure.classes:
             told.append((closure, Occasion(one_line(closure.name), _whom(closure, {}), NO_SCHOOL).in_full))
-    found = []
+    found: list[tuple[date, date, str]] = []
     for spread, said in told:
         days = [day for day in dates_of(spread) if scenario.term.first <= day <= scenario.term.last]
         for place, day in enumerate(days):
