@@ -12,7 +12,7 @@ from api.bodies import Arrivals
 from api.errors import install_error_handlers
 from api.guard import Guard, GuardedApi
 from api.openapi import DESCRIPTION
-from api.routes import guide, pages, plans, scenarios, service
+from api.routes import guide, pages, plans, scenarios, service, weeks
 from api.settings import Settings
 from api.streaming import Searches
 from sequencer.workers.pool import Pool, Worker
@@ -51,7 +51,16 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
     app.state.solves = Pool(settings.running, settings.waiting, settings.retry_after, worker)
     app.state.readings = Pool(READERS, MOST_READINGS, settings.retry_after, worker, settings.most_reading_seconds)
     install_error_handlers(app)
-    for router in (plans.router, plans.around, scenarios.router, service.router, service.service, pages.router, guide.router):
+    for router in (
+        plans.router,
+        plans.around,
+        scenarios.router,
+        weeks.router,
+        service.router,
+        service.service,
+        pages.router,
+        guide.router,
+    ):
         app.include_router(router)
     return app
 

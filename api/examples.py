@@ -77,6 +77,13 @@ lists:
       Rivers test
 """
 
+PLAN = """\
+lessons:
+  - {class: 9B, unit: rivers, lesson: source, title: source, date: 2026-11-02, period: 1, what: delivered}
+  - {class: 9B, unit: rivers, lesson: source-task, title: source-task, date: 2026-11-03, period: 3, what: lost}
+  - {class: 9B, unit: rivers, lesson: quiz, title: quiz, date: 2026-11-05, period: 2}
+"""
+
 CALENDAR = """\
 title: Three lessons in a week, a year later
 term: {first: 2027-11-01, last: 2027-11-05}
@@ -132,12 +139,16 @@ def together(**parts: str) -> str:
     return "\n".join(lines) + "\n"
 
 
+TERM = together(scenario=SCENARIO, plan=PLAN) + "term: 1\n"
+
 BODIES = {
     "/v1/sequences": SCENARIO,
     "/v1/plans": together(scenario=SCENARIO, sequence=SEQUENCE),
     "/v1/scenarios": SCENARIO,
     "/v1/lesson-lists": LISTS,
     "/v1/replans": together(scenario=SNOW, previous=SEQUENCE),
+    "/v1/terms": SCENARIO,
+    "/v1/weeks": TERM,
     "/v1/preparations": SURROUNDED,
     "/v1/coverages": SURROUNDED,
     "/v1/starters": SURROUNDED,
@@ -191,12 +202,17 @@ _FORMS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("/v1/preparations", "/v1/coverages", "/v1/starters"), ("text/plain", "text/html", "text/csv")),
     **dict.fromkeys(("/v1/explanations", "/v1/comparisons", "/v1/checks"), ("text/plain",)),
     "/v1/lesson-lists": (),
+    **dict.fromkeys(("/v1/terms", "/v1/weeks"), ()),
     **dict.fromkeys(("/v1/redatings", "/v1/next-terms", "/v1/scenarios"), (YAML_TYPE,)),
 }
 """The forms beside JSON."""
 
 ASKED = (
-    *(ExampleRequest(path, media_type, "", body) for path, body in BODIES.items() for media_type in (JSON_TYPE, *_FORMS[path])),
+    *(
+        ExampleRequest(path, media_type, "on=2026-11-03" if path == "/v1/weeks" else "", body)
+        for path, body in BODIES.items()
+        for media_type in (JSON_TYPE, *_FORMS[path])
+    ),
     ExampleRequest("/v1/sequences", JSON_TYPE, "alternatives=1", SCENARIO),
     ExampleRequest("/v1/replans", JSON_TYPE, "trade_off=true", BODIES["/v1/replans"]),
     ExampleRequest("/v1/replans", JSON_TYPE, "format=notice-json", BODIES["/v1/replans"]),
@@ -208,6 +224,7 @@ ASKED = (
 UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/sequences", EVENTS_TYPE): EVENTS,
     ("/v1/comparisons", EVENTS_TYPE): READY,
+    ("/v1/weeks", EVENTS_TYPE): EVENTS.replace('"status": "optimal"', '"done": "planned again"'),
     ("/healthz", JSON_TYPE): {"status": "ok", "running": 1, "waiting": 0},
     ("/v1/demos", JSON_TYPE): {"demos": [{"name": "small", "title": "8P, three weeks", "says": "One class, eight lessons."}]},
     ("/v1/demos/{name}", YAML_TYPE): parse_document(SCENARIO)[0],

@@ -25,6 +25,7 @@ from sequencer import (
     Scenario,
     Shown,
     WhatIf,
+    WholeTerm,
     read_day,
 )
 
@@ -49,6 +50,7 @@ OPTIONS = {
     "format": f"must be given once, one of {', '.join(each.name for each in FORMATS)}",
     "copy": "must be given once, true or false, and goes with a sheet, calendar or table",
     "starters": "must be given once, true or false, and goes with a sheet, calendar, table or coverage",
+    "undo": "must be given once, true or false",
     "class": "must be the id of a class; it may be given several times",
     "week": "must be the number of a school week; it may be given several times, and goes with a sheet",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
@@ -172,6 +174,16 @@ class ReplanOptions(AroundOptions):
     trade_off: bool = Field(False, description="Whether the best sequence for each number of moves is listed instead.")
 
 
+class WeekOptions(AroundOptions):
+    """The query string of a week of a term."""
+
+    format: Annotated[str | None, _form(("json",))] = None
+    on: Annotated[str | None, Field(max_length=10, json_schema_extra={"format": "date"})] = Field(
+        None, description="The day it is, by which the plan before is named; the server's day unless stated."
+    )
+    undo: bool = Field(False, description="Whether the week before is brought back instead.")
+
+
 class CompareOptions(AroundOptions):
     """The query string of a comparison."""
 
@@ -276,6 +288,16 @@ class Replanning(_WithRecord):
     previous: GivenSequence = Field(description="The sequence planned before.")
 
 
+class TermBeside(WholeTerm):
+    """A term, and the workbook that it was read from."""
+
+    workbook: str = _may("Its workbook's bytes in base64: what is the teacher's own in it stays in the one that is answered.")
+
+
+class TermBegun(RootModel[TermBeside | Scenario]):
+    """A term, or the scenario of one of which nothing is planned yet."""
+
+
 class Redating(_Body):
     """Last year's scenario, and this year's calendar."""
 
@@ -345,5 +367,18 @@ class Reading(RootModel[Scenario | ChangesBeside]):
     """A scenario to be read."""
 
 
-BODIES = (AnswerRow, Check, Comparing, Explaining, NewCalendar, PastedLists, Planning, Reading, Redating, Replanning, Rolling)
+BODIES = (
+    AnswerRow,
+    Check,
+    Comparing,
+    Explaining,
+    NewCalendar,
+    PastedLists,
+    Planning,
+    Reading,
+    Redating,
+    Replanning,
+    Rolling,
+    TermBegun,
+)
 """The bodies, whatever else they hold among them."""

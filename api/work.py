@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import json
 import pickle
+from base64 import b64decode
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any, Literal
 
 from api.calls import Event
@@ -19,12 +21,15 @@ from sequencer import (
     ExplainSettings,
     Future,
     Limits,
+    Problem,
     Scenario,
     Sequence,
     SharedOpening,
     Shown,
     SolveSettings,
     Source,
+    UnusableInput,
+    WholeTerm,
     answer_json,
     around_written,
     as_planned,
@@ -56,6 +61,8 @@ from sequencer import (
     load_replan,
     load_rolling,
     load_scenario,
+    load_term,
+    load_term_book,
     load_with_earlier,
     load_workbook,
     next_term,
@@ -68,6 +75,7 @@ from sequencer import (
     openings_json,
     openings_text,
     opens_in,
+    parse_document,
     pasted_json,
     read_json,
     redate,
@@ -80,11 +88,17 @@ from sequencer import (
     sequence_calendar,
     share_openings,
     solve,
+    term_data,
+    term_from_data,
+    term_written,
     trade_off,
     trade_off_json,
     trade_off_text,
+    undo,
     verdict_json,
     verdict_text,
+    week,
+    week_json,
     written,
 )
 from sequencer.words import INFEASIBLE
@@ -96,6 +110,9 @@ NOTICES = {"notice": notice_html, "notice-text": notice_text}
 MOST_UNPACKED = 3_000_000
 """Bytes of a workbook when it is unpacked; that of six classes has 150,000."""
 
+
+WORKBOOK = "workbook"
+"""The key beside a term of the workbook that it was read from, whose own columns and sheets are to stay."""
 
 SHARE_OF_FIRST = 0.7
 """Share of the time allowed for what comes first, where something else has the rest: a sequence before its starters."""
@@ -180,6 +197,11 @@ def read_replan(body: Body, _: Caller) -> Read:
     return Read.of(load_replan(body.text, "", body.language, body.limits))
 
 
+def read_term(body: Body, _: Caller) -> Read:
+    """A term, which can be used."""
+    return Read.of(load_term(body.text, "", body.language, body.limits))
+
+
 def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
     """A scenario, and what is shown of its sequence, what was planned earlier included; both can be."""
     scenario, earlier = load_with_earlier(body.text, "", body.language, body.limits)
@@ -229,6 +251,30 @@ def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Writ
 def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
     """The same of a workbook that means one."""
     return _told_scenario(load_workbook(content, "", MOST_UNPACKED, limits), form, most_seconds)
+
+
+def told_term(body: Body, form: str, _: Caller) -> Written:
+    """A term, or a scenario as a term of which nothing is planned yet; as a workbook where one is asked for."""
+    data, _places = parse_document(body.text, "", body.language)
+    if not isinstance(data, dict) or WORKBOOK not in data:
+        return _told_term(load_term(body.text, "", body.language, body.limits), form)
+    try:
+        before = b64decode(data.pop(WORKBOOK), validate=True)
+    except (ValueError, TypeError):
+        raise UnusableInput((Problem(WORKBOOK, "must be a workbook's bytes in base64", f"/{WORKBOOK}"),)) from None
+    load_term_book(before, WORKBOOK, MOST_UNPACKED, body.limits)
+    return _told_term(term_from_data(data, "", body.limits), form, before)
+
+
+def told_term_book(content: bytes, limits: Limits, form: str, _: Caller) -> Written:
+    """The term that a workbook holds."""
+    return _told_term(load_term_book(content, "", MOST_UNPACKED, limits).term, form, content)
+
+
+def _told_term(term: WholeTerm, form: str, before: bytes | None = None) -> Written:
+    if form == "json":
+        return in_json(term_data(term))
+    return Written(term_written(term, before), format_named("xlsx").content_type)
 
 
 def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
@@ -341,6 +387,19 @@ def planned_again(body: Body, read: Read, settings: SolveSettings, form: str, mo
     if form == "text":
         return in_form(form, replanned_text(again, body.source()))
     return in_json(notice_json(again)) if form == "notice-json" else in_form(form, NOTICES[form](again))
+
+
+def week_done(body: Body, read: Read, settings: SolveSettings, on: date, heard: bool, caller: Caller) -> Written:
+    """What became of a term in a week; ``heard`` says whether somebody wants to be told of improvements."""
+    done = week(read.unpacked(), on, settings, caller.stop, caller.tell if heard else None)
+    told = week_json(done, body.source())
+    answer = told["answer"]
+    return in_json({**told, "answer": answer_body(answer, settings.seconds) if answer is not None else None})
+
+
+def week_undone(body: Body, _: Caller) -> Written:
+    """A term as it was before its last week."""
+    return in_json(week_json(undo(load_term(body.text, "", body.language, body.limits))))
 
 
 def traded_off(read: Read, settings: SolveSettings, form: str, caller: Caller) -> Written:

@@ -39,12 +39,21 @@ from sequencer.files.given import GivenSequence
 from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.matched import load_previous, load_sequence, pinned_sequence, previous_from_data, sequence_from_data
 from sequencer.files.pasted_lessons import PastedLists, load_pasted
+from sequencer.files.term_file import is_term_file, plan_previous, plan_sequence, read_scenario_file, read_term, term_bytes
 from sequencer.files.terminal import visible
 from sequencer.files.workbook.blank import blank_workbook, write_blank
 from sequencer.files.workbook.cells import is_table
-from sequencer.files.workbook.filled import load_workbook, read_workbook
 from sequencer.files.workbook.kept import written_into
 from sequencer.files.workbook.plan_read_back import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
+from sequencer.files.workbook.term_book import (
+    TermBook,
+    drawn_in,
+    load_term_book,
+    load_workbook,
+    read_term_book,
+    read_workbook,
+    term_written,
+)
 from sequencer.files.workbook.workbook_written import scenario_contents
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
@@ -55,6 +64,8 @@ from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.draft import Misfit
 from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
+from sequencer.next_term.term import WholeTerm, load_term, term_data, term_from_data, term_json, term_of
+from sequencer.next_term.week_of_term import WeekDone, undo, week
 from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
 from sequencer.questions.alternatives import Alternative, Further
@@ -75,7 +86,7 @@ from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
 from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening
 from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict, Wanted
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening, share_opening
-from sequencer.questions.replan import Replanned, TradeOff, replan, trade_off
+from sequencer.questions.replan import Replanned, TradeOff, beside_before, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.render import answers
@@ -87,6 +98,7 @@ from sequencer.render.answers.plan import answer_json, slot_rows
 from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json
 from sequencer.render.answers.scenarios import next_term_json, pasted_json, read_json, redated_json
 from sequencer.render.answers.verdict import verdict_json
+from sequencer.render.answers.week_answer import week_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
 from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.compared import comparison_text, future_line

@@ -55,6 +55,8 @@ from sequencer import (
     slot_rows,
     slots_text,
     solve,
+    term_bytes,
+    term_of,
     what_if_scenario,
     written,
 )
@@ -84,6 +86,7 @@ from sequencer.cli.shared import (
     write_text,
 )
 from sequencer.cli.start import run_start
+from sequencer.cli.week_command import run_week
 from sequencer.files.interrupts import INTERRUPTED, leave_when_interrupted
 from sequencer.files.terminal import errors_are_on_a_terminal, open_streams, output_is_terminal, put_text, tell, tell_over
 from sequencer.scenario.documents import LANGUAGES
@@ -109,7 +112,8 @@ def main(arguments: list[str] | None = None) -> int:
         if error.strerror is None:
             return _told_defect(error)
         # A workbook is put together in temporary files, whose names say nothing to anybody.
-        name = error.filename or getattr(options, "output", None) or getattr(options, "path", "standard output")
+        named = (getattr(options, each, None) for each in ("output", "path", "term"))
+        name = error.filename or next((each for each in named if each is not None), "standard output")
         tell([f"{name}: {'' if error.filename else 'cannot be written: '}{error.strerror}"])
         return UNUSABLE
     except Exception as defect:
@@ -281,8 +285,12 @@ def _redate(options: argparse.Namespace) -> int:
 def _next(options: argparse.Namespace) -> int:
     first, last = read_day(options.first, "first"), read_day(options.last, "last")
     scenario = scenario_asked(options)
-    rolled = next_term(scenario, sequence_in(scenario, options.sequence), first, last)
-    write_text(next_term_yaml(rolled), options.output)
+    rolled = next_term(scenario, sequence_in(scenario, options.sequence or options.scenario), first, last)
+    if options.output is not None and options.output.suffix.lower() in (".xlsx", ".json"):
+        write_data(term_bytes(term_of(rolled.scenario), options.output), options.output)
+        tell([*rolled.carried, *(f"To be filled in: {each}" for each in rolled.to_fill_in)])
+    else:
+        write_text(next_term_yaml(rolled), options.output)
     tell(str(misfit) for misfit in rolled.no_longer_fits)
     return DONE
 
@@ -305,6 +313,7 @@ _COMMANDS = {
     "redate": _redate,
     "next": _next,
     "start": run_start,
+    "week": run_week,
     "schema": _schema,
     "guide": run_guide,
     "rules": run_rules,

@@ -10,7 +10,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.writing_commands import OLD, WRITINGS, Writing, called, put_old, ready
+from tests.writing_commands import WRITINGS, Writing, called, old, put_old, ready
 
 SIZE = "64k"
 
@@ -28,11 +28,13 @@ def wrong_with(writing: Writing, folder: Path, filler: Path) -> str:
     code, told = called(folder, writing.arguments)
     file, out = folder / writing.file, folder / "out"
     problems = [f"exit code {code}"] if code != 2 else []
-    if writing.command != ("batch", "results") and (str(file) not in told or "No space left on device" not in told):
+    if writing.command != ("batch", "results") and (
+        str(folder / (writing.first or writing.file)) not in told or "No space left on device" not in told
+    ):
         problems.append(f"it says {told!r}")
     if writing.new and [*out.iterdir()]:
         problems.append("something is left over")
-    if not writing.new and (file.read_bytes() != OLD or len([*out.iterdir()]) != 1):
+    if not writing.new and (file.read_bytes() != old(folder, writing) or len([*out.iterdir()]) != 1):
         problems.append("the old file is not as it was, or not alone")
     return "; ".join(problems)
 

@@ -11,7 +11,7 @@ from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from sequencer import AROUND, FORMATS
+from sequencer import AROUND, FORMATS, read_scenario, term_json, term_of
 from sequencer.__main__ import _COMMANDS, main
 from sequencer.cli.arguments import parser_of
 
@@ -26,13 +26,14 @@ WRITTEN = {
     ("next", "output"),
     ("start", "path"),
     ("start", "output"),
+    ("week", "term"),
     ("export", "output"),
     ("export", "models"),
 }
 """Commands and their arguments that name what is written."""
 
 READ = {
-    *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide", "rules")),
+    *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide", "rules", "week")),
     *((command, "record") for command in ("sequence", "explain", "compare", "replan", "check", "next")),
     *(("sequence", name) for name in ("earlier", "pins", "plan")),
     ("explain", "sequence"),
@@ -65,6 +66,10 @@ class Writing:
         What is written first, below that folder.
     new
         Whether it must not be there before.
+    given
+        What stands in its place before, where that is read; its name below the folder.
+    first
+        How the name begins of what is written before it, where something is.
     """
 
     command: tuple[str, str]
@@ -72,6 +77,8 @@ class Writing:
     file: str
     new: bool = False
     ways: tuple[str, ...] = field(default=())
+    given: str = ""
+    first: str = ""
 
     @property
     def name(self) -> str:
@@ -118,6 +125,14 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(("start", "path"), ("start", "out/from.xlsx", "--from", "small.yaml"), "out/from.xlsx", new=True),
     Writing(("start", "path"), ("start", "out/folder"), "out/folder", new=True),
     Writing(("start", "output"), ("start", "plans.xlsx", "--output", "out/read.yaml"), "out/read.yaml"),
+    Writing(
+        ("week", "term"),
+        ("week", "out/term.xlsx", "--on", "2026-11-06"),
+        "out/term.xlsx",
+        given="term.xlsx",
+        first="out/term",
+    ),
+    Writing(("week", "term"), ("week", "out/t.json", "--on", "2026-11-06"), "out/t.json", given="t.json", first="out/t before"),
     Writing(("export", "output"), ("export", "small.yaml", "--output", "out/report.yaml"), "out/report.yaml"),
     Writing(("export", "models"), ("export", "small.yaml", "--output", "-", "--models", "out"), "out/model-1.txt"),
 )
@@ -132,6 +147,8 @@ def ready(folder: Path) -> None:
     assert called(folder, ("sequence", "small.yaml", "--format", "json", "--output", "answer.json"))[0] == 0
     assert json.loads((folder / "answer.json").read_text(encoding="utf-8"))["status"] == "optimal"
     assert called(folder, ("start", "plans.xlsx"))[0] == 0
+    assert called(folder, ("start", "term.xlsx", "--from", "small.yaml"))[0] == 0
+    (folder / "t.json").write_text(term_json(term_of(read_scenario(SCENARIOS / "small.yaml"))), encoding="utf-8")
 
 
 def put_old(folder: Path, writing: Writing) -> None:
@@ -141,12 +158,17 @@ def put_old(folder: Path, writing: Writing) -> None:
         left.unlink() if not left.is_dir() else shutil.rmtree(left)
     out.mkdir(exist_ok=True)
     if not writing.new:
-        (folder / writing.file).write_bytes(OLD)
+        (folder / writing.file).write_bytes(old(folder, writing))
+
+
+def old(folder: Path, writing: Writing) -> bytes:
+    """What stands in the place of what is written before it is."""
+    return (folder / writing.given).read_bytes() if writing.given else OLD
 
 
 def called(folder: Path, arguments: tuple[str, ...]) -> tuple[int, str]:
     """The exit code of a command called with paths below a folder, and what it told on the error stream."""
-    paths = {each.name for each in folder.iterdir()} | {"answer.json", "plans.xlsx", "results"}
+    paths = {each.name for each in folder.iterdir()} | {"answer.json", "plans.xlsx", "term.xlsx", "results"}
     placed = [str(folder / each) if each.split("/")[0] in {*paths, "out"} and each != "-" else each for each in arguments]
     told = io.StringIO()
     with redirect_stderr(told), redirect_stdout(io.StringIO()):

@@ -16,11 +16,11 @@ class LessonsMoved(Aim):
     name = DISRUPTION
 
     def __init__(self, standing: Standing, weights: MoveWeights | None = None) -> None:
-        self._standing = standing
+        self.standing = standing
         self._weights = weights or MoveWeights()
 
     def value(self, laid: Laid) -> int:
-        return displaced(laid, self._standing, self._weights)
+        return displaced(laid, self.standing, self._weights)
 
     def cost(self, model: Any) -> Objective:
         """Each counts as if it were not placed, less what the start that it has makes cheaper, or dearer.
@@ -30,15 +30,15 @@ class LessonsMoved(Aim):
         count, terms, floor = 0, [], 0
         for index, variables in model.variables.lessons.items():
             lesson = variables.lesson
-            if index not in self._standing or lesson.earlier:
+            if index not in self.standing or lesson.earlier:
                 continue
-            old, _ = self._standing[index]
+            old, _ = self.standing[index]
             gone = self._weights.of(lesson.class_index, old, None)
             slots = model.instance.slots_for(lesson)
             least = gone
             for start in variables.starts:
                 slot = slots[start]
-                stays = (slot.date, slot.period) == self._standing[index]
+                stays = (slot.date, slot.period) == self.standing[index]
                 weight = 0 if stays else self._weights.of(lesson.class_index, old, slot.date)
                 least = min(least, weight)
                 if weight != gone:

@@ -130,13 +130,26 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     redating.set_defaults(run=commands["redate"])
 
     rolling = adding.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
-    rolling.add_argument("scenario", type=Path, help="this term's scenario file, .yaml or .json")
-    rolling.add_argument("sequence", type=Path, help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`")
+    rolling.add_argument("scenario", type=Path, help="this term: its workbook, or its scenario's file")
+    rolling.add_argument(
+        "sequence", type=Path, nargs="?",
+        help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`; unless given, the plan that the term holds",
+    )  # fmt: skip
     _record_argument(rolling)
     rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
     rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
-    rolling.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    rolling.add_argument(
+        "--output", type=_scenario_file, help="write to this file instead of the terminal: .yaml, .json, or a workbook (.xlsx)"
+    )
     rolling.set_defaults(run=commands["next"])
+
+    weekly = adding.add_parser("week", help="record what a term's plan says happened, and plan the rest again; or make its plan")
+    weekly.add_argument("term", type=Path, metavar="FILE", help="the term: a workbook (.xlsx), or .json")
+    weekly.add_argument("--undo", action="store_true", help="bring the week before back")
+    weekly.add_argument("--on", metavar="DATE", help="the day it is (default: today), by which the file as it was is named")
+    weekly.add_argument("--seconds", type=_seconds, default=8.0, help="time allowed for the search (default: 8)")
+    weekly.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    weekly.set_defaults(run=commands["week"])
 
     start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
     start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
@@ -331,6 +344,10 @@ def _how_many(text: str) -> int:
 def _any_file(text: str) -> Path | None:
     """A file to write; none for ``-``, which stands for standard output."""
     return None if text == "-" else Path(text)
+
+
+def _scenario_file(text: str) -> Path | None:
+    return Path(text) if Path(text).suffix.lower() in (".xlsx", ".json") else _yaml_file(text)
 
 
 def _yaml_file(text: str) -> Path | None:

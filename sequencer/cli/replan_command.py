@@ -17,9 +17,11 @@ from sequencer import (
     UnusableSettings,
     calendar_notes,
     check_shown,
+    is_table,
     notice_html,
     notice_json,
     notice_text,
+    read_plan_record,
     replan,
     replanned_json,
     replanned_text,
@@ -54,6 +56,9 @@ def run_replan(options: argparse.Namespace) -> int:
     if options.format == "xlsx" and options.output is None and output_is_terminal():
         raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
     scenario, stop = scenario_asked(options), StopSignal()
+    if options.record is None and is_table(options.previous):
+        # What its rows say became of lessons counts, wherever else they are read.
+        scenario = read_plan_record(scenario, options.previous)
     previous = previous_in(scenario, options.previous)
     shown = Shown(previous=_calendar_before(scenario, previous, options))
     if not as_text and options.format not in _NOTICES:

@@ -7,6 +7,7 @@ import json
 import signal
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -19,16 +20,19 @@ from sequencer import (
     StopSignal,
     UnusableSettings,
     is_table,
+    is_term_file,
     load_previous,
     load_recorded,
     load_sequence,
+    plan_previous,
+    plan_sequence,
     read_plan_pins,
     read_plan_previous,
     read_plan_record,
     read_plan_sequence,
     read_recorded,
-    read_scenario,
-    read_workbook,
+    read_scenario_file,
+    read_term,
     scenario_yaml,
 )
 from sequencer.files.terminal import put_data, put_text, tell, visible_json, visible_lines
@@ -44,7 +48,7 @@ DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 def scenario_asked(options: argparse.Namespace) -> Scenario:
     """The scenario of a file or a workbook, with what happened, and pins, where they are given."""
     record, pins = options.record, getattr(options, "pins", None)
-    if record is not None and not is_table(record) and not is_table(options.scenario):
+    if record is not None and not is_table(record) and not is_table(options.scenario) and not is_term_file(options.scenario):
         scenario = read_recorded(options.scenario, record)
     else:
         scenario = scenario_in(options.scenario)
@@ -57,14 +61,16 @@ def scenario_asked(options: argparse.Namespace) -> Scenario:
 
 
 def scenario_in(path: Path) -> Scenario:
-    """The scenario of a file or a workbook."""
-    return read_workbook(path) if is_table(path) else read_scenario(path)
+    """The scenario of a file, a workbook or a term."""
+    return read_scenario_file(path)
 
 
 def sequence_in(scenario: Scenario, path: Path) -> Sequence:
     """The sequence of a file, a table or a workbook."""
     if is_table(path):
         return read_plan_sequence(scenario, path)
+    if is_term_file(path):
+        return plan_sequence(scenario, read_term(path).term.plan, str(path))
     text, language = read_file(path)
     return load_sequence(scenario, text, str(path), language)
 
@@ -73,6 +79,8 @@ def previous_in(scenario: Scenario, path: Path) -> Previous:
     """The sequence planned before of a file, a table or a workbook."""
     if is_table(path):
         return read_plan_previous(scenario, path)
+    if is_term_file(path):
+        return plan_previous(scenario, read_term(path).term.plan, str(path))
     text, language = read_file(path)
     return load_previous(scenario, text, str(path), language)
 
@@ -82,7 +90,8 @@ def source_of(options: argparse.Namespace) -> Source:
     if is_table(options.scenario):
         return Source(str(options.scenario))
     text, language = read_file(options.scenario)
-    return Source.of(text, str(options.scenario), language)
+    source = Source.of(text, str(options.scenario), language)
+    return replace(source, within=("scenario",)) if is_term_file(options.scenario) else source
 
 
 def write_text(text: str, output: Path | None) -> None:

@@ -8,16 +8,15 @@ from typing import Literal
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.given import GivenLesson, GivenRevisit, csv_tree, given_rows
 from sequencer.instance.build import build_instance
-from sequencer.instance.calendar import taught_together
 from sequencer.instance.facts import Instance, LessonFacts
-from sequencer.plan.sequence import Gone, Placement, Previous, Revisit, Sequence, Stray
+from sequencer.plan.sequence import Gone, Placement, Previous, Revisit, Sequence, Stray, taught_as_fixed
 from sequencer.scenario.documents import Language, in_file_order, read_tree
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.places import Path, Suggestions, Tree, shown
 from sequencer.scenario.references.titles import Titles, either_lesson
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.wording import document_path
-from sequencer.words import LIVE, OPEN, SET_WORK, TAUGHT
+from sequencer.words import TAUGHT
 
 
 def load_sequence(
@@ -226,11 +225,3 @@ def pinned_sequence(scenario: Scenario) -> Sequence:
         elif period is not None:
             strays.append(Stray(lesson.index, on, period))
     return Sequence(tuple(placements), tuple(strays))
-
-
-def taught_as_fixed(instance: Instance, lesson: LessonFacts, start: int) -> str:
-    """How a lesson is taught that starts in a slot, where nobody says: as the period fixes it."""
-    together = taught_together(instance.slots_for(lesson)[start : start + lesson.length])
-    if together == OPEN or together is None:
-        return LIVE if lesson.live == "demand" else SET_WORK
-    return together

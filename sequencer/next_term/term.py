@@ -118,7 +118,7 @@ class WholeTerm(Model):
     earlier: EarlierPlans = Field((), description="The plans before, the newest first.")
 
 
-def begun(scenario: Scenario) -> WholeTerm:
+def term_of(scenario: Scenario) -> WholeTerm:
     """A term of which nothing is planned yet."""
     return WholeTerm(term=1, scenario=scenario)
 
@@ -147,21 +147,26 @@ def term_from_data(data: object, source: str = "", limits: Limits = NO_LIMITS) -
     return term_from_tree(tree, source)
 
 
+def beside_from_data(data: object, limits: Limits = NO_LIMITS) -> tuple[TermPlan | None, tuple[EarlierPlan, ...]]:
+    """Read what stands beside the scenario of a term: the plan as it stands, and those before it."""
+    tree = plain_tree(data)
+    tree.limits = limits
+    beside = _beside(tree)
+    return beside.plan, beside.earlier
+
+
 def term_from_tree(tree: Tree, source: str) -> WholeTerm:
     """Read a term, or a scenario, from a document that has been read as plain data; see ``load_term``."""
     if not is_term(tree.data):
-        return begun(scenario_from_tree(tree, source))
+        return term_of(scenario_from_tree(tree, source))
     parts = TreeParts(tree, source, ("scenario",), _BESIDE)
     scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
     beside = None
     problems: list[Problem] = []
     held = {key: tree.data[key] for key in _BESIDE if key in tree.data}
     wrong = [each for each in tree.problems if each.pointer.split("/")[1:2] and each.pointer.split("/")[1] in _BESIDE]
-    rows = held["plan"].get("lessons") if isinstance(held.get("plan"), dict) else None
-    tree.limits.require("lessons", len(rows) if isinstance(rows, list) else 0, "rows in the plan")
     try:
-        alone = Tree(held, tree.positions, wrong, tree.spoilt, limits=tree.limits)
-        beside = model_from_tree(_Beside, alone, source, lambda *_: ())
+        beside = _beside(Tree(held, tree.positions, wrong, tree.spoilt, limits=tree.limits))
     except UnusableInput as unusable:
         problems += unusable.problems
     try:
@@ -179,6 +184,13 @@ class _Beside(Model):
     term: Version
     plan: TermPlan | None = None
     earlier: EarlierPlans = ()
+
+
+def _beside(tree: Tree) -> _Beside:
+    plan = tree.data.get("plan")
+    rows = plan.get("lessons") if isinstance(plan, dict) else None
+    tree.limits.require("lessons", len(rows) if isinstance(rows, list) else 0, "rows in the plan")
+    return model_from_tree(_Beside, tree, "", lambda *_: ())
 
 
 _BESIDE = tuple(_Beside.model_fields)

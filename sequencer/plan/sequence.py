@@ -8,8 +8,9 @@ from datetime import date
 from functools import cached_property
 from typing import Any
 
-from sequencer.instance.calendar import Slot
+from sequencer.instance.calendar import Slot, taught_together
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
+from sequencer.words import LIVE, OPEN, SET_WORK
 
 
 @dataclass(frozen=True)
@@ -225,3 +226,11 @@ class Laid:
         """The class's slots that hold no lesson."""
         held = self.holders[class_index]
         return tuple(slot for slot in self.instance.classes[class_index].slots if slot.number not in held)
+
+
+def taught_as_fixed(instance: Instance, lesson: LessonFacts, start: int) -> str:
+    """How a lesson is taught that starts in a slot, where nobody says: as the period fixes it."""
+    together = taught_together(instance.slots_for(lesson)[start : start + lesson.length])
+    if together == OPEN or together is None:
+        return LIVE if lesson.live == "demand" else SET_WORK
+    return together

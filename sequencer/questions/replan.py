@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -15,6 +15,7 @@ from sequencer.questions.compare import EXPLAINED_SECONDS
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.solve import AimResult, Answer, SolveSettings, solve
 from sequencer.scenario.schema import Scenario
+from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import StopSignal
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, day_text
 
@@ -122,6 +123,7 @@ def replan(
     settings: SolveSettings | None = None,
     most_moved: int | None = None,
     stop: StopSignal | None = None,
+    progress: Callable[[Progress], None] | None = None,
 ) -> Replanned:
     """The plan made again: what was taught stays, as the record says it, and of the rest as little moves as can be.
 
@@ -133,6 +135,8 @@ def replan(
         The sequence that was planned before, read against the scenario.
     most_moved
         How many lessons may move: then the best sequence with no more is looked for, instead of the least disruption.
+    progress
+        Called with every improvement, from the solver's threads.
 
     Raises
     ------
@@ -142,11 +146,19 @@ def replan(
     if most_moved is not None and most_moved < 0:
         raise UnusableSettings([f"the lessons that may move must be at least 0 (got {most_moved})"])
     stood, gone, taught, notes = _beside(scenario, previous)
-    again = replace(_solved(scenario, stood, settings, most_moved, stop, notes), gone=gone, taught=taught)
+    again = replace(_solved(scenario, stood, settings, most_moved, stop, notes, progress), gone=gone, taught=taught)
     if again.answer.status != INFEASIBLE:
         return again
     seconds = min((settings or SolveSettings()).seconds, EXPLAINED_SECONDS)
     return replace(again, explanation=explain(scenario, ExplainSettings(seconds, conflicts=1, repairs=1), stop))
+
+
+def beside_before(answer: Answer, previous: Sequence | Previous) -> Replanned:
+    """A plan that there is, as one that followed another: what moved from there; nothing is looked for."""
+    assert answer.sequence is not None
+    stood, gone, taught, _ = _beside(answer.instance.scenario, previous)
+    moved = displaced(Laid(answer.instance, answer.sequence), stood)
+    return Replanned(answer, stood, moved, None, gone, taught=taught)
 
 
 def trade_off(
@@ -244,8 +256,9 @@ def _solved(
     most: int | None,
     stop: StopSignal | None,
     notes: tuple[str, ...],
+    progress: Callable[[Progress], None] | None = None,
 ) -> Replanned:
-    answer = solve(scenario, settings, None, stop, stood, move_weights(scenario), most)
+    answer = solve(scenario, settings, progress, stop, stood, move_weights(scenario), most)
     answer = replace(answer, notes=(*answer.notes, *notes))
     moved = None if answer.sequence is None else displaced(Laid(answer.instance, answer.sequence), stood)
     return Replanned(answer, stood, moved, most)

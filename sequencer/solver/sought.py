@@ -10,11 +10,12 @@ from ortools.sat.python import cp_model
 
 from sequencer.aims import aim_values
 from sequencer.aims.base import Objective
-from sequencer.plan.sequence import Laid, Sequence, joined
+from sequencer.plan.sequence import Laid, Placement, Sequence, joined
 from sequencer.plan.tidy import without_idle_live
 from sequencer.solver.model import ClassesModel
 from sequencer.solver.solution import hint, sequence_found, starts_in
 from sequencer.solver.solver_calls import FOR_CHOICE, SHARE_ALONE, SHARE_ALONE_CHOOSING, USUAL, Budget, Ways
+from sequencer.words import IN_CLASS
 
 Held = TypeVar("Held")
 
@@ -108,6 +109,25 @@ class SequenceSought(Sought[Sequence]):
     def movable(self, classes: tuple[int, ...]) -> frozenset[Movable]:
         lessons = self.model.parts.variables.lessons
         return frozenset((0, index) for index, each in lessons.items() if each.lesson.class_index in classes)
+
+    def begins(self) -> Iterator[Trial[Sequence]]:
+        """Where lessons are to stay: all as they stood; then those of classes free of which one cannot stay."""
+        moved, variables = self.model.moved, self.model.parts.variables
+        if moved is None:
+            return
+        stood, unsettled = [], set()
+        for index, each in variables.lessons.items():
+            if index not in moved.standing:
+                continue
+            slots = self.model.parts.instance.slots_for(each.lesson)
+            starts = [start for start in each.starts if (slots[start].date, slots[start].period) == moved.standing[index]]
+            stood += [Placement(index, start, IN_CLASS) for start in starts]
+            unsettled |= set() if starts else {each.lesson.class_index}
+        held = Sequence(tuple(stood))
+        self.hint(held)
+        yield held, frozenset()
+        if 0 < len(unsettled) < len(self.class_indices):
+            yield held, self.movable(tuple(unsettled))
 
     def in_time(self, held: Sequence) -> list[Movable]:
         lessons, days = self.model.parts.variables.lessons, self.model.parts.days

@@ -45,6 +45,8 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
     assert {path: set(entry) for path, entry in document["paths"].items()} == {
         "/v1/sequences": {"post"},
         "/v1/searches/{name}": {"delete"},
+        "/v1/terms": {"post"},
+        "/v1/weeks": {"post"},
         "/v1/replans": {"post"},
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},

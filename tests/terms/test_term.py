@@ -12,12 +12,12 @@ from sequencer.next_term.term import (
     PlanRow,
     TermPlan,
     WholeTerm,
-    begun,
     load_term,
     made_for,
     term_data,
     term_from_data,
     term_json,
+    term_of,
 )
 from tests.writing_commands import SCENARIOS
 
@@ -36,12 +36,12 @@ TERM = WholeTerm(
 def test_a_term_is_read_back_as_it_was() -> None:
     assert load_term(term_json(TERM)) == TERM
     assert term_from_data(term_data(TERM)) == TERM
-    assert term_from_data(term_data(begun(SMALL))) == begun(SMALL)
+    assert term_from_data(term_data(term_of(SMALL))) == term_of(SMALL)
 
 
 def test_a_scenario_is_a_term_of_which_nothing_is_planned() -> None:
     text = (SCENARIOS / "small.yaml").read_text(encoding="utf-8")
-    assert load_term(text, language="yaml") == begun(SMALL)
+    assert load_term(text, language="yaml") == term_of(SMALL)
 
 
 def test_what_is_wrong_is_told_at_its_place_in_the_whole() -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from pathlib import Path as FilePath
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import MOST_UNPACKED, CellPlace, Sheet, Value, read_sheets, workbook_sheets
+from sequencer.files.workbook.cells import CellPlace, Sheet, Value
 from sequencer.files.workbook.day_rows import read_days
 from sequencer.files.workbook.further_rows import read_further, read_listed, topics_before
 from sequencer.files.workbook.lesson_rows import Lessons
@@ -37,32 +35,13 @@ from sequencer.scenario.schema import Scenario
 from sequencer.words import EVERY_WEEK
 
 
-def read_workbook(path: str | os.PathLike[str]) -> Scenario:
-    """The scenario that a filled-in workbook (.xlsx), or a folder of CSV files, means.
+def meant(filled: Filled, source: str, limits: Limits = NO_LIMITS) -> Scenario:
+    """The scenario that was filled in.
 
     Raises
     ------
-    UnusableInput
-        With every problem found, each at its sheet and cell.
+    UnusableInput, BeyondLimit
     """
-    return _meant(read_sheets(FilePath(path)), str(path))
-
-
-def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED, limits: Limits = NO_LIMITS) -> Scenario:
-    """The scenario that the bytes of a filled-in workbook (.xlsx) mean; no more than so many of them are unpacked.
-
-    Raises
-    ------
-    UnusableInput
-        With every problem found, each at its sheet and cell.
-    BeyondLimit
-        When there is more of something than the limits allow.
-    """
-    return _meant(workbook_sheets(content, source, most_unpacked), source, limits)
-
-
-def _meant(sheets: list[Sheet], source: str, limits: Limits = NO_LIMITS) -> Scenario:
-    filled = filled_in(sheets)
     problems = list(filled.problems)
     scenario = None
     try:

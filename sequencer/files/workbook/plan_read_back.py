@@ -11,13 +11,16 @@ from typing import Any
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.matched import previous_from_data, sequence_from_data
 from sequencer.files.workbook import form
-from sequencer.files.workbook.cells import CellPlace, read_sheets
+from sequencer.files.workbook.cells import CellPlace, Sheet, Value, read_sheets
 from sequencer.files.workbook.rows import Filled, Row, as_choice, as_held, at_cells, like, plain_word, rows_of
+from sequencer.files.workbook.term_sheets import PLAN
 from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
+from sequencer.next_term.happened import without_lapsed
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.render.tables import COLUMNS
 from sequencer.scenario.places import shown
+from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED, SKIPPED
@@ -25,7 +28,7 @@ from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED, SKIPPED
 _NEEDED = ("class", "date", "period", "lesson")
 _READ = {
     "class": form.TEXT, "unit": form.TEXT, "lesson": form.TEXT, "date": form.DATE, "period": form.NUMBER, "taught": form.TEXT,
-    "revisits": form.SENTENCES, "what": form.CHOICE, "pin": form.CHOICE, "today": form.DATE,
+    "title": form.TEXT, "revisits": form.SENTENCES, "what": form.CHOICE, "pin": form.CHOICE, "today": form.DATE,
 }  # fmt: skip
 """The columns that are read back, and what their cells hold; the others are written for people."""
 
@@ -64,8 +67,9 @@ def read_plan_previous(scenario: Scenario, path: str | os.PathLike[str]) -> Prev
 def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
     """A scenario with what a plan's rows say became of lessons, in the column ``what``; a row with nothing there says nothing.
 
-    The day it is stands in the column ``today``. Where neither it nor the scenario says so, it is the day after the last lesson
-    of which a row says what became of it: what is still to be taught must not be planned for days that are over.
+    What the scenario's record says already is not recorded twice. The day it is stands in the column ``today``. Where neither it
+    nor the scenario says so, or a row tells of a later day, it is the day after the last lesson of which a row says what became
+    of it: what is still to be taught must not be planned for days that are over. A what-if that is ruled out is left out.
 
     Raises
     ------
@@ -73,14 +77,30 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
         With every problem found, each at its sheet and cell.
     """
     plan = _read(path)
+    for row in plan.data["lessons"]:
+        if row.get("what") and any(_is_recorded(row, entry) for entry in scenario.record):
+            del row["what"]
     with at_cells(plan, path):
         data = scenario_data(scenario)
-        told = [date.fromisoformat(row["date"]) for row in plan.data["lessons"] if row.get("what") and row.get("date")]
-        if "today" in plan.data:
-            data["today"] = plan.data["today"]
-        elif told and data.get("today") is None:
-            data["today"] = (max(told) + timedelta(days=1)).isoformat()
-        return recorded_from_data(data, plan.data)
+        what_ifs = data.pop("what_ifs", [])
+        rows = [row for row in plan.data["lessons"] if row.get("what") and row.get("date")]
+        told = [date.fromisoformat(row["date"]) for row in rows]
+        today = plan.data.get("today", data.get("today"))
+        if told and (today is None or max(told) > date.fromisoformat(today)):
+            today = min(max(told) + timedelta(days=1), scenario.term.last).isoformat()
+        given = {"lessons": plan.data["lessons"]} | ({"today": today} if today is not None else {})
+        recorded = recorded_from_data(data, given)
+        return without_lapsed(scenario, scenario_data(recorded) | ({"what_ifs": what_ifs} if what_ifs else {}))[0]
+
+
+def _is_recorded(row: dict[str, Any], entry: RecordEntry) -> bool:
+    """Whether an entry of a record says of a lesson what a row says of it."""
+    same = (entry.class_, entry.lesson, entry.what) == (row.get("class"), row["lesson"], row["what"])
+    when = row["what"] == SKIPPED or (entry.date.isoformat() if entry.date else None, entry.period) == (
+        row.get("date"),
+        row.get("period"),
+    )
+    return same and when and row.get("unit") in (None, entry.unit or row.get("unit"))
 
 
 def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
@@ -121,6 +141,8 @@ def said_only_in_plan(path: str | os.PathLike[str], recorded: bool) -> list[str]
 
     A plan that is ``recorded`` knows what the column ``what`` says.
     """
+    if form.TERM in [sheet.name for sheet in read_sheets(Path(path))]:
+        return ["the whole term"]
     rows = _read(path).data["lessons"]
     said = [row["what"] for row in rows if row.get("what") in _NOT_THERE or (row.get("what") and not recorded)]
     return [*dict.fromkeys(said), *(["pin"] if any(row.get("pin") == "yes" for row in rows) else [])]
@@ -137,15 +159,28 @@ def _own_key(own: Iterable[str], row: dict[str, Any]) -> str:
 
 def _read(path: str | os.PathLike[str]) -> Filled:
     """The rows of every sheet that has a column for lessons, as an answer's ``lessons``."""
-    plan = Filled({"lessons": []})
-    sheets = [sheet for sheet in read_sheets(Path(path)) if sheet.rows and "lesson" in map(_name, sheet.rows[0])]
-    for sheet in sheets:
-        for row in rows_of(sheet, COLUMNS, _NEEDED, plan):
-            _add(plan, row)
+    sheets = _with_lessons(read_sheets(Path(path)))
+    plan = rows_in(sheets)
     if not plan.data["lessons"] and not plan.problems:
         raise UnusableInput((Problem("", _nothing_to_read(Path(path), bool(sheets))),), str(path))
     if plan.problems:
         raise UnusableInput(tuple(plan.problems), str(path))
+    return plan
+
+
+def _with_lessons(sheets: list[Sheet]) -> list[Sheet]:
+    """The sheets that have a column for lessons; of a term's workbook that with the plan alone."""
+    if form.TERM in [sheet.name for sheet in sheets]:
+        return [sheet for sheet in sheets if sheet.name == PLAN]
+    return [sheet for sheet in sheets if sheet.rows and "lesson" in map(_name, sheet.rows[0])]
+
+
+def rows_in(sheets: Iterable[Sheet]) -> Filled:
+    """The rows of sheets with columns for lessons, as an answer's ``lessons``, with what is wrong with single cells."""
+    plan = Filled({"lessons": []})
+    for sheet in sheets:
+        for row in rows_of(sheet, COLUMNS, _NEEDED, plan):
+            _add(plan, row)
     return plan
 
 
@@ -173,10 +208,7 @@ def _add(plan: Filled, row: Row) -> None:
         if name not in _READ:
             continue
         place = row.place(name)
-        if name != "what":
-            read = as_held(plan, value, place, _READ[name], form.YES_NO)
-        else:
-            read = LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(plan, value, OFFERED, place, _PLAIN_WHAT)
+        read = what_of(plan, value, place) if name == "what" else as_held(plan, value, place, _READ[name], form.YES_NO)
         if name == "today":
             _today(plan, read, place)
         elif read is not None:
@@ -187,6 +219,11 @@ def _add(plan: Filled, row: Row) -> None:
             plan.report(row.place(name), "is empty")
     plan.places[path] = row.place("lesson")
     plan.data["lessons"].append(entry)
+
+
+def what_of(filled: Filled, value: Value, place: CellPlace) -> str | None:
+    """What became of a lesson, as people write it, as a record says it."""
+    return LOST if plain_word(value) in DID_NOT_TAKE_PLACE else as_choice(filled, value, OFFERED, place, _PLAIN_WHAT)
 
 
 def _today(plan: Filled, day: str | None, place: CellPlace) -> None:

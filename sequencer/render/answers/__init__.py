@@ -7,6 +7,7 @@ from sequencer.render.answers.lists import CoverageJson, PreparationJson, Starte
 from sequencer.render.answers.plan import AnswerJson
 from sequencer.render.answers.replan import ChangeNoticeJson, ReplannedJson, TradeOffJson
 from sequencer.render.answers.scenarios import PastedJson, ReadScenarioJson, RedatedJson, RolledJson
+from sequencer.render.answers.week_answer import WeekJson, WrittenTerm
 from sequencer.render.answers.why import ElsewhereJson, ExplanationJson
 
 __all__ = [
@@ -26,4 +27,6 @@ __all__ = [
     "RolledJson",
     "StartersAnswerJson",
     "TradeOffJson",
+    "WeekJson",
+    "WrittenTerm",
 ]
