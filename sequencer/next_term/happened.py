@@ -51,7 +51,7 @@ def with_what_happened(term: WholeTerm) -> ScenarioNow:
     """
     if term.plan is None:
         return ScenarioNow(term.scenario, (), ())
-    record = _Record(term.scenario, term.plan)
+    record = _RowsJoined(term.scenario, term.plan)
     if not record.news:
         return ScenarioNow(term.scenario, (), ())
     data = scenario_data(term.scenario)
@@ -109,7 +109,7 @@ def _place_of_what_if(problem: Problem) -> int | None:
     return int(match[1]) if match else None
 
 
-class _Record:
+class _RowsJoined:
     """The entries of a record, each with the number of the row that it comes from, if from one; and what rows say anew."""
 
     def __init__(self, scenario: Scenario, plan: TermPlan) -> None:
