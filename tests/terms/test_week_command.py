@@ -1,0 +1,153 @@
+"""The command for a week of a term: what it writes, what it leaves alone, and what the other commands read of its file."""
+
+from __future__ import annotations
+
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from sequencer import read_scenario, read_term, term_json, term_of
+from sequencer.__main__ import main
+from tests.writing_commands import SCENARIOS
+
+SMALL = SCENARIOS / "small.yaml"
+Captured = pytest.CaptureFixture[str]
+
+
+def tick(path: Path, until: str, **became: str) -> None:
+    """Choose in the sheet with the plan what became of every lesson up to a day."""
+    book = openpyxl.load_workbook(path)
+    heading = [cell.value for cell in book["Plan"][1]]
+    for cells in book["Plan"].iter_rows(min_row=2):
+        row = dict(zip(heading, cells, strict=False))
+        if str(row["date"].value)[:10] <= until and row["what"].value is None:
+            row["what"].value = became.get(row["lesson"].value, "delivered")
+    book.save(path)
+
+
+@pytest.fixture(name="planned", scope="module")
+def a_planned_workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("planned") / "autumn.xlsx"
+    assert main(["start", str(path), "--from", str(SMALL)]) == 0
+    assert main(["week", str(path), "--on", "2026-11-01"]) == 0
+    return path
+
+
+@pytest.fixture(name="book")
+def a_copy_of_it(planned: Path, tmp_path: Path) -> Path:
+    for file in planned.parent.iterdir():
+        shutil.copy(file, tmp_path)
+    return tmp_path / planned.name
+
+
+def test_a_friday(book: Path, capsys: Captured) -> None:
+    assert {each.name for each in book.parent.iterdir()} == {
+        "autumn.xlsx", "autumn weeks.html", "autumn.ics", "autumn to prepare.html",
+    }  # fmt: skip
+    tick(book, "2026-11-06", growth="did not take place")
+    assert main(["week", str(book), "--on", "2026-11-06"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == "Recorded: 3 lessons taught; 1 did not take place; the plan goes on from Sat 7 Nov 2026."
+    assert len(said) <= 10
+    notice = book.with_name("autumn changes.html").read_text(encoding="utf-8")
+    assert "How a village became a town" in notice
+    calendar = book.with_name("autumn.ics").read_bytes().decode()
+    assert "SEQUENCE:1" in calendar and calendar.count("BEGIN:VEVENT") == 8
+    weeks = book.with_name("autumn weeks.html").read_text(encoding="utf-8")
+    assert "Week 2" in weeks and "Week 3" in weeks and "Week 1" not in weeks
+    before = {each: each.read_bytes() for each in book.parent.iterdir()}
+    assert main(["week", str(book), "--on", "2026-11-06"]) == 0
+    assert "Nothing happened" in capsys.readouterr().err
+    assert {each: each.read_bytes() for each in book.parent.iterdir()} == before
+
+
+def test_the_second_friday_and_undo(book: Path, capsys: Captured) -> None:
+    for day in ("2026-11-06", "2026-11-13"):
+        tick(book, day)
+        filled = read_term(book).term
+        assert main(["week", str(book), "--on", day]) == 0, capsys.readouterr().err
+    assert main(["week", str(book), "--undo"]) == 0
+    assert read_term(book).term == filled
+    assert len(filled.earlier) == 2
+
+
+def test_other_commands_read_the_same_file(book: Path, capsys: Captured) -> None:
+    tick(book, "2026-11-06")
+    name = str(book)
+    for command in (
+        ["sequence", name], ["sequence", name, "--plan", name, "--format", "csv"], ["check", name, name], ["explain", name],
+        ["replan", name, "--previous", name], ["start", name], ["slots", name],
+        ["next", name, "--first", "2027-01-04", "--last", "2027-02-12", "--output", str(book.with_name("spring.xlsx"))],
+    ):  # fmt: skip
+        assert main(command) == 0, (command, capsys.readouterr().err)
+        assert name not in command[1:] or book.exists()
+    assert main(["sequence", name, "--plan", name, "--format", "xlsx", "--output", name]) == 2, "the term would be lost"
+    capsys.readouterr()
+    assert main(["week", str(book.with_name("spring.xlsx")), "--on", "2027-01-03"]) == 0, capsys.readouterr().err
+
+
+def test_a_term_in_json_says_the_same(planned: Path, tmp_path: Path) -> None:
+    path = tmp_path / "autumn.json"
+    path.write_text(term_json(term_of(read_scenario(SMALL))), encoding="utf-8")
+    assert main(["week", str(path), "--on", "2026-11-01"]) == 0
+    assert read_term(path).term == read_term(planned).term
+    for command in (["sequence", str(path)], ["replan", str(path), "--previous", str(path)], ["check", str(path), str(path)]):
+        assert main(command) == 0
+
+
+def test_what_cannot_have_been_is_told_at_its_cell(book: Path, capsys: Captured) -> None:
+    sheet = openpyxl.load_workbook(book)
+    heading = [cell.value for cell in sheet["Plan"][1]]
+    sheet["Plan"].cell(2, heading.index("what") + 1).value = "delivered"
+    sheet["Plan"].cell(2, heading.index("period") + 1).value = 9
+    sheet.save(book)
+    before = book.read_bytes()
+    assert main(["week", str(book)]) == 2
+    assert "autumn.xlsx sheet Plan, cell D2" in capsys.readouterr().err
+    assert book.read_bytes() == before
+
+
+def test_no_sequence_leaves_the_file_as_it_is(book: Path, capsys: Captured) -> None:
+    sheet = openpyxl.load_workbook(book)
+    sheet["Days off"].append(["closure", "Flood", "2026-11-09", "2026-11-20"])
+    sheet.save(book)
+    before = book.read_bytes()
+    assert main(["week", str(book)]) == 1
+    assert "There is no sequence. The term stays as it is." in capsys.readouterr().err
+    assert book.read_bytes() == before
+
+
+def test_killed_in_between_the_same_week_can_be_done_once_more(book: Path) -> None:
+    tick(book, "2026-11-06")
+    before = book.read_bytes()
+    code = (
+        "import os, signal, sys; from sequencer.__main__ import main\n"
+        "left = [3]\n"
+        "def fsync(opened):\n"
+        "    left[0] -= 1\n"
+        "    if not left[0]: os.kill(os.getpid(), signal.SIGKILL)\n"
+        "os.fsync = fsync\n"
+        "main(['week', sys.argv[1], '--on', '2026-11-06'])"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(book)], check=False, capture_output=True)
+    assert done.returncode == -signal.SIGKILL
+    assert book.read_bytes() == before
+    assert main(["week", str(book), "--on", "2026-11-06"]) == 0
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="no LibreOffice here")
+def test_libreoffice_opens_and_saves_it_between(book: Path) -> None:
+    for day in ("2026-11-06", "2026-11-13"):
+        tick(book, day)
+        out = book.parent / "saved"
+        command = ["soffice", "--headless", "--convert-to", "xlsx", "--outdir", str(out), str(book)]
+        subprocess.run(command, check=True, capture_output=True, timeout=120)
+        before = read_term(book).term
+        shutil.copy(out / book.name, book)
+        assert read_term(book).term == before
+        assert main(["week", str(book), "--on", day]) == 0
