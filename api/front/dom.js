@@ -28,6 +28,11 @@ export function show(id, shown = true) {
   byId(id).hidden = !shown;
 }
 
+// Read out by a screen reader.
+export function announce(text) {
+  say("said", text);
+}
+
 // Moves keyboard and reading position to a heading that has just come about.
 export function goTo(id) {
   const heading = byId(id);
@@ -35,17 +40,43 @@ export function goTo(id) {
   heading.scrollIntoView({ block: "start" });
 }
 
-// A heading with what a refusal says, in a box of the page: its head, a sentence, and further places where there are any.
-export function tellRefusal(box, refused) {
-  say(`${box}-head`, refused.title);
-  say(`${box}-says`, refused.detail);
-  fill(`${box}-list`, ...refused.problems.map((problem) => el("li", {}, problem.message, placeAfter(problem))));
-  show(box);
-  goTo(`${box}-head`);
+export function options(id, listed, chosen) {
+  fill(id, ...listed.map(([value, text]) => el("option", { value }, text)));
+  if (chosen !== undefined) byId(id).value = chosen;
 }
 
-function placeAfter(problem) {
-  return problem.where ? ` (${problem.where})` : "";
+// A choice between values, with its name for a screen reader.
+export function choice(name, listed, chosen, changed) {
+  const select = el(
+    "select",
+    { "aria-label": name, onchange: () => changed(select.value) },
+    ...listed.map(([value, text]) => el("option", { value }, text)),
+  );
+  select.value = chosen;
+  return select;
+}
+
+export function row(...cells) {
+  return el("tr", {}, ...cells);
+}
+
+export function cell(text, kind = "") {
+  return el("td", kind ? { class: kind } : {}, text);
+}
+
+// A table with a heading for each column, in a box that scrolls sideways where it must.
+export function table(id, caption, heads, rows) {
+  return el(
+    "div",
+    { class: "wide", tabindex: "0", role: "region", "aria-labelledby": id },
+    el(
+      "table",
+      {},
+      el("caption", { id }, caption),
+      el("thead", {}, row(...heads.map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, ...rows),
+    ),
+  );
 }
 
 const FEW = 8;

@@ -1,11 +1,20 @@
-// The steps of the page put together; what was chosen and found lives here, and is gone when the page is closed.
+// The parts of the page put together, and the key where the server wants one.
 
-import { offerScenarios } from "./choose.js";
-import { hideClosure, offerClosure, setUpClosure } from "./closure.js";
+import { setUpBegin } from "./begin.js";
 import { byId, goTo, say, show } from "./dom.js";
-import { hidePlan, setUpPlan, showPlan } from "./plan.js";
-import { offerSearch, searchFor } from "./search.js";
+import { setUpFiles } from "./keep.js";
+import { setUpLesson } from "./lesson.js";
+import { setUpMoves } from "./moves.js";
+import { setUpNext } from "./next.js";
+import { setUpNoPlan } from "./no_plan.js";
+import { setUpPlan } from "./plan.js";
+import { offerSeconds } from "./search.js";
 import { onKeyWanted } from "./service.js";
+import { setUpSheets } from "./take.js";
+import { onTerm, undo } from "./term.js";
+import { attempt, followAddress, showViews } from "./views.js";
+import { setUpWeek } from "./week.js";
+import { setUpWhatIf } from "./what_if.js";
 
 let given = null; // resolves the wait for a key
 let wanted = null;
@@ -31,22 +40,20 @@ byId("key-form").addEventListener("submit", (event) => {
   byId("main").focus();
 });
 
+byId("undo").addEventListener("click", () => attempt(undo));
+
+offerSeconds();
+setUpBegin();
+setUpWeek();
 setUpPlan();
-setUpClosure();
-
-offerSearch(
-  () => {
-    hidePlan();
-    hideClosure();
-  },
-  (scenario, answer) => {
-    showPlan(scenario, answer);
-    if (answer.verdict) offerClosure(scenario, answer);
-  },
-);
-
-offerScenarios((scenario) => {
-  hidePlan();
-  hideClosure();
-  searchFor(scenario);
-});
+setUpLesson();
+setUpSheets();
+setUpMoves();
+setUpNoPlan();
+setUpWhatIf();
+setUpNext();
+// After all others, which forget what they showed of the term before.
+onTerm(showViews);
+followAddress();
+showViews();
+setUpFiles();

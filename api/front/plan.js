@@ -1,245 +1,134 @@
-// The third step: the plan, or why there is none; the sheet to print; every form to take away.
+// The plan of the term, by class and by week, with holidays and closed days standing in it, and what is proven of it.
 
-import { byId, el, fill, goTo, say, show, statements } from "./dom.js";
-import { asJson, call, json, Refused } from "./service.js";
-import { count, day, shortDay, STATUS, upper } from "./words.js";
+import { byId, cell, el, fill, options, row, say, show } from "./dom.js";
+import { daysOff } from "./days_off.js";
+import { pick, tellAgain } from "./lesson.js";
+import { propose } from "./moves.js";
+import { aimRow } from "./search.js";
+import { answer, onTerm, scenario, shownAnswer, term, titleOf } from "./term.js";
+import { attempt, onView } from "./views.js";
+import { count, dayOfMonth, KINDS, monday, sentence, shortDay, day, STATUS } from "./words.js";
 
-let scenario = null;
-let answer = null;
+let drawn = null;
 
 export function setUpPlan() {
-  byId("class").addEventListener("change", showLessons);
-  byId("sheet-show").addEventListener("click", toggleSheet);
-  byId("sheet-print").addEventListener("click", () => byId("sheet").contentWindow.print());
-  // A frame whose content has the focus is not told apart by style alone.
-  const hold = () => setTimeout(() => byId("sheet").classList.toggle("held", document.activeElement === byId("sheet")));
-  window.addEventListener("blur", hold);
-  window.addEventListener("focus", hold);
+  byId("by").addEventListener("change", drawLessons);
+  byId("term-again").addEventListener("click", () => propose(term(), "planned again"));
+  onTerm(() => {
+    drawn = null;
+  });
+  onView("term", () => attempt(draw));
 }
 
-export function hidePlan() {
-  answer = null;
-  show("plan", false);
-  closeSheet();
+async function draw() {
+  if (drawn && drawn === answer()) return;
+  const shown = await shownAnswer();
+  if (!shown || drawn === shown) return;
+  drawn = shown;
+  const stopped = shown.run?.stopped_by === "hand" ? "Stopped by hand. " : "";
+  say("verdict", looked(shown) ? `${stopped}${STATUS[shown.status]}` : "The plan as it was saved; every rule holds.");
+  fill("beside", ...beside(shown));
+  const classes = scenario().classes.map((each) => each.id);
+  const before = byId("by").value;
+  options("by", [...(classes.length > 1 ? [["", "all classes, by week"]] : []), ...classes.map((each) => [each, `${each}, by date`])]);
+  if (classes.includes(before)) byId("by").value = before;
+  drawLessons();
+  fill("aims-list", ...shown.aims.map((aim) => aimRow(aim.aim, aim)));
 }
 
-export async function showPlan(forScenario, found) {
-  scenario = forScenario;
-  answer = found;
-  const laid = answer.verdict !== null;
-  say(
-    "verdict",
-    answer.run.stopped_by === "hand" && laid ? `Stopped by hand. ${STATUS[answer.status]}` : STATUS[answer.status],
-  );
-  fill("why", ...why(answer.explanation));
-  show("why", answer.explanation !== null);
-  show("laid", laid);
-  if (laid) {
-    fill("beside", ...beside());
-    const classes = scenario.read.classes.map((each) => each.class);
-    fill("class", ...classes.map((id) => el("option", { value: id }, id)));
-    show("class-line", classes.length > 1);
-    showLessons();
-  }
-  show("plan");
-  goTo("plan-head");
-  await offerForms(laid);
-}
+const looked = (shown) => shown.aims.some((aim) => aim.bound !== null);
 
-// -- why there is none
-
-function why(explanation) {
-  if (explanation === null) return [];
-  const conflicts = explanation.conflicts.flatMap((conflict) => [
-    ...statements(
-      conflict.text,
-      conflict.statements.map((each) => el("li", {}, each.text, placed(each))),
-    ),
-    conflict.proven_minimal ? el("p", {}, "Without any one of these statements the others can hold; that is proven.") : "",
-  ]);
-  const repairs = explanation.repairs.map((repair) => el("li", {}, `${repair.text.join("; ")} (cost ${repair.cost})`));
-  const offered = repairs.length
-    ? [el("p", {}, `${offer(explanation)}, tried and passed by the referee:`), el("ul", {}, ...repairs)]
-    : [];
-  return [el("h3", {}, "These cannot all hold"), ...conflicts.filter(Boolean), ...offered];
-}
-
-function offer(explanation) {
-  if (explanation.nothing_cheaper) return "The cheapest change that gives a sequence";
-  return "A change that works (whether a smaller one would do was not settled)";
-}
-
-function placed(statement) {
-  if (statement.line && scenario.lines) return el("span", { class: "small" }, ` (line ${statement.line})`);
-  return statement.where ? el("span", { class: "small" }, ` (${statement.where})`) : "";
-}
-
-// -- the lessons
-
-function beside() {
-  const title = titles();
+function beside(shown) {
+  const title = titles(shown);
   const called = (each) => `${title(each)} (${each.class})`;
   const told = [
-    ["Carried over to the next plan", answer.carried_over.map((each) => `${each.what} of ${called(each)}`)],
-    ["Met again late", answer.late.map((each) => `${called(each)}, ${day(each.date)}`)],
-    ["Left out", answer.left_out.map(called)],
-    ["Wishes not granted", answer.verdict.wishes.map((each) => each.message)],
+    ["Carried over to the next plan", shown.carried_over.map((each) => `${each.what} of ${called(each)}`)],
+    ["Met again late", shown.late.map((each) => `${called(each)}, ${day(each.date)}`)],
+    ["Left out", shown.left_out.map(called)],
+    ["Wishes not granted", shown.verdict.wishes.map((each) => each.message)],
   ];
   const listed = told.filter(([, things]) => things.length).map(([head, things]) => `${head}: ${things.join("; ")}.`);
-  const lines = [...listed, ...answer.notes.map(sentence), ...answer.cautions.map(sentence)];
-  return ["Referee: every rule holds.", ...lines].map((line) => el("li", {}, line));
+  return [...listed, ...shown.notes.map(sentence), ...shown.cautions.map(sentence)].map((line) => el("li", {}, line));
 }
 
-function sentence(text) {
-  return /[.!?]$/.test(text) ? upper(text) : `${upper(text)}.`;
-}
-
-// The title of a lesson by its names; of one that is not placed its own name must do.
-function titles() {
+// The title of a lesson by its names; of one that is not placed what the scenario calls it.
+function titles(shown) {
   const known = new Map();
-  for (const unit of scenario.read.scenario.units) {
+  for (const unit of scenario().units) {
     for (const each of unit.lessons ?? []) known.set(`${unit.id}/${each.id}`, each.title ?? each.id);
   }
-  for (const each of scenario.read.scenario.classes.flatMap((one) => one.taught_before ?? []))
+  for (const each of scenario().classes.flatMap((one) => one.taught_before ?? []))
     known.set(`before/${each.id}`, each.title ?? each.id);
-  for (const each of answer.lessons) known.set(`${each.unit}/${each.lesson}`, each.title);
+  for (const each of shown.lessons) known.set(`${each.unit}/${each.lesson}`, each.title);
   return (each) => known.get(`${each.unit}/${each.lesson}`) ?? `${each.unit}/${each.lesson}`;
 }
 
-function showLessons() {
-  const chosen = byId("class").value;
-  const lessons = answer.lessons.filter((each) => each.class === chosen);
-  const spare = answer.spare.filter((each) => each.class === chosen);
-  const rows = [...lessons, ...spare].sort((a, b) => a.date.localeCompare(b.date) || a.period - b.period);
-  say("lessons-title", `${chosen}: ${count(lessons.length, "lesson")}, ${count(spare.length, "spare period")}`);
-  const title = titles();
-  const weeks = new Map();
-  for (const each of rows) {
-    const name = `Week ${each.week}${each.label ? ` ${each.label}` : ""}`;
-    if (!weeks.has(name)) weeks.set(name, []);
-    weeks.get(name).push(lessonRow(each, title));
-  }
-  const bodies = [...weeks].map(([name, inside]) =>
-    el("tbody", {}, el("tr", { class: "week" }, el("th", { scope: "rowgroup", colspan: 4 }, name)), ...inside),
-  );
-  const table = byId("lessons");
-  for (const body of [...table.tBodies]) body.remove();
-  table.append(...bodies);
+// Lessons, spare periods and days off of a class, or of all, in the order of time.
+export function rowsOf(shown, classId = null) {
+  const of = (listed) => listed.filter((each) => !classId || each.class === classId);
+  const found = [...of(shown.lessons), ...of(shown.spare), ...daysOff(scenario(), classId)];
+  return found.sort((a, b) => a.date.localeCompare(b.date) || (a.period ?? -1) - (b.period ?? -1));
 }
 
-function lessonRow(each, title) {
-  const when = [el("td", { class: "date" }, shortDay(each.date)), el("td", {}, String(each.period))];
+function drawLessons() {
+  tellAgain(drawn);
+  const chosen = byId("by").value || null;
+  const rows = rowsOf(drawn, chosen);
+  const lessons = rows.filter((each) => each.lesson).length;
+  const spare = rows.filter((each) => each.period && !each.lesson).length;
+  say("plan-title", `${chosen ?? titleOf()}: ${count(lessons, "lesson")}, ${count(spare, "spare period")}`);
+  show("plan-class", !chosen);
+  const title = titles(drawn);
+  const weeks = new Map();
+  for (const each of rows) {
+    const start = monday(each.date);
+    if (!weeks.has(start)) weeks.set(start, []);
+    weeks.get(start).push(each);
+  }
+  const wide = chosen ? 4 : 5;
+  const bodies = [...weeks].map(([start, inside]) =>
+    el(
+      "tbody",
+      {},
+      el("tr", { class: "week" }, el("th", { scope: "rowgroup", colspan: wide }, weekName(start, inside))),
+      ...inside.map((each) => lessonRow(each, title, !chosen)),
+    ),
+  );
+  const plan = byId("plan");
+  for (const body of [...plan.tBodies]) body.remove();
+  plan.append(...bodies);
+}
+
+export function weekName(start, inside) {
+  const known = inside.find((each) => each.week);
+  const named = known ? `Week ${known.week}${known.label ? ` ${known.label}` : ""}, ` : "";
+  return `${named}${named ? "from" : "From"} ${dayOfMonth(start)}`;
+}
+
+function lessonRow(each, title, withClass) {
+  const wide = withClass ? 5 : 4;
+  if (!each.period) return el("tr", { class: "away" }, el("td", { colspan: wide }, each.text));
+  const when = [cell(shortDay(each.date), "date"), cell(String(each.period)), ...(withClass ? [cell(each.class)] : [])];
   if (!each.lesson) return el("tr", { class: "spare" }, ...when, el("th", { scope: "row" }, "spare"), el("td", {}));
-  const facts = [each.kind];
+  const button = el("button", { type: "button", class: "title", "aria-haspopup": "true" }, each.title);
+  button.addEventListener("click", () => pick(each, button));
+  const facts = el("span", { class: "facts" }, factsOf(each, title).join(" · "));
+  return row(...when, el("th", { scope: "row" }, button, facts), cell(String(each.load), "count"));
+}
+
+export function factsOf(each, title = titles(drawn ?? answer())) {
+  const planned = term().plan.lessons.find((one) => sameLesson(one, each));
+  const facts = [KINDS[each.kind]];
   if (each.length > 1) facts.push(`takes ${each.length} periods`);
   if (each.taught !== "in class") facts.push(each.taught);
   if (each.revisits.length)
     facts.push(`meets again: ${each.revisits.map((other) => `${title(other)} after ${count(other.days, "day")}`).join("; ")}`);
   if (each.homework) facts.push(`homework: ${each.homework.title}`);
-  return el(
-    "tr",
-    {},
-    ...when,
-    el("th", { scope: "row" }, each.title, el("span", { class: "facts" }, facts.join(" · "))),
-    el("td", { class: "count" }, String(each.load)),
-  );
+  if (planned?.pin) facts.push("held there");
+  if (each.delivered) facts.push("taught");
+  return facts;
 }
 
-// -- the sheet
-
-// The plan in a form, as it is; where there is none, what the form says of that, for which the server has to look again.
-async function written(format) {
-  if (answer.verdict === null) {
-    const { body, media } = scenario.sent;
-    const seconds = answer.run.seconds_allowed;
-    return call("POST", `/v1/sequences?format=${encodeURIComponent(format)}&seconds=${seconds}`, {
-      body,
-      media,
-      accept: "*/*",
-    });
-  }
-  const body = { scenario: scenario.read.scenario, sequence: { lessons: answer.lessons } };
-  return call("POST", `/v1/plans?format=${encodeURIComponent(format)}`, { ...asJson(body), accept: "*/*" });
-}
-
-async function toggleSheet() {
-  if (!byId("sheet-box").hidden) {
-    closeSheet();
-    return;
-  }
-  try {
-    const html = await (await written("sheet")).text();
-    const frame = byId("sheet");
-    show("sheet-box");
-    await new Promise((resolve) => {
-      frame.addEventListener("load", resolve, { once: true });
-      frame.src = "page/sheet.html";
-    });
-    // Written into the frame it is under the frame's own policy, which takes its style, runs nothing and loads nothing.
-    frame.contentDocument.open();
-    frame.contentDocument.write(html);
-    frame.contentDocument.close();
-    byId("sheet-show").setAttribute("aria-expanded", "true");
-    say("sheet-show", "Hide the sheet");
-    show("sheet-print");
-  } catch (error) {
-    tellTaken(error);
-  }
-}
-
-function closeSheet() {
-  show("sheet-box", false);
-  show("sheet-print", false);
-  byId("sheet-show").setAttribute("aria-expanded", "false");
-  say("sheet-show", "Show the sheet");
-}
-
-// -- forms to take away
-
-async function offerForms(laid) {
-  say("take-said", "");
-  try {
-    const { formats } = await json("GET", "/v1/formats");
-    const offered = formats.filter((each) => laid || !each.needs_sequence);
-    fill(
-      "take",
-      ...offered.map((each) =>
-        el(
-          "li",
-          {},
-          el("button", { type: "button", onclick: () => take(each), "aria-describedby": `take-${each.name}` }, named(each)),
-          el("span", { id: `take-${each.name}` }, ` ${each.what} (${each.ending})`),
-        ),
-      ),
-    );
-  } catch (error) {
-    tellTaken(error);
-  }
-}
-
-// A form named by its file's ending is an abbreviation.
-function named(form) {
-  return `.${form.name}` === form.ending ? form.name.toUpperCase() : upper(form.name);
-}
-
-async function take(form) {
-  try {
-    // What is for programs is the answer itself, with its bounds; the others are made of its lessons.
-    const blob =
-      form.name === "json"
-        ? new Blob([`${JSON.stringify(answer, null, 2)}\n`], { type: form.media_type })
-        : await (await written(form.name)).blob();
-    const name = `${scenario.name}${form.name === "overview" ? "-overview" : ""}${form.ending}`;
-    const link = el("a", { href: URL.createObjectURL(blob), download: name });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-    say("take-said", `${name} is with your downloads.`);
-  } catch (error) {
-    tellTaken(error);
-  }
-}
-
-function tellTaken(error) {
-  if (!(error instanceof Refused)) throw error;
-  say("take-said", `${error.title}: ${error.detail}`);
+export function sameLesson(one, other) {
+  return one.class === other.class && one.unit === other.unit && one.lesson === other.lesson;
 }

@@ -1,32 +1,74 @@
-// Dates and counts in words.
+// Dates and counts in words, and the dates of weeks.
 
-const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+export const WEEKDAYS = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const A_DAY = 86400000;
+
+const number = (iso) => Date.parse(`${iso}T00:00:00Z`) / A_DAY;
+
+export function addDays(iso, days) {
+  return new Date((number(iso) + days) * A_DAY).toISOString().slice(0, 10);
+}
+
+// 0 for Monday.
+export function weekday(iso) {
+  return (number(iso) + 3) % 7;
+}
+
+export function monday(iso) {
+  return addDays(iso, -weekday(iso));
+}
+
+export function today() {
+  const now = new Date();
+  return new Date(now.getTime() - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10);
+}
 
 // "2026-11-02" as "Mon 2 Nov 2026".
 export function day(iso) {
-  const [year, month, date] = iso.split("-").map(Number);
-  const weekday = new Date(Date.UTC(year, month - 1, date)).getUTCDay();
-  return `${WEEKDAYS[weekday]} ${date} ${MONTHS[month - 1]} ${year}`;
+  return `${shortDay(iso)} ${iso.slice(0, 4)}`;
 }
 
 export function shortDay(iso) {
-  return day(iso).replace(/ \d+$/, "");
+  return `${WEEKDAYS[weekday(iso)]} ${dayOfMonth(iso)}`;
 }
 
-export function count(number, one, many = `${one}s`) {
-  return `${number.toLocaleString("en-GB")} ${number === 1 ? one : many}`;
+export function dayOfMonth(iso) {
+  const [, month, date] = iso.split("-").map(Number);
+  return `${date} ${MONTHS[month - 1]}`;
+}
+
+// First and last date of an entry of a calendar, for each stretch that it names.
+export function stretches(entry) {
+  if (entry.on) return [entry.on].flat().map((date) => [date, date]);
+  return [[entry.first, entry.last ?? entry.first]];
+}
+
+export function span(first, last) {
+  return first === last ? shortDay(first) : `${shortDay(first)} to ${shortDay(last)}`;
+}
+
+export function place(at) {
+  return at ? `${shortDay(at.date)}, period ${at.period}` : "not placed";
+}
+
+export function count(amount, one, many = `${one}s`) {
+  return `${amount.toLocaleString("en-GB")} ${amount === 1 ? one : many}`;
 }
 
 export function upper(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
+export function sentence(text) {
+  return /[.!?]$/.test(text) ? upper(text) : `${upper(text)}.`;
+}
+
 export const STATUS = {
-  optimal: "Proven best: no other sequence does better on these aims, in this order.",
-  feasible: "Best found in the time. A better one may exist; the aims in step 2 say by how much at most.",
-  infeasible: "No sequence exists: not everything that the scenario asks for can hold.",
-  unknown: "No sequence was found in the time. Whether one exists is not known: allow more time.",
+  optimal: "Proven best: no other plan does better on these aims, in this order.",
+  feasible: "Best found in the time. A better one may exist; the aims say by how much at most.",
+  infeasible: "No plan exists: not everything that is asked for can hold.",
+  unknown: "No plan was found in the time. Whether one exists is not known: allow more time.",
 };
 
 export const SHORT_STATUS = {
@@ -34,4 +76,12 @@ export const SHORT_STATUS = {
   feasible: "best found",
   infeasible: "not possible",
   unknown: "none found in the time",
+};
+
+export const KINDS = {
+  teach: "new content",
+  practice: "practice",
+  retrieval: "retrieval",
+  feedback: "feedback",
+  assessment: "test",
 };

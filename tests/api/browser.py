@@ -127,3 +127,59 @@ def nameless(page: Page) -> list[str]:
     shown = [each for each in nodes if not each["ignored"] and each["role"]["value"] in used]
     assert len(shown) > 5
     return [f"{each['role']['value']} {each['nodeId']}" for each in shown if not each["name"]["value"].strip()]
+
+
+class Hand:
+    """Somebody at mouse and keyboard, whose clicks and keystrokes are counted; what is pasted counts as one keystroke."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.clicks = 0
+        self.keys = 0
+
+    def click(self, role: str, name: str, exact: bool = False) -> None:
+        """Click what is shown under a name."""
+        shown = self.page.get_by_role(role, name=name, exact=exact)  # type: ignore[arg-type]
+        shown.locator("visible=true").first.click()
+        self.clicks += 1
+
+    def choose(self, name: str, value: str) -> None:
+        """Choose one of several: a click opens the list, another takes the entry."""
+        self.page.get_by_role("combobox", name=name).locator("visible=true").first.select_option(value)
+        self.clicks += 2
+
+    def write(self, name: str, text: str) -> None:
+        """Click a field and type into it."""
+        self.page.get_by_label(name, exact=True).locator("visible=true").first.click()
+        self.page.keyboard.type(text)
+        self.clicks += 1
+        self.keys += len(text)
+
+    def press(self, key: str) -> None:
+        """Press one key."""
+        self.page.keyboard.press(key)
+        self.keys += 1
+
+    def paste(self, name: str, text: str) -> None:
+        """Click a field and paste a text into it."""
+        self.page.get_by_label(name).locator("visible=true").first.click()
+        self.page.keyboard.insert_text(text)
+        self.clicks += 1
+        self.keys += 1
+
+
+def look(page: Page, name: str) -> None:
+    """Find nothing wrong with a state of the page: by axe-core, in width, and with the names that a screen reader is given.
+
+    Where the environment names a folder under ``PAGE_PICTURES``, a picture of it is kept there.
+    """
+    if folder := os.environ.get("PAGE_PICTURES"):
+        page.screenshot(path=f"{folder}/{page.viewport_size['width'] if page.viewport_size else 0}-{name}.png", full_page=True)
+    from axe_playwright_python.base import AXE_FILE_PATH
+
+    page.evaluate(AXE_FILE_PATH.read_text(encoding="utf-8"))
+    found = page.evaluate("() => axe.run(document, {iframes: false})")
+    wrong = [f"{each['id']}: {node['html']}" for each in found["violations"] for node in each["nodes"]]
+    assert wrong == [], (name, wrong)
+    assert nameless(page) == [], name
+    assert fits(page), name

@@ -112,9 +112,8 @@ def test_everything_that_a_script_or_label_names_is_there(page: Page) -> None:
     assert len(page.ids) == len(set(page.ids))
     there = set(page.ids)
     text = "\n".join(path.read_text(encoding="utf-8") for path in SCRIPTS)
-    named = set(re.findall(r"""(?:byId|fill|say|show|goTo)\(\s*"([\w-]+)\"""", text))
-    boxes = re.findall(r"""tellRefusal\(\s*"([\w-]+)\"""", text)
-    named |= {f"{box}-{part}" for box in boxes for part in ("head", "says", "list")} | set(boxes)
+    named = set(re.findall(r"""(?:byId|fill|say|show|goTo|options)\(\s*"([\w-]+)\"""", text))
+    named |= {f"{view}-head" for view in re.findall(r"""(?:goToView|openPanel)\(\s*"([\w-]+)\"""", text)}
     named |= {
         each for listed in re.findall(r"for \(const id of \[([^\]]*)\]\)", text) for each in re.findall(r'"([\w-]+)"', listed)
     }
