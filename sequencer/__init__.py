@@ -47,6 +47,7 @@ from sequencer.files.workbook.kept import written_into
 from sequencer.files.workbook.plan_read_back import read_plan_pins, read_plan_previous, read_plan_record, read_plan_sequence
 from sequencer.files.workbook.term_book import (
     TermBook,
+    cells_of,
     drawn_in,
     load_term_book,
     load_workbook,
@@ -74,7 +75,7 @@ from sequencer.questions.compare import Comparison, Future, compare, what_if_sce
 from sequencer.questions.explaining.completing import Completion, complete
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.explaining.minimal_conflict import Conflict
-from sequencer.questions.explaining.other_places import Elsewhere, elsewhere
+from sequencer.questions.explaining.other_places import Elsewhere, elsewhere, lesson_asked
 from sequencer.questions.explaining.price import RULES as PRICED_RULES
 from sequencer.questions.explaining.price import Price, price
 from sequencer.questions.explaining.repairs import Repair

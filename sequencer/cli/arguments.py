@@ -185,9 +185,11 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
     explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
     explaining.add_argument(
-        "--lesson", type=_class_and_lesson, metavar="CLASS:UNIT/LESSON",
-        help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it",
+        "--lesson", metavar="CLASS:LESSON",
+        help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it: a class "
+        'and a title or unit/id, such as "10G:Meanders"; the title alone where one class has it',
     )  # fmt: skip
+    _ids_argument(explaining)
     explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
     explaining.set_defaults(run=commands["explain"])
 
@@ -289,6 +291,10 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
+def _ids_argument(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--ids", action="store_true", help="name lessons by their ids too, as JSON always does")
+
+
 class _Parser(argparse.ArgumentParser):
     """Says what it says in the one place where text leaves."""
 
@@ -325,13 +331,6 @@ def _few(text: str) -> int:
     if not 1 <= number <= MOST_AT_ONCE:
         raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_AT_ONCE}")
     return number
-
-
-def _class_and_lesson(text: str) -> tuple[str, str]:
-    class_id, colon, ref = text.partition(":")
-    if not colon or "/" not in ref:
-        raise argparse.ArgumentTypeError("must be a class and a lesson, such as 10G:rivers/test")
-    return class_id, ref
 
 
 def _how_many(text: str) -> int:

@@ -29,6 +29,7 @@ from sequencer import (
     explanation_json,
     explanation_text,
     export_models,
+    lesson_asked,
     pinned_sequence,
     price,
     scenario_yaml,
@@ -59,7 +60,8 @@ def run_explain(options: argparse.Namespace) -> int:
         return _elsewhere(options)
     why = why_none(scenario_asked(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
     source = source_of(options)
-    put_text(json_text(explanation_json(why, source)) if options.format == "json" else explanation_text(why, source))
+    as_json = options.format == "json"
+    put_text(json_text(explanation_json(why, source)) if as_json else explanation_text(why, source, options.ids))
     return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
 
 
@@ -67,9 +69,11 @@ def _elsewhere(options: argparse.Namespace) -> int:
     scenario, sequence = scenario_asked(options), None
     if options.sequence is not None:
         sequence = sequence_in(scenario, options.sequence)
-    class_id, ref = options.lesson
+    class_id, ref = lesson_asked(build_instance(scenario), options.lesson)
     found = run_until_stopped(lambda: elsewhere(scenario, class_id, ref, sequence, options.seconds), None)
-    put_text(json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found))
+    put_text(
+        json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found, options.ids)
+    )
     return DONE
 
 

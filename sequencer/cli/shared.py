@@ -19,6 +19,7 @@ from sequencer import (
     Source,
     StopSignal,
     UnusableSettings,
+    cells_of,
     is_table,
     is_term_file,
     load_previous,
@@ -86,9 +87,9 @@ def previous_in(scenario: Scenario, path: Path) -> Previous:
 
 
 def source_of(options: argparse.Namespace) -> Source:
-    """The text that the scenario was read from; a workbook has places of its own, and no lines."""
+    """The text, or the workbook, that the scenario was read from, to say where its statements stand."""
     if is_table(options.scenario):
-        return Source(str(options.scenario))
+        return Source(str(options.scenario), cell=cells_of(options.scenario))
     text, language = read_file(options.scenario)
     source = Source.of(text, str(options.scenario), language)
     return replace(source, within=("scenario",)) if is_term_file(options.scenario) else source

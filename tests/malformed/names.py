@@ -126,7 +126,7 @@ NAMES = (
         ),
         says=(
             '30:16 rules.caps[0].tag is a tag that no lesson carries ("lab")',
-            '31:19 rules.threads[0].tag is a tag that no lesson carries ("words")',
+            '31:19 rules.threads[0].tag is a tag that no lesson carries ("words"): LACKING lack it',
             '62:59 classes[0].rules.caps[1].tag is a tag that no lesson carries ("talk")',
         ),
     ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from io import BytesIO
@@ -89,6 +89,17 @@ def load_term_book(content: bytes, source: str = "", most_unpacked: int = MOST_U
     UnusableInput, BeyondLimit
     """
     return _held(workbook_sheets(content, source, most_unpacked), source, limits)
+
+
+def cells_of(path: str | os.PathLike[str]) -> Callable[[tuple[str | int, ...]], str]:
+    """What says from which cell of a workbook a part of its scenario comes; nothing where it comes from none."""
+    cells = read_term_book(path).cells
+
+    def cell(part: tuple[str | int, ...]) -> str:
+        place = cells.place_of(part)
+        return str(place) if place is not None else ""
+
+    return cell
 
 
 def read_workbook(path: str | os.PathLike[str]) -> Scenario:

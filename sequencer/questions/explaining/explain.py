@@ -54,6 +54,8 @@ class Explanation:
         Whether it is sure that there is no further repair that changes no more than it needs.
     seconds
         Time until the first conflict was found and proven.
+    stopped
+        Whether somebody ended the search before it was done.
     """
 
     instance: Instance
@@ -64,6 +66,7 @@ class Explanation:
     cheapest: bool = True
     no_more: bool = False
     seconds: float | None = field(default=None, compare=False)
+    stopped: bool = field(default=False, compare=False)
 
 
 def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: StopSignal | None = None) -> Explanation:
@@ -83,7 +86,7 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
     stated = take_apart(scenario)
     there_is = possible(stated.spread, clock)
     if there_is is not False:
-        return Explanation(stated.instance, there_is)
+        return Explanation(stated.instance, there_is, stopped=clock.stop.stopped)
     conflicts: list[Conflict] = []
     aside: list[Statement] = []
     more: bool | None = True
@@ -105,4 +108,6 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
     if settings.repairs and all(conflict.statements for conflict in conflicts):
         looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)
         mended = looking.cheapest(settings.repairs)
-    return Explanation(stated.instance, False, tuple(conflicts), more, mended.repairs, mended.cheapest, mended.no_more, first)
+    return Explanation(
+        stated.instance, False, tuple(conflicts), more, mended.repairs, mended.cheapest, mended.no_more, first, clock.stop.stopped
+    )

@@ -18,6 +18,8 @@ from sequencer.questions.explaining.statements import Stated, take_apart
 from sequencer.questions.judge import judge
 from sequencer.questions.solve import SolveSettings, solve
 from sequencer.scenario.changes.edits import edited
+from sequencer.scenario.places import Suggestions
+from sequencer.scenario.references.titles import MOST_WRITTEN, Titles
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
@@ -105,6 +107,36 @@ def elsewhere(
         else:
             places.append(looking.place(slot, min(LONGEST_SOLVE, clock.left / (len(usable) - number))))
     return Elsewhere(instance, lesson, aims, tuple(places))
+
+
+def lesson_asked(instance: Instance, text: str) -> tuple[str, str]:
+    """The class and the ``unit/lesson`` that people mean by a class and a lesson, or by a lesson alone that one class has.
+
+    Parameters
+    ----------
+    text
+        Such as ``10G:Meanders``, ``10G:rivers/meanders`` or ``Meanders``.
+
+    Raises
+    ------
+    UnusableSettings
+        When there is no such lesson, or several.
+    """
+    head, colon, rest = text.partition(":")
+    whose = {facts.index for facts in instance.classes if colon and head.strip() in (facts.id, facts.name)}
+    word = rest.strip() if whose else text.strip()
+    own = [each for each in instance.lessons if (not whose or each.class_index in whose) and each.delivered is None]
+    units = [(unit.id, unit.title) for unit in instance.scenario.units]
+    meant = Titles(units, [((each.unit, each.id), each.title) for each in own]).lessons(word)
+    refs = {"/".join(key) for key in meant} or {word}
+    found = [(instance.class_of(each).id, each.ref) for each in instance.lessons if each in own and each.ref in refs]
+    if len(found) > 1:
+        either = " or ".join(":".join(each) for each in found[:MOST_WRITTEN])
+        raise UnusableSettings([f"lesson can mean more than one ({word}): write {either}"])
+    if not found:
+        near = Suggestions().hint(word, [each.title for each in own])
+        raise UnusableSettings([f"lesson names none that is still to be taught{f' in {head}' if whose else ''}: {word}{near}"])
+    return found[0]
 
 
 def _lesson(instance: Instance, class_id: str, ref: str) -> LessonFacts:

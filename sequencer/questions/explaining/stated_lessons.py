@@ -12,6 +12,7 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import named
 from sequencer.questions.explaining.spread_out import own_key, rules_path, switched_off
 from sequencer.questions.explaining.statement import Level, Statement, Way, change_of, once, stepped, to_number
+from sequencer.scenario.bank_holidays import bank_holiday_on
 from sequencer.scenario.changes.edits import Edit
 from sequencer.scenario.changes.lesson_changes import (
     NAMING,
@@ -26,6 +27,7 @@ from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.numbers import MOST_DAYS, numbers_of
 from sequencer.scenario.places import Path
 from sequencer.scenario.schema import Scenario
+from sequencer.scenario.school_weeks import dates_of
 from sequencer.scenario.unit_schema import Lesson, Requirement, Unit
 from sequencer.words import day_text
 
@@ -35,7 +37,7 @@ SERVES = dict(zip(NAMING, ("practises", "meets again", "meets again in its start
 DATES = {
     "not_before": "must not come before {}",
     "not_after": "must not come after {}",
-    "on": "must be on {}",
+    "on": "is pinned to {}",
     "period": "is pinned to period {}",
     "report_deadline": "must be marked before reports are due on {}",
 }
@@ -143,6 +145,7 @@ class _Said:
                 continue
             here = (*path, field)
             text = f"{name} {says.format(value if field == 'period' else day_text(value))}"
+            text += self._no_lessons_on(value, facts) if field == "on" else ""
             edits = (Edit(here), Edit((*path, "period"))) if field == "on" else (Edit(here),)
             ways = partial(_date_ways, self.scenario, self.instance, field, value, ref, about[0] or None, facts)
             yield Statement(field.replace("_", " "), about, (*written, field), text, edits, **concerned, ways=ways)
@@ -151,6 +154,14 @@ class _Said:
             ways = partial(once, self.scenario, ChangeLesson, lesson=ref, class_=about[0] or None, live="off")
             here = (*path, "live")
             yield Statement("live", about, (*written, "live"), f"{name} {must}", (Edit(here),), **concerned, ways=ways)
+
+    def _no_lessons_on(self, day: date, facts: list[LessonFacts]) -> str:
+        """What a date is on which none of the classes meets: a bank holiday, a day off that is listed, a day of the weekend."""
+        if any(slot.date == day for lesson in facts for slot in self.instance.slots_for(lesson)):
+            return ""
+        name = bank_holiday_on(self.scenario.term.country, day)
+        off = (entry.name for entry in (*self.scenario.holidays, *self.scenario.closures) if day in dates_of(entry))
+        return f", which is {name or next(off, f'a {day:%A} without a period of the class')}"
 
     def order(self, unit: Unit, lesson: Lesson, path: Path, facts: list[LessonFacts]) -> Iterator[Statement]:
         """What a lesson must come after: what it requires, practises, meets again or answers."""

@@ -6,17 +6,15 @@ from dataclasses import dataclass
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
-from sequencer.instance.facts import Instance
+from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.instance.naming import named
 from sequencer.questions.explaining.minimal_conflict import Conflict
+from sequencer.questions.explaining.one_sentence import by_what_happened, cannot_all_hold, few, taught, too_few_live
 from sequencer.questions.explaining.shortage import Shortage, shortage_of
 from sequencer.questions.explaining.statement import Statement
 from sequencer.solver.day_numbers import class_days
 from sequencer.solver.starts import starts_alone
 from sequencer.words import count_text, day_text
-
-MOST_NAMED = 12
-"""Lessons that are named in one sentence, at most."""
 
 
 @dataclass(frozen=True)
@@ -36,20 +34,18 @@ class Told:
 
 
 def tell(conflict: Conflict, instance: Instance) -> Told:
-    """A conflict of a scenario in words."""
+    """A conflict of a scenario in words: what is too much where, and what makes it so."""
     if not conflict.statements:
-        return Told(
-            "What was taught already, today's date and the dates of the term leave no sequence, whatever else were changed", ()
-        )
+        return Told(by_what_happened(instance), tuple(taught(instance.lessons, instance)))
     shortage = shortage_of(conflict.core, instance)
-    homeless = None if shortage is not None else _homeless(conflict)
     if shortage is not None:
         headline = _sum(shortage)
-    elif homeless is not None:
-        headline = f"No period suits {homeless} if all of this holds"
     else:
-        headline = "These statements cannot all hold"
-    return Told(headline, _because(conflict, instance, shortage))
+        homeless = _homeless(conflict, instance)
+        headline = too_few_live(conflict, instance) or cannot_all_hold(conflict, instance, homeless)
+    concerned = sorted({index for one in conflict.statements for index in one.lessons})
+    happened = taught((instance.lessons[index] for index in concerned), instance)
+    return Told(headline, (*happened, *_because(conflict, instance, shortage)))
 
 
 def _because(conflict: Conflict, instance: Instance, shortage: Shortage | None) -> tuple[tuple[Statement, str], ...]:
@@ -79,14 +75,14 @@ def _sortable(part: object) -> object:
     return f"{part:06d}" if isinstance(part, int) else part
 
 
-def _homeless(conflict: Conflict) -> str | None:
+def _homeless(conflict: Conflict, whole: Instance) -> LessonFacts | None:
     """A lesson that has to be taught and that no period suits, by what is said of it alone."""
     instance = build_instance(conflict.core)
     alone = starts_alone(instance, class_days(instance))
-    for lesson in instance.lessons:
-        if lesson.certain and not alone[lesson.index]:
-            return f"{named((lesson,))} in {instance.class_of(lesson).name}"
-    return None
+    names = {
+        (instance.class_of(lesson).id, lesson.ref) for lesson in instance.lessons if lesson.certain and not alone[lesson.index]
+    }
+    return next((lesson for lesson in whole.lessons if (whole.class_of(lesson).id, lesson.ref) in names), None)
 
 
 def _sum(shortage: Shortage) -> str:
@@ -104,11 +100,13 @@ def _sum(shortage: Shortage) -> str:
                 f"{facts.name} has no period for {names}: it would have to lie on or after {_from(slots[shortage.first])}, "
                 f"and on or before {_from(slots[shortage.last])}"
             )
-        return f"{facts.name} has no period left for {names}"
+        term = shortage.instance.scenario.term
+        return f"{facts.name} has no period left for {names} from {day_text(term.first)} to {day_text(term.last)}"
     begins, ends = shortage.first == 0, shortage.last == len(slots) - 1
     only = f"{there} left" if not begins else there
     if begins and ends:
-        return f"{facts.name} has {there} this term; {lessons}{takes} must{all_} be taught: {names}"
+        span = f"from {_from(slots[0])} to {_from(slots[-1])}"
+        return f"{facts.name} has {there} this term, {span}; {lessons}{takes} must{all_} be taught: {names}"
     if begins:
         until = _until(slots, shortage.last)
         return f"Up to {until} {facts.name} has {there}; {lessons}{takes} must{all_} lie by then: {names}"
@@ -124,8 +122,7 @@ def _sum(shortage: Shortage) -> str:
 
 def _named(shortage: Shortage) -> str:
     """The lessons counted; the first few of very many."""
-    shown, more = shortage.lessons[:MOST_NAMED], len(shortage.lessons) - MOST_NAMED
-    return named(shown) + (f" and {more} more" if more > 0 else "")
+    return few(shortage.lessons)
 
 
 def _periods(count: int) -> str:

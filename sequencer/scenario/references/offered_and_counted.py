@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import islice
+
 from sequencer.scenario.places import Path, shown
 from sequencer.scenario.references.entries import PARTS, ByPlace, Entry, Findings
 from sequencer.scenario.references.outline import Outline
 from sequencer.scenario.references.timetables import meetings
 from sequencer.words import IN_SCHOOL
+
+MOST_NAMED = 6
+"""Lessons that are named where they lack a tag, at most."""
 
 _LIMITS = ("dense_a_day", "live_a_day", "marking_a_week", "preparation_a_week")
 
@@ -40,7 +45,15 @@ def tags_are_carried(outline: Outline, findings: Findings) -> None:
     for tags in outline.root.each("restricted_days.refuses.tags", "rules.caps|threads.tag", "classes.rules.caps|threads.tag"):
         for word, place in tags.words():
             if word not in carried:
-                findings.unknown(place, word, f"is a tag that no lesson carries ({shown(word)})", carried)
+                lacking = f": {_some_lessons(outline)} lack it" if "threads" in place.path else ""
+                findings.unknown(place, word, f"is a tag that no lesson carries ({shown(word)}){lacking}", carried)
+
+
+def _some_lessons(outline: Outline) -> str:
+    """The first lessons of all units by title, and how many there are more."""
+    titles = [shown(lesson["title"].text or key[1]) for key, lesson in islice(outline.lessons.items(), MOST_NAMED)]
+    more = len(outline.lessons) - MOST_NAMED
+    return ", ".join(titles) + (f" and {more} more" if more > 0 else "")
 
 
 def _tags_of(unit: Entry, outline: Outline) -> dict[str, None]:
