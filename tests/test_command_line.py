@@ -528,7 +528,7 @@ def test_the_next_term_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[
 def test_an_impossible_scenario_is_explained_at_its_places(capsys: Captured) -> None:
     assert run("explain", NO_SEQUENCE) == 1
     out, err = capsys.readouterr()
-    assert f"  {NO_SEQUENCE}:10:5 closures[0] Training day: no class meets on Thu 12 Nov 2026\n" in out
+    assert f"  Training day: no class meets on Thu 12 Nov 2026 ({NO_SEQUENCE}:10:5)\n" in out
     assert "Proven: without any one of these statements the others can hold." in out
     assert "  cost 2: 4 school days for marking" in out and err == ""
 

@@ -197,6 +197,11 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     comparing.add_argument("scenario", type=Path, help="a scenario file with what_ifs, .yaml or .json")
     _record_argument(comparing)
     comparing.add_argument(
+        "--plan", type=Path, metavar="FILE",
+        help="the plan as it stands (an answer, a table or workbook of ours): it and each what-if move as few of its lessons as "
+        "can be",
+    )  # fmt: skip
+    comparing.add_argument(
         "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"
     )
     comparing.add_argument(
@@ -209,6 +214,7 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
         help="with --opening-until: how much a what-if, or base, counts, whatever the scenario says of it; the worst case "
         "counts where neither says, or with --weights none",
     )  # fmt: skip
+    _ids_argument(comparing)
     comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
     comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")
     comparing.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")

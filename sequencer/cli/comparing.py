@@ -22,7 +22,7 @@ from sequencer import (
     read_day,
     share_openings,
 )
-from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, json_text, run_until_stopped, scenario_asked
+from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, json_text, previous_in, run_until_stopped, scenario_asked
 from sequencer.files.terminal import put_text, tell
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -33,11 +33,12 @@ def run_compare(options: argparse.Namespace) -> int:
     settings = SolveSettings(options.seconds, options.seed)
     asked = _openings_asked(options)
     if asked is not None:
-        check_opening(scenario, asked.until, options.close, asked.weights)
-    found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop, _tell_of_future), stop)
+        check_opening(scenario, asked.until, options.close or options.plan is not None, asked.weights)
+    plan = previous_in(scenario, options.plan).sequence if options.plan is not None else None
+    found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop, _tell_of_future, plan), stop)
     as_json = options.format == "json"
     if asked is None:
-        put_text(json_text(comparison_json(found)) if as_json else comparison_text(found, options.moves))
+        put_text(json_text(comparison_json(found)) if as_json else comparison_text(found, options.moves, options.ids))
         return DONE
     openings = run_until_stopped(
         lambda: share_openings(found, asked.until, settings, asked.weights, stop, _tell_of_opening), stop
@@ -45,7 +46,7 @@ def run_compare(options: argparse.Namespace) -> int:
     if as_json:
         put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several)}))
     else:
-        put_text(f"{comparison_text(found, options.moves)}\n{openings_text(openings, asked.several)}")
+        put_text(f"{comparison_text(found, options.moves, options.ids)}\n{openings_text(openings, asked.several)}")
     statuses = {shared.status for shared in openings}
     if statuses <= {INFEASIBLE, UNKNOWN}:
         return TIME_RAN_OUT if UNKNOWN in statuses else NONE_EXISTS

@@ -23,9 +23,10 @@ from sequencer.plan.differences import (
     shifts,
     standing,
 )
-from sequencer.plan.sequence import Laid
+from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.solve import Answer, SolveSettings, solve
+from sequencer.scenario.changes.edits import Edit, edited
 from sequencer.scenario.changes.what_ifs import Change
 from sequencer.scenario.schema import Scenario, chain, future
 from sequencer.scenario.written import scenario_data
@@ -34,6 +35,9 @@ from sequencer.words import BASE, INFEASIBLE
 
 EXPLAINED_SECONDS = 60.0
 """Time for saying why a future is impossible, at most; the time for one solve where that is less."""
+
+WAYS_OUT = 2
+"""Changes that would give a future a sequence that has none, at most."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,8 @@ class Future:
         Lessons that are not placed; those whose practice or retrieval is left for the next plan.
     quotas
         Every live quota, met or not.
+    hopeless, others
+        Classes of a conflict without which the others have a sequence, and that sequence; all else is told of it then.
     """
 
     name: str
@@ -69,6 +75,13 @@ class Future:
     left_out: tuple[LessonName, ...]
     carried_over: tuple[LessonName, ...]
     quotas: tuple[Quota, ...]
+    hopeless: tuple[str, ...] = ()
+    others: Answer | None = None
+
+    @property
+    def shown(self) -> Answer:
+        """Its own answer, or that of the classes that have a sequence."""
+        return self.answer if self.others is None else self.others
 
     @property
     def moved(self) -> int | None:
@@ -78,7 +91,7 @@ class Future:
     @property
     def fewest_moved(self) -> int | None:
         """The number of such lessons below which none is possible; None where that was not asked or is not known."""
-        disruption = self.answer.disruption
+        disruption = self.shown.disruption
         if self.moved is None or disruption is None or disruption.value is None or disruption.bound is None:
             return None
         # Lessons that this future does not know have moved, wherever the others lie.
@@ -117,6 +130,7 @@ def compare(
     close: bool = False,
     stop: StopSignal | None = None,
     ready: Callable[[Future], None] | None = None,
+    plan: Sequence | None = None,
 ) -> Comparison:
     """The scenario as it stands and each of its what-ifs, side by side; a few are solved at once, each with the whole time.
 
@@ -132,6 +146,8 @@ def compare(
         A signal by which another thread ends the search, keeping what was found.
     ready
         Called with each future as it is done, the base first.
+    plan
+        The plan as it stands: the base keeps as many of its lessons where they are as can be, and so does each what-if.
 
     Raises
     ------
@@ -148,61 +164,93 @@ def compare(
         raise UnusableSettings(problems)
     made = [scenario_from_data(scenario_data(future(scenario, place))) for place in range(len(scenario.what_ifs))]
 
-    def solved(each: Scenario, base: Laid | None = None) -> Answer:
-        return solve(each, settings, None, stop, standing(base, build_instance(each)) if base is not None else None)
+    close = close or plan is not None
 
+    def solved(each: Scenario, near: Laid | None = None) -> Answer:
+        return solve(each, settings, None, stop, standing(near, build_instance(each)) if near is not None else None)
+
+    start = Laid(build_instance(scenario), plan) if plan is not None else None
     with ThreadPoolExecutor(AT_ONCE) as threads:
         # Where what-ifs are to be close to it, the base comes before them.
-        answers = threads.map(solved, [scenario] if close else [scenario, *made])
-        comparing = _Comparing(settings, stop or StopSignal(), next(answers), ready)
-        base = comparing.done(BASE, (), scenario, comparing.base)
+        answers = threads.map(partial(solved, near=start), [scenario] if close else [scenario, *made])
+        comparing = _Comparing(settings, stop or StopSignal(), next(answers), solved, ready)
+        base = comparing.done(BASE, (), scenario, comparing.base, start or comparing.laid, start)
+        near = comparing.laid if close else None
         if close:
-            answers = threads.map(partial(solved, base=comparing.laid), made)
+            answers = threads.map(partial(solved, near=near), made)
         futures = []
         for place, (what_if, each, answer) in enumerate(zip(scenario.what_ifs, made, answers, strict=True)):
             changes = tuple(change for number in chain(scenario, place) for change in scenario.what_ifs[number].changes)
-            futures.append(comparing.done(what_if.name, changes, each, answer))
+            futures.append(comparing.done(what_if.name, changes, each, answer, comparing.laid, near))
     return Comparison(scenario, close, base, tuple(futures))
 
 
 class _Comparing:
     """Puts one answer after the other beside the base's."""
 
-    def __init__(self, settings: SolveSettings, stop: StopSignal, base: Answer, ready: Callable[[Future], None] | None) -> None:
+    def __init__(
+        self,
+        settings: SolveSettings,
+        stop: StopSignal,
+        base: Answer,
+        solved: Callable[[Scenario, Laid | None], Answer],
+        ready: Callable[[Future], None] | None,
+    ) -> None:
         self.base = base
         self.laid = Laid(base.instance, base.sequence) if base.sequence is not None else None
         self._seconds = min(settings.seconds, EXPLAINED_SECONDS)
         self._stop = stop
+        self._solved = solved
         self._ready = ready
 
-    def done(self, name: str, changes: tuple[Change, ...], scenario: Scenario, answer: Answer) -> Future:
-        why = None
+    def done(
+        self, name: str, changes: tuple[Change, ...], scenario: Scenario, answer: Answer, beside: Laid | None, near: Laid | None
+    ) -> Future:
+        """A future beside a sequence; where it has none, with one of the classes that have, ``near`` what it was to be near."""
+        why: Explanation | None = None
+        hopeless: tuple[str, ...] = ()
+        others: Answer | None = None
         if answer.status == INFEASIBLE:
-            why = explain(scenario, ExplainSettings(self._seconds, conflicts=1, repairs=0), self._stop)
-        laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
+            why = explain(scenario, ExplainSettings(self._seconds, conflicts=1, repairs=WAYS_OUT), self._stop)
+            hopeless, others = self._without_conflict(scenario, why, near)
+        shown = answer if others is None else others
+        laid = Laid(shown.instance, shown.sequence) if shown.sequence is not None else None
+        moved = shifts(beside, laid) if beside is not None and laid is not None else None
         found = Future(
             name,
             changes,
             answer,
             why,
             periods_changed(self.base.instance, answer.instance),
-            shifts(self.laid, laid) if self.laid is not None and laid is not None else None,
+            tuple(shift for shift in moved if shift.name[0] not in hopeless) if moved is not None else None,
             not_placed(laid) if laid is not None else (),
             carried(laid) if laid is not None else (),
             quotas(laid) if laid is not None else (),
+            hopeless,
+            others,
         )
         _agree(found)
         if self._ready is not None:
             self._ready(found)
         return found
 
+    def _without_conflict(self, scenario: Scenario, why: Explanation, near: Laid | None) -> tuple[tuple[str, ...], Answer | None]:
+        """The classes of a conflict, and a sequence of the others; none where there are no others, or these have none either."""
+        gone = {place for conflict in why.conflicts for one in conflict.statements for place in one.classes}
+        names = tuple(each.id for place, each in enumerate(scenario.classes) if place in gone)
+        if not gone or len(gone) == len(scenario.classes):
+            return names, None
+        left = edited(scenario, [Edit(("classes", place)) for place in sorted(gone)])
+        answer = self._solved(left.model_copy(update={"what_ifs": ()}), near)
+        return names, answer if answer.sequence is not None else None
+
 
 def _agree(found: Future) -> None:
     """The lessons that moved, counted by name, are as many as the search says, those apart that this future does not know."""
-    disruption = found.answer.disruption
+    disruption = found.shown.disruption
     if found.shifts is None or disruption is None:
         return
-    known = known_lessons(found.answer.instance)
+    known = known_lessons(found.shown.instance)
     counted = sum(shift.old is not None and shift.name in known for shift in found.shifts)
     if counted != disruption.value:
         raise RefereeDisagrees(f"{found.name}: the model moves {disruption.value} lessons, counted by name it is {counted}")

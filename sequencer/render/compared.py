@@ -10,6 +10,7 @@ from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.explaining.telling import tell
 from sequencer.questions.solve import AimResult
 from sequencer.render.document import columns
+from sequencer.render.plain_names import Naming, by_title, with_ids
 from sequencer.render.shown import aim_cell, bounded, titled
 from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
@@ -23,10 +24,17 @@ _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "impossib
 def future_line(future: Future) -> str:
     """One line that says a future is ready."""
     moved = f", lessons moved: {future.moved}" if future.moved is not None and future.changes else ""
-    return f"{future.name}: {_STATUS[future.answer.status]}{moved}"
+    return f"{future.name}: {_status(future)}{moved}"
 
 
-def comparison_text(comparison: Comparison, moves: bool = False) -> str:
+def _status(future: Future) -> str:
+    """How good its sequence is, or for which classes there is none."""
+    if future.others is not None:
+        return f"{_STATUS[future.others.status]} but for {', '.join(future.hopeless)}"
+    return _STATUS[future.answer.status]
+
+
+def comparison_text(comparison: Comparison, moves: bool = False, ids: bool = False) -> str:
     """A comparison as text: a row for each future, then what each changes and why one is impossible.
 
     Parameters
@@ -35,6 +43,8 @@ def comparison_text(comparison: Comparison, moves: bool = False) -> str:
         What is written.
     moves
         Whether the moves are listed too, lesson by lesson.
+    ids
+        Whether lessons are named with their ids.
     """
     futures = (comparison.base, *comparison.futures)
     aims = comparison.base.answer.instance.aims
@@ -47,8 +57,9 @@ def comparison_text(comparison: Comparison, moves: bool = False) -> str:
     if any(future.answer.status == FEASIBLE for future in futures):
         lines.append("Where two numbers stand, the second is the bound: it could still be that good.")
     lines.append("")
-    for future in comparison.futures:
-        lines += _told(future, comparison, moves)
+    for future in (comparison.base, *comparison.futures):
+        naming = with_ids if ids else by_title(future.answer.instance)
+        lines += _told(future, comparison, moves, naming)
     return "\n".join(lines) + "\n"
 
 
@@ -58,14 +69,14 @@ def _own(aims: Sequence[str]) -> list[str]:
 
 
 def _row(future: Future, aims: list[str]) -> tuple[str, ...]:
-    first = (future.name, _STATUS[future.answer.status], _periods(future.periods))
-    if future.answer.sequence is None:
+    first = (future.name, _status(future), _periods(future.periods))
+    if future.shown.sequence is None:
         return (*first, *("",) * (len(aims) + 4))
     moved = "" if future.moved is None else bounded(future.moved, future.fewest_moved)
     met = sum(quota.met for quota in future.quotas)
-    values = {aim.aim: aim_cell(aim) for aim in future.answer.aims}
+    values = {aim.aim: aim_cell(aim) for aim in future.shown.aims}
     left_out, carried_over = (
-        _counted(len(names), next((aim for aim in future.answer.aims if aim.aim == name), None))
+        _counted(len(names), next((aim for aim in future.shown.aims if aim.aim == name), None))
         for name, names in ((LEFT_OUT, future.left_out), (CARRIED_OVER, future.carried_over))
     )
     return (
@@ -88,30 +99,36 @@ def _periods(classes: Sequence[ClassPeriods]) -> str:
     return " ".join(f"{sign}{number}" for sign, number in sums if number)
 
 
-def _told(future: Future, comparison: Comparison, moves: bool) -> list[str]:
+def _told(future: Future, comparison: Comparison, moves: bool, naming: Naming) -> list[str]:
     scenario = comparison.scenario
     told = f"{future.name}: {', and '.join(change_text(change, scenario) for change in future.changes)}"
-    lines = wrap(told, _WIDTH, subsequent_indent="  ")
+    lines = wrap(naming(told), _WIDTH, subsequent_indent="  ") if future.changes else []
     several = len(future.periods) > 1
     touched = [f"{each.class_id} {text}" for each in future.periods if (text := _periods([each]))] if several else []
     if touched:
         lines.append(f"  periods: {', '.join(touched)}")
-    if future.explanation is not None:
-        for conflict in future.explanation.conflicts:
-            why = tell(conflict, future.explanation.instance)
-            lines += _first(f"  impossible: {why.headline}:", [text for _, text in why.because])
-    elif future.answer.status == INFEASIBLE:
+    why = future.explanation
+    if why is not None:
+        whom = f" for {', '.join(future.hopeless)}" if future.others is not None else ""
+        lines += [] if future.changes else [f"{future.name}:"]
+        for conflict in why.conflicts:
+            said = tell(conflict, why.instance)
+            lines += _first(f"  impossible{whom}: {naming(said.headline)}.", [naming(text) for _, text in said.because])
+        for repair in why.repairs:
+            changes = ", and ".join(change_text(change, why.instance.scenario) for change in repair.changes)
+            lines.append(f"    a way out, cost {repair.cost}: {naming(changes)}")
+    if why is not None and not why.conflicts:
         lines.append("  impossible; the time ran out before it was known why")
     if moves:
         for shift in future.shifts or ():
             owner = f"{shift.name[0]}: " if several else ""
-            lines.append(f"  {owner}{shift.told('on {}, not in the base', 'not placed')}")
+            lines.append(f"  {owner}{naming(shift.told('on {}, not in the base', 'not placed'))}")
     return lines
 
 
 def _first(headline: str, because: list[str]) -> list[str]:
     """A conflict with its first statements: of a long one JSON, and explaining the future by itself, say the rest."""
     first = [f"    {shorten(text, _WIDTH, placeholder=' …')}" for text in because[:_MOST_STATEMENTS]]
-    lines = [headline if because else f"{headline[:-1]}.", *first]
+    lines = [headline, *first]
     more = len(because) - _MOST_STATEMENTS
     return [*lines, f"    and {more} more: --format json lists them"] if more > 0 else lines

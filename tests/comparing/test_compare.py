@@ -23,6 +23,7 @@ from sequencer import (
     comparison_json,
     comparison_text,
     scenario_from_data,
+    sequence_from_data,
 )
 from tests.builders import QUIET, Data, a_class, day, scenario, teach
 
@@ -111,6 +112,35 @@ def test_a_future_without_a_sequence_says_why() -> None:
     assert (snow["status"], snow["explanation"]) == ("optimal", None)
     text = comparison_text(found)
     assert "impossible" in text and "Snow: no class meets" in text
+
+
+def test_a_class_without_a_sequence_hides_no_other_and_brings_its_ways_out() -> None:
+    trip = {"name": "Trip", "first": day(1, "Mon"), "last": day(2, "Mon"), "classes": ["9B"]}
+    data = with_what_ifs({"trip": [{"change": "add closure", "closure": trip}]})
+    data["classes"] = [a_class("9B", "Mon 1, Tue 1"), a_class("9C", "Mon 2, Tue 2")]
+    found = compared(data, close=True)
+    (future,) = found.futures
+    assert (future.answer.status, future.hopeless) == ("infeasible", ("9B",))
+    assert future.others is not None and future.others.status == "optimal" and future.moved == 0
+    told = comparison_text(found)
+    assert "proven best but for 9B" in told and "impossible for 9B: " in told and "a way out, cost " in told
+    body = comparison_json(found)["what_ifs"][0]
+    assert (body["status"], body["impossible_for"], body["moved"]) == ("infeasible", ["9B"], 0)
+    assert body["explanation"]["repairs"]
+
+
+def test_a_comparison_starts_from_the_plan_as_it_stands() -> None:
+    # Nothing asks for an order, and the plan has c before b before a: it stays so, but for c, whose Monday snow takes.
+    data = with_what_ifs({"snow": [SNOW]}, unit={"in_order": False})
+    read = scenario_from_data(data)
+    places = [(day(1, "Mon"), "c"), (day(1, "Tue"), "b"), (day(2, "Mon"), "a")]
+    plan = sequence_from_data(read, [{"class": "9B", "lesson": name, "date": on, "period": 1} for on, name in places])
+    found = compare(read, plan=plan)
+    assert found.close and found.base.moved == 0 and found.base.answer.sequence is not None
+    assert found.base.answer.sequence.placements == tuple(sorted(plan.placements, key=lambda each: each.lesson))
+    (snow,) = found.futures
+    assert (snow.moved, snow.fewest_moved) == (1, 1)
+    assert [shift.title for shift in snow.shifts or ()] == ["c"]
 
 
 def test_where_the_base_has_no_sequence_the_futures_have_theirs() -> None:

@@ -77,7 +77,7 @@ def test_the_command_writes_it(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["compare", str(DEMO), "--close", "--moves", "--seconds", "300"]) == 0
     out = capsys.readouterr().out
     assert out == comparison_text(compared(True), moves=True)
-    assert '"Rivers test" (rivers/test) from Tue 1 Dec 2026, period 3 to Fri 20 Nov 2026, period 5' in out
+    assert '"Rivers test" from Tue 1 Dec 2026, period 3 to Fri 20 Nov 2026, period 5' in out
 
 
 def test_the_command_needs_what_ifs(capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from sequencer import Elsewhere, UnusableSettings, elsewhere, elsewhere_text, scenario_from_data, solve
-from tests.builders import QUIET, day, retrieval, scenario, teach
+from sequencer import (
+    Elsewhere,
+    UnusableSettings,
+    build_instance,
+    elsewhere,
+    elsewhere_text,
+    lesson_asked,
+    scenario_from_data,
+    solve,
+)
+from tests.builders import QUIET, a_class, day, retrieval, scenario, teach
 
 RULES = {**QUIET, "retrieval": {"least": 5, "most": 9, "preferred": 7}}
 LESSONS = [teach("a", not_after=day(1, "Tue")), teach("b", requires="a"), retrieval("r", "a")]
@@ -27,7 +36,29 @@ def test_every_period_is_told() -> None:
 def test_what_forbids_a_period_is_named() -> None:
     first = looked_at("u/b").places[0]
     assert [statement.kind for statement in first.forbidden_by] in (["requires"], ["requires", "periods"])
-    assert "u/b comes after u/a, which it requires" in elsewhere_text(looked_at("u/b"))
+    assert '"b" comes after "a", which it requires' in elsewhere_text(looked_at("u/b"))
+    assert "u/b comes after u/a, which it requires" in elsewhere_text(looked_at("u/b"), ids=True)
+
+
+def test_a_lesson_is_asked_about_by_title() -> None:
+    lessons = [teach("a", title="Rivers: an overview"), teach("b", title="Floods"), teach("c", title="Floods")]
+    two = build_instance(scenario_from_data(scenario(lessons, classes=[a_class("9B"), a_class("9C")])))
+    one = build_instance(scenario_from_data(scenario(lessons, classes=[a_class("9B")])))
+    assert lesson_asked(one, "rivers:  an overview") == lesson_asked(one, "9B:Rivers: an overview") == ("9B", "u/a")
+    assert lesson_asked(two, "9C: u/b") == ("9C", "u/b")
+    for asked, says in {
+        "Rivers: an overview": "lesson can mean more than one .*: write 9B:u/a or 9C:u/a",
+        "9C:Floods": "lesson can mean more than one .*: write 9C:u/b or 9C:u/c",
+        "9C:Flods": r"lesson names none that is still to be taught in 9C: Flods \(did you mean Floods\?\)",
+    }.items():
+        with pytest.raises(UnusableSettings, match=says):
+            lesson_asked(two, asked)
+
+
+def test_the_table_says_free_at_a_cost_or_no() -> None:
+    told = elsewhere_text(looked_at("u/a")).splitlines()
+    assert told[1].split("  ")[1] == "from" and told[1].endswith("because")
+    assert any("it lies here" in line for line in told) and any("  no  " in line for line in told)
 
 
 def test_costs_are_those_of_a_solve_with_the_lesson_pinned() -> None:

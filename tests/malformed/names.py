@@ -126,7 +126,8 @@ NAMES = (
         ),
         says=(
             '30:16 rules.caps[0].tag is a tag that no lesson carries ("lab")',
-            '31:19 rules.threads[0].tag is a tag that no lesson carries ("words"): LACKING lack it',
+            '31:19 rules.threads[0].tag is a tag that no lesson carries ("words"): '
+            '"r1", "r2", "r3", "r4", "m1", "m2" and 1 more lack it',
             '62:59 classes[0].rules.caps[1].tag is a tag that no lesson carries ("talk")',
         ),
     ),

@@ -80,7 +80,10 @@ class ComparedFutureJson(Json):
     carried_over: list[LessonNameJson] = Field(description="Lessons with something left to the next plan.")
     live_quotas: list[LiveQuotaMetJson] = Field(validation_alias="quotas", description="Every live quota, and whether it is met.")
     aims: list[ComparedAimJson] = Field(description="What was reached beside what the base reaches.")
-    explanation: ExplanationJson | None = Field(description="Why there is no sequence: the first conflict.")
+    explanation: ExplanationJson | None = Field(description="Why there is no sequence: the first conflict, and ways out.")
+    impossible_for: list[str] = Field(
+        [], description="Classes of that conflict; where the others have a sequence without them, all else is told of that."
+    )
     run: RunFactsJson = Field(description="How it came about.")
 
 
@@ -120,7 +123,7 @@ def future_json(future: Future, base: Future) -> dict[str, Any]:
     aims = [
         {**asdict(aim), "base_value": bases[aim.aim].value if aim.aim in bases else None,
          "base_bound": bases[aim.aim].bound if aim.aim in bases else None}
-        for aim in future.answer.aims
+        for aim in future.shown.aims
     ]  # fmt: skip
     parts = {
         "name": future.name,
@@ -136,6 +139,7 @@ def future_json(future: Future, base: Future) -> dict[str, Any]:
         "quotas": future.quotas,
         "aims": aims,
         "explanation": None,
+        "impossible_for": list(future.hopeless),
         "run": future.answer.run,
     }
     why = explanation_json(future.explanation) if future.explanation is not None else None
