@@ -15,9 +15,11 @@ from sequencer import (
     bank_holidays,
     build_instance,
     read_scenario,
+    read_workbook,
     scenario_from_data,
     solve,
 )
+from sequencer.__main__ import main
 from sequencer.scenario.school_weeks import dates_of, days_between
 from tests.builders import Data, a_class, scenario, teach
 from tests.redating.helpers import EVERY_DAY, SCENARIOS
@@ -155,3 +157,19 @@ def test_the_demo_of_a_year_has_the_days_that_the_law_asks_for() -> None:
     (year,) = [read_scenario(file) for file in SCENARIOS if file.stem == "exam-year"]
     training = {day for closure in year.closures if "Training" in closure.name for day in dates_of(closure)}
     assert len(set(days_of_term(year)) - training) >= 190
+
+
+def test_a_workbook_is_begun_with_the_bank_holidays_of_its_term(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = tmp_path / "spring.xlsx"
+    asked = ["start", str(book), "--country", "England", "--first", "2027-01-04"]
+    assert main(asked) == 2 and not book.exists()
+    assert "belong together" in capsys.readouterr().err
+    assert main([*asked, "--last", "2027-04-30"]) == 0
+    assert "Good Friday, Fri 26 Mar 2027; Easter Monday, Mon 29 Mar 2027. Delete those" in capsys.readouterr().out
+    read = read_workbook(book)
+    assert (read.term.country, read.term.first, read.term.last) == ("England", date(2027, 1, 4), date(2027, 4, 30))
+    assert [(each.name, dates_of(each)) for each in read.holidays] == [
+        ("Good Friday", (date(2027, 3, 26),)),
+        ("Easter Monday", (date(2027, 3, 29),)),
+    ]
+    assert main([*asked, "--last", "2027-04-30"]) == 2  # what is there stays

@@ -157,6 +157,13 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         "--from", type=Path, dest="scenario", metavar="SCENARIO",
         help="a scenario file that the new workbook is to hold instead of the example",
     )  # fmt: skip
+    start.add_argument(
+        "--country", metavar="COUNTRY",
+        help="begin a term in this country, or part of one (England; Canada, Ontario): the new workbook has its bank holidays "
+        "among the days off; with --first and --last",
+    )  # fmt: skip
+    start.add_argument("--first", metavar="DATE", help="with --country: the first day of that term, such as 2027-01-04")
+    start.add_argument("--last", metavar="DATE", help="with --country: its last day")
     start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
     start.set_defaults(run=commands["start"])
 

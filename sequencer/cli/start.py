@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from pathlib import Path
 
 from sequencer import (
     UnusableSettings,
     build_instance,
     calendar_notes,
+    read_day,
     read_workbook,
     scenario_contents,
     scenario_yaml,
@@ -17,8 +19,10 @@ from sequencer import (
 )
 from sequencer.cli.shared import DONE, scenario_in, write_text
 from sequencer.files.terminal import output_is_terminal, put_text, tell
+from sequencer.files.workbook.blank import EXAMPLE, Contents, begun
+from sequencer.files.workbook.form import DAYS
 from sequencer.scenario.whole_files import write_new
-from sequencer.words import count_text
+from sequencer.words import count_text, day_text
 
 
 def run_start(options: argparse.Namespace) -> int:
@@ -27,14 +31,19 @@ def run_start(options: argparse.Namespace) -> int:
     if not path.exists():
         if path.suffix.lower() not in (".xlsx", ""):
             raise UnusableSettings([f"{path} must end in .xlsx, or be the name of a folder"])
+        if options.scenario is not None and options.country is not None:
+            raise UnusableSettings(["--country begins a new term, and --from takes one that there is: give one of them"])
         if options.scenario is not None:
             _write_from(options.scenario, path)
             put_text(f"Wrote {path}. What no other sheet has a column for stands on its sheet More.\n")
             return DONE
-        write_blank(path)
+        contents = _begun(options)
+        write_blank(path, contents)
+        if options.country is not None:
+            put_text(f"On the sheet {DAYS}: {_listed(contents)}. Delete those on which you teach.\n")
         put_text(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml\n")
         return DONE
-    if options.scenario is not None:
+    if options.scenario is not None or options.country is not None:
         raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
     scenario = read_workbook(path)
     begins = f"Read from {path.name}; "
@@ -54,6 +63,20 @@ def run_start(options: argparse.Namespace) -> int:
     further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
     tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
     return DONE
+
+
+def _begun(options: argparse.Namespace) -> Contents:
+    """The example; in a term's own dates and with its bank holidays where a country is named."""
+    if (options.country is None, options.first is None, options.last is None) not in ((True,) * 3, (False,) * 3):
+        raise UnusableSettings(["--country, --first and --last belong together: where and when the term is"])
+    if options.country is None:
+        return EXAMPLE
+    return begun(options.country, read_day(options.first, "first"), read_day(options.last, "last"))
+
+
+def _listed(contents: Contents) -> str:
+    days = [f"{row[1]}, {day_text(row[2])}" for row in contents.rows[DAYS] if isinstance(row[2], date)]
+    return "; ".join(days) if days else "no bank holiday lies in that term"
 
 
 def _write_from(given: Path, path: Path) -> None:

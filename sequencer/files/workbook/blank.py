@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from openpyxl import Workbook
@@ -15,6 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from sequencer.files.workbook import form
 from sequencer.render.document import csv_bytes
 from sequencer.render.tables import height_of, offer, print_on, put, saved
+from sequencer.scenario.bank_holidays import bank_holidays
 from sequencer.scenario.whole_files import write_new, write_new_folder
 
 _ROWS = 400
@@ -48,6 +50,19 @@ EXAMPLE = Contents(
     {each.name: each.example for each in form.SETTINGS}, {each.name: each.example for each in form.SHEETS}, form.GRID_EXAMPLE
 )
 """What is there to be typed over."""
+
+
+def begun(country: str, first: date, last: date) -> Contents:
+    """The example in a term's dates, with the bank holidays of its country as rows that can be deleted.
+
+    Raises
+    ------
+    UnusableSettings
+        When the country is not known, or the dates are none of a term.
+    """
+    days = [(form.HOLIDAY, each.name, each.on) for each in bank_holidays(country, first, last)]
+    settings = {**EXAMPLE.settings, form.FIRST_DAY: first, form.LAST_DAY: last, form.COUNTRY: country}
+    return replace(EXAMPLE, settings=settings, rows={**EXAMPLE.rows, form.DAYS: days})
 
 
 def xlsx_of(contents: Contents) -> bytes:

@@ -82,6 +82,7 @@ NO_CLOSURE, NOT_REMOTE, AS_USUAL = "no closure", "not remote", "no cover or visi
 FIRST_DAY, LAST_DAY, CYCLE, FIRST_WEEK, ZONE, TITLE = (
     "first day", "last day", "weeks in the timetable", "first week is", "time zone", "title",
 )  # fmt: skip
+COUNTRY = "country"
 MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
     "make practice lessons", "practice within", "meet again after, least", "meet again after, most", "marking time",
     "hard in a row",
@@ -107,7 +108,7 @@ SETTINGS = (
     Setting(MOST, 21, "And at most this many days later.", ("rules", "retrieval", "most"), NUMBER),
     Setting(MARKING, 3, "School days from a test until it can be talked through.", ("rules", "marking"), NUMBER),
     Setting(RUN, 2, "At most this many hard lessons follow one another.", ("rules", "consecutive_high_load"), NUMBER),
-    Setting("country", None, "Where the school is, such as England: messages name its bank holidays.", ("term", "country"), TEXT),
+    Setting(COUNTRY, None, "Where the school is, such as England: messages name its bank holidays.", ("term", "country"), TEXT),
 )  # fmt: skip
 
 KIND, LOAD, PERIODS, NEEDS, REQUIRES, GOES_WITH = "kind", "load", "periods", "needs", "requires", "goes with"
