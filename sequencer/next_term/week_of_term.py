@@ -155,7 +155,7 @@ def _first(
 
 def _none(term: WholeTerm, answer: Answer, again: Replanned | None, why: Explanation | None) -> WeekDone:
     if answer.status == INFEASIBLE:
-        return WeekDone(NO_SEQUENCE, term, (), (f"There is no sequence. {AS_IT_IS}",), answer, again, why)
+        return WeekDone(NO_SEQUENCE, term, (), (f"There is no sequence. {AS_IT_IS}", *answer.notes), answer, again, why)
     return WeekDone(NONE_FOUND, term, (), (f"No sequence was found in the time. {AS_IT_IS}",), answer, again)
 
 
