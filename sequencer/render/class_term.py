@@ -20,7 +20,7 @@ from sequencer.scenario.unit_schema import Unit
 STYLE = """
 .term td { padding-top: .7mm; padding-bottom: .7mm }
 .term { table-layout: fixed }
-.term .of-week { width: 23mm }
+.term .of-week { width: 25mm }
 .term td.of-week b { display: block; font-size: 12pt; margin-bottom: 1mm }
 .term .when { width: 22mm; white-space: nowrap }
 .term .period { width: 13mm }
