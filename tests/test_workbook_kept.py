@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -129,3 +131,13 @@ def test_start_takes_them_along_from_one_workbook_to_the_next(own: Path, tmp_pat
     assert main(["start", str(path), "--from", str(own)]) == 0
     assert openpyxl.load_workbook(path)["Lessons"]["C3"].value == "atlas, p. 4"
     assert scenario_contents(read_workbook(path)) == scenario_contents(read_workbook(own))
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not installed")
+def test_what_another_program_opened_and_saved_means_the_same(own: Path, tmp_path: Path) -> None:
+    six = tmp_path / "six.xlsx"
+    write_blank(six, scenario_contents(read_scenario(SCENARIOS / "six-classes.yaml")))
+    command = ["soffice", "--headless", "--convert-to", "xlsx", "--outdir", str(tmp_path / "saved"), str(own), str(six)]
+    subprocess.run(command, check=True, capture_output=True, timeout=180)
+    for path in (own, six):
+        assert read_workbook(tmp_path / "saved" / path.name) == read_workbook(path)

@@ -177,6 +177,13 @@ SENTENCES: dict[str, tuple[list[Typed], str, Any]] = {
         [*OF_9A, (LIMITS, {"who": "Mr Ode", "what": "minutes of marking", "at most": 120, "per": "week"})],
         "teachers", [{"name": "Mr Ode", "marking_a_week": 120}],
     ),
+    "9B has at most two tests a week, and one a day": (
+        [
+            (LIMITS, {"who": "9B", "what": "tests", "at most": 2}),
+            (LIMITS, {"who": "9B", "what": "tests", "at most": 1, "per": "day"}),
+        ],
+        "classes.0.rules", {"pupils_week": {"assessments_a_day": 1, "assessments_a_week": 2}},
+    ),
     "9A and 9B no more than three days apart": (
         [*OF_9A, (LIMITS, {"who": "9A, 9B", "what": "days between classes", "at most": 3})],
         "classes.1.rules", {"in_step": 3},

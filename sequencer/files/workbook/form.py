@@ -246,7 +246,7 @@ FURTHER: tuple[Form, ...] = (
         (
             Column(WHO, "A class, several with commas, a teacher, a unit or a lesson; empty for all.", width=18),
             Column(
-                WHAT, "What is counted. For each day only a teacher's live lessons and hard lessons can be.",
+                WHAT, "What is counted. For each day: tests, and a teacher's live lessons and hard lessons.",
                 tuple(dict.fromkeys(limit.what for limit in LIMITS)), 24,
             ),
             Column(AT_LEAST, "At least so many.", width=9),

@@ -37,6 +37,8 @@ LIMITS = (
     LimitKind("hard lessons in a row", "", RULES, "consecutive_high_load", most="most"),
     LimitKind("lessons", WEEK, RULES, "week", "least_lessons", "most_lessons"),
     LimitKind("load", WEEK, RULES, "week", "least_load", "most_load"),
+    LimitKind("tests", WEEK, RULES, "pupils_week", most="assessments_a_week"),
+    LimitKind("tests", DAY, RULES, "pupils_week", most="assessments_a_day"),
     LimitKind("lessons with a tag", "periods", LISTED, "", "threads", "caps"),
     LimitKind("minutes of marking", WEEK, TEACHER, most="marking_a_week"),
     LimitKind("minutes of preparing", WEEK, TEACHER, most="preparation_a_week"),
