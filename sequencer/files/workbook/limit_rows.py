@@ -320,7 +320,7 @@ def _of_numbers(limit: LimitKind, stated: Any, who: str) -> Iterator[dict[str, f
     if not isinstance(stated, dict) or (on_first_sheet and limit.rule == "retrieval" and set(stated) <= {"least", "most"}):
         return
     has_wished = "wished" in kind.model_fields
-    said = "wish" in stated if limit.wish_only else {limit.least, limit.most} & stated.keys()
+    said = isinstance(stated.get("wish"), int) if limit.wish_only else {limit.least, limit.most} & stated.keys()
     if said and not (has_wished and "wish" in stated):
         yield _cells(limit, who, stated, stated.get("wish"))
     wished = stated.get("wished")
@@ -340,5 +340,5 @@ def _cells(limit: LimitKind, who: str, numbers: Mapping[str, Any], weight: Any) 
         form.AT_LEAST: numbers.get(limit.least),
         form.AT_MOST: numbers.get(limit.most),
         form.PER: limit.per if limit.per == DAY else None,
-        form.WISH: words.get(weight, weight),
+        form.WISH: words.get(weight, weight) if isinstance(weight, int) else None,
     }
