@@ -165,7 +165,7 @@ def test_no_sequence_leaves_the_term_as_it_is(planned: WholeTerm) -> None:
     assert again.explanation is not None and again.explanation.conflicts
     # Where lessons were not ticked, that is what to look at first: they are taken as still to be taught.
     later = with_scenario(planned, closures=[{"name": "Flood", "first": "2026-11-09", "last": "2026-11-20"}], today="2026-11-05")
-    assert "not recorded" in done(later, FIRST).said[1]
+    assert any("not recorded" in line for line in done(later, FIRST).said)
 
 
 def test_what_cannot_have_been_is_told_at_its_row(planned: WholeTerm) -> None:
