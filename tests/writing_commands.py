@@ -36,6 +36,7 @@ READ = {
     *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide", "rules", "week")),
     *((command, "record") for command in ("sequence", "explain", "compare", "replan", "check", "next")),
     *(("sequence", name) for name in ("earlier", "pins", "plan")),
+    ("compare", "plan"),
     ("explain", "sequence"),
     ("replan", "previous"),
     ("replan", "earlier"),
