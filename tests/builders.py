@@ -10,9 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
 from typing import Any
 
-from sequencer import Answer, SolveSettings, answer_json, scenario_from_data, solve
+from sequencer import Answer, SolveSettings, answer_json, read_scenario, scenario_from_data, solve
 
 Data = dict[str, Any]
 
@@ -23,8 +25,16 @@ MONDAY = date(2026, 11, 2)
 PATIENT = 300
 """Seconds that no scenario of a test needs, however busy the machine is: a proof that is expected is waited for."""
 
+SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
+
 QUIET: Data = {"consecutive_high_load": "off", "practice_after_dense": "off"}
 """``rules=QUIET``: the two rules that fire on high loads alone are off."""
+
+
+@cache
+def best_of(demo: str) -> Answer:
+    """Return the best sequence of a demo, which is looked for once for all tests of a process."""
+    return solve(read_scenario(SCENARIOS / f"{demo}.yaml"), SolveSettings(seconds=PATIENT))
 
 
 def _listed(words: str | Sequence[str]) -> str | list[str]:

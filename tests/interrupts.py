@@ -85,9 +85,9 @@ def sequences(moments: Sequence[float], folder: Path) -> list[Ended]:
     return found
 
 
-def batches(moments: Sequence[float], folder: Path) -> list[Ended]:
-    """Interrupt a ``batch`` at these moments, each time going on from what was done; at last it is let through."""
-    for number in range(40):
+def batches(moments: Sequence[float], folder: Path, count: int = 40) -> list[Ended]:
+    """Interrupt a ``batch`` of so many at these moments, each time going on from what was done; at last it is let through."""
+    for number in range(count):
         data = (SCENARIOS / "small.yaml").read_text(encoding="utf-8")
         (folder / f"{number:02}.yaml").write_text(data, encoding="utf-8")
     found, done = [], 0
@@ -98,7 +98,7 @@ def batches(moments: Sequence[float], folder: Path) -> list[Ended]:
         told = ended.told if whole and len(results) >= done else f"Error: {len(results)} results, {done} before"
         found.append(Ended(seconds, ended.code, told, ended.code == 0))
         done = len(results)
-        if done == 40:
+        if done == count:
             shutil.rmtree(folder / "results")
             done = 0
     last = subprocess.run(
@@ -106,7 +106,7 @@ def batches(moments: Sequence[float], folder: Path) -> list[Ended]:
         capture_output=True, text=True, check=False, cwd=SCENARIOS.parent,
     )  # fmt: skip
     listed = json.loads(last.stdout)["scenarios"] if last.returncode == 0 else []
-    assert len(listed) == 40 and sum(each["before"] for each in listed) >= done, last.stderr
+    assert len(listed) == count and sum(each["before"] for each in listed) >= done, last.stderr
     return found
 
 

@@ -25,14 +25,12 @@ from sequencer import (
     coverage_text,
     opens_in,
     preparation_json,
-    read_scenario,
     scenario_from_data,
     solve,
     starters_json,
     written,
 )
-from tests.api.service import SCENARIOS
-from tests.builders import Data, a_class, assessment, scenario, solved, teach
+from tests.builders import Data, a_class, assessment, best_of, scenario, solved, teach
 from tests.test_sheets import Read
 from tests.test_sheets import read as read_sheet
 
@@ -42,7 +40,7 @@ ASKED_ON = date(2027, 2, 26)
 
 @pytest.fixture(scope="module", name="weekly")
 def the_weekly_class() -> tuple[Answer, Asked]:
-    answer = solve(read_scenario(SCENARIOS / "weekly-class.yaml"), SolveSettings(20))
+    answer = best_of("weekly-class")
     return answer, Asked(ASKED_ON, starters=assign_starters(answer))
 
 

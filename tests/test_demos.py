@@ -6,14 +6,10 @@ bound an old value: either would mean that one of the two proofs is wrong.
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
-
 import pytest
 
-from sequencer import Answer, SolveSettings, answer_json, read_scenario, solve
-
-SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
+from sequencer import answer_json, read_scenario
+from tests.builders import SCENARIOS, best_of
 
 BEST: dict[str, dict[str, int]] = {
     "small": {
@@ -48,20 +44,17 @@ BEST: dict[str, dict[str, int]] = {
 }  # fmt: skip
 
 
-# The limit is far beyond what they need: no time is asserted here, so that a busy machine fails no test. How long they take is
-# measured by name, and stands in benchmarks/README.md.
-@cache
-def answered(name: str) -> Answer:
-    return solve(read_scenario(SCENARIOS / f"{name}.yaml"), SolveSettings(seconds=300))
+# How long they take is measured by name, and stands in benchmarks/README.md.
+LONG = ("six-classes",)
 
 
 def test_every_demo_is_looked_at() -> None:
     assert {path.stem for path in SCENARIOS.glob("*.yaml")} == {*BEST, "no-sequence"}
 
 
-@pytest.mark.parametrize("name", BEST)
+@pytest.mark.parametrize("name", [pytest.param(name, marks=pytest.mark.slow if name in LONG else ()) for name in BEST])
 def test_a_demo_is_proven_best_at_the_value_known(name: str) -> None:
-    answer = answered(name)
+    answer = best_of(name)
     assert answer.status == "optimal"
     assert answer.verdict is not None and answer.verdict.sound
     assert {aim.aim: aim.value for aim in answer.aims} == BEST[name]
@@ -77,14 +70,14 @@ def test_a_demo_opens_with_why_it_exists(name: str) -> None:
 
 
 def test_the_demo_without_a_sequence_has_none() -> None:
-    answer = answered("no-sequence")
+    answer = best_of("no-sequence")
     assert answer.status == "infeasible"
     assert answer_json(answer)["lessons"] == []
 
 
 def test_half_term_has_the_size_it_is_meant_to_have() -> None:
     """About 35 periods and 30 lessons, five a week, and quotas that bind."""
-    body = answer_json(answered("half-term"))
+    body = answer_json(best_of("half-term"))
     assert len(body["lessons"]) + len(body["spare"]) >= 33
     live = [row for row in body["lessons"] if row["taught"] == "live"]
     assert {row["week"] for row in live} == {1, 2}
@@ -93,7 +86,7 @@ def test_half_term_has_the_size_it_is_meant_to_have() -> None:
 
 def test_the_weekly_class_meets_every_topic_again_or_carries_it_over() -> None:
     """Topics of last term among them: 10 to 21 days on, or as long as those say."""
-    body = answer_json(answered("weekly-class"))
+    body = answer_json(best_of("weekly-class"))
     again = {each["lesson"] for row in body["lessons"] for each in row["revisits"]}
     carried = {entry["lesson"] for entry in body["carried_over"]}
     taught = {row["lesson"] for row in body["lessons"] if row["kind"] == "teach"}
@@ -104,12 +97,12 @@ def test_the_weekly_class_meets_every_topic_again_or_carries_it_over() -> None:
 def test_the_shared_class_keeps_each_strand_with_its_teacher() -> None:
     scenario = read_scenario(SCENARIOS / "shared-class.yaml")
     tags = {lesson.id: lesson.tags for unit in scenario.units for lesson in unit.lessons}
-    slots = {slot.number: slot.teacher for slot in answered("shared-class").instance.classes[0].slots}
-    for row in answer_json(answered("shared-class"))["lessons"]:
+    slots = {slot.number: slot.teacher for slot in best_of("shared-class").instance.classes[0].slots}
+    for row in answer_json(best_of("shared-class"))["lessons"]:
         for tag, teacher in (("human", "Mr Okafor"), ("physical", "Ms Ferris")):
             assert tag not in tags.get(row["lesson"], ()) or slots[row["slot"]] == teacher, row["lesson"]
 
 
 def test_the_department_is_four_teachers_and_twelve_classes() -> None:
-    instance = answered("department").instance
+    instance = best_of("department").instance
     assert (len(instance.classes), len([teacher for teacher in instance.teachers if teacher.limited])) == (12, 4)

@@ -25,14 +25,14 @@ def test_an_interrupt_while_it_begins_ends_it_without_a_word(seconds: float) -> 
 def test_at_a_few_moments(tmp_path: Path) -> None:
     (tmp_path / "plans").mkdir()
     (tmp_path / "batch").mkdir()
-    found = [*sequences([0.3, 3.5], tmp_path / "plans"), *batches([4.0], tmp_path / "batch")]
+    found = [*sequences([0.3, 3.5], tmp_path / "plans"), *batches([3.5], tmp_path / "batch", 16)]
     assert all(ended.as_it_should for ended in found), found
 
 
 def test_an_interrupt_reaches_a_command_that_keeps_nothing() -> None:
     """``price`` searches within one call after the other, and has nothing to keep."""
     began = time.monotonic()
-    ended = interrupted(["price", str(SCENARIOS / "exam-year.yaml"), "--rule", "retrieval", "--seconds", "600"], 6)
+    ended = interrupted(["price", str(SCENARIOS / "exam-year.yaml"), "--rule", "retrieval", "--seconds", "600"], 4)
     assert (ended.code, ended.told) == (130, "")
     assert time.monotonic() - began < 60
 
@@ -50,8 +50,10 @@ def test_an_interrupt_while_a_file_is_read(tmp_path: Path) -> None:
     assert process.returncode == 130
 
 
-@pytest.mark.parametrize("arguments", ["schema", f"sequence {SMALL} --format json"])
-@pytest.mark.parametrize("way", ["| head -1", "| true", ">&-", ">&- 2>&-"])
+@pytest.mark.parametrize(
+    ("arguments", "way"),
+    [*(("schema", way) for way in ("| head -1", "| true", ">&- 2>&-")), (f"sequence {SMALL} --format json", ">&-")],
+)
 def test_a_closed_standard_output_is_quiet(arguments: str, way: str) -> None:
     done = subprocess.run(
         ["bash", "-o", "pipefail", "-c", f"{sys.executable} -m sequencer {arguments} {way}"],

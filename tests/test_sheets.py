@@ -19,7 +19,6 @@ from sequencer import (
     UnusableSettings,
     answer_json,
     check_shown,
-    read_scenario,
     scenario_from_data,
     solve,
     written,
@@ -28,8 +27,7 @@ from sequencer.__main__ import main
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
 from sequencer.scenario.base_schema import Loads
-from tests.api.service import SCENARIOS
-from tests.builders import Data, a_class, practice, retrieval, scenario, solved, teach
+from tests.builders import Data, a_class, best_of, practice, retrieval, scenario, solved, teach
 
 VOID = {"meta", "rect"}
 
@@ -91,13 +89,13 @@ def read(answer: Answer, name: str, **shown: Any) -> Read:
 @pytest.fixture(scope="module", name="half_term")
 def the_half_term() -> Answer:
     """One class, five lessons a week, with a remote spell."""
-    return solve(read_scenario(SCENARIOS / "half-term.yaml"), SolveSettings(20))
+    return best_of("half-term")
 
 
 @pytest.fixture(scope="module", name="shared")
 def the_shared_class() -> Answer:
     """One class of two teachers."""
-    return solve(read_scenario(SCENARIOS / "shared-class.yaml"), SolveSettings(20))
+    return best_of("shared-class")
 
 
 @pytest.mark.parametrize("name", ["sheet", "overview"])

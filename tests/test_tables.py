@@ -16,22 +16,19 @@ from sequencer import (
     Answer,
     Scenario,
     Shown,
-    SolveSettings,
     UnusableInput,
     answer_json,
     check,
     read_plan_pins,
     read_plan_record,
     read_plan_sequence,
-    read_scenario,
     scenario_data,
     scenario_from_data,
-    solve,
     written,
 )
 from sequencer.__main__ import main
 from tests.api.service import SCENARIOS
-from tests.builders import Data, a_class, assessment, feedback, practice, scenario, solved, teach
+from tests.builders import Data, a_class, assessment, best_of, feedback, practice, scenario, solved, teach
 
 FORMULAS = ["=1+1", "+1", "-1", "@SUM(A1)", "=cmd|'/c calc'!A1", "'quoted'", "'=1", "\t=1", "-", '="a,b"\r\n=2']
 
@@ -63,13 +60,13 @@ def saved(answer: Answer, name: str, folder: Path) -> Path:
 @pytest.fixture(scope="module", name="half_term")
 def the_half_term() -> Answer:
     """One class, five lessons a week, with a remote spell and doubles."""
-    return solve(read_scenario(SCENARIOS / "half-term.yaml"), SolveSettings(20))
+    return best_of("half-term")
 
 
 @pytest.fixture(scope="module", name="department")
 def the_shared_class() -> Answer:
     """Classes of several teachers, with starters in which lessons are met again by choice."""
-    return solve(read_scenario(SCENARIOS / "department.yaml"), SolveSettings(20))
+    return best_of("department")
 
 
 # -- out ---------------------------------------------------------------------------------------------------------------

@@ -15,11 +15,10 @@ from sequencer import (
     parse_document,
     preparation_json,
     read_day,
-    read_scenario,
-    solve,
     starters_json,
 )
 from tests.api.service import JSON, SCENARIOS, YAML, ask, description, problem
+from tests.builders import best_of
 
 WEEKLY = SCENARIOS / "weekly-class.yaml"
 
@@ -36,7 +35,7 @@ def weekly() -> dict[str, Any]:
 
 @pytest.fixture(scope="module", name="answer")
 def the_answer() -> Answer:
-    return solve(read_scenario(WEEKLY))
+    return best_of("weekly-class")
 
 
 @pytest.fixture(scope="module", name="document")

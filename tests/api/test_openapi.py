@@ -121,7 +121,7 @@ def test_scenarios_fit_their_description(document: dict[str, Any], file: Path) -
     assert not scenario.is_valid({**data, "unit": []})
 
 
-@pytest.mark.parametrize("file", ["small", "no-sequence", "six-classes"])
+@pytest.mark.parametrize("file", ["small", "no-sequence", "shared-class"])
 def test_answers_fit_their_description(document: dict[str, Any], file: str) -> None:
     answer = ask("POST", "/v1/sequences?seconds=6", (SCENARIOS / f"{file}.yaml").read_bytes(), YAML).json()
     shape = validator(document, "Answer")

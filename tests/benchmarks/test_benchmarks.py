@@ -15,10 +15,11 @@ from tests.benchmarks.instances import PUBLISHED, SAVED, benchmark, names
 from tests.benchmarks.measure import run_alone
 
 
+@pytest.mark.parametrize("several", [False, pytest.param(True, marks=pytest.mark.slow)], ids=["one", "several"])
 @pytest.mark.parametrize("family", SAVED)
-def test_saved_instances_read_and_their_known_sequences_keep_all_rules(family: str) -> None:
+def test_saved_instances_read_and_their_known_sequences_keep_all_rules(family: str, several: bool) -> None:
     draw, seeds, _ = SAVED[family]
-    for seed in seeds[:: max(1, len(seeds) // 3)]:
+    for seed in seeds[:: max(1, len(seeds) // 3)] if several else seeds[:1]:
         instance = benchmark(f"{family}-{seed}")
         scenario = scenario_from_data(instance.scenario)
         verdict = check(scenario, sequence_from_data(scenario, list(instance.known)))

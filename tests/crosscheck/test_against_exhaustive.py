@@ -20,6 +20,8 @@ from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import searched
 
 SEEDS = 300
+COMPARED = 150
+"""Of those, how many the product solves here."""
 GROUP = 10
 MORE_SEEDS = 2000
 SETTINGS = SolveSettings(seconds=60)
@@ -53,14 +55,14 @@ def _compare(seed: int) -> None:
     assert {aim: body["verdict"]["aims"][aim] for aim in facts.aims} == dict(zip(facts.aims, expected.values, strict=True)), told
 
 
-@pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
+@pytest.mark.parametrize("first", range(0, COMPARED, GROUP))
 def test_answers_equal_exhaustive_search(first: int) -> None:
     for seed in range(first, first + GROUP):
         _compare(seed)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("first", range(SEEDS, MORE_SEEDS, 5 * GROUP))
+@pytest.mark.parametrize("first", range(COMPARED, MORE_SEEDS, 5 * GROUP))
 def test_more_answers_equal_exhaustive_search(first: int) -> None:
     for seed in range(first, first + 5 * GROUP):
         _compare(seed)
@@ -77,8 +79,9 @@ def _assignments(facts: Facts) -> int:
     return count
 
 
-def test_pruning_loses_nothing() -> None:
-    tiny = [seed for seed in range(SEEDS) if _assignments(searched("small", seed)[1]) <= 30_000]
+@pytest.mark.parametrize("most", [12_000, pytest.param(30_000, marks=pytest.mark.slow)])
+def test_pruning_loses_nothing(most: int) -> None:
+    tiny = [seed for seed in range(SEEDS) if _assignments(searched("small", seed)[1]) <= most]
     possible = 0
     for seed in tiny:
         data, facts, expected = searched("small", seed)
@@ -91,7 +94,7 @@ def test_pruning_loses_nothing() -> None:
 
 def test_exhaustive_search_and_integer_programme_agree() -> None:
     compared = 0
-    for seed in range(SEEDS):
+    for seed in range(COMPARED):
         data, facts, expected = searched("small", seed)
         try:
             found = milp.best_values(facts, len(facts.aims))
@@ -99,7 +102,7 @@ def test_exhaustive_search_and_integer_programme_agree() -> None:
             continue
         assert found == (expected and expected.values), InFull(f"small seed {seed}", data, found, expected)
         compared += 1
-    assert compared >= 200
+    assert compared >= 100
 
 
 # -- what the scenarios cover ------------------------------------------------------------------------------------------

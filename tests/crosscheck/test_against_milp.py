@@ -17,11 +17,11 @@ from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
-SEEDS = 120
+SEEDS = 60
 GROUP = 6
 MORE_SEEDS = 480
 LONG = (58, 98, 100)
-"""Seeds of the first ones that take either side longer than all others together; they are compared with the many."""
+"""Seeds that take either side longer than all others together; of these the first aim alone is compared."""
 SETTINGS = SolveSettings(seconds=60)
 
 
@@ -68,11 +68,12 @@ def test_the_first_aim_of_a_long_one_equals_the_integer_programme(seed: int) -> 
 @pytest.mark.parametrize("first", range(SEEDS, MORE_SEEDS, GROUP))
 def test_all_aims_equal_the_integer_programme(first: int) -> None:
     for seed in range(first, first + GROUP):
-        _compare(seed, aims=len(programmed(seed)[1].aims))
+        if seed not in LONG:
+            _compare(seed, aims=len(programmed(seed)[1].aims))
 
 
 def test_scenarios_leave_something_to_prove() -> None:
     found = [(facts.aims[0], expected) for _, facts, expected in map(programmed, sorted({*range(SEEDS)} - {*LONG}))]
     assert 0.7 * SEEDS <= sum(expected is not None for _, expected in found) < SEEDS
     above_zero = {aim: sum(expected is not None and expected[0] > 0 for first, expected in found if first == aim) for aim in AIMS}
-    assert {aim: count for aim, count in above_zero.items() if count < 3} == {}
+    assert {aim: count for aim, count in above_zero.items() if count < 2} == {}

@@ -7,8 +7,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
+
+from sequencer import ExplainSettings, Explanation, explain, scenario_from_data
+
+LONG = (106, 108, 110, 112, 113, 115, 116, 123)
+"""Seeds of those whose explaining or judging, which solves once for each statement of a conflict, takes longest."""
 
 
 @dataclass(frozen=True)
@@ -19,6 +25,13 @@ class Saved:
     names: tuple[str, ...]
     cost: int
     scenario: dict[str, Any]
+
+
+@cache
+def explained(seed: int) -> Explanation:
+    """Return the explanation of one of them, which is looked for once for all tests of a process."""
+    (half_term,) = (each for each in saved() if each.seed == seed)
+    return explain(scenario_from_data(half_term.scenario), ExplainSettings(seconds=120))
 
 
 def saved() -> list[Saved]:

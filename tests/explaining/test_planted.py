@@ -7,10 +7,7 @@ import pytest
 from sequencer import ExplainSettings, explain, scenario_from_data
 from tests.explaining.judging import Judged, judged
 from tests.explaining.planting import planted
-from tests.explaining.saved import Saved, saved
-
-LONG = (106, 108, 110, 112, 113, 115, 116, 123)
-"""Those whose judging, which solves once for each statement of a conflict, takes longest; by name, with ``-m slow``."""
+from tests.explaining.saved import LONG, Saved, explained, saved
 
 ALL_WELL = Judged(not_minimal=(), not_proved=0, failing=(), left=False)
 
@@ -24,7 +21,7 @@ ALL_WELL = Judged(not_minimal=(), not_proved=0, failing=(), left=False)
 )
 def test_a_planted_contradiction_is_explained(half_term: Saved) -> None:
     scenario = scenario_from_data(half_term.scenario)
-    found = explain(scenario, ExplainSettings(seconds=120))
+    found = explained(half_term.seed)
     assert judged(scenario, found) == ALL_WELL
     keys = [statement.key for conflict in found.conflicts for statement in conflict.statements]
     assert len(keys) == len(set(keys)), "conflicts share no statement"

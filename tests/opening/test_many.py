@@ -8,7 +8,7 @@ import pytest
 
 from tests.opening.many import IMPOSSIBLE, NOT_SHARED, SHARED, compared
 
-GROUP, SEEDS, MORE_SEEDS = 10, 40, 300
+GROUP, SEEDS, MORE_SEEDS = 10, 20, 300
 
 
 @pytest.mark.parametrize("first", range(0, SEEDS, GROUP))
