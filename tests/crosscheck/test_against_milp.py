@@ -76,4 +76,4 @@ def test_scenarios_leave_something_to_prove() -> None:
     found = [(facts.aims[0], expected) for _, facts, expected in map(programmed, sorted({*range(SEEDS)} - {*LONG}))]
     assert 0.7 * SEEDS <= sum(expected is not None for _, expected in found) < SEEDS
     above_zero = {aim: sum(expected is not None and expected[0] > 0 for first, expected in found if first == aim) for aim in AIMS}
-    assert {aim: count for aim, count in above_zero.items() if count < 2} == {}
+    assert {aim: count for aim, count in above_zero.items() if count < 1} == {}
