@@ -27,7 +27,7 @@ from sequencer.__main__ import main
 from sequencer.render.html import el, markup
 from sequencer.render.towers import in_words, towers
 from sequencer.scenario.base_schema import Loads
-from tests.builders import Data, a_class, best_of, practice, retrieval, scenario, solved, teach
+from tests.builders import SCENARIOS, Data, a_class, best_of, practice, retrieval, scenario, solved, teach
 
 VOID = {"meta", "rect"}
 
