@@ -51,6 +51,33 @@ classes:
   - {id: 9B, teacher: Ms Oak, units: rivers, timetable: {Mon: 1, Thu: 2}}
 """
 
+OUTLINED = """\
+format: 1
+title: Two lessons, minute by minute
+term: {first: 2026-11-02, last: 2026-11-06}
+lesson_minutes: 50
+usual_outlines:
+  - id: usual
+    opening: [{title: Register, kind: settle, minutes: 4}, {title: Five questions, kind: recall, minutes: {least: 4, most: 8}}]
+    closing: [{title: What we can do, kind: review, minutes: 3}]
+units:
+  - id: rivers
+    outline: usual
+    lessons:
+      - id: source
+        title: From source to mouth
+        objectives: [{id: profile, title: Draw the long profile of a river}]
+        parts:
+          - {title: Three courses of a river, kind: explain, minutes: {least: 6, most: 9}, objectives: profile}
+          - {title: A profile on the board, kind: model, minutes: 6, load: 4, objectives: profile}
+          - {title: Own profile, kind: apply, minutes: {least: 8, most: 15}, objectives: profile}
+      - id: floods
+        title: Why rivers flood
+        parts: [{title: Rain and rock, kind: explain, minutes: 60}]
+classes:
+  - {id: 9B, units: rivers, timetable: {Mon: 1, Thu: 2}}
+"""
+
 SNOW = (
     SCENARIO
     + """\
@@ -152,6 +179,7 @@ BODIES = {
     "/v1/preparations": SURROUNDED,
     "/v1/coverages": SURROUNDED,
     "/v1/starters": SURROUNDED,
+    "/v1/outlines": OUTLINED,
     "/v1/explanations": IMPOSSIBLE,
     "/v1/comparisons": together(scenario=SCENARIO, what_ifs=WHAT_IFS) + "opening_until: 2026-11-04\n",
     "/v1/checks": together(scenario=SCENARIO, sequence=SEQUENCE),
@@ -199,7 +227,9 @@ _FORMS: dict[str, tuple[str, ...]] = {
     "/v1/sequences": ("text/plain", "text/html", "text/calendar", "text/csv"),
     "/v1/plans": ("text/plain", "text/html", "text/calendar", "text/csv"),
     "/v1/replans": ("text/plain", "text/html"),
-    **dict.fromkeys(("/v1/preparations", "/v1/coverages", "/v1/starters"), ("text/plain", "text/html", "text/csv")),
+    **dict.fromkeys(
+        ("/v1/preparations", "/v1/coverages", "/v1/starters", "/v1/outlines"), ("text/plain", "text/html", "text/csv")
+    ),
     **dict.fromkeys(("/v1/explanations", "/v1/comparisons", "/v1/checks"), ("text/plain",)),
     "/v1/lesson-lists": (),
     **dict.fromkeys(("/v1/terms", "/v1/weeks"), ()),

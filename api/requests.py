@@ -53,6 +53,7 @@ OPTIONS = {
     "undo": "must be given once, true or false",
     "class": "must be the id of a class; it may be given several times",
     "week": "must be the number of a school week; it may be given several times, and goes with a sheet",
+    "minutes": "must be given once, a whole number from 1 to 480",
     "teacher": "must be the name of a teacher; it may be given several times for a sequence, once for preparation",
     "country": "must be given once, such as England, or Canada, Ontario",
     "first": "must be given once, a date such as 2027-01-04",
@@ -162,6 +163,19 @@ class PreparationOptions(AroundOptions):
         None, description="The day on which it is asked; the scenario's today, or the first day of term, unless stated."
     )
     teacher: Annotated[str | None, Field(max_length=200)] = Field(None, description="Whose it is; everyone's unless stated.")
+
+
+class OutlineOptions(AroundOptions):
+    """The query string of outlines."""
+
+    lesson: Annotated[str | None, Field(max_length=300)] = Field(
+        None, description="Only this lesson: a class, a colon, and its title or unit/id."
+    )
+    minutes: Annotated[int | None, Field(ge=1, le=480)] = Field(
+        None, description="What if periods had so many minutes; as stated unless given."
+    )
+    starters: bool = Field(False, description="Whether starters are assigned too; on sheets they fill the recall parts.")
+    copy_: bool = Field(False, alias="copy", description="A copy for pupils, as a sheet: with objectives to tick.")
 
 
 class ReplanOptions(AroundOptions):

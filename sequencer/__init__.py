@@ -67,6 +67,7 @@ from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
 from sequencer.next_term.term import WholeTerm, load_term, term_data, term_from_data, term_json, term_of
 from sequencer.next_term.week_of_term import WeekDone, undo, week
+from sequencer.outlines.outlined import outline_sequence
 from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
 from sequencer.questions.alternatives import Alternative, Further
@@ -95,6 +96,7 @@ from sequencer.render.answers.checked import beside_json, completion_json
 from sequencer.render.answers.comparison import comparison_json, future_json
 from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
 from sequencer.render.answers.opening import opening_json, openings_json
+from sequencer.render.answers.outlined import outlines_json
 from sequencer.render.answers.plan import answer_json, slot_rows
 from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json
 from sequencer.render.answers.scenarios import next_term_json, pasted_json, read_json, redated_json

@@ -65,6 +65,7 @@ from sequencer.cli.batch import run_of_batch
 from sequencer.cli.comparing import run_compare
 from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price, why_none
 from sequencer.cli.guide_command import run_guide
+from sequencer.cli.outline_command import run_outline
 from sequencer.cli.replan_command import run_replan
 from sequencer.cli.rules_command import run_rules
 from sequencer.cli.shared import (
@@ -302,6 +303,7 @@ def _schema(_options: argparse.Namespace) -> int:
 
 _COMMANDS = {
     "sequence": _sequence,
+    "outline": run_outline,
     "check": run_check,
     "explain": run_explain,
     "compare": run_compare,

@@ -20,6 +20,7 @@ ROOMS = (
     "scenario",
     "instance",
     "plan",
+    "outlines",
     "rules",
     "aims",
     "solver",

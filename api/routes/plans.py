@@ -32,6 +32,7 @@ from api.requests import (
     AroundOptions,
     Check,
     CoverageOptions,
+    OutlineOptions,
     Planning,
     PreparationOptions,
     Replanning,
@@ -197,6 +198,18 @@ async def cover(request: Request, options: Annotated[CoverageOptions, Query()]) 
 async def open_lessons(request: Request, options: Annotated[AroundOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and assign the earlier topics that its lessons open with."""
     return await _about(request, options, "starters", Asked(), starters=True)
+
+
+@around.post(
+    "/v1/outlines",
+    summary="What is done in each lesson, minute by minute",
+    openapi_extra=_SCENARIO,
+    responses={200: in_forms("An outline for every lesson that has parts.", answers.OutlinesJson, AROUND_FORMS.values()), **READ},
+)
+async def outline(request: Request, options: Annotated[OutlineOptions, Query()]) -> Response:
+    """Find the best sequence for a scenario, and the best outline of each lesson that has parts; or say why there is none."""
+    asked = Asked(lesson=options.lesson, minutes=options.minutes, copy=options.copy_)
+    return await _about(request, options, "outlines", asked, options.starters)
 
 
 async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:

@@ -101,6 +101,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
     sequence.set_defaults(run=commands["sequence"])
 
+    _outline_arguments(adding, commands)
     _explaining_arguments(adding, commands)
     checking = adding.add_parser("check", help="let the referee judge a sequence")
     checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
@@ -263,6 +264,24 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     exporting.set_defaults(run=commands["export"])
 
 
+def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
+    outlining = adding.add_parser("outline", help="say what is done in each lesson that has parts, minute by minute")
+    outlining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _record_argument(outlining)
+    outlining.add_argument("--lesson", metavar="CLASS:TITLE", help="only this lesson, such as 9B:Why rivers bend")
+    outlining.add_argument("--plan", type=Path, metavar="FILE", help="outline this plan as it is, not the best sequence")
+    outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
+    outlining.add_argument("--copy", action="store_true", help="with --format sheet: a copy for pupils, with objectives to tick")
+    outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")
+    outlining.add_argument(
+        "--format", choices=("text", "json", "sheet", "csv"), default="text", help="what to write (default: text)"
+    )
+    outlining.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for the sequence (default: 30)")
+    outlining.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    outlining.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    outlining.set_defaults(run=commands["outline"])
+
+
 def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
     batch = adding.add_parser("batch", help="find the best sequence for every scenario of a folder, several at once")
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="scenarios and workbooks, in folders of their own if wanted")
@@ -323,6 +342,13 @@ def _seconds(text: str) -> float:
     if not 0 < seconds <= 86400:
         raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
     return seconds
+
+
+def _minutes(text: str) -> int:
+    minutes = int(text)
+    if not 1 <= minutes <= 480:
+        raise argparse.ArgumentTypeError("must be a whole number from 1 to 480")
+    return minutes
 
 
 def _seed(text: str) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from functools import cache, lru_cache
 from typing import Any
 
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
+from sequencer.scenario.rules_schema import ClassRules, RuleKeys, RuleNumbers
 
 
 class RulesInForce:
@@ -29,12 +29,13 @@ class RulesInForce:
 class Resolved:
     """The rules that apply to one lesson or class: levels from widest to narrowest, merged number by number."""
 
-    def __init__(self, *levels: LessonRules | None) -> None:
+    def __init__(self, *levels: RuleKeys | None, keys_of: type[RuleKeys] = ClassRules) -> None:
         self._levels = [level for level in levels if level is not None]
+        self._keys_of = keys_of
 
     def in_force(self, keys: Iterable[str], but: Iterable[str] = ()) -> RulesInForce:
         """The numbers of these rules as they hold; some are off, whatever is stated."""
-        return _in_force(tuple(self._levels), tuple(keys), tuple(but))
+        return _in_force(self._keys_of, tuple(self._levels), tuple(keys), tuple(but))
 
     def numbers(self, rule: str) -> Any:
         """The rule's numbers as they hold, each that nothing states as it is unless stated; None where the rule is off.
@@ -45,7 +46,7 @@ class Resolved:
         if stated and isinstance(stated[-1], tuple):
             return stated[-1]
         if not stated:
-            return _unstated(rule)
+            return _unstated(self._keys_of, rule)
         return None if stated[-1].off else _merged(stated)
 
     def on(self, rule: str) -> bool:
@@ -63,16 +64,16 @@ class Resolved:
 
 
 @lru_cache(maxsize=4096)
-def _in_force(levels: tuple[LessonRules, ...], keys: tuple[str, ...], but: tuple[str, ...]) -> RulesInForce:
+def _in_force(keys_of: type[RuleKeys], levels: tuple[RuleKeys, ...], keys: tuple[str, ...], but: tuple[str, ...]) -> RulesInForce:
     """Many lessons share their levels."""
-    resolved = Resolved(*levels)
+    resolved = Resolved(*levels, keys_of=keys_of)
     return RulesInForce({key: None if key in but else resolved.numbers(key) for key in keys})
 
 
 @cache
-def _unstated(rule: str) -> Any:
+def _unstated(keys_of: type[RuleKeys], rule: str) -> Any:
     """What holds of a rule that nothing states."""
-    numbers = ClassRules.numbers_of(rule)
+    numbers = keys_of.numbers_of(rule)
     return numbers.model_construct(**numbers.usual) if numbers is not None else ()
 
 

@@ -38,9 +38,9 @@ def cautions(laid: Laid) -> list[str]:
     return [*found, LABORATORY] if from_table else found
 
 
-def cautions_of(laid: Laid, lesson: LessonFacts) -> list[str]:
-    """The cautions that one placed lesson calls for."""
-    found = [text for tag, text in _CAUTION_OF_TAG.items() if tag in lesson.tags]
+def cautions_of(laid: Laid, lesson: LessonFacts, tags: tuple[str, ...] = ()) -> list[str]:
+    """The cautions that one placed lesson calls for, and the tags of what is done in it."""
+    found = [text for tag, text in _CAUTION_OF_TAG.items() if tag in (*lesson.tags, *tags)]
     return [*found, LIVE_VIDEO] if laid.taught(lesson.index) == LIVE else found
 
 

@@ -16,10 +16,13 @@ from sequencer.instance.build import build_instance
 from sequencer.lists.coverage import coverage
 from sequencer.lists.preparation import preparation
 from sequencer.lists.starters.assign import Starters
+from sequencer.outlines.exercises import Before
+from sequencer.outlines.outlined import Outlines, outline_sequence
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render import coverage_written, preparation_written, starters_written
+from sequencer.render import coverage_written, outlines_written, preparation_written, starters_written
 from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
+from sequencer.render.answers.outlined import outlines_json
 from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
 from sequencer.render.class_term import STYLE as TERM
@@ -31,7 +34,7 @@ from sequencer.render.fortnight import fortnights
 from sequencer.render.html import Markup
 from sequencer.render.overview import answer_overview
 from sequencer.render.sheet import sheet
-from sequencer.render.shown import Shown, laid_out
+from sequencer.render.shown import Shown, laid_out, opens_in
 from sequencer.render.tables import answer_csv, answer_xlsx
 from sequencer.render.text import answer_text
 from sequencer.scenario.schema import Scenario
@@ -179,11 +182,18 @@ class Asked:
         For preparation: the day on which it is asked, and whose it is.
     starters
         The starters assigned to the sequence; None where none were.
+    lesson, minutes, copy, before
+        For outlines: the only lesson (a class, a colon, its title), minutes of a period instead of those stated, whether it is a
+        copy for pupils, and the exercises of outlines made before.
     """
 
     on: date | None = None
     teacher: str | None = None
     starters: tuple[Starters, ...] | None = None
+    lesson: str | None = None
+    minutes: int | None = None
+    copy: bool = False
+    before: Before | None = None
 
 
 @dataclass(frozen=True)
@@ -205,6 +215,7 @@ class Around:
     columns: tuple[str, ...]
     rows: Callable[[Laid, Asked], Sequence[dict[str, Value]]]
     sections: Callable[[Answer, Laid, Asked], Iterable[Markup]]
+    style: str = ""
 
 
 AROUND: tuple[Around, ...] = (
@@ -236,6 +247,33 @@ AROUND: tuple[Around, ...] = (
     ),
 )  # fmt: skip
 
+
+def _outlines(laid: Laid, asked: Asked) -> Outlines:
+    return outline_sequence(laid, asked.lesson, asked.minutes, asked.before)
+
+
+def _outlines_text(answer: Answer, asked: Asked) -> str:
+    if answer.sequence is None:
+        return answer_text(answer)
+    laid = laid_out(answer)
+    return outlines_written.outlines_text(answer, laid, _outlines(laid, asked))
+
+
+def _outlines_json(answer: Answer, asked: Asked) -> dict[str, Any]:
+    laid = laid_out(answer) if answer.sequence is not None else None
+    return outlines_json(laid, _outlines(laid, asked) if laid is not None else None, answer.status)
+
+
+OUTLINES = Around(
+    "outlines", "what is done in each lesson, minute by minute", _outlines_text, _outlines_json, outlines_written.COLUMNS,
+    lambda laid, asked: outlines_written.outlines_rows(laid, _outlines(laid, asked)),
+    lambda answer, laid, asked: outlines_written.outlines_sections(
+        laid, _outlines(laid, asked), opens_in(answer, asked.starters or ()), asked.copy
+    ),
+    outlines_written.STYLE,
+)  # fmt: skip
+"""What the command ``outline`` writes; no form of a sequence, since not every scenario has parts."""
+
 AROUND_FORMS = {"json": "application/json", "text": "text/plain", "sheet": "text/html", "csv": "text/csv"}
 """The forms and their media types, in the order of preference where a client accepts several alike."""
 
@@ -250,7 +288,7 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
     UnusableSettings
         When the scenario has no such teacher.
     """
-    about = next(each for each in AROUND if each.name == name)
+    about = next(each for each in (*AROUND, OUTLINES) if each.name == name)
     if form == "text":
         return about.text(answer, asked)
     if form == "json":
@@ -258,4 +296,4 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
     laid = laid_out(answer)
     if form == "csv":
         return csv_bytes([about.columns, *([row.get(name) for name in about.columns] for row in about.rows(laid, asked))])
-    return sheet(answer, about.sections(answer, laid, asked))
+    return sheet(answer, about.sections(answer, laid, asked), about.style)

@@ -17,6 +17,7 @@ from sequencer.scenario.class_schema import SharedThing, TeacherWeek, TeachingCl
 from sequencer.scenario.coverage_schema import Specification
 from sequencer.scenario.fields import AimName, Day, Load, Model, PeriodNumber, Text
 from sequencer.scenario.openings_schema import Openings
+from sequencer.scenario.parts_schema import LESSON_MINUTES, MARGIN, ExercisePool, OutlineRules, PartMinutes, UsualOutline
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.rules_schema import ClassRules
 from sequencer.scenario.unit_schema import Pattern, Unit
@@ -129,6 +130,20 @@ class BaseScenario(Model):
     specifications: tuple[Specification, ...] = Field(
         (), description="What classes are to be taught, point by point, for the list of what is covered."
     )
+    lesson_minutes: PartMinutes = Field(
+        LESSON_MINUTES, description="Minutes of a period, for outlines, where no bell times are stated; 60 unless stated."
+    )
+    change_over: Annotated[int, Field(ge=0, le=60)] = Field(
+        0, description="Minutes of each lesson, for outlines, in which pupils come and go."
+    )
+    margin: Annotated[int, Field(ge=0, le=60)] = Field(
+        MARGIN, description="Minutes of each lesson that its outline leaves free; 3 unless stated."
+    )
+    outline_rules: OutlineRules = Field(
+        default_factory=OutlineRules, description="Rules of the inside of lessons and their numbers for the whole scenario."
+    )
+    usual_outlines: tuple[UsualOutline, ...] = Field((), description="What most lessons share: how they open and close.")
+    pools: tuple[ExercisePool, ...] = Field((), description="Pools of exercises for the threads of outlines.")
     patterns: tuple[Pattern, ...] = Field((), description="Patterns that units name: what goes with their new lessons.")
     units: Annotated[tuple[Unit, ...], Field(min_length=1)] = Field(description="What is to be taught.")
     classes: Annotated[tuple[TeachingClass, ...], Field(min_length=1)] = Field(description="The classes.")

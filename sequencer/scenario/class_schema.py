@@ -21,6 +21,7 @@ from sequencer.scenario.fields import (
 )
 from sequencer.scenario.numbers import UP, Number, at_most
 from sequencer.scenario.openings_schema import Openings
+from sequencer.scenario.parts_schema import OutlineRules
 from sequencer.scenario.rules_schema import WISHED_MINUTES, ClassRules, LessonRules, WishWeight
 from sequencer.scenario.timetable_schema import Timetables
 from sequencer.scenario.unit_schema import LessonDates
@@ -33,6 +34,9 @@ class ClassLesson(LessonDates):
         None, description="Rule 12: whether this class may leave it out; as the lesson says unless stated."
     )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson in this class.")
+    outline_rules: OutlineRules | None = Field(
+        None, description="Rules of the inside of the lesson, switched off or given numbers for this class."
+    )
 
 
 class EarlierTopic(Model):
@@ -79,6 +83,9 @@ class TeachingClass(Model):
     )
     openings: Openings | None = Field(None, description="The earlier topics that its lessons open with; it wins as a whole.")
     rules: ClassRules | None = Field(None, description="Rules switched off or given numbers for this class.")
+    outline_rules: OutlineRules | None = Field(
+        None, description="Rules of the inside of its lessons, switched off or given numbers."
+    )
 
 
 class SharedThing(Model):

@@ -142,8 +142,8 @@ def _bare(annotation: Any) -> Any:
     return get_args(annotation)[0] if get_origin(annotation) is Annotated else annotation
 
 
-class LessonRules(Model):
-    """Rules that a lesson, or a unit for its lessons, may switch off or give numbers."""
+class RuleKeys(Model):
+    """Base of the rules that may be switched off or given numbers in one place: each rule gives its own key."""
 
     if TYPE_CHECKING:
 
@@ -171,9 +171,13 @@ class LessonRules(Model):
 def rebuild(model: type[BaseModel] = Model) -> None:
     """Let models that were used already know of keys that were registered since."""
     for each in model.__subclasses__():
-        if each.__pydantic_complete__ or issubclass(each, LessonRules):
+        if each.__pydantic_complete__ or issubclass(each, RuleKeys):
             each.model_rebuild(force=True)
         rebuild(each)
+
+
+class LessonRules(RuleKeys):
+    """Rules that a lesson, or a unit for its lessons, may switch off or give numbers."""
 
 
 class ClassRules(LessonRules):

@@ -30,6 +30,7 @@ from sequencer.scenario.fields import (
     Words,
 )
 from sequencer.scenario.numbers import Number, at_least, at_most
+from sequencer.scenario.parts_schema import Objectives, OutlineRules, Parts
 from sequencer.scenario.pattern_schema import PER_SCRIPT, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import LessonRules, WishWeight
@@ -150,6 +151,15 @@ class Lesson(LessonDates):
     practice: MadePractice | None = Field(
         None, description="The practice lesson made for it alone, where it is to differ from what the unit's pattern says."
     )
+    objectives: Objectives = Field(
+        (), description="What pupils should be able to do afterwards: id and title, or only an id; its title unless stated."
+    )
+    parts: Parts = Field((), description="What is done in it, part by part; it has an outline where some are listed.")
+    free: bool = Field(False, description="Whether its explain and model parts may come in any order.")
+    outline: Ident | None = Field(None, description="The usual outline that it has; `off` for none, its unit's unless stated.")
+    outline_rules: OutlineRules | None = Field(
+        None, description="Rules of the inside of the lesson, switched off or given numbers."
+    )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this lesson.")
 
 
@@ -158,6 +168,7 @@ class Pattern(Model):
 
     id: Ident = Field(description="Short name by which units ask for it.")
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers; a unit's own win.")
+    outline: Ident | None = Field(None, description="The usual outline of its units' lessons.")
     practice: MadePractice | None = Field(None, description="Practice lessons made for dense lessons; none unless stated.")
     retrieval: MadeRetrieval | None = Field(None, description="Retrieval lessons made; none unless stated.")
     feedback: MadeFeedback | None = Field(None, description="A feedback lesson made for the unit; none unless stated.")
@@ -183,4 +194,9 @@ class Unit(Model):
         (), description="Rule 13: strands tied to a teacher where a class is shared; a lesson's own `teacher` wins."
     )
     rules: LessonRules | None = Field(None, description="Rules switched off or given numbers for this unit's lessons.")
+    objectives: Objectives = Field((), description="Objectives that several of its lessons share: id and title, or only an id.")
+    outline: Ident | None = Field(None, description="The usual outline of its lessons.")
+    outline_rules: OutlineRules | None = Field(
+        None, description="Rules of the inside of its lessons, switched off or given numbers."
+    )
     lessons: Annotated[tuple[Lesson, ...], Field(min_length=1)] = Field(description="The unit's lessons.")

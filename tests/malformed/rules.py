@@ -115,7 +115,7 @@ RULES = (
             ),
             (
                 "68:36 classes[0].lessons.m2.wish is not a key that can stand here; these can: not_before, not_after, on, "
-                "period, report_deadline, live, optional, rules"
+                "period, report_deadline, live, optional, rules, outline_rules"
             ),
         ),
     ),

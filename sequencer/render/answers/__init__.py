@@ -4,6 +4,7 @@ from sequencer.render.answers.base import Json
 from sequencer.render.answers.checked import CheckedJson
 from sequencer.render.answers.comparison import ComparedJson
 from sequencer.render.answers.lists import CoverageJson, PreparationJson, StartersAnswerJson
+from sequencer.render.answers.outlined import OutlinesJson
 from sequencer.render.answers.plan import AnswerJson
 from sequencer.render.answers.replan import ChangeNoticeJson, ReplannedJson, TradeOffJson
 from sequencer.render.answers.scenarios import PastedJson, ReadScenarioJson, RedatedJson, RolledJson
@@ -19,6 +20,7 @@ __all__ = [
     "ElsewhereJson",
     "ExplanationJson",
     "Json",
+    "OutlinesJson",
     "PastedJson",
     "PreparationJson",
     "ReadScenarioJson",

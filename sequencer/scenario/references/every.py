@@ -19,6 +19,7 @@ from sequencer.scenario.references.met_again import RETRIEVAL_CHECKS
 from sequencer.scenario.references.names import NAME_CHECKS
 from sequencer.scenario.references.offered_and_counted import CARRIED_CHECKS
 from sequencer.scenario.references.outline import MOST_LESSONS, Outline
+from sequencer.scenario.references.part_entries import PART_CHECKS
 from sequencer.scenario.references.recorded import RECORD_CHECKS
 from sequencer.scenario.references.rule_numbers_left import RULE_CHECKS
 from sequencer.scenario.references.timetables import TIMETABLE_CHECKS
@@ -40,6 +41,7 @@ CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
     *RULE_CHECKS,
     *RETRIEVAL_CHECKS,
     *RECORD_CHECKS,
+    *PART_CHECKS,
 )
 
 

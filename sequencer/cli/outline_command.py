@@ -1,0 +1,49 @@
+"""The command that says what is done in each lesson, minute by minute."""
+
+from __future__ import annotations
+
+import argparse
+
+from sequencer import (
+    Answer,
+    Asked,
+    NothingToShow,
+    SolveSettings,
+    StopSignal,
+    UnusableSettings,
+    around_written,
+    as_planned,
+    assign_starters,
+    solve,
+)
+from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, run_until_stopped, scenario_asked, sequence_in, write_form
+from sequencer.files.terminal import tell
+from sequencer.words import INFEASIBLE, UNKNOWN
+
+
+def run_outline(options: argparse.Namespace) -> int:
+    """Outline the lessons of the best sequence, or of a plan as it is."""
+    if options.copy and options.format != "sheet":
+        raise UnusableSettings(["--copy is for --format sheet: a copy for pupils"])
+    answer = _answer(options)
+    starters = None
+    if options.starters:
+        stop = StopSignal()
+        starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+    asked = Asked(starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy)
+    try:
+        text = run_until_stopped(lambda: around_written(answer, "outlines", options.format, asked), None)
+        write_form(text, options.format, options.output)
+    except NothingToShow as nothing:
+        tell([f"{nothing}."])
+    return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
+
+
+def _answer(options: argparse.Namespace) -> Answer:
+    scenario = scenario_asked(options)
+    if options.plan is not None:
+        return as_planned(scenario, sequence_in(scenario, options.plan))
+    stop = StopSignal()
+    settings = SolveSettings(options.seconds, options.seed)
+    found: Answer = run_until_stopped(lambda: solve(scenario, settings, None, stop), stop, lambda: stop.holding)
+    return found

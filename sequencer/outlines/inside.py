@@ -1,0 +1,309 @@
+"""The inside of a lesson before it has an order: its parts, minutes and numbers in force, settled for how it is taught."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from sequencer.instance.calendar import Slot
+from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.instance.resolve import Resolved, RulesInForce
+from sequencer.plan.sequence import Laid
+from sequencer.scenario.class_schema import ClassLesson
+from sequencer.scenario.parts_schema import (
+    Exercise,
+    ExercisePool,
+    LessonPart,
+    MinutesRange,
+    OutlineRules,
+    PartVersion,
+    UsualOutline,
+)
+from sequencer.scenario.patterns import pattern_of
+from sequencer.scenario.preparing_schema import Prepare
+from sequencer.scenario.references.part_entries import NO_OUTLINE
+from sequencer.scenario.schema import Scenario
+from sequencer.scenario.unit_schema import Lesson, Unit
+
+OPENING, MIDDLE, CLOSING = "opening", "middle", "closing"
+
+CONTENT = ("explain", "model")
+"""Kinds of part that bring new content."""
+ANSWERING = ("check", "apply")
+"""Kinds of part that follow up what was explained."""
+BREAKING = (*ANSWERING, "recall")
+"""Kinds of part that end a stretch, and in which pupils answer or work."""
+
+USUAL_LOAD = 2
+
+
+@dataclass(frozen=True)
+class PartFacts:
+    """One part as the lesson is taught: minutes, objectives and material of its version.
+
+    ``where`` is opening, middle or closing; ``exercise`` is the pool's tag and the exercise's id where a pool gave it.
+    """
+
+    id: str
+    title: str
+    kind: str
+    where: str
+    least: int
+    most: int
+    load: int
+    heavy: bool
+    objectives: tuple[str, ...]
+    tags: tuple[str, ...]
+    after: tuple[str, ...]
+    needs: tuple[str, ...]
+    material: Prepare | None
+    optional: bool
+    priority: int
+    split: int | None = None
+    exercise: tuple[str, str] | None = None
+
+    @property
+    def content(self) -> bool:
+        """Whether it brings new content."""
+        return self.kind in CONTENT
+
+    @property
+    def answering(self) -> bool:
+        """Whether it is a check or an apply part."""
+        return self.kind in ANSWERING
+
+    @property
+    def pieces(self) -> int:
+        """Into how many pieces it may be cut at most."""
+        return math.ceil(self.most / self.split) if self.split is not None and self.split < self.most else 1
+
+    def shares(self, other: PartFacts) -> bool:
+        """Whether it has an objective that another part has too."""
+        return not set(self.objectives).isdisjoint(other.objectives)
+
+
+@dataclass(frozen=True)
+class Inside:
+    """One lesson's inside, settled.
+
+    Parameters
+    ----------
+    parts
+        Those that have a version for how it is taught, opening parts first, closing parts last.
+    minutes
+        What its outline may take.
+    objectives
+        Ids and titles of its objectives.
+    unexplained
+        Objectives whose explain and model parts have no version for how it is taught: carried over.
+    wanted
+        For each thread with a pool: its tag, and how many exercises are to be chosen.
+    joined
+        Whether the lesson of its unit before it, for its class in the sequence, has an outline too.
+    """
+
+    lesson: int
+    class_id: str
+    ref: str
+    title: str
+    taught: str
+    minutes: int
+    parts: tuple[PartFacts, ...]
+    objectives: tuple[tuple[str, str], ...]
+    rules: RulesInForce
+    free: bool = False
+    unexplained: tuple[str, ...] = ()
+    wanted: tuple[tuple[str, int], ...] = ()
+    joined: bool = False
+
+    @property
+    def alike(self) -> Inside:
+        """Without what tells it from the same lesson of another class."""
+        return replace(self, lesson=0, class_id="", ref="")
+
+    @property
+    def may_carry(self) -> bool:
+        """Whether it may leave something to the unit's next lesson."""
+        return any(
+            (numbers := self.rules[key]) is not None and numbers.carry_over for key in ("heavy_applied", "whole_objectives")
+        )
+
+    def title_of(self, objective: str) -> str:
+        """What an objective says."""
+        return dict(self.objectives).get(objective, objective)
+
+    def with_exercises(self, chosen: tuple[PartFacts, ...]) -> Inside:
+        """With exercises as further parts before the closing ones, and none left to be chosen."""
+        ends = [part for part in self.parts if part.where == CLOSING]
+        begins = [part for part in self.parts if part.where != CLOSING]
+        return replace(self, parts=(*begins, *chosen, *ends), wanted=())
+
+
+def insides(laid: Laid, minutes: int | None = None) -> list[Inside]:
+    """The inside of every lesson of a sequence that has parts and is still to come, class by class in order of time.
+
+    Parameters
+    ----------
+    minutes
+        Minutes of a period, instead of those stated.
+    """
+    found = []
+    for facts in laid.classes:
+        latest: dict[str, bool] = {}
+        for lesson in laid.in_order(facts.index):
+            stated = _stated(laid.instance, lesson) if lesson.delivered is None else None
+            has_parts = stated is not None and bool(stated[1].parts)
+            if stated is not None and has_parts:
+                lasts = lesson_minutes(laid.instance.scenario, laid.slots(lesson.index), lesson.length, minutes)
+                inside = _inside(laid.instance, lesson, *stated, laid.taught(lesson.index), lasts)
+                found.append(replace(inside, joined=latest.get(lesson.unit, False)))
+            latest[lesson.unit] = has_parts
+    return found
+
+
+def _stated(instance: Instance, lesson: LessonFacts) -> tuple[Unit, Lesson] | None:
+    """The unit and lesson of the scenario that a lesson is, or remains of; None for what a pattern made."""
+    unit = next((unit for unit in instance.scenario.units if unit.id == lesson.unit), None)
+    stated = next((each for each in unit.lessons if each.id in (lesson.id, lesson.role)), None) if unit is not None else None
+    return None if unit is None or stated is None else (unit, stated)
+
+
+def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, minutes: int | None = None) -> int:
+    """What the outline of a lesson in these slots may take."""
+    bells = {bell.number: _clock(bell.ends) - _clock(bell.starts) for bell in scenario.periods}
+    if minutes is not None or any(slot.period not in bells for slot in slots):
+        lasts = (minutes or scenario.lesson_minutes) * length
+    else:
+        lasts = sum(bells[slot.period] for slot in slots)
+    return max(0, lasts - scenario.change_over - scenario.margin)
+
+
+def _clock(time: str) -> int:
+    hours, _, minutes = time.partition(":")
+    return int(hours) * 60 + int(minutes)
+
+
+def _inside(instance: Instance, facts: LessonFacts, unit: Unit, lesson: Lesson, taught: str, minutes: int) -> Inside:
+    teaching_class = instance.scenario.classes[facts.class_index]
+    own = teaching_class.lessons.get(facts.ref) or teaching_class.lessons.get(facts.id)
+    usual = usual_outline(instance.scenario, unit, lesson)
+    rules = outline_rules(instance.scenario, unit, lesson, usual, teaching_class.outline_rules, own)
+    inside = settled(instance.scenario, unit, lesson, usual, rules, taught, minutes)
+    return replace(inside, lesson=facts.index, class_id=teaching_class.id, ref=facts.ref, title=facts.title)
+
+
+def usual_outline(scenario: Scenario, unit: Unit, lesson: Lesson) -> UsualOutline:
+    """The usual outline of a lesson; an empty one where it has none."""
+    pattern = pattern_of(scenario, unit)
+    named = lesson.outline or unit.outline or (pattern.outline if pattern is not None else None)
+    found = (usual for usual in scenario.usual_outlines if usual.id == named and named != NO_OUTLINE)
+    return next(found, UsualOutline(id="none"))
+
+
+def outline_rules(
+    scenario: Scenario,
+    unit: Unit,
+    lesson: Lesson,
+    usual: UsualOutline,
+    of_class: OutlineRules | None = None,
+    own: ClassLesson | None = None,
+) -> RulesInForce:
+    """The numbers of a lesson's inside as they hold: the narrowest wins."""
+    own_rules = own.outline_rules if own is not None else None
+    levels = (scenario.outline_rules, of_class, usual.outline_rules, unit.outline_rules, lesson.outline_rules, own_rules)
+    return Resolved(*levels, keys_of=OutlineRules).in_force(OutlineRules.model_fields)
+
+
+def settled(
+    scenario: Scenario, unit: Unit, lesson: Lesson, usual: UsualOutline, rules: RulesInForce, taught: str, minutes: int
+) -> Inside:
+    """The inside of a lesson of a unit that is taught in this way and may take so many minutes."""
+    title = lesson.title or lesson.id
+    titles = {each.id: each.title or each.id for each in (*unit.objectives, *lesson.objectives)}
+    named = [word for part in lesson.parts for word in part.objectives or _of_title(part, title)]
+    listed = list(dict.fromkeys([*(each.id for each in lesson.objectives), *named])) or [title]
+    own = [_part(scenario, part, MIDDLE, f"part-{number}", taught, listed, title) for number, part in enumerate(lesson.parts, 1)]
+    around = [
+        [_part(scenario, part, where, f"{where}-{number}", taught, listed, None) for number, part in enumerate(parts, 1)]
+        for where, parts in ((OPENING, usual.opening), (CLOSING, usual.closing))
+    ]
+    parts = [part for part in (*around[0], *own, *around[1]) if part is not None]
+    explained = {word for part in parts if part.content for word in part.objectives}
+    meant = {word for part in lesson.parts if part.kind in CONTENT for word in part.objectives or (title,)}
+    threads = rules["lesson_threads"]
+    pools = {pool.tag for pool in scenario.pools}
+    wanted = [
+        (thread.tag, thread.least - sum(thread.tag in part.tags and not part.optional for part in parts))
+        for thread in threads
+        if thread.tag in pools
+    ]
+    lacking = tuple(word for word in listed if word in meant and word not in explained)
+    return Inside(
+        lesson=0,
+        class_id="",
+        ref=f"{unit.id}/{lesson.id}",
+        title=title,
+        taught=taught,
+        minutes=minutes,
+        parts=tuple(parts),
+        objectives=tuple((word, titles.get(word, word)) for word in listed),
+        rules=rules,
+        free=lesson.free,
+        unexplained=lacking,
+        wanted=tuple((tag, number) for tag, number in wanted if number > 0),
+    )
+
+
+def _of_title(part: LessonPart, title: str) -> tuple[str, ...]:
+    return () if part.kind in ("preview", "review") else (title,)
+
+
+def _part(
+    scenario: Scenario, part: LessonPart, where: str, usual_id: str, taught: str, listed: list[str], title: str | None
+) -> PartFacts | None:
+    """A part in its version; None where it has none."""
+    version = part.versions.get(taught, PartVersion())
+    if version.off:
+        return None
+    minutes = version.minutes or part.minutes
+    all_of_them = title is None or part.kind in ("preview", "review")
+    load = _load(scenario, part.load)
+    return PartFacts(
+        id=part.id or usual_id,
+        title=part.title,
+        kind=part.kind,
+        where=where,
+        least=minutes.least,
+        most=minutes.most,
+        load=load,
+        heavy=load >= scenario.loads.high,
+        objectives=part.objectives or (tuple(listed) if all_of_them else (title or "",)),
+        tags=part.tags,
+        after=part.after,
+        needs=part.needs,
+        material=version.material or part.material,
+        optional=part.optional,
+        priority=part.priority or 1,
+        split=part.split,
+    )
+
+
+def _load(scenario: Scenario, stated: int | None) -> int:
+    loads = scenario.loads
+    return stated if stated is not None else min(max(USUAL_LOAD, loads.least), loads.most)
+
+
+def exercise_part(scenario: Scenario, inside: Inside, pool: ExercisePool, exercise: Exercise) -> PartFacts | None:
+    """An exercise as a part of a lesson; None where it does not suit the lesson."""
+    ids = [word for word, _ in inside.objectives]
+    suited = [word for word in ids if word in exercise.objectives]
+    if exercise.lessons and inside.ref not in exercise.lessons and not suited:
+        return None
+    if exercise.objectives and not suited and inside.ref not in exercise.lessons:
+        return None
+    minutes: MinutesRange = exercise.minutes
+    load = _load(scenario, exercise.load)
+    return PartFacts(
+        f"{pool.tag}/{exercise.id}", exercise.title or exercise.id, pool.kind, MIDDLE, minutes.least, minutes.most, load,
+        load >= scenario.loads.high, tuple(suited or ids), (pool.tag,), (), (), None, False, 1, None, (pool.tag, exercise.id),
+    )  # fmt: skip

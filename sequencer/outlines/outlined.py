@@ -1,0 +1,153 @@
+"""The outlines of all lessons of a sequence: exercises chosen, parts in order, and why not where there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+from sequencer.errors import UnusableSettings
+from sequencer.outlines.exercises import Before, with_exercises
+from sequencer.outlines.inside import Inside, insides
+from sequencer.outlines.laid_outline import LaidOutline, LessonOutline, laid_outlines
+from sequencer.outlines.no_outline import NoOutline, why_no_outline
+from sequencer.outlines.outline_aims import AIMS
+from sequencer.outlines.outline_search import OutlinesFound, best_outlines
+from sequencer.outlines.part_rule import Broken
+from sequencer.outlines.part_rules import judged
+from sequencer.plan.sequence import Laid
+
+AT_ONCE = 2
+"""Lessons that are outlined side by side."""
+
+
+@dataclass(frozen=True)
+class OutlinedLesson:
+    """One lesson with its outline, or with why it has none.
+
+    ``values`` are what the aims come to for it; ``broken`` is what of its wishes is not granted, and of its rules, where a
+    hand made it, what is broken.
+    """
+
+    inside: Inside
+    laid: LaidOutline | None
+    proven: bool
+    why_not: NoOutline | None = None
+
+    @property
+    def broken(self) -> list[Broken]:
+        """What is not kept."""
+        return judged(self.laid) if self.laid is not None else []
+
+    @property
+    def values(self) -> dict[str, int]:
+        """What each aim comes to."""
+        return {aim.name: aim.value(self.laid) for aim in AIMS} if self.laid is not None else {}
+
+
+@dataclass(frozen=True)
+class Outlines:
+    """The outlines of a sequence's lessons, class by class in order of time; ``proven`` says whether all are proven best."""
+
+    lessons: tuple[OutlinedLesson, ...]
+    proven: bool
+
+
+@dataclass
+class _Known:
+    """Outlines worked out already, by lessons that are alike."""
+
+    found: dict[tuple[Inside, ...], OutlinesFound] = field(default_factory=dict)
+
+    def __call__(self, lessons: Sequence[Inside]) -> OutlinesFound:
+        key = tuple(inside.alike for inside in lessons)
+        if key not in self.found:
+            self.found[key] = best_outlines(lessons)
+        return self.found[key]
+
+
+def outline_sequence(laid: Laid, lesson: str | None = None, minutes: int | None = None, before: Before | None = None) -> Outlines:
+    """Outline the lessons of a sequence that have parts and are still to come.
+
+    Parameters
+    ----------
+    lesson
+        Only this one: a class, a colon, and the lesson's title, id or unit/id.
+    minutes
+        Minutes of a period, instead of those stated: what if periods were shorter?
+    before
+        Exercises of outlines made before, which are to stay.
+
+    Raises
+    ------
+    UnusableSettings
+        When there is no such lesson with parts.
+    RefereeDisagrees
+        When the referee rejects an outline of ours: a defect.
+    """
+    solve = _Known()
+    by_class: dict[str, list[Inside]] = {}
+    for inside in insides(laid, minutes):
+        by_class.setdefault(inside.class_id, []).append(inside)
+    scenario = laid.instance.scenario
+
+    def of_class(lessons: list[Inside]) -> list[OutlinedLesson]:
+        alone = [not any(place in group and len(group) > 1 for group in _joined(lessons)) for place in range(len(lessons))]
+        ready, best = with_exercises(scenario, lessons, alone, solve, before or {})
+        return _outlined(ready, best, solve)
+
+    with ThreadPoolExecutor(AT_ONCE) as threads:
+        found = [each for lessons in threads.map(of_class, by_class.values()) for each in lessons]
+    if lesson is not None:
+        found = [each for each in found if _is_meant(each.inside, lesson)]
+        if not found:
+            raise UnusableSettings([f"there is no lesson {lesson} with parts that is still to come: give CLASS:TITLE"])
+    return Outlines(tuple(found), all(each.proven for each in found))
+
+
+def _is_meant(inside: Inside, lesson: str) -> bool:
+    class_id, _, name = lesson.partition(":")
+    names = (inside.title.casefold(), inside.ref.casefold(), inside.ref.partition("/")[2].casefold())
+    return inside.class_id.casefold() == class_id.strip().casefold() and name.strip().casefold() in names
+
+
+def _joined(lessons: Sequence[Inside]) -> list[list[int]]:
+    """Positions of lessons that are one model: each may leave something to the next of its unit."""
+    groups: list[list[int]] = []
+    latest: dict[str, list[int]] = {}
+    for place, inside in enumerate(lessons):
+        unit = inside.ref.partition("/")[0]
+        group = latest.get(unit)
+        if group is not None and inside.joined and lessons[group[-1]].may_carry:
+            group.append(place)
+        else:
+            groups.append([place])
+            latest[unit] = groups[-1]
+    return groups
+
+
+def _outlined(lessons: list[Inside], best: bool, solve: _Known) -> list[OutlinedLesson]:
+    outlines: dict[int, LessonOutline] = {}
+    proven: dict[int, bool] = {}
+    why: dict[int, NoOutline] = {}
+    for group in _joined(lessons):
+        found = solve([lessons[place] for place in group])
+        for place in group:
+            each = found
+            if not found.outlines and len(group) > 1:  # one of them that has none keeps none of the others from theirs
+                each = solve([lessons[place]])
+            if each.outlines:
+                outlines[place] = each.outlines[group.index(place) if each is found else 0]
+            elif each.proven:
+                later = [lessons[other] for other in range(place + 1, len(lessons)) if _same_unit(lessons, place, other)]
+                why[place] = why_no_outline(lessons[place], later)
+            proven[place] = each.proven and (best or not lessons[place].rules["lesson_threads"])
+    placed = sorted(outlines)
+    laid = dict(
+        zip(placed, laid_outlines([lessons[place] for place in placed], [outlines[place] for place in placed]), strict=True)
+    )
+    return [OutlinedLesson(inside, laid.get(place), proven[place], why.get(place)) for place, inside in enumerate(lessons)]
+
+
+def _same_unit(lessons: Sequence[Inside], one: int, other: int) -> bool:
+    return lessons[one].ref.partition("/")[0] == lessons[other].ref.partition("/")[0]

@@ -1,0 +1,174 @@
+"""The outlines of lessons, as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field
+
+from sequencer.outlines.laid_outline import OutlineRow
+from sequencer.outlines.outlined import OutlinedLesson, Outlines
+from sequencer.outlines.running_over import LATE, latest_start, when_late
+from sequencer.outlines.set_work_alone import lacking_material
+from sequencer.plan.notes import cautions_of
+from sequencer.plan.sequence import Laid
+from sequencer.render.answers.base import Day, Json, LessonNameJson, Status, named
+
+
+class CutJson(Json):
+    """A change that makes a lesson shorter."""
+
+    text: str = Field(description="What to do, in words.")
+    minutes: int = Field(description="How many minutes it frees.")
+    cost: int = Field(description="A part's priority, its load for each minute below its least, 10 for a part that is moved.")
+
+
+class WhenLateJson(Json):
+    """What to do when a lesson is late at a part."""
+
+    late: int = Field(description="By how many minutes.")
+    text: str = Field(description="What to do, in words.")
+    cuts: list[CutJson] = Field(description="The cheapest cut of what is left; none where it fits.")
+
+
+class OutlinePartJson(Json):
+    """A part of an outline, or a piece of one."""
+
+    id: str | None = Field(description="Id of the part, unique in its lesson; null for a check that the outline makes.")
+    title: str = Field(description="What is done.")
+    kind: str = Field(description="settle, recall, explain, model, check, apply, preview, review or other.")
+    start: int = Field(description="First minute of the lesson, from 0.")
+    minutes: int = Field(description="How many minutes it takes.")
+    objectives: list[str] = Field(description="Ids of the objectives that it serves.")
+    material: str | None = Field(description="Where its material is, or how far it is.")
+    needs: list[str] = Field(description="What it needs.")
+    latest_start: int = Field(description="The latest minute at which it can begin, all that follows at its least minutes.")
+    when_late: list[WhenLateJson] = Field(description="What to drop when the lesson is late here.")
+
+
+class LessonObjectiveJson(Json):
+    """An objective of a lesson."""
+
+    id: str = Field(description="Short name.")
+    title: str = Field(description="What pupils should be able to do.")
+
+
+class OutlineAimJson(Json):
+    """What an outline comes to on one aim; smaller is better."""
+
+    aim: str = Field(description="Name of the aim.")
+    value: int = Field(description="Its value.")
+    bound: int | None = Field(description="No outline has less, given the aims above; null where that is not proven.")
+
+
+class WhyNoOutlineJson(Json):
+    """Why a lesson has no outline."""
+
+    conflict: list[str] = Field(description="Statements that cannot all hold; without any one of them the others can.")
+    cuts: list[CutJson] = Field(description="The cheapest cut with which it fits; none where none helps.")
+    cost: int | None = Field(description="What the cut costs, proven least; null where none helps.")
+    goes_to: list[str | None] = Field(description="For each part moved: the lesson (unit/lesson) after it that has room.")
+
+
+class OutlinedLessonJson(LessonNameJson):
+    """A lesson and its outline."""
+
+    title: str = Field(description="Of the lesson.")
+    date: Day = Field(description="When it lies.")
+    period: int = Field(description="Number of its first period.")
+    taught: str = Field(description="in class, live or set work.")
+    minutes: int = Field(description="What the outline may take: the lesson's minutes less change-over and margin.")
+    objectives: list[LessonObjectiveJson] = Field(description="What pupils should be able to do afterwards.")
+    parts: list[OutlinePartJson] = Field(description="The parts in order; none where there is no outline.")
+    carried_over: list[str] = Field(description="Objectives left to the unit's next lesson.")
+    not_kept: list[str] = Field(description="Wishes not granted; of an outline made by hand, rules broken too.")
+    to_prepare: list[str] = Field(description="Heavy parts of set work that lack material.")
+    cautions: list[str] = Field(description="What the school's own policies and its qualified people decide.")
+    aims: list[OutlineAimJson] = Field(description="What it comes to, the most important aim first.")
+    proven: bool = Field(description="Whether it is proven best, or proven that there is none.")
+    why_not: WhyNoOutlineJson | None = Field(description="Why it has no outline; null where it has one.")
+
+
+class KindMinutesJson(Json):
+    """Minutes of one kind of part over the term."""
+
+    class_: str = Field(description="The class.")
+    unit: str = Field(description="Id of the unit.")
+    kind: str = Field(description="The kind of part.")
+    minutes: int = Field(description="Minutes over all its outlines.")
+    per_cent: int = Field(description="Of all minutes of the unit's outlines for the class, rounded.")
+
+
+class OutlinesJson(Json):
+    """The outlines of a sequence's lessons that have parts."""
+
+    status: Status = Field(description="Of the sequence behind them.")
+    proven: bool = Field(description="Whether every outline is proven best.")
+    lessons: list[OutlinedLessonJson] = Field(description="Class by class, in order of time.")
+    minutes: list[KindMinutesJson] = Field(description="Minutes by class, unit and kind of part.")
+
+
+def outlines_json(laid: Laid | None, outlines: Outlines | None, status: str) -> dict[str, Any]:
+    """Return outlines as JSON; without a sequence there are none."""
+    if laid is None or outlines is None:
+        return OutlinesJson.of({"status": status, "proven": False, "lessons": [], "minutes": []}).data()
+    lessons = [_lesson(laid, each) for each in outlines.lessons]
+    minutes = [
+        {"class_": class_id, "unit": unit, "kind": kind, "minutes": taken, "per_cent": share}
+        for class_id, unit, kind, taken, share in minutes_by_kind(outlines)
+    ]
+    return OutlinesJson.of({"status": status, "proven": outlines.proven, "lessons": lessons, "minutes": minutes}).data()
+
+
+def minutes_by_kind(outlines: Outlines) -> list[tuple[str, str, str, int, int]]:
+    """Class, unit, kind, minutes and per cent of the minutes of the unit's outlines for the class."""
+    found: dict[tuple[str, str], dict[str, int]] = {}
+    for each in outlines.lessons:
+        of_unit = found.setdefault((each.inside.class_id, each.inside.ref.partition("/")[0]), {})
+        for row in each.laid.rows if each.laid is not None else ():
+            of_unit[row.kind] = of_unit.get(row.kind, 0) + row.minutes
+    return [
+        (*of, kind, minutes, round(100 * minutes / sum(kinds.values())))
+        for of, kinds in found.items()
+        for kind, minutes in kinds.items()
+    ]
+
+
+def _lesson(laid: Laid, each: OutlinedLesson) -> dict[str, Any]:
+    inside, outline = each.inside, each.laid
+    lesson, slot, why = laid.instance.lessons[inside.lesson], laid.first_slot(inside.lesson), each.why_not
+    return {
+        **named(laid.instance, inside.lesson), "title": inside.title, "date": slot.date, "period": slot.period,
+        "taught": inside.taught, "minutes": inside.minutes,
+        "objectives": [{"id": word, "title": title} for word, title in inside.objectives],
+        "parts": [_part(each, place, row) for place, row in enumerate(outline.rows)] if outline is not None else [],
+        "carried_over": list(outline.carried) if outline is not None else [],
+        "not_kept": [broken.message for broken in each.broken],
+        "to_prepare": lacking_material(outline) if outline is not None else [],
+        "cautions": cautions_of(laid, lesson, tags_of(each)),
+        "aims": [{"aim": aim, "value": value, "bound": value if each.proven else None} for aim, value in each.values.items()],
+        "proven": each.proven,
+        "why_not": why and {"conflict": why.conflict, "cuts": why.cuts, "cost": why.cost, "goes_to": why.goes_to},
+    }  # fmt: skip
+
+
+def tags_of(each: OutlinedLesson) -> tuple[str, ...]:
+    """The tags of a lesson's parts."""
+    return tuple(tag for part in each.inside.parts for tag in part.tags)
+
+
+def _part(each: OutlinedLesson, place: int, row: OutlineRow) -> dict[str, Any]:
+    outline = each.laid
+    assert outline is not None
+    return {
+        "id": row.part.id if row.part is not None else None, "title": row.title, "kind": row.kind, "start": row.start,
+        "minutes": row.minutes, "objectives": list(row.objectives), "material": material_text(row),
+        "needs": list(row.part.needs) if row.part is not None else [], "latest_start": latest_start(outline, place),
+        "when_late": [when_late(outline, place, late) for late in LATE],
+    }  # fmt: skip
+
+
+def material_text(row: OutlineRow) -> str | None:
+    """Where the material of a part is, or how far it is."""
+    material = row.part.material if row.part is not None else None
+    return None if material is None else ": ".join(word for word in (material.status, material.where) if word)
