@@ -36,6 +36,10 @@ BEST: dict[str, dict[str, int]] = {
         "left out": 0, "carried over": 5, "left for the next plan": 5, "made lessons": 21, "wishes": 0, "early finish": 19,
         "dense as set work": 0, "distance": 67, "even load": 95,
     },
+    "from-content": {
+        "left out": 0, "carried over": 0, "left for the next plan": 0, "made lessons": 1, "wishes": 0, "early finish": 0,
+        "dense as set work": 0, "distance": 0, "even load": 9,
+    },
     "five-futures": {"left out": 0, "carried over": 0, "dense as set work": 0, "distance": 13, "even load": 17},
     "exam-year": {
         "left out": 0, "carried over": 0, "left for the next plan": 0, "wishes": 0, "early finish": 1, "dense as set work": 0,

@@ -40,6 +40,9 @@ GUIDE = (
     Topic("questions", "explanations, what-ifs, openings, alternatives, plans made again", "sequencer/questions/README.md"),
     Topic("next-term", "last year's scenario on this year's calendar, and the next term", "sequencer/next_term/README.md"),
     Topic("lists", "what to prepare by when, starters, coverage", "sequencer/lists/README.md"),
+    Topic(
+        "outlines", "what is done in each lesson, minute by minute, and content cut into lessons", "sequencer/outlines/README.md"
+    ),
     Topic("files", "workbooks, sheets, calendars, tables, and plans read back", "sequencer/files/README.md"),
     Topic("batch", "many scenarios at once", "sequencer/workers/README.md"),
     Topic("service", "the JSON API: addresses, settings, limits, what protects it", "api/README.md"),

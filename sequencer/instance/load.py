@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -27,6 +28,12 @@ from sequencer.scenario.written import scenario_data
 __all__ = ["apply_changes", "load_scenario", "parse_document", "read_scenario", "scenario_from_data"]
 
 ModelRead = TypeVar("ModelRead", bound=BaseModel)
+
+CutUnits = Callable[[Scenario], Mapping[int, Sequence[dict[str, Any]] | str]]
+"""Cuts the content of units into lessons: by the places of units, lessons as plain data, or why there are none."""
+
+CUTTING: list[CutUnits] = []
+"""The one that is used; what knows how lessons are outlined puts itself here, as rules give themselves their keys."""
 
 
 def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml", limits: Limits = NO_LIMITS) -> Scenario:
@@ -117,6 +124,10 @@ def model_from_tree(
     if not tree.cut_short:
         read, found = _validated(model, tree, check)
         problems += found
+    if isinstance(read, Scenario) and not problems and any(unit.content for unit in read.units):
+        tree, problems = _with_lessons(read, tree)
+        if not problems:
+            read, problems = _validated(model, tree, check)
     if isinstance(read, Scenario) and not problems:
         _require_slots(read, tree.limits)
         problems = [
@@ -127,6 +138,19 @@ def model_from_tree(
         raise UnusableInput(in_file_order(problems, tree.data), source)
     assert read is not None, "whatever the schema rejects is reported"
     return read
+
+
+def _with_lessons(read: Scenario, tree: Tree) -> tuple[Tree, list[Problem]]:
+    """The document with lessons instead of the content of units; what cannot be cut is a problem."""
+    problems: list[Problem] = []
+    units = list(tree.data["units"])
+    for place, lessons in CUTTING[0](read).items():
+        if isinstance(lessons, str):
+            problems.append(tree.positions.problem(("units", place, "content"), lessons))
+        else:
+            kept = {key: value for key, value in units[place].items() if key not in ("content", "cut", "lessons")}
+            units[place] = {**kept, "in_order": True, "lessons": list(lessons)}
+    return replace(tree, data={**tree.data, "units": units}), problems
 
 
 def _require_slots(scenario: Scenario, limits: Limits) -> None:

@@ -100,6 +100,8 @@ class Inside:
         For each thread with a pool: its tag, and how many exercises are to be chosen.
     joined
         Whether the lesson of its unit before it, for its class in the sequence, has an outline too.
+    excused
+        Objectives that need no check in it, where content is cut: the next lesson has one.
     """
 
     lesson: int
@@ -115,6 +117,7 @@ class Inside:
     unexplained: tuple[str, ...] = ()
     wanted: tuple[tuple[str, int], ...] = ()
     joined: bool = False
+    excused: frozenset[str] = frozenset()
 
     @property
     def alike(self) -> Inside:
@@ -175,6 +178,16 @@ def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, min
         lasts = (minutes or scenario.lesson_minutes) * length
     else:
         lasts = sum(bells[slot.period] for slot in slots)
+    return max(0, lasts - scenario.change_over - scenario.margin)
+
+
+def shortest_minutes(scenario: Scenario, unit: Unit, minutes: int | None) -> int:
+    """What the outline of a lesson may take in periods of so many minutes, or in the shortest in which a class has the unit."""
+    takers = (teaching_class for teaching_class in scenario.classes if unit.id in teaching_class.units)
+    weeks = (days for each in takers for timetable in each.timetable for days in timetable.weeks.values())
+    used = {entry.period for days in weeks for entries in days.values() for entry in entries}
+    bells = [_clock(bell.ends) - _clock(bell.starts) for bell in scenario.periods if bell.number in used]
+    lasts = minutes or min(bells, default=scenario.lesson_minutes)
     return max(0, lasts - scenario.change_over - scenario.margin)
 
 

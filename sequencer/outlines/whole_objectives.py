@@ -41,7 +41,7 @@ class WholeObjectives(PartRule):
             title = laid.inside.title_of(objective)
             here = objective not in laid.unchecked
             carried = not here and after is not None and after.checks(objective)
-            if not here and not carried:
+            if not here and not carried and objective not in laid.inside.excused:
                 yield self.breach(f'"{title}" is explained and not checked', 1, numbers)
             applied = laid.applies(objective) or (carried and after is not None and after.applies(objective))
             if not applied and numbers.applied:
@@ -64,7 +64,8 @@ class WholeObjectives(PartRule):
                 theirs = [model.next.present(each) for each in model.next.elements if self._is("check", each, objective)]
                 model.post(carried <= sum(theirs) + sum(made for _, made in model.next.made))
                 model.post(carried <= explained)
-            model.post(explained <= sum(checks) + sum(covers) + carried + model.slack(1, numbers.wish))
+            if objective not in model.inside.excused:
+                model.post(explained <= sum(checks) + sum(covers) + carried + model.slack(1, numbers.wish))
             if numbers.applied:
                 applied = sum(model.present(each) for each in model.elements if self._is("apply", each, objective))
                 later: Any = 0

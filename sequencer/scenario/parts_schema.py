@@ -110,6 +110,21 @@ class UsualOutline(Model):
     )
 
 
+class CutContent(Model):
+    """How a unit's content is cut into lessons."""
+
+    lessons: Annotated[int, Field(ge=1, le=200)] | None = Field(
+        None, description="Into how many lessons; as few as will do unless stated."
+    )
+    minutes: PartMinutes | None = Field(
+        None, description="Minutes of a lesson, change-over and margin included; the scenario's `lesson_minutes` unless stated."
+    )
+    at_least_minutes: bool = Field(False, description="Whether parts count with their least minutes, not with their most.")
+    may_split: Words = Field(
+        (), description="Ids of the objectives whose parts may lie in several lessons; `all` for every one, none unless stated."
+    )
+
+
 class Exercise(Model):
     """An exercise of a pool."""
 

@@ -93,6 +93,8 @@ class Outline:
         further = most_further(data)
         for unit_id, unit in outline.units.items():
             listed = outline._by_id(unit["lessons"])
+            if unit["content"].stated and not listed:
+                outline.unclear.add(unit["lessons"].path)  # its lessons are made of its content, once that can be used
             outline.lessons.update(((unit_id, lesson_id), lesson) for lesson_id, lesson in listed.items())
             pattern = outline.pattern_of(unit)
             outline.lessons_of[unit_id] = [*listed]

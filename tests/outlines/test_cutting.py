@@ -1,0 +1,316 @@
+"""A unit's content cut into lessons: equal to trying everything and to another solver, and to published assembly lines."""
+
+from __future__ import annotations
+
+import json
+import random
+from itertools import pairwise, product
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sequencer import UnusableInput, scenario_data, scenario_from_data
+from sequencer.outlines.cutting import CannotBeCut, UnitCut, cut_unit
+from sequencer.scenario.guards import with_tuples
+from sequencer.scenario.schema import Scenario
+from tests.outlines.exhaustive import Tiny, best
+from tests.outlines.made import part
+
+Data = dict[str, Any]
+BARE: Data = {"stretch": "off", "heavy_applied": "off", "whole_objectives": "off", "made_checks": "off"}
+LINES = Path(__file__).parent / "lines"
+KINDS = ("explain", "explain", "model", "apply", "check", "other")
+SHARED = Path(__file__).parents[2].parent / "shared" / "data" / "salbp"
+
+
+def unit_data(content: list[Data], minutes: int, rules: Data | None = None, usual: Data | None = None, **cut: Any) -> Data:
+    """Return a scenario of one unit given as content."""
+    return {
+        "format": 1,
+        "term": {"first": "2026-11-02", "last": "2026-12-18"},
+        "margin": 0,
+        "lesson_minutes": minutes,
+        "outline_rules": rules or {},
+        "usual_outlines": [{"id": "usual", **(usual or {})}],
+        "units": [{"id": "u", "outline": "usual", "content": content, **({"cut": cut} if cut else {})}],
+        "classes": [{"id": "9B", "units": "u", "timetable": {"Mon": 1, "Tue": 1, "Wed": 1, "Thu": 1}}],
+    }
+
+
+def cut_of(data: Data) -> UnitCut:
+    """Return the cut of a scenario's only unit."""
+    scenario = Scenario.model_validate(with_tuples(data))
+    return cut_unit(scenario, scenario.units[0])
+
+
+def held(found: UnitCut) -> list[list[str]]:
+    """Return the parts of each lesson by their titles."""
+    return [[each["title"] for each in lesson["parts"]] for lesson in found.lessons]
+
+
+def test_fewest_lessons_then_fewest_splits_then_the_lightest_heaviest() -> None:
+    """Three parts of 20 and one of 10 for 40 minutes: two lessons; 20 + 20 and 20 + 10 at a load of 2 come to 80."""
+    content = [part("other", 20, "a"), part("other", 20, "b"), part("other", 20, "c"), part("other", 10, "d")]
+    found = cut_of(unit_data(content, 40))
+    assert found.proven and found.found.values == (2, 0, 80)
+    assert cut_of(unit_data(content, 40, lessons=3)).found.values == (3, 0, 60)
+    data = unit_data(content, 40)
+    data["units"][0]["cut"] = {"minutes": 70}
+    assert cut_of(data).found.values[0] == 1
+
+
+def test_an_objective_is_split_only_where_allowed() -> None:
+    parts = [
+        part("explain", 10, "e", objectives=["p"]),
+        part("apply", 25, "a", objectives=["p"]),
+        part("check", 10, "c", objectives=["p"]),
+    ]
+    with pytest.raises(CannotBeCut, match="let objectives be split"):
+        cut_of(unit_data(parts, 40))
+    found = cut_of(unit_data(parts, 40, may_split=["p"]))
+    assert found.found.values[:2] == (2, 1)
+
+
+def test_the_check_may_lie_in_the_next_lesson_and_the_lesson_then_has_leave() -> None:
+    parts = [part("explain", 10, "e", objectives=["p"]), part("check", 10, "c", objectives=["p"])]
+    data = unit_data(parts, 10, {"made_checks": "off"}, may_split="all")
+    found = cut_of(data)
+    assert held(found) == [["e"], ["c"]]
+    assert found.lessons[0]["outline_rules"] == {"whole_objectives": {"carry_over": True}}
+
+
+def test_each_lesson_keeps_the_rules_with_its_opening_and_closing() -> None:
+    """Two explain parts of 8 are no stretch of 10, so a made check stands between and one at the end: 5 + 8 + 2 + 8 + 2 + 3."""
+    content = [part("explain", 8, "a", objectives=["p"]), part("explain", 8, "b", objectives=["p"])]
+    usual = {"opening": [part("settle", 5)], "closing": [part("review", 3)]}
+    assert cut_of(unit_data(content, 28, usual=usual)).found.values[0] == 1
+    with pytest.raises(CannotBeCut):
+        cut_of(unit_data(content, 27, usual=usual))
+    assert cut_of(unit_data(content, 27, usual=usual, may_split="all")).found.values == (2, 1, 16)
+
+
+def test_a_lesson_is_heavy_only_where_its_heavy_parts_take_a_quarter_of_an_hour() -> None:
+    loads = []
+    for minutes in (14, 15):
+        content = [part("explain", minutes, load=5, objectives=["p"])]
+        loads.append(cut_of(unit_data(content, 40, {"stretch": "off"})).lessons[0]["load"])
+    assert loads == [3, 5]
+
+
+def test_the_lessons_are_an_ordinary_unit_that_is_read_back() -> None:
+    content = [part("explain", 8, "a", objectives=["p"]), part("apply", 31, "b", objectives=["q"], after="part-1")]
+    scenario = scenario_from_data(unit_data(content, 40))
+    assert [lesson.id for lesson in scenario.units[0].lessons] == ["lesson-1", "lesson-2"]
+    assert scenario.units[0].in_order and not scenario.units[0].content
+    assert scenario_from_data(scenario_data(scenario)) == scenario
+
+
+def test_what_cannot_be_cut_is_told_at_its_place_and_so_is_content_beside_lessons() -> None:
+    with pytest.raises(UnusableInput, match=r'units\[0\].content cannot be cut: "x" takes 50 minutes, and a lesson has 40 of 40'):
+        scenario_from_data(unit_data([part("other", 50, "x")], 40))
+    data = unit_data([part("other", 5)], 40)
+    data["units"][0]["lessons"] = [{"id": "l"}]
+    with pytest.raises(UnusableInput, match="cannot stand beside lessons"):
+        scenario_from_data(data)
+    del data["units"][0]["lessons"], data["units"][0]["content"]
+    with pytest.raises(UnusableInput, match="must list its lessons"):
+        scenario_from_data(data)
+
+
+# -- against trying everything, and another solver -----------------------------------------------------------------------
+
+
+def _random_content(chance: random.Random, kinds: tuple[str, ...] = KINDS) -> list[Data]:
+    content = []
+    for number in range(chance.randint(2, 5)):
+        kind = chance.choice(kinds)
+        made = part(kind, chance.randint(2, 8), f"t{number}", id=f"x{number}", objectives=[chance.choice("pq")])
+        if chance.random() < 0.3:
+            made["load"] = chance.choice((1, 3, 4))
+        if number and chance.random() < 0.3:
+            made["after"] = [f"x{chance.randrange(number)}"]
+        content.append(made)
+    return content
+
+
+def _by_trying(content: list[Data], minutes: int, rules: Data, usual: Data, split: bool) -> tuple[int, int, int] | None:
+    """What the best cut comes to: every way to give parts to lessons, each lesson outlined by trying every order."""
+    loads = [each["minutes"] * each.get("load", 2) for each in content]
+    known: dict[tuple[int, ...], bool] = {}
+
+    def has_outline(places: tuple[int, ...]) -> bool:
+        if places not in known:
+            kept = [dict(content[place]) for place in places]
+            ids = {each["id"] for each in kept}
+            for each in kept:
+                each["after"] = [name for name in each.get("after", []) if name in ids]
+            known[places] = best(Tiny({"id": "l", "parts": kept}, usual, rules, minutes, "in class")) is not None
+        return known[places]
+
+    found = []
+    for lies in product(range(len(content)), repeat=len(content)):
+        count = max(lies) + 1
+        if set(lies) != set(range(count)):
+            continue
+        at = {each["id"]: lie for each, lie in zip(content, lies, strict=True)}
+        new = [lie for each, lie in zip(content, lies, strict=True) if each["kind"] in ("explain", "model")]
+        if new != sorted(new) or any(at[name] > at[each["id"]] for each in content for name in each.get("after", [])):
+            continue
+        splits, wrong = 0, False
+        for objective in "pq":
+            those = [(each["kind"], lie) for each, lie in zip(content, lies, strict=True) if each["objectives"] == [objective]]
+            told = [lie for kind, lie in those if kind in ("explain", "model")]
+            wrong |= bool(told) and any(lie < min(told) for kind, lie in those if kind in ("apply", "check"))
+            splits += len({lie for kind, lie in those if kind != "other"}) > 1
+        lessons = [tuple(place for place, lie in enumerate(lies) if lie == s) for s in range(count)]
+        if not wrong and (split or not splits) and all(map(has_outline, lessons)):
+            found.append((count, splits, max(sum(loads[place] for place in places) for places in lessons)))
+    return min(found, default=None)
+
+
+def _agree(seed: int) -> None:
+    chance = random.Random(seed)
+    content, minutes, split = _random_content(chance), chance.randint(10, 24), chance.random() < 0.6
+    usual: Data = {"opening": [part("settle", 2)]} if chance.random() < 0.5 else {}
+    # Without checks made or asked for in the next lesson each lesson stands by itself.
+    rules: Data = {"stretch": chance.choice(("off", 8, 12)), "heavy_applied": chance.choice(("off", {}))}
+    listed_checks = any(each["kind"] == "check" for each in content)
+    rules["whole_objectives"] = "off" if listed_checks else {"applied": "off"}
+    rules["made_checks"] = chance.choice((1, 2))
+    expected = _by_trying(content, minutes, rules, usual, split)
+    try:
+        found = cut_of(unit_data(content, minutes, rules, usual, **({"may_split": "all"} if split else {})))
+    except CannotBeCut:
+        assert expected is None, (seed, content, minutes, rules, split)
+        return
+    assert found.proven and found.found.values == expected, (seed, content, minutes, rules, usual, split, found.found)
+
+
+def test_small_cuts_are_what_trying_everything_finds() -> None:
+    for seed in range(12):
+        _agree(seed)
+
+
+@pytest.mark.slow
+def test_two_hundred_cuts_are_what_trying_everything_finds() -> None:
+    for seed in range(100, 300):
+        _agree(seed)
+
+
+def _highs(content: list[Data], minutes: int, split: bool) -> tuple[int, int, int] | None:
+    """The same by HiGHS, where no rule looks inside a lesson: parts to lessons, lessons in use first."""
+    np = pytest.importorskip("numpy")
+    optimize = pytest.importorskip("scipy.optimize")
+    n = len(content)
+    objectives = sorted({word for each in content for word in each["objectives"]})
+    x = {(i, s): i * n + s for i in range(n) for s in range(n)}
+    used = {s: n * n + s for s in range(n)}
+    apart = {word: n * n + n + place for place, word in enumerate(objectives)}
+    size = n * n + n + len(objectives) + 1
+    greatest = size - 1
+    rows: list[Any] = []
+    low: list[float] = []
+    high: list[float] = []
+
+    def say(terms: dict[int, float], least: float, most: float) -> None:
+        row = np.zeros(size)
+        for place, weight in terms.items():
+            row[place] += weight
+        rows.append(row)
+        low.append(least)
+        high.append(most)
+
+    takes = [each["minutes"] for each in content]
+    loads = [each["minutes"] * each.get("load", 2) for each in content]
+    for i in range(n):
+        say({x[i, s]: 1 for s in range(n)}, 1, 1)
+    for s in range(n):
+        say({**{x[i, s]: takes[i] for i in range(n)}, used[s]: -minutes}, -np.inf, 0)
+        say({**{x[i, s]: -1 for i in range(n)}, used[s]: 1}, -np.inf, 0)
+        say({**{x[i, s]: loads[i] for i in range(n)}, greatest: -1}, -np.inf, 0)
+        if s:
+            say({used[s]: 1, used[s - 1]: -1}, -np.inf, 0)
+    place_of = {each["id"]: place for place, each in enumerate(content)}
+    pairs = [(place_of[name], i) for i, each in enumerate(content) for name in each.get("after", [])]
+    new = [i for i, each in enumerate(content) if each["kind"] in ("explain", "model")]
+    pairs += list(pairwise(new))
+    for word in objectives:
+        those = [i for i, each in enumerate(content) if each["objectives"] == [word] and each["kind"] != "other"]
+        for i in those[1:]:
+            for s in range(n):
+                say({x[i, s]: 1, x[those[0], s]: -1, apart[word]: -1}, -np.inf, 0)
+        if not split:
+            say({apart[word]: 1}, 0, 0)
+    for one, other in pairs:
+        say({**{x[one, s]: s for s in range(n)}, **{x[other, s]: -s for s in range(n)}}, -np.inf, 0)
+    values = []
+    for cost in ([used[s] for s in range(n)], [*apart.values()], [greatest]):
+        weights = np.zeros(size)
+        weights[cost] = 1
+        whole = np.ones(size)
+        bounds = optimize.Bounds(np.zeros(size), np.append(np.ones(size - 1), np.inf))
+        found = optimize.milp(
+            weights, constraints=optimize.LinearConstraint(np.array(rows), low, high), integrality=whole, bounds=bounds
+        )
+        if not found.success:
+            return None
+        values.append(round(found.fun))
+        say(dict.fromkeys(cost, 1), -np.inf, values[-1] + 1e-6)
+    return values[0], values[1], values[2]
+
+
+def _agrees_with_highs(seed: int) -> None:
+    chance = random.Random(seed)
+    content = _random_content(chance, ("explain", "model", "other", "other"))
+    minutes, split = chance.randint(8, 20), chance.random() < 0.6
+    expected = _highs(content, minutes, split)
+    try:
+        found = cut_of(unit_data(content, minutes, BARE, **({"may_split": "all"} if split else {})))
+    except CannotBeCut:
+        assert expected is None, (seed, content, minutes, split)
+        return
+    assert found.proven and found.found.values == expected, (seed, content, minutes, split)
+
+
+def test_cuts_are_what_highs_finds() -> None:
+    for seed in range(20):
+        _agrees_with_highs(seed)
+
+
+@pytest.mark.slow
+def test_three_hundred_cuts_are_what_highs_finds() -> None:
+    for seed in range(1000, 1300):
+        _agrees_with_highs(seed)
+
+
+# -- assembly lines --------------------------------------------------------------------------------------------------------
+
+
+def line_data(line: Data, minutes: int) -> Data:
+    """Return an assembly line as a unit: tasks are parts, stations lessons, the cycle time a lesson's minutes."""
+    before: dict[int, list[str]] = {}
+    for one, other in line["before"]:
+        before.setdefault(other, []).append(f"t{one}")
+    content = [
+        part("other", takes, f"t{task}", id=f"t{task}", **({"after": before[task]} if task in before else {}))
+        for task, takes in enumerate(line["times"], 1)
+    ]
+    return unit_data(content, minutes, BARE)
+
+
+@pytest.mark.parametrize("name", ["mertens", "mitchell"])
+def test_published_lines_are_cut_into_their_fewest_stations(name: str) -> None:
+    line = json.loads((LINES / f"{name}.json").read_text(encoding="utf-8"))
+    for minutes, fewest in line["fewest_stations"].items():
+        found = cut_of(line_data(line, int(minutes))).found
+        assert found.values[0] == found.bounds[0] == fewest, (name, minutes)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not (SHARED / "wee-mag.json").is_file(), reason="the larger graph lies outside the project")
+@pytest.mark.parametrize("minutes", ["54", "56"])
+def test_a_larger_published_line(minutes: str) -> None:
+    line = json.loads((SHARED / "wee-mag.json").read_text(encoding="utf-8"))
+    found = cut_of(line_data(line, int(minutes))).found
+    assert found.values[0] == found.bounds[0] == line["fewest_stations"][minutes]
