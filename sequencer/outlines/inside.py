@@ -275,7 +275,7 @@ def _part(
     scenario: Scenario, part: LessonPart, where: str, usual_id: str, taught: str, listed: list[str], title: str | None
 ) -> PartFacts | None:
     """A part in its version; None where it has none."""
-    version = part.versions.get(taught, PartVersion())
+    version = next((each for way, each in part.versions.items() if way == taught), PartVersion())
     if version.off:
         return None
     minutes = version.minutes or part.minutes

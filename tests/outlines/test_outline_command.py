@@ -1,0 +1,110 @@
+"""The command, the service and the language on parts: outlines in every form, cuts, and every problem at its place."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from sequencer import UnusableInput, load_scenario
+from sequencer.__main__ import main
+from tests.api.service import YAML, ask
+
+OVER = """\
+format: 1
+term: {first: 2026-11-02, last: 2026-11-13}
+lesson_minutes: 33
+units:
+  - id: u
+    lessons:
+      - id: bends
+        title: Why rivers bend
+        objectives: [{id: why, title: Say why}]
+        parts:
+          - {title: New, kind: explain, minutes: 10, load: 3, objectives: why}
+          - {title: Work, kind: apply, minutes: {least: 12, most: 15}, objectives: why, tags: practical}
+          - {title: Quiz, kind: check, minutes: 6, load: 1, objectives: why, id: quiz}
+          - {title: Film, kind: other, minutes: 6}
+classes:
+  - {id: 9B, units: u, timetable: {Mon: 1}}
+"""
+"""Four minutes too long: 34 of 30."""
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    """Return the scenario as a file."""
+    path = tmp_path / "over.yaml"
+    path.write_text(OVER, encoding="utf-8")
+    return path
+
+
+def test_a_lesson_four_minutes_too_long_is_told_the_same_cut_by_command_and_service(
+    file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["outline", str(file)]) == 0
+    told = capsys.readouterr().out
+    assert 'The cheapest cut with which it fits (cost 4, proven):\n  "Quiz" 4 minutes shorter than its least' in told
+    body = ask("POST", "/v1/outlines", OVER, YAML).json()
+    (lesson,) = body["lessons"]
+    assert [cut["text"] for cut in lesson["why_not"]["cuts"]] == ['"Quiz" 4 minutes shorter than its least']
+    assert lesson["why_not"]["cost"] == 4
+    file.write_text(OVER.replace("minutes: 6, load: 1", "minutes: 2, load: 1"), encoding="utf-8")
+    assert main(["outline", str(file)]) == 0
+    assert "30 minutes to fill, proven best" in capsys.readouterr().out
+
+
+def test_longer_periods_are_asked_for_and_the_outline_carries_the_caution_it_needs(
+    file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["outline", str(file), "--minutes", "45", "--lesson", "9b:why rivers bend", "--format", "json"]) == 0
+    (lesson,) = json.loads(capsys.readouterr().out)["lessons"]
+    assert lesson["proven"] and [each["title"] for each in lesson["parts"]][:1] == ["New"]
+    assert sum(each["minutes"] for each in lesson["parts"]) == 37
+    assert lesson["cautions"][0].startswith("Practical work")
+    assert main(["outline", str(file), "--lesson", "9B:Nothing"]) == 2
+    assert "there is no lesson 9B:Nothing with parts" in capsys.readouterr().err
+
+
+def test_rows_and_sheets_hold_every_part_and_a_pupils_copy_no_notes(file: Path, tmp_path: Path) -> None:
+    table, teacher, pupils = (tmp_path / name for name in ("rows.csv", "teacher.html", "pupils.html"))
+    longer = ["outline", str(file), "--minutes", "45"]
+    assert main([*longer, "--format", "csv", "--output", str(table)]) == 0
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"))))
+    assert [row["part"] for row in rows if row["kind"] == "check"] == ["quiz"]
+    assert [int(row["start"]) for row in rows] == sorted(int(row["start"]) for row in rows)
+    assert main([*longer, "--format", "sheet", "--output", str(teacher)]) == 0
+    assert main([*longer, "--format", "sheet", "--copy", "--output", str(pupils)]) == 0
+    assert "latest" in teacher.read_text(encoding="utf-8") and "Say why" in pupils.read_text(encoding="utf-8")
+    assert "latest" not in pupils.read_text(encoding="utf-8") and "Caution" not in pupils.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "says"),
+    [
+        (
+            "objectives: why, tags",
+            "objectives: whi, tags",
+            'names no objective of the lesson or its unit: "whi" (did you mean why?)',
+        ),
+        ("least: 12, most: 15", "least: 16, most: 15", "minutes.least must not be greater than most, 15 (got 16)"),
+        ("id: quiz}", "id: quiz, after: quizz}", 'after names no part of the lesson: "quizz" (did you mean quiz?)'),
+        ("id: quiz}", "id: quiz, after: quiz}", 'after names the part itself ("quiz")'),
+        ("id: quiz}", "id: quiz, split: 3}", "split can only stand in an explain part"),
+        ("id: quiz}", "id: quiz, priority: 3}", "priority says nothing unless the part is optional (optional: true)"),
+        ("kind: other", "kind: film", "kind must be one of settle, recall, explain, model, check, apply, preview, review, other"),
+        ("load: 3", "load: 7", "load must lie on the scale of loads, 1 to 5 (got 7)"),
+        ("  - id: u\n", "  - id: u\n    outline: usual\n", 'outline names no usual outline of the scenario: "usual"'),
+        ("lesson_minutes: 33", "lesson_minutes: 0", "lesson_minutes must be at least 1 (got 0)"),
+    ],
+)
+def test_what_is_wrong_with_parts_is_told_at_its_place(before: str, after: str, says: str) -> None:
+    assert before in OVER
+    with pytest.raises(UnusableInput) as refused:
+        load_scenario(OVER.replace(before, after, 1))
+    (problem,) = refused.value.problems
+    assert says in problem.text(), problem.text()
+    assert problem.line > 0
