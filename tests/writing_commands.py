@@ -19,6 +19,7 @@ SCENARIOS = Path(__file__).parents[1] / "scenarios"
 
 WRITTEN = {
     ("sequence", "output"),
+    ("outline", "output"),
     ("replan", "output"),
     ("batch", "output"),
     ("batch", "results"),
@@ -34,9 +35,10 @@ WRITTEN = {
 
 READ = {
     *((command, "scenario") for command in _COMMANDS if command not in ("batch", "schema", "guide", "rules", "week")),
-    *((command, "record") for command in ("sequence", "explain", "compare", "replan", "check", "next")),
+    *((command, "record") for command in ("sequence", "outline", "explain", "compare", "replan", "check", "next")),
     *(("sequence", name) for name in ("earlier", "pins", "plan")),
     ("compare", "plan"),
+    ("outline", "plan"),
     ("explain", "sequence"),
     ("replan", "previous"),
     ("replan", "earlier"),
@@ -114,6 +116,7 @@ WRITINGS: tuple[Writing, ...] = (
     Writing(
         ("replan", "output"), ("replan", "small.yaml", "--previous", "answer.json", "--trade-off", "--output", "out/t"), "out/t"
     ),
+    Writing(("outline", "output"), ("outline", "small.yaml", "--format", "sheet", "--output", "out/plan"), "out/plan"),
     Writing(("batch", "output"), ("batch", "plans", "--results", "results", "--output", "out/table.txt"), "out/table.txt"),
     Writing(("batch", "results"), ("batch", "plans", "--results", "out"), "out/small.yaml.json", new=True),
     Writing(("redate", "output"), ("redate", "small.yaml", "calendar.yaml", "--output", "out/y.yaml"), "out/y.yaml"),
