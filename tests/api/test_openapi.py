@@ -51,6 +51,7 @@ def test_it_describes_every_address_and_nothing_else(document: dict[str, Any]) -
         "/v1/preparations": {"post"},
         "/v1/coverages": {"post"},
         "/v1/starters": {"post"},
+        "/v1/outlines": {"post"},
         "/v1/explanations": {"post"},
         "/v1/comparisons": {"post"},
         "/v1/checks": {"post"},
