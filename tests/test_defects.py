@@ -27,6 +27,7 @@ CALLS: dict[str, tuple[str, ...]] = {
     "redate": (SMALL, SMALL),
     "next": (SMALL, SMALL, "--first", "2026-11-30", "--last", "2026-12-18"),
     "start": ("new.xlsx",),
+    "week": ("new.xlsx",),
     "schema": (),
     "rules": (),
     "guide": (),

@@ -82,7 +82,7 @@ class ComparedFutureJson(Json):
     aims: list[ComparedAimJson] = Field(description="What was reached beside what the base reaches.")
     explanation: ExplanationJson | None = Field(description="Why there is no sequence: the first conflict, and ways out.")
     impossible_for: list[str] = Field(
-        [], description="Classes of that conflict; where the others have a sequence without them, all else is told of that."
+        description="Classes of that conflict; where the others have a sequence without them, all else is told of that."
     )
     run: RunFactsJson = Field(description="How it came about.")
 
