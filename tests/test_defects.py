@@ -28,6 +28,7 @@ CALLS: dict[str, tuple[str, ...]] = {
     "next": (SMALL, SMALL, "--first", "2026-11-30", "--last", "2026-12-18"),
     "start": ("new.xlsx",),
     "week": ("new.xlsx",),
+    "outline": (SMALL,),
     "schema": (),
     "rules": (),
     "guide": (),

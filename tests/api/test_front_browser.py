@@ -139,7 +139,6 @@ def test_a_search_that_is_stopped_keeps_its_best(page: Page) -> None:
     page.get_by_label("looking for at most").select_option("120")
     choose(page, "six-classes", planned=False)
     page.locator("#search-aims td.count").first.wait_for()
-    look(page, "search")
     page.get_by_role("button", name="Stop").click()
     page.locator("#take li").first.wait_for()
     assert page.locator("#verdict").inner_text().startswith("Stopped by hand.")

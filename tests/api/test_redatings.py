@@ -76,7 +76,7 @@ scenario:
     ]
     # Whether a calendar suits a scenario can be said of one that can be used.
     body = problem(ask("POST", "/v1/redatings", text.replace("[{id: source}]", "[]"), YAML), 422)
-    assert [each["where"] for each in body["problems"]] == ["calendar.term.last", "scenario.units[0].lessons"]
+    assert [each["where"] for each in body["problems"]] == ["calendar.term.last", "scenario.units[0]"]
 
 
 @pytest.mark.parametrize(

@@ -103,7 +103,7 @@ def test_a_conflict_of_a_workbook_is_said_in_words(kind: str, tmp_path: Path, ca
     PLANTED[kind](data)
     book = tmp_path / "autumn.xlsx"
     write_blank(book, scenario_contents(scenario_from_data(data)))
-    assert main(["explain", str(book), "--repairs", "1"]) == 1
+    assert main(["explain", str(book), "--conflicts", "1", "--repairs", "1", "--seconds", "8"]) == 1
     told = capsys.readouterr().out
     first, *others = told.partition("\n\n")[0].splitlines()
     assert "10G" in first and DATE.search(first), first

@@ -124,6 +124,8 @@ COMMANDS = {
     "redate": ("redate", "{}/small.json", "{}/calendar.json"),
     "next": ("next", "{}/small.json", "{}/answer.json", "--first", "2026-11-30", "--last", "2026-12-18"),
     "start": ("start", "{}/" + IN_A_TEXT + ".xlsx", "--from", "{}/small.json"),
+    "week": ("week", "{}/" + IN_A_TEXT + ".xlsx"),
+    "outline": ("outline", "{}/" + IN_A_TEXT + ".json"),
     "schema": ("schema",),
     "rules": ("rules", IN_A_TEXT + "\x1b[31m"),
     "guide": ("guide", IN_A_TEXT + "\x1b[31m"),

@@ -166,7 +166,7 @@ FORM = (
         ("    lessons:\n      m2: {not_before: 2026-12-07}\n", ""),
         says=(
             "32:7 aims must name at least one aim: leave the key out for the usual ones",
-            "51:7 units[1].lessons must have at least 1 entry (got an empty list)",
+            "48:5 units[1] must list its lessons (lessons), or what they are to be cut from (content)",
         ),
     ),
     in_yaml(
