@@ -46,7 +46,7 @@ class OutlinePartJson(Json):
     when_late: list[WhenLateJson] = Field(description="What to drop when the lesson is late here.")
 
 
-class LessonObjectiveJson(Json):
+class OutlinedObjectiveJson(Json):
     """An objective of a lesson."""
 
     id: str = Field(description="Short name.")
@@ -78,7 +78,7 @@ class OutlinedLessonJson(LessonNameJson):
     period: int = Field(description="Number of its first period.")
     taught: str = Field(description="in class, live or set work.")
     minutes: int = Field(description="What the outline may take: the lesson's minutes less change-over and margin.")
-    objectives: list[LessonObjectiveJson] = Field(description="What pupils should be able to do afterwards.")
+    objectives: list[OutlinedObjectiveJson] = Field(description="What pupils should be able to do afterwards.")
     parts: list[OutlinePartJson] = Field(description="The parts in order; none where there is no outline.")
     carried_over: list[str] = Field(description="Objectives left to the unit's next lesson.")
     not_kept: list[str] = Field(description="Wishes not granted; of an outline made by hand, rules broken too.")
