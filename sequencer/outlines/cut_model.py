@@ -14,6 +14,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from sequencer.outlines.inside import BREAKING, PartFacts
+from sequencer.outlines.outline_search import small_solver
 
 EFFORT = 1.0
 """The solver's deterministic time for each question: whether a number of lessons will do, splits, greatest load minutes."""
@@ -121,9 +122,8 @@ class _Cut:
 
     def solve(self, objective: Any, limit: Any = None) -> tuple[list[tuple[int, ...]] | None, float, bool]:
         """The lessons with the least of an objective, its bound, and whether the question was settled."""
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers, solver.parameters.catch_sigint_signal = 1, False
         left = EFFORT
+        solver = small_solver(left)
         if objective is not None:
             self.model.minimize(objective)
         while True:

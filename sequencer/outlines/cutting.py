@@ -8,7 +8,18 @@ from itertools import pairwise
 from typing import Any
 
 from sequencer.outlines.cut_model import CutFound, CutQuestion, checked_in, cut
-from sequencer.outlines.inside import CONTENT, MIDDLE, Inside, PartFacts, outline_rules, settled, shortest_minutes, usual_outline
+from sequencer.outlines.inside import (
+    CLOSING,
+    CONTENT,
+    MIDDLE,
+    OPENING,
+    Inside,
+    PartFacts,
+    outline_rules,
+    settled,
+    shortest_minutes,
+    usual_outline,
+)
 from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.part_rules import breaches
@@ -22,6 +33,9 @@ FROM_HEAVY = 15
 """A lesson is heavy only where its heavy parts take so many minutes; common practice, no source."""
 
 MOST_LESSONS = 200
+
+_NOT_OF_A_CUT = ("lesson_threads", "share", "set_work")
+"""Rules 6 to 8, which a cut does not look at."""
 
 
 class CannotBeCut(ValueError):
@@ -66,7 +80,7 @@ def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
     how = unit.cut or CutContent()
     whole = Lesson(id="content", title=unit.title or unit.id, parts=unit.content)
     usual = usual_outline(scenario, unit, whole)
-    rules = outline_rules(scenario, unit, whole, usual)
+    rules = outline_rules(scenario, unit, whole, usual, but=_NOT_OF_A_CUT)
     minutes = shortest_minutes(scenario, unit, how.minutes)
     all_of_it = settled(scenario, unit, whole, usual, rules, IN_CLASS, minutes)
     named = {id(part): part for part in unit.content if part.objectives}
@@ -151,33 +165,17 @@ def _lesson_of(whole: Inside, own: list[PartFacts], held: tuple[int, ...], at_le
         if part.where != MIDDLE and not part.optional:
             lasts = part.least if at_least else part.most
             around.append(replace(part, objectives=objectives, least=lasts, most=lasts))
-    opening = [part for part in around if part.where == "opening"]
-    closing = [part for part in around if part.where == "closing"]
+    opening = [part for part in around if part.where == OPENING]
+    closing = [part for part in around if part.where == CLOSING]
     parts = (*opening, *titled, *closing)
     return replace(whole, parts=parts, objectives=tuple((word, word) for word in objectives), wanted=())
 
 
 def _outline_exists(inside: Inside, later: frozenset[str]) -> bool:
     """Whether a lesson keeps rules 1 to 5, of which the next lesson may check some objectives; the referee judges."""
-    inside = _without_later_rules(replace(inside, excused=later))
+    inside = replace(inside, excused=later)
     found = best_outlines([inside])
     return bool(found.outlines) and not breaches(LaidOutline(inside, found.outlines[0]))
-
-
-class _FewerRules:
-    """Rules in force without rules 6 to 8, which a cut does not look at."""
-
-    def __init__(self, rules: Any) -> None:
-        self._rules = rules
-
-    def __getitem__(self, key: str) -> Any:
-        if key in ("lesson_threads", "set_work", "share"):
-            return () if key == "lesson_threads" else None
-        return self._rules[key]
-
-
-def _without_later_rules(inside: Inside) -> Inside:
-    return replace(inside, rules=_FewerRules(inside.rules))  # type: ignore[arg-type]
 
 
 def _lessons(scenario: Scenario, unit: Unit, own: list[PartFacts], found: CutFound) -> list[dict[str, Any]]:

@@ -14,7 +14,7 @@ from ortools.sat.python import cp_model
 
 from sequencer.outlines.inside import Inside, PartFacts, exercise_part
 from sequencer.outlines.outline_aims import AIMS, APPLY
-from sequencer.outlines.outline_search import LARGEST, OutlinesFound, aims_by_length
+from sequencer.outlines.outline_search import LARGEST, OutlinesFound, aims_by_length, small_solver
 from sequencer.scenario.parts_schema import ExercisePool
 from sequencer.scenario.schema import Scenario
 
@@ -192,9 +192,7 @@ def _shared_out(
         for first in at:
             last = first + pools[tag].apart
             model.add_at_most_one([taken for place, there in at.items() if first <= place < last for taken in there])
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers, solver.parameters.catch_sigint_signal = 1, False
-    solver.parameters.max_deterministic_time = 10
+    solver = small_solver(10)
     # All that can be is placed; then aim after aim, as many at once as can be weighed.
     stages = [[(-1, taken) for taken in takes.values()], []]
     size = 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from sequencer.instance.calendar import Slot
@@ -14,7 +15,6 @@ from sequencer.scenario.parts_schema import (
     Exercise,
     ExercisePool,
     LessonPart,
-    MinutesRange,
     OutlineRules,
     PartVersion,
     UsualOutline,
@@ -120,6 +120,11 @@ class Inside:
     excused: frozenset[str] = frozenset()
 
     @property
+    def unit(self) -> str:
+        """The id of its unit."""
+        return self.ref.partition("/")[0]
+
+    @property
     def alike(self) -> Inside:
         """Without what tells it from the same lesson of another class."""
         return replace(self, lesson=0, class_id="", ref="")
@@ -173,7 +178,7 @@ def _stated(instance: Instance, lesson: LessonFacts) -> tuple[Unit, Lesson] | No
 
 def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, minutes: int | None = None) -> int:
     """What the outline of a lesson in these slots may take."""
-    bells = {bell.number: _clock(bell.ends) - _clock(bell.starts) for bell in scenario.periods}
+    bells = _bells(scenario)
     if minutes is not None or any(slot.period not in bells for slot in slots):
         lasts = (minutes or scenario.lesson_minutes) * length
     else:
@@ -186,9 +191,14 @@ def shortest_minutes(scenario: Scenario, unit: Unit, minutes: int | None) -> int
     takers = (teaching_class for teaching_class in scenario.classes if unit.id in teaching_class.units)
     weeks = (days for each in takers for timetable in each.timetable for days in timetable.weeks.values())
     used = {entry.period for days in weeks for entries in days.values() for entry in entries}
-    bells = [_clock(bell.ends) - _clock(bell.starts) for bell in scenario.periods if bell.number in used]
+    bells = [lasts for period, lasts in _bells(scenario).items() if period in used]
     lasts = minutes or min(bells, default=scenario.lesson_minutes)
     return max(0, lasts - scenario.change_over - scenario.margin)
+
+
+def _bells(scenario: Scenario) -> dict[int, int]:
+    """The minutes of each period whose bell times are stated."""
+    return {bell.number: _clock(bell.ends) - _clock(bell.starts) for bell in scenario.periods}
 
 
 def _clock(time: str) -> int:
@@ -220,11 +230,12 @@ def outline_rules(
     usual: UsualOutline,
     of_class: OutlineRules | None = None,
     own: ClassLesson | None = None,
+    but: Iterable[str] = (),
 ) -> RulesInForce:
-    """The numbers of a lesson's inside as they hold: the narrowest wins."""
+    """The numbers of a lesson's inside as they hold: the narrowest wins; some rules are off, whatever is stated."""
     own_rules = own.outline_rules if own is not None else None
     levels = (scenario.outline_rules, of_class, usual.outline_rules, unit.outline_rules, lesson.outline_rules, own_rules)
-    return Resolved(*levels, keys_of=OutlineRules).in_force(OutlineRules.model_fields)
+    return Resolved(*levels, keys_of=OutlineRules).in_force(OutlineRules.model_fields, but)
 
 
 def settled(
@@ -243,7 +254,7 @@ def settled(
     parts = [part for part in (*around[0], *own, *around[1]) if part is not None]
     explained = {word for part in parts if part.content for word in part.objectives}
     meant = {word for part in lesson.parts if part.kind in CONTENT for word in part.objectives or (title,)}
-    threads = rules["lesson_threads"]
+    threads = rules["lesson_threads"] or ()
     pools = {pool.tag for pool in scenario.pools}
     wanted = [
         (thread.tag, thread.least - sum(thread.tag in part.tags and not part.optional for part in parts))
@@ -310,13 +321,24 @@ def exercise_part(scenario: Scenario, inside: Inside, pool: ExercisePool, exerci
     """An exercise as a part of a lesson; None where it does not suit the lesson."""
     ids = [word for word, _ in inside.objectives]
     suited = [word for word in ids if word in exercise.objectives]
-    if exercise.lessons and inside.ref not in exercise.lessons and not suited:
+    if (exercise.lessons or exercise.objectives) and not suited and inside.ref not in exercise.lessons:
         return None
-    if exercise.objectives and not suited and inside.ref not in exercise.lessons:
-        return None
-    minutes: MinutesRange = exercise.minutes
     load = _load(scenario, exercise.load)
     return PartFacts(
-        f"{pool.tag}/{exercise.id}", exercise.title or exercise.id, pool.kind, MIDDLE, minutes.least, minutes.most, load,
-        load >= scenario.loads.high, tuple(suited or ids), (pool.tag,), (), (), None, False, 1, None, (pool.tag, exercise.id),
-    )  # fmt: skip
+        id=f"{pool.tag}/{exercise.id}",
+        title=exercise.title or exercise.id,
+        kind=pool.kind,
+        where=MIDDLE,
+        least=exercise.minutes.least,
+        most=exercise.minutes.most,
+        load=load,
+        heavy=load >= scenario.loads.high,
+        objectives=tuple(suited or ids),
+        tags=(pool.tag,),
+        after=(),
+        needs=(),
+        material=None,
+        optional=False,
+        priority=1,
+        exercise=(pool.tag, exercise.id),
+    )

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from sequencer.outlines.inside import CLOSING, MIDDLE, OPENING, Inside, PartFacts
+from sequencer.outlines.inside import BREAKING, CLOSING, MIDDLE, OPENING, Inside, PartFacts
 
 MADE_CHECK = "Check: every pupil answers"
 
@@ -187,7 +187,7 @@ class LaidOutline:
         for row in self.rows:
             if row.content:
                 minutes += row.minutes
-            elif row.kind in ("check", "apply", "recall"):
+            elif row.kind in BREAKING:
                 if minutes:
                     yield minutes
                 minutes = 0
@@ -204,7 +204,7 @@ def laid_outlines(insides: Sequence[Inside], outlines: Sequence[LessonOutline]) 
     found: list[LaidOutline] = []
     latest: dict[tuple[str, str], LaidOutline] = {}
     for inside, outline in zip(insides, outlines, strict=True):
-        key = inside.class_id, inside.ref.partition("/")[0]
+        key = inside.class_id, inside.unit
         found.append(LaidOutline(inside, outline, latest.get(key) if inside.joined else None))
         latest[key] = found[-1]
     return found

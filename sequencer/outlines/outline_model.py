@@ -14,7 +14,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sequencer.outlines.inside import CLOSING, MIDDLE, OPENING, Inside, PartFacts
+from sequencer.outlines.inside import BREAKING, CLOSING, MIDDLE, OPENING, Inside, PartFacts
 from sequencer.outlines.laid_outline import LessonOutline, PlacedPart
 from sequencer.outlines.outline_aims import AIMS
 from sequencer.outlines.part_rule import never
@@ -335,7 +335,7 @@ class LessonModel:
         return self._running
 
     def _breaks(self, p: int) -> Any:
-        return sum(self.at(each, p) for each in self.elements if each.part.kind in ("check", "apply", "recall"))
+        return sum(self.at(each, p) for each in self.elements if each.part.kind in BREAKING)
 
     def goes_on(self, p: int) -> Any:
         """Whether a stretch may go on after a position: nothing that ends it follows at once."""

@@ -43,6 +43,14 @@ class OutlinesFound:
     cost: int = 0
 
 
+def small_solver(effort: float) -> cp_model.CpSolver:
+    """A solver for a small model: one search, so that every machine answers alike; interrupts are left to the program."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers, solver.parameters.catch_sigint_signal = 1, False
+    solver.parameters.max_deterministic_time = effort
+    return solver
+
+
 def best_outlines(insides: Sequence[Inside], loosened: Loosened = FIRM) -> OutlinesFound:
     """The best outlines of lessons of one unit and class, each joined to the one before it.
 
@@ -119,12 +127,10 @@ class _Question:
                 self.stages.append([])
                 size = most + 1
             self.stages[-1].append((cost, most))
-        self.solver = cp_model.CpSolver()
+        self.solver = small_solver(EFFORT)
         parameters = self.solver.parameters
-        parameters.num_workers, parameters.catch_sigint_signal = 1, False
         parameters.cp_model_probing_level = parameters.symmetry_level = 0
         parameters.max_presolve_iterations = 1
-        parameters.max_deterministic_time = EFFORT
 
     def settle(self) -> tuple[tuple[LessonOutline, ...] | None, list[int], bool]:
         """The best outlines, what each aim comes to, and whether that is proven; no outlines where there are none."""

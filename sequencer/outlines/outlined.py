@@ -116,13 +116,12 @@ def _joined(lessons: Sequence[Inside]) -> list[list[int]]:
     groups: list[list[int]] = []
     latest: dict[str, list[int]] = {}
     for place, inside in enumerate(lessons):
-        unit = inside.ref.partition("/")[0]
-        group = latest.get(unit)
+        group = latest.get(inside.unit)
         if group is not None and inside.joined and lessons[group[-1]].may_carry:
             group.append(place)
         else:
             groups.append([place])
-            latest[unit] = groups[-1]
+            latest[inside.unit] = groups[-1]
     return groups
 
 
@@ -139,7 +138,7 @@ def _outlined(lessons: list[Inside], best: bool, solve: _Known) -> list[Outlined
             if each.outlines:
                 outlines[place] = each.outlines[group.index(place) if each is found else 0]
             elif each.proven:
-                later = [lessons[other] for other in range(place + 1, len(lessons)) if _same_unit(lessons, place, other)]
+                later = [lessons[other] for other in range(place + 1, len(lessons)) if lessons[place].unit == lessons[other].unit]
                 why[place] = why_no_outline(lessons[place], later)
             proven[place] = each.proven and (best or not lessons[place].rules["lesson_threads"])
     placed = sorted(outlines)
@@ -147,7 +146,3 @@ def _outlined(lessons: list[Inside], best: bool, solve: _Known) -> list[Outlined
         zip(placed, laid_outlines([lessons[place] for place in placed], [outlines[place] for place in placed]), strict=True)
     )
     return [OutlinedLesson(inside, laid.get(place), proven[place], why.get(place)) for place, inside in enumerate(lessons)]
-
-
-def _same_unit(lessons: Sequence[Inside], one: int, other: int) -> bool:
-    return lessons[one].ref.partition("/")[0] == lessons[other].ref.partition("/")[0]

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any, ClassVar
 
 from sequencer.outlines.inside import CLOSING, MIDDLE, OPENING
-from sequencer.outlines.laid_outline import LaidOutline, OutlineRow
+from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.part_rule import Broken, PartRule
 from sequencer.scenario.rules_schema import RuleNumbers
 
@@ -46,11 +46,9 @@ class PartOrder(PartRule):
     def broken(self, laid: LaidOutline, numbers: Any) -> Iterator[Broken]:
         """What of the order an outline breaks."""
         yield from self._after(laid)
-        for objective, title in laid.inside.objectives:
-            yield from self._objective(laid, [row for row in laid.rows if objective in row.objectives], title)
-        for objective in dict.fromkeys(word for row in laid.rows for word in row.objectives):
-            if objective not in dict(laid.inside.objectives):
-                yield from self._objective(laid, [row for row in laid.rows if objective in row.objectives], objective)
+        listed = (word for word, _ in laid.inside.objectives)
+        for objective in dict.fromkeys((*listed, *(word for row in laid.rows for word in row.objectives))):
+            yield from self._objective(laid, objective)
 
     def _after(self, laid: LaidOutline) -> Iterator[Broken]:
         parts, rows = laid.inside.parts, laid.rows
@@ -66,7 +64,8 @@ class PartOrder(PartRule):
             if parts.index(one.part) > parts.index(other.part):
                 yield self.breach(f'"{other.title}" comes after "{one.title}": explain and model parts keep the order listed')
 
-    def _objective(self, laid: LaidOutline, rows: list[OutlineRow], title: str) -> Iterator[Broken]:
+    def _objective(self, laid: LaidOutline, objective: str) -> Iterator[Broken]:
+        rows, title = [row for row in laid.rows if objective in row.objectives], laid.inside.title_of(objective)
         places = {id(row): place for place, row in enumerate(laid.rows)}
         content = [places[id(row)] for row in rows if row.content]
         answers = [places[id(row)] for row in rows if row.answering]
@@ -74,7 +73,6 @@ class PartOrder(PartRule):
             for row in rows:
                 if row.answering and places[id(row)] < content[0]:
                     yield self.breach(f'"{row.title}" comes before "{title}" is explained')
-            objective = next(word for word in rows[0].objectives if word in (title, *self._ids(laid, title)))
             left = objective in laid.unchecked and objective in laid.carried
             if answers and max(answers) < content[-1] and not left:
                 yield self.breach(f'"{title}" is explained again after the last check or apply part on it')
@@ -84,9 +82,6 @@ class PartOrder(PartRule):
                 yield self.breach(f'"{row.title}" previews "{title}" after it has begun')
             if row.kind == "review" and others and here < max(others):
                 yield self.breach(f'"{row.title}" reviews "{title}" before it is done')
-
-    def _ids(self, laid: LaidOutline, title: str) -> list[str]:
-        return [word for word, said in laid.inside.objectives if said == title]
 
     def post(self, model: Any, numbers: Any) -> None:
         """The same, by which part has been placed up to a position."""

@@ -124,7 +124,7 @@ def minutes_by_kind(outlines: Outlines) -> list[tuple[str, str, str, int, int]]:
     """Class, unit, kind, minutes and per cent of the minutes of the unit's outlines for the class."""
     found: dict[tuple[str, str], dict[str, int]] = {}
     for each in outlines.lessons:
-        of_unit = found.setdefault((each.inside.class_id, each.inside.ref.partition("/")[0]), {})
+        of_unit = found.setdefault((each.inside.class_id, each.inside.unit), {})
         for row in each.laid.rows if each.laid is not None else ():
             of_unit[row.kind] = of_unit.get(row.kind, 0) + row.minutes
     return [
