@@ -48,6 +48,7 @@ from sequencer import (
     read_calendar,
     read_day,
     read_loss,
+    read_scenario_file,
     redate,
     redated_yaml,
     scenario_schema,
@@ -79,7 +80,6 @@ from sequencer.cli.shared import (
     keeps_file,
     run_until_stopped,
     scenario_asked,
-    scenario_in,
     sequence_in,
     source_of,
     write_data,
@@ -173,10 +173,10 @@ def _sequence(options: argparse.Namespace) -> int:
         else None
     )
     if why is not None and options.format == "json":
-        write_data(json_text(answer_json(answer, explanation_json(why, source_of(options)))), options.output)
+        write_data(json_text(answer_json(answer, explanation_json(why, source_of(options.scenario)))), options.output)
         return NONE_EXISTS
     if why is not None and options.format == "text":
-        write_text(f"{answer_text(answer)}\n{explanation_text(why, source_of(options))}", options.output)
+        write_text(f"{answer_text(answer)}\n{explanation_text(why, source_of(options.scenario))}", options.output)
         return NONE_EXISTS
     try:
         if options.starters and not around:
@@ -190,7 +190,7 @@ def _sequence(options: argparse.Namespace) -> int:
         # An earlier file stays as it is.
         tell([f"{nothing}."])
     if why is not None:
-        tell(explanation_text(why, source_of(options)).splitlines())
+        tell(explanation_text(why, source_of(options.scenario)).splitlines())
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
@@ -270,13 +270,13 @@ class _ProgressLine:
 
 
 def _slots(options: argparse.Namespace) -> int:
-    instance = build_instance(scenario_in(options.scenario))
+    instance = build_instance(read_scenario_file(options.scenario))
     put_text(json_text({"slots": slot_rows(instance)}) if options.format == "json" else slots_text(instance))
     return DONE
 
 
 def _redate(options: argparse.Namespace) -> int:
-    scenario = scenario_in(options.scenario)
+    scenario = read_scenario_file(options.scenario)
     redated = redate(scenario, read_calendar(scenario, options.calendar))
     write_text(redated_yaml(redated), options.output)
     tell(misfit.text for misfit in redated.no_longer_fits)

@@ -32,6 +32,7 @@ from sequencer import (
     lesson_asked,
     pinned_sequence,
     price,
+    read_scenario_file,
     scenario_yaml,
     solve,
     untitled,
@@ -45,7 +46,6 @@ from sequencer.cli.shared import (
     json_text,
     run_until_stopped,
     scenario_asked,
-    scenario_in,
     sequence_in,
     source_of,
     write_text,
@@ -59,7 +59,7 @@ def run_explain(options: argparse.Namespace) -> int:
     if options.lesson is not None:
         return _elsewhere(options)
     why = why_none(scenario_asked(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
-    source = source_of(options)
+    source = source_of(options.scenario)
     as_json = options.format == "json"
     put_text(json_text(explanation_json(why, source)) if as_json else explanation_text(why, source, options.ids))
     return {True: DONE, False: NONE_EXISTS, None: TIME_RAN_OUT}[why.possible]
@@ -72,14 +72,16 @@ def _elsewhere(options: argparse.Namespace) -> int:
     class_id, ref = lesson_asked(build_instance(scenario), options.lesson)
     found = run_until_stopped(lambda: elsewhere(scenario, class_id, ref, sequence, options.seconds), None)
     put_text(
-        json_text(elsewhere_json(found, source_of(options))) if options.format == "json" else elsewhere_text(found, options.ids)
+        json_text(elsewhere_json(found, source_of(options.scenario)))
+        if options.format == "json"
+        else elsewhere_text(found, options.ids)
     )
     return DONE
 
 
 def run_price(options: argparse.Namespace) -> int:
     """Say what each aim would gain if a rule were dropped."""
-    scenario, settings = scenario_in(options.scenario), SolveSettings(options.seconds)
+    scenario, settings = read_scenario_file(options.scenario), SolveSettings(options.seconds)
     found: Price = run_until_stopped(lambda: price(scenario, options.rule, settings), None)
     put_text(f"Without {options.rule}:\n")
     for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
@@ -98,7 +100,7 @@ def _reached(aim: AimResult, status: str) -> str:
 
 def run_export(options: argparse.Namespace) -> int:
     """Write a scenario for a bug report."""
-    scenario = untitled(scenario_in(options.scenario))
+    scenario = untitled(read_scenario_file(options.scenario))
     write_text(scenario_yaml(scenario), options.output)
     for file in export_models(scenario, options.models) if options.models is not None else ():
         tell([f"written: {file}"])
@@ -160,7 +162,7 @@ def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequen
         told = [f"  rule {breach.rule} ({breach.name})  {breach.message}\n" for breach in found.breaches]
         return "It cannot be completed, since its lessons break rules where they lie:\n" + "".join(told)
     if found.explanation is not None:
-        return f"It cannot be completed. {explanation_text(found.explanation, source_of(options))}"
+        return f"It cannot be completed. {explanation_text(found.explanation, source_of(options.scenario))}"
     if found.answer.sequence is None:
         return "Whether it can be completed was not settled in the time allowed.\n"
     more = len(found.answer.sequence.placements) - len(sequence.placements)

@@ -76,7 +76,7 @@ def run_replan(options: argparse.Namespace) -> int:
         if keeps_file(status, options.output):
             return TIME_RAN_OUT
         if as_text:
-            write_form(_AS_TEXT[options.format](again, source_of(options)), options.format, options.output)
+            write_form(_AS_TEXT[options.format](again, source_of(options.scenario)), options.format, options.output)
         else:
             _write_shown(again, options, shown)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(status, DONE)
@@ -99,7 +99,7 @@ def _write_shown(again: Replanned, options: argparse.Namespace, shown: Shown) ->
     """The notice, or the new sequence in one of its forms; where there is none, an earlier file of it stays as it is."""
     none = again.answer.sequence is None
     if none:
-        tell(line for text in why_not(again, source_of(options)) for line in text.splitlines())
+        tell(line for text in why_not(again, source_of(options.scenario)) for line in text.splitlines())
     if options.format in _NOTICES:
         write_form(_NOTICES[options.format](again), "text" if options.format == "notice-text" else options.format, options.output)
         return

@@ -52,18 +52,13 @@ def scenario_asked(options: argparse.Namespace) -> Scenario:
     if record is not None and not is_table(record) and not is_table(options.scenario) and not is_term_file(options.scenario):
         scenario = read_recorded(options.scenario, record)
     else:
-        scenario = scenario_in(options.scenario)
+        scenario = read_scenario_file(options.scenario)
         if record is not None and is_table(record):
             scenario = read_plan_record(scenario, record)
         elif record is not None:
             text, language = read_file(record)
             scenario = load_recorded(scenario_yaml(scenario), text, str(options.scenario), str(record), "yaml", language)
     return read_plan_pins(scenario, pins) if pins is not None else scenario
-
-
-def scenario_in(path: Path) -> Scenario:
-    """The scenario of a file, a workbook or a term."""
-    return read_scenario_file(path)
 
 
 def sequence_in(scenario: Scenario, path: Path) -> Sequence:
@@ -86,13 +81,13 @@ def previous_in(scenario: Scenario, path: Path) -> Previous:
     return load_previous(scenario, text, str(path), language)
 
 
-def source_of(options: argparse.Namespace) -> Source:
-    """The text, or the workbook, that the scenario was read from, to say where its statements stand."""
-    if is_table(options.scenario):
-        return Source(str(options.scenario), cell=cells_of(options.scenario))
-    text, language = read_file(options.scenario)
-    source = Source.of(text, str(options.scenario), language)
-    return replace(source, within=("scenario",)) if is_term_file(options.scenario) else source
+def source_of(path: Path) -> Source:
+    """The text, or the workbook, that a scenario was read from, to say where its statements stand."""
+    if is_table(path):
+        return Source(str(path), cell=cells_of(path))
+    text, language = read_file(path)
+    source = Source.of(text, str(path), language)
+    return replace(source, within=("scenario",)) if is_term_file(path) else source
 
 
 def write_text(text: str, output: Path | None) -> None:

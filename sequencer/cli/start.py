@@ -11,13 +11,14 @@ from sequencer import (
     build_instance,
     calendar_notes,
     read_day,
+    read_scenario_file,
     read_workbook,
     scenario_contents,
     scenario_yaml,
     write_blank,
     written_into,
 )
-from sequencer.cli.shared import DONE, scenario_in, write_text
+from sequencer.cli.shared import DONE, write_text
 from sequencer.files.terminal import output_is_terminal, put_text, tell
 from sequencer.files.workbook.blank import EXAMPLE, Contents, begun
 from sequencer.files.workbook.form import DAYS
@@ -81,7 +82,7 @@ def _listed(contents: Contents) -> str:
 
 def _write_from(given: Path, path: Path) -> None:
     """Write a scenario as a workbook; one that is a workbook already takes its teacher's own columns and sheets with it."""
-    scenario = scenario_in(given)
+    scenario = read_scenario_file(given)
     if {given.suffix.lower(), path.suffix.lower()} == {".xlsx"}:
         write_new(path, written_into(given.read_bytes(), scenario, str(given)))
     else:

@@ -13,7 +13,6 @@ from sequencer import (
     Asked,
     Shown,
     SolveSettings,
-    Source,
     StopSignal,
     UnusableInput,
     UnusableSettings,
@@ -34,7 +33,7 @@ from sequencer import (
     week,
     written,
 )
-from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, run_until_stopped
+from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, run_until_stopped, source_of
 from sequencer.files.terminal import put_text, tell
 from sequencer.scenario.whole_files import write_new, write_whole
 from sequencer.words import day_text
@@ -60,7 +59,7 @@ def run_week(options: argparse.Namespace) -> int:
     if done.term == book.term:
         tell(done.said)
         if done.explanation is not None:
-            tell(explanation_text(done.explanation, Source(str(path))).splitlines())
+            tell(explanation_text(done.explanation, source_of(path)).splitlines())
         return {"no sequence": NONE_EXISTS, "none found": TIME_RAN_OUT}.get(done.done, DONE)
     problems: list[str] = []
     if options.undo:

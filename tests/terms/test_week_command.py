@@ -118,7 +118,9 @@ def test_no_sequence_leaves_the_file_as_it_is(book: Path, capsys: Captured) -> N
     sheet.save(book)
     before = book.read_bytes()
     assert main(["week", str(book)]) == 1
-    assert "There is no sequence. The term stays as it is." in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "There is no sequence. The term stays as it is." in told
+    assert "Flood" in told and "(sheet Days off, cell " in told
     assert book.read_bytes() == before
 
 
