@@ -111,9 +111,7 @@ class ShowOptions(_Query):
         [], description="Only these teachers' lessons on sheets, in calendars and in tables."
     )
     week: Annotated[list[int], Field(max_length=200)] = Field([], description="Only these school weeks on sheets.")
-    on: Annotated[str | None, Field(max_length=10, json_schema_extra={"format": "date"})] = Field(
-        None, description="On sheets only the week of this day."
-    )
+    on: Annotated[str | None, _A_DAY] = Field(None, description="On sheets only the week of this day.")
     copy_: bool = Field(
         False,
         alias="copy",
@@ -192,7 +190,7 @@ class WeekOptions(AroundOptions):
     """The query string of a week of a term."""
 
     format: Annotated[str | None, _form(("json",))] = None
-    on: Annotated[str | None, Field(max_length=10, json_schema_extra={"format": "date"})] = Field(
+    on: Annotated[str | None, _A_DAY] = Field(
         None, description="The day it is, by which the plan before is named; the server's day unless stated."
     )
     undo: bool = Field(False, description="Whether the week before is brought back instead.")

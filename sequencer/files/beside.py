@@ -60,7 +60,7 @@ def load_with_earlier(
     UnusableInput, BeyondLimit
     """
     tree = read_tree(text, language, limits)
-    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+    if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source), None
     parts = TreeParts(tree, source, ("scenario",), ("record", "earlier"))
     scenario = recorded_part(parts, source)
@@ -85,7 +85,7 @@ def load_explaining(
     UnusableInput, BeyondLimit
     """
     tree = read_tree(text, language, limits)
-    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+    if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source), None
     parts = TreeParts(tree, source, ("scenario",), ("sequence", "record"))
     scenario = recorded_part(parts, source)
@@ -125,6 +125,11 @@ def load_rolling(
     return scenario, given.sequence, first, last
 
 
+def _is_scenario_alone(tree: Tree) -> bool:
+    """Whether a text is a scenario itself, and no mapping that has one under ``scenario``."""
+    return not isinstance(tree.data, dict) or "scenario" not in tree.data
+
+
 def _sequence(parts: TreeParts, key: str, scenario: Scenario | None, source: str, before: bool = False) -> Previous | None:
     """A part that is a sequence; without a scenario that can be used only its form is looked at."""
 
@@ -148,7 +153,7 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     UnusableInput, BeyondLimit
     """
     tree = read_tree(text, language, limits)
-    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+    if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source)
     return _compared(TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)
 
@@ -163,7 +168,7 @@ def load_comparing(
     UnusableInput, BeyondLimit
     """
     tree = read_tree(text, language, limits)
-    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+    if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source), None
     parts = TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS))
     until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
@@ -257,7 +262,7 @@ def load_changed(text: bytes | str, source: str = "", language: Language = "json
     UnusableInput, BeyondLimit
     """
     tree = read_tree(text, language, limits)
-    if not isinstance(tree.data, dict) or "scenario" not in tree.data:
+    if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source)
     parts = TreeParts(tree, source, ("scenario", CHANGES))
     scenario = parts.read("scenario", lambda part: scenario_from_tree(part, source))
