@@ -30,14 +30,6 @@ from sequencer import (
 from sequencer.files.workbook.form import INSTRUCTIONS, SETTINGS, SHEETS
 
 
-@pytest.fixture(name="blank")
-def a_blank_workbook(tmp_path: Path) -> Path:
-    """Return the workbook as it comes."""
-    path = tmp_path / "plan.xlsx"
-    write_blank(path)
-    return path
-
-
 def changed(path: Path, *changes: tuple[str, str, Any]) -> Path:
     """Type values into cells, each given by sheet, cell and value."""
     book = openpyxl.load_workbook(path)

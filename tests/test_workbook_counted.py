@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from api.media import XLSX_TYPE
-from sequencer import UnusableInput, read_workbook, write_blank
+from sequencer import UnusableInput, read_workbook
 from sequencer.__main__ import main
 from sequencer.files.workbook import counted
 from tests.api.service import ask, problem
@@ -91,14 +91,6 @@ def with_parts(blank: Path, parts: Mapping[str, str]) -> Path:
         for name, text in parts.items():
             packed.writestr(name, text)
     return blank
-
-
-@pytest.fixture(name="blank")
-def a_blank_workbook(tmp_path: Path) -> Path:
-    """Return the workbook as it comes."""
-    path = tmp_path / "plan.xlsx"
-    write_blank(path)
-    return path
 
 
 @pytest.mark.parametrize("what", HELD)

@@ -36,13 +36,6 @@ def type_in(path: Path, *rows: Typed) -> Path:
     return path
 
 
-@pytest.fixture(name="blank")
-def a_blank_workbook(tmp_path: Path) -> Path:
-    path = tmp_path / "plan.xlsx"
-    write_blank(path)
-    return path
-
-
 def said(scenario: Scenario, place: str) -> Any:
     """What a scenario says at a place, such as ``classes.0.rules``."""
     here: Any = scenario_data(scenario)

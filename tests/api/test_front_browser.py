@@ -16,7 +16,7 @@ import pytest
 
 from api.settings import Settings
 from sequencer import FORMATS, UnusableInput, load_scenario, read_scenario, scenario_contents, write_blank
-from tests.api.browser import CHROMIUM, browsing, fits, focused, look, opened, serving, tab_to
+from tests.api.browser import CHROMIUM, fits, focused, look, opened, serving, tab_to
 from tests.api.service import SCENARIOS, SMALL
 
 pytest.importorskip("playwright", reason="playwright is not installed")
@@ -28,18 +28,6 @@ if TYPE_CHECKING:
 DEMOS = sorted(path.stem for path in SCENARIOS.glob("*.yaml") if path.stem != "no-sequence")
 
 WRONG = SMALL.replace(b"last: 2026-11-20", b"last: 2026-11-31").replace(b"load: 2", b"load: 0", 1)
-
-
-@pytest.fixture(name="browser", scope="module")
-def the_browser() -> Iterator[Browser]:
-    with browsing() as browser:
-        yield browser
-
-
-@pytest.fixture(name="address", scope="module")
-def the_address() -> Iterator[str]:
-    with serving(Settings(running=1)) as address:
-        yield address
 
 
 @pytest.fixture(name="page")

@@ -6,14 +6,12 @@ Skipped where no Chromium is installed (Debian's package is ``chromium``) or pla
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from api.settings import Settings
-from tests.api.browser import CHROMIUM, Hand, browsing, look, opened, serving
+from tests.api.browser import CHROMIUM, Hand, look, opened
 
 pytest.importorskip("playwright", reason="playwright is not installed")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed")
@@ -45,18 +43,6 @@ CELLS = (
     "week A, Mon period 2", "week A, Tue period 3", "week A, Wed period 1", "week A, Fri period 4",
     "week B, Mon period 1", "week B, Wed period 2", "week B, Thu period 5",
 )  # fmt: skip
-
-
-@pytest.fixture(name="browser", scope="module")
-def the_browser() -> Iterator[Browser]:
-    with browsing() as browser:
-        yield browser
-
-
-@pytest.fixture(name="address", scope="module")
-def the_address() -> Iterator[str]:
-    with serving(Settings(running=1)) as address:
-        yield address
 
 
 def first_plan(hand: Hand) -> None:

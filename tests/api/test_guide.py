@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from functools import cache
 from html.parser import HTMLParser
 from typing import TYPE_CHECKING
@@ -13,7 +12,7 @@ import pytest
 from api.guard import OPEN_TO_ALL
 from api.settings import Settings
 from sequencer import GUIDE, guide_text
-from tests.api.browser import CHROMIUM, browsing, fits, opened, serving
+from tests.api.browser import fits, opened, serving
 from tests.api.service import ask, problem
 
 if TYPE_CHECKING:
@@ -95,15 +94,6 @@ def test_it_needs_no_key_and_the_front_page_links_to_it() -> None:
     assert set(ADDRESSES) <= set(OPEN_TO_ALL)
     assert ask("GET", "/guide/start", settings=Settings(keys="one")).status_code == 200
     assert '<a href="guide">' in ask("GET", "/").text.split("<footer>")[1]
-
-
-@pytest.fixture(name="browser", scope="module")
-def the_browser() -> Iterator[Browser]:
-    pytest.importorskip("playwright", reason="playwright is not installed")
-    if CHROMIUM is None:
-        pytest.skip("no Chromium is installed")
-    with browsing() as browser:
-        yield browser
 
 
 def test_it_fits_a_narrow_screen_and_a_sheet_of_paper(browser: Browser) -> None:
