@@ -29,7 +29,7 @@ PUPILS_DO = {
 
 STYLE = """
 .pair > section + section { break-before: auto; margin-top: 6mm }
-.pair > section { height: 128mm; overflow: hidden; break-inside: avoid }
+.pair > section { min-height: 128mm; break-inside: avoid }
 .pair .list { margin-bottom: 1mm; font-size: 9pt } .pair .list td { padding: .4mm 1mm }
 .pair .minute { width: 12mm } .pair .takes { width: 14mm } .pair .notes { width: 40mm }
 .pair p { margin: .4mm 0 } .pair footer { margin-top: 1mm }
