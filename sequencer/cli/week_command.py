@@ -58,6 +58,8 @@ def run_week(options: argparse.Namespace) -> int:
         )
     if done.term == book.term:
         tell(done.said)
+        if done.done == "none found":
+            tell([f"Allow more time: --seconds {4 * options.seconds:g}"])
         if done.explanation is not None:
             tell(explanation_text(done.explanation, source_of(path)).splitlines())
         return {"no sequence": NONE_EXISTS, "none found": TIME_RAN_OUT}.get(done.done, DONE)

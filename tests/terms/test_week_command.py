@@ -13,21 +13,11 @@ import pytest
 
 from sequencer import read_scenario, read_term, term_json, term_of
 from sequencer.__main__ import main
+from tests.terms.fridays import tick
 from tests.writing_commands import SCENARIOS
 
 SMALL = SCENARIOS / "small.yaml"
 Captured = pytest.CaptureFixture[str]
-
-
-def tick(path: Path, until: str, **became: str) -> None:
-    """Choose in the sheet with the plan what became of every lesson up to a day."""
-    book = openpyxl.load_workbook(path)
-    heading = [cell.value for cell in book["Plan"][1]]
-    for cells in book["Plan"].iter_rows(min_row=2):
-        row = dict(zip(heading, cells, strict=False))
-        if str(row["date"].value)[:10] <= until and row["what"].value is None:
-            row["what"].value = became.get(row["lesson"].value, "delivered")
-    book.save(path)
 
 
 @pytest.fixture(name="planned", scope="module")
@@ -140,16 +130,3 @@ def test_killed_in_between_the_same_week_can_be_done_once_more(book: Path) -> No
     assert done.returncode == -signal.SIGKILL
     assert book.read_bytes() == before
     assert main(["week", str(book), "--on", "2026-11-06"]) == 0
-
-
-@pytest.mark.skipif(shutil.which("soffice") is None, reason="no LibreOffice here")
-def test_libreoffice_opens_and_saves_it_between(book: Path) -> None:
-    for day in ("2026-11-06", "2026-11-13"):
-        tick(book, day)
-        out = book.parent / "saved"
-        command = ["soffice", "--headless", "--convert-to", "xlsx", "--outdir", str(out), str(book)]
-        subprocess.run(command, check=True, capture_output=True, timeout=120)
-        before = read_term(book).term
-        shutil.copy(out / book.name, book)
-        assert read_term(book).term == before
-        assert main(["week", str(book), "--on", day]) == 0

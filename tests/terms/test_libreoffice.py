@@ -1,0 +1,71 @@
+"""A term whose workbook LibreOffice opens and saves between: three Fridays with different events, and the next term."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sequencer import Scenario, read_scenario, scenario_from_data, term_of, term_written
+from sequencer.__main__ import main
+from tests.terms.fridays import LIBREOFFICE, fridays
+from tests.writing_commands import SCENARIOS
+
+pytestmark = pytest.mark.skipif(LIBREOFFICE is None, reason="LibreOffice is not installed")
+Captured = pytest.CaptureFixture[str]
+
+ONE_CLASS = {
+    "format": 1,
+    "term": {"first": "2026-11-02", "last": "2026-12-18", "cycle": ["A", "B"]},
+    "closures": [{"name": "Training day", "on": "2026-11-27"}],
+    "remote_spells": [{"name": "Building works", "first": "2026-11-30", "last": "2026-12-04"}],
+    "rules": {"live_quotas": [{"per": "week", "least": 1}], "consecutive_high_load": {"most": 2, "wish": 3}},
+    "units": [
+        {
+            "id": "coasts", "title": "Coasts", "in_order": True,
+            "lessons": [
+                {"id": "waves", "title": "Waves", "load": 2, "notes": ["Bring the tank"]},
+                {"id": "bays", "title": "Headlands & bays", "load": 4},
+                {"id": "sketch", "title": "A cliff, sketched", "kind": "practice", "practises": "bays", "load": 2},
+                {"id": "drift", "title": "Longshore drift"},
+                {"id": "spits", "title": "Spits", "needs": "in school"},
+                {"id": "walls", "title": "Walls or sand?"},
+                {"id": "maps", "title": "Coasts on maps", "optional": True},
+                {"id": "test", "title": "Coasts test", "kind": "assessment", "requires": "walls", "load": 4},
+                {"id": "talk", "title": "The test talked through", "kind": "feedback", "answers": "test", "load": 1},
+            ],
+        }
+    ],
+    "classes": [
+        {
+            "id": "9B", "teacher": "Ms Ferris", "units": "coasts",
+            "timetable": {"A": {"Mon": 1, "Fri": 4}, "B": {"Wed": 2, "Fri": 4}},
+        }
+    ],
+}  # fmt: skip
+
+
+def walked(scenario: Scenario, path: Path, moved: str, captured: Captured) -> None:
+    """Every command does its work, and moves as little as is proven possible."""
+    path.write_bytes(term_written(term_of(scenario)))
+    said = []
+    for command in fridays(path, moved):
+        code = main(command)
+        told = captured.readouterr()
+        assert code == 0, (command, told)
+        said.append(told.out)
+    first, lost, part, put_off, _, spring = said
+    assert first.startswith("Planned:") and spring.startswith("Planned:")
+    assert "did not take place" in lost and "part-taught" in part and "(rest)" in part
+    assert f'"{moved}"' in put_off
+    again = (lost, part, put_off)
+    assert all("as few as can be" in each or "no lesson that was planned had to move" in each for each in again)
+
+
+def test_one_class(tmp_path: Path, capsys: Captured) -> None:
+    walked(scenario_from_data(ONE_CLASS), tmp_path / "autumn.xlsx", "Coasts test", capsys)
+
+
+@pytest.mark.slow
+def test_six_classes(tmp_path: Path, capsys: Captured) -> None:
+    walked(read_scenario(SCENARIOS / "six-classes.yaml"), tmp_path / "autumn.xlsx", "Should the road be built?", capsys)
