@@ -1,62 +1,36 @@
-"""Cutting a unit's content into lessons: a CP-SAT model of which part goes to which lesson.
+"""Cutting a unit's content into lessons: a CP-SAT model of which block of parts goes to which lesson.
 
 Whether the parts of one lesson keep the rules of its inside in some order is not in it: that is asked of the lesson's own model,
 and a set of parts that has no outline is ruled out. What is needed in any case (minutes, checks, breaks of stretches) is in it.
+A first cut made by filling lessons is there before any model, so that there is one when the effort is spent.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sequencer.outlines.inside import BREAKING, PartFacts
+from sequencer.outlines.cut_question import CutQuestion, checked_in, told_in
+from sequencer.outlines.first_cut import Lessons, first_cut
+from sequencer.outlines.inside import BREAKING
 from sequencer.outlines.outline_search import small_solver
 
-EFFORT = 1.0
-"""The solver's deterministic time for each question: whether a number of lessons will do, splits, greatest load minutes."""
+EFFORT = 5.0
+"""The solver's deterministic time for the fewest lessons; each of the other two aims may take a fifth of it."""
+
+LEAST_EFFORT = 0.1
+"""What a number of lessons is given when that is spent."""
+
+ROUND = 0.005
+"""What asking for the outlines of a cut's lessons counts for beside it."""
 
 
-@dataclass(frozen=True)
-class CutQuestion:
-    """What is to be cut.
-
-    Parameters
-    ----------
-    parts
-        The content in the order listed, ``most`` being the minutes that count.
-    minutes
-        What a lesson's own parts may take, opening and closing parts taken off.
-    order
-        Pairs of parts of which the second lies in no earlier lesson than the first.
-    splittable
-        Objectives that may be split.
-    fewest, most_lessons
-        How many lessons are tried, from the least.
-    stretch, content_around
-        Rule 3's most minutes, None where it does not hold; minutes explained in opening and closing parts.
-    made
-        Minutes of a made check; None where none are made.
-    checked
-        Whether rule 5 holds: what is explained is checked in the lesson or the next.
-    outline_of
-        Whether the parts of a lesson, by their positions, have an outline: ``later`` are objectives checked in the next lesson.
-    """
-
-    parts: tuple[PartFacts, ...]
-    minutes: int
-    order: tuple[tuple[int, int], ...]
-    splittable: frozenset[str]
-    fewest: int
-    most_lessons: int
-    stretch: int | None
-    content_around: int
-    made: int | None
-    checked: bool
-    outline_of: Callable[[tuple[int, ...], frozenset[str]], bool]
+class NoCutFound(Exception):
+    """No cut was found in the effort allowed, and whether there is one is open."""
 
 
 @dataclass
@@ -69,170 +43,227 @@ class CutFound:
 
 
 @dataclass
-class _Cut:
-    """The model for one number of lessons."""
+class CutAnswer:
+    """What a model of a cut says: the lessons, or none; a bound of what was made small; whether the question is settled."""
+
+    lessons: Lessons | None
+    bound: float
+    settled: bool
+
+
+@dataclass
+class CutModel:
+    """The model for one number of lessons; ``left`` is the solver's deterministic time that it may still take."""
 
     asked: CutQuestion
     count: int
+    left: float
     model: cp_model.CpModel = field(default_factory=cp_model.CpModel)
-    known: dict[tuple[tuple[int, ...], frozenset[str]], bool] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        asked, model, lessons = self.asked, self.model, range(self.count)
-        parts = asked.parts
-        self.lies = [[model.new_bool_var("") for _ in lessons] for _ in parts]
+        asked, model, blocks = self.asked, self.model, self.asked.blocks
+        self.every = range(self.count)
+        where = [blocks.lessons_of(each, self.count) for each in range(len(blocks.held))]
+        self.lies = [{s: model.new_bool_var("") for s in there} for there in where]
         for here in self.lies:
-            model.add_exactly_one(here)
-        self.by = [[sum(here[: s + 1]) for s in lessons] for here in self.lies]
-        for one, other in asked.order:
-            for s in lessons[:-1]:
-                model.add(self.by[other][s] <= self.by[one][s])
-        made = [model.new_int_var(0, len(parts), "") if asked.made else 0 for _ in lessons]
-        for s in lessons:
-            held = [here[s] for here in self.lies]
-            model.add_bool_or(held)
-            taken = sum(part.most * here for part, here in zip(parts, held, strict=True))
-            model.add(taken + (asked.made or 0) * made[s] <= asked.minutes)
-            if asked.stretch is not None:
-                told = sum(part.most * here for part, here in zip(parts, held, strict=True) if part.content)
-                breaks = sum(here for part, here in zip(parts, held, strict=True) if part.kind in BREAKING)
-                around = math.ceil((asked.content_around or 1) / asked.stretch) + 2 if asked.content_around else 1
-                model.add(told <= asked.stretch * (breaks + made[s] + around))
-        self.splits: list[Any] = []
-        for objective in dict.fromkeys(word for part in parts for word in part.objectives):
-            those = [place for place, part in enumerate(parts) if objective in part.objectives and _counts(part)]
-            self._objective(objective, those, made)
+            model.add_exactly_one(here.values())
+        for one, other in blocks.order:
+            for s in where[other]:
+                model.add(self._by(other, s) <= self._by(one, s))
+        self.made = [model.new_int_var(0, len(asked.parts), "") if asked.made else 0 for _ in self.every]
+        for s in self.every:
+            self._lesson(s)
+        self._enough_by_then()
+        self.splits = [split for objective in asked.objectives if (split := self._objective(objective)) is not None]
 
-    def _objective(self, objective: str, those: list[int], made: Sequence[Any]) -> None:
-        asked, model, lessons = self.asked, self.model, range(self.count)
-        split: Any = 0
-        if len(those) > 1 and objective in asked.splittable:
-            split = model.new_bool_var("")
-            self.splits.append(split)
-        for place in those[1:]:
-            for s in lessons:
-                model.add(self.lies[place][s] <= self.lies[those[0]][s] + split)
-        explained = [place for place in those if asked.parts[place].content]
-        checks = [place for place in those if asked.parts[place].kind == "check"]
-        for s in lessons if asked.checked and explained else ():
-            here = sum(self.lies[place][s] for place in checks)
-            later = sum(self.lies[place][s + 1] for place in checks) if s + 1 < self.count else 0
-            for place in explained:
-                model.add(self.lies[place][s] <= here + later + made[s])
+    def _by(self, block: int, s: int) -> Any:
+        return sum(here for lesson, here in self.lies[block].items() if lesson <= s)
 
-    def solve(self, objective: Any, limit: Any = None) -> tuple[list[tuple[int, ...]] | None, float, bool]:
-        """The lessons with the least of an objective, its bound, and whether the question was settled."""
-        left = EFFORT
-        solver = small_solver(left)
+    def here(self, place: int, s: int) -> Any:
+        """Whether a part lies in a lesson; 0 where it cannot."""
+        return self.lies[self.asked.blocks.of[place]].get(s, 0)
+
+    def _sum(self, s: int, weights: Sequence[int]) -> Any:
+        """The weights of the parts that lie in a lesson."""
+        return sum(weight * self.here(place, s) for place, weight in enumerate(weights) if weight)
+
+    def _lesson(self, s: int) -> None:
+        asked, model, blocks, parts = self.asked, self.model, self.asked.blocks, self.asked.parts
+        model.add_bool_or([here[s] for here in self.lies if s in here])
+        model.add(self._sum(s, [part.most for part in parts]) + (asked.made or 0) * self.made[s] <= asked.minutes)
+        for share in range(2, 7):
+            longer = [each for each, lasts in enumerate(blocks.minutes) if share * lasts > asked.minutes]
+            long = [self.lies[each][s] for each in longer if s in self.lies[each]]
+            if len(long) >= share:
+                model.add(sum(long) < share)
+        if asked.stretch is not None:
+            told = self._sum(s, [part.most if part.content else 0 for part in parts])
+            breaks = self._sum(s, [int(part.kind in BREAKING) for part in parts])
+            self._post(told <= asked.stretch * (breaks + self.made[s] + asked.stretches_around))
+
+    def _enough_by_then(self) -> None:
+        """What the lessons after one cannot hold lies in those up to it: minutes, and blocks of which few share a lesson."""
+        blocks = self.asked.blocks
+        measures = [(blocks.minutes, blocks.room)]
+        measures += [([int(share * lasts > blocks.room) for lasts in blocks.minutes], share - 1) for share in (2, 3)]
+        for weights, most in measures:
+            for s in self.every:
+                lacking = sum(weights) - most * (self.count - s - 1)
+                if lacking > 0:
+                    self._post(sum(weight * self._by(each, s) for each, weight in enumerate(weights) if weight) >= lacking)
+
+    def _post(self, constraint: Any) -> None:
+        if constraint is False:
+            self.model.add_bool_or([])
+        elif constraint is not True:
+            self.model.add(constraint)
+
+    def _objective(self, objective: str) -> Any:
+        """Its checks, and whether it is split; None where it cannot be."""
+        asked, parts, those = self.asked, self.asked.parts, self.asked.parts_on(objective)
+        explained = [place for place in those if parts[place].content]
+        checks = [place for place in those if parts[place].kind == "check"]
+        for s in self.every if asked.checked and explained else ():
+            checked = sum(self.here(place, t) for place in checks for t in (s, s + 1) if t < self.count)
+            for block in {asked.blocks.of[place] for place in explained}:
+                if s in self.lies[block]:
+                    self._post(self.lies[block][s] <= checked + self.made[s])
+        blocks = list(dict.fromkeys(asked.blocks.of[place] for place in those))
+        if len(blocks) < 2:
+            return None
+        split = self.model.new_bool_var("")
+        for block in blocks[1:]:
+            for s, here in self.lies[block].items():
+                self._post(here <= self.lies[blocks[0]].get(s, 0) + split)
+        return split
+
+    def solve(self, objective: Any, hint: Lessons | None = None) -> CutAnswer:
+        """The lessons with the least of an objective; what has no outline is ruled out until all has."""
+        solver = small_solver(self.left)
         if objective is not None:
             self.model.minimize(objective)
+        if hint is not None:
+            self.model.clear_hints()  # type: ignore[no-untyped-call]
+            at = {self.asked.blocks.of[place]: s for s, held in enumerate(hint) for place in held}
+            for block, here in enumerate(self.lies):
+                for s, variable in here.items():
+                    self.model.add_hint(variable, s == at[block])
         while True:
-            solver.parameters.max_deterministic_time = max(0.01, left)
+            solver.parameters.max_deterministic_time = max(0.01, self.left)
             status = solver.solve(self.model)
-            left -= solver.response_proto.deterministic_time
+            self.left -= solver.response_proto.deterministic_time + ROUND
             if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                return None, math.inf if status == cp_model.INFEASIBLE else -math.inf, status == cp_model.INFEASIBLE
-            lessons = [tuple(place for place, here in enumerate(self.lies) if solver.value(here[s])) for s in range(self.count)]
-            ruled_out = False
-            for s, held in enumerate(lessons):
-                after = lessons[s + 1] if s + 1 < self.count else ()
-                later = checked_in(self.asked.parts, after)
-                if (held, later) not in self.known:
-                    self.known[held, later] = self.asked.outline_of(held, later)
-                if not self.known[held, later]:
-                    ruled_out = True
-                    self._rule_out(held, later)
-            if not ruled_out:
-                return lessons, solver.best_objective_bound if objective is not None else 0, status == cp_model.OPTIMAL
-            if left <= 0:
-                return None, -math.inf, False
+                none = status == cp_model.INFEASIBLE
+                return CutAnswer(None, math.inf if none else -math.inf, none)
+            lies = [next(s for s, variable in here.items() if solver.value(variable)) for here in self.lies]
+            of = self.asked.blocks.of
+            lessons = [tuple(place for place, block in enumerate(of) if lies[block] == s) for s in self.every]
+            without = [held for s, held in enumerate(lessons) if not self._has_outline(lessons, s)]
+            if not without:
+                bound = solver.best_objective_bound if objective is not None else 0
+                return CutAnswer(lessons, bound, status == cp_model.OPTIMAL)
+            if self.left <= 0:
+                return CutAnswer(None, -math.inf, False)
+
+    def _has_outline(self, lessons: Lessons, s: int) -> bool:
+        """Whether a lesson has an outline; its set of parts is ruled out where it has none."""
+        parts = self.asked.parts
+        later = checked_in(parts, lessons[s + 1]) if s + 1 < self.count else frozenset()
+        later &= told_in(parts, lessons[s]) - checked_in(parts, lessons[s])
+        if self.asked.outline_of(lessons[s], later):
+            return True
+        self._rule_out(lessons[s], later)
+        return False
 
     def _rule_out(self, held: tuple[int, ...], later: frozenset[str]) -> None:
         """No lesson holds just these parts, unless more of them is checked in the next."""
-        parts = self.asked.parts
-        told = {word for place in held if parts[place].content for word in parts[place].objectives} - later
-        helps = [place for place, part in enumerate(parts) if part.kind == "check" and told & set(part.objectives)]
-        for s in range(self.count):
-            others = [self.lies[place][s] for place in range(len(parts)) if place not in held]
-            here = [self.lies[place][s].Not() for place in held]
-            after = [self.lies[place][s + 1] for place in helps] if s + 1 < self.count else []
-            self.model.add_bool_or([*here, *others, *after])
+        parts, of = self.asked.parts, self.asked.blocks.of
+        inside = {of[place] for place in held}
+        told = told_in(parts, held) - checked_in(parts, held) - later
+        helps = {of[place] for place, part in enumerate(parts) if part.kind == "check" and told & set(part.objectives)}
+        for s in self.every:
+            if all(s in self.lies[block] for block in inside):
+                others = [here[s] for block, here in enumerate(self.lies) if block not in inside and s in here]
+                after = [self.lies[block][s + 1] for block in helps if s + 1 in self.lies[block]]
+                self.model.add_bool_or([*(self.lies[block][s].Not() for block in inside), *others, *after])
 
     def load_minutes(self) -> Any:
         """The greatest load minutes of a lesson."""
-        parts = self.asked.parts
-        weights = [part.most * part.load for part in parts]
-        greatest = self.model.new_int_var(0, sum(weights), "")
-        for s in range(self.count):
-            self.model.add(greatest >= sum(weight * here[s] for weight, here in zip(weights, self.lies, strict=True)))
-        self.model.add(greatest >= max(max(weights), math.ceil(sum(weights) / self.count)))
+        weights = load_minutes(self.asked)
+        greatest = self.model.new_int_var(least_load_minutes(self.asked, self.count), sum(weights), "")
+        for s in self.every:
+            self.model.add(greatest >= self._sum(s, weights))
         return greatest
 
 
-def checked_in(parts: Sequence[PartFacts], held: Sequence[int]) -> frozenset[str]:
-    """The objectives that listed check parts among those held are on."""
-    return frozenset(word for place in held if parts[place].kind == "check" for word in parts[place].objectives)
+def load_minutes(asked: CutQuestion) -> list[int]:
+    """The load minutes of each part."""
+    return [part.most * part.load for part in asked.parts]
 
 
-def _counts(part: PartFacts) -> bool:
-    """Whether an objective is split where a part on it lies in another lesson."""
-    return part.content or part.answering
+def least_load_minutes(asked: CutQuestion, count: int) -> int:
+    """At least so many load minutes has the heaviest of so many lessons."""
+    weights = load_minutes(asked)
+    return max(math.ceil(sum(weights) / count), *(sum(weights[place] for place in held) for held in asked.blocks.held))
 
 
 def cut(asked: CutQuestion) -> CutFound | None:
-    """The best cut: fewest lessons, fewest objectives split, the least greatest load minutes; None where there is none."""
-    least = max(asked.fewest, fewest_by_arithmetic([part.most for part in asked.parts], asked.minutes))
-    sure = True
-    for count in range(least, min(asked.most_lessons, len(asked.parts)) + 1):
-        model = _Cut(asked, count)
-        lessons, _, settled = model.solve(None)
-        if lessons is not None:
-            return _settle(model, lessons, count if sure else least)
-        sure = sure and settled
-        least = count + 1 if sure else least
-    return None
+    """The best cut: fewest lessons, fewest objectives split, the least greatest load minutes; None where there is none.
 
-
-def fewest_by_arithmetic(minutes: Sequence[int], room: int) -> int:
-    """At least so many lessons hold parts of these minutes, whatever their order.
-
-    Of parts longer than a kth of the room fewer than k share a lesson; and parts of more than half of it have a lesson each, in
-    which only so much is left for the parts between (Martello and Toth 1990, from memory).
+    Raises
+    ------
+    NoCutFound
+        When the effort is spent without one, and there may be one.
     """
-    best = math.ceil(sum(minutes) / max(1, room))
-    for share in range(2, 7):
-        best = max(best, math.ceil(sum(share * each > room for each in minutes) / (share - 1)))
-    for small in {0, *(each for each in minutes if 2 * each <= room)}:
-        alone = sum(each > room - small for each in minutes)
-        halves = [each for each in minutes if room - small >= each and 2 * each > room]
-        between = sum(each for each in minutes if small <= each and 2 * each <= room)
-        over = between - (len(halves) * room - sum(halves))
-        best = max(best, alone + len(halves) + max(0, math.ceil(over / room)))
-    return best
+    blocks = asked.blocks
+    if max(blocks.minutes) > asked.minutes:
+        return None
+    least = count = max(asked.fewest, blocks.fewest)
+    most = min(asked.most_lessons, len(blocks.held))
+    best = first_cut(asked, least)
+    if best is not None and not asked.fewest <= len(best) <= most:
+        best = None
+    left, sure = EFFORT, True
+    while count <= most and (best is None or count < len(best)):
+        last = best is not None and count + 1 == len(best)
+        effort = max(left if last else left / 2, LEAST_EFFORT)
+        model = CutModel(asked, count, effort)
+        answer = model.solve(None)
+        left -= effort - model.left
+        if answer.lessons is not None:
+            best = answer.lessons
+            break
+        count += 1
+        sure = sure and answer.settled
+        least = count if sure else least
+    if best is None and not sure:
+        raise NoCutFound
+    return None if best is None else _settle(asked, best, least)
 
 
-def _settle(model: _Cut, lessons: list[tuple[int, ...]], fewest: int) -> CutFound:
+def _settle(asked: CutQuestion, lessons: Lessons, fewest: int) -> CutFound:
     """The number of lessons is settled: now splits, then load minutes."""
+    model = CutModel(asked, len(lessons), EFFORT / 5)
     splits, least_splits = sum(model.splits), 0
     if model.splits:
-        found, bound, _ = model.solve(splits)
-        lessons = found if found is not None else lessons
-        least_splits = max(0, math.ceil(bound - 1e-6)) if math.isfinite(bound) else 0
-        model.model.add(splits <= _splits(model, lessons))
-    greatest = model.load_minutes()
-    found, bound, _ = model.solve(greatest)
-    lessons = found if found is not None else lessons
-    least_load = max(0, math.ceil(bound - 1e-6)) if math.isfinite(bound) else 0
-    parts = model.asked.parts
-    load = max(sum(parts[place].most * parts[place].load for place in held) for held in lessons)
-    return CutFound(tuple(lessons), (len(lessons), _splits(model, lessons), load), (fewest, least_splits, least_load))
+        answer = model.solve(splits, lessons)
+        lessons = answer.lessons or lessons
+        least_splits = _whole(answer.bound)
+        model.model.add(splits <= _splits(asked, lessons))
+    model.left = EFFORT / 5
+    weights = load_minutes(asked)
+    answer = model.solve(model.load_minutes(), lessons)
+    lessons = answer.lessons or lessons
+    load = max(sum(weights[place] for place in held) for held in lessons)
+    least_load = max(_whole(answer.bound), least_load_minutes(asked, len(lessons)))
+    return CutFound(tuple(lessons), (len(lessons), _splits(asked, lessons), load), (fewest, least_splits, least_load))
 
 
-def _splits(model: _Cut, lessons: Sequence[Sequence[int]]) -> int:
+def _whole(bound: float) -> int:
+    return max(0, math.ceil(bound - 1e-6)) if math.isfinite(bound) else 0
+
+
+def _splits(asked: CutQuestion, lessons: Sequence[Sequence[int]]) -> int:
     """How many objectives lie in more than one lesson."""
-    found: dict[str, set[int]] = {}
-    for s, held in enumerate(lessons):
-        for place in held:
-            for word in model.asked.parts[place].objectives if _counts(model.asked.parts[place]) else ():
-                found.setdefault(word, set()).add(s)
-    return sum(len(lie) > 1 for lie in found.values())
+    lies = {place: s for s, held in enumerate(lessons) for place in held}
+    return sum(len({lies[place] for place in asked.parts_on(objective)}) > 1 for objective in asked.objectives)

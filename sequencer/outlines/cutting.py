@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 from typing import Any
 
-from sequencer.outlines.cut_model import CutFound, CutQuestion, checked_in, cut
+from sequencer.outlines.cut_model import CutFound, NoCutFound, cut
+from sequencer.outlines.cut_question import CutQuestion, checked_in
 from sequencer.outlines.inside import (
     CLOSING,
     CONTENT,
@@ -78,7 +80,7 @@ def cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
 
 def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
     how = unit.cut or CutContent()
-    whole = Lesson(id="content", title=unit.title or unit.id, parts=unit.content)
+    whole = Lesson(id="content", title=unit.title or unit.id).model_copy(update={"parts": unit.content})
     usual = usual_outline(scenario, unit, whole)
     rules = outline_rules(scenario, unit, whole, usual, but=_NOT_OF_A_CUT)
     minutes = shortest_minutes(scenario, unit, how.minutes)
@@ -93,11 +95,9 @@ def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
     taken = sum((part.least if how.at_least_minutes else part.most) for part in around if not part.optional)
     _require_each_fits(own, minutes - taken, minutes)
 
-    def inside(held: tuple[int, ...]) -> Inside:
-        return _lesson_of(all_of_it, own, held, how.at_least_minutes)
-
+    @cache
     def outline_of(held: tuple[int, ...], later: frozenset[str]) -> bool:
-        return _outline_exists(inside(held), later)
+        return _outline_exists(_lesson_of(all_of_it, own, held, how.at_least_minutes), later)
 
     made, whole_objectives = rules["made_checks"], rules["whole_objectives"]
     stretch = rules["stretch"]
@@ -115,7 +115,13 @@ def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
         checked=whole_objectives is not None and not whole_objectives.wish,
         outline_of=outline_of,
     )
-    found = cut(asked)
+    try:
+        found = cut(asked)
+    except NoCutFound:
+        raise CannotBeCut(
+            "was not cut: in the effort allowed no cut was found that keeps the rules, and whether there is one is not settled: "
+            "state fewer parts in a unit, let objectives be split (cut: {may_split: all}), or give lessons more minutes"
+        ) from None
     if found is None:
         into = f"into {count_text(how.lessons, 'lesson')}" if how.lessons else "into lessons"
         raise CannotBeCut(
@@ -173,6 +179,8 @@ def _lesson_of(whole: Inside, own: list[PartFacts], held: tuple[int, ...], at_le
 
 def _outline_exists(inside: Inside, later: frozenset[str]) -> bool:
     """Whether a lesson keeps rules 1 to 5, of which the next lesson may check some objectives; the referee judges."""
+    if not any(part.content or part.kind in ("preview", "review") for part in inside.parts):
+        return sum(part.most for part in inside.parts) <= inside.minutes  # nothing but minutes and ``after`` to keep
     inside = replace(inside, excused=later)
     found = best_outlines([inside])
     return bool(found.outlines) and not breaches(LaidOutline(inside, found.outlines[0]))

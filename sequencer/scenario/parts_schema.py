@@ -93,6 +93,7 @@ class LessonPart(Model):
 
 
 Parts = Annotated[tuple[LessonPart, ...], Field(max_length=200)]
+Content = Annotated[tuple[LessonPart, ...], Field(max_length=500)]
 
 
 class OutlineRules(RuleKeys):

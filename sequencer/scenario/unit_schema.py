@@ -30,7 +30,7 @@ from sequencer.scenario.fields import (
     Words,
 )
 from sequencer.scenario.numbers import Number, at_least, at_most
-from sequencer.scenario.parts_schema import CutContent, Objectives, OutlineRules, Parts
+from sequencer.scenario.parts_schema import Content, CutContent, Objectives, OutlineRules, Parts
 from sequencer.scenario.pattern_schema import PER_SCRIPT, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import LessonRules, WishWeight
@@ -199,6 +199,6 @@ class Unit(Model):
     outline_rules: OutlineRules | None = Field(
         None, description="Rules of the inside of its lessons, switched off or given numbers."
     )
-    content: Parts = Field((), description="Parts without lessons, instead of lessons: reading cuts them into lessons.")
+    content: Content = Field((), description="Parts without lessons, instead of lessons: reading cuts them into lessons.")
     cut: CutContent | None = Field(None, description="How its content is cut into lessons: as few as will do unless stated.")
     lessons: tuple[Lesson, ...] = Field((), description="The unit's lessons; or its content, from which they are made.")

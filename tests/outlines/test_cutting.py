@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 from itertools import pairwise, product
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableInput, scenario_data, scenario_from_data
+from sequencer.outlines import cut_model
 from sequencer.outlines.cutting import CannotBeCut, UnitCut, cut_unit
 from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
@@ -309,8 +311,36 @@ def test_published_lines_are_cut_into_their_fewest_stations(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.skipif(not (SHARED / "wee-mag.json").is_file(), reason="the larger graph lies outside the project")
-@pytest.mark.parametrize("minutes", ["54", "56"])
+@pytest.mark.parametrize("minutes", ["28", "36", "54", "56"])
 def test_a_larger_published_line(minutes: str) -> None:
     line = json.loads((SHARED / "wee-mag.json").read_text(encoding="utf-8"))
     found = cut_of(line_data(line, int(minutes))).found
     assert found.values[0] == found.bounds[0] == line["fewest_stations"][minutes]
+
+
+def _random_line(tasks: int) -> Data:
+    """Return a line of tasks of which each follows some of those shortly before it."""
+    chance = random.Random(tasks)
+    pairs = [(one, other) for other in range(2, tasks + 1) for one in range(max(1, other - 20), other) if chance.random() < 0.08]
+    return {"times": [chance.randint(1, 20) for _ in range(tasks)], "before": pairs}
+
+
+def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """210 tasks, more than a lesson may list: the first cut keeps the order and the minutes, and a bound stands beside it."""
+    monkeypatch.setattr(cut_model, "EFFORT", 0.01)
+    monkeypatch.setattr(cut_model, "LEAST_EFFORT", 0.01)
+    line = _random_line(210)
+    found = cut_of(line_data(line, 30)).found
+    station = {place + 1: number for number, held in enumerate(found.lessons) for place in held}
+    assert sorted(station) == list(range(1, 211))
+    assert all(station[one] <= station[other] for one, other in line["before"])
+    assert all(sum(line["times"][place] for place in held) <= 30 for held in found.lessons)
+    assert math.ceil(sum(line["times"]) / 30) <= found.bounds[0] <= found.values[0]
+
+
+def test_a_cut_that_was_not_found_in_the_effort_allowed_is_not_called_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No lesson stands alone, since each check lies in the next, so that there is no first cut."""
+    monkeypatch.setattr(cut_model.CutModel, "solve", lambda *_: cut_model.CutAnswer(None, -math.inf, False))
+    parts = [part("explain", 10, "unsettled", objectives=["p"]), part("check", 10, "c", objectives=["p"])]
+    with pytest.raises(CannotBeCut, match="whether there is one is not settled"):
+        cut_of(unit_data(parts, 10, {"made_checks": "off"}, may_split="all"))

@@ -1,0 +1,194 @@
+"""What is cut into lessons: parts in blocks that lie together, their order, and bounds on how many lessons they take."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import accumulate
+
+from sequencer.outlines.inside import BREAKING, PartFacts
+
+
+@dataclass(frozen=True)
+class CutQuestion:
+    """What is to be cut.
+
+    Parameters
+    ----------
+    parts
+        The content in the order listed, ``most`` being the minutes that count.
+    minutes
+        What a lesson's own parts may take, opening and closing parts taken off.
+    order
+        Pairs of parts of which the second lies in no earlier lesson than the first.
+    splittable
+        Objectives that may be split.
+    fewest, most_lessons
+        How many lessons are tried, from the least.
+    stretch, content_around
+        Rule 3's most minutes, None where it does not hold; minutes explained in opening and closing parts.
+    made
+        Minutes of a made check; None where none are made.
+    checked
+        Whether rule 5 holds: what is explained is checked in the lesson or the next.
+    outline_of
+        Whether the parts of a lesson, by their positions, have an outline: ``later`` are objectives checked in the next lesson.
+    """
+
+    parts: tuple[PartFacts, ...]
+    minutes: int
+    order: tuple[tuple[int, int], ...]
+    splittable: frozenset[str]
+    fewest: int
+    most_lessons: int
+    stretch: int | None
+    content_around: int
+    made: int | None
+    checked: bool
+    outline_of: Callable[[tuple[int, ...], frozenset[str]], bool]
+
+    @property
+    def objectives(self) -> tuple[str, ...]:
+        """All objectives that parts name, in order."""
+        return tuple(dict.fromkeys(word for part in self.parts for word in part.objectives))
+
+    def parts_on(self, objective: str) -> list[int]:
+        """The parts of which an objective is split where they lie in several lessons."""
+        return [place for place, part in enumerate(self.parts) if objective in part.objectives and counts(part)]
+
+    @property
+    def stretches_around(self) -> int:
+        """How many stretches a lesson without breaks may have, by its opening and closing parts."""
+        return math.ceil(self.content_around / (self.stretch or 1)) + 2 if self.content_around else 1
+
+    @cached_property
+    def blocks(self) -> CutBlocks:
+        """Its parts in blocks."""
+        return CutBlocks(self)
+
+
+def counts(part: PartFacts) -> bool:
+    """Whether an objective is split where a part on it lies in another lesson."""
+    return part.content or part.answering
+
+
+def checked_in(parts: Sequence[PartFacts], held: Sequence[int]) -> frozenset[str]:
+    """The objectives that listed check parts among those held are on."""
+    return frozenset(word for place in held if parts[place].kind == "check" for word in parts[place].objectives)
+
+
+def told_in(parts: Sequence[PartFacts], held: Sequence[int]) -> frozenset[str]:
+    """The objectives that explain and model parts among those held are on."""
+    return frozenset(word for place in held if parts[place].content for word in parts[place].objectives)
+
+
+class CutBlocks:
+    """Parts that lie in one lesson wherever they lie: those on an objective that may not be split, and those between them.
+
+    ``held`` are the parts of each block; ``before`` and ``after`` its blocks that lie no later and no earlier, as sets of bits;
+    ``order`` the pairs of the order that follow from no others.
+    """
+
+    def __init__(self, asked: CutQuestion) -> None:
+        size = len(asked.parts)
+        reach = [1 << place for place in range(size)]
+        for one, other in asked.order:
+            reach[one] |= 1 << other
+        for objective in asked.objectives:
+            those = asked.parts_on(objective) if objective not in asked.splittable else []
+            for one, other in zip(those, those[1:] + those[:1], strict=True):
+                reach[one] |= 1 << other
+        _close(reach)
+        self.of: list[int] = [-1] * size
+        held: list[list[int]] = []
+        for place in range(size):
+            same = next(
+                (b for b, those in enumerate(held) if reach[place] >> those[0] & 1 and reach[those[0]] >> place & 1), None
+            )
+            if same is None:
+                same = len(held)
+                held.append([])
+            held[same].append(place)
+            self.of[place] = same
+        self.held = [tuple(those) for those in held]
+        self.minutes = [sum(asked.parts[place].most for place in those) for those in held]
+        self.room = asked.minutes
+        firsts = [those[0] for those in held]
+        self.after = [
+            sum(1 << b for b, first in enumerate(firsts) if b != each and reach[firsts[each]] >> first & 1)
+            for each in range(len(held))
+        ]
+        self.before = [sum(1 << b for b, after in enumerate(self.after) if after >> each & 1) for each in range(len(held))]
+        self.order = [
+            (one, other)
+            for one, after in enumerate(self.after)
+            for other in bits(after)
+            if not any(self.after[between] >> other & 1 for between in bits(after))
+        ]
+
+    @cached_property
+    def heads(self) -> list[int]:
+        """At least so many lessons up to that of each block."""
+        return [self._alone(each, before) for each, before in enumerate(self.before)]
+
+    @cached_property
+    def tails(self) -> list[int]:
+        """At least so many lessons from that of each block on."""
+        return [self._alone(each, after) for each, after in enumerate(self.after)]
+
+    def _alone(self, each: int, others: int) -> int:
+        return fewest_by_arithmetic([self.minutes[each], *(self.minutes[other] for other in bits(others))], self.room)
+
+    @cached_property
+    def fewest(self) -> int:
+        """At least so many lessons hold all blocks."""
+        ways = (head + tail - 1 for head, tail in zip(self.heads, self.tails, strict=True))
+        return max(fewest_by_arithmetic(self.minutes, self.room), *ways)
+
+    def lessons_of(self, each: int, count: int) -> range:
+        """In which of so many lessons a block may lie."""
+        return range(self.heads[each] - 1, count - self.tails[each] + 1)
+
+
+def bits(those: int) -> list[int]:
+    """The numbers that a set of bits holds."""
+    found = []
+    while those:
+        found.append((those & -those).bit_length() - 1)
+        those &= those - 1
+    return found
+
+
+def _close(reach: list[int]) -> None:
+    """Let each reach what those that it reaches do."""
+    for middle in range(len(reach)):
+        for place, those in enumerate(reach):
+            if those >> middle & 1:
+                reach[place] |= reach[middle]
+
+
+def fewest_by_arithmetic(minutes: Sequence[int], room: int) -> int:
+    """At least so many lessons hold parts of these minutes, whatever their order.
+
+    Of parts longer than a kth of the room fewer than k share a lesson; and parts of more than half of it have a lesson each, in
+    which only so much is left for the parts between (Martello and Toth 1990, from memory).
+    """
+    long = sorted(minutes)
+    sums = [0, *accumulate(long)]
+    best = math.ceil(sums[-1] / max(1, room))
+    for share in range(2, 7):
+        best = max(best, math.ceil((len(long) - bisect_right(long, room // share)) / (share - 1)))
+    half = bisect_right(long, room // 2)
+    for small in {0, *long[:half]}:
+        first, last = bisect_left(long, small), max(half, bisect_right(long, room - small))
+        over = sums[half] - sums[first] - ((last - half) * room - (sums[last] - sums[half]))
+        best = max(best, len(long) - half + max(0, math.ceil(over / max(1, room))))
+    return best
+
+
+def breaks_in(parts: Sequence[PartFacts], held: Sequence[int]) -> int:
+    """How many of the parts held end a stretch."""
+    return sum(parts[place].kind in BREAKING for place in held)

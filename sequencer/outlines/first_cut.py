@@ -1,0 +1,146 @@
+"""A first cut, lesson by lesson: each is given the blocks that fill it best, once from the front and once from the back.
+
+Which sets of blocks fill a lesson is tried out, up to so many of them, those that much follows first; a lesson is taken when it
+has an outline by itself. (For assembly lines: Hoffmann 1963 and Sternatz 2014, from memory.)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from sequencer.outlines.cut_question import CutBlocks, CutQuestion, bits, breaks_in, checked_in, told_in
+
+NODES = 1500
+"""Sets of blocks that are looked at for one lesson."""
+
+TRIES = 6
+"""Sets of blocks that are asked for an outline before a lesson is given up."""
+
+WEIGHTS = ((0.0, 0.0), (0.005, 0.0), (0.01, 0.5), (0.02, 0.0), (0.0, 1.0), (0.05, 0.0))
+"""What a minute that follows a block weighs beside a minute of its own, and what a block that follows it straight does."""
+
+Lessons = list[tuple[int, ...]]
+
+
+def first_cut(asked: CutQuestion, enough: int) -> Lessons | None:
+    """The best of several first cuts, as positions of parts lesson by lesson; none better is sought than ``enough`` lessons."""
+    best: Lessons | None = None
+    for weights in WEIGHTS:
+        for backwards in (False, True):
+            found = _LessonByLesson(asked, backwards, *weights).lessons(len(best) - 1 if best else asked.most_lessons)
+            best = found or best
+            if best and len(best) <= enough:
+                break
+        if best is None or len(best) <= enough:
+            break
+    while best and len(best) < asked.fewest:
+        best = _in_two(asked, best)
+    return best
+
+
+@dataclass
+class _LessonByLesson:
+    """Filling lessons one after the other, in one direction and by one way to weigh blocks."""
+
+    asked: CutQuestion
+    backwards: bool
+    of_minutes: float
+    of_blocks: float
+    blocks: CutBlocks = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.blocks = blocks = self.asked.blocks
+        self.earlier, self.later = (blocks.after, blocks.before) if self.backwards else (blocks.before, blocks.after)
+        following = [sum(blocks.minutes[other] for other in bits(later)) for later in self.later]
+        pairs = [(other, one) if self.backwards else (one, other) for one, other in blocks.order]
+        direct = [sum(one == each for one, _ in pairs) for each in range(len(blocks.held))]
+        self.weight = [
+            minutes + self.of_minutes * after + self.of_blocks * count
+            for minutes, after, count in zip(blocks.minutes, following, direct, strict=True)
+        ]
+        ranked = sorted(range(len(self.weight)), key=lambda each: (-following[each] - blocks.minutes[each], each))
+        self.rank = {each: rank for rank, each in enumerate(ranked)}
+        self.worth = [following[each] + minutes for each, minutes in enumerate(blocks.minutes)]
+
+    def lessons(self, most: int) -> Lessons | None:
+        """The lessons; None where one cannot be filled, or more than so many are needed."""
+        left = (1 << len(self.blocks.held)) - 1
+        found: Lessons = []
+        while left:
+            if len(found) == most:
+                return None
+            taken = next((each for each in self._best(left) if self._has_outline(each)), 0)
+            if not taken:
+                return None
+            left &= ~taken
+            found.append(_parts(self.blocks, taken))
+        return found[::-1] if self.backwards else found
+
+    def _has_outline(self, taken: int) -> bool:
+        return self.asked.outline_of(_parts(self.blocks, taken), frozenset())
+
+    def _best(self, left: int) -> Iterator[int]:
+        """Sets of blocks for the next lesson, the best first."""
+        sets = sorted(self._sets(left).items(), key=lambda each: each[1], reverse=True)
+        yield from (taken for taken, _ in sets[:TRIES])
+        yield from (taken for taken, _ in sets[TRIES:] if taken & (taken - 1) == 0)
+
+    def _sets(self, left: int) -> dict[int, tuple[float, float]]:
+        """Sets of blocks that may fill the next lesson, with what each is worth."""
+        found: dict[int, tuple[float, float]] = {}
+        seen: set[int] = set()
+        first = sorted((each for each in bits(left) if not self.earlier[each] & left), key=self.rank.__getitem__)
+        waiting = [(0, self.blocks.room, first)]
+        while waiting and len(seen) < NODES:
+            taken, room, ready = waiting.pop()
+            full = True
+            more = []
+            for each in ready:
+                both = taken | 1 << each
+                if self.blocks.minutes[each] <= room:
+                    full = False
+                    if both not in seen:
+                        seen.add(both)
+                        rest = left & ~both
+                        new = [b for b in bits(self.later[each] & rest) if not self.earlier[b] & rest]
+                        those = sorted({*ready, *new} - {each}, key=self.rank.__getitem__)
+                        more.append((both, room - self.blocks.minutes[each], those))
+            waiting += reversed(more)
+            if taken and (full or self._looks_inside) and self._plausible(taken):
+                those = bits(taken)
+                found[taken] = sum(self.weight[each] for each in those), sum(self.worth[each] for each in those)
+        return found
+
+    @property
+    def _looks_inside(self) -> bool:
+        return self.asked.checked or self.asked.stretch is not None
+
+    def _plausible(self, taken: int) -> bool:
+        """Whether the checks and breaks that a lesson needs fit too."""
+        asked, held = self.asked, _parts(self.blocks, taken)
+        lacking = asked.checked and bool(told_in(asked.parts, held) - checked_in(asked.parts, held))
+        made = int(lacking)
+        if asked.stretch is not None:
+            told = sum(asked.parts[place].most for place in held if asked.parts[place].content)
+            made = max(made, math.ceil(told / asked.stretch) - asked.stretches_around - breaks_in(asked.parts, held))
+        minutes = sum(asked.parts[place].most for place in held)
+        return made <= 0 or (asked.made is not None and minutes + made * asked.made <= asked.minutes)
+
+
+def _parts(blocks: CutBlocks, taken: int) -> tuple[int, ...]:
+    return tuple(sorted(place for each in bits(taken) for place in blocks.held[each]))
+
+
+def _in_two(asked: CutQuestion, lessons: Lessons) -> Lessons | None:
+    """The same with one lesson cut in two, each with an outline; None where none can be."""
+    blocks = asked.blocks
+    for number, held in enumerate(lessons):
+        those = sum(1 << b for b in {blocks.of[place] for place in held})
+        order = sorted(bits(those), key=lambda each: (blocks.before[each] & those).bit_count())
+        for cut in range(1, len(order)):
+            halves = [_parts(blocks, sum(1 << each for each in half)) for half in (order[:cut], order[cut:])]
+            if all(asked.outline_of(half, frozenset()) for half in halves):
+                return [*lessons[:number], *halves, *lessons[number + 1 :]]
+    return None
