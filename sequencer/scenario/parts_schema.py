@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field
 
@@ -11,6 +11,7 @@ from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import RuleKeys
 
 PartKind = Literal["settle", "recall", "explain", "model", "check", "apply", "preview", "review", "other"]
+PART_KINDS: tuple[str, ...] = get_args(PartKind)
 ExerciseKind = Literal["recall", "check", "apply", "other"]
 
 PartMinutes = Annotated[int, Field(ge=1, le=480)]

@@ -157,6 +157,8 @@ def _table(sheet: Worksheet, columns: Sequence[form.Column], rows: Sequence[Sequ
         if column.note:
             cell.comment = Comment(column.note, "note", height=40 + int(height_of([(column.note, 36)])), width=240)
         sheet.column_dimensions[get_column_letter(number)].width = column.width
+        if column.holds == form.MINUTES_TEXT:
+            sheet.column_dimensions[get_column_letter(number)].number_format = "@"
     for place, row in enumerate(rows, top + 1):
         for number, value in enumerate(row, 1):
             put(sheet.cell(place, number), value)

@@ -8,11 +8,13 @@ from typing import NamedTuple
 
 from sequencer.files.workbook.limit_kinds import CYCLE as PER_CYCLE
 from sequencer.files.workbook.limit_kinds import DAY, LIMITS, WEEK, WISH_WORDS
+from sequencer.scenario.parts_schema import PART_KINDS
+from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, TO_MAKE
 from sequencer.words import AIMS, KINDS, LIVE, LIVE_WISHES, SET_WORK, WEEKDAYS
 
 TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
 COVER, LIMITED, BEFORE, KIT = "Cover and visits", "Limits and wishes", "Taught before", "Shared kit"
-ORDER, WHAT_IF = "Order of aims", "What if"
+ORDER, WHAT_IF, PARTS = "Order of aims", "What if", "Parts"
 READ_ME, MORE = "Read me", "More"
 
 Cell = str | int | date | None
@@ -72,7 +74,9 @@ class Setting(NamedTuple):
 NUMBER, DATE, TEXT, CHOICE, WORDS, SENTENCES, YES, CLOCK = (
     "number", "date", "text", "choice", "words", "sentences", "yes", "clock",
 )  # fmt: skip
-"""What a cell can hold; there are commas between words, and semicolons between sentences."""
+MINUTES_TEXT = "minutes"
+"""What a cell can hold; there are commas between words, and semicolons between sentences.
+A range of minutes must not become a date."""
 
 YES_NO = ("yes", "no")
 HOLIDAY, CLOSURE, REMOTE, RESTRICTED = "holiday", "closure", "remote", "cover or visit"
@@ -108,6 +112,10 @@ SETTINGS = (
     Setting(MOST, 21, "And at most this many days later.", ("rules", "retrieval", "most"), NUMBER),
     Setting(MARKING, 3, "School days from a test until it can be talked through.", ("rules", "marking"), NUMBER),
     Setting(RUN, 2, "At most this many hard lessons follow one another.", ("rules", "consecutive_high_load"), NUMBER),
+    Setting(
+        "minutes of a lesson", None, "Where no bell times are stated; 60 where empty. For outlines.", ("lesson_minutes",),
+        NUMBER,
+    ),
     Setting(COUNTRY, None, "Where the school is, such as England: messages name its bank holidays.", ("term", "country"), TEXT),
 )  # fmt: skip
 
@@ -185,6 +193,42 @@ LESSON_COLUMNS = (
     Column("teacher", "Who teaches it, where a class is shared.", width=16, key="teacher", holds=TEXT),
 )  # fmt: skip
 
+PART, MINUTES, OBJECTIVES, AFTER, MATERIAL, WHERE, OBJECTIVE = (
+    "part", "minutes", "objectives", "after", "material", "where it is", "objective",
+)  # fmt: skip
+OPEN_WITH, CLOSE_WITH, USUAL, NOT_THEN, TO = "lessons open with", "lessons close with", "usual", "not", " to "
+"""What is typed where lessons share parts; the outline of all units; a part that a version lacks; from least to most."""
+
+PART_COLUMNS = (
+    Column(
+        UNIT, "The unit; empty where it is that of the row above. For parts that all lessons share: lessons open with, or "
+        "lessons close with.", (OPEN_WITH, CLOSE_WITH), 18, open=True,
+    ),
+    Column(
+        LESSON, "The lesson, by the title that it has on the sheet Lessons; empty where it is that of the row above. Beside a "
+        "unit it may be empty: then the unit's parts are cut into lessons.", width=30,
+    ),
+    Column(PART, "What is done, in a few words; or an objective.", width=32),
+    Column(
+        KIND, "What it is; recall, check and apply are for pupils to answer and work, settle and review open and close a lesson. "
+        "An objective is what pupils can do afterwards.", (*PART_KINDS, OBJECTIVE), 11,
+    ),
+    Column(MINUTES, "How many minutes it takes: 8, or 6 to 9.", width=9, holds=MINUTES_TEXT),
+    Column(LOAD, "How hard, 1 to 5; 4 and 5 are hard. 2 where empty.", ("1", "2", "3", "4", "5"), 7, key="load", holds=NUMBER),
+    Column(OBJECTIVES, "The objectives that it serves, with semicolons; where empty, what the lesson is about.", width=28),
+    Column(AFTER, "Parts of the lesson that come before it, with semicolons.", width=20),
+    Column(NEEDS, "What it needs, with commas; it stands on the outline.", width=16, key="needs", holds=WORDS),
+    Column(MATERIAL, "How far its material is, where it has any.", (READY, ELSEWHERE, TO_ADAPT, TO_MAKE), 14),
+    Column(WHERE, "Where its material is or will be.", width=18),
+    Column(OPTIONAL, "yes where it may be left out.", YES_NO, key="optional", holds=YES),
+    Column("priority", "What leaving it out costs, where it may be; 1 where empty.", width=9, key="priority", holds=NUMBER),
+    Column(TAGS, "Words such as numeracy, practical or screen, with commas.", width=14, key="tags", holds=WORDS),
+    Column("in pieces of", "Of an explain part that may be cut: minutes of a piece.", width=10, key="split", holds=NUMBER),
+    Column(LIVE, "Its minutes where the lesson is live; or: not.", (NOT_THEN,), 9, holds=MINUTES_TEXT, open=True),
+    Column(SET_WORK, "Its minutes where the lesson is set work; or: not.", (NOT_THEN,), 9, holds=MINUTES_TEXT, open=True),
+    Column(ID, "Its short name in a scenario file."),
+)  # fmt: skip
+
 CLASS_COLUMNS = (
     Column("class", "Its short name, as in the timetable.", width=10),
     Column("teacher", "Who teaches it; may be empty.", width=18, key="teacher", holds=TEXT),
@@ -234,6 +278,11 @@ BASIC: tuple[Form, ...] = (
 """The sheets that everyone fills in, after the first one; the columns of the timetable are its periods."""
 
 FURTHER: tuple[Form, ...] = (
+    Form(
+        PARTS, PART_COLUMNS, (PART, KIND), (PART, LESSON, UNIT),
+        purpose="What is done in a lesson, a row for each part, for an outline minute by minute. Such as: Coasts, Longshore "
+        "drift, The zigzag, explain, 6 to 9; and for every lesson: lessons open with, no lesson, Register, settle, 3.",
+    ),
     Form(
         COVER,
         (Column(NAME, "What it is called, such as Cover teacher.", width=28), *_DATES, _TAKES_NO),

@@ -47,13 +47,13 @@ class Lessons:
                 name = titles.get(name.lower(), name)
                 unit = self._units.get(name.lower())
                 if unit is None:
-                    unit = self._units[name.lower()] = _unit(name, taken)
+                    unit = self._units[name.lower()] = unit_called(name, taken)
                     filled.places["units", len(self._units) - 1] = row.place(form.UNIT)
                     if "patterns" in filled.data:
                         unit["pattern"] = "usual"
             if unit is None:
                 filled.report(row.place(form.UNIT), "must name the unit, since there is none above")
-                unit = self._units[""] = _unit("Unit", taken)
+                unit = self._units[""] = unit_called("Unit", taken)
             if form.LESSON not in row.values:
                 filled.report(row.place(form.LESSON), "must be the title of the lesson")
                 continue
@@ -132,11 +132,11 @@ class Lessons:
         """The lessons that a cell names by title, id or unit/id, those of the same unit first."""
         found = []
         for word in as_words(row.values.get(column), ";"):
-            own = _by_title(unit).get(word.lower())
+            own = by_title(unit).get(word.lower())
             others = [
                 f"{other['id']}/{lesson}"
                 for other in self._units.values()
-                if other is not unit and (lesson := _by_title(other).get(word.lower())) is not None
+                if other is not unit and (lesson := by_title(other).get(word.lower())) is not None
             ]
             if own is not None:
                 found.append(own)
@@ -154,12 +154,13 @@ class Lessons:
         return found
 
 
-def _unit(title: str, taken: set[str]) -> dict[str, Any]:
+def unit_called(title: str, taken: set[str]) -> dict[str, Any]:
+    """A unit without lessons yet, with an id made of its title."""
     found = plain_id(title, taken)
     return {"id": found, **({"title": title} if title != found else {}), "in_order": True, "lessons": []}
 
 
-def _by_title(unit: dict[str, Any]) -> dict[str, str]:
+def by_title(unit: dict[str, Any]) -> dict[str, str]:
     """Ids by title, by id and by unit/id, in small letters; of two with one title the first."""
     found: dict[str, str] = {}
     for lesson in unit["lessons"]:

@@ -149,8 +149,8 @@ def _short(value: Any) -> Any:
 
 
 def _ids(entries: list[Any]) -> list[str] | None:
-    """The ids, or else the names, of a list whose entries all have one of their own; None for other lists."""
-    for by in _NAMES[:2]:
+    """The ids, or else the names or titles, of a list whose entries all have one of their own; None for other lists."""
+    for by in _NAMES:
         found = [str(entry[by]) for entry in entries if isinstance(entry, dict) and by in entry]
         plain = not any(APART.strip() in name or name != name.strip() for name in found)
         if len(set(found)) == len(entries) and plain:

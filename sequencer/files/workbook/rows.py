@@ -12,6 +12,8 @@ from datetime import date
 from difflib import get_close_matches
 from typing import Any
 
+from pydantic import BaseModel
+
 from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import CellPlace, Sheet, Value, problem_at
@@ -199,6 +201,18 @@ def keyed(filled: Filled, row: Row, columns: Iterable[form.Column], path: Path) 
                 found = as_held(filled, row.values[column.name], place, column.holds, column.offers)
                 entry |= {column.key: found} if found not in (None, []) else {}
     return entry
+
+
+def held_in(part: BaseModel, column: form.Column) -> form.Cell:
+    """What a part of the scenario says word for word; nothing where that is what is meant anyway."""
+    stated = getattr(part, column.key)
+    if column.holds in (form.WORDS, form.SENTENCES):
+        between = ", " if column.holds == form.WORDS else "; "
+        return between.join(stated) or None if not any(between.strip() in word for word in stated) else None
+    if stated == type(part).model_fields[column.key].default:
+        return None
+    told: form.Cell = "yes" if stated is True else stated
+    return told
 
 
 def as_words(value: Value, between: str = ",") -> list[str]:

@@ -19,7 +19,8 @@ from sequencer.files.workbook.filled import filled_in
 from sequencer.files.workbook.further_rows import aim_cells, what_if_cells
 from sequencer.files.workbook.limit_rows import limit_cells
 from sequencer.files.workbook.more import differences
-from sequencer.files.workbook.rows import plain_id
+from sequencer.files.workbook.part_rows import part_cells, unit_name
+from sequencer.files.workbook.rows import held_in, plain_id
 from sequencer.instance.load import scenario_from_data
 from sequencer.scenario.class_schema import EarlierTopic
 from sequencer.scenario.schema import Scenario
@@ -57,6 +58,7 @@ def scenario_contents(scenario: Scenario) -> Contents:
                 _cells(form.CLASSES, each, {"class": each.id, "units": ", ".join(each.units)}) for each in scenario.classes
             ],
             form.LESSONS: [row for unit in scenario.units for row in _lessons(unit, called)],
+            form.PARTS: _in_columns(form.PARTS, part_cells(scenario)),
             form.LIMITED: _in_columns(form.LIMITED, limit_cells(data)),
             form.BEFORE: [_cells(form.BEFORE, topic, _topic(scenario, name, topic)) for name, topic in before],
             form.KIT: [_cells(form.KIT, thing, {}) for thing in scenario.shared],
@@ -132,7 +134,7 @@ def _in_columns(sheet: str, rows: Iterable[dict[str, form.Cell]]) -> list[tuple[
 
 def _cells(sheet: str, part: BaseModel, special: dict[str, form.Cell]) -> tuple[form.Cell, ...]:
     """A row of a sheet that says a part of the scenario word for word, but for what is special."""
-    return tuple(_held(part, each) if each.key else special.get(each.name) for each in COLUMNS[sheet])
+    return tuple(held_in(part, each) if each.key else special.get(each.name) for each in COLUMNS[sheet])
 
 
 def _days_off(data: dict[str, Any], term: tuple[date, date]) -> Iterator[dict[str, form.Cell]]:
@@ -177,7 +179,7 @@ def _grid(scenario: Scenario) -> dict[form.Place, str]:
 
 
 def _lessons(unit: Unit, called: Mapping[str, str]) -> Iterable[tuple[form.Cell, ...]]:
-    title = unit.title if unit.title and plain_id(unit.title, set()) == unit.id else unit.id
+    title = unit_name(unit)
     taken: set[str] = set()
     for number, lesson in enumerate(unit.lessons):
         named = lesson.title or lesson.id
@@ -192,20 +194,6 @@ def _lessons(unit: Unit, called: Mapping[str, str]) -> Iterable[tuple[form.Cell,
             form.ID: None if by_title else lesson.id,
         }
         yield _cells(form.LESSONS, lesson, special)
-
-
-def _held(part: BaseModel, column: form.Column) -> form.Cell:
-    """What a part of the scenario says word for word; nothing where that is what is meant anyway."""
-    if column.holds in (form.WORDS, form.SENTENCES):
-        return _joined(getattr(part, column.key), ", " if column.holds == form.WORDS else "; ")
-    stated: form.Cell = getattr(part, column.key)
-    if stated == type(part).model_fields[column.key].default:
-        return None
-    return "yes" if stated is True else stated
-
-
-def _joined(words: tuple[str, ...], between: str) -> str | None:
-    return between.join(words) or None if not any(between.strip() in word for word in words) else None
 
 
 def _requires(unit: Unit, lesson: Lesson, called: Mapping[str, str]) -> str | None:
