@@ -333,7 +333,8 @@ def surrounded(
         asked = replace(asked, starters=found)
     text = _in_bytes(around_written(answer, name, form, asked))
     # JSON is UTF-8 without saying so.
-    return Written(text, AROUND_FORMS[form] if form == "json" else f"{AROUND_FORMS[form]}; charset=utf-8")
+    kind = AROUND_FORMS[form]
+    return Written(text, f"{kind}; charset=utf-8" if kind.startswith("text/") else kind)
 
 
 def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard: bool, caller: Caller) -> Written:

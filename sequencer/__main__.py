@@ -76,6 +76,7 @@ from sequencer.cli.shared import (
     TIME_RAN_OUT,
     UNUSABLE,
     check_output,
+    check_terminal_takes,
     json_text,
     keeps_file,
     run_until_stopped,
@@ -89,7 +90,7 @@ from sequencer.cli.shared import (
 from sequencer.cli.start import run_start
 from sequencer.cli.week_command import run_week
 from sequencer.files.interrupts import INTERRUPTED, leave_when_interrupted
-from sequencer.files.terminal import errors_are_on_a_terminal, open_streams, output_is_terminal, put_text, tell, tell_over
+from sequencer.files.terminal import errors_are_on_a_terminal, open_streams, put_text, tell, tell_over
 from sequencer.scenario.documents import LANGUAGES
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -159,8 +160,7 @@ def _sequence(options: argparse.Namespace) -> int:
     shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy, weeks=weeks)
     if not around:
         check_shown(scenario, options.format, shown)
-    if options.format == "xlsx" and options.output is None and output_is_terminal():
-        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
+    check_terminal_takes(_way(options) if around else options.format, options.output)
     stop = StopSignal()
     answer = _answer(scenario, options, stop)
     if answer.status == UNKNOWN and stop.stopped:
@@ -213,7 +213,7 @@ def _check_around(options: argparse.Namespace) -> None:
     problems, around = [], [each.name for each in AROUND]
     if options.on is not None and options.format not in ("preparation", "sheet"):
         problems.append("--on can only be given with --format preparation or sheet")
-    for way in ("json", "csv", "sheet"):
+    for way in ("json", "csv", "sheet", "xlsx"):
         if getattr(options, way) and options.format not in around:
             problems.append(f"--{way} is for the formats {', '.join(around)}: for the sequence there is --format {way}")
     open_with = [each.name for each in FORMATS if "opens" in each.heeds]
@@ -238,7 +238,7 @@ def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str
 
 def _way(options: argparse.Namespace) -> str:
     """How what surrounds a sequence is to be written."""
-    return next((way for way in ("json", "csv", "sheet") if getattr(options, way)), "text")
+    return next((way for way in ("json", "csv", "sheet", "xlsx") if getattr(options, way)), "text")
 
 
 def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:

@@ -91,7 +91,7 @@ class Writing:
 
 def _sequences() -> tuple[Writing, ...]:
     plain = [(each.name, ()) for each in FORMATS]
-    around = [(each.name, (way,)) for each in AROUND for way in ("--json", "--csv", "--sheet")] + [
+    around = [(each.name, (way,)) for each in AROUND for way in ("--json", "--csv", "--sheet", "--xlsx")] + [
         (each.name, ()) for each in AROUND
     ]
     return tuple(

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from sequencer import AROUND, FORMATS, GUIDE, MOST_ALTERNATIVES, PRICED_RULES
+from sequencer import AROUND, AROUND_FORMS, FORMATS, GUIDE, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.files.terminal import put_text, tell
 from sequencer.scenario.documents import LANGUAGES
 
@@ -40,8 +40,13 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         "--format", choices=[*forms], default="text", metavar="FORMAT", help=f"what to write (default: text): {names}"
     )
     ways = sequence.add_mutually_exclusive_group()
-    for way, what in (("json", "as JSON"), ("csv", "as a table (CSV)"), ("sheet", "as sheets to print (HTML)")):
-        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} {what}")
+    for way, what in (
+        ("json", "as JSON"),
+        ("csv", "as a table (CSV)"),
+        ("sheet", "as sheets to print (HTML)"),
+        ("xlsx", "as a workbook"),
+    ):
+        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} as {what}")
     sequence.add_argument(
         "--starters", action="store_true",
         help="assign starters too, and say on sheets, in calendars and tables what each lesson opens with; coverage counts them",
@@ -273,9 +278,7 @@ def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Na
     outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--copy", action="store_true", help="with --format sheet: a copy for pupils, with objectives to tick")
     outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")
-    outlining.add_argument(
-        "--format", choices=("text", "json", "sheet", "csv"), default="text", help="what to write (default: text)"
-    )
+    outlining.add_argument("--format", choices=[*AROUND_FORMS], default="text", help="what to write (default: text)")
     outlining.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for the sequence (default: 30)")
     outlining.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     outlining.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")

@@ -16,7 +16,16 @@ from sequencer import (
     assign_starters,
     solve,
 )
-from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, run_until_stopped, scenario_asked, sequence_in, write_form
+from sequencer.cli.shared import (
+    DONE,
+    NONE_EXISTS,
+    TIME_RAN_OUT,
+    check_terminal_takes,
+    run_until_stopped,
+    scenario_asked,
+    sequence_in,
+    write_form,
+)
 from sequencer.files.terminal import tell
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -25,6 +34,7 @@ def run_outline(options: argparse.Namespace) -> int:
     """Outline the lessons of the best sequence, or of a plan as it is."""
     if options.copy and options.format != "sheet":
         raise UnusableSettings(["--copy is for --format sheet: a copy for pupils"])
+    check_terminal_takes(options.format, options.output)
     answer = _answer(options)
     starters = None
     if options.starters:

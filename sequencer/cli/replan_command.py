@@ -36,6 +36,7 @@ from sequencer.cli.shared import (
     DONE,
     NONE_EXISTS,
     TIME_RAN_OUT,
+    check_terminal_takes,
     json_text,
     keeps_file,
     previous_in,
@@ -44,7 +45,7 @@ from sequencer.cli.shared import (
     source_of,
     write_form,
 )
-from sequencer.files.terminal import output_is_terminal, tell
+from sequencer.files.terminal import tell
 from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
 
 
@@ -53,8 +54,7 @@ def run_replan(options: argparse.Namespace) -> int:
     as_text = options.format in _AS_TEXT
     if options.trade_off and not as_text:
         raise UnusableSettings([f"{options.format} tells of one plan: give --most-moved instead of --trade-off"])
-    if options.format == "xlsx" and options.output is None and output_is_terminal():
-        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
+    check_terminal_takes(options.format, options.output)
     scenario, stop = scenario_asked(options), StopSignal()
     if options.record is None and is_table(options.previous):
         # What its rows say became of lessons counts, wherever else they are read.

@@ -36,7 +36,7 @@ from sequencer import (
     read_term,
     scenario_yaml,
 )
-from sequencer.files.terminal import put_data, put_text, tell, visible_json, visible_lines
+from sequencer.files.terminal import output_is_terminal, put_data, put_text, tell, visible_json, visible_lines
 from sequencer.files.workbook.plan_read_back import said_only_in_plan
 from sequencer.scenario.documents import read_file
 from sequencer.scenario.whole_files import write_whole
@@ -114,6 +114,17 @@ def write_form(content: str | bytes, form: str, output: Path | None) -> None:
         write_data(visible_json(content), output)
     else:
         write_data(content, output)
+
+
+def check_terminal_takes(form: str, output: Path | None) -> None:
+    """Refuse to print a workbook.
+
+    Raises
+    ------
+    UnusableSettings
+    """
+    if form == "xlsx" and output is None and output_is_terminal():
+        raise UnusableSettings(["a workbook is no text: say with --output where to write it"])
 
 
 def keeps_file(status: str, output: Path | None) -> bool:

@@ -43,7 +43,7 @@ _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "
 
 _WIDTHS = {
     "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
-    "taught": 10, "revisits": 24, "today": 12,
+    "taught": 10, "revisits": 24, "today": 12, "lesson title": 28, "objectives": 28, "material": 24, "latest start": 12,
 }  # fmt: skip
 
 DATE_FORMAT = "yyyy-mm-dd"
@@ -119,6 +119,15 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         put(about.cell(place, 1), text)
         about.row_dimensions[place].height = height_of([(text, 110)])
     print_on(about, None)
+    return saved(book)
+
+
+def rows_xlsx(name: str, columns: Sequence[str], rows: Iterable[dict[str, Value]]) -> bytes:
+    """The rows of a list as a workbook of one sheet."""
+    book = Workbook()
+    sheet = book.worksheets[0]
+    sheet.title = name
+    fill(sheet, columns, ({column: row.get(column) for column in columns} for row in rows))
     return saved(book)
 
 

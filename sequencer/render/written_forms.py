@@ -35,7 +35,7 @@ from sequencer.render.html import Markup
 from sequencer.render.overview import answer_overview
 from sequencer.render.sheet import sheet
 from sequencer.render.shown import Shown, laid_out, opens_in
-from sequencer.render.tables import answer_csv, answer_xlsx
+from sequencer.render.tables import answer_csv, answer_xlsx, rows_xlsx
 from sequencer.render.text import answer_text
 from sequencer.scenario.schema import Scenario
 
@@ -274,7 +274,10 @@ OUTLINES = Around(
 )  # fmt: skip
 """What the command ``outline`` writes; no form of a sequence, since not every scenario has parts."""
 
-AROUND_FORMS = {"json": "application/json", "text": "text/plain", "sheet": "text/html", "csv": "text/csv"}
+AROUND_FORMS = {
+    "json": "application/json", "text": "text/plain", "sheet": "text/html", "csv": "text/csv",
+    "xlsx": format_named("xlsx").media_type,
+}  # fmt: skip
 """The forms and their media types, in the order of preference where a client accepts several alike."""
 
 
@@ -296,4 +299,6 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
     laid = laid_out(answer)
     if form == "csv":
         return csv_bytes([about.columns, *([row.get(name) for name in about.columns] for row in about.rows(laid, asked))])
+    if form == "xlsx":
+        return rows_xlsx(about.name.capitalize(), about.columns, about.rows(laid, asked))
     return sheet(answer, about.sections(answer, laid, asked), about.style)

@@ -7,6 +7,7 @@ import io
 import json
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from sequencer import UnusableInput, load_scenario
@@ -78,6 +79,16 @@ def test_rows_and_sheets_hold_every_part_and_a_pupils_copy_no_notes(file: Path, 
     assert [int(row["start"]) for row in rows] == sorted(int(row["start"]) for row in rows)
     assert main([*longer, "--format", "sheet", "--output", str(teacher)]) == 0
     assert main([*longer, "--format", "sheet", "--copy", "--output", str(pupils)]) == 0
+    book = tmp_path / "rows.xlsx"
+    assert main([*longer, "--format", "xlsx", "--output", str(book)]) == 0
+    heading, *cells = openpyxl.load_workbook(book)["Outlines"].iter_rows(values_only=True)
+    assert list(heading) == list(rows[0]) and [row[8:11] for row in cells] == [
+        (int(row["start"]), int(row["minutes"]), row["kind"]) for row in rows
+    ]
+    answer = ask("POST", "/v1/outlines?format=xlsx&minutes=45", OVER, YAML)
+    assert answer.headers["Content-Type"] == "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    served = openpyxl.load_workbook(io.BytesIO(answer.content))["Outlines"]
+    assert [heading, *cells] == list(served.iter_rows(values_only=True))
     assert "latest" in teacher.read_text(encoding="utf-8") and "Say why" in pupils.read_text(encoding="utf-8")
     assert "latest" not in pupils.read_text(encoding="utf-8") and "Caution" not in pupils.read_text(encoding="utf-8")
 
