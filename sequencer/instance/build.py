@@ -235,6 +235,7 @@ def _lesson_facts(
         pointer=each.pointer,
         exam_distance=exam_distance,
         prepare=lesson.prepare,
+        parts=lesson.parts,
         covers=lesson.covers,
         notes=lesson.notes,
         private_notes=lesson.private_notes,

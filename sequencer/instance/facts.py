@@ -16,6 +16,7 @@ from typing import Any
 from sequencer.instance.calendar import Slot
 from sequencer.instance.resolve import RulesInForce
 from sequencer.scenario.calendar_schema import RestrictedDay
+from sequencer.scenario.parts_schema import LessonPart
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import Calendar
@@ -152,6 +153,8 @@ class LessonFacts:
         not reach it.
     prepare, covers
         What has to be got ready for it, and the specification points that it covers, as stated.
+    parts
+        What is done in it, as stated; of a lesson that remains of another, what was not done yet.
     """
 
     index: int
@@ -197,6 +200,7 @@ class LessonFacts:
     wished_dates: WishedDates | None = None
     exam_distance: int | None = None
     prepare: Prepare | None = None
+    parts: tuple[LessonPart, ...] = field(default=(), hash=False)
     covers: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     private_notes: tuple[str, ...] = ()

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from sequencer.instance.calendar import Slot, taught_together
 from sequencer.instance.facts import Delivered
 from sequencer.instance.resolve import Resolved
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
+from sequencer.scenario.parts_schema import LessonPart, parts_called
 from sequencer.scenario.patterns import MadeLesson, pattern_of
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
@@ -135,9 +137,22 @@ def _what_remains(lesson: Lesson, entry: RecordEntry | None) -> tuple[Lesson, ..
     if entry is None or ending is None:
         return ()
     stated = {"load": entry.load, "length": entry.length, "title": entry.title}
-    changes = {key: value for key, value in stated.items() if value is not None}
+    changes: dict[str, Any] = {key: value for key, value in stated.items() if value is not None}
     title = lesson.title or lesson.id
+    if entry.parts_done:
+        changes["parts"] = _still_to_be_done(lesson, entry.parts_done)
     return (lesson.model_copy(update={"id": f"{lesson.id}-{ending}", "title": f"{title} ({ending})", **changes}),)
+
+
+def _still_to_be_done(lesson: Lesson, done: tuple[str, ...]) -> tuple[LessonPart, ...]:
+    """The parts that are not done; each keeps the name by which others come after it."""
+    named = [(part.id, part.title) for part in lesson.parts]
+    gone = {place for word in done for place in parts_called(word, named)}
+    return tuple(
+        part.model_copy(update={"id": part.id or f"part-{place + 1}"})
+        for place, part in enumerate(lesson.parts)
+        if place not in gone
+    )
 
 
 def _taught_before(scenario: Scenario, place: int) -> list[ListedLesson]:

@@ -19,7 +19,7 @@ from sequencer.scenario.written import model_data, scenario_data
 from sequencer.words import LOST, SKIPPED
 
 _WEEK = timedelta(days=7)
-_SAYS_WHEN = ("what", "date", "period", "taught", "revisits")
+_SAYS_WHEN = ("what", "date", "period", "taught", "revisits", "parts_done")
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,8 @@ class _RowsJoined:
 
 
 def _says_the_same(row: PlanRow, entry: RecordEntry) -> bool:
-    return row.what == entry.what and (row.what == SKIPPED or (row.date, row.period) == (entry.date, entry.period))
+    same = (row.what, row.parts_done) == (entry.what, entry.parts_done)
+    return same and (row.what == SKIPPED or (row.date, row.period) == (entry.date, entry.period))
 
 
 def _entry(row: PlanRow, before: RecordEntry | None) -> dict[str, Any]:

@@ -26,13 +26,13 @@ def plan_of(answer: Answer, scenario: Scenario, before: TermPlan | None) -> Term
     assert answer.sequence is not None
     laid = Laid(answer.instance, answer.sequence)
     pinned = {row.name for row in before.lessons if row.pin} if before is not None else set()
-    became = {(entry.class_, entry.unit, entry.lesson): entry.what for entry in scenario.record}
+    became = {(entry.class_, entry.unit, entry.lesson): entry for entry in scenario.record}
     again = met_again(laid)
     rows = []
     for facts in laid.classes:
         for lesson in laid.in_order(facts.index):
             slot, name = laid.first_slot(lesson.index), (facts.id, lesson.unit, lesson.id)
-            what = became.get(name, became.get((facts.id, None, lesson.id), DELIVERED))
+            entry = became.get(name, became.get((facts.id, None, lesson.id)))
             met = (laid.instance.lessons[each.lesson] for each in again.get(lesson.index, ()))
             row = {
                 "class": facts.id,
@@ -43,7 +43,8 @@ def plan_of(answer: Answer, scenario: Scenario, before: TermPlan | None) -> Term
                 "period": slot.period,
                 "taught": laid.taught(lesson.index),
                 "revisits": tuple(f"{each.unit}/{each.id}" for each in met),
-                "what": what if lesson.delivered is not None else None,
+                "what": (entry.what if entry is not None else DELIVERED) if lesson.delivered is not None else None,
+                "parts_done": entry.parts_done if entry is not None else (),
                 "pin": name in pinned,
             }
             rows.append(PlanRow.model_validate(row))

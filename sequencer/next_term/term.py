@@ -32,7 +32,19 @@ from sequencer.instance.load import model_from_tree, scenario_from_tree
 from sequencer.scenario.base_schema import Version
 from sequencer.scenario.changes.what_ifs import WhatIf
 from sequencer.scenario.documents import Language, TreeParts, in_file_order, read_tree
-from sequencer.scenario.fields import ClassId, Day, Happened, Ident, LessonRefs, MadeIdent, Model, PeriodNumber, Taught, Text
+from sequencer.scenario.fields import (
+    ClassId,
+    Day,
+    Happened,
+    Ident,
+    LessonRefs,
+    MadeIdent,
+    Model,
+    PeriodNumber,
+    Taught,
+    Text,
+    Words,
+)
 from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Tree
@@ -56,6 +68,7 @@ class PlanRow(Model):
     taught: Taught | None = Field(None, description="In class, or remotely: live or as set work.")
     revisits: LessonRefs = Field((), description="The lessons met again in it, as unit/lesson.")
     what: Happened | None = Field(None, description="What became of it; null is not recorded, and it is still to be taught.")
+    parts_done: Words = Field((), description="Of a part-taught lesson with parts: those that were done, as a record says it.")
     pin: bool = Field(False, description="Whether it stays where it lies when the plan is made again.")
 
     @property

@@ -173,7 +173,11 @@ def _stated(instance: Instance, lesson: LessonFacts) -> tuple[Unit, Lesson] | No
     """The unit and lesson of the scenario that a lesson is, or remains of; None for what a pattern made."""
     unit = next((unit for unit in instance.scenario.units if unit.id == lesson.unit), None)
     stated = next((each for each in unit.lessons if each.id in (lesson.id, lesson.role)), None) if unit is not None else None
-    return None if unit is None or stated is None else (unit, stated)
+    if unit is None or stated is None:
+        return None
+    named, left = ({word for part in parts for word in part.objectives} for parts in (stated.parts, lesson.parts))
+    objectives = tuple(each for each in stated.objectives if each.id not in named - left)
+    return unit, stated.model_copy(update={"parts": lesson.parts, "objectives": objectives})
 
 
 def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, minutes: int | None = None) -> int:

@@ -18,19 +18,23 @@ from sequencer.plan.notes import cautions
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Value, csv_bytes
 from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of, notes_of, one_line
+from sequencer.scenario.schema import Scenario
 from sequencer.words import DELIVERED, OFFERED, REMAINS
+
+PARTS_DONE = "parts done"
 
 COLUMNS = (
     "class", "date", "weekday", "week", "label", "period", "length", "title", "kind", "load", "taught", "teacher", "goes with",
-    "what", "pin", "unit", "lesson", "revisits", "today",
+    "what", PARTS_DONE, "pin", "unit", "lesson", "revisits", "today",
 )  # fmt: skip
 """Those that are read back are named as in answers; ``what`` is what became of the lesson, and ``pin`` fixes it where it lies.
 
-``today`` is the day from which what is left may be planned anew; it stands in one row.
+Parts done are asked for where lessons have parts. ``today`` is the day from which what is left may be planned anew; it stands in
+one row.
 """
 
 _OF_CLASS = (
-    "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", "pin",
+    "date", "weekday", "week", "period", "title", "kind", "load", "taught", "goes with", "what", PARTS_DONE, "pin",
     "today", "class", "unit", "lesson", "revisits", "teacher",
 )  # fmt: skip
 _NOT_PRINTED = 6
@@ -44,6 +48,7 @@ _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "
 _WIDTHS = {
     "date": 12, "weekday": 9, "title": 34, "goes with": 40, "kind": 12, "what": 14, "teacher": 14, "unit": 14, "lesson": 18,
     "taught": 10, "revisits": 24, "today": 12, "lesson title": 28, "objectives": 28, "material": 24, "latest start": 12,
+    PARTS_DONE: 24,
 }  # fmt: skip
 
 DATE_FORMAT = "yyyy-mm-dd"
@@ -81,6 +86,7 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
         "teacher": line.teacher,
         "goes with": "; ".join((*details(line), *map(one_line, notes_of(line)))) or None,
         "what": what,
+        PARTS_DONE: None,
         "pin": None,
         "unit": lesson.unit,
         "lesson": lesson.id,
@@ -89,25 +95,31 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
     }
 
 
+def columns_for(scenario: Scenario, columns: tuple[str, ...]) -> tuple[str, ...]:
+    """The columns that a scenario's plan has: without that for parts done where no lesson has parts."""
+    has_parts = any(lesson.parts for unit in scenario.units for lesson in unit.lessons)
+    return tuple(name for name in columns if has_parts or name != PARTS_DONE)
+
+
 def answer_csv(answer: Answer, shown: Shown) -> bytes:
     """The lessons of an answer as CSV (RFC 4180), in UTF-8."""
-    rows = answer_rows(answer, shown)
-    return csv_bytes([COLUMNS, *([row[name] for name in COLUMNS] for row in rows)])
+    rows, columns = answer_rows(answer, shown), columns_for(answer.instance.scenario, COLUMNS)
+    return csv_bytes([columns, *([row[name] for name in columns] for row in rows)])
 
 
 def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
     """The lessons of an answer as a workbook."""
-    rows = answer_rows(answer, shown)
+    rows, columns = answer_rows(answer, shown), columns_for(answer.instance.scenario, _OF_CLASS)
     book = Workbook()
     book.remove(book.worksheets[0])
     taken: set[str] = set()
     for class_id in dict.fromkeys(row["class"] for row in rows):
         own = [row for row in rows if row["class"] == class_id]
         sheet = book.create_sheet(sheet_name(str(class_id), taken))
-        fill(sheet, _OF_CLASS, own)
-        sheet.print_area = f"A1:{get_column_letter(len(_OF_CLASS) - _NOT_PRINTED)}{len(own) + 1}"
+        fill(sheet, columns, own)
+        sheet.print_area = f"A1:{get_column_letter(len(columns) - _NOT_PRINTED)}{len(own) + 1}"
         for column, words in _OFFERED:
-            letter = get_column_letter(_OF_CLASS.index(column) + 1)
+            letter = get_column_letter(columns.index(column) + 1)
             offer(sheet, words, f"{letter}2:{letter}{len(own) + 1}")
     for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
         own = [row for row in rows if row["teacher"] == teacher]

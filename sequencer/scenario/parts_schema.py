@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field
@@ -95,6 +96,14 @@ class LessonPart(Model):
 
 Parts = Annotated[tuple[LessonPart, ...], Field(max_length=200)]
 Content = Annotated[tuple[LessonPart, ...], Field(max_length=500)]
+
+
+def parts_called(word: str, parts: Sequence[tuple[str | None, str]]) -> list[int]:
+    """The places of the parts, given by id and title, that a word means: by id, by number (``part-2``), or else by title."""
+    ids = [each or f"part-{number}" for number, (each, _) in enumerate(parts, 1)]
+    if word in ids:
+        return [ids.index(word)]
+    return [place for place, (_, title) in enumerate(parts) if title.casefold() == word.casefold()]
 
 
 class OutlineRules(RuleKeys):

@@ -16,6 +16,7 @@ from sequencer.scenario.fields import (
     PeriodNumber,
     Taught,
     Text,
+    Words,
 )
 from sequencer.scenario.pattern_schema import Length
 
@@ -42,3 +43,8 @@ class RecordEntry(Model):
     load: Load | None = Field(None, description="Load of the lesson that remains (part-taught, needs another).")
     length: Length | None = Field(None, description="Periods that the lesson that remains takes; as the lesson unless stated.")
     title: Text | None = Field(None, description="Title of the lesson that remains.")
+    parts_done: Words = Field(
+        (),
+        description="Of a part-taught lesson with parts: those that were done, by id, title, or number (part-1); the lesson "
+        "that remains has the others, all of them unless stated.",
+    )

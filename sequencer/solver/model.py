@@ -192,8 +192,8 @@ def twin_links(instance: Instance, days: tuple[ClassDays, ...], links: tuple[Lin
 
 _NAMES = frozenset(
     {
-        "index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "covers", "notes", "private_notes",
-        "may_return",
+        "index", "id", "role", "title", "unit", "pointer", "exam_distance", "prepare", "parts", "covers", "notes",
+        "private_notes", "may_return",
     }
 )  # fmt: skip
 """Fields of a lesson that no rule sees by themselves; whatever else differs tells two lessons apart."""

@@ -18,7 +18,7 @@ from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
 from sequencer.next_term.happened import without_lapsed
 from sequencer.plan.sequence import Previous, Sequence
-from sequencer.render.tables import COLUMNS
+from sequencer.render.tables import COLUMNS, PARTS_DONE
 from sequencer.scenario.places import shown
 from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
@@ -29,6 +29,7 @@ _NEEDED = ("class", "date", "period", "lesson")
 _READ = {
     "class": form.TEXT, "unit": form.TEXT, "lesson": form.TEXT, "date": form.DATE, "period": form.NUMBER, "taught": form.TEXT,
     "title": form.TEXT, "revisits": form.SENTENCES, "what": form.CHOICE, "pin": form.CHOICE, "today": form.DATE,
+    PARTS_DONE: form.SENTENCES,
 }  # fmt: skip
 """The columns that are read back, and what their cells hold; the others are written for people."""
 
@@ -100,7 +101,8 @@ def _is_recorded(row: dict[str, Any], entry: RecordEntry) -> bool:
         row.get("date"),
         row.get("period"),
     )
-    return same and when and row.get("unit") in (None, entry.unit or row.get("unit"))
+    parts = row.get("parts_done") in (None, list(entry.parts_done))
+    return same and parts and when and row.get("unit") in (None, entry.unit or row.get("unit"))
 
 
 def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:
@@ -212,8 +214,9 @@ def _add(plan: Filled, row: Row) -> None:
         if name == "today":
             _today(plan, read, place)
         elif read is not None:
-            entry[name] = read
-            plan.places[*path, name] = place
+            key = name.replace(" ", "_")
+            entry[key] = read
+            plan.places[*path, key] = place
     for name in ("class", "date", "period"):
         if name not in row.values:
             plan.report(row.place(name), "is empty")

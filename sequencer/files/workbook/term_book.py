@@ -37,13 +37,13 @@ from sequencer.files.workbook.term_sheets import (
 from sequencer.files.workbook.workbook_written import scenario_contents
 from sequencer.next_term.happened import with_what_happened
 from sequencer.next_term.term import WholeTerm, beside_from_data
-from sequencer.render.tables import saved
+from sequencer.render.tables import PARTS_DONE, saved
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.schema import Scenario
 
 _HOLDS = {
     "date": form.DATE, "today": form.DATE, "period": form.NUMBER, LOAD_LEFT: form.NUMBER, PERIODS_LEFT: form.NUMBER,
-    "revisits": form.SENTENCES,
+    "revisits": form.SENTENCES, PARTS_DONE: form.SENTENCES,
 }  # fmt: skip
 """What the cells of the sheet with what happened hold, where it is no text."""
 
@@ -207,8 +207,9 @@ def _happened(filled: Filled, sheet: Sheet) -> None:
             if name == "today":
                 filled.data["today"], filled.places["today",] = read, place
             elif name != "title" and read is not None:
-                entry[LEFT.get(name, name)] = read
-                filled.places[*path, LEFT.get(name, name)] = place
+                key = LEFT.get(name, name.replace(" ", "_"))
+                entry[key] = read
+                filled.places[*path, key] = place
         title = str(row.values.get("title", "")).lower()
         known = [key for key, named in titles if named == title and entry.get("unit") in (None, key)]
         if "lesson" not in entry and len(known) == 1:

@@ -16,7 +16,7 @@ from sequencer.instance.build import build_instance
 from sequencer.next_term.term import WholeTerm, term_data
 from sequencer.plan.differences import period_text
 from sequencer.render.document import Value
-from sequencer.render.tables import fill, offer
+from sequencer.render.tables import PARTS_DONE, columns_for, fill, offer
 from sequencer.scenario.schema import Scenario
 from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED
 
@@ -26,12 +26,13 @@ PLAN, HAPPENED, EARLIER, KEPT = "Plan", "What happened", "Earlier plans", "Kept"
 TERM_SHEETS = (PLAN, HAPPENED, EARLIER, KEPT)
 
 PLAN_COLUMNS = (
-    "class", "date", "weekday", "period", "title", "kind", "load", "taught", "what", "pin", "unit", "lesson", "revisits",
+    "class", "date", "weekday", "period", "title", "kind", "load", "taught", "what", PARTS_DONE, "pin", "unit", "lesson",
+    "revisits",
 )  # fmt: skip
 LOAD_LEFT, PERIODS_LEFT, TITLE_LEFT = "load left", "periods left", "title left"
 HAPPENED_COLUMNS = (
-    "class", "date", "period", "title", "what", "taught", LOAD_LEFT, PERIODS_LEFT, TITLE_LEFT, "today", "unit", "lesson",
-    "revisits",
+    "class", "date", "period", "title", "what", PARTS_DONE, "taught", LOAD_LEFT, PERIODS_LEFT, TITLE_LEFT, "today", "unit",
+    "lesson", "revisits",
 )  # fmt: skip
 LEFT = {LOAD_LEFT: "load", PERIODS_LEFT: "length", TITLE_LEFT: "title"}
 """Columns that speak of the lesson that is left of another one, and the keys of a record for them."""
@@ -57,16 +58,18 @@ def put_term_sheets(book: openpyxl.Workbook, term: WholeTerm) -> None:
             del book[name]
     if term.plan is not None:
         rows = plan_rows(term)
-        sheet = _filled(book, 0, PLAN, rows, own)
+        columns = columns_for(term.scenario, PLAN_COLUMNS)
+        sheet = _filled(book, 0, PLAN, columns, rows, own)
         for column, words in (("what", OFFERED), ("pin", ("yes",))):
-            letter = get_column_letter(PLAN_COLUMNS.index(column) + 1)
+            letter = get_column_letter(columns.index(column) + 1)
             offer(sheet, words, f"{letter}2:{letter}{len(rows) + 2}")
-        sheet.print_area = f"A1:{get_column_letter(PLAN_COLUMNS.index('pin') + 1)}{len(rows) + 1}"
+        sheet.print_area = f"A1:{get_column_letter(columns.index('pin') + 1)}{len(rows) + 1}"
         book.active = 0
     if term.scenario.record or term.scenario.today is not None:
         rows = happened_rows(term.scenario)
-        sheet = _filled(book, 1, HAPPENED, rows, own)
-        letter = get_column_letter(HAPPENED_COLUMNS.index("what") + 1)
+        columns = columns_for(term.scenario, HAPPENED_COLUMNS)
+        sheet = _filled(book, 1, HAPPENED, columns, rows, own)
+        letter = get_column_letter(columns.index("what") + 1)
         offer(sheet, OFFERED, f"{letter}2:{letter}{len(rows) + 100}")
     if term.earlier:
         fill(book.create_sheet(EARLIER), _EARLIER_COLUMNS, _earlier_rows(term))
@@ -81,13 +84,15 @@ Own = tuple[tuple[str, ...], dict[tuple[Any, ...], tuple[Any, ...]]]
 """Columns that are the teacher's own, and what stands in them beside each lesson."""
 
 
-def _filled(book: openpyxl.Workbook, place: int, name: str, rows: Rows, own: Mapping[str, Own]) -> Worksheet:
+def _filled(
+    book: openpyxl.Workbook, place: int, name: str, columns: tuple[str, ...], rows: Rows, own: Mapping[str, Own]
+) -> Worksheet:
     """A new sheet with rows; the teacher's own columns stand to the right, beside the lessons that they stood beside."""
     names, beside = own.get(name, ((), {}))
     nothing = (None,) * len(names)
     wide = [row | dict(zip(names, beside.get(tuple(row[key] for key in _NAMED_BY), nothing), strict=True)) for row in rows]
     sheet: Worksheet = book.create_sheet(name, place)
-    fill(sheet, (*_COLUMNS[name], *names), wide)
+    fill(sheet, (*columns, *names), wide)
     return sheet
 
 
@@ -146,6 +151,7 @@ def _common(row: Any) -> dict[str, Value]:
         "taught": row.taught,
         "what": DID_NOT_TAKE_PLACE[0] if row.what == LOST else row.what,
         "lesson": row.lesson,
+        PARTS_DONE: "; ".join(row.parts_done) or None,
         "revisits": "; ".join(row.revisits) or None,
     }
 

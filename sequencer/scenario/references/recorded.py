@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 
+from sequencer.scenario.parts_schema import parts_called
 from sequencer.scenario.places import shown, where_text
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import Outline, kind_of, referred
@@ -105,6 +106,7 @@ def record_makes_sense(outline: Outline, findings: Findings) -> None:
             findings.add(recorded.entry["lesson"], f"is in the record already: {where_text(first[here].path)}")
         if recorded.what in REMAINS:
             name = f"{recorded.key[1]}-{REMAINS[recorded.what]}"
+            _did_parts_that_there_are(recorded, record, findings)
             if outline.known((recorded.key[0], name)) is not None:
                 message = f"leaves a lesson to be called {name}, as another of unit {recorded.key[0]} is already"
                 findings.add(recorded.entry["lesson"], message)
@@ -163,9 +165,39 @@ def _says_what_belongs(recorded: _Recorded, findings: Findings) -> None:
     for key in keys:
         if entry[key].value not in (None, []):
             findings.add(entry[key], f"says nothing {of_what}", on_key=True)
+    if entry["parts_done"].value not in (None, []) and what != PART_TAUGHT:
+        findings.add(entry["parts_done"], f"says nothing: only {PART_TAUGHT} leaves parts to be done", on_key=True)
     for key in _OF_WHAT_REMAINS:
         if entry[key].stated and what not in REMAINS:
             findings.add(entry[key], f"says nothing: only {' and '.join(REMAINS)} leave a lesson to be taught", on_key=True)
+
+
+def _did_parts_that_there_are(recorded: _Recorded, record: _Record, findings: Findings) -> None:
+    """The parts that were done are parts of the lesson, each done once, and not all of them."""
+    class_id, key = recorded.class_id, recorded.key
+    words = list(recorded.entry["parts_done"].words())
+    lesson = record.lesson(class_id, key) if class_id is not None and key is not None else None
+    if lesson is None or class_id is None or key is None or not words:
+        return
+    parts = [(part["id"].text, part["title"].text or "") for part in lesson["parts"].mappings()]
+    done: set[int] = set()
+    while (class_id, key) in record.remains:
+        key = record.remains[class_id, key]
+        for other in record.entries:
+            if (other.class_id, other.key) == (class_id, key):
+                done |= {place for word, _ in other.entry["parts_done"].words() for place in parts_called(word, parts)}
+    for word, place in words:
+        found = parts_called(word, parts)
+        if not found:
+            known = [name for part in parts for name in part if name is not None]
+            findings.unknown(place, word, f"names no part of the lesson: {shown(word)}", known)
+        elif len(found) > 1:
+            findings.add(place, f"can mean several parts of the lesson ({shown(word)}): name it by id, or as part-{found[0] + 1}")
+        elif found[0] in done:
+            findings.add(place, f"was done already ({shown(word)})")
+        done |= set(found)
+    if parts and len(done) == len(parts):
+        findings.add(recorded.entry["parts_done"], f"names every part that was left: the lesson was {DELIVERED}")
 
 
 def _lies_in_time(recorded: _Recorded, outline: Outline, findings: Findings) -> None:
