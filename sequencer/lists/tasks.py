@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.facts import LessonFacts, TeacherFacts
+from sequencer.lists.part_tasks import PartUsed, parts_used, to_be_prepared
 from sequencer.plan.sequence import Laid
-from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, Notice
+from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, Notice, Prepare
 from sequencer.scenario.school_weeks import Calendar
 from sequencer.words import IN_CLASS, count_text
 
@@ -51,10 +52,12 @@ def tasks_of(laid: Laid) -> tuple[Task, ...]:
     for teacher in laid.instance.teachers:
         lessons = list(laid.taught_by(teacher))
         found += _preparations(laid, teacher, lessons)
+        for used in parts_used(laid, lessons):
+            found += _of_part(laid, teacher, used)
         for lesson in lessons:
             if lesson.delivered is None:
-                found += _bookings(laid, teacher, lesson)
-                found += _uploads(laid, teacher, lesson)
+                found += _bookings(laid, teacher, lesson, lesson.prepare)
+                found += _uploads(laid, teacher, lesson, lesson.prepare)
             if lesson.marking_minutes or lesson.kind == "assessment":
                 found.append(_marking(laid, teacher, lesson))
     return tuple(sorted(found, key=lambda task: (task.by is not None, task.by, TASKS.index(task.what), task.until)))
@@ -75,7 +78,7 @@ def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFac
         if ready or (material is None and not first.preparation_minutes):
             continue
         day = laid.date(first.index)
-        handed_in = _longest_hand_in(first)
+        handed_in = _longest_hand_in(material)
         by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
         detail = f"handed in for {handed_in.what}" if handed_in is not None else ""
         indices = tuple(lesson.index for lesson in group)
@@ -91,15 +94,32 @@ def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFac
             yield Task(PREPARE, teacher.name, by, day, indices, first.preparation_minutes, PREPARE, "", where)
 
 
-def _longest_hand_in(lesson: LessonFacts) -> Notice | None:
-    notices = [notice for notice in lesson.prepare.notice if notice.hand_in] if lesson.prepare is not None else []
+def _of_part(laid: Laid, teacher: TeacherFacts, used: PartUsed) -> Iterator[Task]:
+    """What a part needs: prepared once, booked and uploaded for each class by itself; minutes are those of its lessons."""
+    material, coming = used.material, [lesson for lesson in used.lessons if lesson.delivered is None]
+    if coming and to_be_prepared(used):
+        day, handed_in = laid.date(coming[0].index), _longest_hand_in(material)
+        by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
+        detail = f"{used.title}, handed in for {handed_in.what}" if handed_in is not None else used.title
+        detail += ", for set work" if material is None else ""
+        work = _WORK.get(material.status, MAKE) if material is not None else MAKE
+        who = (material.made_by if material is not None else None) or teacher.name
+        indices = tuple(lesson.index for lesson in coming)
+        yield Task(PREPARE, who, by, day, indices, 0, work, detail, material.where if material is not None else None)
+    for lesson in coming if material is not None else ():
+        yield from _bookings(laid, teacher, lesson, material)
+        yield from _uploads(laid, teacher, lesson, material, f": {used.title}")
+
+
+def _longest_hand_in(material: Prepare | None) -> Notice | None:
+    notices = [notice for notice in material.notice if notice.hand_in] if material is not None else []
     return max(notices, key=lambda notice: notice.days, default=None)
 
 
-def _bookings(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterator[Task]:
+def _bookings(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts, material: Prepare | None) -> Iterator[Task]:
     """What needs notice, for each class by itself."""
     day = laid.date(lesson.index)
-    for notice in lesson.prepare.notice if lesson.prepare is not None else ():
+    for notice in material.notice if material is not None else ():
         if notice.done:
             continue
         by = working_days_before(laid.instance.calendar, day, notice.days)
@@ -107,13 +127,15 @@ def _bookings(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterato
         yield Task(BOOK, teacher.name, by, day, (lesson.index,), detail=detail)
 
 
-def _uploads(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Iterator[Task]:
+def _uploads(
+    laid: Laid, teacher: TeacherFacts, lesson: LessonFacts, material: Prepare | None, of_part: str = ""
+) -> Iterator[Task]:
     """What pupils are taught at home from is there on the school day before."""
     if laid.taught(lesson.index) != IN_CLASS:
         day = laid.date(lesson.index)
-        where = lesson.prepare.where if lesson.prepare is not None else None
+        where = material.where if material is not None else None
         by = working_days_before(laid.instance.calendar, day, 1)
-        yield Task(UPLOAD, teacher.name, by, day, (lesson.index,), detail=laid.taught(lesson.index), where=where)
+        yield Task(UPLOAD, teacher.name, by, day, (lesson.index,), detail=f"{laid.taught(lesson.index)}{of_part}", where=where)
 
 
 def _marking(laid: Laid, teacher: TeacherFacts, lesson: LessonFacts) -> Task:

@@ -20,12 +20,12 @@ from sequencer.outlines.inside import (
     outline_rules,
     settled,
     shortest_minutes,
-    usual_outline,
 )
 from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.part_rules import breaches
 from sequencer.scenario.parts_schema import CutContent
+from sequencer.scenario.patterns import usual_outline
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Unit
 from sequencer.scenario.written import model_data

@@ -12,6 +12,7 @@ from sequencer.instance.resolve import Resolved, RulesInForce
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.parts_schema import (
+    USUAL_PART_LOAD,
     Exercise,
     ExercisePool,
     LessonPart,
@@ -19,9 +20,8 @@ from sequencer.scenario.parts_schema import (
     PartVersion,
     UsualOutline,
 )
-from sequencer.scenario.patterns import pattern_of
+from sequencer.scenario.patterns import usual_outline
 from sequencer.scenario.preparing_schema import Prepare
-from sequencer.scenario.references.part_entries import NO_OUTLINE
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.unit_schema import Lesson, Unit
 
@@ -33,8 +33,6 @@ ANSWERING = ("check", "apply")
 """Kinds of part that follow up what was explained."""
 BREAKING = (*ANSWERING, "recall")
 """Kinds of part that end a stretch, and in which pupils answer or work."""
-
-USUAL_LOAD = 2
 
 
 @dataclass(frozen=True)
@@ -219,14 +217,6 @@ def _inside(instance: Instance, facts: LessonFacts, unit: Unit, lesson: Lesson, 
     return replace(inside, lesson=facts.index, class_id=teaching_class.id, ref=facts.ref, title=facts.title)
 
 
-def usual_outline(scenario: Scenario, unit: Unit, lesson: Lesson) -> UsualOutline:
-    """The usual outline of a lesson; an empty one where it has none."""
-    pattern = pattern_of(scenario, unit)
-    named = lesson.outline or unit.outline or (pattern.outline if pattern is not None else None)
-    found = (usual for usual in scenario.usual_outlines if usual.id == named and named != NO_OUTLINE)
-    return next(found, UsualOutline(id="none"))
-
-
 def outline_rules(
     scenario: Scenario,
     unit: Unit,
@@ -318,7 +308,7 @@ def _part(
 
 def _load(scenario: Scenario, stated: int | None) -> int:
     loads = scenario.loads
-    return stated if stated is not None else min(max(USUAL_LOAD, loads.least), loads.most)
+    return stated if stated is not None else min(max(USUAL_PART_LOAD, loads.least), loads.most)
 
 
 def exercise_part(scenario: Scenario, inside: Inside, pool: ExercisePool, exercise: Exercise) -> PartFacts | None:

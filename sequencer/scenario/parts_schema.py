@@ -22,6 +22,11 @@ Priority = Annotated[int, Field(ge=1, le=1000)]
 LESSON_MINUTES, MARGIN = 60, 3
 """What holds where a scenario states neither; common practice, no source."""
 
+USUAL_PART_LOAD = 2
+
+NO_OUTLINE = "off"
+"""What stands for a usual outline where a lesson has none."""
+
 
 class MinutesRange(Model):
     """How many minutes something takes, where that is not one number."""

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from sequencer.scenario.base_schema import BaseScenario, Loads
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
+from sequencer.scenario.parts_schema import NO_OUTLINE, UsualOutline
 from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.unit_schema import Lesson, Pattern, Unit
 
@@ -54,6 +55,14 @@ def _with_made_lessons(scenario: BaseScenario, unit: Unit, further: int) -> tupl
 def pattern_of(scenario: BaseScenario, unit: Unit) -> Pattern | None:
     """The pattern that a unit names; None when it names none."""
     return next((pattern for pattern in scenario.patterns if pattern.id == unit.pattern), None)
+
+
+def usual_outline(scenario: BaseScenario, unit: Unit, lesson: Lesson) -> UsualOutline:
+    """The usual outline of a lesson; an empty one where it has none."""
+    pattern = pattern_of(scenario, unit)
+    named = lesson.outline or unit.outline or (pattern.outline if pattern is not None else None)
+    found = (usual for usual in scenario.usual_outlines if usual.id == named and named != NO_OUTLINE)
+    return next(found, UsualOutline(id="none"))
 
 
 def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads, further: int) -> list[dict[str, Any]]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from sequencer.scenario.parts_schema import NO_OUTLINE
 from sequencer.scenario.places import shown
 from sequencer.scenario.references.entries import Entry, Findings
 from sequencer.scenario.references.outline import Outline
 
 PARTS_OF = "usual_outlines.opening|closing"
 """Where parts stand that lessons share; those of a lesson, or of a unit's content, stand with it."""
-
-NO_OUTLINE = "off"
 
 
 def parts_of(owner: Entry) -> list[Entry]:
@@ -110,6 +109,9 @@ def part_numbers_fit(outline: Outline, findings: Findings) -> None:
     for part in _all_parts(outline):
         for minutes in (part["minutes"], *part.each("versions.*.minutes")):
             findings.not_in_order(minutes, "least", "most")
+        for minutes in part.each("material.outside_specialism_minutes", "versions.*.material.outside_specialism_minutes"):
+            if minutes.stated:
+                findings.add(minutes, "says nothing of a part: minutes of preparation are the lesson's", on_key=True)
         if part["split"].stated and part["kind"].text not in (None, "explain"):
             findings.add(part["split"], "can only stand in an explain part", on_key=True)
         if part["priority"].stated and part["optional"].value in (None, False):
