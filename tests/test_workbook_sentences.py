@@ -9,7 +9,16 @@ from typing import Any
 import openpyxl
 import pytest
 
-from sequencer import Scenario, read_workbook, scenario_contents, scenario_data, write_blank, written_into
+from sequencer import (
+    Scenario,
+    SolveSettings,
+    read_workbook,
+    scenario_contents,
+    scenario_data,
+    solve,
+    write_blank,
+    written_into,
+)
 from tests.test_workbook import problems
 
 Typed = tuple[str, dict[str, Any]]
@@ -194,6 +203,25 @@ SENTENCES: dict[str, tuple[list[Typed], str, Any]] = {
             "caps": [{"tag": "screens", "most": 2, "of": 3, "wish": 4}],
         },
     ),
+    "practical work early in the week": (
+        [
+            ("Lessons", {"lesson": "A sandpit", "tags": "practical"}),
+            (LIMITS, {"what": "lessons on weekdays", "per": "Mon, Tuesday", "tag": "practical", "wish": "rather"}),
+        ],
+        "rules.weekdays", [{"tag": "practical", "on": ["Mon", "Tue"], "wish": 1}],
+    ),
+    "9B's tests are on Fridays, all but one a week": (
+        [(LIMITS, {"who": "9B", "what": "lessons on weekdays", "per": "Fri", "tag": "tests", "at most": 1})],
+        "classes.0.rules.weekdays", [{"kind": "assessment", "on": "Fri", "most": 1}],
+    ),
+    "tests on Fridays, and in 9B practical work early, too": (
+        [
+            ("Lessons", {"lesson": "A sandpit", "tags": "practical"}),
+            (LIMITS, {"what": "lessons on weekdays", "per": "Fri", "tag": "tests"}),
+            (LIMITS, {"who": "9B", "what": "lessons on weekdays", "per": "Mon", "tag": "practical", "wish": "rather"}),
+        ],
+        "classes.0.rules.weekdays", [{"kind": "assessment", "on": "Fri"}, {"tag": "practical", "on": "Mon", "wish": 1}],
+    ),
     "a river lesson was taught before term": (
         [("Taught before", {"class": "9B", "title": "Rivers", "date": date(2026, 10, 14), "load": 4})],
         "classes.0.taught_before", [{"id": "rivers", "title": "Rivers", "date": "2026-10-14", "load": 4}],
@@ -268,6 +296,8 @@ WRONG: dict[str, tuple[Typed, str]] = {
     "too many": ((LIMITS, {"what": "load", "at most": -1}), "D3 must be at least 0"),
     "per year": ((LIMITS, {"what": "live lessons", "at most": 1, "per": "year"}), "E3 must be week or day"),
     "a wish": ((LIMITS, {"what": "load", "at most": 9, "wish": "perhaps"}), "I3 must be one of rather, much rather"),
+    "no weekday": ((LIMITS, {"what": "lessons on weekdays", "at most": 0}), "E3 must say on which weekdays"),
+    "an early day": ((LIMITS, {"what": "lessons on weekdays", "per": "early"}), "E3 must be weekdays such as Mon, Wed"),
     "no such tag": ((LIMITS, {"what": "lessons with a tag", "tag": "x", "at most": 9, "per": 20}), "F3 is a tag that no"),
     "not in a unit": ((LIMITS, {"who": "Coasts", "what": "lessons", "at most": 9}), "A3 lessons can be"),
     "cover as closed": (("Days off", {"what": "cover", "first": date(2026, 11, 9)}), "A3 stands on a sheet of its own"),
@@ -292,3 +322,85 @@ def test_what_cannot_be_meant_is_told_at_its_cell(name: str, blank: Path) -> Non
     (sheet, _), says = WRONG[name]
     found = problems(type_in(blank, WRONG[name][0]))
     assert len(found) == 1 and found[0].startswith(f"sheet {sheet}, cell ") and says in found[0], found
+
+
+CLASHES: dict[str, tuple[list[Typed], list[str]]] = {
+    "two numbers for one limit": (
+        [(LIMITS, {"who": "9B", "what": "load", "at most": 9}), (LIMITS, {"who": "9B", "what": "load", "at most": 8})],
+        ["sheet Limits and wishes, cell D4 says 8, and sheet Limits and wishes, cell D3 says 9: keep one of the two"],
+    ),
+    "two numbers for one wish": (
+        [
+            (LIMITS, {"what": "hard lessons in a row", "at most": 1, "wish": "rather"}),
+            (LIMITS, {"what": "hard lessons in a row", "at most": 2, "wish": "rather"}),
+        ],
+        ["sheet Limits and wishes, cell D4 says 2, and sheet Limits and wishes, cell D3 says 1: keep one of the two"],
+    ),
+    "two numbers for one teacher": (
+        [
+            (LIMITS, {"who": "Ms Ferris", "what": "minutes of marking", "at most": 90}),
+            (LIMITS, {"who": "Ms Ferris", "what": "minutes of marking", "at most": 60}),
+        ],
+        ["sheet Limits and wishes, cell D4 says 60, and sheet Limits and wishes, cell D3 says 90: keep one of the two"],
+    ),
+    "another number than the sheet Term has": (
+        [(LIMITS, {"what": "hard lessons in a row", "at most": 1})],
+        ["sheet Limits and wishes, cell D3 says 1, and sheet Term, cell B13 says 2: keep one of the two"],
+    ),
+    "a wish for what the sheet Term demands": (
+        [(LIMITS, {"what": "school days to feedback", "at most": 6, "wish": "rather"})],
+        [
+            "sheet Limits and wishes, cell I3 says another weight than sheet Term, cell B12: all that is said of one thing is "
+            "demanded, or wished with one weight"
+        ],
+    ),
+    "what no room has": (
+        [("Lessons", {"unit": "Screens", "lesson": "Maps on screens", "needs": "double, not remote"})],
+        ['sheet Lessons, cell F10 is no thing that a lesson needs: "double"; that is said in the column periods'],
+    ),
+    "kit that is nearly listed": (
+        [("Shared kit", {"kit": "laptops"}), ("Lessons", {"unit": "Screens", "lesson": "Maps", "needs": "laptop"})],
+        ['sheet Lessons, cell F10 is on no other sheet: "laptop" (did you mean laptops?)'],
+    ),
+    "a title that is nearly one": (
+        [("Taught before", {"class": "9B", "title": "Waves that build and destory", "date": date(2026, 10, 14)})],
+        [
+            'sheet Taught before, cell B3 is the title of no lesson (did you mean "Waves that build and destroy"?); if it is '
+            "something else, give it a short name under id"
+        ],
+    ),
+    "a date of a what-if": (
+        [("What if", {"what if": "Snow", "what": "closure", "first": "12/11/2026"})],
+        ["sheet What if, cell C3 must be a date, or written as 2026-11-02, year first"],
+    ),
+    "a wish for a rule that is always hard": (
+        [(LIMITS, {"who": "9B", "what": "periods to practice", "at most": 1, "wish": "rather"})],
+        ["sheet Limits and wishes, cell I3 cannot be said here: this rule is always hard, and never only a wish"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CLASHES)
+def test_what_would_be_lost_without_a_word_is_told_at_its_cell(name: str, blank: Path) -> None:
+    rows, wanted = CLASHES[name]
+    found = problems(type_in(blank, *rows))
+    assert len(found) == len(wanted) and all(one.startswith(says) for one, says in zip(found, wanted, strict=True)), found
+
+
+def test_the_same_said_twice_is_said_once(blank: Path) -> None:
+    twice = [(LIMITS, {"who": "9B", "what": "load", "at most": 9})] * 2
+    again = (LIMITS, {"what": "hard lessons in a row", "at most": 2})
+    rules = read_workbook(type_in(blank, *twice, again)).classes[0].rules
+    assert rules.week.most_load == 9
+
+
+def test_not_remote_means_in_school(blank: Path) -> None:
+    scenario = read_workbook(type_in(blank, ("Lessons", {"unit": "Coasts", "lesson": "Sandpit", "needs": "Not remote"})))
+    assert scenario.units[0].lessons[-1].needs == ("in school",) and not scenario.shared
+
+
+def test_kit_that_no_lesson_needs_is_noted(blank: Path) -> None:
+    answer = solve(read_workbook(type_in(blank, ("Shared kit", {"kit": "laptops"}))), SolveSettings(20))
+    assert [note for note in answer.notes if "laptops" in note] == [
+        'No lesson needs "laptops", which classes share: a lesson that does says so by this very word'
+    ]

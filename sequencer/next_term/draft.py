@@ -20,10 +20,13 @@ from sequencer.scenario.schema import Scenario
 
 _GONE: Any = object()
 
-_KEPT_WHEN_EMPTY = ("caps", "threads", "live_quotas")
+_KEPT_WHEN_EMPTY = ("caps", "threads", "weekdays", "live_quotas")
 """Lists of a class that take the place of the scenario's, even when they are empty."""
 
-_AS_A_WHOLE = ("live_quotas", "strands", "teachers", "caps", "threads", "timetable", "taught_before", "record", "restricted_days")
+_AS_A_WHOLE = (
+    "live_quotas", "strands", "teachers", "caps", "threads", "weekdays", "timetable", "taught_before", "record",
+    "restricted_days",
+)  # fmt: skip
 """Lists whose entries go as a whole: without one of their keys they would say something else."""
 
 _NEVER = ("id", "kind", "units", "lessons", "timetable", "classes", "term", "format")

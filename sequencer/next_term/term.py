@@ -116,7 +116,7 @@ class EarlierPlan(Model):
     plan: TermPlan | None = Field(None, description="The plan before, with what had been filled in; null where there was none.")
     record: tuple[RecordEntry, ...] = Field((), description="The record before.")
     today: Day | None = Field(None, description="The scenario's `today` before.")
-    what_ifs: tuple[WhatIf, ...] = Field((), description="The what-ifs before.")
+    what_ifs: tuple[WhatIf, ...] = Field((), description="The what-ifs before, where one of them could not come any more.")
 
 
 EarlierPlans = Annotated[tuple[EarlierPlan, ...], Field(max_length=MOST_EARLIER)]

@@ -18,6 +18,7 @@ from sequencer.questions.compare import EXPLAINED_SECONDS
 from sequencer.questions.explaining.explain import ExplainSettings, Explanation, explain
 from sequencer.questions.replan import Replanned, replan
 from sequencer.questions.solve import Answer, SolveSettings, solve
+from sequencer.scenario.changes.what_ifs import WhatIf
 from sequencer.scenario.written import scenario_data
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import StopSignal
@@ -120,9 +121,7 @@ def undo(term: WholeTerm) -> WeekDone:
     if not term.earlier:
         raise UnusableSettings(["there is no week to undo: no plan before this one is known"])
     last, *others = term.earlier
-    names = {each.name for each in term.scenario.what_ifs}
-    back = tuple(each for each in last.what_ifs if each.name not in names)
-    changes = {"record": last.record, "today": last.today, "what_ifs": (*term.scenario.what_ifs, *back)}
+    changes = {"record": last.record, "today": last.today, "what_ifs": _brought_back(term.scenario.what_ifs, last.what_ifs)}
     scenario = scenario_from_data(scenario_data(term.scenario.model_copy(update=changes)))
     before = WholeTerm(term=1, scenario=scenario, plan=last.plan, earlier=tuple(others))
     swapped = tuple(each.model_copy(update={"from_": each.to, "to": each.from_}) for each in last.changed)
@@ -164,9 +163,20 @@ def _kept(term: WholeTerm, on: date, why: str, changed: tuple[PlanChange, ...], 
     scenario = term.scenario
     newest = {
         "made": on.isoformat(), "why": why, "changed": changed, "plan": term.plan, "record": scenario.record,
-        "today": scenario.today.isoformat() if scenario.today is not None else None, "what_ifs": now.lapsed,
+        "today": scenario.today.isoformat() if scenario.today is not None else None,
+        "what_ifs": scenario.what_ifs if now.lapsed else (),
     }  # fmt: skip
     return (EarlierPlan.model_validate(newest), *term.earlier)[:MOST_EARLIER]
+
+
+def _brought_back(now: tuple[WhatIf, ...], before: tuple[WhatIf, ...]) -> tuple[WhatIf, ...]:
+    """The what-ifs as they are now, and those that are there no more, each before the ones that it stood before."""
+    found, names = list(now), {each.name for each in now}
+    for place in reversed(range(len(before))):
+        if before[place].name not in names:
+            after = {each.name for each in before[place + 1 :]}
+            found.insert(next((at for at, each in enumerate(found) if each.name in after), len(found)), before[place])
+    return tuple(found)
 
 
 def _changed(again: Replanned, left: tuple[PlanRow, ...]) -> tuple[PlanChange, ...]:

@@ -117,6 +117,16 @@ def _could_be_met(laid: Laid, lesson: LessonFacts) -> bool:
     )
 
 
+def kit_notes(instance: Instance) -> list[str]:
+    """What classes share and no lesson needs: it may be called otherwise where a lesson does."""
+    needed = {need for lesson in instance.lessons for need in lesson.needs}
+    return [
+        f'No lesson needs "{thing.name}", which classes share: a lesson that does says so by this very word'
+        for thing in instance.scenario.shared
+        if thing.name not in needed
+    ]
+
+
 def distance_notes(instance: Instance) -> list[str]:
     """For each class with an exam date: the distances taken from the table, and where a window does not reach them."""
     return [note for facts in instance.classes if (note := _distance_note(instance, facts)) is not None]

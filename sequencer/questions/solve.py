@@ -12,7 +12,7 @@ from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import Instance
 from sequencer.plan.differences import MoveWeights, Standing
-from sequencer.plan.notes import bank_holiday_notes, delay_notes, distance_notes, remote_notes
+from sequencer.plan.notes import bank_holiday_notes, delay_notes, distance_notes, kit_notes, remote_notes
 from sequencer.plan.sequence import Laid, Sequence, joined
 from sequencer.questions.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
 from sequencer.questions.judge import Verdict, judge
@@ -260,7 +260,13 @@ def solve(
 
 def laid_notes(laid: Laid) -> tuple[str, ...]:
     """What there is to say of a sequence beyond its rules and aims."""
-    return (*bank_holiday_notes(laid), *remote_notes(laid), *delay_notes(laid), *distance_notes(laid.instance))
+    return (
+        *bank_holiday_notes(laid),
+        *remote_notes(laid),
+        *delay_notes(laid),
+        *distance_notes(laid.instance),
+        *kit_notes(laid.instance),
+    )
 
 
 def check(scenario: Scenario, sequence: Sequence) -> Verdict:

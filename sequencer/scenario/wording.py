@@ -111,7 +111,7 @@ _VERBS = {"practices": "practises"}
 def _unknown_key(wrong: _Wrong) -> str:
     model = _type_at(wrong.model, wrong.loc[:-1])
     if wrong.loc[-1] == "wish" and _is_model(model) and issubclass(model, RuleNumbers):
-        return "is not a key that can stand here: this rule is always hard"
+        return "cannot be said here: this rule is always hard, and never only a wish"
     known = [field.alias or name for name, field in model.model_fields.items()] if _is_model(model) else []
     meant = _VERBS.get(str(wrong.loc[-1]).lower())
     nearest = meant if meant in known else wrong.suggestions.nearest(str(wrong.loc[-1]), known)

@@ -19,8 +19,7 @@ Window = tuple[set[int], Callable[[Lesson], int], int | None, int | None]
 
 def _stated(group: ClassFacts) -> Iterator[tuple[Raw, Window]]:
     for module in MODULES:
-        numbers = group.added.get(module.KEY)
-        if numbers is not None:
+        for numbers in group.added[module.KEY]:
             yield from ((numbers, window) for window in module.windows(numbers, group))
 
 
@@ -67,7 +66,8 @@ def _proposal(module: Any) -> Callable[[Random, Raw, Facts, Assignment], bool | 
         where = rules_somewhere(rng, data, facts, ("scenario", "class"), [])
         if where is None:
             return False
-        where[module.KEY] = module.drawn(rng) | ({"wish": rng.choice([1, 1, 2])} if rng.random() < 0.3 else {})
+        stated = module.drawn(rng) | ({"wish": rng.choice([1, 1, 2])} if rng.random() < 0.3 else {})
+        where[module.KEY] = [stated] if getattr(module, "LISTED", False) else stated
         return None
 
     proposal.__name__ = module.KEY

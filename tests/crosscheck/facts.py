@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
 from tests.crosscheck.added import MODULES
 from tests.crosscheck.slots import Raw, Slot, Weeks, day_of, listed, school_days, school_weeks, slots_of
@@ -123,7 +124,7 @@ class ClassFacts:
     week: Raw | None
     week_wished: Raw
     """What is wished of a week beside its hard numbers."""
-    added: dict[str, Raw | None]
+    added: dict[str, tuple[Raw, ...]]
     """The numbers of rules that are learnt in one file each."""
     teacher: str
     """Who teaches it unless a lesson or slot says otherwise."""
@@ -168,6 +169,13 @@ def _list_in_force(name: str, scenario: Raw, group: Raw) -> tuple[Raw, ...]:
     own = group.get("rules", {}).get(name)
     stated = own if own is not None else scenario.get("rules", {}).get(name)
     return () if stated in (None, "off") else tuple(listed(stated))
+
+
+def _added(module: Any, data: Raw, group: Raw, both: list[Raw | None]) -> tuple[Raw, ...]:
+    if getattr(module, "LISTED", False):
+        return _list_in_force(module.KEY, data, group)
+    numbers = resolve(module.KEY, both, {})
+    return () if numbers is None else (numbers,)
 
 
 def _wished_caps(levels: list[Raw | None], run: Raw) -> tuple[tuple[int, int], ...]:
@@ -391,7 +399,7 @@ def _class(data: Raw, group: Raw, weeks: Weeks) -> ClassFacts:
         quotas=tuple(quota for quota in _list_in_force("live_quotas", data, group) if not quota.get("teacher")),
         week=resolve("week", both, {}),
         week_wished=resolve_wished("week", both),
-        added={module.KEY: resolve(module.KEY, both, {}) for module in MODULES},
+        added={module.KEY: _added(module, data, group, both) for module in MODULES},
         teacher=group.get("teacher") or "",
     )
 

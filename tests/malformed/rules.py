@@ -105,10 +105,10 @@ RULES = (
         ("m2: {not_before: 2026-12-07}", "m2: {not_before: 2026-12-07, wish: 2}"),
         says=(
             "27:30 shared[0].wish is not a key that can stand here; these can: name, capacity, only_where_offered",
-            "29:36 rules.retrieval.wish is not a key that can stand here: this rule is always hard",
-            "30:19 rules.prerequisites.wish is not a key that can stand here: this rule is always hard",
-            "31:37 rules.practice_after_dense.wish is not a key that can stand here: this rule is always hard",
-            "32:11 rules.place.wish is not a key that can stand here: this rule is always hard",
+            "29:36 rules.retrieval.wish cannot be said here: this rule is always hard, and never only a wish",
+            "30:19 rules.prerequisites.wish cannot be said here: this rule is always hard, and never only a wish",
+            "31:37 rules.practice_after_dense.wish cannot be said here: this rule is always hard, and never only a wish",
+            "32:11 rules.place.wish cannot be said here: this rule is always hard, and never only a wish",
             (
                 "45:32 units[0].lessons[2].requires.wish says nothing without a window, such as most_days: that the lesson comes "
                 "later is always hard"

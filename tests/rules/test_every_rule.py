@@ -125,6 +125,11 @@ EXAMPLES: dict[str, Example] = {
         week([assessment("t"), feedback("f", "t")], "Mon 1, Thu 1"),
         {"least": 1, "most": 2}, {"least": 1, "most": 3}, "school_day",
     ),
+    # The class meets on Mondays.
+    "weekdays": Example(
+        week([teach("a", tags=["map"])], "Mon 1"),
+        [{"tag": "map", "on": "Tue", "most": 0}], [{"tag": "map", "on": "Tue", "most": 1}], "week",
+    ),
     # By Monday, which is closed.
     "dates": Example(
         week([teach("a", not_after=day(1, "Mon"))], closures=[{"name": "Snow", "on": day(1, "Mon")}]),

@@ -28,10 +28,11 @@ GOES = {form.NO_CLOSURE: "remove closure", form.NOT_REMOTE: "remove remote spell
 _COVER = ("cover", "visit", "trip", "restricted day", form.RESTRICTED)
 _PLAIN_WHAT = {"training day": form.CLOSURE, "inset": form.CLOSURE, "from home": form.REMOTE, "online": form.REMOTE}
 _PLAIN_TAUGHT = {form.AS_IT_SUITS: OPEN, OPEN: OPEN, "as i like": OPEN, LIVE: LIVE, SET_WORK: SET_WORK, "work set": SET_WORK}
-_REFUSED = {
+KINDS_SAID = {
     form.NEW_CONTENT: "teach", "new lessons": "teach", "nothing new": "teach", form.TESTS: "assessment", "test": "assessment",
     **{kind: kind for kind in KINDS}, **{f"{kind}s": kind for kind in KINDS},
 }  # fmt: skip
+"""Kinds of lesson, as people call them."""
 _SAID_OF_KINDS = {"teach": form.NEW_CONTENT, "assessment": form.TESTS}
 _HARD = (form.HARD, "hard", "high load", "hard lesson")
 _ITEM = re.compile(r"(?:(mon|tue|wed|thu|fri|sat|sun)[a-z]*)?\s*(?:(?:period|p)?\s*(\d{1,2}))?|(\d{4}-\d{1,2}-\d{1,2})", re.ASCII)
@@ -100,7 +101,7 @@ def _dates(filled: Filled, row: Row) -> dict[str, Any]:
     if None in days or (form.LAST in row.values and last is None):
         return {}
     if form.WEEKDAYS_OF in row.values:
-        weekdays = _weekdays(filled, row)
+        weekdays = weekdays_in(filled, row, form.WEEKDAYS_OF)
         term = filled.data["term"]
         first, until = (days[0] if days else term.get("first")), last or term.get("last")
         found = _between(first, until, weekdays) if first and until else []
@@ -117,14 +118,15 @@ def _dates(filled: Filled, row: Row) -> dict[str, Any]:
     return {"first": days[0], "last": last}
 
 
-def _weekdays(filled: Filled, row: Row) -> list[str]:
+def weekdays_in(filled: Filled, row: Row, column: str) -> list[str]:
+    """The weekdays that a cell names."""
     found = []
-    for word in as_words(row.values[form.WEEKDAYS_OF]):
+    for word in as_words(row.values[column]):
         weekday = word[:3].title()
         if weekday in WEEKDAYS:
             found.append(weekday)
         else:
-            filled.report(row.place(form.WEEKDAYS_OF), f"must be weekdays such as Mon, Wed (got {shown(word)})")
+            filled.report(row.place(column), f"must be weekdays such as Mon, Wed (got {shown(word)})")
     return found
 
 
@@ -177,8 +179,8 @@ def _refused(row: Row) -> dict[str, Any]:
     kinds, tags, hard = [], [], False
     for word in as_words(row.values.get(form.TAKES_NO)):
         plain = word.lower().removeprefix("no ")
-        if plain in _REFUSED:
-            kinds.append(_REFUSED[plain])
+        if plain in KINDS_SAID:
+            kinds.append(KINDS_SAID[plain])
         elif plain in _HARD:
             hard = True
         else:
@@ -191,7 +193,7 @@ def _refused(row: Row) -> dict[str, Any]:
 
 def day_cells(entry: Mapping[str, Any], term: tuple[date, date]) -> dict[str, form.Cell] | None:
     """The cells of a row by their columns that say an entry of a scenario's plain data, as far as cells can say it."""
-    days = [date.fromisoformat(day) for day in _listed(entry.get("on"))]
+    days = [date.fromisoformat(day) for day in as_list(entry.get("on"))]
     cells: dict[str, form.Cell] = {form.NAME: entry["name"]}
     if entry.get("first"):
         cells |= {form.FIRST: date.fromisoformat(entry["first"]), form.LAST: date.fromisoformat(entry["last"])}
@@ -201,21 +203,22 @@ def day_cells(entry: Mapping[str, Any], term: tuple[date, date]) -> dict[str, fo
         cells |= _several(days, term)
     else:
         return None
-    cells[form.CLASSES_OF] = ", ".join(_listed(entry.get("classes"))) or None
-    cells[form.PERIODS] = ", ".join(map(str, _listed(entry.get("periods")))) or None
+    cells[form.CLASSES_OF] = ", ".join(as_list(entry.get("classes"))) or None
+    cells[form.PERIODS] = ", ".join(map(str, as_list(entry.get("periods")))) or None
     taught = entry.get("taught")
     cells[form.TAUGHT] = form.AS_IT_SUITS if taught == OPEN else taught
-    fixed = _listed(entry.get("fixed"))
+    fixed = as_list(entry.get("fixed"))
     for column, how in ((form.LIVE_ON, LIVE), (form.WORK_ON, SET_WORK)):
         cells[column] = ", ".join(word for each in fixed if each["taught"] == how for word in _fixed_words(each)) or None
     refuses = entry.get("refuses", {})
-    words = [_SAID_OF_KINDS.get(kind, kind) for kind in _listed(refuses.get("kinds"))]
-    words += [*_listed(refuses.get("tags")), *([form.HARD] if refuses.get("high_load") else [])]
+    words = [_SAID_OF_KINDS.get(kind, kind) for kind in as_list(refuses.get("kinds"))]
+    words += [*as_list(refuses.get("tags")), *([form.HARD] if refuses.get("high_load") else [])]
     cells[form.TAKES_NO] = ", ".join(words) or None
     return cells
 
 
-def _listed(value: Any) -> list[Any]:
+def as_list(value: Any) -> list[Any]:
+    """What a scenario's short form stands for."""
     return value if isinstance(value, list) else [value] if value is not None else []
 
 
@@ -231,7 +234,7 @@ def _several(days: list[date], term: tuple[date, date]) -> dict[str, form.Cell]:
 
 
 def _fixed_words(each: Mapping[str, Any]) -> list[str]:
-    weekdays, periods, days = (_listed(each.get(key)) for key in ("weekdays", "periods", "on"))
+    weekdays, periods, days = (as_list(each.get(key)) for key in ("weekdays", "periods", "on"))
     if weekdays and periods:
         return [f"{weekday} period {period}" for weekday in weekdays for period in periods]
     return [*weekdays, *(f"period {period}" for period in periods), *days]

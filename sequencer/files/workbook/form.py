@@ -295,16 +295,18 @@ FURTHER: tuple[Form, ...] = (
         (
             Column(WHO, "A class, several with commas, a teacher, a unit or a lesson; empty for all.", width=18),
             Column(
-                WHAT, "What is counted. For each day: tests, and a teacher's live lessons and hard lessons.",
+                WHAT, "What is counted; the column per says over what.",
                 tuple(dict.fromkeys(limit.what for limit in LIMITS)), 24,
             ),
             Column(AT_LEAST, "At least so many.", width=9),
             Column(AT_MOST, "At most so many.", width=9),
             Column(
-                PER, "Over a day, a week (where empty) or a cycle; for lessons with a tag, of how many periods in a row.",
+                PER,
+                "A week where empty. Live lessons: cycle, too. Tests, and a teacher's live or hard lessons: day, too. Lessons "
+                "with a tag: of how many periods in a row. Lessons on weekdays: on which, such as Mon, Tue.",
                 (DAY, WEEK, PER_CYCLE), 9, open=True,
             ),
-            Column(WORD, "For lessons with a tag: which tag.", width=12),
+            Column(WORD, "Which tag is counted; for lessons on weekdays a tag or a kind, or empty for all.", width=12),
             Column(FIRST, "Live lessons: counted from this date to the next column's, instead of by week.", width=13),
             Column(LAST, "The last date of these.", width=13),
             Column(
@@ -314,7 +316,8 @@ FURTHER: tuple[Form, ...] = (
         ),
         (WHO, WHAT), (WHAT, WHO),
         purpose="What must be at least, or at most, or would rather be. Such as: 9B, live lessons, at least 2, per week; "
-        "Ms Ferris, minutes of marking, at most 120; nobody named, hard lessons in a row, at most 1, rather.",
+        "Ms Ferris, minutes of marking, at most 120; nobody named, hard lessons in a row, at most 1, rather; "
+        "lessons on weekdays, per Mon, Tue, tag practical, rather.",
     ),
     Form(
         BEFORE,

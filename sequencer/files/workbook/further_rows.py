@@ -6,13 +6,24 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sequencer.files.workbook import form
+from sequencer.files.workbook.cells import CellPlace
 from sequencer.files.workbook.day_rows import COMES, GOES, day_cells, day_entry, what_of
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, plain_id
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, near_miss, plain_id, plain_word
 from sequencer.scenario.places import shown
-from sequencer.words import AIMS, BEFORE, EVEN_LOAD, IN_SCHOOL, WISHES
+from sequencer.words import AIMS, BEFORE, EVEN_LOAD, IN_SCHOOL, KINDS, LIVE, WISHES
 
 _PLAIN_AIMS = {"spread the load": EVEN_LOAD, "load": EVEN_LOAD, "wish": WISHES}
 _USUAL = AIMS[:-1]
+
+_IN_SCHOOL = ("not remote", "not from home", "not online", "in person", "at school")
+"""What people type for being in school."""
+
+_SAID_ELSEWHERE = {
+    **dict.fromkeys(("double", "double lesson", "double period"), form.PERIODS), "hard": form.LOAD, "optional": form.OPTIONAL,
+    "live": LIVE, **dict.fromkeys(KINDS, form.KIND), "test": form.KIND,
+}  # fmt: skip
+"""What is no thing that a lesson needs, and the column that says it."""
+
 _COLUMNS = {each.name: each.columns for each in form.SHEETS}
 
 
@@ -42,11 +53,24 @@ def read_listed(filled: Filled, rows: list[Row], sheet: str, key: str) -> None:
 
 def _kit_of_lessons(filled: Filled) -> None:
     """What lessons need, and no room of a class has, is a thing that one class at a time can use."""
-    there = {IN_SCHOOL, *(each["name"] for each in filled.data.get("shared", ()))}
-    there |= {thing for each in filled.data["classes"] for thing in each.get("offers", ())}
-    needs = dict.fromkeys(need for unit in filled.data["units"] for each in unit["lessons"] for need in each.get("needs", ()))
-    if kit := [{"name": need} for need in needs if need not in there]:
-        filled.data.setdefault("shared", []).extend(kit)
+    listed = [each["name"] for each in filled.data.get("shared", ())]
+    there = {IN_SCHOOL, *listed, *(thing for each in filled.data["classes"] for thing in each.get("offers", ()))}
+    kit: dict[str, CellPlace | None] = {}
+    for number, unit in enumerate(filled.data["units"]):
+        for place, lesson in enumerate(unit["lessons"]):
+            for at, need in enumerate(lesson.get("needs", ())):
+                if need not in there and plain_word(need) in _IN_SCHOOL:
+                    lesson["needs"][at] = IN_SCHOOL
+                elif need not in there:
+                    kit.setdefault(need, filled.place_of(("units", number, "lessons", place, "needs")))
+    for need, cell in kit.items():
+        column, near = _SAID_ELSEWHERE.get(plain_word(need)), near_miss(need, there)
+        if cell is not None and column is not None:
+            filled.report(cell, f"is no thing that a lesson needs: {shown(need)}; that is said in the column {column}")
+        elif cell is not None and near is not None:
+            filled.report(cell, f"is on no other sheet: {shown(need)} (did you mean {near}?)")
+    if kit:
+        filled.data.setdefault("shared", []).extend({"name": need} for need in kit)
 
 
 def topics_before(rows: list[Row]) -> dict[str, str]:
@@ -83,6 +107,11 @@ def _topic(filled: Filled, row: Row, number: int) -> None:
     topic = keyed(filled, row, _COLUMNS[form.BEFORE], path)
     title, own = str(row.values["title"]), row.values.get(form.ID)
     lesson = _of_its_units(filled, entry, title) if own is None else None
+    if lesson is None and own is None and (near := near_miss(title, _titles(filled, entry))):
+        message = (
+            f"is the title of no lesson (did you mean {shown(near)}?); if it is something else, give it a short name under id"
+        )
+        filled.report(row.place("title"), message)
     if lesson is not None:
         record = filled.data.setdefault("record", [])
         path = ("record", len(record))
@@ -95,6 +124,11 @@ def _topic(filled: Filled, row: Row, number: int) -> None:
     filled.problems[told:] = [problem for problem in filled.problems[told:] if problem not in filled.problems[:told]]
     if not listed:
         del entry["taught_before"]
+
+
+def _titles(filled: Filled, entry: Mapping[str, Any]) -> list[str]:
+    units = [unit for unit in filled.data["units"] if unit["id"] in entry["units"]]
+    return [str(lesson.get("title", lesson["id"])) for unit in units for lesson in unit["lessons"]]
 
 
 def _of_its_units(filled: Filled, entry: Mapping[str, Any], title: str) -> tuple[str, str] | None:
@@ -166,6 +200,8 @@ def _change(filled: Filled, row: Row, path: Path, name: str) -> dict[str, Any] |
     if what in COMES:
         word, key = COMES[what]
         entry = day_entry(filled, row, what, (*path, key), called)
+        if entry is None:
+            filled.wanting.add(path[:3])
         return {"change": word, key: entry} if entry is not None else None
     return None
 

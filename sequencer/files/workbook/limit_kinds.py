@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-DAY, WEEK, CYCLE = "day", "week", "cycle"
+DAY, WEEK, CYCLE, WEEKDAYS_OF = "day", "week", "cycle", "weekdays"
 """Over what something is counted; a week where the cell is empty."""
 
 WISH_WORDS = {"rather": 1, "much rather": 5}
@@ -29,6 +29,11 @@ class LimitKind(NamedTuple):
         """Whether it has no numbers: it can only be wished."""
         return not (self.least or self.most)
 
+    @property
+    def on_weekdays(self) -> bool:
+        """Whether the column per names weekdays."""
+        return self.per == WEEKDAYS_OF
+
 
 LIMITS = (
     LimitKind("live lessons", WEEK, LISTED, "live_quotas", "least", "most"),
@@ -40,6 +45,7 @@ LIMITS = (
     LimitKind("tests", WEEK, RULES, "pupils_week", most="assessments_a_week"),
     LimitKind("tests", DAY, RULES, "pupils_week", most="assessments_a_day"),
     LimitKind("lessons with a tag", "periods", LISTED, "", "threads", "caps"),
+    LimitKind("lessons on weekdays", WEEKDAYS_OF, LISTED, "weekdays", most="most"),
     LimitKind("minutes of marking", WEEK, TEACHER, most="marking_a_week"),
     LimitKind("minutes of preparing", WEEK, TEACHER, most="preparation_a_week"),
     LimitKind("days between classes", "", RULES, "in_step", most="days"),

@@ -8,6 +8,8 @@ from types import MappingProxyType
 from typing import Any
 
 from sequencer.files.workbook import form
+from sequencer.files.workbook.cells import CellPlace
+from sequencer.files.workbook.day_rows import KINDS_SAID, as_list, weekdays_in
 from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, LimitKind
 from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like
 from sequencer.scenario.places import shown
@@ -74,7 +76,7 @@ def _limit_of(filled: Filled, row: Row) -> LimitKind | None:
     kinds = [limit for limit in LIMITS if limit.what == what]
     per = _per(row)
     fitting = [limit for limit in kinds if per in ("", limit.per) or (limit.rule == "live_quotas" and per == CYCLE)]
-    if kinds and kinds[0].per == "periods":
+    if kinds and (kinds[0].per == "periods" or kinds[0].on_weekdays):
         return kinds[0]
     if kinds and not fitting:
         filled.report(row.place(form.PER), f"must be {' or '.join(limit.per or 'empty' for limit in kinds)} for {what}")
@@ -115,6 +117,8 @@ def _who(filled: Filled, row: Row, whose: Whose, limit: LimitKind) -> Iterator[P
 
 def _missing(row: Row, limit: LimitKind) -> tuple[str, str]:
     """The column in which a row says too little, and what it must say; nothing where it says enough."""
+    if limit.on_weekdays:
+        return ("", "") if form.PER in row.values else (form.PER, "must say on which weekdays, such as Mon, Tue")
     if limit.wish_only:
         return ("", "") if form.WISH in row.values else (form.WISH, f"must say how much the {limit.what} are wished")
     if form.AT_LEAST in row.values or form.AT_MOST in row.values:
@@ -130,7 +134,7 @@ class _Reading:
         self._filled = filled
         self._listed: set[tuple[int, str]] = set()
         """Classes that list something of their own, and under which rule."""
-        self._weights: dict[Path, int | None] = {}
+        self._weights: dict[Path, tuple[int | None, CellPlace]] = {}
         """How much was wished what has one weight for all that it says."""
 
     def put(self, row: Row, limit: LimitKind, path: Path) -> None:
@@ -146,7 +150,7 @@ class _Reading:
         missing, message = _missing(row, limit)
         if missing:
             filled.report(row.place(missing), message)
-        if missing or not (numbers or limit.wish_only):
+        if missing or not (numbers or limit.wish_only or limit.on_weekdays):
             return
         if limit.stands == TEACHER:
             self._put_teacher(row, limit, str(path[1]), numbers, weight)
@@ -175,11 +179,23 @@ class _Reading:
         rules: dict[str, Any] = here.setdefault("rules", {})
         return rules, (*path, "rules")
 
-    def _agree(self, row: Row, path: Path, weight: int | None) -> None:
-        """Tell that all that one thing says has one weight, where a row has another."""
-        if self._weights.setdefault(path, weight) != weight:
-            message = "says another weight than a row above: all that is said of it is demanded, or wished with one weight"
+    def _agree(self, row: Row, path: Path, weight: int | None, stated: bool = False) -> None:
+        """Tell that all that one thing says has one weight, where a row has another; what is ``stated`` already is demanded."""
+        before = self._filled.place_of(path)
+        if stated and before is not None:
+            self._weights.setdefault(path, (None, before))
+        known, place = self._weights.setdefault(path, (weight, row.place(form.WISH)))
+        if known != weight:
+            message = f"says another weight than {place}: all that is said of one thing is demanded, or wished with one weight"
             self._filled.report(row.place(form.WISH), message)
+
+    def _clash(self, row: Row, path: Path, said: Mapping[str, Any], numbers: Mapping[str, int], limit: LimitKind) -> None:
+        """Tell that another cell says another number of the same."""
+        for key, number in numbers.items():
+            place = self._filled.place_of((*path, key))
+            if said.get(key, number) != number and place is not None:
+                column = form.AT_LEAST if key == limit.least else form.AT_MOST
+                self._filled.report(row.place(column), f"says {number}, and {place} says {said[key]}: keep one of the two")
 
     def _note(self, row: Row, path: Path, numbers: Mapping[str, int], limit: LimitKind) -> None:
         places = self._filled.places
@@ -196,11 +212,14 @@ class _Reading:
         said: dict[str, Any] = stated if isinstance(stated, dict) else {} if stated is None else {kind.main: stated}
         path = (*path, limit.rule)
         if weight is not None and "wished" in kind.model_fields:
-            said["wished"] = said.get("wished", {}) | numbers | {"weight": weight}
             path = (*path, "wished")
+            wished = said.get("wished", {})
+            self._clash(row, path, wished, numbers, limit)
+            said["wished"] = wished | numbers | {"weight": weight}
         else:
             if "wished" not in kind.model_fields:
-                self._agree(row, path, weight)
+                self._agree(row, path, weight, bool(said))
+            self._clash(row, path, said, numbers, limit)
             said |= numbers | ({"wish": weight} if weight is not None else {})
         rules[limit.rule] = said
         self._note(row, path, numbers, limit)
@@ -213,6 +232,7 @@ class _Reading:
             listed.append({"name": name})
             self._filled.places[path] = self._filled.places[*path, "name"] = row.place(form.WHO)
         self._agree(row, path, weight)
+        self._clash(row, path, listed[number], numbers, limit)
         listed[number] |= numbers | ({"wish": weight} if weight is not None else {})
         self._note(row, path, numbers, limit)
 
@@ -221,8 +241,12 @@ class _Reading:
         teacher = {"teacher": path[1]} if path[:1] == ("teachers",) else {}
         rules, into = self._rules(() if teacher else path)
         wished = {"wish": weight} if weight is not None else {}
-        if limit.rule:
-            entries = [(limit.rule, self._span(row) | numbers | wished | teacher)]
+        entries: list[tuple[str, dict[str, Any]]] = []
+        if limit.on_weekdays:
+            if days := weekdays_in(filled, row, form.PER):
+                entries = [(limit.rule, {**self._sort(row), "on": days, **numbers, **wished})]
+        elif limit.rule:
+            entries = [(limit.rule, {**self._span(row), **numbers, **wished, **teacher})]
         else:
             if form.WORD not in row.values:
                 filled.report(row.place(form.WORD), "must be the tag that is counted")
@@ -238,11 +262,18 @@ class _Reading:
             listed.append(entry)
             filled.places.setdefault(where[:-1], row.place(form.WHAT))
             filled.places |= {where: row.place(form.WHAT), (*where, "teacher"): row.place(form.WHO)}
-            filled.places |= {(*where, "tag"): row.place(form.WORD), (*where, "of"): row.place(form.PER)}
+            filled.places |= {(*where, key): row.place(form.WORD) for key in ("tag", "kind")}
+            filled.places |= {(*where, key): row.place(form.PER) for key in ("of", "on")}
             filled.places |= {(*where, "least"): row.place(form.AT_LEAST), (*where, "most"): row.place(form.AT_MOST)}
             filled.places |= {(*where, key): row.place(key) for key in (form.FIRST, form.LAST, form.WISH) if key in row.columns}
             if path[:1] == ("classes",):
                 self._listed.add((int(path[1]), rule))
+
+    def _sort(self, row: Row) -> dict[str, str]:
+        """Which lessons a row is about: those of a kind, or with a tag."""
+        typed = str(row.values.get(form.WORD, ""))
+        kind = KINDS_SAID.get(typed.lower())
+        return {"kind": kind} if kind else {"tag": typed} if typed else {}
 
     def _span(self, row: Row) -> dict[str, Any]:
         days = {
@@ -259,9 +290,11 @@ class _Reading:
             own = data["classes"][number]["rules"][rule]
             kept = []
             for entry in data["rules"].get(rule, ()):
-                stated = {key for each in own if _same_but_numbers(each, entry) for key in each.keys() & {"least", "most"}}
+                same = [each for each in own if _same_but_numbers(each, entry)]
+                stated = {key for each in same for key in each.keys() & {"least", "most"}}
                 left = {key: value for key, value in entry.items() if key not in stated}
-                if "teacher" not in entry and left.keys() & {"least", "most"}:
+                asks = left.keys() & {"least", "most"} or ("on" in entry and not same)
+                if "teacher" not in entry and asks:
                     kept.append(left)
             own[:0] = kept
 
@@ -299,6 +332,11 @@ def _of_rules(rules: Any, who: str | None) -> Iterator[dict[str, form.Cell]]:
     for limit in LIMITS:
         if limit.stands == RULES:
             yield from _of_numbers(limit, rules.get(limit.rule), who)
+        elif limit.on_weekdays:
+            for each in _listed(rules.get(limit.rule)):
+                tagged = {form.WORD: each.get("kind") or each.get("tag"), form.PER: ", ".join(as_list(each["on"]))}
+                if not ("kind" in each and "tag" in each) and str(each.get("tag")).lower() not in KINDS_SAID:
+                    yield _cells(limit, who, each, each.get("wish")) | tagged
         elif limit.stands == LISTED and limit.rule:
             for each in _listed(rules.get(limit.rule)):
                 span = {key: date.fromisoformat(each[key]) for key in (form.FIRST, form.LAST) if key in each}

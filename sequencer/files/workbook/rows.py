@@ -121,6 +121,12 @@ def misspelt(name: str, missing: Iterable[str]) -> str | None:
     return by_small[near[0]] if near else None
 
 
+def near_miss(name: str, known: Iterable[str]) -> str | None:
+    """The known name that another one differs from by a slip, and not by a number."""
+    near = misspelt(name, known)
+    return near if near is not None and re.findall(r"\d+", near) == re.findall(r"\d+", name) else None
+
+
 def _headed(heading: list[str], place: int) -> bool:
     return place < len(heading) and bool(heading[place])
 

@@ -20,7 +20,7 @@ from sequencer.files.workbook.further_rows import aim_cells, what_if_cells
 from sequencer.files.workbook.limit_rows import limit_cells
 from sequencer.files.workbook.more import differences
 from sequencer.files.workbook.part_rows import part_cells, unit_name
-from sequencer.files.workbook.rows import held_in, plain_id
+from sequencer.files.workbook.rows import held_in, near_miss, plain_id
 from sequencer.instance.load import scenario_from_data
 from sequencer.scenario.class_schema import EarlierTopic
 from sequencer.scenario.schema import Scenario
@@ -150,9 +150,9 @@ def _of_days(data: dict[str, Any], kind: str, term: tuple[date, date]) -> list[d
 
 def _topic(scenario: Scenario, name: str, topic: EarlierTopic) -> dict[str, form.Cell]:
     """The class of a topic taught before, and its id where its title does not tell."""
-    titles = {(lesson.title or lesson.id).lower() for unit in scenario.units for lesson in unit.lessons}
+    titles = [(lesson.title or lesson.id).lower() for unit in scenario.units for lesson in unit.lessons]
     title = topic.title or topic.id
-    tells = plain_id(title, set()) == topic.id and title.lower() not in titles
+    tells = plain_id(title, set()) == topic.id and near_miss(title, titles) is None
     return {"class": name, "title": title, form.ID: None if tells else topic.id}
 
 

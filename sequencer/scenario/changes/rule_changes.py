@@ -41,7 +41,7 @@ class ChangeRules(NamedChange):
     unit: Ident | None = Field(None, description="The unit.")
     lesson: LessonRef | None = Field(None, description="The lesson, as unit/id.")
     rules: ClassRules = Field(
-        description="The numbers, as a scenario states them; caps, threads and quotas replace those stated."
+        description="The numbers, as a scenario states them; caps, threads, weekdays and quotas replace those stated."
     )
 
     def made(self, scenario: BaseScenario) -> BaseScenario:

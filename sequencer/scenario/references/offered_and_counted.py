@@ -42,7 +42,8 @@ def tags_are_carried(outline: Outline, findings: Findings) -> None:
                 what = f"is a tag that no lesson of the unit carries ({shown(tag)})"
                 findings.unknown(place, tag, what, carried_in[unit.path])
     carried = dict.fromkeys(sorted({word for tags in carried_in.values() for word in tags}))
-    for tags in outline.root.each("restricted_days.refuses.tags", "rules.caps|threads.tag", "classes.rules.caps|threads.tag"):
+    counted = [f"{level}rules.caps|threads|weekdays.tag" for level in ("", "classes.")]
+    for tags in outline.root.each("restricted_days.refuses.tags", *counted):
         for word, place in tags.words():
             if word not in carried:
                 lacking = f": {_some_lessons(outline)} lack it" if "threads" in place.path else ""
