@@ -211,8 +211,8 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     _record_argument(comparing)
     comparing.add_argument(
         "--plan", type=Path, metavar="FILE",
-        help="the plan as it stands (an answer, a table or workbook of ours): it and each what-if move as few of its lessons as "
-        "can be",
+        help="the plan as it stands (an answer, a table or workbook of ours; where none is named, that of a term's file): it and "
+        "each what-if move as few of its lessons as can be",
     )  # fmt: skip
     comparing.add_argument(
         "--close", action="store_true", help="let each what-if keep as many lessons where the base has them as can be"

@@ -22,7 +22,16 @@ from sequencer import (
     read_day,
     share_openings,
 )
-from sequencer.cli.shared import DONE, NONE_EXISTS, TIME_RAN_OUT, json_text, previous_in, run_until_stopped, scenario_asked
+from sequencer.cli.shared import (
+    DONE,
+    NONE_EXISTS,
+    TIME_RAN_OUT,
+    json_text,
+    previous_in,
+    run_until_stopped,
+    scenario_asked,
+    standing_plan,
+)
 from sequencer.files.terminal import put_text, tell
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -32,9 +41,11 @@ def run_compare(options: argparse.Namespace) -> int:
     scenario, stop = scenario_asked(options), StopSignal()
     settings = SolveSettings(options.seconds, options.seed)
     asked = _openings_asked(options)
-    if asked is not None:
-        check_opening(scenario, asked.until, options.close or options.plan is not None, asked.weights)
     plan = previous_in(scenario, options.plan).sequence if options.plan is not None else None
+    if plan is None and asked is None:
+        plan = standing_plan(scenario, options.scenario)
+    if asked is not None:
+        check_opening(scenario, asked.until, options.close or plan is not None, asked.weights)
     found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop, _tell_of_future, plan), stop)
     as_json = options.format == "json"
     if asked is None:

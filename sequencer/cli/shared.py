@@ -81,6 +81,14 @@ def previous_in(scenario: Scenario, path: Path) -> Previous:
     return load_previous(scenario, text, str(path), language)
 
 
+def standing_plan(scenario: Scenario, path: Path) -> Sequence | None:
+    """The plan as it stands that a term's file holds beside its scenario; None where it holds none."""
+    if not is_table(path) and not is_term_file(path):
+        return None
+    plan = read_term(path).term.plan
+    return plan_previous(scenario, plan, str(path)).sequence if plan is not None else None
+
+
 def source_of(path: Path) -> Source:
     """The text, or the workbook, that a scenario was read from, to say where its statements stand."""
     if is_table(path):

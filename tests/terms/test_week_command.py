@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import signal
 import subprocess
@@ -130,3 +131,20 @@ def test_killed_in_between_the_same_week_can_be_done_once_more(book: Path) -> No
     assert done.returncode == -signal.SIGKILL
     assert book.read_bytes() == before
     assert main(["week", str(book), "--on", "2026-11-06"]) == 0
+
+
+@pytest.mark.parametrize("ending", [".xlsx", ".json"])
+def test_a_comparison_starts_from_the_plan_that_the_file_holds(ending: str, book: Path, capsys: Captured) -> None:
+    sheet = openpyxl.load_workbook(book)
+    sheet["What if"].append(["Snow", "closure", "2026-11-12"])
+    sheet.save(book)
+    name = str(book)
+    if ending == ".json":
+        name = str(book.with_suffix(".json"))
+        Path(name).write_text(term_json(read_term(book).term), encoding="utf-8")
+    capsys.readouterr()
+    assert main(["compare", name, "--format", "json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["made"] == "close to the base" and told["base"]["fewest_moved"] == 0, "it is compared with the plan"
+    assert told["what_ifs"][0]["name"] == "Snow"
+    assert main(["compare", str(SMALL), "--format", "json"]) == 2, "what has no what-ifs has nothing to compare"
