@@ -17,8 +17,11 @@ from icalendar import Calendar, Component, Event, Timezone, TimezoneDaylight, Ti
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
+from sequencer.outlines.outlined import outline_sequence
+from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid, Previous, Sequence
 from sequencer.questions.solve import Answer
+from sequencer.render.answers.outlined import tags_of
 from sequencer.render.earlier_calendar import CLASS, TEACHER, TERM, brought_up_to_date, value
 from sequencer.render.shown import Line, Shown, details, how_taught, laid_out, lines_of, notes_of, one_line
 from sequencer.scenario.schema import Scenario
@@ -85,7 +88,22 @@ def _written(scenario: Scenario, events: list[Component], version: str) -> bytes
 def _planned(laid: Laid, shown: Shown) -> Iterator[Component]:
     scenario = laid.instance.scenario
     bells = _Bells(scenario)
-    return (_event(scenario, bells, line, shown.now) for line in lines_of(laid, shown))
+    outlined = _outlined(laid)
+    return (_event(scenario, bells, line, outlined.get(line.lesson.index, ()), shown.now) for line in lines_of(laid, shown))
+
+
+def _outlined(laid: Laid) -> dict[int, tuple[str, ...]]:
+    """What is done in each lesson that has parts, minute by minute, and the cautions that this calls for."""
+    if not any(lesson.parts for lesson in laid.instance.lessons):
+        return {}
+    found = {}
+    for each in outline_sequence(laid).lessons:
+        told = ["No outline: its parts do not fit"] if each.why_not is not None else []
+        for row in each.laid.rows if each.laid is not None else ():
+            told.append(f"{row.start} to {row.start + row.minutes} min: {one_line(row.title)}")
+        index = each.inside.lesson
+        found[index] = (*told, *cautions_of(laid, laid.instance.lessons[index], tags_of(each)))
+    return found
 
 
 def _begun(uid: UUID, now: datetime) -> Event:
@@ -105,7 +123,7 @@ def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | 
     event.add(TERM, scenario.term.first.isoformat())
 
 
-def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Event:
+def _event(scenario: Scenario, bells: _Bells, line: Line, outlined: tuple[str, ...], now: datetime) -> Event:
     event = _begun(_uid(scenario, line.owner.id, line.lesson.unit, line.lesson.id), now)
     begins, ends = bells.times(line.slots)
     event.add("dtstart", begins)
@@ -114,7 +132,8 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, now: datetime) -> Even
     title = f"{line.title} ({how})" if how else line.title
     periods = f"{'Period' if len(line.slots) == 1 else 'Periods'} {line.periods}"
     event.add("summary", f"{line.owner.name}: {title}" if bells.stated else f"{periods}, {line.owner.name}: {title}")
-    event.add("description", "\n".join((f"{periods}, {line.lesson.kind}", *details(line), *notes_of(line), *line.cautions)))
+    told = (f"{periods}, {line.lesson.kind}", *details(line), *notes_of(line), *outlined, *line.cautions)
+    event.add("description", "\n".join(dict.fromkeys(told)))
     event.add("categories", [line.owner.name])
     event.add("transp", "OPAQUE" if bells.stated else "TRANSPARENT")
     _told_apart(event, scenario, line.owner.id, line.teacher)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+import vobject
 
 from sequencer import UnusableInput, load_scenario
 from sequencer.__main__ import main
@@ -119,3 +120,23 @@ def test_what_is_wrong_with_parts_is_told_at_its_place(before: str, after: str, 
     (problem,) = refused.value.problems
     assert says in problem.text(), problem.text()
     assert problem.line > 0
+
+
+def test_the_calendar_tells_each_lesson_minute_by_minute_with_its_caution(file: Path, tmp_path: Path) -> None:
+    odd = r"Work; 'marked', with a comma \ and a title so long that its line in a calendar has to be folded somewhere"
+    quoted = odd.replace("'", "''")
+    text = OVER.replace("lesson_minutes: 33", "lesson_minutes: 45").replace("title: Work,", f"title: '{quoted}',")
+    file.write_text(text, encoding="utf-8")
+    calendar = tmp_path / "plan.ics"
+    assert main(["sequence", str(file), "--format", "calendar", "--output", str(calendar)]) == 0
+    assert all(len(line) <= 75 for line in calendar.read_bytes().split(b"\r\n"))
+    (event,) = vobject.readOne(calendar.read_text(encoding="utf-8")).vevent_list  # a second reader of calendars
+    told = event.description.value.splitlines()
+    assert told[0] == "Period 1, teach" and any(line.endswith(" min: New") for line in told)
+    assert any(line.endswith(f"min: {odd}") for line in told)
+    assert told[-1].startswith("Practical work") and sum(line.startswith("Practical work") for line in told) == 1
+    # A second calendar of the same plan changes nothing.
+    again = tmp_path / "again.ics"
+    earlier = ["--earlier", str(calendar), "--output", str(again)]
+    assert main(["sequence", str(file), "--format", "calendar", *earlier]) == 0
+    assert "SEQUENCE:0" in again.read_text(encoding="utf-8") and "SEQUENCE:1" not in again.read_text(encoding="utf-8")
