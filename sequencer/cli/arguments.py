@@ -275,6 +275,8 @@ def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Na
     _record_argument(outlining)
     outlining.add_argument("--lesson", metavar="CLASS:TITLE", help="only this lesson, such as 9B:Why rivers bend")
     outlining.add_argument("--plan", type=Path, metavar="FILE", help="outline this plan as it is, not the best sequence")
+    outlining.add_argument("--check", type=Path, metavar="FILE", help="judge these outlines: .json, .yaml, .csv or .xlsx")
+    outlining.add_argument("--complete", action="store_true", help="with --check: complete them; what they hold stays")
     outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--copy", action="store_true", help="with --format sheet: a copy for pupils, with objectives to tick")
     outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from sequencer import (
     Answer,
     Asked,
+    GivenPart,
     NothingToShow,
     SolveSettings,
     StopSignal,
@@ -26,6 +28,7 @@ from sequencer.cli.shared import (
     sequence_in,
     write_form,
 )
+from sequencer.files.given_outlines import given_outlines
 from sequencer.files.terminal import tell
 from sequencer.words import INFEASIBLE, UNKNOWN
 
@@ -34,6 +37,8 @@ def run_outline(options: argparse.Namespace) -> int:
     """Outline the lessons of the best sequence, or of a plan as it is."""
     if options.copy and options.format != "sheet":
         raise UnusableSettings(["--copy is for --format sheet: a copy for pupils"])
+    if options.complete and options.check is None:
+        raise UnusableSettings(["--complete is for --check FILE: outlines to be completed"])
     check_terminal_takes(options.format, options.output)
     answer = _answer(options)
     starters = None
@@ -41,6 +46,9 @@ def run_outline(options: argparse.Namespace) -> int:
         stop = StopSignal()
         starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
     asked = Asked(starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy)
+    if options.check is not None:
+        lines = tuple(GivenPart(**line) for line in given_outlines(options.check))
+        asked = replace(asked, by_hand=lines, complete=options.complete)
     try:
         text = run_until_stopped(lambda: around_written(answer, "outlines", options.format, asked), None)
         write_form(text, options.format, options.output)

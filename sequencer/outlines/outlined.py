@@ -26,13 +26,14 @@ class OutlinedLesson:
     """One lesson with its outline, or with why it has none.
 
     ``values`` are what the aims come to for it; ``broken`` is what of its wishes is not granted, and of its rules, where a
-    hand made it, what is broken.
+    hand made it, what is broken. ``best`` is the best outline, beside one that a hand made or begun.
     """
 
     inside: Inside
     laid: LaidOutline | None
     proven: bool
     why_not: NoOutline | None = None
+    best: OutlinedLesson | None = None
 
     @property
     def broken(self) -> list[Broken]:
@@ -99,13 +100,14 @@ def outline_sequence(laid: Laid, lesson: str | None = None, minutes: int | None 
     with ThreadPoolExecutor(AT_ONCE) as threads:
         found = [each for lessons in threads.map(of_class, by_class.values()) for each in lessons]
     if lesson is not None:
-        found = [each for each in found if _is_meant(each.inside, lesson)]
+        found = [each for each in found if is_meant(each.inside, lesson)]
         if not found:
             raise UnusableSettings([f"there is no lesson {lesson} with parts that is still to come: give CLASS:TITLE"])
     return Outlines(tuple(found), all(each.proven for each in found))
 
 
-def _is_meant(inside: Inside, lesson: str) -> bool:
+def is_meant(inside: Inside, lesson: str) -> bool:
+    """Whether a lesson is the one named: a class, a colon, and the lesson's title, id or unit/id."""
     class_id, _, name = lesson.partition(":")
     names = (inside.title.casefold(), inside.ref.casefold(), inside.ref.partition("/")[2].casefold())
     return inside.class_id.casefold() == class_id.strip().casefold() and name.strip().casefold() in names

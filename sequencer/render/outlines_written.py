@@ -76,7 +76,8 @@ def _named(laid: Laid, each: OutlinedLesson) -> str:
 
 
 def _about(each: OutlinedLesson) -> str:
-    sure = "" if each.laid is None else ", proven best" if each.proven else ", best found"
+    found = ", proven best" if each.proven else ", best found"
+    sure = "" if each.laid is None else found if each.best is None else ", completed" if each.proven else ", made by hand"
     return f"{each.inside.taught}, {count_text(each.inside.minutes, 'minute')} to fill{sure}"
 
 
@@ -133,8 +134,16 @@ def _facts(each: OutlinedLesson, outline: LaidOutline) -> Iterator[Block]:
         yield Fact("Left to it by the lesson before", ", ".join(before.title_of(word) for word in outline.received))
     for broken in each.broken:
         yield Fact("Not kept" if not broken.wish else "Wish not granted", broken.message)
+    if each.best is not None and each.best.laid is not None:
+        yield from _beside_best(each, each.best)
     for title in lacking_material(outline):
         yield Fact("To prepare", f'"{title}" is heavy, and as set work it has no material')
+
+
+def _beside_best(each: OutlinedLesson, best: OutlinedLesson) -> Iterator[Block]:
+    """What an outline made by hand comes to where that is not what the best one comes to."""
+    differs = [f"{aim} {value} (best {best.values[aim]})" for aim, value in each.values.items() if value != best.values[aim]]
+    yield Fact("Beside the best", ", ".join(differs) or "as good")
 
 
 def _why_not(each: OutlinedLesson) -> list[Block]:

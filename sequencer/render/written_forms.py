@@ -16,6 +16,7 @@ from sequencer.instance.build import build_instance
 from sequencer.lists.coverage import coverage
 from sequencer.lists.preparation import preparation
 from sequencer.lists.starters.assign import Starters
+from sequencer.outlines.by_hand import GivenPart, judge_by_hand
 from sequencer.outlines.exercises import Before
 from sequencer.outlines.outlined import Outlines, outline_sequence
 from sequencer.plan.sequence import Laid
@@ -185,6 +186,8 @@ class Asked:
     lesson, minutes, copy, before
         For outlines: the only lesson (a class, a colon, its title), minutes of a period instead of those stated, whether it is a
         copy for pupils, and the exercises of outlines made before.
+    by_hand, complete
+        For outlines: those that a hand made, to be judged; and whether they are to be completed instead.
     """
 
     on: date | None = None
@@ -194,6 +197,8 @@ class Asked:
     minutes: int | None = None
     copy: bool = False
     before: Before | None = None
+    by_hand: tuple[GivenPart, ...] | None = None
+    complete: bool = False
 
 
 @dataclass(frozen=True)
@@ -249,6 +254,8 @@ AROUND: tuple[Around, ...] = (
 
 
 def _outlines(laid: Laid, asked: Asked) -> Outlines:
+    if asked.by_hand is not None:
+        return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes)
     return outline_sequence(laid, asked.lesson, asked.minutes, asked.before)
 
 

@@ -136,6 +136,8 @@ def minutes_by_kind(outlines: Outlines) -> list[tuple[str, str, str, int, int]]:
 
 def _lesson(laid: Laid, each: OutlinedLesson) -> dict[str, Any]:
     inside, outline = each.inside, each.laid
+    surely = each.best or each
+    bounds = surely.values if surely.proven else {}
     lesson, slot, why = laid.instance.lessons[inside.lesson], laid.first_slot(inside.lesson), each.why_not
     return {
         **named(laid.instance, inside.lesson), "title": inside.title, "date": slot.date, "period": slot.period,
@@ -146,7 +148,7 @@ def _lesson(laid: Laid, each: OutlinedLesson) -> dict[str, Any]:
         "not_kept": [broken.message for broken in each.broken],
         "to_prepare": lacking_material(outline) if outline is not None else [],
         "cautions": cautions_of(laid, lesson, tags_of(each)),
-        "aims": [{"aim": aim, "value": value, "bound": value if each.proven else None} for aim, value in each.values.items()],
+        "aims": [{"aim": aim, "value": value, "bound": bounds.get(aim)} for aim, value in each.values.items()],
         "proven": each.proven,
         "why_not": why and {"conflict": why.conflict, "cuts": why.cuts, "cost": why.cost, "goes_to": why.goes_to},
     }  # fmt: skip

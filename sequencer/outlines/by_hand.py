@@ -1,0 +1,106 @@
+"""Outlines made by hand: judged by the referee, completed where wanted, and put beside the best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from sequencer.errors import Problem, UnusableInput
+from sequencer.outlines.inside import Inside, PartFacts, exercise_part, insides
+from sequencer.outlines.laid_outline import LessonOutline, PlacedPart, laid_outlines
+from sequencer.outlines.no_outline import why_no_outline
+from sequencer.outlines.outline_search import best_outlines
+from sequencer.outlines.outlined import OutlinedLesson, Outlines, is_meant, outline_sequence
+from sequencer.plan.sequence import Laid
+
+
+@dataclass(frozen=True)
+class GivenPart:
+    """A line of an outline made by hand: the part, by id or title, and its minutes; no part for a check that is not listed.
+
+    ``lesson`` is a lesson's id, title or unit/id; ``place`` is where the line stands, for messages.
+    """
+
+    class_id: str
+    lesson: str
+    part: str | None
+    minutes: int
+    place: str = ""
+
+
+def judge_by_hand(laid: Laid, given: Sequence[GivenPart], complete: bool = False, minutes: int | None = None) -> Outlines:
+    """Judge outlines made by hand; or complete them: what is given keeps its order and minutes, the rest is added best.
+
+    Raises
+    ------
+    UnusableInput
+        When a line names no lesson with parts that is still to come, or no part of it.
+    """
+    best = {each.inside.lesson: each for each in outline_sequence(laid, minutes=minutes).lessons}
+    problems: list[Problem] = []
+    lines: dict[int, list[GivenPart]] = {}
+    there = insides(laid, minutes)
+    for line in given:
+        inside = next((each for each in there if is_meant(each, f"{line.class_id}:{line.lesson}")), None)
+        if inside is None:
+            said = f"{line.class_id} has no lesson {line.lesson} with parts that is still to come"
+            problems.append(Problem(line.place, said))
+        else:
+            lines.setdefault(inside.lesson, []).append(line)
+    found: list[tuple[Inside, LessonOutline]] = []
+    for inside in [each for each in there if each.lesson in lines]:
+        found.append(_placed(laid, inside, best[inside.lesson], lines[inside.lesson], complete, problems))
+    if problems:
+        raise UnusableInput(tuple(problems))
+    if complete:
+        return _told([_completed(inside, outline, best[inside.lesson]) for inside, outline in found])
+    rows = laid_outlines([inside for inside, _ in found], [outline for _, outline in found])
+    return _told([OutlinedLesson(each.inside, each, False, best=best[each.inside.lesson]) for each in rows])
+
+
+def _told(lessons: list[OutlinedLesson]) -> Outlines:
+    return Outlines(tuple(lessons), all(each.proven for each in lessons))
+
+
+def _placed(
+    laid: Laid, inside: Inside, best: OutlinedLesson, lines: list[GivenPart], complete: bool, problems: list[Problem]
+) -> tuple[Inside, LessonOutline]:
+    """A lesson with the exercises that its lines name, or else those of the best outline, and the lines as its outline."""
+    scenario = laid.instance.scenario
+    suiting = [exercise_part(scenario, inside, pool, each) for pool in scenario.pools for each in pool.exercises]
+    words = {(line.part or "").casefold() for line in lines}
+    chosen = [part for part in suiting if part is not None and {part.id.casefold(), part.title.casefold()} & words]
+    if not chosen and complete:
+        chosen = [part for part in best.inside.parts if part.exercise is not None]
+    inside = inside.with_exercises(tuple(chosen))
+    placed = []
+    for line in lines:
+        number = _number(inside.parts, line.part) if line.part is not None else None
+        if line.part is not None and number is None:
+            problems.append(Problem(line.place, f"names no part of {inside.title}: {line.part}"))
+        placed.append(PlacedPart(number, line.minutes))
+    return inside, LessonOutline(tuple(placed))
+
+
+def _number(parts: Sequence[PartFacts], word: str) -> int | None:
+    by_id = (number for number, part in enumerate(parts) if part.id == word)
+    return next(by_id, next((number for number, part in enumerate(parts) if part.title.casefold() == word.casefold()), None))
+
+
+def _completed(inside: Inside, outline: LessonOutline, best: OutlinedLesson) -> OutlinedLesson:
+    """The best outline in which what is given keeps its order and minutes; checks that are not listed are made anew."""
+    minutes: dict[int, int] = {}
+    for each in outline.placed:
+        if each.part is not None:
+            minutes[each.part] = minutes.get(each.part, 0) + each.minutes
+    parts, before = list(inside.parts), None
+    for number, lasts in minutes.items():
+        part, after = inside.parts[number], () if before is None else (before,)
+        parts[number] = replace(part, least=lasts, most=lasts, after=(*part.after, *after), optional=False)
+        before = part.id
+    bound = replace(inside, parts=tuple(parts))
+    found = best_outlines([bound])
+    if not found.outlines:
+        return OutlinedLesson(inside, None, found.proven, why_no_outline(bound, []) if found.proven else None, best)
+    (laid,) = laid_outlines([inside], found.outlines)
+    return OutlinedLesson(inside, laid, found.proven, best=best)
