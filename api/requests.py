@@ -172,6 +172,7 @@ class OutlineOptions(AroundOptions):
     minutes: Annotated[int | None, Field(ge=1, le=480)] = Field(
         None, description="What if periods had so many minutes; as stated unless given."
     )
+    on: Annotated[str | None, _A_DAY] = Field(None, description="The only day whose periods have so many minutes.")
     starters: bool = Field(False, description="Whether starters are assigned too; on sheets they fill the recall parts.")
     copy_: bool = Field(False, alias="copy", description="A copy for pupils, as a sheet: with objectives to tick.")
 

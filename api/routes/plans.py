@@ -208,7 +208,8 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 )
 async def outline(request: Request, options: Annotated[OutlineOptions, Query()]) -> Response:
     """Find the best sequence for a scenario, and the best outline of each lesson that has parts; or say why there is none."""
-    asked = Asked(lesson=options.lesson, minutes=options.minutes, copy=options.copy_)
+    on = read_day(options.on, "on") if options.on is not None else None
+    asked = Asked(on, lesson=options.lesson, minutes=options.minutes, copy=options.copy_)
     return await _about(request, options, "outlines", asked, options.starters)
 
 

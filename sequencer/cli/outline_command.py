@@ -16,7 +16,9 @@ from sequencer import (
     around_written,
     as_planned,
     assign_starters,
+    read_day,
     solve,
+    what_if_scenario,
 )
 from sequencer.cli.shared import (
     DONE,
@@ -39,13 +41,16 @@ def run_outline(options: argparse.Namespace) -> int:
         raise UnusableSettings(["--copy is for --format sheet: a copy for pupils"])
     if options.complete and options.check is None:
         raise UnusableSettings(["--complete is for --check FILE: outlines to be completed"])
+    if options.on is not None and options.minutes is None:
+        raise UnusableSettings(["--on is for --minutes N: the day on which periods have so many minutes"])
+    on = read_day(options.on, "on") if options.on is not None else None
     check_terminal_takes(options.format, options.output)
     answer = _answer(options)
     starters = None
     if options.starters:
         stop = StopSignal()
         starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-    asked = Asked(starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy)
+    asked = Asked(on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy)
     if options.check is not None:
         lines = tuple(GivenPart(**line) for line in given_outlines(options.check))
         asked = replace(asked, by_hand=lines, complete=options.complete)
@@ -59,6 +64,7 @@ def run_outline(options: argparse.Namespace) -> int:
 
 def _answer(options: argparse.Namespace) -> Answer:
     scenario = scenario_asked(options)
+    scenario = what_if_scenario(scenario, options.what_if) if options.what_if is not None else scenario
     if options.plan is not None:
         return as_planned(scenario, sequence_in(scenario, options.plan))
     stop = StopSignal()

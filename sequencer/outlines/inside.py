@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import date
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance, LessonFacts
@@ -145,13 +146,15 @@ class Inside:
         return replace(self, parts=(*begins, *chosen, *ends), wanted=())
 
 
-def insides(laid: Laid, minutes: int | None = None) -> list[Inside]:
+def insides(laid: Laid, minutes: int | None = None, on: date | None = None) -> list[Inside]:
     """The inside of every lesson of a sequence that has parts and is still to come, class by class in order of time.
 
     Parameters
     ----------
     minutes
         Minutes of a period, instead of those stated.
+    on
+        The only date on which periods have these minutes; every one where it is None.
     """
     found = []
     for facts in laid.classes:
@@ -160,7 +163,8 @@ def insides(laid: Laid, minutes: int | None = None) -> list[Inside]:
             stated = _stated(laid.instance, lesson) if lesson.delivered is None else None
             has_parts = stated is not None and bool(stated[1].parts)
             if stated is not None and has_parts:
-                lasts = lesson_minutes(laid.instance.scenario, laid.slots(lesson.index), lesson.length, minutes)
+                own = minutes if on in (None, laid.date(lesson.index)) else None
+                lasts = lesson_minutes(laid.instance.scenario, laid.slots(lesson.index), lesson.length, own)
                 inside = _inside(laid.instance, lesson, *stated, laid.taught(lesson.index), lasts)
                 found.append(replace(inside, joined=latest.get(lesson.unit, False)))
             latest[lesson.unit] = has_parts

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from datetime import date
 
 from sequencer.errors import UnusableSettings
 from sequencer.outlines.exercises import Before, with_exercises
@@ -67,7 +68,13 @@ class _Known:
         return self.found[key]
 
 
-def outline_sequence(laid: Laid, lesson: str | None = None, minutes: int | None = None, before: Before | None = None) -> Outlines:
+def outline_sequence(
+    laid: Laid,
+    lesson: str | None = None,
+    minutes: int | None = None,
+    before: Before | None = None,
+    on: date | None = None,
+) -> Outlines:
     """Outline the lessons of a sequence that have parts and are still to come.
 
     Parameters
@@ -78,6 +85,8 @@ def outline_sequence(laid: Laid, lesson: str | None = None, minutes: int | None 
         Minutes of a period, instead of those stated: what if periods were shorter?
     before
         Exercises of outlines made before, which are to stay.
+    on
+        The only date on which periods have these minutes.
 
     Raises
     ------
@@ -88,7 +97,7 @@ def outline_sequence(laid: Laid, lesson: str | None = None, minutes: int | None 
     """
     solve = _Known()
     by_class: dict[str, list[Inside]] = {}
-    for inside in insides(laid, minutes):
+    for inside in insides(laid, minutes, on):
         by_class.setdefault(inside.class_id, []).append(inside)
     scenario = laid.instance.scenario
 

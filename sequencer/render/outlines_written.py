@@ -39,6 +39,11 @@ STYLE = """
 def outlines_text(answer: Answer, laid: Laid, outlines: Outlines) -> str:
     """A table for each lesson, and minutes by kind at the end."""
     told: list[Block] = [*titled(answer)]
+    if wanting := [f"{_named(laid, each)}: {each.inside.title}" for each in outlines.lessons if each.why_not is not None]:
+        told += [
+            f"{count_text(len(wanting), 'lesson')} of {len(outlines.lessons)} {'does' if len(wanting) == 1 else 'do'} not fit:"
+        ]
+        told += [*(f"  {each}" for each in wanting), ""]
     for each in outlines.lessons:
         told += [f"{_named(laid, each)}: {each.inside.title}", _about(each), *_blocks(laid, each, None), ""]
     if not outlines.lessons:

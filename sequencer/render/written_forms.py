@@ -180,7 +180,7 @@ class Asked:
     Parameters
     ----------
     on, teacher
-        For preparation: the day on which it is asked, and whose it is.
+        For preparation: the day on which it is asked, and whose it is; for outlines: the only day with other ``minutes``.
     starters
         The starters assigned to the sequence; None where none were.
     lesson, minutes, copy, before
@@ -256,7 +256,7 @@ AROUND: tuple[Around, ...] = (
 def _outlines(laid: Laid, asked: Asked) -> Outlines:
     if asked.by_hand is not None:
         return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes)
-    return outline_sequence(laid, asked.lesson, asked.minutes, asked.before)
+    return outline_sequence(laid, asked.lesson, asked.minutes, asked.before, asked.on)
 
 
 def _outlines_text(answer: Answer, asked: Asked) -> str:

@@ -140,3 +140,24 @@ def test_the_calendar_tells_each_lesson_minute_by_minute_with_its_caution(file: 
     earlier = ["--earlier", str(calendar), "--output", str(again)]
     assert main(["sequence", str(file), "--format", "calendar", *earlier]) == 0
     assert "SEQUENCE:0" in again.read_text(encoding="utf-8") and "SEQUENCE:1" not in again.read_text(encoding="utf-8")
+
+
+def test_one_shortened_day_says_which_lessons_do_not_fit(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lesson = OVER[OVER.index("      - id: bends") : OVER.index("classes:")]
+    two = OVER.replace(
+        "classes:", lesson.replace("id: bends", "id: lakes").replace("Why rivers bend", "Oxbow lakes") + "classes:"
+    )
+    text = two.replace("lesson_minutes: 33", "lesson_minutes: 45").replace("  - id: u\n", "  - id: u\n    in_order: true\n")
+    snow = "what_ifs:\n  - {name: Snow, changes: [{change: add closure, closure: {name: Snow, on: 2026-11-02}}]}\n"
+    file.write_text(text.replace("{Mon: 1}", "{Mon: 1, Wed: 2}") + snow, encoding="utf-8")
+    assert main(["outline", str(file), "--minutes", "30", "--on", "2026-11-04"]) == 0
+    told = capsys.readouterr().out
+    assert "1 lesson of 2 does not fit:\n  9B, Wed 4 Nov 2026, period 2: Oxbow lakes\n" in told
+    assert "The cheapest cut with which it fits" in told
+    body = ask("POST", "/v1/outlines?minutes=30&on=2026-11-04", file.read_bytes(), YAML).json()
+    assert [each["why_not"] is None for each in body["lessons"]] == [True, False]
+    assert main(["outline", str(file), "--minutes", "30"]) == 0
+    assert "2 lessons of 2 do not fit:" in capsys.readouterr().out
+    assert main(["outline", str(file), "--what-if", "Snow", "--minutes", "30", "--on", "2026-11-04"]) == 0
+    assert "Wed 4 Nov 2026, period 2: Why rivers bend" in capsys.readouterr().out
+    assert main(["outline", str(file), "--on", "2026-11-04"]) == 2
