@@ -350,6 +350,10 @@ class WhatIfsBeside(_WithRecord):
         examples=[{"base": 3, "snow": 2}],
     )
 
+    plan: GivenSequence = _may(
+        "The plan as it stands: it and each what-if move as few of its lessons as can be. Not with `opening_until`."
+    )
+
 
 class Comparing(RootModel[Scenario | WhatIfsBeside]):
     """A scenario with what-ifs."""

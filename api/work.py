@@ -54,7 +54,7 @@ from sequencer import (
     future_json,
     load_changed,
     load_check,
-    load_comparing,
+    load_comparing_plan,
     load_explaining,
     load_pasted,
     load_redating,
@@ -180,11 +180,11 @@ def read_scenario(body: Body, _: Caller) -> Read:
 
 
 def read_comparison(body: Body, close: bool, _: Caller) -> Read:
-    """A scenario with its what-ifs, and the openings asked for; both can be had."""
-    scenario, asked = load_comparing(body.text, "", body.language, body.limits)
+    """A scenario with its what-ifs, the openings asked for, and the plan as it stands; all can be had."""
+    scenario, asked, plan = load_comparing_plan(body.text, "", body.language, body.limits)
     if asked is not None:
         check_opening(scenario, asked.until, close, asked.weights)
-    return Read.of((scenario, asked))
+    return Read.of((scenario, asked, plan))
 
 
 def read_explaining(body: Body, _: Caller) -> Read:
@@ -342,7 +342,7 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
 
     ``heard`` says whether somebody wants to be told of each as it is ready.
     """
-    scenario, asked = read.unpacked()
+    scenario, asked, plan = read.unpacked()
     seconds = settings.seconds / (len(scenario.what_ifs) + 1 + (len(asked.until) if asked is not None else 0))
     each = replace(settings, seconds=seconds)
     base: list[Future] = []
@@ -355,7 +355,7 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
     def opening_ready(shared: SharedOpening) -> None:
         caller.tell(Event("opening", in_json(opening_json(shared)).text))
 
-    comparison = compare(scenario, each, close, caller.stop, future_ready if heard else None)
+    comparison = compare(scenario, each, close, caller.stop, future_ready if heard else None, plan)
     openings: tuple[SharedOpening, ...] = ()
     if asked is not None:
         openings = share_openings(comparison, asked.until, each, asked.weights, caller.stop, opening_ready if heard else None)

@@ -27,6 +27,7 @@ from sequencer.files.beside import (
     load_changed,
     load_check,
     load_comparing,
+    load_comparing_plan,
     load_comparison,
     load_explaining,
     load_replan,

@@ -110,10 +110,12 @@ async function compare() {
   try {
     const until = byId("until").value;
     const { what_ifs: _, ...alone } = scenario();
+    const planned = term().plan;
+    const isThere = (row) => row.what !== "skipped" && row.what !== "lost";
     const body = {
       scenario: alone,
       what_ifs: listed().filter((each) => wanted.has(each.name)),
-      ...(until ? { opening_until: until } : {}),
+      ...(until ? { opening_until: until } : planned ? { plan: { lessons: planned.lessons.filter(isThere) } } : {}),
     };
     const futures = [];
     const accept = "text/event-stream";

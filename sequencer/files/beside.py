@@ -26,7 +26,7 @@ from sequencer.scenario.places import Path, Positions, Tree, shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 
-WHAT_IFS, CHANGES = "what_ifs", "changes"
+WHAT_IFS, CHANGES, PLAN = "what_ifs", "changes", "plan"
 MOST_DATES = 20
 _DAY: TypeAdapter[date] = TypeAdapter(Day)
 
@@ -155,7 +155,7 @@ def load_comparison(text: bytes | str, source: str = "", language: Language = "j
     tree = read_tree(text, language, limits)
     if _is_scenario_alone(tree):
         return scenario_from_tree(tree, source)
-    return _compared(TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)
+    return _compared(TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)[0]
 
 
 def load_comparing(
@@ -167,23 +167,39 @@ def load_comparing(
     ------
     UnusableInput, BeyondLimit
     """
+    return load_comparing_plan(text, source, language, limits)[:2]
+
+
+def load_comparing_plan(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, OpeningsAsked | None, Sequence | None]:
+    """Read what ``load_comparing`` reads, and beside the scenario the ``plan`` as it stands, whose lessons need not all be there.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
     tree = read_tree(text, language, limits)
     if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None
-    parts = TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS))
+        return scenario_from_tree(tree, source), None, None
+    parts = TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS, PLAN))
     until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
     asking = parts.part(WEIGHTS)
     if asking is not None and UNTIL not in tree.data:
         parts.add(WEIGHTS, [asking.positions.problem((), f"belongs to {UNTIL}, which is not there")])
-    scenario = _compared(parts, source)
+    standing = parts.part(PLAN)
+    if standing is not None and UNTIL in tree.data:
+        message = "cannot stand beside opening_until, which is measured against each future's own best"
+        parts.add(PLAN, [standing.positions.problem((), message)])
+    scenario, plan = _compared(parts, source)
     if until is None:
-        return scenario, None
+        return scenario, None, plan
     dates, several = until
     wrong = [_placed(parts, path, several, message) for path, message in opening_problems(scenario, dates, weights=weights)]
     for key, problem in wrong:
         parts.add(key, [problem])
     parts.report()
-    return scenario, OpeningsAsked(tuple(sorted(dates)), several, weights)
+    return scenario, OpeningsAsked(tuple(sorted(dates)), several, weights), plan
 
 
 def _placed(parts: TreeParts, path: Path, several: bool, message: str) -> tuple[str, Problem]:
@@ -231,9 +247,14 @@ def _weights(part: Tree) -> dict[str, int]:
     return {str(name): weight for name, weight in data.items()}
 
 
-def _compared(parts: TreeParts, source: str) -> Scenario:
-    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too."""
+def _compared(parts: TreeParts, source: str) -> tuple[Scenario, Sequence | None]:
+    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too.
+
+    With it comes the plan that stands beside it, if one does.
+    """
     scenario = recorded_part(parts, source)
+    standing = _sequence(parts, PLAN, scenario, source, before=True)
+    plan = standing.sequence if standing is not None else None
     beside = parts.part(WHAT_IFS)
     if scenario is not None and beside is not None and scenario.what_ifs:
         parts.add(WHAT_IFS, [beside.positions.problem((), "stands in the scenario too: state it in one place")])
@@ -242,9 +263,9 @@ def _compared(parts: TreeParts, source: str) -> Scenario:
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
     if beside is None:
-        return scenario
+        return scenario, plan
     together = Tree({**scenario_data(scenario), WHAT_IFS: beside.data}, _inside(beside.positions), limits=beside.limits)
-    return scenario_from_tree(together, source)
+    return scenario_from_tree(together, source), plan
 
 
 def _inside(positions: Positions) -> Positions:

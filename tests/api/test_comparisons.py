@@ -40,6 +40,21 @@ def test_what_ifs_beside_a_scenario_are_as_in_it() -> None:
     assert [body["base"]["name"], *(each["name"] for each in body["what_ifs"])] == ["base", "snow"]
 
 
+def test_it_starts_from_the_plan_as_it_stands() -> None:
+    body = json.loads(small_with(SNOW, inside=False))
+    # The plan says nothing of its last lesson, which is new then and moves nothing.
+    lessons = ask("POST", "/v1/sequences?seconds=40", json.dumps(body["scenario"]), JSON).json()["lessons"]
+    body["plan"] = {"lessons": lessons[:-1]}
+    told = ask("POST", "/v1/comparisons?seconds=40", json.dumps(body), JSON)
+    assert told.status_code == 200, told.json()
+    assert told.json()["made"] == "close to the base"
+    assert (told.json()["base"]["moved"], told.json()["base"]["fewest_moved"]) == (0, 0)
+    wrong = body | {"opening_until": "2026-11-10"}
+    assert "cannot stand beside opening_until" in ask("POST", "/v1/comparisons", json.dumps(wrong), JSON).text
+    wrong = body | {"plan": [{"class": "8P", "lesson": "sites", "date": "soon", "period": 1}]}
+    assert '"where":"plan[0].date"' in ask("POST", "/v1/comparisons", json.dumps(wrong), JSON).text.replace(" ", "")
+
+
 def test_close_to_the_base() -> None:
     alone = BODIES["/v1/comparisons"].partition("opening_until")[0]
     free, close = (ask("POST", f"/v1/comparisons?seconds=40&close={each}", alone, YAML).json() for each in ("false", "true"))
