@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from io import BytesIO
 
@@ -19,7 +19,7 @@ from sequencer.questions.solve import Answer
 from sequencer.render.document import Value, csv_bytes
 from sequencer.render.shown import Line, Shown, details, headline, laid_out, lines_of, notes_of, one_line
 from sequencer.scenario.schema import Scenario
-from sequencer.words import DELIVERED, OFFERED, REMAINS
+from sequencer.words import DELIVERED, OFFERED, PART_TAUGHT, REMAINS
 
 PARTS_DONE = "parts done"
 
@@ -59,18 +59,21 @@ def answer_rows(answer: Answer, shown: Shown) -> list[dict[str, Value]]:
     """One row for each lesson shown, class by class in order of time."""
     lines = list(lines_of(laid_out(answer), shown))
     there = {(line.owner.id, line.lesson.unit, line.lesson.id) for line in lines}
-    rows = [_row(line, there) for line in lines]
+    record = (entry for entry in answer.instance.scenario.record if entry.parts_done)
+    done = {(entry.class_, entry.unit, entry.lesson): "; ".join(entry.parts_done) for entry in record}
+    rows = [_row(line, there, done) for line in lines]
     if rows:
         rows[0]["today"] = answer.instance.scenario.today
     return rows
 
 
-def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
+def _row(line: Line, there: set[tuple[str, str, str]], done: Mapping[tuple[str, str | None, str], str]) -> dict[str, Value]:
     lesson, slot = line.lesson, line.slots[0]
     what = None
     if lesson.delivered is not None:
         remains = (what for what, ends in REMAINS.items() if (line.owner.id, lesson.unit, f"{lesson.id}-{ends}") in there)
         what = next(remains, DELIVERED)
+    named = [(line.owner.id, unit, lesson.id) for unit in (lesson.unit, None)]
     return {
         "class": line.owner.id,
         "date": line.date,
@@ -86,7 +89,7 @@ def _row(line: Line, there: set[tuple[str, str, str]]) -> dict[str, Value]:
         "teacher": line.teacher,
         "goes with": "; ".join((*details(line), *map(one_line, notes_of(line)))) or None,
         "what": what,
-        PARTS_DONE: None,
+        PARTS_DONE: next((done[key] for key in named if key in done), None) if what == PART_TAUGHT else None,
         "pin": None,
         "unit": lesson.unit,
         "lesson": lesson.id,

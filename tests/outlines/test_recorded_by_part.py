@@ -145,13 +145,13 @@ def test_a_plan_in_which_it_is_typed_is_planned_again(form: str, file: Path, tmp
         sheet.cell(2, names.index("what") + 1, "part-taught")
         sheet.cell(2, names.index("parts done") + 1, "The flow; Sketch")
         book.save(plan)
-    assert (
-        main(["replan", str(file), "--previous", str(plan), "--record", str(plan), "--format", "json", "--output", str(new)]) == 0
-    )
+    replan = ["replan", str(file), "--previous", str(plan), "--record", str(plan)]
+    assert main([*replan, "--format", "json", "--output", str(new)]) == 0
     placed = [(row["lesson"], row["date"]) for row in json.loads(new.read_text(encoding="utf-8"))["lessons"]]
     assert placed == [("bends", "2026-11-02"), ("bends-rest", "2026-11-05"), ("lakes", "2026-11-09")]
-    outlines = tmp_path / "outlines.json"
-    assert main(["outline", str(file), "--record", str(plan), "--format", "json", "--output", str(outlines)]) == 0
+    again, outlines = tmp_path / f"again.{form}", tmp_path / "outlines.json"
+    assert main([*replan, "--format", form, "--output", str(again)]) == 0  # what was recorded stands in the next plan too
+    assert main(["outline", str(file), "--record", str(again), "--format", "json", "--output", str(outlines)]) == 0
     (lesson,) = json.loads(outlines.read_text(encoding="utf-8"))["lessons"]
     assert [each["title"] for each in lesson["parts"]][:3] == ["Register", "On the map", "Find three"]
 
