@@ -179,6 +179,7 @@ BODIES = {
     "/v1/preparations": SURROUNDED,
     "/v1/coverages": SURROUNDED,
     "/v1/starters": SURROUNDED,
+    "/v1/assessments": SURROUNDED,
     "/v1/outlines": OUTLINED,
     "/v1/explanations": IMPOSSIBLE,
     "/v1/comparisons": together(scenario=SCENARIO, what_ifs=WHAT_IFS) + "opening_until: 2026-11-04\n",
@@ -230,6 +231,7 @@ _FORMS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(
         ("/v1/preparations", "/v1/coverages", "/v1/starters", "/v1/outlines"), ("text/plain", "text/html", "text/csv")
     ),
+    "/v1/assessments": ("text/plain", "text/html", "text/csv", "text/calendar"),
     **dict.fromkeys(("/v1/explanations", "/v1/comparisons", "/v1/checks"), ("text/plain",)),
     "/v1/lesson-lists": (),
     **dict.fromkeys(("/v1/terms", "/v1/weeks"), ()),

@@ -26,6 +26,7 @@ from sequencer import (
     Shown,
     WhatIf,
     WholeTerm,
+    around_named,
     read_day,
 )
 
@@ -129,6 +130,12 @@ class AroundOptions(_Searched):
 
     seed: Annotated[int, Field(ge=0, le=2**31 - 1)] = Field(0, description="Seed of the search.")
     format: Annotated[str | None, _form(AROUND_FORMS)] = None
+
+
+class AssessmentsOptions(AroundOptions):
+    """The query string of assessments."""
+
+    format: Annotated[str | None, _form(around_named("assessments").forms)] = None
 
 
 class SolveOptions(ShowOptions, AroundOptions):

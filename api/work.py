@@ -15,7 +15,6 @@ from typing import Any, Literal
 from api.calls import Event
 from api.media import FORM_TYPES, JSON_TYPE
 from sequencer import (
-    AROUND_FORMS,
     Answer,
     Asked,
     ExplainSettings,
@@ -31,6 +30,7 @@ from sequencer import (
     UnusableInput,
     WholeTerm,
     answer_json,
+    around_named,
     around_written,
     as_planned,
     assign_starters,
@@ -333,7 +333,7 @@ def surrounded(
         asked = replace(asked, starters=found)
     text = _in_bytes(around_written(answer, name, form, asked))
     # JSON is UTF-8 without saying so.
-    kind = AROUND_FORMS[form]
+    kind = around_named(name).forms[form]
     return Written(text, f"{kind}; charset=utf-8" if kind.startswith("text/") else kind)
 
 

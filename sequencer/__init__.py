@@ -94,6 +94,7 @@ from sequencer.questions.replan import Replanned, TradeOff, beside_before, repla
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.render import answers
+from sequencer.render.answers.assessments import assessments_json
 from sequencer.render.answers.checked import beside_json, completion_json
 from sequencer.render.answers.comparison import comparison_json, future_json
 from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
@@ -105,6 +106,7 @@ from sequencer.render.answers.scenarios import next_term_json, pasted_json, read
 from sequencer.render.answers.verdict import verdict_json
 from sequencer.render.answers.week_answer import week_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
+from sequencer.render.assessments_written import assessments_text
 from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.compared import comparison_text, future_line
 from sequencer.render.coverage_written import coverage_text
@@ -125,6 +127,7 @@ from sequencer.render.written_forms import (
     Around,
     Asked,
     Format,
+    around_named,
     around_written,
     check_shown,
     format_named,

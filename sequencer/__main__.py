@@ -208,14 +208,19 @@ def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -
     return answer
 
 
+_WAYS = ("json", "csv", "sheet", "xlsx", "calendar")
+"""How what surrounds a sequence can be written, beside text."""
+
+
 def _check_around(options: argparse.Namespace) -> None:
     """What is asked for must go with the format: what surrounds a sequence takes other things than the sequence."""
     problems, around = [], [each.name for each in AROUND]
     if options.on is not None and options.format not in ("preparation", "sheet"):
         problems.append("--on can only be given with --format preparation or sheet")
-    for way in ("json", "csv", "sheet", "xlsx"):
-        if getattr(options, way) and options.format not in around:
-            problems.append(f"--{way} is for the formats {', '.join(around)}: for the sequence there is --format {way}")
+    for way in _WAYS:
+        written_so = [each.name for each in AROUND if way in each.forms]
+        if getattr(options, way) and options.format not in written_so:
+            problems.append(f"--{way} is for the formats {', '.join(written_so)}: for the sequence there is --format {way}")
     open_with = [each.name for each in FORMATS if "opens" in each.heeds]
     if options.starters and options.format not in (*open_with, "coverage"):
         problems.append(f"--starters is for the formats {', '.join(open_with)}, coverage (not {options.format})")
@@ -238,7 +243,7 @@ def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str
 
 def _way(options: argparse.Namespace) -> str:
     """How what surrounds a sequence is to be written."""
-    return next((way for way in ("json", "csv", "sheet", "xlsx") if getattr(options, way)), "text")
+    return next((way for way in _WAYS if getattr(options, way)), "text")
 
 
 def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:

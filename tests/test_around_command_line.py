@@ -10,6 +10,8 @@ import pytest
 
 from sequencer import (
     answer_json,
+    assessments_json,
+    assessments_text,
     assign_starters,
     coverage_json,
     coverage_text,
@@ -38,6 +40,7 @@ def test_each_format_is_what_its_function_gives(capsys: Captured) -> None:
         ("preparation", "--on", "2027-03-05"): (preparation_text(answer, asked), preparation_json(answer, asked)),
         ("coverage",): (coverage_text(answer), coverage_json(answer)),
         ("starters",): (starters_text(answer, starters), starters_json(answer, starters)),
+        ("assessments",): (assessments_text(answer), assessments_json(answer)),
     }
     for options, (text, body) in expected.items():
         assert run("sequence", WEEKLY, "--format", *options) == 0
@@ -54,7 +57,7 @@ def test_it_goes_to_a_file(tmp_path: Path, capsys: Captured) -> None:
     assert "Never met: W2" in file.read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("form", ["preparation", "starters", "coverage"])
+@pytest.mark.parametrize("form", ["preparation", "starters", "coverage", "assessments"])
 def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
     assert run("sequence", NO_SEQUENCE, "--format", form) == 1
     assert "No sequence exists" in capsys.readouterr().out
@@ -62,13 +65,17 @@ def test_without_a_sequence_each_says_so(form: str, capsys: Captured) -> None:
     assert json.loads(capsys.readouterr().out)["status"] == "infeasible"
 
 
+AROUND = "preparation, starters, coverage, assessments"
+
+
 @pytest.mark.parametrize(
     ("options", "message"),
     [
         (("--format", "preparation", "--on", "Friday"), "on must be a date such as 2027-01-04\n"),
         (("--on", "2027-03-05"), "--on can only be given with --format preparation or sheet\n"),
-        (("--json",), "--json is for the formats preparation, starters, coverage: for the sequence there is --format json\n"),
-        (("--csv",), "--csv is for the formats preparation, starters, coverage: for the sequence there is --format csv\n"),
+        (("--json",), f"--json is for the formats {AROUND}: for the sequence there is --format json\n"),
+        (("--csv",), f"--csv is for the formats {AROUND}: for the sequence there is --format csv\n"),
+        (("--calendar",), "--calendar is for the formats assessments: for the sequence there is --format calendar\n"),
         (("--starters",), "--starters is for the formats sheet, calendar, csv, xlsx, coverage (not text)\n"),
         (("--format", "coverage", "--copy"), "--copy cannot be given with --format coverage\n"),
         (("--format", "starters", "--class", "8Q"), "--class cannot be given with --format starters\n"),
@@ -125,12 +132,13 @@ def test_the_minutes_are_those_that_the_aim_counts() -> None:
     assert sum(heaviest.values()) == answer.verdict.aims["even week"]
 
 
-@pytest.mark.parametrize("form", ["preparation", "starters", "coverage"])
+@pytest.mark.parametrize("form", ["preparation", "starters", "coverage", "assessments"])
 def test_tables_and_sheets_go_to_files(form: str, tmp_path: Path, capsys: Captured) -> None:
     for way, begins in (("--csv", b"row,"), ("--sheet", b"<!DOCTYPE html>")):
         file = tmp_path / f"{form}{way}"
         assert run("sequence", WEEKLY, "--format", form, way, "--output", file) == 0
-        assert file.read_bytes().startswith(b"class," if form == "coverage" and way == "--csv" else begins)
+        first = {"coverage": b"class,", "assessments": b"cohort,"}.get(form, begins) if way == "--csv" else begins
+        assert file.read_bytes().startswith(first)
     assert capsys.readouterr() == ("", "")
     assert run("sequence", NO_SEQUENCE, "--format", form, "--csv") == 1
     assert "There is nothing to show" in capsys.readouterr().err

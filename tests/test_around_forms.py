@@ -67,6 +67,20 @@ def to_prepare() -> Data:
     return scenario(lessons, weeks=3, of_class={"teacher": "Ms Oak"}, remote_spells=[spell], today="2026-11-02")
 
 
+def a_year() -> Data:
+    """A year group of two classes in geography, one in history, and French, whose assessments are fixed."""
+    subjects = [
+        {"name": "Geography", "classes": ["9G1", "9G2"]}, {"name": "History", "classes": "9H"},
+        {"name": "French", "fixed_assessments": ["2026-11-05", "2026-11-14"]},
+    ]  # fmt: skip
+    units = [
+        {"id": "g", "lessons": [assessment("t", title="Soil test", on="2026-11-03"), teach("a", homework={"minutes": 20})]},
+        {"id": "h", "lessons": [assessment("e", title="Essay", on="2026-11-09")]},
+    ]
+    classes = [a_class("9G1", units="g"), a_class("9G2", units="g"), a_class("9H", units="h")]
+    return scenario(units=units, classes=classes, cohorts=[{"id": "Y9", "title": "Year 9", "subjects": subjects}])
+
+
 # -- tables ------------------------------------------------------------------------------------------------------------
 
 
@@ -136,8 +150,11 @@ def test_every_sheet_is_safe_and_holds_what_the_table_does(name: str, weekly: tu
     answer, asked = weekly
     if name == "preparation":
         answer, asked = solved(to_prepare()), Asked()
+    if name == "assessments":
+        answer = solved(a_year())
     text, rows = page(answer, name, asked).text, table(answer, name, asked)
-    named = {"preparation": ("title", "where"), "starters": ("title", "topic"), "coverage": ("point", "title")}[name]
+    of_lists = {"preparation": ("title", "where"), "starters": ("title", "topic"), "coverage": ("point", "title")}
+    named = (of_lists | {"assessments": ("title", "class", "subject")})[name]
     said = {row[column] for row in rows for column in named if row[column]}
     assert len(said) >= 3 and all(each in text for each in said)
 
@@ -180,8 +197,9 @@ def test_the_list_of_each_teacher_is_a_page_of_its_own() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_without_anything_to_say_a_sheet_says_so(name: str) -> None:
-    answer = solved(scenario([assessment("t")]))
+    answer = solved(scenario([assessment("t") if name != "assessments" else teach("t")]))
     told = {"preparation": "fortnight: nothing", "starters": "No lesson is still to open", "coverage": "states no specification"}
+    told["assessments"] = "No assessment is planned"
     assert told[name] in page(answer, name, Asked()).text or name == "starters"
     assert told[name] in page(answer, name, Asked(starters=assign_starters(answer))).text
 

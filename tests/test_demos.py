@@ -6,6 +6,8 @@ bound an old value: either would mean that one of the two proofs is wrong.
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from sequencer import answer_json, read_scenario
@@ -35,6 +37,10 @@ BEST: dict[str, dict[str, int]] = {
     "department": {
         "left out": 0, "carried over": 5, "left for the next plan": 5, "made lessons": 21, "wishes": 0, "early finish": 19,
         "dense as set work": 0, "distance": 67, "even load": 95,
+    },
+    "year-group": {
+        "left out": 0, "carried over": 0, "left for the next plan": 0, "wishes": 0, "early finish": 0, "dense as set work": 0,
+        "distance": 0, "even load": 92,
     },
     "from-content": {
         "left out": 0, "carried over": 0, "left for the next plan": 0, "made lessons": 1, "wishes": 0, "early finish": 0,
@@ -105,6 +111,20 @@ def test_the_shared_class_keeps_each_strand_with_its_teacher() -> None:
     for row in answer_json(best_of("shared-class"))["lessons"]:
         for tag, teacher in (("human", "Mr Okafor"), ("physical", "Ms Ferris")):
             assert tag not in tags.get(row["lesson"], ()) or slots[row["slot"]] == teacher, row["lesson"]
+
+
+def test_pupils_of_the_year_group_have_no_more_than_is_asked() -> None:
+    """Counted by hand from the answer: of each subject the class with most, music beside them."""
+    body = answer_json(best_of("year-group"))
+    tests: dict[str, set[str]] = {day: {"Music"} for day in ("2027-01-27", "2027-02-09")}
+    for row in body["lessons"]:
+        if row["kind"] == "assessment":
+            tests.setdefault(row["date"], set()).add(row["unit"])
+    assert max(map(len, tests.values())) == 1
+    weeks: dict[tuple[int, int], set[str]] = {}
+    for day, subjects in tests.items():
+        weeks.setdefault(date.fromisoformat(day).isocalendar()[:2], set()).update(subjects)
+    assert max(map(len, weeks.values())) == 3
 
 
 def test_the_department_is_four_teachers_and_twelve_classes() -> None:

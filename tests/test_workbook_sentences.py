@@ -153,6 +153,31 @@ SENTENCES: dict[str, tuple[list[Typed], str, Any]] = {
         ],
         "shared", [{"name": "atlases", "capacity": 3}, {"name": "computers", "only_where_offered": True}],
     ),
+    "pupils of Year 9 have us in 9B, and French has its tests on 12 and 19 November: at most two tests a week": (
+        [
+            ("Year groups", {"year group": "Y9", "title": "Year 9", "subject": "Geography", "classes": "9B"}),
+            ("Year groups", {"subject": "French", "tests fixed on": "2026-11-12, 2026-11-19"}),
+            (LIMITS, {"who": "Year 9", "what": "tests", "at most": 2, "per": "week"}),
+        ],
+        "cohorts",
+        [
+            {
+                "id": "Y9", "title": "Year 9",
+                "subjects": [
+                    {"name": "Geography", "classes": "9B"}, {"name": "French", "fixed_assessments": ["2026-11-12", "2026-11-19"]},
+                ],
+                "rules": {"pupils_week": {"assessments_a_week": 2}},
+            }
+        ],
+    ),
+    "a year group would rather have an hour of homework a day, and two hard lessons": (
+        [
+            ("Year groups", {"year group": "Y9", "subject": "Geography", "classes": "9B", "tests fixed on": date(2026, 11, 12)}),
+            (LIMITS, {"who": "Y9", "what": "minutes of homework", "at most": 60, "per": "day", "wish": "rather"}),
+            (LIMITS, {"who": "Y9", "what": "hard lessons of pupils", "at most": 2, "per": "day", "wish": "rather"}),
+        ],
+        "cohorts.0.rules", {"pupils_week": {"homework_a_day": 60, "dense_a_day": 2, "wish": 1}},
+    ),
     "no more than two hard lessons in a row, and I would rather have one": (
         [
             (LIMITS, {"what": "hard lessons in a row", "at most": 2}),
@@ -279,7 +304,7 @@ def test_a_sentence_typed_under_headings_means_what_it_says(sentence: str, blank
 
 
 WRONG: dict[str, tuple[Typed, str]] = {
-    "nobody": ((LIMITS, {"who": "9C", "what": "load", "at most": 9}), "A3 names no class, teacher, unit or lesson"),
+    "nobody": ((LIMITS, {"who": "9C", "what": "load", "at most": 9}), "A3 names no class, teacher, year group, unit or lesson"),
     "no teacher": ((LIMITS, {"who": "Mr Nobody", "what": "minutes of marking", "at most": 9}), "A3 is nobody who teaches"),
     "a class's day": (
         (LIMITS, {"who": "9B", "what": "live lessons", "at most": 1, "per": "day"}), "A3 must name a teacher",
@@ -309,6 +334,10 @@ WRONG: dict[str, tuple[Typed, str]] = {
     "whose": (("Taught before", {"class": "9X", "title": "Rivers", "date": date(2026, 10, 2)}), "A3 names no class"),
     "no kit": (("Shared kit", {"how many": 2}), "A3 is empty"),
     "none": (("Shared kit", {"kit": "laptops", "how many": 0}), "B3 must be at least 1"),
+    "no such class": (("Year groups", {"year group": "Y9", "subject": "Art", "classes": "9X"}), "D3 names no class"),
+    "which year": (("Year groups", {"subject": "Art", "classes": "9B"}), "A3 must say which year group it is"),
+    "no subject": (("Year groups", {"year group": "Y9", "classes": "9B"}), "C3 must say which subject it is"),
+    "fixed when": (("Year groups", {"year group": "Y9", "subject": "Art", "tests fixed on": "soon"}), "E3 must be a date"),
     "what if what": (("What if", {"what if": "Snow", "what": "snow", "first": date(2026, 11, 9)}), "B3 must be one of"),
     "no such spell": (("What if", {"what if": "Snow", "what": "not remote"}), "names no remote spell"),
     "an aim": (("Order of aims", {"aim": "lode"}), "A3 must be one of left out"),

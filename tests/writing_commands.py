@@ -92,9 +92,7 @@ class Writing:
 
 def _sequences() -> tuple[Writing, ...]:
     plain = [(each.name, ()) for each in FORMATS]
-    around = [(each.name, (way,)) for each in AROUND for way in ("--json", "--csv", "--sheet", "--xlsx")] + [
-        (each.name, ()) for each in AROUND
-    ]
+    around = [(each.name, () if form == "text" else (f"--{form}",)) for each in AROUND for form in each.forms]
     return tuple(
         Writing(
             ("sequence", "output"), ("sequence", "small.yaml", "--format", name, *ways, "--output", "out/plan"), "out/plan",

@@ -30,6 +30,7 @@ from api.requests import (
     SAID_FORMS,
     SEVERAL,
     AroundOptions,
+    AssessmentsOptions,
     Check,
     CoverageOptions,
     OutlineOptions,
@@ -41,7 +42,7 @@ from api.requests import (
     SolveOptions,
 )
 from api.streaming import ADDRESS
-from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, answers, format_named, read_day, read_loss
+from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, answers, around_named, format_named, read_day, read_loss
 
 router = APIRouter(tags=["scenarios"])
 around = APIRouter(tags=["around"])
@@ -201,6 +202,24 @@ async def open_lessons(request: Request, options: Annotated[AroundOptions, Query
 
 
 @around.post(
+    "/v1/assessments",
+    summary="The assessments of each year group",
+    openapi_extra=_SCENARIO,
+    responses={
+        200: in_forms(
+            "Every assessment of each cohort, or class, and what its weeks hold.",
+            answers.AssessmentsJson,
+            around_named("assessments").forms.values(),
+        ),
+        **READ,
+    },
+)
+async def assess(request: Request, options: Annotated[AssessmentsOptions, Query()]) -> Response:
+    """Find the best sequence for a scenario, and list the assessments of each year group, those fixed elsewhere among them."""
+    return await _about(request, options, "assessments", Asked())
+
+
+@around.post(
     "/v1/outlines",
     summary="What is done in each lesson, minute by minute",
     openapi_extra=_SCENARIO,
@@ -215,7 +234,7 @@ async def outline(request: Request, options: Annotated[OutlineOptions, Query()])
 
 async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
-    form = chosen_form(request, options.format, AROUND_FORMS)
+    form = chosen_form(request, options.format, around_named(name).forms)
     state = request.app.state
     settings = search_allowed(request, options)
     body = await received(request, state.solves)

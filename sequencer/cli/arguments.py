@@ -46,7 +46,9 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         ("sheet", "as sheets to print (HTML)"),
         ("xlsx", "as a workbook"),
     ):
-        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} as {what}")
+        ways.add_argument(f"--{way}", action="store_true", help=f"write {', '.join(around)} {what}")
+    dated = ", ".join(each.name for each in AROUND if each.calendar is not None)
+    ways.add_argument("--calendar", action="store_true", help=f"write {dated} as a calendar (iCalendar)")
     sequence.add_argument(
         "--starters", action="store_true",
         help="assign starters too, and say on sheets, in calendars and tables what each lesson opens with; coverage counts them",

@@ -10,12 +10,14 @@ from sequencer.instance.calendar import Slot, slots_of
 from sequencer.instance.exam_distances import days_before, distance_before
 from sequencer.instance.facts import (
     ClassFacts,
+    CohortFacts,
     Follows,
-    HomeworkPractice,
     Instance,
     LessonFacts,
     RetrievalNumbers,
+    SetHomework,
     SharedFacts,
+    SubjectFacts,
     TeacherFacts,
     WishedDates,
 )
@@ -26,7 +28,7 @@ from sequencer.instance.resolve import Resolved
 from sequencer.scenario.class_schema import ClassLesson, TeachingClass
 from sequencer.scenario.patterns import MadeLesson, lessons_of_units, pattern_of
 from sequencer.scenario.preparing_schema import READY
-from sequencer.scenario.rules_schema import ClassRules, LessonRules
+from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import school_calendar
 from sequencer.scenario.unit_schema import Lesson, Unit
@@ -84,6 +86,7 @@ def build_instance(scenario: Scenario) -> Instance:
         restricted_days=scenario.restricted_days,
         skipped=tuple(skipped),
         assessed=tuple(assessed(lessons, follows)),
+        cohorts=_cohorts(scenario),
         aims=scenario.aims if scenario.aims is not None else usual_aims(scenario),
     )
 
@@ -158,7 +161,8 @@ def _lesson_facts(
     earlier = each.delivered is not None and each.delivered.slot is None
 
     practice = rules.numbers("practice_after_dense") if dense and serves_itself else None
-    homework = practice.homework if practice is not None else None
+    by_homework = practice.homework if practice is not None else None
+    homework = (lesson.homework if serves_itself else None) or by_homework
     says_nothing = [
         key
         for key, says in (
@@ -168,7 +172,7 @@ def _lesson_facts(
             # Rules in slots say nothing of what was taught before the first one.
             (
                 "practice_after_dense",
-                not (practice is None or homework or earlier or mentions.practice_is_spent(index)),
+                not (practice is None or by_homework or earlier or mentions.practice_is_spent(index)),
             ),
         )
         if not says
@@ -205,8 +209,10 @@ def _lesson_facts(
         live=own.live or lesson.live,
         optional=lesson.optional if own.optional is None else own.optional,
         priority=lesson.priority or 1,
-        homework=HomeworkPractice(homework.title.replace("{lesson}", lesson.title or lesson.id), homework.due_days)
-        if homework
+        homework=SetHomework(
+            homework.title.replace("{lesson}", lesson.title or lesson.id), homework.due_days, homework.minutes, bool(by_homework)
+        )
+        if homework is not None
         else None,
         practised_by=mentions.practices(index),
         retrievals=_retrievals(rules, exam_distance) if retrieved else (),
@@ -324,6 +330,23 @@ def _teachers(scenario: Scenario, classes: tuple[ClassFacts, ...], lessons: list
     return tuple(
         TeacherFacts(name, frozenset(own), frozenset(prepared.get(name, ())), **limits.get(name, {}))
         for name, own in slots.items()
+    )
+
+
+def _cohorts(scenario: Scenario) -> tuple[CohortFacts, ...]:
+    """The cohorts, with those of their classes that are there: an explanation looks at some of the scenario's alone."""
+    places = {each.id: place for place, each in enumerate(scenario.classes)}
+    return tuple(
+        CohortFacts(
+            cohort.id,
+            cohort.title or cohort.id,
+            tuple(
+                SubjectFacts(each.name, tuple(places[name] for name in each.classes if name in places), each.fixed_assessments)
+                for each in cohort.subjects
+            ),
+            Resolved(scenario.rules, cohort.rules).in_force(CohortRules.model_fields),
+        )
+        for cohort in scenario.cohorts
     )
 
 

@@ -7,9 +7,9 @@ are hard.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -96,11 +96,13 @@ class Delivered:
 
 
 @dataclass(frozen=True)
-class HomeworkPractice:
-    """Homework set in a dense lesson that serves as its practice: what it is called, and days until it is due, at least."""
+class SetHomework:
+    """Homework set in a lesson: its title, days until it is due, at least, its minutes, and whether it serves as practice."""
 
     title: str
     due_days: int
+    minutes: int
+    serves: bool
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ class LessonFacts:
     role
         Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
     homework
-        HomeworkPractice that serves as its practice; None when a practice lesson is to.
+        What is set in it; None for none.
     retrievals
         Rule 4: the times that it is to be met again; empty when it is not.
     chosen
@@ -172,7 +174,7 @@ class LessonFacts:
     live: str | None
     optional: bool
     priority: int
-    homework: HomeworkPractice | None
+    homework: SetHomework | None
     practised_by: tuple[int, ...]
     retrievals: tuple[RetrievalNumbers, ...]
     chosen: bool
@@ -344,6 +346,25 @@ class ClassFacts:
 
 
 @dataclass(frozen=True)
+class SubjectFacts:
+    """A subject of a cohort: the positions of its classes, of which one pupil attends one, and dates fixed for assessments."""
+
+    name: str
+    classes: tuple[int, ...]
+    fixed: tuple[date, ...] = ()
+
+
+@dataclass(frozen=True)
+class CohortFacts:
+    """Pupils who are taught together, the subjects that they are taught, and the rules that count over them."""
+
+    id: str
+    name: str
+    subjects: tuple[SubjectFacts, ...]
+    rules: RulesInForce
+
+
+@dataclass(frozen=True)
 class SharedFacts:
     """A shared thing and the lessons that use it."""
 
@@ -399,8 +420,14 @@ class Instance:
     skipped: tuple[tuple[int, str], ...]
     aims: tuple[str, ...]
     assessed: tuple[tuple[int, int], ...] = ()
+    cohorts: tuple[CohortFacts, ...] = ()
     known: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
     """What was worked out of it and is asked for again; it never changes."""
+
+    @property
+    def classes_alone(self) -> tuple[CohortFacts, ...]:
+        """Each class as a cohort of one."""
+        return tuple(CohortFacts(each.id, each.id, (SubjectFacts(each.id, (each.index,)),), each.rules) for each in self.classes)
 
     def class_of(self, lesson: LessonFacts) -> ClassFacts:
         """The class of a lesson."""
@@ -420,6 +447,13 @@ class Instance:
     def slots_for(self, lesson: LessonFacts) -> tuple[Slot, ...]:
         """The slots of the lesson's class."""
         return self.classes[lesson.class_index].slots
+
+    def homework_due(self, lesson: LessonFacts, set_on: date) -> Slot | None:
+        """The first slot of the date on which homework is due that is set in a lesson on a date; None after the last slot."""
+        assert lesson.homework is not None
+        slots, soonest = self.slots_for(lesson), set_on + timedelta(days=max(1, lesson.homework.due_days))
+        place = bisect_left(slots, soonest, key=lambda slot: slot.date)
+        return slots[place] if place < len(slots) else None
 
     def adjacent(self, first: int, second: int) -> bool:
         """Whether a longer lesson may go on from one period number to the other."""

@@ -94,7 +94,7 @@ def _meetings(laid: Laid) -> Iterator[tuple[str, str, date, int]]:
             for code in _codes(lessons[other] for other in others if laid.placed(other)):
                 yield code, way, day, lesson.index
         homework = homework_of(laid, lesson) if not lesson.earlier else None
-        if homework is not None and homework.due is not None:
+        if homework is not None and homework.serves and homework.due is not None:
             for code in lesson.covers:
                 yield code, PRACTISED, homework.due, lesson.index
 

@@ -42,6 +42,7 @@ _DATED = {
     "last": "to {}",
     "date": "taught {}",
     "exam_date": "to be known on {}",
+    "fixed_assessments": "assessment on {}",
 }
 """A date in words, by its key."""
 
@@ -213,6 +214,9 @@ def subject(scenario: Scenario, path: Path) -> str:
             return "live quota" if teacher is None else f"live quota of {teacher}"
         case ("teachers", int(place), *_):
             return f"limits of {scenario.teachers[place].name}"
+        case ("cohorts", int(place), "subjects", int(subject_place), *_):
+            cohort = scenario.cohorts[place]
+            return f"{cohort.title or cohort.id}, {cohort.subjects[subject_place].name}"
     return where_text(path[:2])
 
 

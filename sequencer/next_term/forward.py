@@ -28,6 +28,7 @@ _KEPT = (
     "loads",
     "shared",
     "teachers",
+    "cohorts",
     "rules",
     "strict",
     "aims",

@@ -23,7 +23,7 @@ from sequencer.scenario.school_weeks import Calendar, monday_of
 
 BEGINNINGS = ("not_before", "first")
 ENDINGS = ("not_after", "last", "leaves", "report_deadline")
-SINGLE_DAYS = ("on", "date", "exam_date")
+SINGLE_DAYS = ("on", "date", "exam_date", "fixed_assessments")
 """Keys of dates that move, by what they say; a test holds the schema to them."""
 
 LAST_YEARS = ("today", "record")

@@ -60,20 +60,21 @@ def practised_in(laid: Laid) -> dict[int, tuple[int, ...]]:
 
 @dataclass(frozen=True)
 class HomeworkSet:
-    """Homework that serves as practice: what it is called, and when it is due; None where that is after the class's last slot."""
+    """Homework: its title, when it is due (None after the class's last slot), its minutes, whether it serves as practice."""
 
     title: str
     due: date | None
+    minutes: int
+    serves: bool
 
 
 def homework_of(laid: Laid, lesson: LessonFacts) -> HomeworkSet | None:
     """The homework set in a lesson; due on the first date on which the class meets that is far enough away."""
     if lesson.homework is None:
         return None
-    set_on = laid.date(lesson.index)
-    dates = (slot.date for slot in laid.instance.slots_for(lesson))
-    due = next((day for day in dates if day > set_on and (day - set_on).days >= lesson.homework.due_days), None)
-    return HomeworkSet(lesson.homework.title, due)
+    due = laid.instance.homework_due(lesson, laid.date(lesson.index))
+    homework = lesson.homework
+    return HomeworkSet(homework.title, due.date if due is not None else None, homework.minutes, homework.serves)
 
 
 @dataclass(frozen=True)

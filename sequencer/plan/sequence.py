@@ -206,6 +206,17 @@ class Laid:
         return found
 
     @cached_property
+    def due(self) -> dict[tuple[int, int], list[LessonFacts]]:
+        """The lessons whose homework is due on a date, by class index and number of its first slot, in the instance's order."""
+        found: dict[tuple[int, int], list[LessonFacts]] = {}
+        for lesson in self.all_placed():
+            if lesson.homework is not None:
+                slot = self.instance.homework_due(lesson, self.date(lesson.index))
+                if slot is not None:
+                    found.setdefault((lesson.class_index, slot.number), []).append(lesson)
+        return found
+
+    @cached_property
     def holding(self) -> dict[tuple[int, int], list[int]]:
         """The lessons that hold each slot, by (class index, slot number): in a sequence made by hand there may be several."""
         found: dict[tuple[int, int], list[int]] = {}

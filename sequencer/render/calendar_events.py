@@ -39,7 +39,7 @@ def answer_calendar(answer: Answer, shown: Shown) -> bytes:
     """
     laid = laid_out(answer)
     events = brought_up_to_date(_planned(laid, shown), answer.instance.scenario.term, shown)
-    return _written(answer.instance.scenario, events, f" {answer.run.version}")
+    return written_calendar(answer.instance.scenario, events, f" {answer.run.version}")
 
 
 def sequence_calendar(scenario: Scenario, previous: Sequence | Previous) -> bytes:
@@ -61,19 +61,21 @@ def sequence_calendar(scenario: Scenario, previous: Sequence | Previous) -> byte
     owners = {owner.id: owner for owner in laid.instance.classes}
     for gone in before.gone:
         events.append(_stood(scenario, owners[gone.class_id], (gone.unit, gone.lesson), gone.title, gone.date, shown))
-    return _written(scenario, events, "")
+    return written_calendar(scenario, events, "")
 
 
 def _stood(scenario: Scenario, owner: ClassFacts, name: tuple[str, str], title: str, day: date, shown: Shown) -> Event:
     """A lesson that was planned for a day and is not where a period is any more."""
-    event = _begun(_uid(scenario, owner.id, *name), shown.now)
+    event = begun(uid_of(scenario, owner.id, *name), shown.now)
     event.add("dtstart", day)
     event.add("summary", f"{owner.name}: {one_line(title)}")
     _told_apart(event, scenario, owner.id, owner.teacher)
     return event
 
 
-def _written(scenario: Scenario, events: list[Component], version: str) -> bytes:
+def written_calendar(scenario: Scenario, events: Iterable[Component], version: str) -> bytes:
+    """Events as a calendar, with the time zones that they name."""
+    events = list(events)
     calendar = Calendar()
     calendar.add("prodid", f"-//Unit sequencer//Unit sequencer{version}//EN")
     calendar.add("version", "2.0")
@@ -106,7 +108,8 @@ def _outlined(laid: Laid) -> dict[int, tuple[str, ...]]:
     return found
 
 
-def _begun(uid: UUID, now: datetime) -> Event:
+def begun(uid: UUID, now: datetime) -> Event:
+    """An event, before it is said what it is of."""
     event = Event()
     event.add("uid", str(uid))
     event.add("dtstamp", now.replace(microsecond=0))
@@ -124,7 +127,7 @@ def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | 
 
 
 def _event(scenario: Scenario, bells: _Bells, line: Line, outlined: tuple[str, ...], now: datetime) -> Event:
-    event = _begun(_uid(scenario, line.owner.id, line.lesson.unit, line.lesson.id), now)
+    event = begun(uid_of(scenario, line.owner.id, line.lesson.unit, line.lesson.id), now)
     begins, ends = bells.times(line.slots)
     event.add("dtstart", begins)
     event.add("dtend", ends)
@@ -140,7 +143,7 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, outlined: tuple[str, .
     return event
 
 
-def _uid(scenario: Scenario, class_id: str, unit: str, lesson: str) -> UUID:
+def uid_of(scenario: Scenario, class_id: str, unit: str, lesson: str) -> UUID:
     """The same for a lesson of a class however its date and title change; another one in another term."""
     names = (scenario.term.first.isoformat(), class_id, unit, lesson)
     return uuid5(_OURS, json.dumps(names))

@@ -18,7 +18,7 @@ from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.document import short_day
 from sequencer.scenario.school_weeks import SchoolWeek, monday_of
-from sequencer.words import LIVE, OPTIMAL, SET_WORK, day_text
+from sequencer.words import LIVE, OPTIMAL, SET_WORK, count_text, day_text
 
 AS_PLANNED = "As planned before; nothing better was looked for."
 
@@ -213,7 +213,8 @@ def details(line: Line) -> list[str]:
         found.append(f"opens with {', '.join(line.opens)}")
     if line.homework is not None:
         due = f"due {short_day(line.homework.due)}" if line.homework.due is not None else "due in the next plan"
-        found.append(f"{one_line(line.homework.title)}, {due}")
+        minutes = f", {count_text(line.homework.minutes, 'minute')}" if line.homework.minutes else ""
+        found.append(f"{one_line(line.homework.title)}{minutes}, {due}")
     return found
 
 

@@ -21,7 +21,8 @@ from sequencer.outlines.exercises import Before
 from sequencer.outlines.outlined import Outlines, outline_sequence
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render import coverage_written, outlines_written, preparation_written, starters_written
+from sequencer.render import assessments_written, coverage_written, outlines_written, preparation_written, starters_written
+from sequencer.render.answers.assessments import assessments_json
 from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
 from sequencer.render.answers.outlined import outlines_json
 from sequencer.render.answers.plan import answer_json
@@ -211,6 +212,8 @@ class Around:
         Make it as text and as a JSON body; these say so where there is no sequence.
     columns, rows, sections
         Make it as a table and as sheets.
+    calendar
+        Makes it as a calendar, where it can be one.
     """
 
     name: str
@@ -221,6 +224,12 @@ class Around:
     rows: Callable[[Laid, Asked], Sequence[dict[str, Value]]]
     sections: Callable[[Answer, Laid, Asked], Iterable[Markup]]
     style: str = ""
+    calendar: Callable[[Answer, Laid], bytes] | None = None
+
+    @property
+    def forms(self) -> dict[str, str]:
+        """The forms in which it is written, and their media types."""
+        return AROUND_FORMS | ({"calendar": "text/calendar"} if self.calendar is not None else {})
 
 
 AROUND: tuple[Around, ...] = (
@@ -249,6 +258,16 @@ AROUND: tuple[Around, ...] = (
         coverage_written.COLUMNS,
         lambda laid, asked: coverage_written.coverage_rows(laid, coverage(laid, asked.starters)),
         lambda answer, laid, asked: coverage_written.coverage_sections(answer, laid, asked.starters),
+    ),
+    Around(
+        "assessments", "the assessments of each year group by week",
+        lambda answer, asked: assessments_written.assessments_text(answer),
+        lambda answer, asked: assessments_json(answer),
+        assessments_written.COLUMNS,
+        lambda laid, asked: assessments_written.assessments_rows(laid),
+        lambda answer, laid, asked: assessments_written.assessments_sections(answer, laid),
+        assessments_written.STYLE,
+        assessments_written.assessments_calendar,
     ),
 )  # fmt: skip
 
@@ -288,6 +307,11 @@ AROUND_FORMS = {
 """The forms and their media types, in the order of preference where a client accepts several alike."""
 
 
+def around_named(name: str) -> Around:
+    """What is asked about a sequence by this name."""
+    return next(each for each in (*AROUND, OUTLINES) if each.name == name)
+
+
 def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | bytes:
     """What is asked about an answer's sequence in one of the forms; bytes where their ends of lines are not to be touched.
 
@@ -298,12 +322,14 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
     UnusableSettings
         When the scenario has no such teacher.
     """
-    about = next(each for each in (*AROUND, OUTLINES) if each.name == name)
+    about = around_named(name)
     if form == "text":
         return about.text(answer, asked)
     if form == "json":
         return json.dumps(about.json(answer, asked), indent=2, ensure_ascii=False) + "\n"
     laid = laid_out(answer)
+    if form == "calendar" and about.calendar is not None:
+        return about.calendar(answer, laid)
     if form == "csv":
         return csv_bytes([about.columns, *([row.get(name) for name in about.columns] for row in about.rows(laid, asked))])
     if form == "xlsx":

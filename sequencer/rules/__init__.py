@@ -36,7 +36,8 @@ def rule(key: str) -> Rule:
 NAMES.update((each.number, each.name) for each in RULES)
 for _rule in RULES:
     if _rule.numbers is not None and _rule.key:
-        _rule.level.register(_rule.key, _rule.numbers, _rule.described or f"Rule {_rule.number}, {_rule.name}.")
+        for _level in filter(None, (_rule.level, _rule.of_cohorts)):
+            _level.register(_rule.key, _rule.numbers, _rule.described or f"Rule {_rule.number}, {_rule.name}.")
 rebuild()
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any, ClassVar
 
-from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
+from sequencer.instance.facts import ClassFacts, CohortFacts, Instance, LessonFacts
 from sequencer.plan.sequence import Laid
 from sequencer.rules.verdict import Breach, Ungranted
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleEntry, RuleNumbers
+from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules, RuleEntry, RuleNumbers
 
 LESSON, CLASS = LessonRules, ClassRules
 """Where a rule's numbers may stand: down to a single lesson, or for a class or the whole scenario only."""
@@ -33,6 +33,8 @@ class Rule:
     key: ClassVar[str] = ""
     """Its key in the language; empty where it has none of its own."""
     level: ClassVar[type[LessonRules]] = CLASS
+    of_cohorts: ClassVar[type[CohortRules] | None] = None
+    """Where numbers of a cohort may stand, for a rule that counts over one."""
     numbers: ClassVar[type[RuleNumbers | RuleEntry] | None] = None
     """Its numbers, as a user writes them; of a rule that lists what it asks for, those of an entry."""
     described: ClassVar[str] = ""
@@ -53,12 +55,12 @@ class Rule:
         """What it costs that the model does not grant what the rule wishes."""
         yield from ()
 
-    def in_force(self, facts: LessonFacts | ClassFacts) -> Any:
-        """Its numbers for a lesson or a class; None where it is off."""
+    def in_force(self, facts: LessonFacts | ClassFacts | CohortFacts) -> Any:
+        """Its numbers for a lesson, a class or a cohort; None where it is off."""
         return facts.rules[self.key]
 
-    def stated(self, facts: LessonFacts | ClassFacts) -> Iterator[tuple[Any, int]]:
-        """Its numbers for a lesson or a class, and those wished beside them; each with the weight of the wish, 0 where hard."""
+    def stated(self, facts: LessonFacts | ClassFacts | CohortFacts) -> Iterator[tuple[Any, int]]:
+        """Its numbers here, and those wished beside them; each with the weight of the wish, 0 where hard."""
         numbers = self.in_force(facts)
         if numbers is not None:
             yield numbers, getattr(numbers, "wish", None) or 0

@@ -19,9 +19,9 @@ from sequencer.rules.base import Rule
 from sequencer.rules.verdict import Breach, Ungranted, outside, when
 from sequencer.words import LIVE
 
-STARTS, HELD, STARTS_LIVE, PREPARED = "starts", "held", "starts live", "prepared"
-"""What counts of a lesson: that it starts in one of the periods, each of them that it holds, that it starts there live, or that
-it is prepared in a week."""
+STARTS, HELD, STARTS_LIVE, PREPARED, DUE = "starts", "held", "starts live", "prepared", "due"
+"""What counts of a lesson: that it starts in one of the periods, each of them that it holds, that it starts there live, that it
+is prepared in a week, or that homework set in it is due on the date of one that is the first of its date."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,10 @@ class Count:
         How much of it was delivered, where the rule works that out itself.
     a_week
         Whether the periods are those of one class in a school week.
+    groups
+        Classes of which only the one that holds most counts, group by group; every class counts where there are none.
+    fixed
+        How much more there is, wherever lessons lie.
     about
         What else the rule's sentence says.
     """
@@ -77,6 +81,8 @@ class Count:
     stated_least: int | None = None
     told: int | None = None
     a_week: bool = False
+    groups: tuple[tuple[int, ...], ...] = ()
+    fixed: int = 0
     about: Any = None
     places: frozenset[tuple[int, int]] = field(init=False, compare=False)
 
@@ -181,15 +187,18 @@ class CountingRule(Rule):
             holders = [laid.holders[class_index].get(slot) for class_index, slot in count.slots]
             value = sum(count.weights.get(index, 0) if index is not None else count.spare for index in holders)
             return value, [laid.instance.lessons[index] for index in dict.fromkeys(holders) if index is not None]
+        by_place = laid.due if count.how == DUE else laid.starting
         found = [
             lesson
             for place in count.slots
-            for lesson in laid.starting.get(place, ())
+            for lesson in by_place.get(place, ())
             if lesson.index in count.weights and (count.how != STARTS_LIVE or laid.taught(lesson.index) == LIVE)
         ]
         if not count.a_week:
             found.sort(key=lambda lesson: lesson.index)
-        return sum(count.weights[lesson.index] for lesson in found), found
+        if count.groups:
+            found = list(_of_those_with_most(count, found))
+        return sum(count.weights[lesson.index] for lesson in found) + count.fixed, found
 
     def concerned(self, laid: Laid, count: Count, counted: list[LessonFacts]) -> tuple[Slot, ...]:
         """The slots that a breach is about."""
@@ -222,6 +231,15 @@ class CountingRule(Rule):
 
     def couples(self, instance: Instance) -> Iterable[Iterable[int]]:
         return [count.classes for count in self.counts(instance) if count.least or count.most is not None]
+
+
+def _of_those_with_most(count: Count, found: list[LessonFacts]) -> Iterator[LessonFacts]:
+    """Of each group the lessons of the class that holds most, the first of several."""
+    held: dict[int, int] = {}
+    for lesson in found:
+        held[lesson.class_index] = held.get(lesson.class_index, 0) + count.weights[lesson.index]
+    most = {max(group, key=lambda class_index: held.get(class_index, 0)) for group in count.groups}
+    return (lesson for lesson in found if lesson.class_index in most)
 
 
 class InARowRule(CountingRule):

@@ -13,7 +13,7 @@ from pydantic import BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from sequencer.scenario.calendar_schema import BellTime, Closure, Holiday, RemoteSpell, RestrictedDay, Term
-from sequencer.scenario.class_schema import SharedThing, TeacherWeek, TeachingClass
+from sequencer.scenario.class_schema import Cohort, SharedThing, TeacherWeek, TeachingClass
 from sequencer.scenario.coverage_schema import Specification
 from sequencer.scenario.fields import AimName, Day, Load, Model, PeriodNumber, Text
 from sequencer.scenario.openings_schema import Openings
@@ -54,7 +54,11 @@ class RepairCosts(Model):
     school_day: Cost = Field(2, description="One school day less, or more, for marking.")
     quota: Cost = Field(3, description="A live quota lowered or raised by one lesson.")
     run: Cost = Field(3, description="One more high-load or tagged lesson in a run, or one fewer in a thread.")
-    week: Cost = Field(2, description="One lesson, or 1 of load, more or less in a week.")
+    week: Cost = Field(
+        2,
+        description="One lesson, or 1 of load, more or less in a week; for pupils one assessment, one dense lesson or 30 minutes "
+        "of homework more.",
+    )
     teacher: Cost = Field(3, description="One lesson a day, or 30 minutes a week, more for a teacher.")
     restricted: Cost = Field(4, description="A restricted day used as if it were not restricted.")
     extra_period: Cost = Field(8, description="A period that the class does not have now.")
@@ -105,6 +109,7 @@ class BaseScenario(Model):
     loads: Loads = Field(default_factory=Loads, description="The scale of loads: 1 to 5, high from 4, unless stated.")
     shared: tuple[SharedThing, ...] = Field((), description="Kit and rooms that classes share.")
     teachers: tuple[TeacherWeek, ...] = Field((), description="Rule 10: what each teacher's day and week can hold.")
+    cohorts: tuple[Cohort, ...] = Field((), description="Rule 14: year groups and the classes of their subjects.")
     rules: ClassRules = Field(default_factory=ClassRules, description="Rules and their numbers for the whole scenario.")
     strict: bool = Field(
         False, description="Whether a least number that the periods of a short week cannot hold makes the scenario impossible."

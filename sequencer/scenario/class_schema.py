@@ -8,8 +8,10 @@ from pydantic import Field
 
 from sequencer.scenario.fields import (
     ClassId,
+    ClassIds,
     Count,
     Day,
+    DayList,
     Ident,
     LessonRef,
     Load,
@@ -22,7 +24,7 @@ from sequencer.scenario.fields import (
 from sequencer.scenario.numbers import UP, Number, at_most
 from sequencer.scenario.openings_schema import Openings
 from sequencer.scenario.parts_schema import OutlineRules
-from sequencer.scenario.rules_schema import WISHED_MINUTES, ClassRules, LessonRules, WishWeight
+from sequencer.scenario.rules_schema import WISHED_MINUTES, ClassRules, CohortRules, LessonRules, WishWeight
 from sequencer.scenario.timetable_schema import Timetables
 from sequencer.scenario.unit_schema import LessonDates
 
@@ -121,3 +123,22 @@ class TeacherWeek(Model):
         description="Makes these limits a preference of this weight, for each lesson too many a day and each begun 30 minutes "
         "too many a week.",
     )
+
+
+class CohortSubject(Model):
+    """What a cohort is taught in one subject: the classes planned here, or the dates that are fixed elsewhere."""
+
+    name: Text = Field(description="The subject, such as History.")
+    classes: ClassIds = Field((), description="The classes of which each pupil attends one.")
+    fixed_assessments: DayList = Field(
+        (), description="Dates of its assessments that are fixed elsewhere: one each for every pupil, counted and never moved."
+    )
+
+
+class Cohort(Model):
+    """Rule 14: pupils who are taught together in some subjects, such as a year group; no pupil is named."""
+
+    id: Ident = Field(description="Short name, unique in the scenario, such as Y9.")
+    title: Text | None = Field(None, description="Name on sheets; the id unless stated.")
+    subjects: Annotated[tuple[CohortSubject, ...], Field(min_length=1)] = Field(description="What its pupils are taught.")
+    rules: CohortRules | None = Field(None, description="Rules switched off or given numbers for this cohort.")

@@ -58,9 +58,10 @@ class MadeWriting(Made):
 
 
 class Homework(Model):
-    """Homework that serves as the practice of the lesson it is set in."""
+    """Homework set in a lesson: what it is called, when it is due, how long it takes."""
 
     title: Text = Field("Homework: {lesson}", description="What it is called; {lesson} stands for the lesson it is set in.")
     due_days: Count = Field(
         1, description="It is due on the first date on which the class meets at least this many days after it is set."
     )
+    minutes: Minutes = Field(0, description="Rule 14: how many minutes it takes a pupil.")

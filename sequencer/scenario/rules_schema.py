@@ -182,3 +182,7 @@ class LessonRules(RuleKeys):
 
 class ClassRules(LessonRules):
     """Rules of a class or of the whole scenario: those of its lessons, and those that count its slots and weeks."""
+
+
+class CohortRules(RuleKeys):
+    """Rules of a cohort, which count over its classes."""

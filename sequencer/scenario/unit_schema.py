@@ -31,7 +31,7 @@ from sequencer.scenario.fields import (
 )
 from sequencer.scenario.numbers import Number, at_least, at_most
 from sequencer.scenario.parts_schema import Content, CutContent, Objectives, OutlineRules, Parts
-from sequencer.scenario.pattern_schema import PER_SCRIPT, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
+from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import LessonRules, WishWeight
 
@@ -135,6 +135,11 @@ class Lesson(LessonDates):
     )
     marking_minutes: Minutes = Field(0, description="Rule 10: minutes of marking for each class.")
     marking_minutes_per_script: Minutes = Field(0, description=PER_SCRIPT)
+    homework: Homework | None = Field(
+        None,
+        description="Homework set in it; it stands in place of what practice_after_dense says, which alone says whether homework "
+        "serves as practice.",
+    )
     prepare: Prepare | None = Field(
         None, description="What has to be got ready for it, and what needs notice; for the list of what to prepare by when."
     )

@@ -29,7 +29,7 @@ class WishedLimit:
     unit
         It counts by each begun so many outside the limits.
     greatest
-        What the sum comes to at most, where that is less than all its terms together.
+        What the sum comes to at most; all its terms together unless stated.
     """
 
     statement: PostedStatement
@@ -49,7 +49,7 @@ class WishedLimit:
             yield CostTerm(short, self.wish, f"{label}: short")
         reaches = sum(weight for _, weight in self.terms if weight > 0)
         if self.greatest is not None:
-            reaches = min(reaches, self.greatest)
+            reaches = self.greatest
         if self.most is not None and reaches > self.most:
             over = posting.integer(0, self._units(reaches - self.most), f"{label}: over")
             posting.linear(self.statement, total(self.terms) - self.unit * over <= self.most)

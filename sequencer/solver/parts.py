@@ -8,7 +8,7 @@ from functools import cached_property
 
 from sequencer.aims.base import CostTerm
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts, TeacherFacts
-from sequencer.rules.counting import HELD, PREPARED, STARTS_LIVE, Count
+from sequencer.rules.counting import DUE, HELD, PREPARED, STARTS_LIVE, Count
 from sequencer.scenario.school_weeks import SchoolWeek
 from sequencer.solver.costs import WishedLimit
 from sequencer.solver.day_numbers import ClassDays
@@ -101,27 +101,48 @@ class Parts:
         have had a lesson prepared.
         """
         here = [class_index for class_index in count.classes if class_index in self.variables.classes]
-        terms = self._terms(count)
         statement = PostedStatement(rule, count.label)
+        terms, reaches = self._terms(statement, count)
         if count.least and len(here) == len(count.classes) and not count.too_few_told(self.instance):
             self.posting.linear(statement, total(terms) >= count.least)
-        reaches = sum(much for _, much in terms if much > 0)
         here = [] if count.how == PREPARED and len(here) < len(count.classes) else here
         if count.most is not None and here and reaches > count.most and not count.too_many_told(self.instance):
-            self.posting.linear(statement, total(terms) <= count.most)
+            self.posting.linear(statement, total(terms) <= count.most - count.fixed)
 
     def count_costs(self, rule: int, count: Count) -> Iterator[CostTerm]:
         """What a count costs outside its limits, where all its classes are in the model."""
         if all(class_index in self.variables.classes for class_index in count.classes):
-            most_held = len(count.slots) if all(much == 1 for much in count.weights.values()) else None
-            statement, terms = PostedStatement(rule, count.label), tuple(self._terms(count))
-            limit = WishedLimit(statement, terms, count.least, count.most, count.wish, count.unit, most_held)
+            statement = PostedStatement(rule, count.label)
+            terms, reaches = self._terms(statement, count)
+            most = count.most - count.fixed if count.most is not None else None
+            if not count.groups and all(much == 1 for much in count.weights.values()):
+                reaches = min(reaches, len(count.slots))
+            limit = WishedLimit(statement, tuple(terms), count.least, most, count.wish, count.unit, reaches - count.fixed)
             yield from limit.costs(self.posting)
 
-    def _terms(self, count: Count) -> list[tuple[Literal, int]]:
-        """The literals that add up to the count, each with how much it adds."""
+    def _terms(self, statement: PostedStatement, count: Count) -> tuple[list[tuple[Literal, int]], int]:
+        """What adds up to the count but for what is fixed, each with how much it adds; and what the count comes to at most."""
+        slots = [place for place in count.slots if place[0] in self.variables.classes]
+        found: list[tuple[Literal, int]] = []
+        reaches = count.fixed
+        for group in count.groups or (count.classes,):
+            of_each = (
+                [[place for place in slots if place[0] == class_index] for class_index in group] if count.groups else [slots]
+            )
+            sums = [terms for places in of_each if places and (terms := self._added_up(count, places))]
+            most = max((sum(much for _, much in terms if much > 0) for terms in sums), default=0)
+            if len(sums) > 1:
+                with_most = self.posting.integer(0, most, f"{count.label}: most of {len(sums)} classes")
+                for terms in sums:
+                    self.posting.linear(statement, total(terms) <= with_most)
+                sums = [[(with_most, 1)]]
+            reaches += most
+            found += [term for terms in sums for term in terms]
+        return found, reaches
+
+    def _added_up(self, count: Count, slots: list[tuple[int, int]]) -> list[tuple[Literal, int]]:
+        """The literals of some of its periods, each with how much it adds."""
         variables = self.variables
-        slots = [(class_index, slot) for class_index, slot in count.slots if class_index in variables.classes]
         if count.how == STARTS_LIVE:
             starts = (variables.classes[class_index].starts_live(slot) for class_index, slot in slots)
             return [(literal, 1) for literal in starts if literal is not None]
@@ -135,7 +156,7 @@ class Parts:
             facts = self.instance.classes[slots[0][0]]
             week = facts.slots[slots[0][1]].week
             return [(literal, count.weights[lesson.index]) for lesson, literal in self.in_week(facts, week, count.weights)]
-        return self._weighed(self._starting, slots, count)
+        return self._weighed(self._due if count.how == DUE else self._starting, slots, count)
 
     @staticmethod
     def _weighed(lying: Lying, slots: list[tuple[int, int]], count: Count) -> list[tuple[Literal, int]]:
@@ -146,6 +167,18 @@ class Parts:
     def _starting(self) -> Lying:
         """The lessons that can start in each slot, with the literals that they do."""
         return self._lying(lambda lesson, start: (start,))
+
+    @cached_property
+    def _due(self) -> Lying:
+        """The lessons whose homework can be due on a date, by its first slot, with the literals of their starts."""
+
+        def due(lesson: LessonFacts, start: int) -> Iterable[int]:
+            if lesson.homework is None:
+                return ()
+            slot = self.instance.homework_due(lesson, self.instance.slots_for(lesson)[start].date)
+            return () if slot is None else (slot.number,)
+
+        return self._lying(due)
 
     @cached_property
     def _holding(self) -> Lying:

@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from sequencer import (
     Answer,
+    assessments_json,
     assign_starters,
     coverage_json,
     parse_document,
@@ -53,6 +54,7 @@ def test_each_is_what_the_command_lines_functions_give(answer: Answer) -> None:
         "/v1/preparations?on=2027-03-05": preparation_json(answer, read_day("2027-03-05", "on")),
         "/v1/coverages": coverage_json(answer),
         "/v1/starters": starters_json(answer, assign_starters(answer)),
+        "/v1/assessments": assessments_json(answer),
     }
     for path, body in expected.items():
         response = ask("POST", path, WEEKLY.read_bytes(), YAML)
@@ -65,6 +67,7 @@ def test_each_is_what_the_command_lines_functions_give(answer: Answer) -> None:
         ("/v1/preparations", "Preparation", ("tasks", "weeks")),
         ("/v1/coverages", "Coverage", ("classes",)),
         ("/v1/starters", "StartersAnswer", ("classes",)),
+        ("/v1/assessments", "Assessments", ("cohorts",)),
     ],
 )
 def test_each_fits_its_description(path: str, name: str, full: tuple[str, ...], document: dict[str, Any]) -> None:
@@ -98,7 +101,7 @@ def test_a_scenario_that_cannot_be_used_is_refused() -> None:
 TYPES = {"text": "text/plain", "sheet": "text/html", "csv": "text/csv", "json": JSON}
 
 
-@pytest.mark.parametrize("path", ["/v1/preparations", "/v1/coverages", "/v1/starters"])
+@pytest.mark.parametrize("path", ["/v1/preparations", "/v1/coverages", "/v1/starters", "/v1/assessments"])
 def test_accept_or_format_chooses_the_form(path: str) -> None:
     body = json.dumps(weekly())
     for form, media_type in TYPES.items():
@@ -107,7 +110,7 @@ def test_accept_or_format_chooses_the_form(path: str) -> None:
         for response in (accepted, named):
             assert (response.status_code, response.headers["content-type"].split(";")[0]) == (200, media_type)
             assert response.headers["vary"] == "Accept"
-        assert accepted.content == named.content and len(named.content) > 200
+        assert accepted.content == named.content and len(named.content) > 100
     assert ask("POST", path, body, JSON, accept="text/html").headers["x-content-type-options"] == "nosniff"
 
 

@@ -26,6 +26,7 @@ ROUTES: dict[str, Any] = {
     "/v1/preparations": lambda scenario: scenario,
     "/v1/coverages": lambda scenario: scenario,
     "/v1/starters": lambda scenario: scenario,
+    "/v1/assessments": lambda scenario: scenario,
     "/v1/outlines": lambda scenario: scenario,
     "/v1/explanations": lambda scenario: scenario,
     "/v1/comparisons": lambda scenario: {"scenario": scenario, "record": {"record": []}},

@@ -21,7 +21,7 @@ from tests.crosscheck import rules
 from tests.crosscheck.aims import class_values, joint_values, values_of
 from tests.crosscheck.alone import can_lie, lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Lesson
-from tests.crosscheck.parallel import Part, in_step, part_of, teacher_weeks
+from tests.crosscheck.parallel import Part, in_step, part_of, pupils_weeks, teacher_weeks
 from tests.crosscheck.placing import Assignment, Place, in_time
 
 Values = tuple[int, ...]
@@ -106,7 +106,9 @@ def few_assignments(facts: Facts, most: int) -> bool:
 def few_combinations(facts: Facts, most: int) -> bool:
     """Whether there are at most so many combinations of the classes' assignments, where rules 10 and 11 may need them all."""
     alone = len(facts.classes) == 1
-    if alone or not (facts.teachers or "even week" in facts.aims or any(x.in_step is not None for x in _lessons(facts))):
+    if alone or not (
+        facts.teachers or facts.cohorts or "even week" in facts.aims or any(x.in_step is not None for x in _lessons(facts))
+    ):
         return True
     counts = [sum(1 for _ in itertools.islice(_class_assignments(facts, group), most)) for group in facts.classes]
     return math.prod(counts) <= most
@@ -137,7 +139,7 @@ def _class_best(facts: Facts, group: ClassFacts) -> dict[Footprint, Best]:
 def _joint(facts: Facts, chosen: list[tuple[Footprint, Best]]) -> Best | None:
     """The choices of all classes together, when the rules that join classes allow them."""
     parts = [footprint[2] for footprint, _ in chosen]
-    if not in_step(parts) or not teacher_weeks(facts, parts):
+    if not in_step(parts) or not teacher_weeks(facts, parts) or not pupils_weeks(facts, parts):
         return None
     all_uses = [use for footprint, _ in chosen for use in footprint[0]]
     live = [group.slots[n] for group, (footprint, _) in zip(facts.classes, chosen, strict=True) for n in footprint[1]]

@@ -84,6 +84,8 @@ class Lesson:
     made: str
     """Which part of a pattern made it; empty when it is listed."""
     made_for: tuple[Key, ...]
+    homework: Raw
+    """What is set in it: minutes, and days until it is due."""
     done: Done | None
     """Where it was taught already."""
     twin: Key | None
@@ -156,6 +158,10 @@ class Facts:
     """What the day and week of a teacher can hold, by name."""
     strict: bool
     aims: tuple[str, ...]
+    cohorts: tuple[tuple[dict[str, Raw | None], list[Raw]], ...]
+    """Of each cohort the numbers of rules that are learnt in one file each, by key, and its subjects."""
+    weeks: dict[date, int]
+    """The number of each school week by its Monday."""
 
     def marking_days(self, start: date, finish: date) -> int:
         """School days in (start, finish]."""
@@ -178,10 +184,20 @@ def _added(module: Any, data: Raw, group: Raw, both: list[Raw | None]) -> tuple[
     return () if numbers is None else (numbers,)
 
 
+def _cohort(data: Raw, cohort: Raw) -> tuple[dict[str, Raw | None], list[Raw]]:
+    levels = [data.get("rules"), cohort.get("rules")]
+    return {module.KEY: resolve(module.KEY, levels, {}) for module in MODULES if hasattr(module, "fixed")}, cohort["subjects"]
+
+
 def _wished_caps(levels: list[Raw | None], run: Raw) -> tuple[tuple[int, int], ...]:
     found = [(run["most"], run["wish"])] if run.get("wish") else []
     beside = resolve_wished("consecutive_high_load", levels)
     return (*found, (beside["most"], beside.get("weight", 1))) if "most" in beside else tuple(found)
+
+
+def _homework(raw: Raw, replaced: bool, as_practice: Raw | None) -> Raw:
+    """What a lesson says of its homework stands in place of what serves as practice; what is taught again sets it then."""
+    return {} if replaced else raw.get("homework") or as_practice or {}
 
 
 def _teach_lessons(unit: Raw) -> list[str]:
@@ -301,6 +317,7 @@ class _Reader:
         if retrieval is not None and "preferred" not in retrieval:
             retrieval["preferred"] = (retrieval["least"] + retrieval["most"]) // 2
         practice = resolve("practice_after_dense", levels, {"within": 1})
+        homework = (practice or {}).get("homework") if high and raw.get("kind", "teach") == "teach" else None
         if practice is not None and (practice.get("homework") is not None or told.replaced):
             practice = None
         marking = resolve("marking", levels, {"least": 3})
@@ -363,6 +380,7 @@ class _Reader:
             report_deadline_marking=marking["least"] if marking is not None else 0,
             made=made,
             made_for=self.keys(told.unit, listed(raw.get("made_for"))) if made else (),
+            homework=_homework(raw, told.replaced, homework),
             done=told.done,
             twin=twin,
             named=frozenset([*(key for key, _ in requires), *after, *answers]),
@@ -426,4 +444,6 @@ def read_facts(data: Raw) -> Facts:
         teachers={limits["name"]: limits for limits in data.get("teachers", [])},
         strict=data.get("strict", False),
         aims=_aims(data),
+        cohorts=tuple(_cohort(data, each) for each in data.get("cohorts", [])),
+        weeks=weeks.number,
     )

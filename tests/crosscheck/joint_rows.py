@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 
+from tests.crosscheck.added_rules import cohort_rows
 from tests.crosscheck.apart_rows import apart, day_number
 from tests.crosscheck.class_rows import ClassRows
 from tests.crosscheck.facts import Facts, Lesson
@@ -32,6 +33,7 @@ class JointRows:
                 capped = {week: minutes for week, minutes in self._preparation(name).items() if week != 0}
                 self._weeks(capped, limits["preparation_a_week"], wish)
         self._in_step()
+        self.wished |= cohort_rows(rows, facts, classes)
 
     def _all(self, teacher: str | None) -> Iterator[tuple[Lesson, int, Slot, str]]:
         """Lesson, variable, first slot and way of teaching, for all that a teacher may teach."""

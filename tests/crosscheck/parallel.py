@@ -11,7 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
+from typing import Any
 
+from tests.crosscheck.added_rules import cohorts_keep, seen_of_cohorts
 from tests.crosscheck.facts import ClassFacts, Facts
 from tests.crosscheck.past import places, places_once
 from tests.crosscheck.placing import Assignment, date_of, first_slot, placed_lessons
@@ -47,6 +49,8 @@ class Part:
     """Teacher, school week, minutes."""
     preparation: tuple[tuple[str, Ref, int, int], ...]
     """Teacher, lesson, school week in which it is taught, minutes."""
+    cohort: tuple[tuple[tuple[str, Any], int], ...] = ()
+    """What it comes to in each window that cohorts look at."""
 
 
 def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
@@ -74,7 +78,8 @@ def part_of(facts: Facts, group: ClassFacts, placed: Assignment) -> Part:
         asked = "preparation_a_week" in limits or "even week" in facts.aims
         if asked and lesson.preparation_minutes and not _had_before(facts, teacher, ref):
             preparation.append((teacher, ref, slot.week, lesson.preparation_minutes))
-    return Part(tuple(apart), tuple(sorted(dense)), tuple(sorted(live)), tuple(sorted(marking)), tuple(preparation))
+    of_teachers = tuple(sorted(dense)), tuple(sorted(live)), tuple(sorted(marking)), tuple(preparation)
+    return Part(tuple(apart), *of_teachers, seen_of_cohorts(facts, group, placed))
 
 
 def _had_before(facts: Facts, teacher: str, ref: Ref) -> bool:
@@ -96,6 +101,12 @@ def _together(one: Step, other: Step) -> bool:
     if any(abs((a - b).days) <= most for a in one.days for b in other.days):
         return False
     return one.done or other.done or any(abs((a - b).days) <= most for a in one.once for b in other.once)
+
+
+def pupils_weeks(facts: Facts, parts: Sequence[Part]) -> bool:
+    """Rule 14 over cohorts."""
+    delivered = [part_of(facts, group, group.done) for group in facts.classes]
+    return cohorts_keep(facts, *([dict(part.cohort) for part in some] for some in (parts, delivered)))
 
 
 def marking_minutes(parts: Sequence[Part]) -> dict[tuple[str, int], int]:

@@ -11,7 +11,7 @@ from tests.crosscheck.again import best_choice
 from tests.crosscheck.alone import lies_well
 from tests.crosscheck.facts import ClassFacts, Facts, Key, Lesson
 from tests.crosscheck.made import made_lessons, practice_state, serving
-from tests.crosscheck.parallel import in_step, part_of, teacher_weeks
+from tests.crosscheck.parallel import in_step, part_of, pupils_weeks, teacher_weeks
 from tests.crosscheck.past import cannot_wait, live_done, no_pair, practice_gone_by, too_few_left
 from tests.crosscheck.placing import (
     Assignment,
@@ -304,7 +304,9 @@ def first_broken(facts: Facts, placed: Assignment) -> str | None:
     parts = [part_of(facts, group, placed) for group in facts.classes]
     if not in_step(parts):
         return "in_step"
-    return None if teacher_weeks(facts, parts) else "teacher_weeks"
+    if not teacher_weeks(facts, parts):
+        return "teacher_weeks"
+    return None if pupils_weeks(facts, parts) else "pupils_weeks"
 
 
 def obeys(facts: Facts, placed: Assignment) -> bool:

@@ -24,7 +24,7 @@ from tests.crosscheck.slots import Raw
 SEEDS = 40
 GROUP = 20
 MORE_SEEDS = 600
-TWINS = 30
+TWINS = 36
 PAIRS = 9
 """Scenarios with two classes that share no rule, and some sequence."""
 ASKED = 5

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from tests.crosscheck.added_rules import added_wishes
+from tests.crosscheck.added_rules import added_wishes, cohort_wishes
 from tests.crosscheck.facts import ClassFacts, Facts
 from tests.crosscheck.parallel import Part, marking_minutes, preparation_minutes
 from tests.crosscheck.placing import Assignment, date_of, end, first_slot, measured, occupied, placed_lessons, pos, stretches
@@ -126,8 +126,9 @@ def _shape(facts: Facts, group: ClassFacts, placed: Assignment, shape: Raw, weig
 
 
 def joint_wishes(facts: Facts, parts: Sequence[Part]) -> int:
-    """What the preferences about teachers' days and weeks and about parallel classes cost."""
-    return sum(_teachers(facts, parts)) + sum(_apart(parts))
+    """What the preferences about teachers' days and weeks, parallel classes and cohorts cost."""
+    of_cohorts = cohort_wishes(facts, [dict(part.cohort) for part in parts])
+    return sum(_teachers(facts, parts)) + sum(_apart(parts)) + of_cohorts
 
 
 def _teachers(facts: Facts, parts: Sequence[Part]) -> Iterator[int]:

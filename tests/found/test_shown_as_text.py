@@ -108,6 +108,7 @@ COMMANDS = {
     "preparation": ("sequence", "{}/small.json", "--format", "preparation"),
     "starters": ("sequence", "{}/small.json", "--format", "starters"),
     "coverage": ("sequence", "{}/small.json", "--format", "coverage"),
+    "assessments": ("sequence", "{}/small.json", "--format", "assessments"),
     "sequence, none": ("sequence", "{}/no-sequence.json"),
     "sequence, nothing to show": ("sequence", "{}/no-sequence.json", "--format", "csv"),
     "explain": ("explain", "{}/no-sequence.json"),

@@ -288,9 +288,15 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 5, most live",
-            "self.posting.linear(statement, total(terms) <= count.most)",
-            "self.posting.linear(statement, total(terms) <= count.most + 1)",
+            "self.posting.linear(statement, total(terms) <= count.most - count.fixed)",
+            "self.posting.linear(statement, total(terms) <= count.most - count.fixed + 1)",
             "rules/test_rule5_live.py",
+        ),
+        (
+            "model 14, the class with most",
+            "self.posting.linear(statement, total(terms) <= with_most)",
+            "pass",
+            "rules/test_rule14_cohorts.py",
         ),
         ("model 8, capacity", "and reaches > count.most and", "and reaches > count.most + 1 and", "rules/test_rule8_place.py"),
         ("model 9, least", "if count.least and len(here)", "if not count.least and len(here)", "rules/test_rule9_week.py"),

@@ -168,6 +168,12 @@ OF_REFEREE: tuple[Mutation, ...] = (
     *group(
         "sequencer/rules/counting.py",
         (
+            "referee 14, the class with most",
+            "most = {max(group, key=lambda",
+            "most = {min(group, key=lambda",
+            "rules/test_rule14_cohorts.py",
+        ),
+        (
             "referee 2, cap",
             "if index is not None else count.spare for index in holders)\n",
             "if index is not None else count.spare for index in holders[1:])\n",

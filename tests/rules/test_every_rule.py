@@ -166,6 +166,21 @@ EXAMPLES: dict[str, Example] = {
     "pupils_week assessments_a_week": Example(
         week([assessment("t"), assessment("u")]), {"assessments_a_week": 1}, {"assessments_a_week": 2}, "week"
     ),
+    # Set on Monday and due on Tuesday.
+    "pupils_week homework_a_day": Example(
+        week([teach(name, homework={"minutes": 20}, on=day(1, "Mon")) for name in "ab"], "Mon 1-2, Tue 1"),
+        {"homework_a_day": 39}, {"homework_a_day": 40}, "week",
+    ),
+    "pupils_week homework_a_week": Example(
+        week([teach("a", homework={"minutes": 20}, on=day(1, "Mon"))], "Mon 1, Fri 1"),
+        {"homework_a_week": 19}, {"homework_a_week": 20}, "week",
+    ),
+    "pupils_week dense_a_day": Example(
+        week([teach(name, load=4) for name in "ab"], "Mon 1-2", rules=QUIET), {"dense_a_day": 1}, {"dense_a_day": 2}, "week"
+    ),
+    "pupils_week dense_a_week": Example(
+        week([teach(name, load=4) for name in "ab"], rules=QUIET), {"dense_a_week": 1}, {"dense_a_week": 2}, "week"
+    ),
     "teachers": Example(
         week([teach(name, load=4) for name in "ab"], "Mon 1-2", of_class={"teacher": "Ms Ash"}, rules=QUIET),
         [{"name": "Ms Ash", "dense_a_day": 1}], [{"name": "Ms Ash", "dense_a_day": 2}], "teacher", "teacher",

@@ -84,9 +84,9 @@ def test_homework_serves_as_practice() -> None:
     ]
     answer = solved(patterned(lessons, practice={}, rules=rules))
     assert {name: row["homework"] for name, row in rows(answer).items()} == {
-        "a": {"title": "Write up Rain", "due": day(1, "Thu")},
-        "b": {"title": "Write up b", "due": day(2, "Mon")},
-        "c": {"title": "Write up c", "due": None},
+        "a": {"title": "Write up Rain", "due": day(1, "Thu"), "minutes": 0},
+        "b": {"title": "Write up b", "due": day(2, "Mon"), "minutes": 0},
+        "c": {"title": "Write up c", "due": None, "minutes": 0},
     }
 
 

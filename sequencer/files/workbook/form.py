@@ -14,7 +14,7 @@ from sequencer.words import AIMS, KINDS, LIVE, LIVE_WISHES, SET_WORK, WEEKDAYS
 
 TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
 COVER, LIMITED, BEFORE, KIT = "Cover and visits", "Limits and wishes", "Taught before", "Shared kit"
-ORDER, WHAT_IF, PARTS = "Order of aims", "What if", "Parts"
+ORDER, WHAT_IF, PARTS, YEARS = "Order of aims", "What if", "Parts", "Year groups"
 READ_ME, MORE = "Read me", "More"
 
 Cell = str | int | date | None
@@ -293,7 +293,7 @@ FURTHER: tuple[Form, ...] = (
     Form(
         LIMITED,
         (
-            Column(WHO, "A class, several with commas, a teacher, a unit or a lesson; empty for all.", width=18),
+            Column(WHO, "A class, several with commas, a teacher, year group, unit or lesson; empty for all.", width=18),
             Column(
                 WHAT, "What is counted; the column per says over what.",
                 tuple(dict.fromkeys(limit.what for limit in LIMITS)), 24,
@@ -344,6 +344,19 @@ FURTHER: tuple[Form, ...] = (
         ),
         ("kit",), ("kit",),
         purpose="What all classes share, so that only so many can use it in one period. Such as: laptops, 1.",
+    ),
+    Form(
+        YEARS,
+        (
+            Column("year group", "Its short name, such as Y9; empty where it is that of the row above.", width=12),
+            Column("title", "What it is called; once for each year group.", width=20),
+            Column("subject", "A subject that its pupils are taught.", width=18, key="name", holds=TEXT),
+            Column("classes", "The classes of which each pupil is in one, with commas.", width=18, key="classes", holds=WORDS),
+            Column("tests fixed on", "Dates of tests that are fixed elsewhere, with commas; they count and stay.", width=24),
+        ),
+        ("subject",), ("subject", "year group"),
+        purpose="Whose pupils meet which subjects, a row for each; how much they may have a day and a week is said under limits. "
+        "Such as: Y9, Year 9, Geography, 9G1 and 9G2.",
     ),
     Form(
         WHAT_IF,

@@ -1,14 +1,28 @@
-"""The sheets that are there for when they are needed: shared kit, what was taught before, order of aims, what may come."""
+"""The sheets for when they are needed: shared kit, what was taught before, year groups, order of aims, what may come."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import CellPlace
 from sequencer.files.workbook.day_rows import COMES, GOES, day_cells, day_entry, what_of
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_words, keyed, like, near_miss, plain_id, plain_word
+from sequencer.files.workbook.rows import (
+    Filled,
+    Path,
+    Row,
+    as_choice,
+    as_date,
+    as_words,
+    keyed,
+    like,
+    near_miss,
+    plain_id,
+    plain_word,
+)
+from sequencer.scenario.class_schema import Cohort
 from sequencer.scenario.places import shown
 from sequencer.words import AIMS, BEFORE, EVEN_LOAD, IN_SCHOOL, KINDS, LIVE, WISHES
 
@@ -32,6 +46,7 @@ def read_further(filled: Filled, rows: Mapping[str, list[Row]]) -> None:
     read_listed(filled, rows[form.KIT], form.KIT, "shared")
     _kit_of_lessons(filled)
     _taught_before(filled, rows[form.BEFORE])
+    _cohorts(filled, rows[form.YEARS])
     _aims(filled, rows[form.ORDER])
     _what_ifs(filled, rows[form.WHAT_IF])
 
@@ -143,6 +158,35 @@ def _of_its_units(filled: Filled, entry: Mapping[str, Any], title: str) -> tuple
     return found[0] if len(found) == 1 else None
 
 
+def _cohorts(filled: Filled, rows: list[Row]) -> None:
+    """The year groups, a row for each of their subjects."""
+    listed: list[dict[str, Any]] = []
+    name = None
+    for row in rows:
+        name = str(row.values["year group"]) if "year group" in row.values else name
+        if name is None or "subject" not in row.values:
+            missing, what = ("year group", "which year group it is") if name is None else ("subject", "which subject it is")
+            filled.report(row.place(missing), f"must say {what}")
+            continue
+        number = next((number for number, each in enumerate(listed) if each["id"] == name), len(listed))
+        path: Path = ("cohorts", number)
+        if number == len(listed):
+            listed.append({"id": name, "subjects": []})
+            filled.places |= dict.fromkeys((path, (*path, "id"), (*path, "subjects")), row.place("year group"))
+        cohort = listed[number]
+        if "title" in row.values:
+            cohort["title"] = str(row.values["title"])
+            filled.places[*path, "title"] = row.place("title")
+        path = (*path, "subjects", len(cohort["subjects"]))
+        filled.places[path] = row.place("subject")
+        subject, typed = keyed(filled, row, _COLUMNS[form.YEARS], path), row.values.get("tests fixed on")
+        place = filled.places[*path, "fixed_assessments"] = row.place("tests fixed on")
+        days = [as_date(filled, day, place) for day in ([typed] if isinstance(typed, date) else as_words(typed))]
+        cohort["subjects"].append(subject | ({"fixed_assessments": days} if days else {}))
+    if listed:
+        filled.data["cohorts"] = listed
+
+
 def _aims(filled: Filled, rows: list[Row]) -> None:
     """The aims as listed; those that are not, after them in their usual order, unless nothing else is to matter."""
     aims: list[str] = []
@@ -207,6 +251,17 @@ def _change(filled: Filled, row: Row, path: Path, name: str) -> dict[str, Any] |
 
 
 # -- written -----------------------------------------------------------------------------------------------------------
+
+
+def cohort_cells(cohorts: Sequence[Cohort]) -> list[tuple[form.Cell, ...]]:
+    """The rows that say the year groups."""
+    found: list[tuple[form.Cell, ...]] = []
+    for cohort in cohorts:
+        for number, subject in enumerate(cohort.subjects):
+            named = (cohort.id, cohort.title) if number == 0 else (None, None)
+            days = ", ".join(day.isoformat() for day in subject.fixed_assessments) or None
+            found.append((*named, subject.name, ", ".join(subject.classes) or None, days))
+    return found
 
 
 def aim_cells(aims: Sequence[str] | None) -> list[tuple[form.Cell, ...]]:

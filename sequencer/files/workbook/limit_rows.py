@@ -13,7 +13,7 @@ from sequencer.files.workbook.day_rows import KINDS_SAID, as_list, weekdays_in
 from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, LimitKind
 from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like
 from sequencer.scenario.places import shown
-from sequencer.scenario.rules_schema import ClassRules, LessonRules
+from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules
 
 _NUMBERS = ("least", "most", "wish")
 _SPAN = "span"
@@ -22,7 +22,7 @@ _ALL = ""
 
 
 class Whose:
-    """Those that a limit can be of, by what people call them: classes, teachers, units, lessons."""
+    """Those that a limit can be of, by what people call them: classes, teachers, year groups, units, lessons."""
 
     def __init__(self, data: Mapping[str, Any], titles: Mapping[str, str] = MappingProxyType({})) -> None:
         self._named: dict[str, list[Path]] = {}
@@ -30,6 +30,8 @@ class Whose:
             self._call(("classes", number), each["id"])
         for teacher in dict.fromkeys(each["teacher"] for each in data["classes"] if "teacher" in each):
             self._call(("teachers", teacher), teacher)
+        for number, each in enumerate(data.get("cohorts", ())):
+            self._call(("cohorts", number), each["id"], each.get("title"))
         for number, unit in enumerate(data["units"]):
             called = [title for title, name in titles.items() if name == unit["id"]]
             self._call(("units", number), unit["id"], unit.get("title"), *called)
@@ -104,7 +106,9 @@ def _who(filled: Filled, row: Row, whose: Whose, limit: LimitKind) -> Iterator[P
         if not meant and (limit.stands == TEACHER or limit.rule == "live_quotas"):
             yield "teachers", name  # of a single period, perhaps; what is no teacher at all is told later
         elif not meant:
-            filled.report(row.place(form.WHO), f"names no class, teacher, unit or lesson: {shown(name)}{whose.like(name)}")
+            filled.report(
+                row.place(form.WHO), f"names no class, teacher, year group, unit or lesson: {shown(name)}" + whose.like(name)
+            )
         elif len(meant) > 1:
             filled.report(row.place(form.WHO), f"can mean several: {shown(name)}: write unit/lesson")
         elif limit.stands == TEACHER and meant[0][0] != "teachers":
@@ -156,6 +160,8 @@ class _Reading:
             self._put_teacher(row, limit, str(path[1]), numbers, weight)
         elif path[:1] == ("units",) and limit.rule not in LessonRules.model_fields:
             filled.report(row.place(form.WHO), f"{limit.what} can be limited for all or for a class, not for units or lessons")
+        elif path[:1] == ("cohorts",) and limit.rule not in CohortRules.model_fields:
+            filled.report(row.place(form.WHO), f"{limit.what} cannot be limited for a year group")
         elif limit.stands == LISTED:
             self._put_listed(row, limit, path, numbers, weight)
         else:
@@ -313,6 +319,8 @@ def limit_cells(data: Mapping[str, Any]) -> Iterator[dict[str, form.Cell]]:
     yield from _of_rules(data.get("rules", {}), _ALL)
     for number, each in enumerate(data["classes"]):
         yield from _of_rules(each.get("rules", {}), whose.names(("classes", number), each["id"]))
+    for number, each in enumerate(data.get("cohorts", ())):
+        yield from _of_rules(each.get("rules", {}), whose.names(("cohorts", number), each["id"], each.get("title")))
     for number, unit in enumerate(data["units"]):
         yield from _of_rules(unit.get("rules", {}), whose.names(("units", number), unit["id"]))
         for place, lesson in enumerate(unit["lessons"]):

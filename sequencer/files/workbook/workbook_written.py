@@ -16,7 +16,7 @@ from sequencer.files.workbook.blank import Contents
 from sequencer.files.workbook.cells import Sheet
 from sequencer.files.workbook.day_rows import LISTS, day_cells
 from sequencer.files.workbook.filled import filled_in
-from sequencer.files.workbook.further_rows import aim_cells, what_if_cells
+from sequencer.files.workbook.further_rows import aim_cells, cohort_cells, what_if_cells
 from sequencer.files.workbook.limit_rows import limit_cells
 from sequencer.files.workbook.more import differences
 from sequencer.files.workbook.part_rows import part_cells, unit_name
@@ -62,6 +62,7 @@ def scenario_contents(scenario: Scenario) -> Contents:
             form.LIMITED: _in_columns(form.LIMITED, limit_cells(data)),
             form.BEFORE: [_cells(form.BEFORE, topic, _topic(scenario, name, topic)) for name, topic in before],
             form.KIT: [_cells(form.KIT, thing, {}) for thing in scenario.shared],
+            form.YEARS: cohort_cells(scenario.cohorts),
             form.WHAT_IF: _in_columns(form.WHAT_IF, what_if_cells(data.get("what_ifs", ()), term)),
             form.ORDER: aim_cells(scenario.aims),
             form.BELLS: [_cells(form.BELLS, bell, {}) for bell in scenario.periods],

@@ -9,7 +9,7 @@ from sequencer.instance.build import build_instance
 from sequencer.questions.explaining.spread_out import of_classes, spread_out, switched_off
 from sequencer.questions.solve import AimResult, SolveSettings, solve
 from sequencer.scenario.changes.edits import Edit, edited
-from sequencer.scenario.rules_schema import ClassRules
+from sequencer.scenario.rules_schema import ClassRules, CohortRules
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
@@ -59,7 +59,8 @@ def without_rule(scenario: Scenario, rule: str) -> Scenario:
     off = switched_off(rule)
     if rule in of_classes():
         classes = [Edit(("classes", place, "rules", rule), off) for place in range(len(spread.classes))]
-        return edited(spread, [Edit(("rules", rule), off), *classes])
+        cohorts = [Edit(("cohorts", place, "rules", rule), off) for place in range(len(spread.cohorts))]
+        return edited(spread, [Edit(("rules", rule), off), *classes, *(cohorts if rule in CohortRules.model_fields else ())])
     edits = []
     for place, teaching_class in enumerate(spread.classes):
         own = [*(("lessons", key) for key in teaching_class.lessons)]

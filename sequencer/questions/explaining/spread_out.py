@@ -1,7 +1,7 @@
 """The same scenario with every instance of a rule in an entry of its own, so that it can be taken away by itself.
 
 A class's word on a lesson is the narrowest level there is, so every lesson of every class gets an entry there; quotas per week
-become quotas over the dates of each week; rules that count for whole classes are copied to those that they hold for.
+become quotas over the dates of each week; rules that count for whole classes or cohorts are copied to those that they hold for.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sequencer.scenario.changes.rule_changes import DatedQuotas, merged
 from sequencer.scenario.class_schema import ClassLesson
 from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, RuleNumbers
+from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules, RuleNumbers
 from sequencer.scenario.schema import Scenario
 
 AS_A_WHOLE = frozenset({"consecutive_high_load", "practice_after_dense", "retrieval", "in_step"})
@@ -83,8 +83,13 @@ def spread_out(scenario: Scenario, instance: Instance) -> Scenario:
         rules = own.model_copy(update=here)
         classes.append(teaching_class.model_copy(update={"rules": rules, "lessons": lessons, "taught_before": before}))
     of_teachers = dated.of_all(quota for quota in wide.live_quotas or () if quota.teacher is not None)
+    cohorts = []
+    for cohort in scenario.cohorts:
+        stated = cohort.rules or CohortRules()
+        held = {rule: merged(getattr(wide, rule), getattr(stated, rule)) for rule in CohortRules.model_fields}
+        cohorts.append(cohort.model_copy(update={"rules": stated.model_copy(update=held)}))
     rules = wide.model_copy(update=dict.fromkeys(of_classes()) | {"live_quotas": of_teachers})
-    return scenario.model_copy(update={"rules": rules, "classes": tuple(classes)})
+    return scenario.model_copy(update={"rules": rules, "classes": tuple(classes), "cohorts": tuple(cohorts)})
 
 
 def own_word(scenario: Scenario, lesson: LessonFacts) -> ClassLesson:

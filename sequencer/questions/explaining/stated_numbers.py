@@ -1,4 +1,4 @@
-"""Statements of numbers that say all there is to say in their annotations: of a class, a lesson, a teacher, a shared thing.
+"""Statements of numbers that say all there is to say in their annotations: of classes, lessons, teachers, cohorts, kit.
 
 A rule that counts for a class, and says nothing that its numbers do not, needs nothing else to be explained.
 """
@@ -26,7 +26,7 @@ from sequencer.scenario.changes.rule_changes import ChangeRules, ChangeShared, C
 from sequencer.scenario.class_schema import SharedThing, TeacherWeek
 from sequencer.scenario.numbers import DOWN, asks_nothing, numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import RuleNumbers
+from sequencer.scenario.rules_schema import CohortRules, RuleNumbers
 from sequencer.scenario.schema import Scenario
 
 
@@ -134,6 +134,23 @@ class StatedNumbers:
                     text = f"{teacher.name}: {says.stated_text(limit)}"
                     ways = partial(stepped, self.scenario, TeacherWeek, field, limit, to)
                     yield Statement("teacher's limit", about, path, text, (Edit(path, None),), ways=ways)
+
+    def of_cohorts(self) -> Iterator[Statement]:
+        """What the day and week of each cohort's pupils can hold, number by number."""
+        for place, cohort in enumerate(self.scenario.cohorts):
+            at: Path = ("cohorts", place, "rules")
+            names = {name for subject in cohort.subjects for name in subject.classes}
+            classes = tuple(facts.index for facts in self.instance.classes if facts.id in names)
+            for rule in CohortRules.model_fields:
+                for field, value in _hard(getattr(self.spread.cohorts[place].rules, rule)).items():
+                    model, own = model_of(rule), getattr(cohort.rules, rule, None)
+                    path = at if own is not None and getattr(own, field) is not None else ("rules",)
+                    text = f"{cohort.title or cohort.id}: {numbers_of(model)[field].stated_text(value)}"
+                    ways = partial(
+                        stepped, self.scenario, model, field, value, rule_number_to(rule, field, {"cohort": cohort.id})
+                    )
+                    edits = (Edit((*at, rule, field), None),)
+                    yield Statement(rule, ("cohort", cohort.id, field), (*path, rule, field), text, edits, (), classes, ways)
 
     def of_the_school(self) -> Iterator[Statement]:
         """What shared things can serve, and whether least numbers hold in short weeks too."""

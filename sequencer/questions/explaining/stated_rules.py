@@ -38,6 +38,7 @@ def rule_statements(scenario: Scenario, spread: Scenario, instance: Instance) ->
         path: Path = ("rules", "live_quotas")
         yield from stated.quota(quota, quota.teacher or "", (*path, place), (*path, number), teacher=quota.teacher)
     yield from stated.of_teachers()
+    yield from stated.of_cohorts()
     yield from stated.of_the_school()
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from sequencer.instance.build import build_instance
-from sequencer.scenario.class_schema import TeacherWeek, TeachingClass
+from sequencer.scenario.class_schema import CohortSubject, TeacherWeek, TeachingClass
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.whole_files import write_whole
 from sequencer.solver.model import build_model, coupled_classes, prepare
@@ -40,7 +40,7 @@ class _Replacing:
                 updates[name] = tuple(self._title(each) for each in value)
                 continue
             person = name in ("teacher", "made_by") or (name == "name" and isinstance(node, TeacherWeek))
-            if name == "title" or (name == "name" and isinstance(node, TeachingClass)):
+            if name == "title" or (name == "name" and isinstance(node, TeachingClass | CohortSubject)):
                 updates[name] = self._title(value)
             elif person:
                 updates[name] = value if value == "off" else self.people.setdefault(value, f"Teacher {len(self.people) + 1}")

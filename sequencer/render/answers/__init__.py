@@ -1,5 +1,6 @@
 """The JSON answers, each described once: what the command line and the service write, and the shapes of the description."""
 
+from sequencer.render.answers.assessments import AssessmentsJson
 from sequencer.render.answers.base import Json
 from sequencer.render.answers.checked import CheckedJson
 from sequencer.render.answers.comparison import ComparedJson
@@ -13,6 +14,7 @@ from sequencer.render.answers.why import ElsewhereJson, ExplanationJson
 
 __all__ = [
     "AnswerJson",
+    "AssessmentsJson",
     "ChangeNoticeJson",
     "CheckedJson",
     "ComparedJson",

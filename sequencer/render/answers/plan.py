@@ -42,10 +42,11 @@ class RevisitJson(UnitLessonJson):
 
 
 class HomeworkSetJson(Json):
-    """Homework that serves as practice, set in the lesson."""
+    """Homework set in the lesson."""
 
     title: str = Field(description="What pupils do.")
     due: Day | None = Field(description="Date on which it is due; null when that is in the next plan.")
+    minutes: int = Field(description="How many minutes it takes a pupil; 0 where nothing is stated.")
 
 
 class _TitledLesson(LessonNameJson):
@@ -64,7 +65,7 @@ class PlacedLessonJson(SlotJson, _TitledLesson):
     delivered: bool = Field(description="Whether it was taught already.")
     practises: list[UnitLessonJson] = Field(description="What a practice lesson practises.")
     revisits: list[RevisitJson] = Field(description="The lessons met again in it.")
-    homework: HomeworkSetJson | None = Field(description="Homework set in it that serves as practice; null for none.")
+    homework: HomeworkSetJson | None = Field(description="Homework set in it; null for none.")
 
 
 class SparePeriodJson(SlotJson, OfClassJson):

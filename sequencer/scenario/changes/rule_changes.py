@@ -19,6 +19,7 @@ from sequencer.scenario.changes.named_parts import (
     in_list,
     lesson_text,
     or_none,
+    place_of,
     spoken_of,
     unit_place,
 )
@@ -26,7 +27,7 @@ from sequencer.scenario.class_schema import TeacherWeek
 from sequencer.scenario.fields import ClassId, Day, Ident, LessonRef, Minutes, Text
 from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path
-from sequencer.scenario.rules_schema import ClassRules, LessonRules, LiveQuota, RuleNumbers
+from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules, LiveQuota, RuleKeys, RuleNumbers
 from sequencer.scenario.school_weeks import dates_of, monday_of, school_calendar
 from sequencer.words import count_text, day_text
 
@@ -34,10 +35,11 @@ MinutesOrOff = Minutes | Off
 
 
 class ChangeRules(NamedChange):
-    """Rules have other numbers: of the scenario, a class, a unit, a lesson, or a class's lesson, merged number by number."""
+    """Rules have other numbers: of the scenario, a class, a cohort, a unit, a lesson, a class's lesson, number by number."""
 
     change: Literal["rules"] = Field(description="What is changed.")
     class_: ClassId | None = Field(None, alias="class", description="The class.")
+    cohort: Ident | None = Field(None, description="The cohort.")
     unit: Ident | None = Field(None, description="The unit.")
     lesson: LessonRef | None = Field(None, description="The lesson, as unit/id.")
     rules: ClassRules = Field(
@@ -54,16 +56,19 @@ class ChangeRules(NamedChange):
             if new is None:
                 continue
             if name not in level.model_fields:
-                raise NotThere("rules", f"holds for whole classes, not for single lessons or units: {name}")
+                whose = "not for cohorts" if level is CohortRules else "not for single lessons or units"
+                raise NotThere("rules", f"holds for whole classes, {whose}: {name}")
             updates[name] = merged(getattr(stated, name), new)
         return edited(scenario, [Edit(path, stated.model_copy(update=updates))])
 
-    def _level(self, scenario: BaseScenario) -> tuple[BaseScenario, Path, type[LessonRules]]:
+    def _level(self, scenario: BaseScenario) -> tuple[BaseScenario, Path, type[RuleKeys]]:
         if self.lesson is not None:
             scenario, path = spoken_of(scenario, self.class_, self.lesson)
             return scenario, (*path, "rules"), LessonRules
         if self.unit is not None:
             return scenario, ("units", unit_place(scenario, self.unit), "rules"), LessonRules
+        if self.cohort is not None:
+            return scenario, ("cohorts", place_of(scenario.cohorts, "cohort", self.cohort), "rules"), CohortRules
         if self.class_ is not None:
             return scenario, ("classes", class_place(scenario, self.class_), "rules"), ClassRules
         return scenario, ("rules",), ClassRules
@@ -77,7 +82,8 @@ class ChangeRules(NamedChange):
             elif numbers is not None:
                 parts += [entry.said() for entry in numbers]
         where = lesson_text(scenario, self.lesson, self.class_) if self.lesson is not None else self.class_
-        where = where or (f"unit {self.unit}" if self.unit is not None else "all classes")
+        cohort = next((each.title or each.id for each in scenario.cohorts if each.id == self.cohort), self.cohort)
+        where = where or cohort or (f"unit {self.unit}" if self.unit is not None else "all classes")
         return f"{', '.join(parts)}, for {where}"
 
 

@@ -63,6 +63,7 @@ def titles_hold_what_is_filled_in(outline: Outline, findings: Findings) -> None:
     titles = [(pattern[part]["title"], part) for pattern in outline.root.all("patterns") for part in PARTS]
     titles += [(lesson["practice"]["title"], "practice") for lesson in outline.lessons.values()]
     titles += [(rules["practice_after_dense"]["homework"]["title"], "homework") for rules in outline.all_rules()]
+    titles += [(lesson["homework"]["title"], "homework") for lesson in outline.lessons.values()]
     for title, part in titles:
         known = _STANDS_FOR.get(part)
         for word in dict.fromkeys(_IN_BRACES.findall(title.value) if isinstance(title.value, str) else ()):

@@ -21,6 +21,8 @@ GIVEN_ONCE = (
     ("", "periods", "number"),
     ("units", "lessons", "id"),
     ("classes", "taught_before", "id"),
+    ("", "cohorts", "id"),
+    ("cohorts", "subjects", "name"),
     ("", "specifications", "id"),
     ("", "specifications.points", "code"),
 )
@@ -46,6 +48,7 @@ KNOWN = (
     ("unit", "units.after"),
     ("pattern", "units.pattern"),
     ("class", "specifications.classes"),
+    ("class", "cohorts.subjects.classes"),
     ("class", "record.class"),
 )
 """Where classes, units and patterns are named."""
@@ -68,6 +71,8 @@ def lists_name_each_once(outline: Outline, findings: Findings) -> None:
     practice = [lesson["practice"][key] for lesson in outline.lessons.values() for key in ("tags", "needs")]
     for words in (*outline.root.each(*LISTED_ONCE), *practice):
         findings.repeats(words.words())
+    for cohort in outline.root.all("cohorts"):
+        findings.repeats(each for classes in cohort.each("subjects.classes") for each in classes.words())
     for (unit_id, _), lesson in outline.lessons.items():
         for key in REFERRING:
             named = [(outline.lesson_key(word, unit_id), entry) for word, entry in referred(lesson[key])]

@@ -226,6 +226,7 @@ class Outline:
     def all_rules(self) -> list[Entry]:
         """Every mapping of rules in the scenario."""
         owners = self.root.all("", "classes", "patterns", "units", "classes.lessons.*", "classes.taught_before", "units.lessons")
+        owners += self.root.all("cohorts")
         return [owner["rules"] for owner in owners if "rules" in owner]
 
     def rule(self, name: str, taught: TaughtLesson) -> InForce:

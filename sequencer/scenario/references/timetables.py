@@ -161,8 +161,10 @@ def periods_have_bell_times(outline: Outline, findings: Findings) -> None:
 
 
 def classes_leave_in_term(outline: Outline, findings: Findings) -> None:
-    """The date a class leaves lies in term."""
-    findings.outside(outline.root.each("classes.leaves"), outline.first, outline.last)
+    """The date a class leaves, and those of a cohort's fixed assessments, lie in term."""
+    fixed = outline.root.each("cohorts.subjects.fixed_assessments")
+    days = [*outline.root.each("classes.leaves"), *(day for dates in fixed for day in dates.listed())]
+    findings.outside(days, outline.first, outline.last)
 
 
 TIMETABLE_CHECKS = (

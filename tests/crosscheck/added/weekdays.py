@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from random import Random
 from typing import TYPE_CHECKING
 
+from tests.crosscheck import added
 from tests.crosscheck.slots import Raw, listed
 
 if TYPE_CHECKING:
@@ -21,8 +22,8 @@ def drawn(rng: Random) -> Raw:
     return sort | {"on": days if len(days) > 1 else days[0], "most": rng.randint(0, 1)}
 
 
-def windows(numbers: Raw, group: ClassFacts) -> Iterator[tuple[set[int], Callable[[Lesson], int], int | None, int | None]]:
-    def counts(lesson: Lesson) -> int:
+def windows(numbers: Raw, group: ClassFacts) -> Iterator[added.Window]:
+    def counts(lesson: Lesson, start: int) -> int:
         tagged = "tag" not in numbers or numbers["tag"] in lesson.tags
         return int(tagged and lesson.kind == numbers.get("kind", lesson.kind))
 
@@ -32,4 +33,4 @@ def windows(numbers: Raw, group: ClassFacts) -> Iterator[tuple[set[int], Callabl
             for number, slot in enumerate(group.slots)
             if slot.week == week and NAMES[slot.day.weekday()] not in listed(numbers["on"])
         }
-        yield other, counts, None, numbers.get("most", 0)
+        yield added.Window(("weekdays", week), other, counts, None, numbers.get("most", 0))

@@ -1,0 +1,149 @@
+"""The assessment calendar of each year group: text, a sheet for the wall, rows of a table, a calendar."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, date, datetime, timedelta
+
+from icalendar import Event
+
+from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assessments
+from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
+from sequencer.render.calendar_events import begun, uid_of, written_calendar
+from sequencer.render.days_told import holidays_between, week_name, week_span, what_is_on
+from sequencer.render.document import Block, Table, TableColumn, Value, day_cell, header, heads, text_of
+from sequencer.render.html import Markup, Part, el
+from sequencer.render.sheet import foot
+from sequencer.render.shown import one_line, sequence_line, titled
+from sequencer.render.text import answer_text
+from sequencer.words import WEEKDAYS, count_text
+
+STYLE = """
+.year { table-layout: fixed } .year td { border-top: .3mm solid #000; border-left: .2mm solid #000; padding: 1mm; height: 14mm }
+.year td.of-week, .year td.held { border-left: 0 } .year .of-week { width: 25mm } .year .held { width: 30mm }
+.year p { margin: 0 0 1mm; line-height: 1.15 } .year .fixed { font-style: italic }
+.year .free { border-left: 0; height: auto; font-style: italic }
+"""
+
+FIXED = "fixed elsewhere"
+NONE_PLANNED = "No assessment is planned."
+
+
+def assessments_text(answer: Answer) -> str:
+    """For each year group a table of its assessments, and of what its weeks hold."""
+    if answer.sequence is None:
+        return answer_text(answer)
+    laid = Laid(answer.instance, answer.sequence)
+    told: list[Block] = [*titled(answer)]
+    for each in assessments(laid):
+        rows = [(day_cell(one.date), one.subject, _what(laid, one), _whose(laid, one)) for one in each.assessments]
+        table = Table([TableColumn(head) for head in ("date", "subject", "assessment", "class")], rows, by=0)
+        told += [f"{each.cohort.name}: assessments", table if rows else NONE_PLANNED]
+        weeks = [(week_name(of.week, laid.instance.calendar), of.assessments, of.homework, of.dense) for of in each.weeks]
+        numbers = [TableColumn(head, right=True) for head in ("assessments", "minutes of homework", "dense lessons")]
+        told += ["", f"{each.cohort.name}: what a pupil has at most", Table([TableColumn(""), *numbers], weeks), ""]
+    return text_of([*told, sequence_line(answer)])
+
+
+def _what(laid: Laid, one: CohortAssessment) -> str:
+    return FIXED if one.lesson is None else one_line(laid.instance.lessons[one.lesson].title)
+
+
+def _whose(laid: Laid, one: CohortAssessment) -> str:
+    """The class that writes it; all of them what is fixed elsewhere."""
+    return "all" if one.lesson is None else laid.instance.class_of(laid.instance.lessons[one.lesson]).name
+
+
+# -- for the wall --------------------------------------------------------------------------------------------------------
+
+
+def assessments_sections(answer: Answer, laid: Laid) -> Iterator[Markup]:
+    """A page for each year group: its weeks beneath one another, the days of each side by side."""
+    for each in assessments(laid):
+        columns = [("", "of-week"), *((day, None) for day in WEEKDAYS[:5]), ("a pupil has at most", "held")]
+        table = el("table", heads(columns), list(_weeks(laid, each)), class_="year")
+        none = None if each.assessments else el("p", NONE_PLANNED)
+        yield el("section", header(one_line(each.cohort.name), "assessments"), none, table, foot(answer, ()))
+
+
+def _weeks(laid: Laid, each: CohortCalendar) -> Iterator[Markup]:
+    instance, before = laid.instance, None
+    classes = [instance.classes[of] for subject in each.cohort.subjects for of in subject.classes]
+    for held in each.weeks:
+        week = held.week
+        if before is not None:
+            for holiday in holidays_between(instance.scenario, before, week):
+                yield el("tbody", el("tr", el("td", holiday, colspan=7, class_="free")))
+        before = week
+        cells = []
+        for offset in range(5):
+            day = week.monday + timedelta(days=offset)
+            on = [el("span", occasion.in_short, class_="by spare") for occasion in what_is_on(instance.scenario, day, classes)]
+            # What lies on a Saturday or Sunday stands with the Friday.
+            days = [day, day + timedelta(days=1), day + timedelta(days=2)] if offset == 4 else [day]
+            entries = [entry for each_day in days for entry in _of_day(laid, each, each_day)]
+            cells.append(el("td", on, entries, data_of=f"{day:%a} {day.day} {day:%b}"))
+        name = el("td", el("b", week_name(week, instance.calendar)), el("span", week_span(week), class_="by"), class_="of-week")
+        told = [count_text(held.assessments, "assessment")] if held.assessments else []
+        told += [f"{count_text(held.homework, 'minute')} of homework"] if held.homework else []
+        told += [count_text(held.dense, "dense lesson")] if held.dense else []
+        yield el("tbody", el("tr", name, cells, el("td", [el("p", line) for line in told], class_="held")))
+
+
+def _of_day(laid: Laid, each: CohortCalendar, day: date) -> Iterator[Markup]:
+    """The assessments of a day; classes that write the same one together."""
+    together: dict[tuple[str, str], list[str]] = {}
+    for one in each.assessments:
+        if one.date == day:
+            together.setdefault((one.subject, _what(laid, one)), []).append(_whose(laid, one))
+    for (subject, what), whose in together.items():
+        begins = f"{day:%a}: " if day.weekday() > 4 else None
+        rest: list[Part] = [f" {what}"] if what == FIXED else [f" {what}", el("span", f" ({', '.join(whose)})", class_="by")]
+        yield el("p", begins, el("b", f"{subject}:"), *rest, class_="fixed" if what == FIXED else None)
+
+
+# -- for programs --------------------------------------------------------------------------------------------------------
+
+
+COLUMNS = ("cohort", "date", "weekday", "period", "subject", "class", "title", "unit", "lesson", "fixed")
+
+
+def assessments_rows(laid: Laid) -> list[dict[str, Value]]:
+    """A row for each assessment of each class, and for each that is fixed elsewhere."""
+    return [_row(laid, each, one) for each in assessments(laid) for one in each.assessments]
+
+
+def _row(laid: Laid, each: CohortCalendar, one: CohortAssessment) -> dict[str, Value]:
+    row: dict[str, Value] = {"cohort": each.cohort.id, "date": one.date, "weekday": f"{one.date:%a}", "subject": one.subject}
+    if one.lesson is None:
+        return row | {"fixed": "yes"}
+    lesson = laid.instance.lessons[one.lesson]
+    where: dict[str, Value] = {"period": laid.first_slot(one.lesson).period, "class": laid.instance.class_of(lesson).id}
+    return row | where | {"title": lesson.title, "unit": lesson.unit, "lesson": lesson.id}
+
+
+def assessments_calendar(answer: Answer, laid: Laid) -> bytes:
+    """An event of a whole day for each of them, which keeps its UID over all plans of one term."""
+    return written_calendar(answer.instance.scenario, _events(laid, assessments(laid)), f" {answer.run.version}")
+
+
+def _events(laid: Laid, calendars: Iterable[CohortCalendar]) -> Iterator[Event]:
+    scenario, now = laid.instance.scenario, datetime.now(UTC)
+    for each in calendars:
+        counted: dict[str, int] = {}
+        for one in each.assessments:
+            if one.lesson is None:
+                counted[one.subject] = counted.get(one.subject, 0) + 1
+                name, title = ("", one.subject, f"fixed {counted[one.subject]}"), f"{one.subject}: {FIXED}"
+            else:
+                lesson = laid.instance.lessons[one.lesson]
+                owner = laid.instance.class_of(lesson)
+                name, title = (owner.id, lesson.unit, lesson.id), f"{one.subject}: {one_line(lesson.title)} ({owner.name})"
+            event = begun(uid_of(scenario, f"{each.cohort.id}: {name[0]}", *name[1:]), now)
+            event.add("dtstart", one.date)
+            event.add("dtend", one.date + timedelta(days=1))
+            event.add("summary", title)
+            event.add("categories", [each.cohort.name])
+            event.add("transp", "TRANSPARENT")
+            yield event
