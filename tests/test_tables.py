@@ -306,6 +306,9 @@ def test_the_day_it_is_may_stand_in_the_plan(tmp_path: Path) -> None:
     path = worked_on(answer, tmp_path, **told, today_4=date(2026, 11, 9))
     with_it = read_plan_record(answer.instance.scenario, path)
     assert without.today == date(2026, 11, 3) and with_it.today == date(2026, 11, 9)  # the first lesson is on Mon 2 Nov
+    # That a lesson will be skipped says nothing of the day.
+    skipped = read_plan_record(answer.instance.scenario, worked_on(answer, tmp_path, **told, what_4="skipped"))
+    assert skipped.today == without.today
     # It comes back in the next plan, in its first row.
     again = worked_on(solved(scenario_data(with_it)), tmp_path)
     sheet = openpyxl.load_workbook(again).worksheets[0]

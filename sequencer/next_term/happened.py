@@ -56,7 +56,7 @@ def with_what_happened(term: WholeTerm) -> ScenarioNow:
         return ScenarioNow(term.scenario, (), ())
     data = scenario_data(term.scenario)
     data["record"] = [entry for entry, _ in record.entries]
-    data["today"] = day_it_is(term.scenario, (news.row for news in record.news))
+    data["today"] = day_it_is(term.scenario, ((news.row.what, news.row.date) for news in record.news))
     data = {key: value for key, value in data.items() if value not in ([], None)}
     try:
         scenario, lapsed = without_lapsed(term.scenario, data)
@@ -65,20 +65,21 @@ def with_what_happened(term: WholeTerm) -> ScenarioNow:
     return ScenarioNow(scenario, tuple(record.news), lapsed)
 
 
-def day_it_is(scenario: Scenario, told: Iterable[PlanRow]) -> str | None:
-    """The scenario's ``today``, or the day after the last lesson told of, if that is later; it stays within the term.
+def day_it_is(scenario: Scenario, told: Iterable[tuple[str | None, date]], stated: date | None = None) -> str | None:
+    """The day stated, or the scenario's ``today``, or the day after the last lesson told of, if that is later; within the term.
 
     A period that did not take place tells it only where it is no more than a week ahead of what was taught.
     """
-    rows = [row for row in told if row.what not in (None, SKIPPED)]
-    days = [row.date + timedelta(days=1) for row in rows if row.what != LOST]
-    days += [scenario.today] if scenario.today is not None else []
-    near = max(days, default=max((row.date for row in rows), default=date.min)) + _WEEK
-    days += [row.date + timedelta(days=1) for row in rows if row.what == LOST and row.date <= near]
+    today = stated if stated is not None else scenario.today
+    rows = [(what, day) for what, day in told if what not in (None, SKIPPED)]
+    days = [day + timedelta(days=1) for what, day in rows if what != LOST]
+    days += [today] if today is not None else []
+    near = max(days, default=max((day for _, day in rows), default=date.min)) + _WEEK
+    days += [day + timedelta(days=1) for what, day in rows if what == LOST and day <= near]
     if not days:
         return None
     latest = max(days)
-    return (latest if latest == scenario.today else min(latest, scenario.term.last)).isoformat()
+    return (latest if latest == today else min(latest, scenario.term.last)).isoformat()
 
 
 def without_lapsed(before: Scenario, data: dict[str, Any]) -> tuple[Scenario, tuple[WhatIf, ...]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from sequencer.files.workbook.rows import Filled, Row, as_choice, as_held, at_ce
 from sequencer.files.workbook.term_sheets import PLAN
 from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
-from sequencer.next_term.happened import without_lapsed
+from sequencer.next_term.happened import day_it_is, without_lapsed
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.render.tables import COLUMNS, PARTS_DONE
 from sequencer.scenario.places import shown
@@ -69,8 +69,8 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
     """A scenario with what a plan's rows say became of lessons, in the column ``what``; a row with nothing there says nothing.
 
     What the scenario's record says already is not recorded twice. The day it is stands in the column ``today``. Where neither it
-    nor the scenario says so, or a row tells of a later day, it is the day after the last lesson of which a row says what became
-    of it: what is still to be taught must not be planned for days that are over. A what-if that is ruled out is left out.
+    nor the scenario says so, or a row tells of a later day, it is as ``day_it_is`` has it: what is still to be taught must not be
+    planned for days that are over. A what-if that is ruled out is left out.
 
     Raises
     ------
@@ -85,10 +85,9 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
         data = scenario_data(scenario)
         what_ifs = data.pop("what_ifs", [])
         rows = [row for row in plan.data["lessons"] if row.get("what") and row.get("date")]
-        told = [date.fromisoformat(row["date"]) for row in rows]
-        today = plan.data.get("today", data.get("today"))
-        if told and (today is None or max(told) > date.fromisoformat(today)):
-            today = min(max(told) + timedelta(days=1), scenario.term.last).isoformat()
+        told = [(row["what"], date.fromisoformat(row["date"])) for row in rows]
+        stated = plan.data.get("today")
+        today = day_it_is(scenario, told, date.fromisoformat(stated) if stated is not None else None)
         given = {"lessons": plan.data["lessons"]} | ({"today": today} if today is not None else {})
         recorded = recorded_from_data(data, given)
         return without_lapsed(scenario, scenario_data(recorded) | ({"what_ifs": what_ifs} if what_ifs else {}))[0]
