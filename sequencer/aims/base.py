@@ -73,6 +73,10 @@ class Aim(ABC):
     def cost(self, model: Any) -> Objective:
         """What it costs in the model."""
 
+    def price(self, chain: Any) -> Any:
+        """What it counts, as steps through one class's periods come to it (``solver/chain``); None where they cannot tell."""
+        return None
+
     def objective(self, terms: Iterable[CostTerm], constant: int = 0, floor: int = 0) -> Objective:
         """The aim with its terms."""
         return Objective(self.name, tuple(terms), constant, floor, self.summed)

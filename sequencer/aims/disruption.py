@@ -22,6 +22,17 @@ class LessonsMoved(Aim):
     def value(self, laid: Laid) -> int:
         return displaced(laid, self.standing, self._weights)
 
+    def price(self, chain: Any) -> Any:
+        starts, absent = {}, {}
+        for number, lesson in enumerate(chain.lessons):
+            if lesson.index in self.standing:
+                old, _ = self.standing[lesson.index]
+                absent[number] = self._weights.of(lesson.class_index, old, None)
+                for slot in chain.facts.slots:
+                    if (slot.date, slot.period) != self.standing[lesson.index]:
+                        starts[number, slot.number] = self._weights.of(lesson.class_index, old, slot.date)
+        return chain.price(starts=starts, absent=absent)
+
     def cost(self, model: Any) -> Objective:
         """Each counts as if it were not placed, less what the start that it has makes cheaper, or dearer.
 

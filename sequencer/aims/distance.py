@@ -44,6 +44,9 @@ class DistanceAim(Aim):
             terms += _distance_terms(model, statement, lesson, anchor, met, meeting.numbers.preferred, met.placed)
         return self.objective(terms, floor=sum(_least_when_shared(model, index, group) for index, group in shared.items()))
 
+    def price(self, chain: Any) -> Any:
+        return chain.price(distance=True)
+
 
 def _least_when_shared(model: Any, index: int, group: list[tuple[Any, list[CostTerm]]]) -> int:
     """Post what a retrieval lesson costs at least from each of its starts; the least of these."""

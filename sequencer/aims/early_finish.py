@@ -28,6 +28,9 @@ class EarlyFinish(Aim):
         terms = (term for terms, _, _ in found for term in terms)
         return self.objective(terms, sum(constant for _, constant, _ in found), sum(floor for _, _, floor in found))
 
+    def price(self, chain: Any) -> Any:
+        return chain.price(spare_before=frozenset(number for number, lesson in enumerate(chain.lessons) if lesson.to_finish))
+
 
 def _of_class(model: Any, facts: ClassFacts) -> tuple[list[CostTerm], int, int]:
     """The slots up to the end of the last lesson awaited, less those that lessons take: terms, a constant and a floor."""

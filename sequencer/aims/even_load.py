@@ -42,3 +42,6 @@ class EvenLoad(Aim):
             terms.append(CostTerm(heaviest, 1, f"{facts.id} heaviest week", facts.index))
             floor += least
         return self.objective(terms, floor=floor)
+
+    def price(self, chain: Any) -> Any:
+        return chain.price(heaviest=True)

@@ -25,3 +25,6 @@ class LeftOut(Aim):
                 constant += lesson.priority
                 terms.append(CostTerm(variables.placed, -lesson.priority, f"{lesson.ref} placed", lesson.class_index))
         return self.objective(terms, constant)
+
+    def price(self, chain: Any) -> Any:
+        return chain.price(absent={number: each.priority for number, each in enumerate(chain.lessons) if each.optional})

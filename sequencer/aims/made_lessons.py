@@ -23,3 +23,7 @@ class MadeLessons(Aim):
         sure = len(made) - len(open_)
         terms = (CostTerm(each.placed, 1, f"{each.name} is made", each.lesson.class_index) for each in open_)
         return self.objective(terms, sure, sure)
+
+    def price(self, chain: Any) -> Any:
+        made = [number for number, lesson in enumerate(chain.lessons) if lesson.made is not None]
+        return chain.price(starts={(number, slot): 1 for number in made for slot in range(chain.count)})

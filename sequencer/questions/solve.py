@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache, partial
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 
 from sequencer.errors import RefereeDisagrees, UnusableSettings
@@ -22,12 +22,12 @@ from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.aim_search import GroupResult, GroupSearch
 from sequencer.solver.apart import ClassesApart, parts_of
+from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import SequenceSought
-from sequencer.solver.unit_bounds import distance_by_units, worth_looking
 from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 
@@ -212,8 +212,8 @@ def solve(
                 apart = ClassesApart(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
-            units = partial(distance_by_units, prepared, group[0]) if worth_looking(model.parts) else None
-            searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, units))
+            periods = by_periods(prepared, model, stop)
+            searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, periods))
             found = searches[-1].begin(budget)
             if not found:
                 break

@@ -55,6 +55,13 @@ class Rule:
         """What it costs that the model does not grant what the rule wishes."""
         yield from ()
 
+    def follow(self, chain: Any) -> None:
+        """Ask of the programme over one class's periods what the rule demands there (``solver/chain``).
+
+        Unless said it asks nothing: what is proven then still holds, but what is found may break the rule. What says all of the
+        rule by the slots in which each lesson may start needs no asking.
+        """
+
     def in_force(self, facts: LessonFacts | ClassFacts | CohortFacts) -> Any:
         """Its numbers for a lesson, a class or a cohort; None where it is off."""
         return facts.rules[self.key]

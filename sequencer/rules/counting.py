@@ -215,6 +215,11 @@ class CountingRule(Rule):
             if not count.wish:
                 model.keep_count(self.number, count)
 
+    def follow(self, chain: Any) -> None:
+        for count in self.counts(chain.instance):
+            if not count.wish:
+                chain.keep_count(count)
+
     def costs(self, model: Any) -> Iterator[Any]:
         for count in self.counts(model.instance):
             if count.wish:

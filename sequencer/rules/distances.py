@@ -104,6 +104,9 @@ class FollowingRule(Rule):
             if link.statement.rule == self.number:
                 model.keep_order(link)
 
+    def follow(self, chain: Any) -> None:
+        chain.keep_links(self.number)
+
     def costs(self, model: Any) -> Iterator[Any]:
         for follows, before, after in self.pairs(model.instance):
             for asked in distances(model.instance, follows):

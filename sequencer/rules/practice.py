@@ -85,6 +85,10 @@ class PracticeRule(FollowingRule):
             if practice.lesson.made == "practice" and model.may_go(index):
                 _is_needed(model, index)
 
+    def follow(self, chain: Any) -> None:
+        super().follow(chain)
+        chain.keep_practice()
+
     def post_pairs(self, model: Any) -> None:
         """One literal per practice lesson says that it serves; at least one does, or the carry literal holds."""
         super().post_pairs(model)

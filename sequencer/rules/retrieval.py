@@ -109,6 +109,10 @@ class RetrievalRule(FollowingRule):
         super().post_pairs(model)
         listed_retrievals_are_kept(model)
 
+    def follow(self, chain: Any) -> None:
+        super().follow(chain)
+        chain.keep_retrieval()
+
     def post(self, model: Any) -> None:
         super().post(model)
         chosen_retrievals_are_kept(model)

@@ -106,6 +106,14 @@ class RunRule(Rule):
                         for window in windows(stretch, size):
                             _cap_window(model, facts, statement, cap, capped, tight, [slot.number for slot in window], longest)
 
+    def follow(self, chain: Any) -> None:
+        """Of several caps the greatest; lessons whose cap is a wish lengthen runs only beside others."""
+        caps = {lesson.index: lesson.run_cap for lesson in chain.lessons if lesson.run_cap is not None}
+        hard = any(not lesson.run_wish for lesson in chain.lessons if lesson.run_cap is not None)
+        if hard and len(set(caps.values())) == 1 and not any(lesson.run_wish for lesson in chain.lessons):
+            breaks = [stretch[0].number for stretch in stretches(chain.facts.slots, chain.facts.run_break_days)]
+            chain.keep_runs(caps, breaks)
+
     def costs(self, model: Any) -> Iterator[Any]:
         """Lessons of one cap and different weights cost the difference between each weight and the one below it."""
         for facts in model.classes():

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Generic
+from typing import Generic, Protocol
 
 from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.costs import cost
 from sequencer.solver.neighbourhoods import NearSearch
-from sequencer.solver.posting import total
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import Held, Sought
-from sequencer.words import DISTANCE
 
 SHARE_APART = 0.8
 """Share of an aim's effort for bounds and sequences of single parts, where classes are coupled."""
@@ -26,14 +24,22 @@ SHARE_OF_OWN = 0.5
 AFTER_OWN = 3
 """After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
-SHARE_OF_UNITS = 0.3
-"""Share of an aim's effort for what each unit needs at least, where that is worth looking for."""
+SHARE_BY_PERIODS = 0.7
+"""Share of an aim's time and effort for the programme over the class's periods, where there is one."""
 
 SHARE_OF_BOUNDS = 0.6
 """Share of the effort for single parts that goes to their bounds."""
 
-UnitBounds = Callable[[Calls, Budget], Iterable[tuple[frozenset[int], int]]]
-"""Given what may call the solver and what it may spend: lessons, and what their distances come to at least."""
+class Periods(Protocol[Held]):
+    """What goes through one class's periods by itself, beside the solver (``chain``)."""
+
+    clocked: bool
+
+    def first(self, budget: Budget) -> Held | None:
+        """A sequence to begin with; it may break what the programme leaves out."""
+
+    def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Held | None]:
+        """A bound of an aim that holds, those before it being held at these values; and a sequence that may be better."""
 
 
 @dataclass(frozen=True)
@@ -66,8 +72,8 @@ class GroupSearch(NearSearch[Held]):
     ----------
     apart
         Searches over parts of its classes, when it has several.
-    units
-        What the distances of some lessons come to at least, unit by unit, where that is worth looking for.
+    periods
+        The programme over the periods of its only class, where that is worth asking.
     """
 
     def __init__(
@@ -78,11 +84,18 @@ class GroupSearch(NearSearch[Held]):
         stop: StopSignal,
         report: Callable[[Progress], None] | None = None,
         apart: ClassesApart[Held] | None = None,
-        units: UnitBounds | None = None,
+        periods: Periods[Held] | None = None,
     ) -> None:
         super().__init__(model, seed, workers, stop, report)
         self.apart = apart
-        self.units = units
+        self.periods = periods
+
+    def begin_beside(self, budget: Budget) -> None:
+        if self.periods is not None:
+            with budget.lent(SHARE_BY_PERIODS) as own:
+                first = self.periods.first(own)
+            if first is not None:
+                self.take_up(first, budget)
 
     def settle(self, budget: Budget, first: int = 0) -> GroupResult[Held]:
         """Every aim from one on in turn, those before it being held; the best sequence when the budget runs out."""
@@ -115,8 +128,8 @@ class GroupSearch(NearSearch[Held]):
                 bound, parts = max(bound, own), parts * AFTER_OWN
             if self.apart is not None:
                 bound = self._settle_apart(self.apart, place, budget, parts, bound)
-            if self.units is not None and aim.name == DISTANCE:
-                bound = max(bound, self._by_units(self.units, aim, budget, parts))
+            if self.periods is not None and self.value(aim.name) > bound:
+                bound = max(bound, self._by_periods(self.periods, place, budget, parts))
             if self.value(aim.name) > bound:
                 bound = max(bound, self.improve(aim, budget, parts, bound))
         return bound
@@ -151,13 +164,14 @@ class GroupSearch(NearSearch[Held]):
             self.no_less(self.model.aims[place], bound)
         return bound
 
-    def _by_units(self, units: UnitBounds, aim: Objective, budget: Budget, parts: int) -> int:
-        """Say in the model what each unit's distances come to at least; what they come to together."""
-        together = 0
-        with budget.lent(share_of_next(parts) * SHARE_OF_UNITS) as own:
-            for lessons, least in units(self.calls, own):
-                own_terms = total((term.variable, term.weight) for term in aim.terms if term.lesson in lessons)
-                self.model.solver_model.add(own_terms >= least)
-                together += least
-        self.no_less(aim, together)
-        return together
+    def _by_periods(self, periods: Periods[Held], place: int, budget: Budget, parts: int) -> int:
+        """What the programme over the periods proves; what it finds is taken up where the model allows it."""
+        aim = self.model.aims[place]
+        with budget.lent(min(1.0, share_of_next(parts) * SHARE_BY_PERIODS)) as own:
+            bound, plan = periods.settle(place, self._values, own)
+        self.calls.clocked |= periods.clocked
+        if plan is not None:
+            self.take_up(plan, budget, aim)
+        if bound > aim.floor:
+            self.no_less(aim, min(bound, self.value(aim.name)))
+        return bound

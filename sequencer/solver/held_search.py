@@ -77,8 +77,13 @@ class HeldSearch(Generic[Held]):
             if not self.begun:
                 self._try_near(held, free, Budget(budget.ends, FIRST_ALONE), lambda _: True)
         if not self.begun:
+            self.begin_beside(budget)
+        if not self.begun:
             self.search(None, budget)
         return self.begun
+
+    def begin_beside(self, budget: Budget) -> None:
+        """Look for a first sequence by other means than the solver; nothing unless stated."""
 
     def start_from(self, held: Held, aim: str | None = None) -> None:
         """Take the part of what is held that is this model's, unless what it holds itself is allowed and better for an aim."""
@@ -151,6 +156,20 @@ class HeldSearch(Generic[Held]):
         if found:
             self.tell(aim.name, self._values[aim.name], self.bound)
         return found
+
+    def take_up(self, sequence: Held, budget: Budget, aim: Objective | None = None) -> None:
+        """Hold a sequence that was found elsewhere, if the model allows it and it is better for an aim, then for the others."""
+        model = self.model.solver_model.clone()
+        fix(model, self.model.starts(sequence, frozenset()))
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+                self._keep(solver, aim)
+            return status != cp_model.UNKNOWN
+
+        budget.effort -= self.calls.attempt(model, budget.with_effort(SHARE_OF_TRY), take, self._ways[0][0])
+        if aim is not None:
+            self.tell(aim.name, self._values[aim.name], self.bound)
 
     def tell(self, aim: str, value: int, bound: int) -> None:
         """Report what the search has reached, where anybody listens."""

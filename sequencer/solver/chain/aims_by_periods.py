@@ -1,0 +1,219 @@
+"""Aims of one class settled by the programme over its periods: sequences to try, and bounds that hold."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from sequencer.aims import BY_NAME
+from sequencer.aims.base import Aim
+from sequencer.plan.sequence import Placement
+from sequencer.plan.sequence import Sequence as Plan
+from sequencer.solver.chain.chained import Chained, Price
+from sequencer.solver.chain.programme import Outcome, Programme
+from sequencer.solver.chain.steps import Prices
+from sequencer.solver.model import ClassesModel, Prepared
+from sequencer.solver.solver_calls import Budget, StopSignal
+from sequencer.words import CARRIED_OVER, IN_CLASS
+
+FEWEST_LESSONS = 45
+"""Lessons of a class from which on its periods are stepped through: fewer are proven sooner by the solver."""
+
+STATES_OF_EFFORT = 100_000
+"""States looked at for one unit of effort."""
+
+FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 4000
+"""States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
+
+WIDEST = 150_000
+"""With more states after a slot a run for a proof is ended: more would take too much memory."""
+
+STATES_OF_STEP = 400_000
+"""States for one step of a bound that is raised from below."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Aims in order as one number: each by its name, what it counts, and its weight."""
+
+    names: tuple[str, ...]
+    prices: tuple[Price, ...]
+    weights: tuple[int, ...]
+
+    def of(self, values: Mapping[str, int]) -> int:
+        """The number for the values of aims."""
+        return sum(values[name] * weight for name, weight in zip(self.names, self.weights, strict=True))
+
+    def least(self, name: str, bound: int, values: Mapping[str, int]) -> int:
+        """What an aim comes to at least where the number does, and those before it are no more than these values."""
+        at = self.names.index(name)
+        before = sum(values[each] * weight for each, weight in zip(self.names[:at], self.weights[:at], strict=True))
+        return max(0, (bound - before) // self.weights[at])
+
+
+class ByPeriods:
+    """The programme over one class's periods, asked aim by aim.
+
+    Parameters
+    ----------
+    aims
+        In the scenario's order; of an aim without one, which no step can change, None.
+    """
+
+    def __init__(self, prepared: Prepared, class_index: int, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal) -> None:
+        self.chain = Chained(prepared, class_index)
+        self._programme = Programme(self.chain)
+        self._names = [name for name, _ in aims]
+        self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
+        self._stop = stop
+        self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
+        self.clocked = False
+        """Whether the clock or a hand cut any run short."""
+
+    def first(self, budget: Budget) -> Plan | None:
+        """A sequence that is likely to be good on every aim."""
+        weighed = self._weighed(len(self._names), None)
+        return self._plan(self._run(weighed, _beyond(weighed), budget, beam=FIRST_BEAM))
+
+    def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Plan | None]:
+        """A bound of an aim, those before it being no more than these values, and a sequence that may be better."""
+        name, price = self._names[place], self._prices[place]
+        carried = self._names.index(CARRIED_OVER) if CARRIED_OVER in self._names else place
+        if price is None or (self.chain.carries and (carried >= place or values[CARRIED_OVER] > 0)):
+            return 0, None
+        most_load = next(
+            (values[each] for each, its in zip(self._names[:place], self._prices, strict=False) if its is not None and its.heaviest),
+            None,
+        )
+        if price.heaviest:
+            return self._heaviest(name, self._weighed(place, place), values, budget)
+        weighed = self._weighed(place, place)
+        bound, plan = self._summed(weighed, values, most_load, budget)
+        return weighed.least(name, bound, values), plan
+
+    def _summed(
+        self, weighed: Weighed, values: Mapping[str, int], most_load: int | None, budget: Budget
+    ) -> tuple[int, Plan | None]:
+        """What several aims come to at least as one number, and the best sequence found."""
+        now = weighed.of(values)
+        known = self._known.get((weighed.names, most_load), 0)
+        if known >= now:
+            return known, None
+        plan = None
+        found = self._run(weighed, now - 1, budget, BEAM, most_load)
+        if found.best is not None:
+            now, plan = found.best, self._plan(found)
+        proof = self._run(weighed, now - 1, budget, None, most_load)
+        bound = max(known, min(proof.bound, now))
+        if proof.best is not None:
+            now, plan = proof.best, self._plan(proof)
+        if not proof.whole:
+            found = self._run(weighed, now - 1, budget, WIDE_BEAM, most_load)
+            if found.best is not None:
+                now, plan = found.best, self._plan(found)
+            bound = self._raised(weighed, bound, now, most_load, budget)
+        self._known[weighed.names, most_load] = bound
+        return bound, plan
+
+    def _raised(self, weighed: Weighed, bound: int, now: int, most_load: int | None, budget: Budget) -> int:
+        """A bound raised step by step, while a step does not take too many states."""
+        step = weighed.weights[-1]
+        while bound < now and not self._over(budget):
+            run = self._run(weighed, bound + step - 1, budget, None, most_load, STATES_OF_STEP)
+            if not run.whole or run.best is not None:
+                return max(bound, run.bound)
+            bound += step
+        return min(bound, now)
+
+    def _heaviest(
+        self, name: str, weighed: Weighed, values: Mapping[str, int], budget: Budget
+    ) -> tuple[int, Plan | None]:
+        """The least load of the heaviest week, other aims held: beams from above, then whole runs from what they leave."""
+        held, load, plan = weighed.of(values), values[name], None
+        least = max(each.load for each in self.chain.lessons)
+        while load > least:
+            found = self._run(weighed, held, budget, BEAM, load - 1)
+            if found.best is None:
+                found = self._run(weighed, held, budget, None, load - 1)
+            if found.best is None:
+                return (load if found.whole else self._refuted(weighed, held, least, load, budget)), plan
+            plan, load = self._plan(found), load - 1
+        return least, plan
+
+    def _refuted(self, weighed: Weighed, held: int, least: int, load: int, budget: Budget) -> int:
+        """The load up to which no sequence was found to exist, from below."""
+        while least < load and not self._over(budget):
+            run = self._run(weighed, held, budget, None, least, STATES_OF_STEP)
+            if not run.whole or run.best is not None:
+                break
+            least += 1
+        return least
+
+    def _weighed(self, place: int, own: int | None) -> Weighed:
+        """Aims that add up, those before one and those after it until one that does not: the first outweighs all others."""
+        chosen = [number for number in range(place) if (price := self._prices[number]) is not None and not price.heaviest]
+        after = range(own, len(self._names)) if own is not None else ()
+        for number in after:
+            price = self._prices[number]
+            if price is not None and price.heaviest:
+                break
+            chosen += [number] if price is not None else []
+        prices = [price for number in chosen if (price := self._prices[number]) is not None]
+        weights = [1]
+        for price in reversed(prices[1:]):
+            weights.append(weights[-1] * (self._most(price) + 1))
+        return Weighed(tuple(self._names[number] for number in chosen), tuple(prices), tuple(reversed(weights[: len(prices)])))
+
+    def _most(self, price: Price) -> int:
+        """More than an aim can come to."""
+        chain = self.chain
+        days = int(chain.day[chain.count - 1] - chain.day[0]) if chain.count else 0
+        found = len([member for met in chain.met for member in met.members]) * days * price.distance
+        found += chain.count * bool(price.spare_before) + sum(price.absent.values()) + sum(price.starts.values())
+        return found
+
+    def _run(
+        self,
+        weighed: Weighed,
+        most: int,
+        budget: Budget,
+        beam: int | None = None,
+        most_load: int | None = None,
+        states: float | None = None,
+    ) -> Outcome:
+        """One run within what is left; what it took is taken from the budget."""
+        prices = Prices(self.chain, list(zip(weighed.prices, weighed.weights, strict=True)))
+        left = budget.effort * STATES_OF_EFFORT
+        left = left if states is None else min(left, states)
+        run = self._programme.run(prices, most, beam, most_load, left, None if beam else WIDEST, lambda: self._over(budget))
+        budget.effort -= run.states / STATES_OF_EFFORT
+        self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
+        return run
+
+    def _over(self, budget: Budget) -> bool:
+        return self._stop.stopped or budget.over
+
+    def _plan(self, outcome: Outcome) -> Plan | None:
+        """The sequence of a run, as far as starts tell."""
+        if outcome.best is None:
+            return None
+        starts = sorted(outcome.starts.items())
+        return Plan(tuple(Placement(self.chain.index[lesson], slot, IN_CLASS) for lesson, slot in starts))
+
+
+def _beyond(weighed: Weighed) -> int:
+    """More than any sequence comes to."""
+    return int(np.iinfo(np.int64).max // 4) if weighed.weights else 0
+
+
+def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal) -> ByPeriods | None:
+    """The programme over the periods of a model's class; None where it is of several classes, or of too few lessons."""
+    indices = model.parts.variables.class_indices
+    if len(indices) > 1 or len(model.parts.variables.lessons) < FEWEST_LESSONS:
+        return None
+    known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
+    aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
+    return ByPeriods(prepared, indices[0], aims, stop)

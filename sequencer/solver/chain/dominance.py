@@ -1,0 +1,121 @@
+"""States that another is as good as, whatever comes: they need not be gone on with."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sequencer.solver.chain.chained import Numbers
+from sequencer.solver.chain.states import BUSY, LOAD, RUN, Layer, Whole
+from sequencer.solver.chain.steps import Prices, Steps
+
+COMPARED = 40
+"""With so many of the best states in which the same is placed each state is compared."""
+
+MOST_GAINED = 400
+"""A state that costs so many days more than another is not compared with it."""
+
+
+def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices) -> Whole:
+    """Positions of the states that no other was found to be as good as."""
+    count = len(layer)
+    if count < 2:
+        return np.arange(count)
+    rows = [BUSY, *(row for row in steps.layout.served.values() if row in layer.where), *sorted(set(steps.layout.loose.values()))]
+    alike = [*layer.known, *(layer.row(row) for row in rows)]
+    mixed = np.zeros(count, dtype=np.uint64)
+    for row in alike:
+        mixed = _mixed(mixed, row)
+    order = np.lexsort((layer.cost, expected, mixed))
+    new = np.ones(count, dtype=bool)
+    new[1:] = False
+    for row in (mixed, *alike):
+        new[1:] |= row[order[1:]] != row[order[:-1]]
+    if new.all():
+        return np.arange(count)
+    head = np.cumsum(new)
+    compare = _Comparison(steps, layer.kept(order), prices)
+    alive = np.arange(count)
+    for number in range(COMPARED):
+        # Those left of each head stand together: all from the next one on are compared with it.
+        places = np.arange(len(alive))
+        begins = np.maximum.accumulate(np.where(np.r_[True, head[alive[1:]] != head[alive[:-1]]], places, 0))
+        later = np.flatnonzero(places - begins > number)
+        if not len(later):
+            break
+        good = compare.as_good(alive[begins[later] + number], alive[later])
+        alive = np.delete(alive, later[good])
+    return np.sort(order[alive])
+
+
+class _Comparison:
+    """States of which pairs are compared: facts that must be no worse, and days that dates may cost more."""
+
+    def __init__(self, steps: Steps, layer: Layer, prices: Prices) -> None:
+        chain, layout, slot = steps.chain, steps.layout, layer.slot
+        self._cost, self._prices = layer.cost, prices
+        self._no_more = [layer.row(RUN), layer.row(LOAD)]
+        self._no_less = []
+        self._windows: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
+        self._dates: list[tuple[np.ndarray | None, Numbers, Numbers, Numbers]] = []
+        for counted in layout.counted:
+            if counted.row in layer.where:
+                if counted.most is not None:
+                    self._no_more.append(layer.row(counted.row))
+                if counted.least is not None:
+                    value = layer.row(counted.row)
+                    self._no_less.append(np.minimum(value, counted.least) if counted.most is None else value)
+        for lesson, row in layout.low.items():
+            if row not in layer.where or layer.has(lesson).all():
+                continue
+            low, high = layer.row(row), layer.row(layout.high[lesson])
+            soonest = np.maximum(low, max(slot, int(chain.first_start[lesson]))).astype(np.int32)
+            for window in chain.windows:
+                if window.after == lesson and chain.sure[window.before]:
+                    first = min(max(slot, int(chain.first_start[window.before])), chain.count - 1)
+                    soonest = np.where(layer.has(window.before), soonest, np.maximum(soonest, window.low[first]))
+            latest = np.minimum(high, int(chain.last_start[lesson])).astype(np.int32)
+            self._windows.append((low, high, soonest, latest))
+            if lesson in steps.met:
+                met = steps.met[lesson]
+                first_day = chain.day[np.minimum(soonest, chain.count)]
+                last_day = chain.day[np.clip(latest, 0, chain.count - 1)]
+                for member, preferred in zip(met.members, met.preferred, strict=True):
+                    if layout.at[member] in layer.where:
+                        at = layer.row(layout.at[member])
+                        if (placed := at >= 0).any():
+                            which = None if placed.all() else placed
+                            self._dates.append((which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
+
+    def as_good(self, better: Whole, worse: Whole) -> np.ndarray:
+        """Of which pairs the first is as good as the second, whatever comes."""
+        found = np.zeros(len(better), dtype=bool)
+        fits = self._cost[better] <= self._cost[worse] + MOST_GAINED * self._prices.distance
+        kept = np.flatnonzero(fits)
+        one, other = better[kept], worse[kept]
+
+        def only(fits: np.ndarray) -> None:
+            nonlocal kept, one, other
+            if not fits.all():
+                kept, one, other = kept[fits], one[fits], other[fits]
+
+        for row in self._no_more:
+            only(row[one] <= row[other])
+        for row in self._no_less:
+            only(row[one] >= row[other])
+        for low, high, soonest, latest in self._windows:
+            only(high[one] >= latest[other])
+            only(low[one] <= soonest[other])
+        more = np.zeros(len(kept), dtype=np.int64)
+        for placed, wanted, first, last in self._dates:
+            mine, its, soon, late = wanted[one], wanted[other], first[other], last[other]
+            change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))
+            more += change if placed is None else np.where(placed[other], change, 0)
+        found[kept[self._cost[one] + more * self._prices.distance <= self._cost[other]]] = True
+        return found
+
+
+def _mixed(mixed: np.ndarray, row: np.ndarray) -> np.ndarray:
+    """A row mixed into a number for each state, so that equal states have equal numbers."""
+    with np.errstate(over="ignore"):
+        mixed = (mixed ^ row.astype(np.uint64)) * np.uint64(0x9E3779B97F4A7C15)
+    return mixed ^ mixed >> np.uint64(29)

@@ -1,0 +1,107 @@
+"""States that no sequence can be made of any more, as far as limits tell, and what the others cost at least."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sequencer.solver.chain.chained import NEVER, Chained, Flags
+from sequencer.solver.chain.outlook import GroupOutlook
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, all_of, bits_of
+from sequencer.solver.chain.steps import Prices
+
+
+class Hopes:
+    """What is known of all that is still to come in a class."""
+
+    def __init__(self, chain: Chained, layout: Layout) -> None:
+        self.chain, self.layout = chain, layout
+        size, sure = chain.size, np.flatnonzero(chain.sure)
+        self.every = bits_of(sure, size)
+        self._late = [bits_of(sure[chain.last_start[sure] < slot], size) for slot in range(chain.count + 1)]
+        self._longer = bits_of((lesson for lesson in sure if chain.lessons[lesson].length > 1), size)
+        order = chain.prepared.order
+        self._before = {
+            lesson: bits_of((each for each in sure if order.before[chain.index[lesson]] >> chain.index[each] & 1), size)
+            | bits_of([lesson], size)
+            for lesson in layout.high
+            if chain.sure[lesson]
+        }
+        self._groups = [GroupOutlook(chain, met) for met in chain.met]
+
+    def lawful(self, layer: Layer, most_load: int | None) -> Flags:
+        """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
+        slot, layout = layer.slot, self.layout
+        fits = all_of(layer.done, self._late[slot])
+        busy = layer.row(BUSY).astype(np.int64)
+        fits &= self._slots_for(layer, self.every) + busy <= self.chain.count - slot
+        for row in layout.served.values():
+            if row in layer.where:
+                fits &= layer.row(row) >= slot
+        if most_load is not None:
+            fits &= layer.row(LOAD) <= most_load
+        for counted in layout.counted:
+            if counted.row in layer.where:
+                value = layer.row(counted.row)
+                if counted.most is not None:
+                    fits &= value <= counted.most
+                if counted.least is not None:
+                    fits &= value + counted.to_come(slot) >= counted.least
+        return fits & self._in_time(layer, busy)
+
+    def _in_time(self, layer: Layer, busy: Whole) -> Flags:
+        """Whether all that has to come before each last slot still fits, everything with one together."""
+        slot = layer.slot
+        fits: Flags = np.ones(len(layer), dtype=bool)
+        open_ = []
+        for lesson, before in self._before.items():
+            row = self.layout.high[lesson]
+            if row not in layer.where:
+                continue
+            low, high = layer.row(self.layout.low[lesson]), layer.row(row)
+            fits &= high >= slot
+            high[high >= self.chain.last_start[lesson]] = NONE
+            low[low <= slot] = 0
+            if (high < NONE).any():
+                open_.append((high, before))
+        for high, before in open_:
+            wanted = np.repeat(before[:, None], len(layer), axis=1)
+            for other, also in open_:
+                if other is not high:
+                    sooner = other <= high
+                    for word, bits in enumerate(also):
+                        if bits:
+                            wanted[word] |= np.where(sooner, bits, np.uint64(0))
+            needed = sum(np.bitwise_count(wanted[word] & ~row).astype(np.int64) for word, row in enumerate(layer.done))
+            fits &= (high == NONE) | (needed + busy <= high.astype(np.int64) - slot + 1)
+        return fits
+
+    def _slots_for(self, layer: Layer, lessons: np.ndarray) -> Whole:
+        """How many slots at least lessons take that are not placed."""
+        found: Whole = np.zeros(len(layer), dtype=np.int64)
+        for word, row in enumerate(layer.done):
+            found += np.bitwise_count(lessons[word] & ~row)
+            if self._longer[word]:
+                found += np.bitwise_count(self._longer[word] & lessons[word] & ~row)
+        return found
+
+    def outlook(self, layer: Layer, prices: Prices) -> Whole:
+        """What is still to come costs each state at least."""
+        days: Whole = np.zeros(len(layer), dtype=np.int64)
+        if not prices.distance:
+            return days
+        for group in self._groups:
+            if group.last < layer.slot:
+                continue
+            rows = [self.layout.at[member] for member in group.met.members]
+            if not any(row in layer.where for row in rows):
+                days += group.untouched[layer.slot]
+                continue
+            nowhere = np.full(len(layer), -1, dtype=np.int16)
+            at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
+            waiting = ~layer.has(group.met.lesson)
+            begun = waiting & (at >= 0).any(axis=0)
+            days += np.where(waiting & ~begun, group.untouched[layer.slot], 0)
+            which = np.flatnonzero(begun)
+            if len(which):
+                days[which] += group.least(layer.slot, at[:, which])
+        return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)

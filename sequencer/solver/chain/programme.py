@@ -1,0 +1,146 @@
+"""The programme: all states after so many slots, layer by layer, without what is dominated, hopeless or too dear."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.dominance import undominated
+from sequencer.solver.chain.hopeless import Hopes
+from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
+from sequencer.solver.chain.steps import Acts, Prices, Steps
+
+CHUNK = 20000
+"""So many states are gone on with at a time: enough to be quick, few enough for little memory."""
+
+BEFORE_COMPARING = 6
+"""A beam compares so many times its width."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a run found.
+
+    Parameters
+    ----------
+    best
+        The least price found, None where there is none within the limit.
+    starts
+        Lesson to slot, of the sequence at that price.
+    bound
+        No sequence costs less, or there is none within the limit; with what is within it where the run was ended.
+    whole
+        Whether the run went through: what is best within the limit is proven.
+    states
+        How many states were looked at: the effort, which does not depend on the machine.
+    """
+
+    best: int | None
+    starts: dict[int, int]
+    bound: int
+    whole: bool
+    states: int
+
+
+class Programme:
+    """One class, ready to be stepped through any number of times."""
+
+    def __init__(self, chain: Chained) -> None:
+        self.chain = chain
+        self.steps = Steps(chain)
+        self.hopes = Hopes(chain, self.steps.layout)
+
+    def run(
+        self,
+        prices: Prices,
+        most: int,
+        beam: int | None = None,
+        most_load: int | None = None,
+        states: float = float("inf"),
+        widest: int | None = None,
+        over: Callable[[], bool] = lambda: False,
+    ) -> Outcome:
+        """Step through all slots, keeping what can come to no more than ``most``.
+
+        Parameters
+        ----------
+        beam
+            How many states are kept after each slot, the most promising ones; all unless stated.
+        most_load
+            Greatest load of a school week.
+        states, widest, over
+            The run ends after so many states, where so many are left after a slot, or when this says so.
+        """
+        layer = self.steps.start()
+        low: Whole = self.hopes.outlook(layer, prices)
+        trail: list[tuple[np.ndarray, Acts]] = []
+        cut, seen, bound = False, 0, most + 1
+        for slot in range(self.chain.count):
+            if over() or seen > states or (widest is not None and len(layer) > widest):
+                return Outcome(None, {}, min(bound, int(low.min())), False, seen)
+            grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
+            seen += more
+            if not len(grown):
+                return Outcome(None, {}, bound, not cut, seen)
+            if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
+                grown.row(LOAD)[:] = 0
+            keep: Whole = np.arange(len(grown))
+            if beam is not None and len(keep) > BEFORE_COMPARING * beam:
+                keep = self._promising(grown, expected, keep, BEFORE_COMPARING * beam)
+                cut = True
+            keep = keep[undominated(self.steps, grown.kept(keep), expected[keep], prices)]
+            if beam is not None and len(keep) > beam:
+                keep = self._promising(grown, expected, keep, beam)
+                cut = True
+            layer, low = grown.kept(keep), expected[keep]
+            trail.append((parents[keep].astype(np.int32), acts[keep]))
+        whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
+        if not len(whole):
+            return Outcome(None, {}, bound, not cut, seen)
+        cost = layer.cost[whole]
+        for lesson, absent in prices.absent.items():
+            cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
+        best = int(cost.min())
+        return Outcome(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
+
+    def _next(
+        self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None
+    ) -> tuple[Layer, Whole, Acts, Whole, int]:
+        """The states one slot later that may come to no more than the limit; those they come from, how, what they come to at
+        least, and how many there were."""
+        pieces: list[tuple[Layer, Whole, Acts, Whole]] = []
+        seen = 0
+        for begin in range(0, len(layer), CHUNK):
+            some = layer if len(layer) <= CHUNK else layer.kept(np.arange(begin, min(begin + CHUNK, len(layer))))
+            grown, parents, acts = self.steps.grown(some, prices)
+            seen += len(parents)
+            keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
+            grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]
+            expected = np.maximum(grown.cost + self.hopes.outlook(grown, prices), low[parents])
+            keep = np.flatnonzero(expected <= most)
+            pieces.append((grown.kept(keep), parents[keep], acts[keep], expected[keep]))
+        if len(pieces) == 1:
+            return (*pieces[0], seen)
+        together = side_by_side([piece[0] for piece in pieces])
+        parents, acts, expected = (np.concatenate([piece[number] for piece in pieces]) for number in (1, 2, 3))
+        return together, parents, acts, expected, seen
+
+    @staticmethod
+    def _promising(layer: Layer, expected: Whole, among: Whole, count: int) -> Whole:
+        """So many states: those that come to least, and of these in which most is placed."""
+        placed = np.bitwise_count(layer.done[:, among]).astype(np.int64).sum(axis=0)
+        return np.sort(among[np.lexsort((-placed, expected[among]))[:count]])
+
+
+def _starts(trail: list[tuple[np.ndarray, Acts]], at: int) -> dict[int, int]:
+    """The slots in which lessons start, on the way to a state."""
+    found = {}
+    for slot in range(len(trail) - 1, -1, -1):
+        parents, acts = trail[slot]
+        if acts[at] >= 0:
+            found[int(acts[at])] = slot
+        at = int(parents[at])
+    return found

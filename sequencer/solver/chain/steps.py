@@ -1,0 +1,212 @@
+"""One step of the programme: what can be done with a slot in each state, and the states that it leads to."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from sequencer.solver.chain.alike import alike_retrievals, loose_kinds
+from sequencer.solver.chain.chained import Chained, Flags, Met, Price, Served, Window
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
+
+SPARE, GOES_ON = -1, -2
+"""What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
+
+Acts = npt.NDArray[np.int16]
+
+
+class Prices:
+    """Several aims in order as one number: what each counts, times its weight."""
+
+    def __init__(self, chain: Chained, weighed: list[tuple[Price, int]]) -> None:
+        self.distance = sum(weight for price, weight in weighed if price.distance)
+        self.spare = [(bits_of(price.spare_before, chain.size), weight) for price, weight in weighed if price.spare_before]
+        self.starts: dict[tuple[int, int], int] = {}
+        self.absent: dict[int, int] = {}
+        for price, weight in weighed:
+            for start, cost in price.starts.items():
+                self.starts[start] = self.starts.get(start, 0) + cost * weight
+            for lesson, cost in price.absent.items():
+                self.absent[lesson] = self.absent.get(lesson, 0) + cost * weight
+
+
+class Steps:
+    """What can be done with each slot of a class."""
+
+    def __init__(self, chain: Chained) -> None:
+        self.chain = chain
+        size = chain.size
+        self.kinds = loose_kinds(chain)
+        self.layout = Layout(chain, self.kinds)
+        self.alike = alike_retrievals(chain)
+        self.met: dict[int, Met] = {met.lesson: met for met in chain.met}
+        self.served: dict[int, Served] = {served.lesson: served for served in chain.served}
+        self._needs = [bits_of(first, size) for first in chain.first]
+        self._barred = [bits_of(after, size) for after in chain.not_after]
+        self._windows: list[list[Window]] = [[] for _ in range(size)]
+        for window in chain.windows:
+            self._windows[window.before].append(window)
+        self._serves: list[list[int]] = [[] for _ in range(size)]
+        self._after: list[list[int]] = [[] for _ in range(size)]
+        for served in chain.served:
+            for lesson in served.by:
+                self._serves[lesson].append(served.lesson)
+            for lesson in served.before:
+                self._after[lesson].append(served.lesson)
+        self._loosens: list[list[int]] = [[] for _ in range(size)]
+        for lesson in self.kinds:
+            for other in chain.first[lesson]:
+                self._loosens[other].append(lesson)
+
+    def start(self) -> Layer:
+        """Nothing is decided."""
+        rows = self.layout.rows(0)
+        nothing = np.zeros((self.chain.size // 64 + 1, 1), dtype=np.uint64)
+        facts = self.layout.empty[rows][:, None].copy()
+        layer = Layer(0, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
+        for lesson, row in self.layout.loose.items():
+            if not self.chain.first[lesson]:
+                layer.known[lesson // 64] |= bit(lesson)
+                layer.row(row)[:] += 1
+        return layer
+
+    def grown(self, layer: Layer, prices: Prices) -> tuple[Layer, Whole, Acts]:
+        """All states one slot later, with the state that each comes from and what was done with the slot."""
+        slot = layer.slot
+        if self.chain.breaks[slot]:
+            layer.row(RUN)[:] = 0
+        free = layer.row(BUSY) == 0
+        due = self._due(layer)
+        urgent = np.any(list(due.values()), axis=0) if due else np.zeros(len(layer), dtype=bool)
+        may: dict[int, Flags] = {GOES_ON: ~free, SPARE: free & ~urgent}
+        may |= self._startable(layer, free, due, urgent)
+        self._loose_in_turn(layer, may)
+        self._older_first(layer, may)
+        steps = [(step, which) for step, fits in may.items() if len(which := np.flatnonzero(fits))]
+        parents = np.concatenate([which for _, which in steps]) if steps else np.zeros(0, dtype=np.int64)
+        acts = np.concatenate([np.full(len(which), step, dtype=np.int16) for step, which in steps]) if steps else parents
+        grown = layer.moved_on(parents, self.layout)
+        at = 0
+        for step, which in steps:
+            part = slice(at, at + len(which))
+            at += len(which)
+            if step == GOES_ON:
+                grown.row(BUSY)[part] -= 1
+            elif step == SPARE:
+                self._stay_spare(grown, part, prices)
+            else:
+                self._place(layer, grown, part, step, which, prices)
+        return grown, parents, acts.astype(np.int16)
+
+    def _due(self, layer: Layer) -> dict[int, Flags]:
+        """Dense lessons of which the practice has to start in this slot, with the states where it has to."""
+        rows = ((lesson, row) for lesson, row in self.layout.served.items() if row in layer.where)
+        every = ((lesson, layer.row(row) == layer.slot) for lesson, row in rows)
+        return {lesson: now for lesson, now in every if now.any()}
+
+    def _startable(self, layer: Layer, free: Flags, due: dict[int, Flags], urgent: Flags) -> dict[int, Flags]:
+        """The lessons that may start in the slot, with the states in which they may."""
+        chain, layout, slot = self.chain, self.layout, layer.slot
+        may = {}
+        for lesson in np.flatnonzero(chain.can[:, slot]).tolist():
+            fits: Flags = free & ~layer.has(lesson) & all_of(layer.done, self._needs[lesson])
+            if chain.not_after[lesson]:
+                fits &= ~any_of(layer.done, self._barred[lesson])
+            if due:
+                fits &= ~urgent | np.any([due[each] for each in self._serves[lesson] if each in due] or [~free & free], axis=0)
+            if layout.low.get(lesson) in layer.where:
+                fits &= (layer.row(layout.low[lesson]) <= slot) & (slot <= layer.row(layout.high[lesson]))
+            if chain.capped[lesson] and chain.run_cap is not None:
+                fits &= layer.row(RUN) < chain.run_cap
+            waits = self._after[lesson]
+            if chain.lessons[lesson].kind == "teach":
+                waits = waits + [each for each, served in self.served.items() if served.old_only and each != lesson]
+            for each in waits:
+                if layout.served[each] in layer.where:
+                    fits &= layer.row(layout.served[each]) == NONE
+            if fits.any():
+                may[lesson] = fits
+        return may
+
+    def _loose_in_turn(self, layer: Layer, may: dict[int, Flags]) -> None:
+        """Of loose lessons of a kind that could all be placed only the first is, and those that have to serve."""
+        taken: dict[int, Flags] = {}
+        for lesson, kind in self.kinds.items():
+            if lesson not in may:
+                continue
+            fits = may[lesson].copy()
+            before = taken.get(kind)
+            if before is not None:
+                rows = [self.layout.served[each] for each in self._serves[lesson] if self.layout.served[each] in layer.where]
+                may[lesson] &= ~before | np.any([layer.row(row) != NONE for row in rows] or [before & ~before], axis=0)
+            taken[kind] = fits if before is None else before | fits
+
+    def _older_first(self, layer: Layer, may: dict[int, Flags]) -> None:
+        """Of two retrieval lessons alike, the one of which all that it meets again is as old or older goes first."""
+        for alike in self.alike:
+            here = [lesson for lesson in alike if lesson in may]
+            ready = {lesson: may[lesson].copy() for lesson in here}
+            at = {lesson: [layer.row(self.layout.at[member]) for member in self.met[lesson].members] for lesson in here}
+            for number, one in enumerate(here):
+                for other in here[number + 1 :]:
+                    both = ready[one] & ready[other]
+                    if not both.any():
+                        continue
+                    older = both & np.all([mine <= its for mine, its in zip(at[one], at[other], strict=True)], axis=0)
+                    younger = both & np.all([mine >= its for mine, its in zip(at[one], at[other], strict=True)], axis=0)
+                    may[other] &= ~older
+                    may[one] &= ~younger | older
+
+    def _stay_spare(self, grown: Layer, part: slice, prices: Prices) -> None:
+        """Nothing starts in the slot."""
+        grown.row(RUN)[part] = 0
+        for lessons, weight in prices.spare:
+            grown.cost[part] += weight * ~all_of(grown.done[:, part], lessons)
+        for counted in self.layout.counted:
+            if counted.row in grown.where and grown.slot - 1 in counted.spare:
+                grown.row(counted.row)[part] += 1
+
+    def _place(self, layer: Layer, grown: Layer, part: slice, step: int, which: Whole, prices: Prices) -> None:
+        """A lesson starts in the slot."""
+        chain, layout, slot = self.chain, self.layout, layer.slot
+        lesson = chain.lessons[step]
+        grown.done[step // 64, part] |= bit(step)
+        grown.known[step // 64, part] |= bit(step)
+        grown.row(BUSY)[part] = lesson.length - 1
+        grown.row(RUN)[part] = grown.row(RUN)[part] + 1 if chain.capped[step] else 0
+        grown.row(LOAD)[part] += lesson.load
+        self._set(grown, part, layout.low.get(step), 0)
+        self._set(grown, part, layout.high.get(step), NONE)
+        for window in self._windows[step]:
+            if layout.low[window.after] in grown.where:
+                low, high = grown.row(layout.low[window.after]), grown.row(layout.high[window.after])
+                low[part] = np.maximum(low[part], window.low[slot])
+                high[part] = np.minimum(high[part], window.high[slot])
+        if step in self.served:
+            self._set(grown, part, layout.served[step], int(self.served[step].high[slot]))
+        for each in self._serves[step]:
+            self._set(grown, part, layout.served[each], NONE)
+        self._set(grown, part, layout.at.get(step), slot)
+        if step in self.met:
+            met = self.met[step]
+            days = [chain.day[slot] - chain.day[layer.row(layout.at[member])[which]] for member in met.members]
+            off = sum(np.abs(each - preferred) for each, preferred in zip(days, met.preferred, strict=True))
+            grown.cost[part] += np.asarray(off, dtype=np.int64) * prices.distance
+            for member in met.members:
+                self._set(grown, part, layout.at[member], -1)
+        grown.cost[part] += prices.starts.get((step, slot), 0)
+        for counted in layout.counted:
+            if counted.row in grown.where and (added := counted.added(step, slot)):
+                grown.row(counted.row)[part] += added
+        if step in layout.loose:
+            grown.row(layout.loose[step])[part] -= 1
+        for each in self._loosens[step]:
+            ready = all_of(grown.done[:, part], self._needs[each])
+            grown.known[each // 64, part] |= np.where(ready, bit(each), np.uint64(0))
+            grown.row(layout.loose[each])[part] += ready
+
+    @staticmethod
+    def _set(grown: Layer, part: slice, row: int | None, value: int) -> None:
+        """Write a number into a row, where it is kept."""
+        if row in grown.where:
+            grown.row(row)[part] = value
