@@ -24,7 +24,7 @@ SHARE_OF_OWN = 0.5
 AFTER_OWN = 3
 """After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
-SHARE_BY_PERIODS = 0.7
+SHARE_BY_PERIODS = 0.9
 """Share of an aim's time and effort for the programme over the class's periods, where there is one."""
 
 SHARE_OF_BOUNDS = 0.6

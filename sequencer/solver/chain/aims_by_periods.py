@@ -22,7 +22,7 @@ from sequencer.words import CARRIED_OVER, IN_CLASS
 FEWEST_LESSONS = 45
 """Lessons of a class from which on its periods are stepped through: fewer are proven sooner by the solver."""
 
-STATES_OF_EFFORT = 100_000
+STATES_OF_EFFORT = 250_000
 """States looked at for one unit of effort."""
 
 FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 4000

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.chained import Chained, Window
 
 
 def loose_kinds(chain: Chained) -> dict[int, int]:
@@ -20,22 +20,53 @@ def loose_kinds(chain: Chained) -> dict[int, int]:
     return found
 
 
-def alike_retrievals(chain: Chained) -> list[list[int]]:
-    """Retrieval lessons of which the one that meets older lessons again may go first, whatever comes after.
+def older_first(chain: Chained) -> list[list[int]]:
+    """Lessons at the end of windows of which the one whose windows began sooner may go first, whatever comes after.
 
-    Days off the preferred distance are convex, so two that change places so cost no more, and windows hold.
+    Two that change places so keep their windows. Of retrieval lessons all that they meet again must be as old or older: days off
+    the preferred distance are convex, so they cost no more.
     """
-    bound = _bound(chain, but=frozenset(met.lesson for met in chain.met))
+    ends = {window.after for window in chain.windows}
+    bound = _bound(chain, but=frozenset(ends))
+    met = {each.lesson: each for each in chain.met}
     kinds: dict[object, list[int]] = {}
-    for met in chain.met:
-        others = {window.before for window in chain.windows if window.after == met.lesson} - set(met.members)
-        if met.lesson in bound or others or not chain.sure[met.lesson] or len(set(met.preferred)) > 1:
+    for lesson in sorted(ends - bound):
+        own = met.get(lesson)
+        members = own.members if own is not None else ()
+        windows = {(numbers.least, numbers.most) for member in members for numbers in chain.lessons[member].retrievals}
+        others = {window.before for window in chain.windows if window.after == lesson}
+        if not chain.sure[lesson] or len(windows) > 1 or (members and others - set(members)) or not others <= chain.first[lesson]:
             continue
-        windows = {(numbers.least, numbers.most) for member in met.members for numbers in chain.lessons[member].retrievals}
-        if len(windows) > 1:
+        preferred = own.preferred if own is not None else ()
+        if len(set(preferred)) <= 1:
+            kinds.setdefault((_likeness(chain, lesson), len(members), preferred, *windows), []).append(lesson)
+    return [alike for alike in kinds.values() if len(alike) > 1]
+
+
+def in_turn(chain: Chained) -> list[list[int]]:
+    """Lessons that differ in nothing that counts, nor does what waits for each alone: they may go in the order listed."""
+    waits: list[list[int]] = [[] for _ in chain.lessons]
+    for lesson, first in enumerate(chain.first):
+        for other in first:
+            waits[other].append(lesson)
+    windows: dict[int, list[Window]] = {}
+    for window in chain.windows:
+        windows.setdefault(window.after, []).append(window)
+    others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}
+    others |= {by for served in chain.served for by in served.by}
+    others |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]} | {each for after in chain.not_after for each in after}
+    kinds: dict[object, list[int]] = {}
+    for lesson, after in enumerate(waits):
+        alone = all(chain.first[each] == {lesson} and not waits[each] for each in after)
+        if not after or not alone or lesson in windows or {lesson, *after} & others or not all(chain.sure[[lesson, *after]]):
             continue
-        likeness = (_likeness(chain, met.lesson), len(met.members), met.preferred, *windows)
-        kinds.setdefault(likeness, []).append(met.lesson)
+        if any(window.before != lesson for each in after for window in windows.get(each, ())):
+            continue
+        behind = sorted(
+            (_likeness(chain, each), [(window.low.tobytes(), window.high.tobytes()) for window in windows.get(each, ())])
+            for each in after
+        )
+        kinds.setdefault((_likeness(chain, lesson), repr(behind)), []).append(lesson)
     return [alike for alike in kinds.values() if len(alike) > 1]
 
 

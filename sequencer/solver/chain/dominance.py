@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.chained import Numbers
-from sequencer.solver.chain.states import BUSY, LOAD, RUN, Layer, Whole
+from sequencer.solver.chain.states import BUSY, LOAD, ORIGIN, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps
 
 COMPARED = 40
@@ -20,7 +20,7 @@ def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices) -> 
     count = len(layer)
     if count < 2:
         return np.arange(count)
-    rows = [BUSY, *(row for row in steps.layout.served.values() if row in layer.where), *sorted(set(steps.layout.loose.values()))]
+    rows = [BUSY, ORIGIN, *(row for row in steps.layout.served.values() if row in layer.where), *sorted(set(steps.layout.loose.values()))]
     alike = [*layer.known, *(layer.row(row) for row in rows)]
     mixed = np.zeros(count, dtype=np.uint64)
     for row in alike:

@@ -26,9 +26,12 @@ class Hopes:
             for lesson in layout.high
             if chain.sure[lesson]
         }
-        self._groups = [GroupOutlook(chain, met) for met in chain.met]
+        self.lanes = _lanes(chain, [GroupOutlook(chain, met) for met in chain.met])
+        """Retrieval lessons with what they meet again, in order where one surely follows another."""
+        self.rest: dict[int, Whole] = {}
+        """Of some retrieval lessons, by slot: what they and those after them cost at least when none was begun before."""
 
-    def lawful(self, layer: Layer, most_load: int | None) -> Flags:
+    def lawful(self, layer: Layer, most_load: int | None, counted: bool = True) -> Flags:
         """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
         slot, layout = layer.slot, self.layout
         fits = all_of(layer.done, self._late[slot])
@@ -39,13 +42,13 @@ class Hopes:
                 fits &= layer.row(row) >= slot
         if most_load is not None:
             fits &= layer.row(LOAD) <= most_load
-        for counted in layout.counted:
-            if counted.row in layer.where:
-                value = layer.row(counted.row)
-                if counted.most is not None:
-                    fits &= value <= counted.most
-                if counted.least is not None:
-                    fits &= value + counted.to_come(slot) >= counted.least
+        for each in layout.counted if counted else ():
+            if each.row in layer.where:
+                value = layer.row(each.row)
+                if each.most is not None:
+                    fits &= value <= each.most
+                if each.least is not None:
+                    fits &= value + each.to_come(slot) >= each.least
         return fits & self._in_time(layer, busy)
 
     def _in_time(self, layer: Layer, busy: Whole) -> Flags:
@@ -87,21 +90,50 @@ class Hopes:
     def outlook(self, layer: Layer, prices: Prices) -> Whole:
         """What is still to come costs each state at least."""
         days: Whole = np.zeros(len(layer), dtype=np.int64)
-        if not prices.distance:
-            return days
-        for group in self._groups:
-            if group.last < layer.slot:
-                continue
-            rows = [self.layout.at[member] for member in group.met.members]
-            if not any(row in layer.where for row in rows):
-                days += group.untouched[layer.slot]
-                continue
-            nowhere = np.full(len(layer), -1, dtype=np.int16)
-            at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
-            waiting = ~layer.has(group.met.lesson)
-            begun = waiting & (at >= 0).any(axis=0)
-            days += np.where(waiting & ~begun, group.untouched[layer.slot], 0)
-            which = np.flatnonzero(begun)
-            if len(which):
-                days[which] += group.least(layer.slot, at[:, which])
+        for lane in self.lanes if prices.distance else ():
+            covered: Flags = np.zeros(len(layer), dtype=bool)
+            for group in lane:
+                if group.last < layer.slot:
+                    continue
+                at, waiting = self._met(layer, group)
+                begun = waiting & (at >= 0).any(axis=0)
+                untouched = waiting & ~begun & ~covered
+                rest = self.rest.get(group.met.lesson)
+                days += np.where(untouched, (group.untouched if rest is None else rest)[layer.slot], 0)
+                if rest is not None:
+                    covered |= untouched
+                which = np.flatnonzero(begun)
+                if len(which):
+                    days[which] += group.least(layer.slot, at[:, which])
+                if covered.all():
+                    break
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
+
+    def _met(self, layer: Layer, group: GroupOutlook) -> tuple[np.ndarray, Flags]:
+        """(member, state): the slots of what a retrieval lesson meets again, -1 for what is not placed; and where it is to come."""
+        rows = [self.layout.at[member] for member in group.met.members]
+        nowhere = np.full(len(layer), -1, dtype=np.int16)
+        at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
+        return at, ~layer.has(group.met.lesson)
+
+
+def _lanes(chain: Chained, groups: list[GroupOutlook]) -> list[list[GroupOutlook]]:
+    """Groups whose first lessons are sure to follow one another, side by side with those for which that is not sure."""
+    order = chain.prepared.order
+    lanes: list[list[GroupOutlook]] = []
+    groups = sorted(groups, key=lambda group: bin(order.before[chain.index[group.met.members[0]]]).count("1"))
+    for group in groups:
+        first = group.met.members[0]
+        lane = next((lane for lane in lanes if _follows(chain, lane[-1], first)), None)
+        if lane is None or group.gaps is None or not chain.sure[first]:
+            lanes.append([group])
+        else:
+            lane.append(group)
+    return lanes
+
+
+def _follows(chain: Chained, group: GroupOutlook, lesson: int) -> bool:
+    """Whether a lesson is sure to come after the first that a group meets again."""
+    first = group.met.members[0]
+    ordered = chain.prepared.order.comes_before(chain.index[first], chain.index[lesson])
+    return group.gaps is not None and bool(chain.sure[first]) and ordered

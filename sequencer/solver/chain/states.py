@@ -21,8 +21,9 @@ Whole: TypeAlias = npt.NDArray[np.int64]
 NONE = 32000
 """Of a last slot: there is no such limit."""
 
-BUSY, RUN, LOAD = 0, 1, 2
-"""Rows: slots that the lesson begun still takes; high-load lessons that follow one another; load of the week so far."""
+BUSY, RUN, LOAD, ORIGIN = 0, 1, 2, 3
+"""Rows: slots that the lesson begun still takes; high-load lessons that follow one another; load of the week so far; the slot in
+which the run began."""
 
 
 def bits_of(lessons: Iterable[int], size: int) -> Words:
@@ -79,7 +80,7 @@ class Layout:
     """
 
     def __init__(self, chain: Chained, kinds: dict[int, int]) -> None:
-        self._empty, self._begins, self._ends = [0, 0, 0], [0, 0, 0], [chain.count] * 3
+        self._empty, self._begins, self._ends = [0] * 4, [0] * 4, [chain.count] * 4
         first, last = chain.first_start, chain.last_start
         self.low: dict[int, int] = {}
         self.high: dict[int, int] = {}

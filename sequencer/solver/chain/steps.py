@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.chain.alike import alike_retrievals, loose_kinds
+from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
 from sequencer.solver.chain.chained import Chained, Flags, Met, Price, Served, Window
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, ORIGIN, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
 """What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
@@ -38,7 +38,8 @@ class Steps:
         size = chain.size
         self.kinds = loose_kinds(chain)
         self.layout = Layout(chain, self.kinds)
-        self.alike = alike_retrievals(chain)
+        self._older = older_first(chain)
+        self._in_turn = in_turn(chain)
         self.met: dict[int, Met] = {met.lesson: met for met in chain.met}
         self.served: dict[int, Served] = {served.lesson: served for served in chain.served}
         self._needs = [bits_of(first, size) for first in chain.first]
@@ -53,24 +54,26 @@ class Steps:
                 self._serves[lesson].append(served.lesson)
             for lesson in served.before:
                 self._after[lesson].append(served.lesson)
+        self._counted = {lesson for lesson in self.kinds if any(count.weight(lesson) or count.spare for count in self.layout.counted)}
         self._loosens: list[list[int]] = [[] for _ in range(size)]
         for lesson in self.kinds:
             for other in chain.first[lesson]:
                 self._loosens[other].append(lesson)
 
-    def start(self) -> Layer:
-        """Nothing is decided."""
-        rows = self.layout.rows(0)
-        nothing = np.zeros((self.chain.size // 64 + 1, 1), dtype=np.uint64)
+    def start(self, slot: int = 0, without: frozenset[int] = frozenset()) -> Layer:
+        """Nothing is decided from a slot on; without some lessons, as if nothing of them mattered any more."""
+        rows = self.layout.rows(slot)
+        done = bits_of(without, self.chain.size)[:, None]
         facts = self.layout.empty[rows][:, None].copy()
-        layer = Layer(0, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
+        layer = Layer(slot, rows, done, done.copy(), facts, np.zeros(1, dtype=np.int64))
+        layer.row(ORIGIN)[:] = slot
         for lesson, row in self.layout.loose.items():
-            if not self.chain.first[lesson]:
+            if lesson not in without and self.chain.first[lesson] <= without:
                 layer.known[lesson // 64] |= bit(lesson)
                 layer.row(row)[:] += 1
         return layer
 
-    def grown(self, layer: Layer, prices: Prices) -> tuple[Layer, Whole, Acts]:
+    def grown(self, layer: Layer, prices: Prices, even: bool = False) -> tuple[Layer, Whole, Acts]:
         """All states one slot later, with the state that each comes from and what was done with the slot."""
         slot = layer.slot
         if self.chain.breaks[slot]:
@@ -80,8 +83,14 @@ class Steps:
         urgent = np.any(list(due.values()), axis=0) if due else np.zeros(len(layer), dtype=bool)
         may: dict[int, Flags] = {GOES_ON: ~free, SPARE: free & ~urgent}
         may |= self._startable(layer, free, due, urgent)
+        if even:
+            # A spare slot before a loose lesson may change places with it, where weeks' loads do not count.
+            for lesson in self.kinds:
+                if lesson in may and lesson not in self._counted:
+                    may[SPARE] &= ~may[lesson]
         self._loose_in_turn(layer, may)
         self._older_first(layer, may)
+        self._one_after_another(may)
         steps = [(step, which) for step, fits in may.items() if len(which := np.flatnonzero(fits))]
         parents = np.concatenate([which for _, which in steps]) if steps else np.zeros(0, dtype=np.int64)
         acts = np.concatenate([np.full(len(which), step, dtype=np.int16) for step, which in steps]) if steps else parents
@@ -142,20 +151,33 @@ class Steps:
             taken[kind] = fits if before is None else before | fits
 
     def _older_first(self, layer: Layer, may: dict[int, Flags]) -> None:
-        """Of two retrieval lessons alike, the one of which all that it meets again is as old or older goes first."""
-        for alike in self.alike:
+        """Of two lessons alike at the end of windows the one goes first of which all windows began as soon or sooner."""
+        for alike in self._older:
             here = [lesson for lesson in alike if lesson in may]
             ready = {lesson: may[lesson].copy() for lesson in here}
-            at = {lesson: [layer.row(self.layout.at[member]) for member in self.met[lesson].members] for lesson in here}
             for number, one in enumerate(here):
                 for other in here[number + 1 :]:
                     both = ready[one] & ready[other]
-                    if not both.any():
-                        continue
-                    older = both & np.all([mine <= its for mine, its in zip(at[one], at[other], strict=True)], axis=0)
-                    younger = both & np.all([mine >= its for mine, its in zip(at[one], at[other], strict=True)], axis=0)
-                    may[other] &= ~older
-                    may[one] &= ~younger | older
+                    if both.any():
+                        mine, its = self._dates(layer, one), self._dates(layer, other)
+                        older = both & np.all([row <= beside for row, beside in zip(mine, its, strict=True)], axis=0)
+                        younger = both & np.all([row >= beside for row, beside in zip(mine, its, strict=True)], axis=0)
+                        may[other] &= ~older
+                        may[one] &= ~younger | older
+
+    def _dates(self, layer: Layer, lesson: int) -> list[np.ndarray]:
+        """What the windows of a lesson began with."""
+        members = self.met[lesson].members if lesson in self.met else ()
+        own = (self.layout.low[lesson], self.layout.high[lesson]) if lesson in self.layout.low else ()
+        return [layer.row(row) for row in (*own, *(self.layout.at[member] for member in members))]
+
+    def _one_after_another(self, may: dict[int, Flags]) -> None:
+        """Of lessons alike in all that counts the first listed that may start does."""
+        for alike in self._in_turn:
+            here = [lesson for lesson in alike if lesson in may]
+            for number, one in enumerate(here):
+                for other in here[number + 1 :]:
+                    may[other] &= ~may[one]
 
     def _stay_spare(self, grown: Layer, part: slice, prices: Prices) -> None:
         """Nothing starts in the slot."""
