@@ -116,6 +116,11 @@ class Chained:
         last = here.day[-1] if here.day else 0
         self.day: Numbers = np.array([*here.day, last + NEVER // 10], dtype=np.int32)
         self.week: Numbers = np.array([*here.week, (here.week[-1] if here.week else 0) + 1], dtype=np.int32)
+        self.left_of_week: Numbers = np.array(
+            [sum(week == other for other in self.week[slot : self.count]) for slot, week in enumerate(self.week)], dtype=np.int32
+        )
+        """Of each slot how many of its week there are from it on."""
+        self.greatest_load = max((lesson.load for lesson in self.lessons), default=0)
         self.can = self._starts(prepared.domains.starts)
         """(lesson, slot): whether it may start there, all cuts taken."""
         self.alone = self._starts([prepared.alone[lesson.index] for lesson in self.instance.lessons])

@@ -15,7 +15,7 @@ MOST_GAINED = 400
 """A state that costs so many days more than another is not compared with it."""
 
 
-def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices) -> Whole:
+def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices, most_load: int | None = None) -> Whole:
     """Positions of the states that no other was found to be as good as."""
     count = len(layer)
     if count < 2:
@@ -33,7 +33,7 @@ def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices) -> 
     if new.all():
         return np.arange(count)
     head = np.cumsum(new)
-    compare = _Comparison(steps, layer.kept(order), prices)
+    compare = _Comparison(steps, layer.kept(order), prices, most_load)
     alive = np.arange(count)
     for number in range(COMPARED):
         # Those left of each head stand together: all from the next one on are compared with it.
@@ -50,10 +50,14 @@ def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices) -> 
 class _Comparison:
     """States of which pairs are compared: facts that must be no worse, and days that dates may cost more."""
 
-    def __init__(self, steps: Steps, layer: Layer, prices: Prices) -> None:
+    def __init__(self, steps: Steps, layer: Layer, prices: Prices, most_load: int | None) -> None:
         chain, layout, slot = steps.chain, steps.layout, layer.slot
         self._cost, self._prices = layer.cost, prices
-        self._no_more = [layer.row(RUN), layer.row(LOAD)]
+        self._no_more = [layer.row(RUN)]
+        if most_load is not None:
+            # A week's load does not matter while what is left of the week cannot make it too heavy.
+            free = most_load - int(chain.left_of_week[slot]) * chain.greatest_load if slot < chain.count else 0
+            self._no_more.append(np.maximum(layer.row(LOAD), free))
         self._no_less = []
         self._windows: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
         self._dates: list[tuple[np.ndarray | None, Numbers, Numbers, Numbers]] = []

@@ -19,6 +19,8 @@ class Hopes:
         self.every = bits_of(sure, size)
         self._late = [bits_of(sure[chain.last_start[sure] < slot], size) for slot in range(chain.count + 1)]
         self._longer = bits_of((lesson for lesson in sure if chain.lessons[lesson].length > 1), size)
+        loads = sorted({chain.lessons[lesson].load for lesson in sure})
+        self._loads = [(load, bits_of((each for each in sure if chain.lessons[each].load == load), size)) for load in loads]
         order = chain.prepared.order
         self._before = {
             lesson: bits_of((each for each in sure if order.before[chain.index[lesson]] >> chain.index[each] & 1), size)
@@ -41,7 +43,8 @@ class Hopes:
             if row in layer.where:
                 fits &= layer.row(row) >= slot
         if most_load is not None:
-            fits &= layer.row(LOAD) <= most_load
+            room = most_load * len(np.unique(self.chain.week[max(slot - 1, 0) : self.chain.count])) - layer.row(LOAD)
+            fits &= (layer.row(LOAD) <= most_load) & (self._load_of(layer) <= room)
         for each in layout.counted if counted else ():
             if each.row in layer.where:
                 value = layer.row(each.row)
@@ -85,6 +88,15 @@ class Hopes:
             found += np.bitwise_count(lessons[word] & ~row)
             if self._longer[word]:
                 found += np.bitwise_count(self._longer[word] & lessons[word] & ~row)
+        return found
+
+    def _load_of(self, layer: Layer) -> Whole:
+        """The load of all that is sure to be placed and is not yet."""
+        found: Whole = np.zeros(len(layer), dtype=np.int64)
+        for load, lessons in self._loads:
+            for word, row in enumerate(layer.done):
+                if lessons[word]:
+                    found += load * np.bitwise_count(lessons[word] & ~row).astype(np.int64)
         return found
 
     def outlook(self, layer: Layer, prices: Prices) -> Whole:

@@ -91,7 +91,7 @@ class Programme:
             if beam is not None and len(keep) > BEFORE_COMPARING * beam:
                 keep = self._promising(grown, expected, keep, BEFORE_COMPARING * beam)
                 cut = True
-            keep = keep[undominated(self.steps, grown.kept(keep), expected[keep], prices)]
+            keep = keep[undominated(self.steps, grown.kept(keep), expected[keep], prices, most_load)]
             if beam is not None and len(keep) > beam:
                 keep = self._promising(grown, expected, keep, beam)
                 cut = True
@@ -115,7 +115,7 @@ class Programme:
         seen = 0
         for begin in range(0, len(layer), CHUNK):
             some = layer if len(layer) <= CHUNK else layer.kept(np.arange(begin, min(begin + CHUNK, len(layer))))
-            grown, parents, acts = self.steps.grown(some, prices, most_load is None)
+            grown, parents, acts = self.steps.grown(some, prices, most_load)
             seen += len(parents)
             keep = np.flatnonzero(self.hopes.lawful(grown, most_load, counted))
             grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]

@@ -73,7 +73,7 @@ class Steps:
                 layer.row(row)[:] += 1
         return layer
 
-    def grown(self, layer: Layer, prices: Prices, even: bool = False) -> tuple[Layer, Whole, Acts]:
+    def grown(self, layer: Layer, prices: Prices, most_load: int | None = None) -> tuple[Layer, Whole, Acts]:
         """All states one slot later, with the state that each comes from and what was done with the slot."""
         slot = layer.slot
         if self.chain.breaks[slot]:
@@ -83,11 +83,11 @@ class Steps:
         urgent = np.any(list(due.values()), axis=0) if due else np.zeros(len(layer), dtype=bool)
         may: dict[int, Flags] = {GOES_ON: ~free, SPARE: free & ~urgent}
         may |= self._startable(layer, free, due, urgent)
-        if even:
-            # A spare slot before a loose lesson may change places with it, where weeks' loads do not count.
-            for lesson in self.kinds:
-                if lesson in may and lesson not in self._counted:
-                    may[SPARE] &= ~may[lesson]
+        for lesson in self.kinds:
+            if lesson in may and lesson not in self._counted:
+                # A spare slot before a loose lesson may change places with it, unless its week might become too heavy.
+                fits = may[lesson] if most_load is None else may[lesson] & (self._heaviest(layer, slot) <= most_load - self.chain.lessons[lesson].load)
+                may[SPARE] &= ~fits
         self._loose_in_turn(layer, may)
         self._older_first(layer, may)
         self._one_after_another(may)
@@ -106,6 +106,11 @@ class Steps:
             else:
                 self._place(layer, grown, part, step, which, prices)
         return grown, parents, acts.astype(np.int16)
+
+    def _heaviest(self, layer: Layer, slot: int) -> Whole:
+        """What the load of a slot's week can come to at most, however the slots after that one are filled."""
+        left = int(self.chain.left_of_week[slot]) - 1
+        return layer.row(LOAD).astype(np.int64) + left * self.chain.greatest_load
 
     def _due(self, layer: Layer) -> dict[int, Flags]:
         """Dense lessons of which the practice has to start in this slot, with the states where it has to."""
