@@ -133,7 +133,7 @@ class ByPeriods:
     ) -> tuple[int, Plan | None]:
         """The least load of the heaviest week, other aims held: beams from above, then whole runs from what they leave."""
         held, load, plan = weighed.of(values), values[name], None
-        least = max(each.load for each in self.chain.lessons)
+        least = max((each.load for each, sure in zip(self.chain.lessons, self.chain.sure, strict=True) if sure), default=0)
         while load > least:
             found = self._run(weighed, held, budget, BEAM, load - 1)
             if found.best is None:
