@@ -180,12 +180,16 @@ class Chained:
             return
         before = self.place[link.before]
         if link.orders:
-            if self.sure[before] or link.binds:
-                self.first[after].add(before)
-            else:
-                self.not_after[before].add(after)
+            self._keep_order(before, after, link.binds)
         if not link.plain:
             self.keep_window(before, after, link.low, link.high)
+
+    def _keep_order(self, before: int, after: int, binds: bool = False) -> None:
+        """One lesson comes after another, which has to be placed where it is sure to be, or where that binds."""
+        if self.sure[before] or binds:
+            self.first[after].add(before)
+        else:
+            self.not_after[before].add(after)
 
     def keep_window(self, before: int, after: int, low: tuple[int, ...], high: tuple[int, ...]) -> None:
         """A window between two lessons, unless it says no more than their order does."""
@@ -217,7 +221,7 @@ class Chained:
                 lesson, by = self.place[serving.lesson], self.place[link.after]
                 self._may_carry(serving)
                 self.can[lesson, list(serving.late)] = False
-                self.first[by].add(lesson)
+                self._keep_order(lesson, by)
                 self.keep_window(lesson, by, link.low, link.high)
                 groups.setdefault(by, []).append((lesson, self.lessons[lesson].retrievals[0].preferred))
         order = self.prepared.order

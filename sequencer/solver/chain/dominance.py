@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.chained import Numbers
-from sequencer.solver.chain.states import BUSY, LOAD, ORIGIN, RUN, Layer, Whole
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, ORIGIN, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps
 
 COMPARED = 40
@@ -68,17 +68,22 @@ class _Comparison:
                 if counted.least is not None:
                     value = layer.row(counted.row)
                     self._no_less.append(np.minimum(value, counted.least) if counted.most is None else value)
-        for lesson, row in layout.low.items():
-            if row not in layer.where or layer.has(lesson).all():
+        nowhere = np.zeros(len(layer), dtype=np.int16), np.full(len(layer), NONE, dtype=np.int16)
+        for lesson in sorted({*layout.low, *steps.met}):
+            if layer.has(lesson).all():
                 continue
-            low, high = layer.row(row), layer.row(layout.high[lesson])
+            bound = layout.low.get(lesson) in layer.where
+            low, high = (layer.row(layout.low[lesson]), layer.row(layout.high[lesson])) if bound else nowhere
+            if not bound and lesson not in steps.met:
+                continue
             soonest = np.maximum(low, max(slot, int(chain.first_start[lesson]))).astype(np.int32)
             for window in chain.windows:
                 if window.after == lesson and chain.sure[window.before]:
                     first = min(max(slot, int(chain.first_start[window.before])), chain.count - 1)
                     soonest = np.where(layer.has(window.before), soonest, np.maximum(soonest, window.low[first]))
             latest = np.minimum(high, int(chain.last_start[lesson])).astype(np.int32)
-            self._windows.append((low, high, soonest, latest))
+            if bound:
+                self._windows.append((low, high, soonest, latest))
             if lesson in steps.met:
                 met = steps.met[lesson]
                 first_day = chain.day[np.minimum(soonest, chain.count)]

@@ -29,6 +29,8 @@ class GroupOutlook:
                 gap = min(self.gaps[number], count + 1)
                 later[:, : count + 1 - gap] = self.rest[number + 1][:, gap:]
                 here = here + later
+            if not chain.sure[met.members[number]]:
+                here = np.zeros_like(here)  # it may be left out
             self.rest[number] = np.minimum(np.minimum.accumulate(here[:, ::-1], axis=1)[:, ::-1], NEVER)
         starts = np.flatnonzero(chain.can[met.lesson])
         self.first, self.last = (int(starts[0]), int(starts[-1])) if len(starts) else (0, -1)

@@ -216,11 +216,12 @@ class Steps:
         self._set(grown, part, layout.at.get(step), slot)
         if step in self.met:
             met = self.met[step]
-            days = [chain.day[slot] - chain.day[layer.row(layout.at[member])[which]] for member in met.members]
-            off = sum(np.abs(each - preferred) for each, preferred in zip(days, met.preferred, strict=True))
-            grown.cost[part] += np.asarray(off, dtype=np.int64) * prices.distance
-            for member in met.members:
-                self._set(grown, part, layout.at[member], -1)
+            for member, preferred in zip(met.members, met.preferred, strict=True):
+                if layout.at[member] in layer.where:
+                    at = layer.row(layout.at[member])[which]
+                    off = np.abs(chain.day[slot] - chain.day[at] - preferred).astype(np.int64)
+                    grown.cost[part] += np.where(at >= 0, off, 0) * prices.distance
+                    self._set(grown, part, layout.at[member], -1)
         grown.cost[part] += prices.starts.get((step, slot), 0)
         for counted in layout.counted:
             if counted.row in grown.where and (added := counted.added(step, slot)):

@@ -1,0 +1,121 @@
+"""Random chains of units, alone and side by side, for the programme over periods: small enough for exhaustive search, or longer."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+
+from tests.benchmarks.drawing import Recipe, shares, unit
+from tests.builders import Data
+
+FIRST = date(2026, 9, 7)
+AIMS = ("left out", "carried over", "left for the next plan", "early finish", "distance", "even load")
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri")
+
+
+def chains(seed: int, least: int, most: int) -> Data:
+    """A class with so many lessons in one to three chains of units, and now and then a rule of each kind that steps hold."""
+    draw = Random(f"chains {seed} {least} {most}")
+    lessons = draw.randint(least, most)
+    together = draw.choice((1, 1, 2, 3)) if lessons >= 9 else draw.choice((1, 1, 2))
+    units = [
+        unit(draw, number, Recipe(share, test=share >= 5 and draw.random() < 0.7, floating=draw.random() < 0.5,
+             marking={"least": draw.randint(1, 3), "most": draw.randint(4, 8)}, a_group=draw.choice((1, 2, 3))))
+        for number, share in enumerate(shares(lessons, max(together, lessons // draw.choice((5, 8, 12)))))
+    ]  # fmt: skip
+    for before, after in zip(units, units[together:], strict=False):
+        after["after"] = [before["id"]]
+    placed = sum(len(each["lessons"]) for each in units)
+    slots = placed + draw.choice((0, 1, 1, 2, 3))
+    days = draw.sample(WEEKDAYS, draw.randint(3, 5))
+    timetable: Data = {day: [1] if draw.random() < 0.8 else [1, 2] for day in WEEKDAYS if day in days}
+    data: Data = {
+        "format": 1,
+        "term": {"first": FIRST.isoformat(), "last": _last(timetable, slots).isoformat()},
+        "rules": {"retrieval": {"least": draw.choice((1, 3, 7)), "most": draw.choice((14, 21)), "preferred": draw.choice((7, 12))}},
+        "aims": _aims(draw),
+        "units": units,
+        "classes": [{"id": "9B", "units": [each["id"] for each in units], "timetable": timetable}],
+    }
+    for feature in draw.sample(FEATURES, draw.choice((0, 1, 2, 3))):
+        feature(draw, data)
+    return data
+
+
+def _last(timetable: Data, slots: int) -> date:
+    day, found = FIRST, 0
+    while True:
+        found += len(timetable.get(WEEKDAYS[day.weekday()], ())) if day.weekday() < 5 else 0
+        if found >= slots:
+            return day
+        day += timedelta(days=1)
+
+
+def _aims(draw: Random) -> list[str]:
+    last = list(AIMS[3:])
+    draw.shuffle(last)
+    return [*AIMS[:3], *last]
+
+
+def _any(draw: Random, data: Data, kind: str | None = None) -> Data | None:
+    found = [lesson for unit in data["units"] for lesson in unit["lessons"] if kind is None or lesson.get("kind", "teach") == kind]
+    return draw.choice(found) if found else None
+
+
+def _day(draw: Random, data: Data) -> str:
+    span = date.fromisoformat(data["term"]["last"]) - FIRST
+    return (FIRST + timedelta(days=draw.randint(0, span.days))).isoformat()
+
+
+def _dated(draw: Random, data: Data) -> None:
+    lesson = _any(draw, data)
+    assert lesson is not None
+    lesson[draw.choice(("not_before", "not_after"))] = _day(draw, data)
+
+
+def _week(draw: Random, data: Data) -> None:
+    limits = draw.choice(({"most_lessons": 4}, {"most_load": 13}, {"least_lessons": 2}, {"least_load": 5}))
+    data["rules"]["week"] = limits
+
+
+def _capped(draw: Random, data: Data) -> None:
+    for each in data["units"]:
+        for lesson in each["lessons"]:
+            if draw.random() < 0.4:
+                lesson["tags"] = ["talk"]
+    data["units"][0]["lessons"][0]["tags"] = ["talk"]
+    of = draw.choice((2, 3, 4))
+    key = draw.choice(("caps", "threads"))
+    limit = {"most": 1} if key == "caps" else {"least": 1}
+    data["rules"][key] = [{"tag": "talk", "of": of, **limit}]
+
+
+def _runs(draw: Random, data: Data) -> None:
+    data["rules"]["consecutive_high_load"] = draw.choice(("off", 1, {"most": 1, "break_days": 1}))
+
+
+def _practice(draw: Random, data: Data) -> None:
+    data["rules"]["practice_after_dense"] = draw.choice(({"within": 2}, {"within": 3, "no_new_content": True}, {"within": 3, "days": 2}))
+
+
+def _optional(draw: Random, data: Data) -> None:
+    lesson = _any(draw, data, draw.choice(("practice", "teach")))
+    if lesson is not None:
+        lesson["optional"] = True
+        lesson["priority"] = draw.randint(1, 3)
+
+
+def _closed(draw: Random, data: Data) -> None:
+    data["closures"] = [{"name": "Closed", "on": [_day(draw, data)]}]
+
+
+def _window(draw: Random, data: Data) -> None:
+    each = draw.choice(data["units"])
+    taught = [lesson for lesson in each["lessons"] if lesson.get("kind", "teach") == "teach"]
+    if len(taught) > 1:
+        at = draw.randrange(1, len(taught))
+        limit = draw.choice(({"most_days": 5}, {"least_days": 2}, {"most_slots": 4}, {"least_weeks": 1}))
+        taught[at]["requires"] = [{"lesson": taught[at - 1]["id"], **limit}]
+
+
+FEATURES = (_dated, _week, _capped, _runs, _practice, _optional, _closed, _window)
