@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Generic, Protocol
+from typing import Generic
 
-from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.costs import cost
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.progress import Progress
-from sequencer.solver.solver_calls import Budget, Calls, StopSignal, share_of_next
+from sequencer.solver.solver_calls import Budget, StopSignal, share_of_next
 from sequencer.solver.sought import Held, Sought
 
 SHARE_APART = 0.8
@@ -30,14 +30,17 @@ SHARE_BY_PERIODS = 0.9
 SHARE_OF_BOUNDS = 0.6
 """Share of the effort for single parts that goes to their bounds."""
 
-class Periods(Protocol[Held]):
+
+class Periods(ABC, Generic[Held]):
     """What goes through one class's periods by itself, beside the solver (``chain``)."""
 
     clocked: bool
 
+    @abstractmethod
     def first(self, budget: Budget) -> Held | None:
         """A sequence to begin with; it may break what the programme leaves out."""
 
+    @abstractmethod
     def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Held | None]:
         """A bound of an aim that holds, those before it being held at these values; and a sequence that may be better."""
 

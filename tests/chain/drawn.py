@@ -1,4 +1,4 @@
-"""Random chains of units, alone and side by side, for the programme over periods: small enough for exhaustive search, or longer."""
+"""Random chains of units, alone and side by side, with now and then a rule of each kind that steps through periods hold."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ def chains(seed: int, least: int, most: int) -> Data:
     data: Data = {
         "format": 1,
         "term": {"first": FIRST.isoformat(), "last": _last(timetable, slots).isoformat()},
-        "rules": {"retrieval": {"least": draw.choice((1, 3, 7)), "most": draw.choice((14, 21)), "preferred": draw.choice((7, 12))}},
+        "rules": {
+            "retrieval": {"least": draw.choice((1, 3, 7)), "most": draw.choice((14, 21)), "preferred": draw.choice((7, 12))}
+        },
         "aims": _aims(draw),
         "units": units,
         "classes": [{"id": "9B", "units": [each["id"] for each in units], "timetable": timetable}],
@@ -58,7 +60,9 @@ def _aims(draw: Random) -> list[str]:
 
 
 def _any(draw: Random, data: Data, kind: str | None = None) -> Data | None:
-    found = [lesson for unit in data["units"] for lesson in unit["lessons"] if kind is None or lesson.get("kind", "teach") == kind]
+    found = [
+        lesson for unit in data["units"] for lesson in unit["lessons"] if kind is None or lesson.get("kind", "teach") == kind
+    ]
     return draw.choice(found) if found else None
 
 
@@ -95,7 +99,9 @@ def _runs(draw: Random, data: Data) -> None:
 
 
 def _practice(draw: Random, data: Data) -> None:
-    data["rules"]["practice_after_dense"] = draw.choice(({"within": 2}, {"within": 3, "no_new_content": True}, {"within": 3, "days": 2}))
+    data["rules"]["practice_after_dense"] = draw.choice(
+        ({"within": 2}, {"within": 3, "no_new_content": True}, {"within": 3, "days": 2})
+    )
 
 
 def _optional(draw: Random, data: Data) -> None:

@@ -12,6 +12,7 @@ from sequencer.aims import BY_NAME
 from sequencer.aims.base import Aim
 from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
+from sequencer.solver.aim_search import Periods
 from sequencer.solver.chain.chained import Chained, Price
 from sequencer.solver.chain.programme import Outcome, Programme
 from sequencer.solver.chain.steps import Prices
@@ -54,7 +55,7 @@ class Weighed:
         return max(0, (bound - before) // self.weights[at])
 
 
-class ByPeriods:
+class ByPeriods(Periods[Plan]):
     """The programme over one class's periods, asked aim by aim.
 
     Parameters
@@ -85,7 +86,11 @@ class ByPeriods:
         if price is None or (self.chain.carries and (carried >= place or values[CARRIED_OVER] > 0)):
             return 0, None
         most_load = next(
-            (values[each] for each, its in zip(self._names[:place], self._prices, strict=False) if its is not None and its.heaviest),
+            (
+                values[each]
+                for each, its in zip(self._names[:place], self._prices, strict=False)
+                if its is not None and its.heaviest
+            ),
             None,
         )
         if price.heaviest:
@@ -128,9 +133,7 @@ class ByPeriods:
             bound += step
         return min(bound, now)
 
-    def _heaviest(
-        self, name: str, weighed: Weighed, values: Mapping[str, int], budget: Budget
-    ) -> tuple[int, Plan | None]:
+    def _heaviest(self, name: str, weighed: Weighed, values: Mapping[str, int], budget: Budget) -> tuple[int, Plan | None]:
         """The least load of the heaviest week, other aims held: beams from above, then whole runs from what they leave."""
         held, load, plan = weighed.of(values), values[name], None
         least = max((each.load for each, sure in zip(self.chain.lessons, self.chain.sure, strict=True) if sure), default=0)
@@ -168,10 +171,10 @@ class ByPeriods:
         return Weighed(tuple(self._names[number] for number in chosen), tuple(prices), tuple(reversed(weights[: len(prices)])))
 
     def _most(self, price: Price) -> int:
-        """More than an aim can come to."""
+        """What an aim can come to at most."""
         chain = self.chain
         days = int(chain.day[chain.count - 1] - chain.day[0]) if chain.count else 0
-        found = len([member for met in chain.met for member in met.members]) * days * price.distance
+        found = sum(max(days, preferred) for met in chain.met for preferred in met.preferred) * price.distance
         found += chain.count * bool(price.spare_before) + sum(price.absent.values()) + sum(price.starts.values())
         return found
 

@@ -54,7 +54,9 @@ def in_turn(chain: Chained) -> list[list[int]]:
         windows.setdefault(window.after, []).append(window)
     others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}
     others |= {by for served in chain.served for by in served.by}
-    others |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]} | {each for after in chain.not_after for each in after}
+    others |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]} | {
+        each for after in chain.not_after for each in after
+    }
     kinds: dict[object, list[int]] = {}
     for lesson, after in enumerate(waits):
         alone = all(chain.first[each] == {lesson} and not waits[each] for each in after)

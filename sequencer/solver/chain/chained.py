@@ -231,7 +231,9 @@ class Chained:
 
     def _may_carry(self, serving: Serving) -> None:
         starts = np.flatnonzero(self.can[self.place[serving.lesson]])
-        self.carries |= bool((starts >= serving.carry_from).any()) or bool(self.can[self.place[serving.lesson], list(serving.late)].any())
+        self.carries |= bool((starts >= serving.carry_from).any()) or bool(
+            self.can[self.place[serving.lesson], list(serving.late)].any()
+        )
 
     def keep_count(self, count: Count) -> None:
         """The limits of a count over this class's slots, but for one that what was delivered breaks already."""

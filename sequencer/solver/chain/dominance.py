@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.chained import Numbers
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, ORIGIN, RUN, Layer, Whole
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps
 
 COMPARED = 40
@@ -20,7 +20,11 @@ def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices, mos
     count = len(layer)
     if count < 2:
         return np.arange(count)
-    rows = [BUSY, ORIGIN, *(row for row in steps.layout.served.values() if row in layer.where), *sorted(set(steps.layout.loose.values()))]
+    rows = [
+        BUSY,
+        *(row for row in steps.layout.served.values() if row in layer.where),
+        *sorted(set(steps.layout.loose.values())),
+    ]
     alike = [*layer.known, *(layer.row(row) for row in rows)]
     mixed = np.zeros(count, dtype=np.uint64)
     for row in alike:
@@ -127,4 +131,5 @@ def _mixed(mixed: np.ndarray, row: np.ndarray) -> np.ndarray:
     """A row mixed into a number for each state, so that equal states have equal numbers."""
     with np.errstate(over="ignore"):
         mixed = (mixed ^ row.astype(np.uint64)) * np.uint64(0x9E3779B97F4A7C15)
-    return mixed ^ mixed >> np.uint64(29)
+    found: np.ndarray = mixed ^ mixed >> np.uint64(29)
+    return found

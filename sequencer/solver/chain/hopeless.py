@@ -15,9 +15,9 @@ class Hopes:
 
     def __init__(self, chain: Chained, layout: Layout) -> None:
         self.chain, self.layout = chain, layout
-        size, sure = chain.size, np.flatnonzero(chain.sure)
+        size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
-        self._late = [bits_of(sure[chain.last_start[sure] < slot], size) for slot in range(chain.count + 1)]
+        self._late = [bits_of((each for each in sure if chain.last_start[each] < slot), size) for slot in range(chain.count + 1)]
         self._longer = bits_of((lesson for lesson in sure if chain.lessons[lesson].length > 1), size)
         loads = sorted({chain.lessons[lesson].load for lesson in sure})
         self._loads = [(load, bits_of((each for each in sure if chain.lessons[each].load == load), size)) for load in loads]
@@ -28,12 +28,9 @@ class Hopes:
             for lesson in layout.high
             if chain.sure[lesson]
         }
-        self.lanes = _lanes(chain, [GroupOutlook(chain, met) for met in chain.met])
-        """Retrieval lessons with what they meet again, in order where one surely follows another."""
-        self.rest: dict[int, Whole] = {}
-        """Of some retrieval lessons, by slot: what they and those after them cost at least when none was begun before."""
+        self._groups = [GroupOutlook(chain, met) for met in chain.met]
 
-    def lawful(self, layer: Layer, most_load: int | None, counted: bool = True) -> Flags:
+    def lawful(self, layer: Layer, most_load: int | None) -> Flags:
         """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
         slot, layout = layer.slot, self.layout
         fits = all_of(layer.done, self._late[slot])
@@ -45,7 +42,7 @@ class Hopes:
         if most_load is not None:
             room = most_load * len(np.unique(self.chain.week[max(slot - 1, 0) : self.chain.count])) - layer.row(LOAD)
             fits &= (layer.row(LOAD) <= most_load) & (self._load_of(layer) <= room)
-        for each in layout.counted if counted else ():
+        for each in layout.counted:
             if each.row in layer.where:
                 value = layer.row(each.row)
                 if each.most is not None:
@@ -102,50 +99,16 @@ class Hopes:
     def outlook(self, layer: Layer, prices: Prices) -> Whole:
         """What is still to come costs each state at least."""
         days: Whole = np.zeros(len(layer), dtype=np.int64)
-        for lane in self.lanes if prices.distance else ():
-            covered: Flags = np.zeros(len(layer), dtype=bool)
-            for group in lane:
-                if group.last < layer.slot:
-                    continue
-                at, waiting = self._met(layer, group)
-                begun = waiting & (at >= 0).any(axis=0)
-                untouched = waiting & ~begun & ~covered
-                rest = self.rest.get(group.met.lesson)
-                days += np.where(untouched, (group.untouched if rest is None else rest)[layer.slot], 0)
-                if rest is not None:
-                    covered |= untouched
-                which = np.flatnonzero(begun)
-                if len(which):
-                    days[which] += group.least(layer.slot, at[:, which])
-                if covered.all():
-                    break
+        for group in self._groups if prices.distance else ():
+            if group.last < layer.slot:
+                continue
+            rows = [self.layout.at[member] for member in group.met.members]
+            nowhere = np.full(len(layer), -1, dtype=np.int16)
+            at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
+            waiting = ~layer.has(group.met.lesson)
+            begun = waiting & (at >= 0).any(axis=0)
+            days += np.where(waiting & ~begun, group.untouched[layer.slot], 0)
+            which = np.flatnonzero(begun)
+            if len(which):
+                days[which] += group.least(layer.slot, at[:, which])
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
-
-    def _met(self, layer: Layer, group: GroupOutlook) -> tuple[np.ndarray, Flags]:
-        """(member, state): the slots of what a retrieval lesson meets again, -1 for what is not placed; and where it is to come."""
-        rows = [self.layout.at[member] for member in group.met.members]
-        nowhere = np.full(len(layer), -1, dtype=np.int16)
-        at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
-        return at, ~layer.has(group.met.lesson)
-
-
-def _lanes(chain: Chained, groups: list[GroupOutlook]) -> list[list[GroupOutlook]]:
-    """Groups whose first lessons are sure to follow one another, side by side with those for which that is not sure."""
-    order = chain.prepared.order
-    lanes: list[list[GroupOutlook]] = []
-    groups = sorted(groups, key=lambda group: bin(order.before[chain.index[group.met.members[0]]]).count("1"))
-    for group in groups:
-        first = group.met.members[0]
-        lane = next((lane for lane in lanes if _follows(chain, lane[-1], first)), None)
-        if lane is None or group.gaps is None or not chain.sure[first]:
-            lanes.append([group])
-        else:
-            lane.append(group)
-    return lanes
-
-
-def _follows(chain: Chained, group: GroupOutlook, lesson: int) -> bool:
-    """Whether a lesson is sure to come after the first that a group meets again."""
-    first = group.met.members[0]
-    ordered = chain.prepared.order.comes_before(chain.index[first], chain.index[lesson])
-    return group.gaps is not None and bool(chain.sure[first]) and ordered

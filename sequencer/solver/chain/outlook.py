@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 
 from sequencer.solver.chain.chained import NEVER, Chained, Met, Numbers
 
@@ -10,9 +11,9 @@ from sequencer.solver.chain.chained import NEVER, Chained, Met, Numbers
 class GroupOutlook:
     """One retrieval lesson and what it meets again: the least days off the preferred ones, whatever else is placed.
 
-    ``apart[i][r, s]`` says what it costs that member i starts in slot s and is met in slot r. ``rest[i][r, s]`` says the least that
-    the members from i on cost together, met in slot r, where none starts before slot s: with the slots between them that they
-    need, where they are sure to follow one another; otherwise of member i alone.
+    ``apart[i][r, s]`` says what it costs that member i starts in slot s and is met in slot r. ``rest[i][r, s]`` says the least
+    that the members from i on cost together, met in slot r, where none starts before slot s: with the slots between them that
+    they need, where they are sure to follow one another; otherwise of member i alone.
     """
 
     def __init__(self, chain: Chained, met: Met) -> None:
@@ -66,7 +67,8 @@ class GroupOutlook:
                 if taught:
                     soonest = np.maximum(slot, few[taught - 1, which] + self.gaps[taught - 1])
                 sums[:, which] += self.rest[taught][met][:, np.minimum(soonest, self.rest[0].shape[1] - 1)]
-        return np.minimum(sums.min(axis=0), NEVER).astype(np.int64)[back]
+        least: npt.NDArray[np.int64] = np.minimum(sums.min(axis=0), NEVER).astype(np.int64)[back]
+        return least
 
 
 def _apart(chain: Chained, met: Met, member: int, preferred: int) -> Numbers:

@@ -10,7 +10,7 @@ import numpy as np
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.dominance import undominated
 from sequencer.solver.chain.hopeless import Hopes
-from sequencer.solver.chain.states import LOAD, ORIGIN, Layer, Whole, all_of, side_by_side
+from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
 from sequencer.solver.chain.steps import Acts, Prices, Steps
 
 CHUNK = 20000
@@ -81,7 +81,7 @@ class Programme:
         for slot in range(self.chain.count):
             if over() or seen > states or (widest is not None and len(layer) > widest):
                 return Outcome(None, {}, min(bound, int(low.min())), False, seen)
-            grown, parents, acts, expected, more = self.next(layer, low, prices, most, most_load)
+            grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
             seen += more
             if not len(grown):
                 return Outcome(None, {}, bound, not cut, seen)
@@ -106,21 +106,23 @@ class Programme:
         best = int(cost.min())
         return Outcome(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
 
-    def next(
-        self, layer: Layer, low: Whole, prices: Prices, most: int | Whole, most_load: int | None = None, counted: bool = True
+    def _next(
+        self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None
     ) -> tuple[Layer, Whole, Acts, Whole, int]:
-        """The states one slot later that may come to no more than the limit, which may be told for each slot in which a run began;
-        those they come from, how, what they come to at least, and how many there were."""
+        """The states one slot later that may come to no more than the limit.
+
+        Those that they come from, how, what they come to at least, and how many were looked at.
+        """
         pieces: list[tuple[Layer, Whole, Acts, Whole]] = []
         seen = 0
         for begin in range(0, len(layer), CHUNK):
             some = layer if len(layer) <= CHUNK else layer.kept(np.arange(begin, min(begin + CHUNK, len(layer))))
             grown, parents, acts = self.steps.grown(some, prices, most_load)
             seen += len(parents)
-            keep = np.flatnonzero(self.hopes.lawful(grown, most_load, counted))
+            keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
             grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]
             expected = np.maximum(grown.cost + self.hopes.outlook(grown, prices), low[parents])
-            keep = np.flatnonzero(expected <= (most if isinstance(most, int) else most[grown.row(ORIGIN)]))
+            keep = np.flatnonzero(expected <= most)
             pieces.append((grown.kept(keep), parents[keep], acts[keep], expected[keep]))
         if len(pieces) == 1:
             return (*pieces[0], seen)

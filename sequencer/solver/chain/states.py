@@ -21,9 +21,8 @@ Whole: TypeAlias = npt.NDArray[np.int64]
 NONE = 32000
 """Of a last slot: there is no such limit."""
 
-BUSY, RUN, LOAD, ORIGIN = 0, 1, 2, 3
-"""Rows: slots that the lesson begun still takes; high-load lessons that follow one another; load of the week so far; the slot in
-which the run began."""
+BUSY, RUN, LOAD = 0, 1, 2
+"""Rows: slots that the lesson begun still takes; high-load lessons that follow one another; load of the week so far."""
 
 
 def bits_of(lessons: Iterable[int], size: int) -> Words:
@@ -80,7 +79,7 @@ class Layout:
     """
 
     def __init__(self, chain: Chained, kinds: dict[int, int]) -> None:
-        self._empty, self._begins, self._ends = [0] * 4, [0] * 4, [chain.count] * 4
+        self._empty, self._begins, self._ends = [0] * 3, [0] * 3, [chain.count] * 3
         first, last = chain.first_start, chain.last_start
         self.low: dict[int, int] = {}
         self.high: dict[int, int] = {}
@@ -177,11 +176,13 @@ class Layer:
 
     def row(self, row: int) -> npt.NDArray[np.int16]:
         """What a row says of each state; to be written into, too."""
-        return self.facts[self.where[row]]
+        found: npt.NDArray[np.int16] = self.facts[self.where[row]]
+        return found
 
     def has(self, lesson: int) -> Flags:
         """Of which states a lesson is placed."""
-        return (self.done[lesson // 64] & bit(lesson)) != 0
+        found: Flags = (self.done[lesson // 64] & bit(lesson)) != 0
+        return found
 
     def kept(self, which: Whole) -> Layer:
         """Some of the states."""
@@ -206,7 +207,5 @@ def side_by_side(layers: list[Layer]) -> Layer:
     one = layers[0]
     if len(layers) == 1:
         return one
-    done, known, facts = (
-        np.concatenate([getattr(each, name) for each in layers], axis=1) for name in ("done", "known", "facts")
-    )
+    done, known, facts = (np.concatenate([getattr(each, name) for each in layers], axis=1) for name in ("done", "known", "facts"))
     return Layer(one.slot, one.rows, done, known, facts, np.concatenate([each.cost for each in layers]))

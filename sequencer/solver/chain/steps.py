@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
 from sequencer.solver.chain.chained import Chained, Flags, Met, Price, Served, Window
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, ORIGIN, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
 """What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
@@ -54,21 +54,22 @@ class Steps:
                 self._serves[lesson].append(served.lesson)
             for lesson in served.before:
                 self._after[lesson].append(served.lesson)
-        self._counted = {lesson for lesson in self.kinds if any(count.weight(lesson) or count.spare for count in self.layout.counted)}
+        self._counted = {
+            lesson for lesson in self.kinds if any(count.weight(lesson) or count.spare for count in self.layout.counted)
+        }
         self._loosens: list[list[int]] = [[] for _ in range(size)]
         for lesson in self.kinds:
             for other in chain.first[lesson]:
                 self._loosens[other].append(lesson)
 
-    def start(self, slot: int = 0, without: frozenset[int] = frozenset()) -> Layer:
-        """Nothing is decided from a slot on; without some lessons, as if nothing of them mattered any more."""
-        rows = self.layout.rows(slot)
-        done = bits_of(without, self.chain.size)[:, None]
+    def start(self) -> Layer:
+        """Nothing is decided."""
+        rows = self.layout.rows(0)
+        nothing = np.zeros((self.chain.size // 64 + 1, 1), dtype=np.uint64)
         facts = self.layout.empty[rows][:, None].copy()
-        layer = Layer(slot, rows, done, done.copy(), facts, np.zeros(1, dtype=np.int64))
-        layer.row(ORIGIN)[:] = slot
+        layer = Layer(0, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
         for lesson, row in self.layout.loose.items():
-            if lesson not in without and self.chain.first[lesson] <= without:
+            if not self.chain.first[lesson]:
                 layer.known[lesson // 64] |= bit(lesson)
                 layer.row(row)[:] += 1
         return layer
@@ -86,7 +87,11 @@ class Steps:
         for lesson in self.kinds:
             if lesson in may and lesson not in self._counted:
                 # A spare slot before a loose lesson may change places with it, unless its week might become too heavy.
-                fits = may[lesson] if most_load is None else may[lesson] & (self._heaviest(layer, slot) <= most_load - self.chain.lessons[lesson].load)
+                fits = (
+                    may[lesson]
+                    if most_load is None
+                    else may[lesson] & (self._heaviest(layer, slot) <= most_load - self.chain.lessons[lesson].load)
+                )
                 may[SPARE] &= ~fits
         self._loose_in_turn(layer, may)
         self._older_first(layer, may)
@@ -236,5 +241,5 @@ class Steps:
     @staticmethod
     def _set(grown: Layer, part: slice, row: int | None, value: int) -> None:
         """Write a number into a row, where it is kept."""
-        if row in grown.where:
+        if row is not None and row in grown.where:
             grown.row(row)[part] = value

@@ -1,0 +1,138 @@
+"""The programme over one class's periods: what it proves is true, and what it finds is best, held against other solvers."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from sequencer import SolveSettings, scenario_from_data, solve
+from sequencer.instance.build import build_instance
+from sequencer.questions.solve import Answer
+from sequencer.solver.chain import aims_by_periods
+from sequencer.solver.chain.aims_by_periods import by_periods
+from sequencer.solver.model import build_model, prepare
+from sequencer.solver.solver_calls import Budget, StopSignal
+from sequencer.words import INFEASIBLE, OPTIMAL
+from tests.benchmarks.instances import benchmark
+from tests.builders import Data
+from tests.chain.drawn import chains
+from tests.crosscheck import milp
+from tests.crosscheck.facts import read_facts
+from tests.crosscheck.in_full import InFull
+
+SETTINGS = SolveSettings(seconds=60, effort=30)
+GROUP = 10
+
+
+@pytest.fixture
+def every_class(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Classes of any number of lessons are stepped through."""
+    monkeypatch.setattr(aims_by_periods, "FEWEST_LESSONS", 0)
+
+
+def _values(answer: Answer) -> tuple[int | None, ...]:
+    return tuple(aim.value for aim in answer.aims)
+
+
+def _equals_integer_programme(seed: int) -> int:
+    """How many aims the programme said something of."""
+    data = chains(seed, 5, 12)
+    facts = read_facts(data)
+    expected = milp.best_values(facts, len(facts.aims))  # HiGHS, by rows that share nothing with the product
+    answer = solve(scenario_from_data(data), SETTINGS)
+    told = InFull(f"chains {seed}", data, expected, _values(answer))
+    if expected is None:
+        assert answer.status == INFEASIBLE, told
+        return 0
+    assert answer.status == OPTIMAL and _values(answer) == tuple(expected), told
+    return _bounds_hold(data, dict(zip(facts.aims, expected, strict=True)), told)
+
+
+def _bounds_hold(data: Data, best: dict[str, int], told: object) -> int:
+    """By itself, from the best values on, the programme proves no more than is true of any aim, and finds nothing better."""
+    prepared = prepare(build_instance(scenario_from_data(data)))
+    model = build_model(prepared, (0,))
+    programme = by_periods(prepared, model, StopSignal())
+    assert programme is not None
+    said = 0
+    for place, name in enumerate(best):
+        bound, _ = programme.settle(place, best, Budget(math.inf, 10))
+        assert bound <= best[name], told
+        said += bound > 0
+    return said
+
+
+@pytest.mark.parametrize("first", range(0, 20, GROUP))
+def test_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
+    assert sum(_equals_integer_programme(seed) for seed in range(first, first + GROUP)) > 5
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(20, 2020, 5 * GROUP))
+def test_more_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
+    for seed in range(first, first + 5 * GROUP):
+        _equals_integer_programme(seed)
+
+
+def _equals_solver(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same values as without it, where the solver proves them by itself."""
+    data = chains(seed, 20, 40)
+    scenario = scenario_from_data(data)
+    monkeypatch.setattr(aims_by_periods, "FEWEST_LESSONS", 10**9)
+    without = solve(scenario, SETTINGS)
+    monkeypatch.setattr(aims_by_periods, "FEWEST_LESSONS", 0)
+    answer = solve(scenario, SETTINGS)
+    told = InFull(f"chains {seed} of 20 to 40", data, _values(without), _values(answer))
+    if without.status in (OPTIMAL, INFEASIBLE):
+        assert answer.status == without.status and _values(answer) == _values(without), told
+    for aim, other in zip(answer.aims, without.aims, strict=True):
+        if aim.value != other.value or aim.value is None or aim.bound is None:
+            break
+        assert not aim.proven or aim.bound <= aim.value, told
+
+
+@pytest.mark.parametrize("seed", range(1))
+def test_longer_chains_equal_the_solver(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    _equals_solver(seed, monkeypatch)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(1, 501, GROUP))
+def test_more_longer_chains_equal_the_solver(first: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    for seed in range(first, first + GROUP):
+        _equals_solver(seed, monkeypatch)
+
+
+@pytest.mark.parametrize(("name", "values"), [("growth-60", (52, 16, 2)), pytest.param("growth-90", (81, 17, 0), marks=pytest.mark.slow)])
+def test_terms_are_proven(name: str, values: tuple[int, ...]) -> None:
+    """Distance and even load are what a separate programme, with numpy alone, proved of the same years."""
+    answer = solve(scenario_from_data(benchmark(name).scenario), SolveSettings(seconds=120, effort=60))
+    assert answer.status == OPTIMAL
+    assert _values(answer)[-3:] == values
+
+
+def test_the_clock_ends_a_run() -> None:
+    prepared = prepare(build_instance(scenario_from_data(benchmark("growth-60").scenario)))
+    programme = by_periods(prepared, build_model(prepared, (0,)), StopSignal())
+    assert programme is not None
+    values = dict.fromkeys((aim.name for aim in build_model(prepared, (0,)).aims), 0) | {"distance": 400}
+    bound, found = programme.settle(list(values).index("distance"), values, Budget(time.monotonic() - 1, 10))
+    assert found is None and bound <= 52 and programme.clocked
+
+
+@pytest.fixture
+def stopped() -> Iterator[StopSignal]:
+    """A hand has asked to stop."""
+    signal = StopSignal()
+    signal.stop()
+    yield signal
+
+
+def test_a_hand_ends_a_run(stopped: StopSignal) -> None:
+    prepared = prepare(build_instance(scenario_from_data(benchmark("growth-60").scenario)))
+    programme = by_periods(prepared, build_model(prepared, (0,)), stopped)
+    assert programme is not None
+    assert programme.first(Budget(math.inf, 10)) is None and programme.clocked
