@@ -106,7 +106,9 @@ def test_more_longer_chains_equal_the_solver(first: int, monkeypatch: pytest.Mon
         _equals_solver(seed, monkeypatch)
 
 
-@pytest.mark.parametrize(("name", "values"), [("growth-60", (52, 16, 2)), pytest.param("growth-90", (81, 17, 0), marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    ("name", "values"), [("growth-60", (52, 16, 2)), pytest.param("growth-90", (81, 17, 0), marks=pytest.mark.slow)]
+)
 def test_terms_are_proven(name: str, values: tuple[int, ...]) -> None:
     """Distance and even load are what a separate programme, with numpy alone, proved of the same years."""
     answer = solve(scenario_from_data(benchmark(name).scenario), SolveSettings(seconds=120, effort=60))

@@ -418,4 +418,46 @@ OF_MODEL: tuple[Mutation, ...] = (
         (),
         "A slot holds one lesson: what starts after the first slot of a double starts after its last.",
     ),
+    *group(
+        "sequencer/solver/chain/outlook.py",
+        (
+            "periods, what a retrieval costs at least",
+            "np.minimum(sums.min(axis=0), NEVER)",
+            "np.minimum(sums.max(axis=0), NEVER)",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/dominance.py",
+        (
+            "periods, as good wherever days to come lie",
+            "change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
+            "change = np.minimum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+        (
+            "periods, retrieval without a window",
+            "for lesson in sorted({*layout.low, *steps.met}):",
+            "for lesson in sorted(layout.low):",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/chained.py",
+        (
+            "periods, retrieval of what is left out",
+            "self._keep_order(lesson, by)",
+            "self.first[by].add(lesson)",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/aims_by_periods.py",
+        (
+            "periods, weights of aims",
+            "sum(max(days, preferred) for",
+            "sum(days for",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+    ),
 )
