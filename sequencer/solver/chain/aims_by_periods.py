@@ -13,8 +13,8 @@ from sequencer.aims.base import Aim
 from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
-from sequencer.solver.chain.chained import Chained, Price
-from sequencer.solver.chain.programme import Outcome, Programme
+from sequencer.solver.chain.chained import Chained, StepPrice
+from sequencer.solver.chain.programme import RunFound, Programme
 from sequencer.solver.chain.steps import Prices
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal
@@ -41,7 +41,7 @@ class Weighed:
     """Aims in order as one number: each by its name, what it counts, and its weight."""
 
     names: tuple[str, ...]
-    prices: tuple[Price, ...]
+    prices: tuple[StepPrice, ...]
     weights: tuple[int, ...]
 
     def of(self, values: Mapping[str, int]) -> int:
@@ -170,7 +170,7 @@ class ByPeriods(Periods[Plan]):
             weights.append(weights[-1] * (self._most(price) + 1))
         return Weighed(tuple(self._names[number] for number in chosen), tuple(prices), tuple(reversed(weights[: len(prices)])))
 
-    def _most(self, price: Price) -> int:
+    def _most(self, price: StepPrice) -> int:
         """What an aim can come to at most."""
         chain = self.chain
         days = int(chain.day[chain.count - 1] - chain.day[0]) if chain.count else 0
@@ -186,7 +186,7 @@ class ByPeriods(Periods[Plan]):
         beam: int | None = None,
         most_load: int | None = None,
         states: float | None = None,
-    ) -> Outcome:
+    ) -> RunFound:
         """One run within what is left; what it took is taken from the budget."""
         prices = Prices(self.chain, list(zip(weighed.prices, weighed.weights, strict=True)))
         left = budget.effort * STATES_OF_EFFORT
@@ -199,7 +199,7 @@ class ByPeriods(Periods[Plan]):
     def _over(self, budget: Budget) -> bool:
         return self._stop.stopped or budget.over
 
-    def _plan(self, outcome: Outcome) -> Plan | None:
+    def _plan(self, outcome: RunFound) -> Plan | None:
         """The sequence of a run, as far as starts tell."""
         if outcome.best is None:
             return None

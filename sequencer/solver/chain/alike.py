@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.solver.chain.chained import Chained, Window
+from sequencer.solver.chain.chained import Chained, StartWindow
 
 
 def loose_kinds(chain: Chained) -> dict[int, int]:
@@ -49,7 +49,7 @@ def in_turn(chain: Chained) -> list[list[int]]:
     for lesson, first in enumerate(chain.first):
         for other in first:
             waits[other].append(lesson)
-    windows: dict[int, list[Window]] = {}
+    windows: dict[int, list[StartWindow]] = {}
     for window in chain.windows:
         windows.setdefault(window.after, []).append(window)
     others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}

@@ -29,7 +29,7 @@ Flags: TypeAlias = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Window:
+class StartWindow:
     """When both are placed, ``after`` starts between ``low[s]`` and ``high[s]``, where ``before`` starts in slot s.
 
     Lessons by their place among the class's; the lists have an entry for each slot and never fall.
@@ -61,7 +61,7 @@ class Served:
 
 
 @dataclass(frozen=True)
-class Met:
+class MetAgain:
     """A retrieval lesson and the lessons that it meets again, each with its preferred distance in days."""
 
     lesson: int
@@ -70,7 +70,7 @@ class Met:
 
 
 @dataclass
-class Price:
+class StepPrice:
     """What one aim counts, as far as steps tell: days off preferred distances, spare slots, starts, lessons left out.
 
     Parameters
@@ -130,9 +130,9 @@ class Chained:
         """Of each lesson what has to be placed before it is."""
         self.not_after: list[set[int]] = [set() for _ in self.lessons]
         """Of each lesson what may not be placed before it is, though it need not be placed."""
-        self.windows: list[Window] = []
+        self.windows: list[StartWindow] = []
         self.served: list[Served] = []
-        self.met: list[Met] = []
+        self.met: list[MetAgain] = []
         self.counts: list[Count] = []
         self.run_cap: int | None = None
         self.capped: Flags = np.zeros(len(self.lessons), dtype=bool)
@@ -159,7 +159,7 @@ class Chained:
             found[number, list(every[index])] = True
         return found
 
-    price = staticmethod(Price)
+    price = staticmethod(StepPrice)
 
     # What rules ask.
 
@@ -198,7 +198,7 @@ class Chained:
         ordered = before in self.first[after] or after in self.not_after[before]
         soon = bool((lowest[starts] <= starts + self.lessons[before].length).all())
         if not (ordered and soon and (highest[starts] >= last).all()):
-            self.windows.append(Window(before, after, lowest, highest))
+            self.windows.append(StartWindow(before, after, lowest, highest))
 
     def keep_practice(self) -> None:
         """One of the lessons that practise a dense lesson starts in its window."""
@@ -227,7 +227,7 @@ class Chained:
         order = self.prepared.order
         for by, members in groups.items():
             members.sort(key=lambda each: bin(order.before[self.index[each[0]]]).count("1"))
-            self.met.append(Met(by, tuple(lesson for lesson, _ in members), tuple(days for _, days in members)))
+            self.met.append(MetAgain(by, tuple(lesson for lesson, _ in members), tuple(days for _, days in members)))
 
     def _may_carry(self, serving: Serving) -> None:
         starts = np.flatnonzero(self.can[self.place[serving.lesson]])

@@ -21,7 +21,7 @@ BEFORE_COMPARING = 6
 
 
 @dataclass(frozen=True)
-class Outcome:
+class RunFound:
     """What a run found.
 
     Parameters
@@ -62,7 +62,7 @@ class Programme:
         states: float = float("inf"),
         widest: int | None = None,
         over: Callable[[], bool] = lambda: False,
-    ) -> Outcome:
+    ) -> RunFound:
         """Step through all slots, keeping what can come to no more than ``most``.
 
         Parameters
@@ -80,11 +80,11 @@ class Programme:
         cut, seen, bound = False, 0, most + 1
         for slot in range(self.chain.count):
             if over() or seen > states or (widest is not None and len(layer) > widest):
-                return Outcome(None, {}, min(bound, int(low.min())), False, seen)
+                return RunFound(None, {}, min(bound, int(low.min())), False, seen)
             grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
             seen += more
             if not len(grown):
-                return Outcome(None, {}, bound, not cut, seen)
+                return RunFound(None, {}, bound, not cut, seen)
             if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
                 grown.row(LOAD)[:] = 0
             keep: Whole = np.arange(len(grown))
@@ -99,12 +99,12 @@ class Programme:
             trail.append((parents[keep].astype(np.int32), acts[keep]))
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
-            return Outcome(None, {}, bound, not cut, seen)
+            return RunFound(None, {}, bound, not cut, seen)
         cost = layer.cost[whole]
         for lesson, absent in prices.absent.items():
             cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
         best = int(cost.min())
-        return Outcome(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
+        return RunFound(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
 
     def _next(
         self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
-from sequencer.solver.chain.chained import Chained, Flags, Met, Price, Served, Window
+from sequencer.solver.chain.chained import Chained, Flags, MetAgain, StepPrice, Served, StartWindow
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
@@ -18,7 +18,7 @@ Acts = npt.NDArray[np.int16]
 class Prices:
     """Several aims in order as one number: what each counts, times its weight."""
 
-    def __init__(self, chain: Chained, weighed: list[tuple[Price, int]]) -> None:
+    def __init__(self, chain: Chained, weighed: list[tuple[StepPrice, int]]) -> None:
         self.distance = sum(weight for price, weight in weighed if price.distance)
         self.spare = [(bits_of(price.spare_before, chain.size), weight) for price, weight in weighed if price.spare_before]
         self.starts: dict[tuple[int, int], int] = {}
@@ -40,11 +40,11 @@ class Steps:
         self.layout = Layout(chain, self.kinds)
         self._older = older_first(chain)
         self._in_turn = in_turn(chain)
-        self.met: dict[int, Met] = {met.lesson: met for met in chain.met}
+        self.met: dict[int, MetAgain] = {met.lesson: met for met in chain.met}
         self.served: dict[int, Served] = {served.lesson: served for served in chain.served}
         self._needs = [bits_of(first, size) for first in chain.first]
         self._barred = [bits_of(after, size) for after in chain.not_after]
-        self._windows: list[list[Window]] = [[] for _ in range(size)]
+        self._windows: list[list[StartWindow]] = [[] for _ in range(size)]
         for window in chain.windows:
             self._windows[window.before].append(window)
         self._serves: list[list[int]] = [[] for _ in range(size)]
