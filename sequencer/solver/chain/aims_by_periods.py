@@ -14,7 +14,7 @@ from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
 from sequencer.solver.chain.chained import Chained, StepPrice
-from sequencer.solver.chain.programme import RunFound, Programme
+from sequencer.solver.chain.programme import Programme, RunFound
 from sequencer.solver.chain.steps import Prices
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
-from sequencer.solver.chain.chained import Chained, Flags, MetAgain, StepPrice, Served, StartWindow
+from sequencer.solver.chain.chained import Chained, Flags, MetAgain, Served, StartWindow, StepPrice
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
