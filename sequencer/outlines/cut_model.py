@@ -19,10 +19,13 @@ from sequencer.outlines.first_cut import Lessons, first_cut
 from sequencer.outlines.inside import BREAKING
 from sequencer.outlines.outline_search import small_solver
 
-EFFORT = 5.0
-"""The solver's deterministic time for the fewest lessons; each of the other two aims may take a fifth of it."""
+EFFORT = 4.5
+"""The solver's deterministic time for the fewest lessons; each of the other two aims may take a third of it."""
 
-LEAST_EFFORT = 0.1
+EFFORT_INSIDE = 0.1
+"""The same where rules of the inside of a lesson count, as they do in what people teach: reading waits for it."""
+
+LEAST_EFFORT = 0.05
 """What a number of lessons is given when that is spent."""
 
 ROUND = 0.005
@@ -100,6 +103,16 @@ class CutModel:
             told = self._sum(s, [part.most if part.content else 0 for part in parts])
             breaks = self._sum(s, [int(part.kind in BREAKING) for part in parts])
             self._post(told <= asked.stretch * (breaks + self.made[s] + asked.stretches_around))
+            alone = self._sum(s, [int(part.content and 2 * part.most > asked.stretch) for part in parts])
+            self._post(alone <= breaks + self.made[s] + asked.stretches_around)
+        needed: Any = 0
+        for strand in asked.strands:
+            wants = model.new_bool_var("")
+            answered = sum(self.here(place, s) for place in strand.answers)
+            for heavy in strand.heavy:
+                self._post(wants >= self.here(heavy, s) - answered)
+            needed = needed + wants
+        self._post(needed <= self.made[s])
 
     def _enough_by_then(self) -> None:
         """What the lessons after one cannot hold lies in those up to it: minutes, and blocks of which few share a lesson."""
@@ -163,7 +176,7 @@ class CutModel:
                 bound = solver.best_objective_bound if objective is not None else 0
                 return CutAnswer(lessons, bound, status == cp_model.OPTIMAL)
             if self.left <= 0:
-                return CutAnswer(None, -math.inf, False)
+                return CutAnswer(None, solver.best_objective_bound if objective is not None else 0, False)
 
     def _has_outline(self, lessons: Lessons, s: int) -> bool:
         """Whether a lesson has an outline; its set of parts is ruled out where it has none."""
@@ -207,6 +220,11 @@ def least_load_minutes(asked: CutQuestion, count: int) -> int:
     return max(math.ceil(sum(weights) / count), *(sum(weights[place] for place in held) for held in asked.blocks.held))
 
 
+def effort_of(asked: CutQuestion) -> float:
+    """The solver's deterministic time for the fewest lessons."""
+    return min(EFFORT, EFFORT_INSIDE) if asked.looks_inside else EFFORT
+
+
 def cut(asked: CutQuestion) -> CutFound | None:
     """The best cut: fewest lessons, fewest objectives split, the least greatest load minutes; None where there is none.
 
@@ -223,7 +241,7 @@ def cut(asked: CutQuestion) -> CutFound | None:
     best = first_cut(asked, least)
     if best is not None and not asked.fewest <= len(best) <= most:
         best = None
-    left, sure = EFFORT, True
+    left, sure = effort_of(asked), True
     while count <= most and (best is None or count < len(best)):
         last = best is not None and count + 1 == len(best)
         effort = max(left if last else left / 2, LEAST_EFFORT)
@@ -243,27 +261,21 @@ def cut(asked: CutQuestion) -> CutFound | None:
 
 def _settle(asked: CutQuestion, lessons: Lessons, fewest: int) -> CutFound:
     """The number of lessons is settled: now splits, then load minutes."""
-    model = CutModel(asked, len(lessons), EFFORT / 5)
+    model = CutModel(asked, len(lessons), effort_of(asked) / 3)
     splits, least_splits = sum(model.splits), 0
     if model.splits:
         answer = model.solve(splits, lessons)
         lessons = answer.lessons or lessons
         least_splits = _whole(answer.bound)
-        model.model.add(splits <= _splits(asked, lessons))
-    model.left = EFFORT / 5
+        model.model.add(splits <= asked.splits(lessons))
+    model.left = effort_of(asked) / 3
     weights = load_minutes(asked)
     answer = model.solve(model.load_minutes(), lessons)
     lessons = answer.lessons or lessons
     load = max(sum(weights[place] for place in held) for held in lessons)
     least_load = max(_whole(answer.bound), least_load_minutes(asked, len(lessons)))
-    return CutFound(tuple(lessons), (len(lessons), _splits(asked, lessons), load), (fewest, least_splits, least_load))
+    return CutFound(tuple(lessons), (len(lessons), asked.splits(lessons), load), (fewest, least_splits, least_load))
 
 
 def _whole(bound: float) -> int:
     return max(0, math.ceil(bound - 1e-6)) if math.isfinite(bound) else 0
-
-
-def _splits(asked: CutQuestion, lessons: Sequence[Sequence[int]]) -> int:
-    """How many objectives lie in more than one lesson."""
-    lies = {place: s for s, held in enumerate(lessons) for place in held}
-    return sum(len({lies[place] for place in asked.parts_on(objective)}) > 1 for objective in asked.objectives)

@@ -34,6 +34,8 @@ class CutQuestion:
         Minutes of a made check; None where none are made.
     checked
         Whether rule 5 holds: what is explained is checked in the lesson or the next.
+    heavy
+        Whether rule 4 holds, so that heavy parts that share nothing need a check or an apply part each.
     outline_of
         Whether the parts of a lesson, by their positions, have an outline: ``later`` are objectives checked in the next lesson.
     """
@@ -48,6 +50,7 @@ class CutQuestion:
     content_around: int
     made: int | None
     checked: bool
+    heavy: bool
     outline_of: Callable[[tuple[int, ...], frozenset[str]], bool]
 
     @property
@@ -59,15 +62,52 @@ class CutQuestion:
         """The parts of which an objective is split where they lie in several lessons."""
         return [place for place, part in enumerate(self.parts) if objective in part.objectives and counts(part)]
 
+    def splits(self, lessons: Sequence[Sequence[int]]) -> int:
+        """How many objectives lie in more than one lesson."""
+        lies = {place: s for s, held in enumerate(lessons) for place in held}
+        return sum(len({lies[place] for place in self.parts_on(objective)}) > 1 for objective in self.objectives)
+
     @property
     def stretches_around(self) -> int:
         """How many stretches a lesson without breaks may have, by its opening and closing parts."""
         return math.ceil(self.content_around / (self.stretch or 1)) + 2 if self.content_around else 1
 
     @cached_property
+    def strands(self) -> tuple[Strand, ...]:
+        """The strands that have heavy parts; none where rule 4 does not hold, or opening and closing parts may serve them."""
+        strand = {objective: objective for objective in self.objectives}
+        for part in self.parts if self.heavy else ():
+            for word in part.objectives if part.content else ():
+                one, other = strand[part.objectives[0]], strand[word]
+                strand = {each: one if of == other else of for each, of in strand.items()}
+        found = []
+        for name in dict.fromkeys(strand.values()):
+            on = [place for place, part in enumerate(self.parts) if any(strand[word] == name for word in part.objectives)]
+            heavy = tuple(place for place in on if self.parts[place].content and self.parts[place].heavy)
+            answers = tuple(place for place in on if self.parts[place].answering)
+            found += [Strand(heavy, answers)] if heavy and self.heavy else []
+        return tuple(found)
+
+    @property
+    def looks_inside(self) -> bool:
+        """Whether rules of the inside of a lesson count, beside minutes and order."""
+        return self.checked or self.heavy or self.stretch is not None
+
+    @cached_property
     def blocks(self) -> CutBlocks:
         """Its parts in blocks."""
         return CutBlocks(self)
+
+
+@dataclass(frozen=True)
+class Strand:
+    """Heavy parts on objectives that parts with several of them link, and the check and apply parts on these.
+
+    Of two strands each needs a check or an apply part of its own, or a made check, in a lesson with a heavy part of it.
+    """
+
+    heavy: tuple[int, ...]
+    answers: tuple[int, ...]
 
 
 def counts(part: PartFacts) -> bool:

@@ -22,6 +22,7 @@ from sequencer.outlines.inside import (
     shortest_minutes,
 )
 from sequencer.outlines.laid_outline import LaidOutline
+from sequencer.outlines.order_search import OrderSearch
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.part_rules import breaches
 from sequencer.scenario.parts_schema import CutContent
@@ -100,7 +101,7 @@ def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
         return _outline_exists(_lesson_of(all_of_it, own, held, how.at_least_minutes), later)
 
     made, whole_objectives = rules["made_checks"], rules["whole_objectives"]
-    stretch = rules["stretch"]
+    stretch, heavy = rules["stretch"], rules["heavy_applied"]
     allowed = {word for part in own for word in part.objectives}
     asked = CutQuestion(
         parts=tuple(own),
@@ -113,6 +114,7 @@ def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
         content_around=sum(part.most for part in around if part.content),
         made=made.minutes if made is not None else None,
         checked=whole_objectives is not None and not whole_objectives.wish,
+        heavy=heavy is not None and not heavy.wish and not any(part.answering or part.content for part in around),
         outline_of=outline_of,
     )
     try:
@@ -179,11 +181,13 @@ def _lesson_of(whole: Inside, own: list[PartFacts], held: tuple[int, ...], at_le
 
 def _outline_exists(inside: Inside, later: frozenset[str]) -> bool:
     """Whether a lesson keeps rules 1 to 5, of which the next lesson may check some objectives; the referee judges."""
-    if not any(part.content or part.kind in ("preview", "review") for part in inside.parts):
-        return sum(part.most for part in inside.parts) <= inside.minutes  # nothing but minutes and ``after`` to keep
     inside = replace(inside, excused=later)
-    found = best_outlines([inside])
-    return bool(found.outlines) and not breaches(LaidOutline(inside, found.outlines[0]))
+    if any(part.pieces > 1 for part in inside.parts):
+        found = best_outlines([inside]).outlines
+        outline = found[0] if found else None
+    else:
+        outline = OrderSearch(inside).outline()
+    return outline is not None and not breaches(LaidOutline(inside, outline))
 
 
 def _lessons(scenario: Scenario, unit: Unit, own: list[PartFacts], found: CutFound) -> list[dict[str, Any]]:

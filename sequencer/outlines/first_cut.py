@@ -12,32 +12,39 @@ from dataclasses import dataclass, field
 
 from sequencer.outlines.cut_question import CutBlocks, CutQuestion, bits, breaks_in, checked_in, told_in
 
-NODES = 1500
+NODES = 500
 """Sets of blocks that are looked at for one lesson."""
 
-TRIES = 6
+TRIES = 100
 """Sets of blocks that are asked for an outline before a lesson is given up."""
 
-WEIGHTS = ((0.0, 0.0), (0.005, 0.0), (0.01, 0.5), (0.02, 0.0), (0.0, 1.0), (0.05, 0.0))
-"""What a minute that follows a block weighs beside a minute of its own, and what a block that follows it straight does."""
+WEIGHTS = ((0.0, 0.0, 0), (0.005, 0.0, 0), (0.01, 0.5, 0), (0.02, 0.0, 0), (0.0, 1.0, 0), (0.05, 0.0, 0))
+"""What a minute that follows a block weighs beside a minute of its own; a block that follows it straight; an objective split."""
+
+WEIGHTS_OF_SPLITS = ((0.0, 0.0, 0), (0.0, 0.0, 2), (0.0, 0.0, 5))
+"""The same where objectives may be split."""
 
 Lessons = list[tuple[int, ...]]
 
 
 def first_cut(asked: CutQuestion, enough: int) -> Lessons | None:
     """The best of several first cuts, as positions of parts lesson by lesson; none better is sought than ``enough`` lessons."""
+    apart = any(each in asked.splittable and len(asked.parts_on(each)) > 1 for each in asked.objectives)
     best: Lessons | None = None
-    for weights in WEIGHTS:
+    for weights in WEIGHTS_OF_SPLITS if apart else WEIGHTS:
         for backwards in (False, True):
-            found = _LessonByLesson(asked, backwards, *weights).lessons(len(best) - 1 if best else asked.most_lessons)
-            best = found or best
-            if best and len(best) <= enough:
-                break
-        if best is None or len(best) <= enough:
+            found = _LessonByLesson(asked, backwards, *weights).lessons(len(best) if best else asked.most_lessons)
+            if found and (best is None or _worth(asked, found) < _worth(asked, best)):
+                best = found
+        if best is None or (len(best) <= enough and not asked.splits(best)):
             break
     while best and len(best) < asked.fewest:
         best = _in_two(asked, best)
     return best
+
+
+def _worth(asked: CutQuestion, lessons: Lessons) -> tuple[int, int]:
+    return len(lessons), asked.splits(lessons)
 
 
 @dataclass
@@ -48,6 +55,7 @@ class _LessonByLesson:
     backwards: bool
     of_minutes: float
     of_blocks: float
+    of_splits: int
     blocks: CutBlocks = field(init=False)
 
     def __post_init__(self) -> None:
@@ -62,6 +70,9 @@ class _LessonByLesson:
         ]
         ranked = sorted(range(len(self.weight)), key=lambda each: (-following[each] - blocks.minutes[each], each))
         self.rank = {each: rank for rank, each in enumerate(ranked)}
+        self.apart = []
+        for objective in self.asked.objectives if self.of_splits else ():
+            self.apart.append(sum(1 << each for each in {blocks.of[place] for place in self.asked.parts_on(objective)}))
         self.worth = [following[each] + minutes for each, minutes in enumerate(blocks.minutes)]
 
     def lessons(self, most: int) -> Lessons | None:
@@ -108,23 +119,25 @@ class _LessonByLesson:
                         those = sorted({*ready, *new} - {each}, key=self.rank.__getitem__)
                         more.append((both, room - self.blocks.minutes[each], those))
             waiting += reversed(more)
-            if taken and (full or self._looks_inside) and self._plausible(taken):
+            if taken and (full or self.asked.looks_inside) and self._plausible(taken):
                 those = bits(taken)
-                found[taken] = sum(self.weight[each] for each in those), sum(self.worth[each] for each in those)
+                split = sum(bool(whole & taken and whole & ~taken) for whole in self.apart)
+                full_by = sum(self.weight[each] for each in those) - self.of_splits * split
+                found[taken] = full_by, sum(self.worth[each] for each in those)
         return found
-
-    @property
-    def _looks_inside(self) -> bool:
-        return self.asked.checked or self.asked.stretch is not None
 
     def _plausible(self, taken: int) -> bool:
         """Whether the checks and breaks that a lesson needs fit too."""
         asked, held = self.asked, _parts(self.blocks, taken)
+        within = set(held)
         lacking = asked.checked and bool(told_in(asked.parts, held) - checked_in(asked.parts, held))
-        made = int(lacking)
+        made = max(
+            int(lacking), sum(not within.isdisjoint(each.heavy) and within.isdisjoint(each.answers) for each in asked.strands)
+        )
         if asked.stretch is not None:
-            told = sum(asked.parts[place].most for place in held if asked.parts[place].content)
-            made = max(made, math.ceil(told / asked.stretch) - asked.stretches_around - breaks_in(asked.parts, held))
+            told = [asked.parts[place].most for place in held if asked.parts[place].content]
+            stretches = max(math.ceil(sum(told) / asked.stretch), sum(2 * lasts > asked.stretch for lasts in told))
+            made = max(made, stretches - asked.stretches_around - breaks_in(asked.parts, held))
         minutes = sum(asked.parts[place].most for place in held)
         return made <= 0 or (asked.made is not None and minutes + made * asked.made <= asked.minutes)
 
