@@ -91,9 +91,9 @@ class _Lesson:
         for (part,) in self.choices:
             sorts.setdefault(_of_length(part, 1), []).append(part)
         for sort, parts in sorts.items():
-            lengths = sorted({length for part in parts for length in range(part.least, part.most + 1)})
+            lengths = tuple(sorted({length for part in parts for length in range(part.least, part.most + 1)}))
             exercise = replace(sort, id="exercise", least=lengths[0], most=lengths[-1])
-            found = aims_by_length(self.inside.with_exercises((exercise,)), exercise, lengths)
+            found = aims_by_length(self.inside.alike.with_exercises((exercise,)), exercise, lengths)
             self.known.update(((_of_length(sort, length),), aims) for length, aims in found.items())
 
     def with_lengths(self, lengths: Choice) -> Inside:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -72,10 +73,12 @@ def best_outlines(insides: Sequence[Inside], loosened: Loosened = FIRM) -> Outli
     return OutlinesFound(found, counted, bounds, proven, cost)
 
 
-def aims_by_length(inside: Inside, part: PartFacts, lengths: Sequence[int]) -> dict[int, tuple[int, ...] | None]:
+@lru_cache(maxsize=1000)
+def aims_by_length(inside: Inside, part: PartFacts, lengths: tuple[int, ...]) -> dict[int, tuple[int, ...] | None]:
     """What the aims of a lesson come to with a part of each of these lengths, the part itself never short; None: no outline.
 
-    One model serves all of them where it settles all aims at once. Where minutes are left over, a longer part changes nothing.
+    One model serves all of them where it settles all aims at once. Where minutes are left over, or there is no outline, a longer part
+    changes nothing.
     """
     question = _Question([inside])
     (lesson,) = question.lessons
@@ -84,7 +87,7 @@ def aims_by_length(inside: Inside, part: PartFacts, lengths: Sequence[int]) -> d
     found: dict[int, tuple[int, ...] | None] = {}
     left, shared = -1, inside.rules["share"] is not None
     for number, length in enumerate(lengths):
-        if number and left >= length - lengths[number - 1] and not shared:
+        if number and not shared and (found[lengths[number - 1]] is None or left >= length - lengths[number - 1]):
             left -= length - lengths[number - 1]
             found[length] = found[lengths[number - 1]]
             continue
@@ -129,8 +132,7 @@ class _Question:
             self.stages[-1].append((cost, most))
         self.solver = small_solver(EFFORT)
         parameters = self.solver.parameters
-        parameters.cp_model_probing_level = parameters.symmetry_level = 0
-        parameters.max_presolve_iterations = 1
+        parameters.cp_model_presolve = False  # what it finds in so small a model takes longer than the search
 
     def settle(self) -> tuple[tuple[LessonOutline, ...] | None, list[int], bool]:
         """The best outlines, what each aim comes to, and whether that is proven; no outlines where there are none."""
