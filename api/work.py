@@ -325,9 +325,11 @@ def _told(body: Body, scenario: Scenario, settings: SolveSettings, answer: Answe
 def surrounded(
     read: Read, settings: SolveSettings, name: str, form: str, asked: Asked, starters: bool, caller: Caller
 ) -> Written:
-    """Something about the best sequence: what is to prepare, what is covered, what lessons open with."""
+    """Something about the best sequence, or one as it is: what is to prepare, what is covered, what lessons open with."""
     first = settings.shortened(SHARE_OF_FIRST) if starters else settings
-    answer = solve(read.unpacked(), first, None, caller.stop)
+    asked_about = read.unpacked()
+    scenario, sequence = asked_about if isinstance(asked_about, tuple) else (asked_about, None)
+    answer = as_planned(scenario, sequence) if sequence is not None else solve(scenario, first, None, caller.stop)
     if starters:
         found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
         asked = replace(asked, starters=found)

@@ -2,6 +2,7 @@
 
 import { announce, byId, cell, el, fill, goTo, row, say, show } from "./dom.js";
 import { propose } from "./moves.js";
+import { hideOutline, tellOutline } from "./outline.js";
 import { factsOf, sameLesson } from "./plan.js";
 import { seconds } from "./search.js";
 import { asJson, json } from "./service.js";
@@ -32,6 +33,7 @@ export function setUpLesson() {
 
 export function hideLesson() {
   picked = tried = null;
+  hideOutline();
   show("lesson", false);
   show("plan-part");
 }
@@ -58,6 +60,7 @@ function tell(lesson) {
   show("tried", false);
   tellHeld();
   byId("hold").hidden = byId("elsewhere").hidden = lesson.delivered;
+  tellOutline(lesson);
   say("places-title", `The periods of ${lesson.class}`);
   tellPlaces(new Map());
   show("places-wide", !lesson.delivered);

@@ -32,18 +32,22 @@ export function written(format) {
 
 async function openSheet() {
   const html = await (await written("sheet")).text();
-  const frame = byId("sheet");
   show("sheet-box");
+  await layOut("sheet", html);
+  byId("sheet-show").setAttribute("aria-expanded", "true");
+  say("sheet-show", "Hide the sheets");
+}
+
+// Written into the frame a sheet is under the frame's own policy, which takes its style, runs nothing and loads nothing.
+export async function layOut(id, html) {
+  const frame = byId(id);
   await new Promise((resolve) => {
     frame.addEventListener("load", resolve, { once: true });
     frame.src = "page/sheet.html";
   });
-  // Written into the frame it is under the frame's own policy, which takes its style, runs nothing and loads nothing.
   frame.contentDocument.open();
   frame.contentDocument.write(html);
   frame.contentDocument.close();
-  byId("sheet-show").setAttribute("aria-expanded", "true");
-  say("sheet-show", "Hide the sheets");
 }
 
 function closeSheet() {

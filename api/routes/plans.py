@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import Annotated
 
@@ -33,6 +34,7 @@ from api.requests import (
     AssessmentsOptions,
     Check,
     CoverageOptions,
+    Explaining,
     OutlineOptions,
     Planning,
     PreparationOptions,
@@ -43,6 +45,7 @@ from api.requests import (
 )
 from api.streaming import ADDRESS
 from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, answers, around_named, format_named, read_day, read_loss
+from sequencer.workers.serving import Caller
 
 router = APIRouter(tags=["scenarios"])
 around = APIRouter(tags=["around"])
@@ -222,22 +225,29 @@ async def assess(request: Request, options: Annotated[AssessmentsOptions, Query(
 @around.post(
     "/v1/outlines",
     summary="What is done in each lesson, minute by minute",
-    openapi_extra=_SCENARIO,
+    openapi_extra=request_body(Explaining, "The scenario; or beside it the sequence whose lessons are outlined, as it is."),
     responses={200: in_forms("An outline for every lesson that has parts.", answers.OutlinesJson, AROUND_FORMS.values()), **READ},
 )
 async def outline(request: Request, options: Annotated[OutlineOptions, Query()]) -> Response:
-    """Find the best sequence for a scenario, and the best outline of each lesson that has parts; or say why there is none."""
+    """Find the best outline of each lesson that has parts, in the best sequence or in one as it is; or say why none."""
     on = read_day(options.on, "on") if options.on is not None else None
     asked = Asked(on, lesson=options.lesson, minutes=options.minutes, copy=options.copy_)
-    return await _about(request, options, "outlines", asked, options.starters)
+    return await _about(request, options, "outlines", asked, options.starters, work.read_explaining)
 
 
-async def _about(request: Request, options: AroundOptions, name: str, asked: Asked, starters: bool = False) -> Response:
+async def _about(
+    request: Request,
+    options: AroundOptions,
+    name: str,
+    asked: Asked,
+    starters: bool = False,
+    reading: Callable[[work.Body, Caller], work.Read] = work.read_scenario,
+) -> Response:
     """Solve a scenario as ``/v1/sequences`` does, and answer with something about its sequence, in the form that is accepted."""
     form = chosen_form(request, options.format, around_named(name).forms)
     state = request.app.state
     settings = search_allowed(request, options)
     body = await received(request, state.solves)
-    read = await worked(request, state.readings, partial(work.read_scenario, body))
+    read = await worked(request, state.readings, partial(reading, body))
     job = partial(work.surrounded, read, settings, name, form, asked, starters)
     return await answered_by(request, state.solves, job, AS_IT_IS)

@@ -57,14 +57,13 @@ def why_no_outline(inside: Inside, later: Sequence[Inside] = ()) -> NoOutline:
     for part in inside.parts:
         pieces = laid.minutes_of(part)
         if not pieces:
-            cuts.append(
-                Cut(part.title, "leave out" if part.optional else "move", part.least, part.priority if part.optional else MOVED)
-            )
+            how, cost = ("leave out", part.priority) if part.optional else ("move", MOVED)
+            cuts.append(Cut(part.id, part.title, how, part.least, cost))
             if not part.optional:
                 moved.append(part)
         elif sum(pieces) < part.least:
             short = part.least - sum(pieces)
-            cuts.append(Cut(part.title, "shorten", short, short * part.load))
+            cuts.append(Cut(part.id, part.title, "shorten", short, short * part.load))
     goes_to = tuple(_with_room(part, later) for part in moved)
     return NoOutline(conflict, tuple(cuts), found.cost, goes_to, LaidOutline(taken_over(inside, laid), _renumbered(inside, laid)))
 

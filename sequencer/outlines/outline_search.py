@@ -77,8 +77,8 @@ def best_outlines(insides: Sequence[Inside], loosened: Loosened = FIRM) -> Outli
 def aims_by_length(inside: Inside, part: PartFacts, lengths: tuple[int, ...]) -> dict[int, tuple[int, ...] | None]:
     """What the aims of a lesson come to with a part of each of these lengths, the part itself never short; None: no outline.
 
-    One model serves all of them where it settles all aims at once. Where minutes are left over, or there is no outline, a longer part
-    changes nothing.
+    One model serves all of them where it settles all aims at once. Where minutes are left over, or there is no outline, a longer
+    part changes nothing.
     """
     question = _Question([inside])
     (lesson,) = question.lessons

@@ -16,6 +16,7 @@ LATE = (5, 10)
 class Cut:
     """One change that makes a lesson shorter, and what it costs: a part left out, moved, or in fewer minutes than its least."""
 
+    part: str
     title: str
     how: str
     minutes: int
@@ -65,8 +66,8 @@ def when_late(laid: LaidOutline, place: int, late: int) -> WhenLate:
     best: dict[int, tuple[int, tuple[Cut, ...]]] = {0: (0, ())}
     for part in dict.fromkeys(row.part for row in rows if row.part is not None):
         least = sum(_least(laid, row) for row in rows if row.part is part)
-        options = [Cut(part.title, "shorten", minutes, minutes * part.load) for minutes in range(1, least)]
-        gone = Cut(part.title, "leave out", least, part.priority) if part.optional else Cut(part.title, "move", least, MOVED)
+        options = [Cut(part.id, part.title, "shorten", minutes, minutes * part.load) for minutes in range(1, least)]
+        gone = Cut(part.id, part.title, *(("leave out", least, part.priority) if part.optional else ("move", least, MOVED)))
         found = dict(best)
         for freed, (cost, cuts) in best.items():
             for option in (*options, gone):

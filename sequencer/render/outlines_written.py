@@ -12,7 +12,7 @@ from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import met_again
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.outlined import material_text, minutes_by_kind, tags_of
+from sequencer.render.answers.outlined import PUPILS_DO, material_text, minutes_by_kind, tags_of
 from sequencer.render.document import Block, Either, Fact, Note, Table, TableColumn, Value, section, text_of
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import box
@@ -20,12 +20,6 @@ from sequencer.render.shown import one_line, sequence_line, titled
 from sequencer.words import count_text, day_text
 
 NO_PARTS = "No lesson that is still to come has parts (parts in lessons, or a unit's content)."
-
-PUPILS_DO = {
-    "settle": "arrive and get ready", "recall": "answer questions on earlier lessons", "explain": "follow new content",
-    "model": "follow a worked example", "check": "everyone answers", "apply": "work on it", "preview": "meet the objectives",
-    "review": "tick the objectives", "other": "",
-}  # fmt: skip
 
 STYLE = """
 .pair > section + section { break-before: auto; margin-top: 6mm }

@@ -16,8 +16,10 @@ import pytest
 
 from api.settings import Settings
 from sequencer import FORMATS, UnusableInput, load_scenario, read_scenario, scenario_contents, write_blank
+from sequencer.__main__ import main
 from tests.api.browser import CHROMIUM, fits, focused, look, opened, serving, tab_to
 from tests.api.service import SCENARIOS, SMALL
+from tests.outlines.test_outline_command import OVER
 
 pytest.importorskip("playwright", reason="playwright is not installed")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed")
@@ -180,6 +182,46 @@ def test_a_term_is_begun_and_a_week_told_by_keyboard(page: Page) -> None:
     page.keyboard.press("Enter")
     page.get_by_text("The new plan is taken.").wait_for(state="attached")
     assert focused(page) == "week-head"
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_lesson_too_long_is_cut_with_one_press_put_back_with_another_and_copied_for_pupils(
+    browser: Browser, address: str, width: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The page says the cut that the command says (and the service: ``tests/outlines``); taken over, the lesson fits."""
+    path = tmp_path / "over.yaml"
+    path.write_text(OVER, encoding="utf-8")
+    assert main(["outline", str(path), "--format", "json"]) == 0
+    (cut,) = json.loads(capsys.readouterr().out)["lessons"][0]["why_not"]["cuts"]
+    with opened(browser, address, width) as page:
+        page.locator("summary", has_text="Or begin with").click()
+        page.set_input_files("#file", path)
+        page.locator("#take li").first.wait_for()
+        page.locator("#plan").get_by_role("button", name="Why rivers bend").click()
+        tab_to(page, "outline-show")
+        page.keyboard.press("Enter")
+        page.get_by_role("heading", name="It does not fit").wait_for()
+        assert focused(page) == "outline-head"
+        assert f"The cheapest cut with which it fits: {cut['text']}." in page.locator("#outline-says").inner_text()
+        assert len(page.locator("#outline-list li").all_inner_texts()) >= 5
+        assert page.locator("#outline-wide").is_hidden()
+        look(page, "outline-too-long")
+        page.get_by_role("button", name="Take the cut over").click()
+        page.get_by_role("heading", name="What is done in it: 30 minutes to fill").wait_for()
+        rows = [cells.split("\t") for cells in page.locator("#outline-parts tr").all_inner_texts()]
+        assert sum(int(cells[1]) for cells in rows) == 30
+        assert [cells[2].split("\n")[0] for cells in rows if cells[3].strip() == "Everyone answers"] == ["Quiz"]
+        assert any("10 minutes late: move" in cells[2] for cells in rows)
+        assert "Practical work" in page.locator("#outline-list").inner_text()
+        look(page, "outline")
+        page.get_by_role("button", name="A copy for pupils to print").click()
+        page.get_by_role("heading", name="The copy for pupils").wait_for()
+        said = page.frame_locator("#copy").locator("body").inner_text()
+        assert "Say why" in said and "latest" not in said
+        look(page, "outline-copy")
+        page.get_by_role("button", name="Put it back").click()
+        page.get_by_role("heading", name="It does not fit").wait_for()
+        assert page.get_by_role("button", name="Put it back").count() == 0
 
 
 def test_a_server_with_keys_is_given_one(browser: Browser) -> None:

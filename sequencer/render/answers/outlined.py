@@ -14,11 +14,19 @@ from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid
 from sequencer.render.answers.base import Day, Json, LessonNameJson, Status, named
 
+PUPILS_DO = {
+    "settle": "arrive and get ready", "recall": "answer questions on earlier lessons", "explain": "follow new content",
+    "model": "follow a worked example", "check": "everyone answers", "apply": "work on it", "preview": "meet the objectives",
+    "review": "tick the objectives", "other": "",
+}  # fmt: skip
+
 
 class CutJson(Json):
     """A change that makes a lesson shorter."""
 
     text: str = Field(description="What to do, in words.")
+    part: str = Field(description="Id of the part that it changes.")
+    how: str = Field(description="shorten, leave out or move.")
     minutes: int = Field(description="How many minutes it frees.")
     cost: int = Field(description="A part's priority, its load for each minute below its least, 10 for a part that is moved.")
 
@@ -39,6 +47,7 @@ class OutlinePartJson(Json):
     kind: str = Field(description="settle, recall, explain, model, check, apply, preview, review or other.")
     start: int = Field(description="First minute of the lesson, from 0.")
     minutes: int = Field(description="How many minutes it takes.")
+    pupils: str = Field(description="What pupils do, in words; empty where the title alone says it.")
     objectives: list[str] = Field(description="Ids of the objectives that it serves.")
     material: str | None = Field(description="Where its material is, or how far it is.")
     needs: list[str] = Field(description="What it needs.")
@@ -164,7 +173,7 @@ def _part(each: OutlinedLesson, place: int, row: OutlineRow) -> dict[str, Any]:
     assert outline is not None
     return {
         "id": row.part.id if row.part is not None else None, "title": row.title, "kind": row.kind, "start": row.start,
-        "minutes": row.minutes, "objectives": list(row.objectives), "material": material_text(row),
+        "minutes": row.minutes, "pupils": PUPILS_DO[row.kind], "objectives": list(row.objectives), "material": material_text(row),
         "needs": list(row.part.needs) if row.part is not None else [], "latest_start": latest_start(outline, place),
         "when_late": [when_late(outline, place, late) for late in LATE],
     }  # fmt: skip
