@@ -378,6 +378,16 @@ class Explaining(RootModel[Scenario | SequenceBeside]):
     """A scenario to be explained."""
 
 
+class OutlinesBeside(SequenceBeside):
+    """A scenario, a sequence for it, and outlines of its lessons made before."""
+
+    outlines: dict[str, Any] = _may("Outlines made before, an answer of this address: exercises of the first 7 days stay.")
+
+
+class Outlining(RootModel[Scenario | OutlinesBeside]):
+    """A scenario whose lessons are outlined."""
+
+
 class ChangesBeside(_Body):
     """A scenario, and changes that are made to it."""
 
@@ -397,6 +407,7 @@ BODIES = (
     Comparing,
     Explaining,
     NewCalendar,
+    Outlining,
     PastedLists,
     Planning,
     Reading,

@@ -56,6 +56,7 @@ from sequencer import (
     load_check,
     load_comparing_plan,
     load_explaining,
+    load_outlining,
     load_pasted,
     load_redating,
     load_replan,
@@ -174,17 +175,22 @@ def in_form(form: str, text: str) -> Written:
 # -- reading -----------------------------------------------------------------------------------------------------------
 
 
-def read_scenario(body: Body, _: Caller) -> Read:
-    """A scenario."""
-    return Read.of(load_scenario(body.text, "", body.language, body.limits))
-
-
 def read_comparison(body: Body, close: bool, _: Caller) -> Read:
     """A scenario with its what-ifs, the openings asked for, and the plan as it stands; all can be had."""
     scenario, asked, plan = load_comparing_plan(body.text, "", body.language, body.limits)
     if asked is not None:
         check_opening(scenario, asked.until, close, asked.weights)
     return Read.of((scenario, asked, plan))
+
+
+def read_scenario(body: Body, _: Caller) -> Read:
+    """A scenario, beside which nothing can stand."""
+    return Read.of((load_scenario(body.text, "", body.language, body.limits), None, None))
+
+
+def read_outlining(body: Body, _: Caller) -> Read:
+    """A scenario, and where they are given the sequence to be outlined and outlines made before."""
+    return Read.of(load_outlining(body.text, "", body.language, body.limits))
 
 
 def read_explaining(body: Body, _: Caller) -> Read:
@@ -327,12 +333,12 @@ def surrounded(
 ) -> Written:
     """Something about the best sequence, or one as it is: what is to prepare, what is covered, what lessons open with."""
     first = settings.shortened(SHARE_OF_FIRST) if starters else settings
-    asked_about = read.unpacked()
-    scenario, sequence = asked_about if isinstance(asked_about, tuple) else (asked_about, None)
+    scenario, sequence, before = read.unpacked()
     answer = as_planned(scenario, sequence) if sequence is not None else solve(scenario, first, None, caller.stop)
     if starters:
         found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
         asked = replace(asked, starters=found)
+    asked = replace(asked, before=before)
     text = _in_bytes(around_written(answer, name, form, asked))
     # JSON is UTF-8 without saying so.
     kind = around_named(name).forms[form]

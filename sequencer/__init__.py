@@ -30,6 +30,8 @@ from sequencer.files.beside import (
     load_comparing_plan,
     load_comparison,
     load_explaining,
+    load_outlines,
+    load_outlining,
     load_replan,
     load_rolling,
     load_with_earlier,

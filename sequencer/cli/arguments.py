@@ -279,6 +279,10 @@ def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Na
     outlining.add_argument("--plan", type=Path, metavar="FILE", help="outline this plan as it is, not the best sequence")
     outlining.add_argument("--check", type=Path, metavar="FILE", help="judge these outlines: .json, .yaml, .csv or .xlsx")
     outlining.add_argument("--complete", action="store_true", help="with --check: complete them; what they hold stays")
+    outlining.add_argument(
+        "--before", type=Path, metavar="FILE",
+        help="outlines made before (--format json): what pupils get within 7 days keeps its exercises where it can",
+    )  # fmt: skip
     outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--on", metavar="DATE", help="with --minutes: what if the periods of this day alone had so many")
     outlining.add_argument("--what-if", metavar="NAME", help="under this what-if of the scenario")

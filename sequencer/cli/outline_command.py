@@ -16,6 +16,7 @@ from sequencer import (
     around_written,
     as_planned,
     assign_starters,
+    load_outlines,
     read_day,
     solve,
     what_if_scenario,
@@ -32,6 +33,7 @@ from sequencer.cli.shared import (
 )
 from sequencer.files.given_outlines import given_outlines
 from sequencer.files.terminal import tell
+from sequencer.scenario.documents import read_file
 from sequencer.words import INFEASIBLE, UNKNOWN
 
 
@@ -50,7 +52,11 @@ def run_outline(options: argparse.Namespace) -> int:
     if options.starters:
         stop = StopSignal()
         starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-    asked = Asked(on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy)
+    before = None
+    if options.before is not None:
+        text, language = read_file(options.before)
+        before = load_outlines(text, str(options.before), language)
+    asked = Asked(on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy, before=before)
     if options.check is not None:
         lines = tuple(GivenPart(**line) for line in given_outlines(options.check))
         asked = replace(asked, by_hand=lines, complete=options.complete)

@@ -95,6 +95,57 @@ def load_explaining(
     return scenario, given.sequence if given is not None else None
 
 
+def load_outlining(
+    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[Scenario, Sequence | None, dict[tuple[str, str], frozenset[str]] | None]:
+    """Read a scenario, or a mapping with ``scenario``, the ``sequence`` to be outlined, and ``outlines`` made before.
+
+    Raises
+    ------
+    UnusableInput, BeyondLimit
+    """
+    tree = read_tree(text, language, limits)
+    if _is_scenario_alone(tree):
+        return scenario_from_tree(tree, source), None, None
+    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record", "outlines"))
+    scenario = recorded_part(parts, source)
+    given = _sequence(parts, "sequence", scenario, source)
+    before = parts.read("outlines", _parts_before)
+    parts.report()
+    assert scenario is not None, "whatever cannot be read is reported"
+    return scenario, given.sequence if given is not None else None, before
+
+
+def load_outlines(text: bytes | str, source: str = "", language: Language = "json") -> dict[tuple[str, str], frozenset[str]]:
+    """The parts of lessons in outlines made before, by class and lesson (unit/lesson), from their JSON.
+
+    Raises
+    ------
+    UnusableInput
+        When it is none.
+    """
+    tree = read_tree(text, language, NO_LIMITS)
+    problems = in_file_order(tree.problems, tree.data)
+    if problems:
+        raise UnusableInput(problems, source)
+    try:
+        return _parts_before(tree)
+    except UnusableInput as unusable:
+        raise UnusableInput(unusable.problems, source) from None
+
+
+def _parts_before(tree: Tree) -> dict[tuple[str, str], frozenset[str]]:
+    try:
+        return {
+            (str(each["class"]), f"{each['unit']}/{each['lesson']}"): frozenset(str(part["id"]) for part in each["parts"])
+            for each in tree.data["lessons"]
+            if each["parts"]
+        }
+    except (KeyError, TypeError):
+        wrong = "must be outlines as they are written in JSON (outline --format json): `lessons`, each with its `parts`"
+        raise UnusableInput(in_file_order([tree.positions.problem((), wrong)])) from None
+
+
 def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Previous]:

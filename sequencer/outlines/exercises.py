@@ -26,7 +26,7 @@ Worth = tuple[int, ...]
 """What each aim comes to."""
 Solve = Callable[[Sequence[Inside]], OutlinesFound]
 Before = dict[tuple[str, str], frozenset[str]]
-"""The exercises of lessons in outlines made before, by class and lesson (unit/lesson): they are to stay."""
+"""The parts of lessons in outlines made before, by class and lesson (unit/lesson): exercises among them are to stay."""
 
 
 @dataclass

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from sequencer.errors import UnusableSettings
 from sequencer.outlines.exercises import Before, with_exercises
@@ -17,6 +17,8 @@ from sequencer.outlines.outline_search import OutlinesFound, best_outlines
 from sequencer.outlines.part_rule import Broken
 from sequencer.outlines.part_rules import judged
 from sequencer.plan.sequence import Laid
+
+SOON = timedelta(days=7)
 
 AT_ONCE = 2
 """Lessons that are outlined side by side."""
@@ -84,7 +86,7 @@ def outline_sequence(
     minutes
         Minutes of a period, instead of those stated: what if periods were shorter?
     before
-        Exercises of outlines made before, which are to stay.
+        Parts of outlines made before: the exercises among them are to stay in lessons of the first 7 days.
     on
         The only date on which periods have these minutes.
 
@@ -100,10 +102,11 @@ def outline_sequence(
     for inside in insides(laid, minutes, on):
         by_class.setdefault(inside.class_id, []).append(inside)
     scenario = laid.instance.scenario
+    soon = _soon(laid, [inside for lessons in by_class.values() for inside in lessons], before or {})
 
     def of_class(lessons: list[Inside]) -> list[OutlinedLesson]:
         alone = [not any(place in group and len(group) > 1 for group in _joined(lessons)) for place in range(len(lessons))]
-        ready, best = with_exercises(scenario, lessons, alone, solve, before or {})
+        ready, best = with_exercises(scenario, lessons, alone, solve, soon)
         return _outlined(ready, best, solve)
 
     with ThreadPoolExecutor(AT_ONCE) as threads:
@@ -113,6 +116,13 @@ def outline_sequence(
         if not found:
             raise UnusableSettings([f"there is no lesson {lesson} with parts that is still to come: give CLASS:TITLE"])
     return Outlines(tuple(found), all(each.proven for each in found))
+
+
+def _soon(laid: Laid, lessons: Sequence[Inside], before: Before) -> Before:
+    """What was outlined before of the lessons of the first 7 days, which are copied already: from today, or from the first on."""
+    dates = {(each.class_id, each.ref): laid.first_slot(each.lesson).date for each in lessons}
+    first = laid.instance.scenario.today or min(dates.values(), default=date.max)
+    return {key: parts for key, parts in before.items() if key in dates and dates[key] - first < SOON}
 
 
 def is_meant(inside: Inside, lesson: str) -> bool:

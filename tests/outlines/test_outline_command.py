@@ -6,14 +6,15 @@ import csv
 import io
 import json
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
 import vobject
 
-from sequencer import UnusableInput, load_scenario
+from sequencer import UnusableInput, load_scenario, parse_document
 from sequencer.__main__ import main
-from tests.api.service import YAML, ask
+from tests.api.service import JSON, YAML, ask
 
 OVER = """\
 format: 1
@@ -92,6 +93,56 @@ def test_rows_and_sheets_hold_every_part_and_a_pupils_copy_no_notes(file: Path, 
     assert [heading, *cells] == list(served.iter_rows(values_only=True))
     assert "latest" in teacher.read_text(encoding="utf-8") and "Say why" in pupils.read_text(encoding="utf-8")
     assert "latest" not in pupils.read_text(encoding="utf-8") and "Caution" not in pupils.read_text(encoding="utf-8")
+
+
+POOLED = """\
+format: 1
+term: {first: 2026-11-02, last: 2026-11-13}
+lesson_minutes: 33
+outline_rules: {lesson_threads: [{tag: numeracy}]}
+pools:
+  - tag: numeracy
+    exercises: [{id: one, minutes: 5}, {id: two, minutes: 5}, {id: three, minutes: 5}, {id: four, minutes: 5}]
+units:
+  - id: u
+    in_order: true
+    lessons:
+      - {id: a, parts: [{title: Tell, kind: explain, minutes: 9}, {title: Ask, kind: check, minutes: 4}]}
+      - {id: b, parts: [{title: Tell, kind: explain, minutes: 9}, {title: Ask, kind: check, minutes: 4}]}
+classes:
+  - {id: 9B, units: u, timetable: {Mon: 1}}
+"""
+"""Two lessons a week apart, each with one of four exercises that are worth the same."""
+
+
+def _exercises(outlines: dict[str, Any]) -> dict[str, str]:
+    chosen = {each["lesson"]: [part["id"] for part in each["parts"]] for each in outlines["lessons"]}
+    return {lesson: next(each for each in parts if each and each.startswith("numeracy/")) for lesson, parts in chosen.items()}
+
+
+def test_exercises_of_the_next_seven_days_stay_as_they_were_outlined_before(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is copied already stays; of a lesson a week later nothing is copied yet. Command and service say the same."""
+    path, before = tmp_path / "pooled.yaml", tmp_path / "before.json"
+    path.write_text(POOLED, encoding="utf-8")
+    assert main(["outline", str(path), "--format", "json"]) == 0
+    first = json.loads(capsys.readouterr().out)
+    chosen = _exercises(first)
+    others = [each for each in ("numeracy/one", "numeracy/two", "numeracy/three", "numeracy/four") if each not in chosen.values()]
+    for lesson, other in zip(first["lessons"], others, strict=True):
+        for part in lesson["parts"]:
+            if part["id"] == chosen[lesson["lesson"]]:
+                part["id"] = other
+    before.write_text(json.dumps(first), encoding="utf-8")
+    assert main(["outline", str(path), "--format", "json", "--before", str(before)]) == 0
+    again = _exercises(json.loads(capsys.readouterr().out))
+    assert again == {"a": others[0], "b": chosen["b"]}
+    body = {"scenario": parse_document(POOLED)[0], "outlines": first}
+    assert _exercises(ask("POST", "/v1/outlines", json.dumps(body), JSON).json()) == again
+    before.write_text('{"lessons": [{"class": "9B"}]}', encoding="utf-8")
+    assert main(["outline", str(path), "--before", str(before)]) == 2
+    assert "must be outlines as they are written in JSON" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
