@@ -29,6 +29,7 @@ class Tiny:
     def __init__(self, lesson: Data, usual: Data, rules: Data, minutes: int, taught: str, carry: bool = False) -> None:
         self.minutes, self.taught, self.rules = minutes, taught, rules
         self.free = lesson.get("free", False)
+        self.joined = False
         title = lesson.get("title", lesson["id"])
         named = [word for part in lesson["parts"] for word in self._named(part, title)]
         self.objectives = list(dict.fromkeys([*lesson.get("objectives", []), *named])) or [title]
@@ -95,8 +96,14 @@ class Tiny:
                 found += [cut for cut in product(range(1, size + 1), repeat=pieces) if least <= sum(cut) <= most]
         return found
 
+    @property
+    def wants_checks(self) -> bool:
+        """Rules 3 to 5 want no check where nothing is explained and nothing can have been left by the lesson before."""
+        receives = self.joined and (self.on("whole_objectives") or self.on("heavy_applied"))
+        return receives or any(part["kind"] in NEW for part in self.parts)
+
     def _with_made(self, begin: list[Line], lines: list[Line], end: list[Line]) -> Iterator[list[Line]]:
-        takes = self.number("made_checks", "minutes", 2)
+        takes = self.number("made_checks", "minutes", 2) if self.wants_checks else None
         gaps = len(lines) + 1
         for made in product((False, True), repeat=gaps) if takes else [(False,) * gaps]:
             found = list(begin)
@@ -281,6 +288,7 @@ def best(lesson: Tiny) -> tuple[int, ...] | None:
 
 def best_of_two(first: Tiny, second: Tiny) -> tuple[int, ...] | None:
     """What the best outlines of two lessons come to together, of which the first may leave something to the second."""
+    second.joined = True
     later = [(lines, worth) for lines in second.candidates() if (worth := second.worth(lines)) is not None]
     found = None
     for lines in first.candidates():
