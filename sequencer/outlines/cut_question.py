@@ -73,7 +73,7 @@ class CutQuestion:
         return math.ceil(self.content_around / (self.stretch or 1)) + 2 if self.content_around else 1
 
     @cached_property
-    def strands(self) -> tuple[Strand, ...]:
+    def strands(self) -> tuple[HeavyStrand, ...]:
         """The strands that have heavy parts; none where rule 4 does not hold, or opening and closing parts may serve them."""
         strand = {objective: objective for objective in self.objectives}
         for part in self.parts if self.heavy else ():
@@ -85,7 +85,7 @@ class CutQuestion:
             on = [place for place, part in enumerate(self.parts) if any(strand[word] == name for word in part.objectives)]
             heavy = tuple(place for place in on if self.parts[place].content and self.parts[place].heavy)
             answers = tuple(place for place in on if self.parts[place].answering)
-            found += [Strand(heavy, answers)] if heavy and self.heavy else []
+            found += [HeavyStrand(heavy, answers)] if heavy and self.heavy else []
         return tuple(found)
 
     @property
@@ -100,7 +100,7 @@ class CutQuestion:
 
 
 @dataclass(frozen=True)
-class Strand:
+class HeavyStrand:
     """Heavy parts on objectives that parts with several of them link, and the check and apply parts on these.
 
     Of two strands each needs a check or an apply part of its own, or a made check, in a lesson with a heavy part of it.
