@@ -38,6 +38,12 @@ def description() -> dict[str, Any]:
     return json.loads(json.dumps(create_app().openapi()))  # type: ignore[no-any-return]
 
 
+@cache
+def _shared(settings: Settings, workers: Callable[[], Worker]) -> FastAPI:
+    """An application that goes on to the next request with the same settings and is never shut down: its first takes time."""
+    return create_app(settings, workers)
+
+
 @asynccontextmanager
 async def client_of(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
     """Run an application in this event loop, from its start to its shutdown."""
@@ -58,13 +64,14 @@ def ask(
     workers: Callable[[], Worker] | None = None,
     **headers: str | bytes,
 ) -> httpx.Response:
-    """Send one request to a service of its own; ``content_encoding="gzip"`` is a header."""
+    """Send one request to a service with these settings, which keeps nothing of it; ``content_encoding="gzip"`` is a header."""
     sent = {name.replace("_", "-"): value for name, value in headers.items()}
     if media:
         sent["Content-Type"] = media
 
     async def exchange() -> httpx.Response:
-        async with client_of(create_app(settings, workers or Borrowed)) as client:
+        transport = httpx.ASGITransport(_shared(settings or Settings(), workers or Borrowed), raise_app_exceptions=False)
+        async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
             return await client.request(method, path, content=body, headers=sent)
 
     return asyncio.run(exchange())
@@ -82,27 +89,23 @@ def problem(response: httpx.Response, status: int) -> dict[str, Any]:
 
 
 class Borrowed:
-    """A worker process that goes on to the next service of these tests when its own has ended: starting one takes time."""
+    """A worker that has each job done by a process of these tests that is free, or by a new one: starting one takes time."""
 
-    _stock: ClassVar[list[WorkerProcess]] = []
-
-    def __init__(self) -> None:
-        self._process: WorkerProcess | None = None
+    _free: ClassVar[list[WorkerProcess]] = []
 
     def work(self, job: Job, ending: Ending, tell: Tell) -> Any:
         """Have a process do a job."""
-        if self._process is None:
-            self._process = self._stock.pop() if self._stock else WorkerProcess(Settings().most_memory, "api.work")
-        return self._process.work(job, ending, tell)
+        process = self._free.pop() if self._free else WorkerProcess(Settings().most_memory, "api.work")
+        try:
+            return process.work(job, ending, tell)
+        finally:
+            self._free.append(process)
 
     def start(self) -> None:
         """The first job will do."""
 
     def close(self) -> None:
-        """Leave the process to others."""
-        if self._process is not None:
-            self._stock.append(self._process)
-            self._process = None
+        """The processes are left to others."""
 
 
 class InThisProcess:
