@@ -138,7 +138,7 @@ class ByPeriods(Periods[Plan]):
         held, load, plan = weighed.of(values), values[name], None
         least = max((each.load for each, sure in zip(self.chain.lessons, self.chain.sure, strict=True) if sure), default=0)
         while load > least:
-            found = self._run(weighed, held, budget, BEAM, load - 1)
+            found = self._run(weighed, held, budget, FIRST_BEAM, load - 1)
             if found.best is None:
                 found = self._run(weighed, held, budget, None, load - 1)
             if found.best is None:

@@ -72,32 +72,37 @@ class _Comparison:
                 if counted.least is not None:
                     value = layer.row(counted.row)
                     self._no_less.append(np.minimum(value, counted.least) if counted.most is None else value)
-        nowhere = np.zeros(len(layer), dtype=np.int16), np.full(len(layer), NONE, dtype=np.int16)
-        for lesson in sorted({*layout.low, *steps.met}):
-            if layer.has(lesson).all():
-                continue
-            bound = layout.low.get(lesson) in layer.where
-            low, high = (layer.row(layout.low[lesson]), layer.row(layout.high[lesson])) if bound else nowhere
-            if not bound and lesson not in steps.met:
-                continue
-            soonest = np.maximum(low, max(slot, int(chain.first_start[lesson]))).astype(np.int32)
-            for window in chain.windows:
-                if window.after == lesson and chain.sure[window.before]:
-                    first = min(max(slot, int(chain.first_start[window.before])), chain.count - 1)
-                    soonest = np.where(layer.has(window.before), soonest, np.maximum(soonest, window.low[first]))
-            latest = np.minimum(high, int(chain.last_start[lesson])).astype(np.int32)
-            if bound:
-                self._windows.append((low, high, soonest, latest))
-            if lesson in steps.met:
-                met = steps.met[lesson]
-                first_day = chain.day[np.minimum(soonest, chain.count)]
-                last_day = chain.day[np.clip(latest, 0, chain.count - 1)]
-                for member, preferred in zip(met.members, met.preferred, strict=True):
-                    if layout.at[member] in layer.where:
-                        at = layer.row(layout.at[member])
-                        if (placed := at >= 0).any():
-                            which = None if placed.all() else placed
-                            self._dates.append((which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
+        for lesson in steps.ends:
+            row = layout.low.get(lesson)
+            members = steps.met[lesson].members if lesson in steps.met else ()
+            begun = any((layer.row(layout.at[member]) >= 0).any() for member in members if layout.at[member] in layer.where)
+            if (row in layer.where or begun) and not layer.has(lesson).all():
+                self._look_at(steps, layer, lesson)
+
+    def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:
+        """A lesson still to come: the slots left to it, and the dates from which its days are counted."""
+        chain, layout, slot = steps.chain, steps.layout, layer.slot
+        bound = layout.low.get(lesson) in layer.where
+        low = layer.row(layout.low[lesson]) if bound else np.zeros(len(layer), dtype=np.int16)
+        high = layer.row(layout.high[lesson]) if bound else np.full(len(layer), NONE, dtype=np.int16)
+        soonest = np.maximum(low, max(slot, int(chain.first_start[lesson]))).astype(np.int32)
+        for window in steps.ends[lesson]:
+            if chain.sure[window.before]:
+                first = min(max(slot, int(chain.first_start[window.before])), chain.count - 1)
+                soonest = np.where(layer.has(window.before), soonest, np.maximum(soonest, window.low[first]))
+        latest = np.minimum(high, int(chain.last_start[lesson])).astype(np.int32)
+        if low.any() or (high < NONE).any():
+            self._windows.append((low, high, soonest, latest))
+        if lesson in steps.met:
+            met = steps.met[lesson]
+            first_day = chain.day[np.minimum(soonest, chain.count)]
+            last_day = chain.day[np.clip(latest, 0, chain.count - 1)]
+            for member, preferred in zip(met.members, met.preferred, strict=True):
+                if layout.at[member] in layer.where:
+                    at = layer.row(layout.at[member])
+                    if (placed := at >= 0).any():
+                        which = None if placed.all() else placed
+                        self._dates.append((which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
 
     def as_good(self, better: Whole, worse: Whole) -> np.ndarray:
         """Of which pairs the first is as good as the second, whatever comes."""

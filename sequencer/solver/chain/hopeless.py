@@ -67,15 +67,19 @@ class Hopes:
             if (high < NONE).any():
                 open_.append((high, before))
         for high, before in open_:
-            wanted = np.repeat(before[:, None], len(layer), axis=1)
+            some = np.flatnonzero(fits & (high < NONE))
+            by = high[some]
+            wanted = np.repeat(before[:, None], len(some), axis=1)
             for other, also in open_:
                 if other is not high:
-                    sooner = other <= high
+                    sooner = other[some] <= by
                     for word, bits in enumerate(also):
-                        if bits:
+                        if bits & ~before[word]:
                             wanted[word] |= np.where(sooner, bits, np.uint64(0))
-            needed = sum(np.bitwise_count(wanted[word] & ~row).astype(np.int64) for word, row in enumerate(layer.done))
-            fits &= (high == NONE) | (needed + busy <= high.astype(np.int64) - slot + 1)
+            needed = busy[some]
+            for word, row in enumerate(layer.done):
+                needed = needed + np.bitwise_count(wanted[word] & ~row[some])
+            fits[some] &= needed <= by.astype(np.int64) - slot + 1
         return fits
 
     def _slots_for(self, layer: Layer, lessons: np.ndarray) -> Whole:

@@ -47,6 +47,10 @@ class Steps:
         self._windows: list[list[StartWindow]] = [[] for _ in range(size)]
         for window in chain.windows:
             self._windows[window.before].append(window)
+        self.ends: dict[int, list[StartWindow]] = {lesson: [] for lesson in sorted({*self.layout.low, *self.met})}
+        """Lessons at the end of windows, or in which others are met again, with the windows."""
+        for window in chain.windows:
+            self.ends[window.after].append(window)
         self._serves: list[list[int]] = [[] for _ in range(size)]
         self._after: list[list[int]] = [[] for _ in range(size)]
         for served in chain.served:
