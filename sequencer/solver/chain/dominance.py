@@ -8,14 +8,16 @@ from sequencer.solver.chain.chained import Numbers
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps
 
-COMPARED = 40
+COMPARED, COMPARED_IN_BEAM = 40, 8
 """With so many of the best states in which the same is placed each state is compared."""
 
 MOST_GAINED = 400
 """A state that costs so many days more than another is not compared with it."""
 
 
-def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices, most_load: int | None = None) -> Whole:
+def undominated(
+    steps: Steps, layer: Layer, expected: Whole, prices: Prices, most_load: int | None = None, compared: int = COMPARED
+) -> Whole:
     """Positions of the states that no other was found to be as good as."""
     count = len(layer)
     if count < 2:
@@ -39,7 +41,7 @@ def undominated(steps: Steps, layer: Layer, expected: Whole, prices: Prices, mos
     head = np.cumsum(new)
     compare = _Comparison(steps, layer.kept(order), prices, most_load)
     alive = np.arange(count)
-    for number in range(COMPARED):
+    for number in range(compared):
         # Those left of each head stand together: all from the next one on are compared with it.
         places = np.arange(len(alive))
         begins = np.maximum.accumulate(np.where(np.r_[True, head[alive[1:]] != head[alive[:-1]]], places, 0))

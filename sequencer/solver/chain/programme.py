@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sequencer.solver.chain.chained import Chained
-from sequencer.solver.chain.dominance import undominated
+from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undominated
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
 from sequencer.solver.chain.steps import Acts, Prices, Steps
@@ -91,7 +91,16 @@ class Programme:
             if beam is not None and len(keep) > BEFORE_COMPARING * beam:
                 keep = self._promising(grown, expected, keep, BEFORE_COMPARING * beam)
                 cut = True
-            keep = keep[undominated(self.steps, grown.kept(keep), expected[keep], prices, most_load)]
+            keep = keep[
+                undominated(
+                    self.steps,
+                    grown.kept(keep),
+                    expected[keep],
+                    prices,
+                    most_load,
+                    COMPARED if beam is None else COMPARED_IN_BEAM,
+                )
+            ]
             if beam is not None and len(keep) > beam:
                 keep = self._promising(grown, expected, keep, beam)
                 cut = True
