@@ -24,8 +24,8 @@ SHARE_OF_OWN = 0.5
 AFTER_OWN = 3
 """After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
-SHARE_BY_PERIODS = 0.9
-"""Share of an aim's time and effort for the programme over the class's periods, where there is one."""
+SHARE_BY_PERIODS = 1.3
+"""So many times its share of time and effort an aim has for the programme over the class's periods; what is over comes back."""
 
 SHARE_OF_BOUNDS = 0.6
 """Share of the effort for single parts that goes to their bounds."""
@@ -95,7 +95,7 @@ class GroupSearch(NearSearch[Held]):
 
     def begin_beside(self, budget: Budget) -> None:
         if self.periods is not None:
-            with budget.lent(SHARE_BY_PERIODS) as own:
+            with budget.lent(SHARE_OF_OWN) as own:
                 first = self.periods.first(own)
             if first is not None:
                 self.take_up(first, budget)

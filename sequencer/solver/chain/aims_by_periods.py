@@ -26,7 +26,7 @@ FEWEST_LESSONS = 45
 STATES_OF_EFFORT = 250_000
 """States looked at for one unit of effort."""
 
-FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 4000
+FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 2500
 """States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
 
 WIDEST = 150_000

@@ -13,8 +13,8 @@ from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
 from sequencer.solver.chain.steps import Acts, Prices, Steps
 
-CHUNK = 20000
-"""So many states are gone on with at a time: enough to be quick, few enough for little memory."""
+CHUNK = 30_000_000
+"""States are gone on with so many at a time that what comes of them takes about so many bytes."""
 
 BEFORE_COMPARING = 6
 """A beam compares so many times its width."""
@@ -124,8 +124,10 @@ class Programme:
         """
         pieces: list[tuple[Layer, Whole, Acts, Whole]] = []
         seen = 0
-        for begin in range(0, len(layer), CHUNK):
-            some = layer if len(layer) <= CHUNK else layer.kept(np.arange(begin, min(begin + CHUNK, len(layer))))
+        ways = int(self.chain.can[:, layer.slot].sum()) // 4 + 2
+        together = max(500, CHUNK // (ways * (2 * len(layer.rows) + 16 * len(layer.done))))
+        for begin in range(0, len(layer), together):
+            some = layer if len(layer) <= together else layer.kept(np.arange(begin, min(begin + together, len(layer))))
             grown, parents, acts = self.steps.grown(some, prices, most_load)
             seen += len(parents)
             keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
@@ -135,9 +137,9 @@ class Programme:
             pieces.append((grown.kept(keep), parents[keep], acts[keep], expected[keep]))
         if len(pieces) == 1:
             return (*pieces[0], seen)
-        together = side_by_side([piece[0] for piece in pieces])
+        every = side_by_side([piece[0] for piece in pieces])
         parents, acts, expected = (np.concatenate([piece[number] for piece in pieces]) for number in (1, 2, 3))
-        return together, parents, acts, expected, seen
+        return every, parents, acts, expected, seen
 
     @staticmethod
     def _promising(layer: Layer, expected: Whole, among: Whole, count: int) -> Whole:
