@@ -437,8 +437,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "periods, retrieval without a window",
-            "for lesson in sorted({*layout.low, *steps.met}):",
-            "for lesson in sorted(layout.low):",
+            "if (row in layer.where or begun) and not layer.has(lesson).all():",
+            "if row in layer.where and not layer.has(lesson).all():",
             "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
         ),
     ),
