@@ -78,6 +78,11 @@ classes:
   - {id: 9B, units: rivers, timetable: {Mon: 1, Thu: 2}}
 """
 
+BY_HAND = """\
+lessons:
+  - {class: 9B, lesson: source, parts: [{id: part-2, minutes: 6}, {title: Own profile, minutes: 12}]}
+"""
+
 SNOW = (
     SCENARIO
     + """\
@@ -250,6 +255,7 @@ ASKED = (
     ExampleRequest("/v1/replans", JSON_TYPE, "format=notice-json", BODIES["/v1/replans"]),
     ExampleRequest("/v1/explanations", JSON_TYPE, "lesson=9B:rivers/quiz", SCENARIO),
     ExampleRequest("/v1/checks", JSON_TYPE, "best=true", BODIES["/v1/checks"]),
+    ExampleRequest("/v1/outlines", JSON_TYPE, "complete=true", together(scenario=OUTLINED, by_hand=BY_HAND)),
 )
 """Every request whose answer is kept."""
 

@@ -182,6 +182,7 @@ class OutlineOptions(AroundOptions):
     on: Annotated[str | None, _A_DAY] = Field(None, description="The only day whose periods have so many minutes.")
     starters: bool = Field(False, description="Whether starters are assigned too; on sheets they fill the recall parts.")
     copy_: bool = Field(False, alias="copy", description="A copy for pupils, as a sheet: with objectives to tick.")
+    complete: bool = Field(False, description="Whether the outlines `by_hand` are completed, not judged.")
 
 
 class ReplanOptions(AroundOptions):
@@ -379,9 +380,14 @@ class Explaining(RootModel[Scenario | SequenceBeside]):
 
 
 class OutlinesBeside(SequenceBeside):
-    """A scenario, a sequence for it, and outlines of its lessons made before."""
+    """A scenario, a sequence for it, and outlines of its lessons made before or by hand."""
 
     outlines: dict[str, Any] = _may("Outlines made before, an answer of this address: exercises of the first 7 days stay.")
+    by_hand: dict[str, Any] = _may(
+        "Outlines made by hand, to be judged or completed: an answer of this address, changed, or `lessons` that have `class`, "
+        "`lesson` and `parts`, each part with its `minutes` and its `id` or `title`.",
+        examples=[{"lessons": [{"class": "9B", "lesson": "source", "parts": [{"id": "part-1", "minutes": 8}]}]}],
+    )
 
 
 class Outlining(RootModel[Scenario | OutlinesBeside]):

@@ -19,6 +19,7 @@ from sequencer import (
     Asked,
     ExplainSettings,
     Future,
+    GivenPart,
     Limits,
     Problem,
     Scenario,
@@ -28,6 +29,7 @@ from sequencer import (
     SolveSettings,
     Source,
     UnusableInput,
+    UnusableSettings,
     WholeTerm,
     answer_json,
     around_named,
@@ -185,12 +187,14 @@ def read_comparison(body: Body, close: bool, _: Caller) -> Read:
 
 def read_scenario(body: Body, _: Caller) -> Read:
     """A scenario, beside which nothing can stand."""
-    return Read.of((load_scenario(body.text, "", body.language, body.limits), None, None))
+    return Read.of((load_scenario(body.text, "", body.language, body.limits), None, {}))
 
 
 def read_outlining(body: Body, _: Caller) -> Read:
-    """A scenario, and where they are given the sequence to be outlined and outlines made before."""
-    return Read.of(load_outlining(body.text, "", body.language, body.limits))
+    """A scenario, and where they are given the sequence to be outlined and outlines made before or by hand."""
+    scenario, sequence, before, lines = load_outlining(body.text, "", body.language, body.limits)
+    by_hand = tuple(GivenPart(**line) for line in lines) if lines is not None else None
+    return Read.of((scenario, sequence, {"before": before, "by_hand": by_hand}))
 
 
 def read_explaining(body: Body, _: Caller) -> Read:
@@ -333,12 +337,14 @@ def surrounded(
 ) -> Written:
     """Something about the best sequence, or one as it is: what is to prepare, what is covered, what lessons open with."""
     first = settings.shortened(SHARE_OF_FIRST) if starters else settings
-    scenario, sequence, before = read.unpacked()
+    scenario, sequence, beside = read.unpacked()
+    asked = replace(asked, **beside)
+    if asked.complete and asked.by_hand is None:
+        raise UnusableSettings(["complete is for outlines by_hand: give those that are to be completed beside the scenario"])
     answer = as_planned(scenario, sequence) if sequence is not None else solve(scenario, first, None, caller.stop)
     if starters:
         found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
         asked = replace(asked, starters=found)
-    asked = replace(asked, before=before)
     text = _in_bytes(around_written(answer, name, form, asked))
     # JSON is UTF-8 without saying so.
     kind = around_named(name).forms[form]

@@ -226,14 +226,17 @@ async def assess(request: Request, options: Annotated[AssessmentsOptions, Query(
     "/v1/outlines",
     summary="What is done in each lesson, minute by minute",
     openapi_extra=request_body(
-        Outlining, "The scenario; or beside it the sequence whose lessons are outlined, and outlines made before."
+        Outlining, "The scenario; or beside it the sequence whose lessons are outlined, and outlines made before or by hand."
     ),
     responses={200: in_forms("An outline for every lesson that has parts.", answers.OutlinesJson, AROUND_FORMS.values()), **READ},
 )
 async def outline(request: Request, options: Annotated[OutlineOptions, Query()]) -> Response:
-    """Find the best outline of each lesson that has parts, in the best sequence or in one as it is; or say why none."""
+    """Find the best outline of each lesson that has parts, in the best sequence or in one as it is; or say why none.
+
+    Outlines made by hand are judged instead, and put beside the best; or completed.
+    """
     on = read_day(options.on, "on") if options.on is not None else None
-    asked = Asked(on, lesson=options.lesson, minutes=options.minutes, copy=options.copy_)
+    asked = Asked(on, lesson=options.lesson, minutes=options.minutes, copy=options.copy_, complete=options.complete)
     return await _about(request, options, "outlines", asked, options.starters, work.read_outlining)
 
 

@@ -13,20 +13,21 @@ from pydantic import TypeAdapter, ValidationError
 
 from sequencer.errors import Problem, UnusableInput, UnusableSettings
 from sequencer.files.given import given_rows
+from sequencer.files.given_outlines import outlines_given
 from sequencer.files.matched import matched, pinned_sequence
 from sequencer.instance.load import apply_changes, model_from_tree, scenario_from_tree
 from sequencer.instance.record_file import recorded_part
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.questions.opening.opening_asked import UNTIL, WEIGHTS, OpeningsAsked, opening_problems
 from sequencer.scenario.changes.what_ifs import WhatIf
-from sequencer.scenario.documents import Language, TreeParts, in_file_order, read_tree
+from sequencer.scenario.documents import Language, TreeParts, in_file_order, problem_inside, read_tree
 from sequencer.scenario.fields import Day
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Path, Positions, Tree, shown
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 
-WHAT_IFS, CHANGES, PLAN = "what_ifs", "changes", "plan"
+WHAT_IFS, CHANGES, PLAN, BY_HAND = "what_ifs", "changes", "plan", "by_hand"
 MOST_DATES = 20
 _DAY: TypeAdapter[date] = TypeAdapter(Day)
 
@@ -97,8 +98,8 @@ def load_explaining(
 
 def load_outlining(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
-) -> tuple[Scenario, Sequence | None, dict[tuple[str, str], frozenset[str]] | None]:
-    """Read a scenario, or a mapping with ``scenario``, the ``sequence`` to be outlined, and ``outlines`` made before.
+) -> tuple[Scenario, Sequence | None, dict[tuple[str, str], frozenset[str]] | None, tuple[dict[str, Any], ...] | None]:
+    """Read a scenario, or one with the ``sequence`` to be outlined, ``outlines`` made before, and those made ``by_hand``.
 
     Raises
     ------
@@ -106,14 +107,17 @@ def load_outlining(
     """
     tree = read_tree(text, language, limits)
     if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None, None
-    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record", "outlines"))
+        return scenario_from_tree(tree, source), None, None, None
+    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record", "outlines", BY_HAND))
     scenario = recorded_part(parts, source)
     given = _sequence(parts, "sequence", scenario, source)
     before = parts.read("outlines", _parts_before)
+    lines = parts.read(BY_HAND, outlines_given)
     parts.report()
     assert scenario is not None, "whatever cannot be read is reported"
-    return scenario, given.sequence if given is not None else None, before
+    if lines is not None:
+        lines = tuple({**line, "place": problem_inside(BY_HAND, line["place"])} for line in lines)
+    return scenario, given.sequence if given is not None else None, before, lines
 
 
 def load_outlines(text: bytes | str, source: str = "", language: Language = "json") -> dict[tuple[str, str], frozenset[str]]:

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from sequencer.errors import UnusableInput
+from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import Sheet, is_table, read_sheets
 from sequencer.files.workbook.counted import unusable
 from sequencer.files.workbook.rows import Filled, as_number, rows_of
 from sequencer.scenario.documents import read_file, read_tree
 from sequencer.scenario.places import Path as Place
-from sequencer.scenario.places import Tree, shown, where_text
+from sequencer.scenario.places import Tree, shown
 
 _NEEDED = ("class", "lesson", "minutes")
 _COLUMNS = (*_NEEDED, "unit", "part", "title", "kind")
@@ -37,7 +37,7 @@ def given_outlines(path: Path) -> list[dict[str, Any]]:
         text, language = read_file(path)
         tree = read_tree(text, language)
         filled.problems += tree.problems
-        lines += _lines_of_answer(tree, filled)
+        lines += _lines_of_answer(tree, filled.problems)
     if filled.problems:
         raise UnusableInput(tuple(filled.problems), str(path))
     if not lines:
@@ -60,20 +60,35 @@ def _lines_of_table(sheet: Sheet, filled: Filled) -> Iterator[dict[str, Any]]:
         unit = f"{row.values['unit']}/" if "unit" in row.values else ""
         yield {
             "class_id": str(row.values["class"]), "lesson": f"{unit}{row.values['lesson']}", "part": None if made else str(named),
-            "minutes": minutes or 0, "place": str(row.place("part" if "part" in row.values else "title")),
+            "minutes": minutes or 0, "place": Problem(str(row.place("part" if "part" in row.values else "title")), ""),
         }  # fmt: skip
 
 
-def _lines_of_answer(tree: Tree, filled: Filled) -> Iterator[dict[str, Any]]:
+def outlines_given(tree: Tree) -> tuple[dict[str, Any], ...]:
+    """The lines of outlines in a document that has the form of the JSON which is written of them.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found.
+    """
+    problems: list[Problem] = []
+    lines = tuple(_lines_of_answer(tree, problems))
+    if problems:
+        raise UnusableInput(tuple(problems))
+    return lines
+
+
+def _lines_of_answer(tree: Tree, problems: list[Problem]) -> Iterator[dict[str, Any]]:
     lessons = tree.data.get("lessons") if isinstance(tree.data, dict) else None
     if not isinstance(lessons, list):
-        filled.problems.append(tree.positions.problem((), "must be a mapping with the key lessons: lessons with their parts"))
+        problems.append(tree.positions.problem((), "must be a mapping with the key lessons: lessons with their parts"))
         return
     for number, lesson in enumerate(lessons):
         path: Place = ("lessons", number)
         parts = lesson.get("parts") if isinstance(lesson, dict) else None
         if not isinstance(parts, list) or not {"class", "lesson"} <= lesson.keys():
-            filled.problems.append(tree.positions.problem(path, "must have class, lesson and a list of parts"))
+            problems.append(tree.positions.problem(path, "must have class, lesson and a list of parts"))
             continue
         unit = f"{lesson['unit']}/" if "unit" in lesson else ""
         for place, part in enumerate(parts):
@@ -81,10 +96,11 @@ def _lines_of_answer(tree: Tree, filled: Filled) -> Iterator[dict[str, Any]]:
             minutes = part.get("minutes") if isinstance(part, dict) else None
             if not isinstance(minutes, int) or isinstance(minutes, bool):
                 said = f"must have minutes, a whole number (got {shown(minutes)})"
-                filled.problems.append(tree.positions.problem(here, said))
+                problems.append(tree.positions.problem(here, said))
                 continue
             named = part.get("id") or (None if part.get("kind") == "check" else part.get("title"))
             yield {
                 "class_id": str(lesson["class"]), "lesson": f"{unit}{lesson['lesson']}",
-                "part": str(named) if named is not None else None, "minutes": minutes, "place": where_text(here),
+                "part": str(named) if named is not None else None, "minutes": minutes,
+                "place": tree.positions.problem(here, ""),
             }  # fmt: skip

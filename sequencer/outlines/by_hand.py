@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.outlines.inside import Inside, PartFacts, exercise_part, insides
@@ -13,41 +14,57 @@ from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.outlined import OutlinedLesson, Outlines, is_meant, outline_sequence
 from sequencer.plan.sequence import Laid
 
+MOST_LINES = 400
+"""Lines of one lesson made by hand: the most parts that it may have, and a check between any two."""
+
 
 @dataclass(frozen=True)
 class GivenPart:
     """A line of an outline made by hand: the part, by id or title, and its minutes; no part for a check that is not listed.
 
-    ``lesson`` is a lesson's id, title or unit/id; ``place`` is where the line stands, for messages.
+    ``lesson`` is a lesson's id, title or unit/id; ``place`` is a problem of the line without a message.
     """
 
     class_id: str
     lesson: str
     part: str | None
     minutes: int
-    place: str = ""
+    place: Problem
 
 
-def judge_by_hand(laid: Laid, given: Sequence[GivenPart], complete: bool = False, minutes: int | None = None) -> Outlines:
+def judge_by_hand(
+    laid: Laid, given: Sequence[GivenPart], complete: bool = False, minutes: int | None = None, on: date | None = None
+) -> Outlines:
     """Judge outlines made by hand; or complete them: what is given keeps its order and minutes, the rest is added best.
+
+    Periods have ``minutes`` instead of those stated, on that day alone where one is given.
 
     Raises
     ------
     UnusableInput
-        When a line names no lesson with parts that is still to come, or no part of it.
+        When a line names no lesson with parts that is still to come, or no part of it, or a lesson has too many.
     """
-    best = {each.inside.lesson: each for each in outline_sequence(laid, minutes=minutes).lessons}
+    best = {each.inside.lesson: each for each in outline_sequence(laid, minutes=minutes, on=on).lessons}
     problems: list[Problem] = []
     lines: dict[int, list[GivenPart]] = {}
-    there = insides(laid, minutes)
+    there = insides(laid, minutes, on)
+    meant: dict[str, Inside | None] = {}
     for line in given:
-        inside = next((each for each in there if is_meant(each, f"{line.class_id}:{line.lesson}")), None)
+        name = f"{line.class_id}:{line.lesson}"
+        if name not in meant:
+            meant[name] = next((each for each in there if is_meant(each, name)), None)
+        inside = meant[name]
         if inside is None:
             said = f"{line.class_id} has no lesson {line.lesson} with parts that is still to come"
-            problems.append(Problem(line.place, said))
+            problems.append(replace(line.place, message=said))
         else:
             lines.setdefault(inside.lesson, []).append(line)
     found: list[tuple[Inside, LessonOutline]] = []
+    for those in lines.values():
+        if len(those) > MOST_LINES:
+            problems.append(replace(those[0].place, message=f"begins a lesson of {len(those)} lines; at most {MOST_LINES}"))
+    if problems:
+        raise UnusableInput(tuple(problems))
     for inside in [each for each in there if each.lesson in lines]:
         found.append(_placed(laid, inside, best[inside.lesson], lines[inside.lesson], complete, problems))
     if problems:
@@ -77,7 +94,7 @@ def _placed(
     for line in lines:
         number = _number(inside.parts, line.part) if line.part is not None else None
         if line.part is not None and number is None:
-            problems.append(Problem(line.place, f"names no part of {inside.title}: {line.part}"))
+            problems.append(replace(line.place, message=f"names no part of {inside.title}: {line.part}"))
         placed.append(PlacedPart(number, line.minutes))
     return inside, LessonOutline(tuple(placed))
 

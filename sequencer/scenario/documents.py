@@ -180,7 +180,7 @@ class TreeParts:
 
     def add(self, key: str, problems: Iterable[Problem]) -> None:
         """Report problems of a part at the end."""
-        self._problems += [_inside(key, problem) for problem in problems]
+        self._problems += [problem_inside(key, problem) for problem in problems]
 
     def report(self) -> None:
         """Raise every problem of the parts read so far, in the order of the text, if there is one."""
@@ -209,7 +209,7 @@ def _without(key: str, problem: Problem) -> Problem:
     return replace(problem, where=where, pointer=problem.pointer.removeprefix(f"/{key}"))
 
 
-def _inside(key: str, problem: Problem) -> Problem:
+def problem_inside(key: str, problem: Problem) -> Problem:
     """A problem of an entry as a problem of the whole document."""
     dot = "." if problem.where and not problem.where.startswith("[") else ""
     return replace(problem, where=f"{key}{dot}{problem.where}", pointer=f"/{key}{problem.pointer}")

@@ -10,7 +10,9 @@ from typing import Any
 
 import pytest
 
+from sequencer import parse_document
 from sequencer.__main__ import main
+from tests.api.service import ask
 from tests.outlines.test_outline_command import OVER
 
 FITS = OVER.replace("lesson_minutes: 33", "lesson_minutes: 40").replace("load: 3, obj", "id: new, load: 3, obj")
@@ -109,3 +111,22 @@ def test_a_table_changed_in_a_spreadsheet_is_read_back(file: Path, capsys: Captu
         writer.writerows(changed)
     (told,) = judged(file, table, capsys)["not_kept"]
     assert '"Film" takes 1 minute; it takes 6' in told
+
+
+def test_the_service_judges_and_completes_what_the_command_does(file: Path, capsys: Captured) -> None:
+    def posted(body: Any, query: str = "") -> Any:
+        return ask("POST", f"/v1/outlines{query}", json.dumps(body), "application/json").json()
+
+    hand = by_hand(file, [("part-4", 6), ("new", 10), ("part-2", 13)], "json")
+    scenario, given = parse_document(FITS)[0], json.loads(hand.read_text())
+    body = {"scenario": scenario, "by_hand": given}
+    assert posted(body)["lessons"] == [judged(file, hand, capsys)]
+    assert posted(body, "?complete=true")["lessons"] == [judged(file, hand, capsys, "--complete")]
+    assert posted(scenario, "?complete=true")["status"] == 400
+    given["lessons"][0]["parts"][1]["id"] = "nothing"
+    (told,) = posted(body)["problems"]
+    assert told["pointer"] == "/by_hand/lessons/0/parts/1" and "names no part of Why rivers bend: nothing" in told["message"]
+    given["lessons"][0]["parts"] = [{"id": "new", "minutes": 1}] * 401
+    assert "begins a lesson of 401 lines; at most 400" in posted(body)["problems"][0]["message"]
+    body["by_hand"] = {"lessons": [{"class": "9B"}]}
+    assert posted(body)["problems"][0]["pointer"] == "/by_hand/lessons/0"
