@@ -6,13 +6,15 @@ It shares nothing with the product: it reads the plain data of a scenario and is
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
-from itertools import permutations, product
+from itertools import combinations, groupby, permutations, product
 from typing import Any
 
 Data = dict[str, Any]
-Line = tuple[Data, int]
-"""A part (made checks have the kind ``made``) and its minutes."""
+Order = list[Data]
+"""Parts, pieces of them, and made checks (of the kind ``made``) one after the other."""
+Worth = tuple[int, ...]
 
 NEW, FOLLOW = ("explain", "model"), ("check", "apply")
 MADE: Data = {"kind": "made", "id": "made"}
@@ -75,63 +77,83 @@ class Tiny:
 
     # -- all there is to try ------------------------------------------------------------------------------------------
 
-    def candidates(self) -> Iterator[list[Line]]:
-        """Every outline: optional parts or not, parts in pieces, made checks anywhere between opening and closing."""
-        for kept in product(*[(True, False) if part.get("optional") else (True,) for part in self.parts]):
-            parts = [part for part, here in zip(self.parts, kept, strict=True) if here]
-            for cut in product(*[self._cuts(part) for part in parts]):
-                begin = [(p, m) for p, ms in zip(parts, cut, strict=True) if p["where"] == "open" for m in ms]
-                middle = [(p, m) for p, ms in zip(parts, cut, strict=True) if p["where"] == "own" for m in ms]
-                end = [(p, m) for p, ms in zip(parts, cut, strict=True) if p["where"] == "close" for m in ms]
-                for order in set(permutations(range(len(middle)))):
-                    lines = [middle[place] for place in order]
-                    yield from self._with_made(begin, lines, end)
+    def orders(self) -> Iterator[Order]:
+        """Every order: optional parts or not, parts in pieces, made checks anywhere between opening and closing.
 
-    def _cuts(self, part: Data) -> list[tuple[int, ...]]:
-        least, most = range_of(part["minutes"])
-        found: list[tuple[int, ...]] = [(minutes,) for minutes in range(least, most + 1)]
-        size = part.get("split")
-        if size and size < most:
-            for pieces in range(2, math.ceil(most / size) + 1):
-                found += [cut for cut in product(range(1, size + 1), repeat=pieces) if least <= sum(cut) <= most]
-        return found
+        Those that leave out less come first, then those with fewer made checks.
+        """
+        choices = product(*[(True, False) if part.get("optional") else (True,) for part in self.parts])
+        kept = [[part for part, here in zip(self.parts, choice, strict=True) if here] for choice in choices]
+        for _, alike in groupby(sorted(kept, key=self._left_out), key=self._left_out):
+            drawn = [order for parts in alike for order in self._drawn(parts)]
+            for made in range(max((len(middle) for _, middle, _ in drawn), default=0) + 2 if self.made_takes else 1):
+                for begin, middle, end in drawn:
+                    for gaps in combinations(range(len(middle) + 1), made):
+                        lines = [x for g, part in enumerate(middle) for x in ((MADE, part) if g in gaps else (part,))]
+                        yield [*begin, *lines, *([MADE] if len(middle) in gaps else []), *end]
+
+    def _left_out(self, parts: list[Data]) -> int:
+        return sum(part.get("priority", 1) for part in self.parts if part not in parts)
+
+    def _drawn(self, parts: list[Data]) -> Iterator[tuple[Order, Order, Order]]:
+        """Opening, middle and closing parts without made checks, in every order that some made checks could put right."""
+        for pieces in product(*[range(1, self._most_pieces(part) + 1) for part in parts]):
+            begin, middle, end = (
+                [p for p, number in zip(parts, pieces, strict=True) if p["where"] == where for _ in range(number)]
+                for where in ("open", "own", "close")
+            )
+            places = {part["place"]: part for part in middle}
+            for order in set(permutations([part["place"] for part in middle])):
+                lines = [places[place] for place in order]
+                if self.in_order([*begin, *lines, *end], set(self.objectives)):
+                    yield begin, lines, end
+
+    def _most_pieces(self, part: Data) -> int:
+        size, most = part.get("split"), range_of(part["minutes"])[1]
+        return math.ceil(most / size) if size and size < most else 1
 
     @property
-    def wants_checks(self) -> bool:
-        """Rules 3 to 5 want no check where nothing is explained and nothing can have been left by the lesson before."""
+    def made_takes(self) -> int:
+        """Minutes of a made check; 0 where there is none: rules 3 to 5 want none where nothing is explained or received."""
         receives = self.joined and (self.on("whole_objectives") or self.on("heavy_applied"))
-        return receives or any(part["kind"] in NEW for part in self.parts)
+        wanted = receives or any(part["kind"] in NEW for part in self.parts)
+        return (self.number("made_checks", "minutes", 2) or 0) if wanted else 0
 
-    def _with_made(self, begin: list[Line], lines: list[Line], end: list[Line]) -> Iterator[list[Line]]:
-        takes = self.number("made_checks", "minutes", 2) if self.wants_checks else None
-        gaps = len(lines) + 1
-        for made in product((False, True), repeat=gaps) if takes else [(False,) * gaps]:
-            found = list(begin)
-            for place in range(gaps):
-                found += [(MADE, takes)] if made[place] else []
-                found += lines[place : place + 1]
-            yield [*found, *end]
+    def minutes_for(self, order: Order) -> Iterator[tuple[int, ...]]:
+        """All minutes that the lines of an order may have."""
+        pieces = Counter(part["id"] for part in order)
+        ranges = []
+        for part in order:
+            least, most = (self.made_takes,) * 2 if part is MADE else range_of(part["minutes"])
+            ranges.append(range(1, part["split"] + 1) if pieces[part["id"]] > 1 and part is not MADE else range(least, most + 1))
+        if self.on("minutes_fit") and sum(each[0] for each in ranges) > self.minutes:
+            return
+        cut = [part for part in self.parts if pieces[part["id"]] > 1]
+        for minutes in product(*ranges):
+            wholes = [sum(m for part, m in zip(order, minutes, strict=True) if part is whole) for whole in cut]
+            if all(range_of(p["minutes"])[0] <= m <= range_of(p["minutes"])[1] for p, m in zip(cut, wholes, strict=True)):
+                yield minutes
 
     # -- whether it may be, and what it comes to ------------------------------------------------------------------------
 
-    def on_lines(self, lines: list[Line]) -> list[tuple[str, set[str]]]:
+    def on_lines(self, lines: Order) -> list[tuple[str, set[str]]]:
         """Kind and objectives of each line; a made check is on what was explained before it."""
         so_far: set[str] = set()
         found = []
-        for part, _ in lines:
+        for part in lines:
             found.append(("check" if part is MADE else part["kind"], set(so_far) if part is MADE else set(part["objectives"])))
             so_far |= set(part["objectives"]) if part["kind"] in NEW else set()
         return found
 
-    def in_order(self, lines: list[Line], left: set[str]) -> bool:
+    def in_order(self, lines: Order, left: set[str]) -> bool:
         """Rule 2, and that no two made checks stand together; ``left`` are objectives left to the next lesson to check."""
         if not self.on("order_of_parts"):
             return True
-        ids = [part["id"] for part, _ in lines]
-        for here, (part, _) in enumerate(lines):
+        ids = [part["id"] for part in lines]
+        for here, part in enumerate(lines):
             if any(name in ids[here + 1 :] for name in part.get("after", [])):
                 return False
-        new = [part["place"] for part, _ in lines if part["kind"] in NEW and part["where"] == "own"]
+        new = [part["place"] for part in lines if part["kind"] in NEW and part["where"] == "own"]
         if not self.free and new != sorted(new):
             return False
         said = self.on_lines(lines)
@@ -148,23 +170,23 @@ class Tiny:
                     return False
         return True
 
-    def stretches(self, lines: list[Line]) -> list[int]:
+    def stretches(self, lines: Order, minutes: Worth) -> list[int]:
         """Minutes of new content without a check, apply or recall part between."""
         found = [0]
-        for part, minutes in lines:
+        for part, lasts in zip(lines, minutes, strict=True):
             if part["kind"] in NEW:
-                found[-1] += minutes
+                found[-1] += lasts
             elif part["kind"] in (*FOLLOW, "recall", "made"):
                 found.append(0)
         return [each for each in found if each]
 
-    def heavy_ends(self, lines: list[Line]) -> list[tuple[str, set[str], str]]:
+    def heavy_ends(self, lines: Order) -> list[tuple[str, set[str], str]]:
         """For each heavy part: its id and objectives, and whether it is ``done``, ``left`` or ``broken``."""
         said, found = self.on_lines(lines), []
-        for here, (part, _) in enumerate(lines):
+        for here, part in enumerate(lines):
             if part["kind"] in NEW and part["load"] >= 4:
                 mine, state = set(part["objectives"]), "left"
-                for (kind, words), (other, _) in zip(said[here + 1 :], lines[here + 1 :], strict=True):
+                for (kind, words), other in zip(said[here + 1 :], lines[here + 1 :], strict=True):
                     if kind in FOLLOW and words & mine:
                         state = "done"
                         break
@@ -175,17 +197,14 @@ class Tiny:
                 found.append((part["id"], mine, state))
         return found
 
-    def unchecked(self, lines: list[Line]) -> set[str]:
+    def unchecked(self, lines: Order) -> set[str]:
         """Objectives explained and not checked."""
         said = self.on_lines(lines)
         told = {word for kind, words in said if kind in NEW for word in words}
         return told - {word for kind, words in said if kind == "check" for word in words}
 
-    def worth(self, lines: list[Line], after: tuple[Tiny, list[Line]] | None = None) -> tuple[int, ...] | None:
-        """The aims of an outline; None where it may not be."""
-        total = sum(minutes for _, minutes in lines)
-        if self.on("minutes_fit") and total > self.minutes:
-            return None
+    def of_order(self, lines: Order, after: tuple[Tiny, Order] | None = None) -> Worth | None:
+        """What the aims of an outline come to by its order alone; None where it may not be."""
         carries4 = bool(after) and bool(self.number("heavy_applied", "carry_over", False))
         carries5 = bool(after) and bool(self.number("whole_objectives", "carry_over", False))
         unchecked, wishes = self.unchecked(lines), 0
@@ -201,10 +220,10 @@ class Tiny:
             next_lines = after[1]
             next_said = [
                 (kind, words | received if part is MADE else words)
-                for (kind, words), (part, _) in zip(after[0].on_lines(next_lines), next_lines, strict=True)
+                for (kind, words), part in zip(after[0].on_lines(next_lines), next_lines, strict=True)
             ]
-            firsts = [each for each, (part, _) in zip(next_said, next_lines, strict=True) if part.get("where") != "open"]
-            owns = [part for part, _ in next_lines if part.get("where") != "open"]
+            firsts = [each for each, part in zip(next_said, next_lines, strict=True) if part.get("where") != "open"]
+            owns = [part for part in next_lines if part.get("where") != "open"]
             if firsts and owns[0].get("where") != "close":
                 first = firsts[0]
         carried = set(self.unexplained)
@@ -216,12 +235,6 @@ class Tiny:
         carried |= left5
         if not self.in_order(lines, left5):
             return None
-        if self.on("stretch"):
-            most = self.number("stretch", "most", 10)
-            over = sum(max(0, each - most) for each in self.stretches(lines))
-            if over and not self.weight("stretch"):
-                return None
-            wishes += over * self.weight("stretch")
         if self.on("heavy_applied"):
             broken = set()
             for name, words, state in heavy:
@@ -245,56 +258,95 @@ class Tiny:
                 applied = self.number("whole_objectives", "applied", 1)
                 wishes += 0 if here or later or applied == "off" else applied
         for thread in self.rules.get("lesson_threads", []):
-            if len({part["id"] for part, _ in lines if thread["tag"] in part.get("tags", [])}) < thread.get("least", 1):
+            if len({part["id"] for part in lines if thread["tag"] in part.get("tags", [])}) < thread.get("least", 1):
                 return None
+        bare = any(part.get("load", 0) >= 4 and "material" not in part for part in lines if part is not MADE)
+        if bare and self.taught == "set work" and self.on("set_work") and self.number("set_work", "material", False):
+            return None
+        left_out = self._left_out([part for part in lines if part is not MADE])
+        return left_out, sum(part is MADE for part in lines), wishes, len(carried), 0, 0, 0
+
+    def of_minutes(self, lines: Order, minutes: Worth) -> Worth | None:
+        """What the minutes of its lines add to that; None where they may not be."""
+        total, wishes = sum(minutes), 0
+        if self.on("minutes_fit") and total > self.minutes:
+            return None
+        if self.on("stretch"):
+            most = self.number("stretch", "most", 10)
+            over = sum(max(0, each - most) for each in self.stretches(lines, minutes))
+            if over and not self.weight("stretch"):
+                return None
+            wishes += over * self.weight("stretch")
         share = self.number("share", "least", None)
         if share:
-            working = sum(minutes for part, minutes in lines if part["kind"] in (*FOLLOW, "recall", "made"))
+            working = sum(m for part, m in zip(lines, minutes, strict=True) if part["kind"] in (*FOLLOW, "recall", "made"))
             short = max(0, math.ceil((share * total - 100 * working) / 100))
             if short and not self.weight("share"):
                 return None
             wishes += short * self.weight("share")
         if self.taught == "set work" and self.on("set_work"):
             screen = self.number("set_work", "screen", None)
-            over = sum(minutes for part, minutes in lines if "screen" in part.get("tags", [])) - (screen or 0)
+            over = sum(m for part, m in zip(lines, minutes, strict=True) if "screen" in part.get("tags", [])) - (screen or 0)
             if screen and over > 0:
                 if not self.weight("set_work"):
                     return None
                 wishes += over * self.weight("set_work")
-            bare = any(part.get("load", 0) >= 4 and "material" not in part for part, _ in lines if part is not MADE)
-            if bare and self.number("set_work", "material", False):
-                return None
         taken: dict[int, int] = {}
-        for part, minutes in lines:
+        for part, m in zip(lines, minutes, strict=True):
             if part is not MADE:
-                taken[part["place"]] = taken.get(part["place"], 0) + minutes
-        short = {place: range_of(self.parts[place]["minutes"])[1] - minutes for place, minutes in taken.items()}
+                taken[part["place"]] = taken.get(part["place"], 0) + m
+        short = {place: range_of(self.parts[place]["minutes"])[1] - m for place, m in taken.items()}
         return (
-            sum(part.get("priority", 1) for part in self.parts if part["place"] not in taken),
-            sum(part is MADE for part, _ in lines),
+            0,
+            0,
             wishes,
-            len(carried),
+            0,
             sum(less for place, less in short.items() if self.parts[place]["kind"] == "apply"),
             sum(less * self.parts[place]["load"] for place, less in short.items() if self.parts[place]["kind"] != "apply"),
-            max(self.stretches(lines), default=0),
+            max(self.stretches(lines, minutes), default=0),
         )
 
+    def best_minutes(self, lines: Order) -> Worth | None:
+        """What the best minutes of an order add; None where there are none."""
+        found = [worth for minutes in self.minutes_for(lines) if (worth := self.of_minutes(lines, minutes)) is not None]
+        return min(found, default=None)
 
-def best(lesson: Tiny) -> tuple[int, ...] | None:
+
+def _sum(*worths: Worth) -> Worth:
+    return tuple(map(sum, zip(*worths, strict=True)))
+
+
+def best(lesson: Tiny) -> Worth | None:
     """What the best outline of a lesson comes to; None where there is none."""
-    found = [worth for lines in lesson.candidates() if (worth := lesson.worth(lines)) is not None]
-    return min(found, default=None)
+    found: Worth | None = None
+    for order in lesson.orders():
+        fixed = lesson.of_order(order)
+        if fixed is None:
+            continue
+        if found is not None and fixed[:2] > found[:2]:
+            break  # those that follow leave out more, or make more checks
+        if (found is None or fixed <= found) and (minutes := lesson.best_minutes(order)) is not None:
+            both = _sum(fixed, minutes)
+            found = both if found is None else min(found, both)
+    return found
 
 
-def best_of_two(first: Tiny, second: Tiny) -> tuple[int, ...] | None:
-    """What the best outlines of two lessons come to together, of which the first may leave something to the second."""
+def best_of_two(first: Tiny, second: Tiny) -> Worth | None:
+    """What the best outlines of two lessons come to together, of which the first may leave something to the second.
+
+    The minutes of each add to what both orders come to, whatever the other's are.
+    """
     second.joined = True
-    later = [(lines, worth) for lines in second.candidates() if (worth := second.worth(lines)) is not None]
-    found = None
-    for lines in first.candidates():
-        for theirs, worth in later:
-            own = first.worth(lines, (second, theirs))
-            if own is not None:
-                both = tuple(one + other for one, other in zip(own, worth, strict=True))
+    earlier, later = (
+        [(order, minutes) for order in each.orders() if (minutes := each.best_minutes(order)) is not None]
+        for each in (first, second)
+    )
+    theirs = [(order, _sum(fixed, minutes)) for order, minutes in later if (fixed := second.of_order(order)) is not None]
+    found: Worth | None = None
+    for order, minutes in earlier:
+        for other, worth in theirs:
+            fixed = first.of_order(order, (second, other))
+            if fixed is not None:
+                both = _sum(fixed, minutes, worth)
                 found = both if found is None else min(found, both)
     return found
