@@ -433,13 +433,13 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, as good wherever days to come lie",
             "change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
             "change = np.minimum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "chain/test_by_periods.py::test_what_tells_apart[16]",
         ),
         (
             "periods, retrieval without a window",
             "if (row in layer.where or begun) and not layer.has(lesson).all():",
             "if row in layer.where and not layer.has(lesson).all():",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "chain/test_by_periods.py::test_what_tells_apart[102]",
         ),
     ),
     *group(
@@ -448,7 +448,7 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, retrieval of what is left out",
             "self._keep_order(lesson, by)",
             "self.first[by].add(lesson)",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "chain/test_by_periods.py::test_what_tells_apart[98]",
         ),
     ),
     *group(
