@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.outlines.inside import Inside, PartFacts, exercise_part, insides
+from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.laid_outline import LessonOutline, PlacedPart, laid_outlines
 from sequencer.outlines.no_outline import why_no_outline
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.outlined import OutlinedLesson, Outlines, is_meant, outline_sequence
+from sequencer.outlines.settled_parts import exercise_part, insides
 from sequencer.plan.sequence import Laid
 
 MOST_LINES = 400

@@ -10,21 +10,12 @@ from typing import Any
 
 from sequencer.outlines.cut_model import CutFound, NoCutFound, cut
 from sequencer.outlines.cut_question import CutQuestion, checked_in
-from sequencer.outlines.inside import (
-    CLOSING,
-    CONTENT,
-    MIDDLE,
-    OPENING,
-    Inside,
-    PartFacts,
-    outline_rules,
-    settled,
-    shortest_minutes,
-)
+from sequencer.outlines.inside import CLOSING, CONTENT, MIDDLE, OPENING, Inside, PartFacts
 from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.order_search import OrderSearch
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.part_rules import breaches
+from sequencer.outlines.settled_parts import outline_rules, settled, shortest_minutes
 from sequencer.scenario.parts_schema import CutContent
 from sequencer.scenario.patterns import usual_outline
 from sequencer.scenario.schema import Scenario
@@ -214,7 +205,22 @@ def _lessons(scenario: Scenario, unit: Unit, own: list[PartFacts], found: CutFou
         if told & checked_in(own, found.lessons[number] if number < len(found.lessons) else ()):
             lesson["outline_rules"] = {"whole_objectives": {"carry_over": True}}
         lessons.append(lesson)
+    if note := _unproven(found):
+        lessons[0]["private_notes"] = [note]
     return lessons
+
+
+def _unproven(found: CutFound) -> str | None:
+    """What is to be said of a cut that is not proven best."""
+    (lessons, split, heaviest), (fewest, least_split, lightest) = found.values, found.bounds
+    if found.values == found.bounds:
+        return None
+    cut = f"The unit's content was cut into {count_text(lessons, 'lesson')}"
+    if lessons > fewest:
+        return f"{cut}, the fewest found; at least {fewest} are needed, and whether fewer do is not settled."
+    if split > least_split:
+        return f"{cut}, which is the fewest; {count_text(split, 'objective')} split, and at least {least_split} must be."
+    return f"{cut}, which is the fewest; the most load minutes of one are {heaviest}, and at least {lightest} are needed."
 
 
 def _load(scenario: Scenario, content: list[PartFacts]) -> int:

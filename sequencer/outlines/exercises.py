@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
+from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sequencer.outlines.inside import Inside, PartFacts, exercise_part
+from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.outline_aims import AIMS, APPLY
-from sequencer.outlines.outline_search import LARGEST, OutlinesFound, aims_by_length, small_solver
+from sequencer.outlines.outline_search import OutlinesFound, aims_by_length, in_stages, small_solver, weighed
+from sequencer.outlines.settled_parts import exercise_part
 from sequencer.scenario.parts_schema import ExercisePool
 from sequencer.scenario.schema import Scenario
 
@@ -194,27 +196,21 @@ def _shared_out(
             model.add_at_most_one([taken for place, there in at.items() if first <= place < last for taken in there])
     solver = small_solver(10)
     # All that can be is placed; then aim after aim, as many at once as can be weighed.
-    stages = [[(-1, taken) for taken in takes.values()], []]
-    size = 1
-    for aim in reversed(range(1 + len(AIMS))):
-        differing: list[tuple[int, cp_model.IntVar]] = []
-        span = 0
+    costs: list[tuple[Any, int]] = []
+    for aim in range(1 + len(AIMS)):
+        cost: Any = 0
+        most = 0
         for each in asked:
-            costs = {number: worth[0][aim] for number, worth in enumerate(worths[each.place]) if worth is not None}
-            if len(set(costs.values())) > 1:
-                least = min(costs.values())
-                span += max(costs.values()) - least
-                differing += [(cost - least, takes[each.place, number]) for number, cost in costs.items()]
-        if size * (span + 1) > LARGEST:
-            stages.insert(1, [])
-            size = 1
-        stages[1] += [(cost * size, taken) for cost, taken in differing]
-        size *= span + 1
-    for stage in stages:
-        if stage:
-            cost = cp_model.LinearExpr.weighted_sum([taken for _, taken in stage], [weight for weight, _ in stage])
-            model.minimize(cost)
-            if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                break
-            model.add(cost <= int(solver.value(cost)))
+            of_choice = {number: worth[0][aim] for number, worth in enumerate(worths[each.place]) if worth is not None}
+            least = min(of_choice.values(), default=0)
+            most += max(of_choice.values(), default=0) - least
+            dearer = {number: value - least for number, value in of_choice.items() if value > least}
+            cost += sum(value * takes[each.place, number] for number, value in dearer.items())
+        costs.append((cost, most))
+    for stage in [[(-sum(takes.values()), len(asked))], *in_stages([each for each in costs if each[1]])]:
+        cost = weighed(stage)
+        model.minimize(cost)
+        if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            break
+        model.add(cost <= round(solver.objective_value))
     return {place: number for (place, number), taken in takes.items() if solver.value(taken)}

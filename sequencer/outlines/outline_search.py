@@ -52,6 +52,28 @@ def small_solver(effort: float) -> cp_model.CpSolver:
     return solver
 
 
+def in_stages(costs: Sequence[tuple[Any, int]]) -> list[list[tuple[Any, int]]]:
+    """Costs in order, each with the most that it can be, in stages: in each as many as can be weighed together."""
+    stages: list[list[tuple[Any, int]]] = []
+    size = LARGEST + 1
+    for cost, most in costs:
+        size *= most + 1
+        if size > LARGEST:
+            stages.append([])
+            size = most + 1
+        stages[-1].append((cost, most))
+    return stages
+
+
+def weighed(stage: Sequence[tuple[Any, int]]) -> Any:
+    """The costs of a stage as one, of which none gains by the loss of one before it."""
+    weight, objective = 1, 0
+    for cost, most in reversed(stage):
+        objective = objective + weight * cost
+        weight *= most + 1
+    return objective
+
+
 def best_outlines(insides: Sequence[Inside], loosened: Loosened = FIRM) -> OutlinesFound:
     """The best outlines of lessons of one unit and class, each joined to the one before it.
 
@@ -121,15 +143,7 @@ class _Question:
             after = self.lessons[0] if self.lessons else None
             self.lessons.insert(0, LessonModel(self.model, joined, after, loosened))
         costs = [tuple(each) for each in zip(*(lesson.costs() for lesson in self.lessons), strict=True)]
-        sums = [(sum(cost for cost, _ in each), sum(most for _, most in each)) for each in costs]
-        self.stages: list[list[tuple[Any, int]]] = []
-        size = LARGEST + 1
-        for cost, most in sums:
-            size *= most + 1
-            if size > LARGEST:
-                self.stages.append([])
-                size = most + 1
-            self.stages[-1].append((cost, most))
+        self.stages = in_stages([(sum(cost for cost, _ in each), sum(most for _, most in each)) for each in costs])
         self.solver = small_solver(EFFORT)
         parameters = self.solver.parameters
         parameters.cp_model_presolve = False  # what it finds in so small a model takes longer than the search
@@ -140,10 +154,7 @@ class _Question:
         values: list[int] = []
         proven = True
         for number, stage in enumerate(self.stages):
-            weight, objective = 1, 0
-            for cost, most in reversed(stage):
-                objective = objective + weight * cost
-                weight *= most + 1
+            objective = weighed(stage)
             if not isinstance(objective, int):
                 self.model.minimize(objective)
             status = self.solver.solve(self.model)

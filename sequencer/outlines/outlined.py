@@ -9,13 +9,14 @@ from datetime import date, timedelta
 
 from sequencer.errors import UnusableSettings
 from sequencer.outlines.exercises import Before, with_exercises
-from sequencer.outlines.inside import Inside, insides
+from sequencer.outlines.inside import Inside
 from sequencer.outlines.laid_outline import LaidOutline, LessonOutline, laid_outlines
 from sequencer.outlines.no_outline import NoOutline, why_no_outline
 from sequencer.outlines.outline_aims import AIMS
 from sequencer.outlines.outline_search import OutlinesFound, best_outlines
 from sequencer.outlines.part_rule import Broken
 from sequencer.outlines.part_rules import judged
+from sequencer.outlines.settled_parts import insides
 from sequencer.plan.sequence import Laid
 
 SOON = timedelta(days=7)

@@ -88,9 +88,11 @@ def _blocks(laid: Laid, each: OutlinedLesson, opens: dict[int, tuple[str, ...]] 
     """An outline with what is to be said of it; what lessons open with is given for paper."""
     if each.laid is None:
         return _why_not(each)
+    lesson = laid.instance.lessons[each.inside.lesson]
     return [
         _table(laid, each, each.laid, opens or {}),
         *_facts(each, each.laid),
+        *[Fact("Note", note) for note in (*lesson.notes, *lesson.private_notes)],
         *([] if opens is not None else [Fact("Caution", caution) for caution in _cautions(laid, each)]),
     ]
 

@@ -19,9 +19,9 @@ from ortools.sat.python import cp_model
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.load import scenario_from_data
-from sequencer.outlines.inside import insides
 from sequencer.outlines.outline_search import best_outlines
 from sequencer.outlines.outlined import outline_sequence
+from sequencer.outlines.settled_parts import insides
 from sequencer.plan.sequence import Laid, Placement, Sequence
 from tests.builders import Data
 from tests.outlines.made import part

@@ -7,8 +7,9 @@ from typing import Any
 
 from sequencer import scenario_from_data
 from sequencer.instance.build import build_instance
-from sequencer.outlines.inside import Inside, insides
+from sequencer.outlines.inside import Inside
 from sequencer.outlines.outline_search import OutlinesFound, best_outlines
+from sequencer.outlines.settled_parts import insides
 from sequencer.plan.sequence import Laid, Placement, Sequence
 from tests.builders import Data
 from tests.builders import scenario as one_class

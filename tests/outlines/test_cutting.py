@@ -55,7 +55,7 @@ def test_fewest_lessons_then_fewest_splits_then_the_lightest_heaviest() -> None:
     """Three parts of 20 and one of 10 for 40 minutes: two lessons; 20 + 20 and 20 + 10 at a load of 2 come to 80."""
     content = [part("other", 20, "a"), part("other", 20, "b"), part("other", 20, "c"), part("other", 10, "d")]
     found = cut_of(unit_data(content, 40))
-    assert found.proven and found.found.values == (2, 0, 80)
+    assert found.proven and found.found.values == (2, 0, 80) and "private_notes" not in found.lessons[0]
     assert cut_of(unit_data(content, 40, lessons=3)).found.values == (3, 0, 60)
     data = unit_data(content, 40)
     data["units"][0]["cut"] = {"minutes": 70}
@@ -330,7 +330,10 @@ def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(monkeypatch
     monkeypatch.setattr(cut_model, "EFFORT", 0.01)
     monkeypatch.setattr(cut_model, "LEAST_EFFORT", 0.01)
     line = _random_line(210)
-    found = cut_of(line_data(line, 30)).found
+    made = cut_of(line_data(line, 30))
+    found = made.found
+    fewest = f"into {found.values[0]} lessons, the fewest found; at least {found.bounds[0]} are needed"
+    assert fewest in made.lessons[0]["private_notes"][0] and not any("private_notes" in lesson for lesson in made.lessons[1:])
     station = {place + 1: number for number, held in enumerate(found.lessons) for place in held}
     assert sorted(station) == list(range(1, 211))
     assert all(station[one] <= station[other] for one, other in line["before"])

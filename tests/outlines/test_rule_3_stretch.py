@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.outlines.made import lesson_data, outlined, part
 
 
@@ -40,3 +42,10 @@ def test_the_narrowest_number_holds_and_off_lets_any_stretch() -> None:
     data = lesson_data([part("explain", 15), part("check", 1)], rules={"stretch": 10}, outline_rules={"stretch": 15})
     assert outlined(data).outlines
     assert outlined(lesson_data([part("explain", 40), part("check", 1)], rules={"stretch": "off"})).outlines
+
+
+@pytest.mark.parametrize(("taught", "made"), [("in class", 0), ("live", 1), ("set work", 0)])
+def test_minutes_of_the_version_count(taught: str, made: int) -> None:
+    """11 minutes live are one too many; as set work the second part is not there."""
+    parts = [part("explain", 5), part("model", 5, versions={"live": {"minutes": 6}, "set work": "off"}), part("check", 1)]
+    assert outlined(lesson_data(parts, taught=taught)).values[1] == made

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from tests.outlines.made import lesson_data, outlined, part
 
 BARE: Any = {"made_checks": "off", "whole_objectives": "off", "stretch": "off"}
@@ -50,3 +52,10 @@ def test_it_is_carried_over_with_leave_where_the_next_lesson_takes_it_straight_a
     late = [part("other", 4, id="o"), part("apply", 4, objectives=["p"], after="o")]
     assert not outlined(lesson_data([_heavy()], usual, CARRY, then=late)).outlines
     assert not outlined(lesson_data([_heavy()], usual, CARRY, then=[part("apply", 4, objectives=["q"])])).outlines
+
+
+@pytest.mark.parametrize(("taught", "kept"), [("in class", True), ("live", False), ("set work", True)])
+def test_what_a_version_leaves_out_follows_nothing_and_is_not_heavy(taught: str, kept: bool) -> None:
+    """Live the apply part is not there; as set work neither is what is heavy."""
+    apply = part("apply", 5, objectives=["p"], versions={"live": "off"})
+    assert bool(outlined(lesson_data([_heavy(versions={"set work": "off"}), apply], rules=BARE, taught=taught)).outlines) == kept

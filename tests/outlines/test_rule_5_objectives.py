@@ -58,3 +58,9 @@ def test_an_objective_that_a_version_leaves_unexplained_is_carried_over() -> Non
     parts = [part("explain", 5, objectives=["p"], versions={"set work": "off"}), part("explain", 5, objectives=["q"])]
     assert outlined(lesson_data(parts, rules={"stretch": "off"})).values[3] == 0
     assert outlined(lesson_data(parts, rules={"stretch": "off"}, taught="set work")).values[3] == 1
+
+
+def test_a_check_that_a_version_leaves_out_checks_nothing() -> None:
+    parts = [PARTS[0], part("check", 2, objectives=["p"], versions={"live": "off"})]
+    assert outlined(lesson_data(parts, rules=BARE, taught="set work")).outlines
+    assert not outlined(lesson_data(parts, rules=BARE, taught="live")).outlines

@@ -5,6 +5,8 @@ from __future__ import annotations
 from itertools import product
 from typing import Any
 
+import pytest
+
 from sequencer import scenario_from_data
 from sequencer.instance.build import build_instance
 from sequencer.outlines.outlined import Outlines, outline_sequence
@@ -84,3 +86,9 @@ def test_the_choice_over_the_term_is_the_best_there_is() -> None:
     )
     assert found.proven
     assert sum(each.values["other minutes short"] for each in found.lessons) == best
+
+
+@pytest.mark.parametrize(("taught", "kept"), [("in class", True), ("live", True), ("set work", False)])
+def test_a_part_that_a_version_leaves_out_is_none_with_the_tag(taught: str, kept: bool) -> None:
+    parts = [part("other", 5, tags=["numeracy"], versions={"set work": "off", "live": {"minutes": 3}}), part("other", 5)]
+    assert bool(outlined(lesson_data(parts, rules=THREAD, taught=taught)).outlines) == kept

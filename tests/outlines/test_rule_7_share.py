@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.outlines.made import lesson_data, outlined, part
 
 
@@ -24,3 +26,10 @@ def test_as_a_wish_each_begun_minute_short_costs_its_weight() -> None:
 
 def test_it_is_off_unless_stated() -> None:
     assert outlined(lesson_data([part("other", 30)])).outlines
+
+
+@pytest.mark.parametrize(("taught", "kept"), [("in class", True), ("live", False), ("set work", True)])
+def test_minutes_of_the_version_are_what_is_shared(taught: str, kept: bool) -> None:
+    """10 of 20 minutes are half; 9 of 19 live are less; as set work there is nothing else."""
+    parts = [part("apply", 10, versions={"live": {"minutes": 9}}), part("other", 10, versions={"set work": "off"})]
+    assert bool(outlined(lesson_data(parts, rules={"share": 50}, taught=taught)).outlines) == kept
