@@ -159,10 +159,11 @@ def test_a_pinned_lesson_stays(planned: WholeTerm) -> None:
 
 
 def test_no_sequence_leaves_the_term_as_it_is(planned: WholeTerm) -> None:
-    flood = {"name": "Flood", "first": "2026-11-09", "last": "2026-11-20"}
-    closed = with_scenario(planned, closures=[flood], today="2026-11-05")
-    again = done(closed, FIRST)
-    assert again.done == "no sequence" and again.term is closed
+    units = term_data(planned)["scenario"]["units"]
+    next(each for each in units[0]["lessons"] if each["id"] == "test")["not_after"] = "2026-11-10"
+    hurried = with_scenario(planned, units=units, today="2026-11-05")
+    again = done(hurried, FIRST)
+    assert again.done == "no sequence" and again.term is hurried
     assert again.explanation is not None and again.explanation.conflicts
     # Lessons that were not ticked are taken as still to be taught.
     assert any("not recorded" in line for line in again.said)
