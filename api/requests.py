@@ -41,7 +41,7 @@ OPTIONS = {
     "on": "must be given once, a date such as 2026-11-13",
     "best": "must be given once, true or false",
     "complete": "must be given once, true or false",
-    "lesson": "must be given once, a class and a lesson of it such as 9B:rivers/meanders",
+    "lesson": "must be given once, a class and a lesson of it such as 9B:Meanders",
     "conflicts": f"must be given once, a whole number from 1 to {MOST_LISTED}",
     "close": "must be given once, true or false",
     "most_moved": "must be given once, a whole number from 0 to 20000",
@@ -238,10 +238,10 @@ class ExplainOptions(_Timed):
     conflicts: Annotated[int, Field(ge=1, le=MOST_LISTED)] = Field(3, description="How many disjoint conflicts to list at most.")
     repairs: Annotated[int, Field(ge=1, le=MOST_LISTED)] = Field(3, description="How many repairs to list at most.")
     format: Annotated[str | None, _form(SAID_FORMS)] = None
-    lesson: Annotated[str | None, Field(max_length=200, pattern=r"^[^:]+:[^/]+/[^/]+$")] = Field(
+    lesson: Annotated[str | None, Field(max_length=300)] = Field(
         None,
-        description="A lesson, as class:unit/lesson: say instead where else it could lie in the best sequence, and what that "
-        "would cost or what forbids it.",
+        description="A lesson: a class, a colon, and its title or unit/id; the title alone where one class has it. Say instead "
+        "where else it could lie in the best sequence, and what that would cost or what forbids it.",
     )
 
 

@@ -54,6 +54,7 @@ from sequencer import (
     explanation_text,
     format_named,
     future_json,
+    lesson_asked,
     load_changed,
     load_check,
     load_comparing_plan,
@@ -66,6 +67,7 @@ from sequencer import (
     load_scenario,
     load_term,
     load_term_book,
+    load_term_with,
     load_with_earlier,
     load_workbook,
     next_term,
@@ -78,7 +80,6 @@ from sequencer import (
     openings_json,
     openings_text,
     opens_in,
-    parse_document,
     pasted_json,
     read_json,
     redate,
@@ -92,7 +93,6 @@ from sequencer import (
     share_openings,
     solve,
     term_data,
-    term_from_data,
     term_written,
     trade_off,
     trade_off_json,
@@ -265,15 +265,15 @@ def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float
 
 def told_term(body: Body, form: str, _: Caller) -> Written:
     """A term, or a scenario as a term of which nothing is planned yet; as a workbook where one is asked for."""
-    data, _places = parse_document(body.text, "", body.language)
-    if not isinstance(data, dict) or WORKBOOK not in data:
-        return _told_term(load_term(body.text, "", body.language, body.limits), form)
+    term, beside = load_term_with(WORKBOOK, body.text, "", body.language, body.limits)
+    if beside is None:
+        return _told_term(term, form)
     try:
-        before = b64decode(data.pop(WORKBOOK), validate=True)
+        before = b64decode(beside, validate=True)
     except (ValueError, TypeError):
         raise UnusableInput((Problem(WORKBOOK, "must be a workbook's bytes in base64", f"/{WORKBOOK}"),)) from None
     load_term_book(before, WORKBOOK, MOST_UNPACKED, body.limits)
-    return _told_term(term_from_data(data, "", body.limits), form, before)
+    return _told_term(term, form, before)
 
 
 def told_term_book(content: bytes, limits: Limits, form: str, _: Caller) -> Written:
@@ -375,7 +375,8 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
         openings = share_openings(comparison, asked.until, each, asked.weights, caller.stop, opening_ready if heard else None)
     if form == "text":
         text = comparison_text(comparison)
-        return in_form(form, f"{text}\n{openings_text(openings, asked.several)}" if asked is not None else text)
+        instance = comparison.base.answer.instance
+        return in_form(form, f"{text}\n{openings_text(openings, asked.several, instance)}" if asked is not None else text)
     found = comparison_json(comparison)
     told = [answer_body(future, seconds) for future in found["what_ifs"]]
     beside = openings_json(openings, asked.several) if asked is not None else {}
@@ -386,7 +387,7 @@ def explained(body: Body, read: Read, settings: ExplainSettings, form: str, less
     """Why there is no sequence; or where else one lesson could lie."""
     scenario, sequence = read.unpacked()
     if lesson is not None:
-        class_id, _, ref = lesson.partition(":")
+        class_id, ref = lesson_asked(build_instance(scenario), lesson)
         found = elsewhere(scenario, class_id, ref, sequence, settings.seconds, caller.stop)
         return in_form(form, elsewhere_text(found)) if form == "text" else in_json(elsewhere_json(found, body.source()))
     why = explain(scenario, settings, caller.stop)

@@ -68,7 +68,7 @@ from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.draft import Misfit
 from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
-from sequencer.next_term.term import WholeTerm, load_term, term_data, term_from_data, term_json, term_of
+from sequencer.next_term.term import WholeTerm, load_term, load_term_with, term_data, term_from_data, term_json, term_of
 from sequencer.next_term.week_of_term import WeekDone, undo, week
 from sequencer.outlines.by_hand import GivenPart, judge_by_hand
 from sequencer.outlines.outlined import outline_sequence

@@ -157,7 +157,8 @@ def _sequence(options: argparse.Namespace) -> int:
     scenario = scenario_asked(options)
     scenario = what_if_scenario(scenario, options.what_if) if options.what_if is not None else scenario
     weeks = (*options.weeks, *([asked] if asked is not None else []))
-    shown = Shown(tuple(options.classes), tuple(options.teachers), _earlier(scenario, options.earlier), options.copy, weeks=weeks)
+    classes, teachers = tuple(options.classes), tuple(options.teachers)
+    shown = Shown(classes, teachers, _earlier(scenario, options.earlier), options.copy, weeks=weeks, ids=options.ids)
     if not around:
         check_shown(scenario, options.format, shown)
     check_terminal_takes(_way(options) if around else options.format, options.output)
@@ -176,7 +177,8 @@ def _sequence(options: argparse.Namespace) -> int:
         write_data(json_text(answer_json(answer, explanation_json(why, source_of(options.scenario)))), options.output)
         return NONE_EXISTS
     if why is not None and options.format == "text":
-        write_text(f"{answer_text(answer)}\n{explanation_text(why, source_of(options.scenario))}", options.output)
+        told = explanation_text(why, source_of(options.scenario), options.ids)
+        write_text(f"{answer_text(answer, options.ids)}\n{told}", options.output)
         return NONE_EXISTS
     try:
         if options.starters and not around:
@@ -190,7 +192,7 @@ def _sequence(options: argparse.Namespace) -> int:
         # An earlier file stays as it is.
         tell([f"{nothing}."])
     if why is not None:
-        tell(explanation_text(why, source_of(options.scenario)).splitlines())
+        tell(explanation_text(why, source_of(options.scenario), options.ids).splitlines())
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
 
 
@@ -226,7 +228,7 @@ def _check_around(options: argparse.Namespace) -> None:
         problems.append(f"--starters is for the formats {', '.join(open_with)}, coverage (not {options.format})")
     if options.format in around:
         heeded = {"teachers"} if options.format == "preparation" else set()
-        refused = {"class": "classes", "teacher": "teachers", "earlier": "earlier", "copy": "copy", "week": "weeks"}
+        refused = {"class": "classes", "teacher": "teachers", "earlier": "earlier", "copy": "copy", "week": "weeks", "ids": "ids"}
         for name, given in refused.items():
             if getattr(options, given) and given not in heeded:
                 problems.append(f"--{name} cannot be given with --format {options.format}")

@@ -111,6 +111,12 @@ FITTING: dict[str, tuple[tuple[str, Any], ...]] = {
     "one date for a list": (("holidays", [{"name": "fair", "on": "2026-11-20"}]),),
     "dates": (("holidays", [{"name": "fair", "on": ["2026-11-20", "2026-11-23"]}]),),
     "one period for a list": (("closures", [{"name": "fair", "on": "2026-11-20", "periods": 2, "classes": ["9B"]}]),),
+    "titles in place of ids": (
+        (f"{LESSON}/title", "Why do rivers bend?"),
+        ("units/0/lessons/1/requires", "Why do rivers bend?"),
+        ("units/0/title", "Flüsse"),
+        (f"{CLASS}/units", ["Flüsse"]),
+    ),
     "a class's lesson": ((f"{CLASS}/lessons", {"rivers/r1": {"on": "2026-11-09", "period": 1, "rules": {"place": "off"}}}),),
 }
 
@@ -125,7 +131,7 @@ UNFITTING: dict[str, tuple[tuple[str, Any], ...]] = {
     "unknown kind": ((f"{LESSON}/kind", "practise"),),
     "an id that is a number": ((f"{CLASS}/id", 9),),
     "an id with an umlaut": ((f"{LESSON}/id", "Flüsse"),),
-    "a reference of three parts": (("units/0/lessons/1/practises", "a/b/c"),),
+    "a reference that says nothing": (("units/0/lessons/1/practises", ""),),
     "a requirement without lesson": (("units/0/lessons/1/requires", {"most_days": 3}),),
     "a requirement that is a number": (("units/0/lessons/1/requires", [1]),),
     "empty text": ((f"{LESSON}/tags", [""]),),

@@ -105,6 +105,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         "--loss", action="append", default=[], metavar="AIM=N",
         help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
     )  # fmt: skip
+    _ids_argument(sequence)
     sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
     sequence.set_defaults(run=commands["sequence"])
 
@@ -123,6 +124,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
     checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
+    _ids_argument(checking)
     checking.set_defaults(run=commands["check"])
 
     _batch_arguments(adding, commands)
@@ -255,6 +257,7 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
         "--earlier", type=Path, metavar="FILE",
         help="with --format calendar: the calendar (.ics) that the new one brings up to date, instead of that of --previous",
     )  # fmt: skip
+    _ids_argument(again)
     again.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
     again.set_defaults(run=commands["replan"])
 
@@ -337,7 +340,7 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
 
 
 def _ids_argument(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--ids", action="store_true", help="name lessons by their ids too, as JSON always does")
+    command.add_argument("--ids", action="store_true", help="name lessons by their ids too in text, as JSON always does")
 
 
 class _Parser(argparse.ArgumentParser):

@@ -57,7 +57,8 @@ def run_compare(options: argparse.Namespace) -> int:
     if as_json:
         put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several)}))
     else:
-        put_text(f"{comparison_text(found, options.moves, options.ids)}\n{openings_text(openings, asked.several)}")
+        told = openings_text(openings, asked.several, found.base.answer.instance, options.ids)
+        put_text(f"{comparison_text(found, options.moves, options.ids)}\n{told}")
     statuses = {shared.status for shared in openings}
     if statuses <= {INFEASIBLE, UNKNOWN}:
         return TIME_RAN_OUT if UNKNOWN in statuses else NONE_EXISTS

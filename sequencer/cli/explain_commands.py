@@ -51,6 +51,7 @@ from sequencer.cli.shared import (
     write_text,
 )
 from sequencer.files.terminal import put_text, tell
+from sequencer.instance.plain_names import naming_of
 from sequencer.words import INFEASIBLE, count_text
 
 
@@ -128,7 +129,7 @@ def run_check(options: argparse.Namespace) -> int:
         put_text(json_text(body))
     else:
         values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
-        put_text(verdict_text(instance, verdict) + f"Aims: {values}\n")
+        put_text(verdict_text(instance, verdict, options.ids) + f"Aims: {values}\n")
         if options.best:
             put_text(_beside_the_best(scenario, verdict.aims, options.seconds) + "\n")
         if options.complete:
@@ -159,11 +160,12 @@ def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequen
     if found.answer is None:
         return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
     if found.breaches:
-        told = [f"  rule {breach.rule} ({breach.name})  {breach.message}\n" for breach in found.breaches]
+        naming = naming_of(found.answer.instance, options.ids)
+        told = [f"  rule {breach.rule} ({breach.name})  {naming(breach.message)}\n" for breach in found.breaches]
         return "It cannot be completed, since its lessons break rules where they lie:\n" + "".join(told)
     if found.explanation is not None:
-        return f"It cannot be completed. {explanation_text(found.explanation, source_of(options.scenario))}"
+        return f"It cannot be completed. {explanation_text(found.explanation, source_of(options.scenario), options.ids)}"
     if found.answer.sequence is None:
         return "Whether it can be completed was not settled in the time allowed.\n"
     more = len(found.answer.sequence.placements) - len(sequence.placements)
-    return f"It can be completed, with {count_text(more, 'lesson')} more:\n{answer_text(found.answer)}"
+    return f"It can be completed, with {count_text(more, 'lesson')} more:\n{answer_text(found.answer, options.ids)}"

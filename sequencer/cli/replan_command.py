@@ -11,7 +11,6 @@ from sequencer import (
     Scenario,
     Shown,
     SolveSettings,
-    Source,
     StopSignal,
     TradeOff,
     UnusableSettings,
@@ -51,7 +50,7 @@ from sequencer.words import FEASIBLE, INFEASIBLE, UNKNOWN
 
 def run_replan(options: argparse.Namespace) -> int:
     """Make a plan again, moving as little as can be, or list what each further move would gain."""
-    as_text = options.format in _AS_TEXT
+    as_text = options.format in ("text", "json")
     if options.trade_off and not as_text:
         raise UnusableSettings([f"{options.format} tells of one plan: give --most-moved instead of --trade-off"])
     check_terminal_takes(options.format, options.output)
@@ -60,14 +59,14 @@ def run_replan(options: argparse.Namespace) -> int:
         # What its rows say became of lessons counts, wherever else they are read.
         scenario = read_plan_record(scenario, options.previous)
     previous = previous_in(scenario, options.previous)
-    shown = Shown(previous=_calendar_before(scenario, previous, options))
+    shown = Shown(previous=_calendar_before(scenario, previous, options), ids=options.ids)
     if not as_text and options.format not in _NOTICES:
         check_shown(scenario, options.format, shown)
     settings = SolveSettings(options.seconds, options.seed)
     if options.trade_off:
         listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
         status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
-        text = json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed)
+        text = json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed, options.ids)
         if not keeps_file(status, options.output):
             write_form(text, options.format, options.output)
     else:
@@ -76,7 +75,13 @@ def run_replan(options: argparse.Namespace) -> int:
         if keeps_file(status, options.output):
             return TIME_RAN_OUT
         if as_text:
-            write_form(_AS_TEXT[options.format](again, source_of(options.scenario)), options.format, options.output)
+            source = source_of(options.scenario)
+            text = (
+                replanned_text(again, source, options.ids)
+                if options.format == "text"
+                else json_text(replanned_json(again, source))
+            )
+            write_form(text, options.format, options.output)
         else:
             _write_shown(again, options, shown)
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(status, DONE)
@@ -89,17 +94,11 @@ _NOTICES: dict[str, Callable[[Replanned], str]] = {
 }
 
 
-_AS_TEXT: dict[str, Callable[[Replanned, Source], str]] = {
-    "json": lambda again, source: json_text(replanned_json(again, source)),
-    "text": replanned_text,
-}
-
-
 def _write_shown(again: Replanned, options: argparse.Namespace, shown: Shown) -> None:
     """The notice, or the new sequence in one of its forms; where there is none, an earlier file of it stays as it is."""
     none = again.answer.sequence is None
     if none:
-        tell(line for text in why_not(again, source_of(options.scenario)) for line in text.splitlines())
+        tell(line for text in why_not(again, source_of(options.scenario), options.ids) for line in text.splitlines())
     if options.format in _NOTICES:
         write_form(_NOTICES[options.format](again), "text" if options.format == "notice-text" else options.format, options.output)
         return

@@ -19,12 +19,11 @@ from sequencer import (
     Source,
     StopSignal,
     UnusableSettings,
+    WholeTerm,
     cells_of,
     is_table,
     is_term_file,
-    load_previous,
     load_recorded,
-    load_sequence,
     plan_previous,
     plan_sequence,
     read_plan_pins,
@@ -36,9 +35,12 @@ from sequencer import (
     read_term,
     scenario_yaml,
 )
+from sequencer.files.matched import matched
 from sequencer.files.terminal import output_is_terminal, put_data, put_text, tell, visible_json, visible_lines
 from sequencer.files.workbook.plan_read_back import said_only_in_plan
-from sequencer.scenario.documents import read_file
+from sequencer.next_term.term import is_term, term_from_tree
+from sequencer.scenario.documents import read_file, read_tree
+from sequencer.scenario.places import Tree
 from sequencer.scenario.whole_files import write_whole
 from sequencer.words import UNKNOWN
 
@@ -65,28 +67,30 @@ def sequence_in(scenario: Scenario, path: Path) -> Sequence:
     """The sequence of a file, a table or a workbook."""
     if is_table(path):
         return read_plan_sequence(scenario, path)
-    if is_term_file(path):
-        return plan_sequence(scenario, read_term(path).term.plan, str(path))
-    text, language = read_file(path)
-    return load_sequence(scenario, text, str(path), language)
+    tree, term = _document(path)
+    return plan_sequence(scenario, term.plan, str(path)) if term is not None else matched(scenario, tree, str(path)).sequence
 
 
 def previous_in(scenario: Scenario, path: Path) -> Previous:
     """The sequence planned before of a file, a table or a workbook."""
     if is_table(path):
         return read_plan_previous(scenario, path)
-    if is_term_file(path):
-        return plan_previous(scenario, read_term(path).term.plan, str(path))
-    text, language = read_file(path)
-    return load_previous(scenario, text, str(path), language)
+    tree, term = _document(path)
+    return plan_previous(scenario, term.plan, str(path)) if term is not None else matched(scenario, tree, str(path), before=True)
 
 
 def standing_plan(scenario: Scenario, path: Path) -> Sequence | None:
     """The plan as it stands that a term's file holds beside its scenario; None where it holds none."""
-    if not is_table(path) and not is_term_file(path):
-        return None
-    plan = read_term(path).term.plan
+    term = read_term(path).term if is_table(path) else _document(path)[1]
+    plan = term.plan if term is not None else None
     return plan_previous(scenario, plan, str(path)).sequence if plan is not None else None
+
+
+def _document(path: Path) -> tuple[Tree, WholeTerm | None]:
+    """The document that a file holds, and the term that it is, if it is one."""
+    text, language = read_file(path)
+    tree = read_tree(text, language)
+    return tree, term_from_tree(tree, str(path)) if language == "json" and is_term(tree.data) else None
 
 
 def source_of(path: Path) -> Source:
@@ -95,7 +99,8 @@ def source_of(path: Path) -> Source:
         return Source(str(path), cell=cells_of(path))
     text, language = read_file(path)
     source = Source.of(text, str(path), language)
-    return replace(source, within=("scenario",)) if is_term_file(path) else source
+    is_one = language == "json" and source.tree is not None and is_term(source.tree.data)
+    return replace(source, within=("scenario",)) if is_one else source
 
 
 def write_text(text: str, output: Path | None) -> None:

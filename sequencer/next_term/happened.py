@@ -144,7 +144,7 @@ class _RowsJoined:
         if before is None:
             self.news += [News(row)] if row.what is not None else []
             return row.what is None
-        if not _says_the_same(row, before):
+        if not says_the_same(before, row.what, (row.date, row.period), row.parts_done):
             assert place is not None
             own[place] = number
             self.news.append(News(row, before))
@@ -165,9 +165,12 @@ class _RowsJoined:
         return f"lessons[{row}] of the plan" if row is not None else f"record[{place}]"
 
 
-def _says_the_same(row: PlanRow, entry: RecordEntry) -> bool:
-    same = (row.what, row.parts_done) == (entry.what, entry.parts_done)
-    return same and (row.what == SKIPPED or (row.date, row.period) == (entry.date, entry.period))
+def says_the_same(
+    entry: RecordEntry, what: str | None, when: tuple[date | None, int | None], parts_done: Iterable[str] | None
+) -> bool:
+    """Whether a record says of its lesson what a row says: what became of it, when, and, where the row tells, which parts."""
+    same = entry.what == what and (parts_done is None or entry.parts_done == tuple(parts_done))
+    return same and (what == SKIPPED or when == (entry.date, entry.period))
 
 
 def _entry(row: PlanRow, before: RecordEntry | None) -> dict[str, Any]:

@@ -153,6 +153,19 @@ def load_term(text: bytes | str, source: str = "", language: Language = "json", 
     return term_from_tree(read_tree(text, language, limits), source)
 
 
+def load_term_with(
+    key: str, text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
+) -> tuple[WholeTerm, Any]:
+    """Read a term, and what stands beside it under a key; None where nothing does. See ``load_term``."""
+    tree = read_tree(text, language, limits)
+    if not isinstance(tree.data, dict) or key not in tree.data:
+        return term_from_tree(tree, source), None
+    if tree.problems:
+        raise UnusableInput(tuple(tree.problems), source)
+    beside = tree.data.pop(key)
+    return term_from_tree(tree, source), beside
+
+
 def term_from_data(data: object, source: str = "", limits: Limits = NO_LIMITS) -> WholeTerm:
     """Read a term, or a scenario, from mappings and lists in memory; see ``load_term``."""
     tree = plain_tree(data)

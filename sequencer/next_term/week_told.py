@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
+from sequencer.instance.plain_names import by_title
 from sequencer.next_term.happened import News, ScenarioNow
 from sequencer.next_term.term import PlanChange, PlanPeriod, PlanRow
 from sequencer.plan.differences import period_text
@@ -62,7 +63,7 @@ def quality_told(found: Answer | Replanned) -> Iterator[str]:
         if moves is not None and not moves.proven:
             few = f"weighed {moves.value}; at least {moves.bound} is proven"
         yield f"Planned again: {count_text(found.moved, 'lesson')} moved, {few}."
-    yield from _some(list(answer.notes))
+    yield from _some(list(map(by_title(answer.instance), answer.notes)))
 
 
 def changes_told(changed: tuple[PlanChange, ...]) -> Iterator[str]:

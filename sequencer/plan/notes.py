@@ -100,9 +100,9 @@ def _first_delay(laid: Laid, facts: ClassFacts) -> Iterator[str]:
         empty = [slot for slot in laid.spare_slots(facts.index) if slot.date <= latest and facts.usable[slot.number]]
         if len(empty) >= FEWEST_EMPTY and not _could_be_met(laid, lesson):
             yield (
-                f"{facts.id}: {lesson.ref} lies as late as {day_text(laid.date(lesson.index))}, with {len(empty)} periods empty "
-                f"before it: no lesson that could meet it again lies in its window, and only so late may its retrieval be left "
-                f"to the next plan. Retrieval lessons, or starters in further lessons, would let it come sooner"
+                f"{facts.id}: {named([lesson])} lies as late as {day_text(laid.date(lesson.index))}, with {len(empty)} periods "
+                f"empty before it: no lesson that could meet it again lies in its window, and only so late may its retrieval be "
+                f"left to the next plan. Retrieval lessons, or starters in further lessons, would let it come sooner"
             )
             return
 

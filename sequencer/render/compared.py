@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import shorten, wrap
 
+from sequencer.instance.plain_names import Naming, naming_of
 from sequencer.plan.differences import ClassPeriods
 from sequencer.questions.compare import Comparison, Future
 from sequencer.questions.explaining.telling import tell
 from sequencer.questions.solve import AimResult
 from sequencer.render.document import columns
-from sequencer.render.plain_names import Naming, by_title, with_ids
 from sequencer.render.shown import aim_cell, bounded, titled
 from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.words import CARRIED_OVER, FEASIBLE, INFEASIBLE, LEFT_OUT, OPTIMAL, UNKNOWN
@@ -58,8 +58,7 @@ def comparison_text(comparison: Comparison, moves: bool = False, ids: bool = Fal
         lines.append("Where two numbers stand, the second is the bound: it could still be that good.")
     lines.append("")
     for future in (comparison.base, *comparison.futures):
-        naming = with_ids if ids else by_title(future.answer.instance)
-        lines += _told(future, comparison, moves, naming)
+        lines += _told(future, comparison, moves, naming_of(future.answer.instance, ids))
     return "\n".join(lines) + "\n"
 
 

@@ -9,13 +9,13 @@ from itertools import groupby
 from sequencer.errors import Problem
 from sequencer.instance.facts import LessonFacts
 from sequencer.instance.naming import named, when
+from sequencer.instance.plain_names import naming_of
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.other_places import Elsewhere, Place
 from sequencer.questions.explaining.statement import rank_of
 from sequencer.questions.explaining.telling import tell
 from sequencer.render.document import columns
-from sequencer.render.plain_names import by_title
 from sequencer.scenario.changes.what_ifs import change_text
 from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.places import Path, Tree, pointer_text, where_text
@@ -83,7 +83,7 @@ def explanation_text(explanation: Explanation, source: Source = _NO_SOURCE, ids:
         lines += [f"No sequence exists; {_ended(explanation)} before it was known why{more}.", ""]
     lines += _repair_lines(explanation)
     text = "\n".join(lines).rstrip() + "\n"
-    return text if ids else by_title(explanation.instance)(text)
+    return naming_of(explanation.instance, ids)(text)
 
 
 def _ended(explanation: Explanation) -> str:
@@ -150,7 +150,7 @@ def elsewhere_text(found: Elsewhere, ids: bool = False) -> str:
         table.append((when(slots[0]), when(slots[-1]) if len(slots) > 1 else "", *said))
     lines = [f"{found.instance.class_of(lesson).name}: {named((lesson,))}", *columns(table, keep_empty=True)]
     text = "\n".join(lines) + "\n"
-    return text if ids else by_title(found.instance)(text)
+    return naming_of(found.instance, ids)(text)
 
 
 def _said(place: Place, lesson: LessonFacts) -> tuple[str, str]:

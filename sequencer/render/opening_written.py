@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
+from sequencer.instance.facts import Instance
+from sequencer.instance.naming import named
+from sequencer.instance.plain_names import naming_of
 from sequencer.plan.differences import LessonName
 from sequencer.questions.opening.decisions import AimLosses, losses_by_aim
 from sequencer.questions.opening.keeping_apart import Reason
@@ -16,10 +19,16 @@ from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, day_text
 _STATUS = {OPTIMAL: "proven best", FEASIBLE: "best found", INFEASIBLE: "none exists", UNKNOWN: "none found in the time"}
 
 
-def openings_text(openings: Sequence[SharedOpening], several: bool) -> str:
-    """The opening, or where several were asked for a row for each date."""
+def openings_text(openings: Sequence[SharedOpening], several: bool, instance: Instance | None = None, ids: bool = False) -> str:
+    """The opening, or where several were asked for a row for each date.
+
+    Parameters
+    ----------
+    instance
+        The base's: lessons are named by their titles, with their ids where ``ids`` asks for them; by ids alone unless given.
+    """
     if not several:
-        return opening_text(openings[0])
+        return opening_text(openings[0], instance, ids)
     aims = next((tuple(loss.aim for loss in losses_by_aim(each)) for each in openings if each.continuations), ())
     rows = [("known by", "opening", *aims), *(_decision(each, len(aims)) for each in openings)]
     weighed = openings[0].weights is not None
@@ -52,13 +61,27 @@ def _open(loss: AimLosses) -> bool:
     return (loss.greatest, loss.total) != (loss.greatest_most, loss.total_most)
 
 
-def opening_text(shared: SharedOpening) -> str:
-    """A shared opening as text: what not knowing costs each future, then the opening day by day."""
+def opening_text(shared: SharedOpening, instance: Instance | None = None, ids: bool = False) -> str:
+    """A shared opening as text: what not knowing costs each future, then the opening day by day; lessons named as above."""
+    titles = {(each.unit, each.id): named([each]) for each in instance.lessons} if instance is not None else {}
+
+    def called(lesson: LessonName | None) -> str:
+        return titles.get(lesson[1:], "/".join(lesson[1:])) if lesson is not None else "spare"
+
+    text = _opening_text(shared, called)
+    return naming_of(instance, ids)(text) if instance is not None else text
+
+
+Called = Callable[[LessonName | None], str]
+"""Says what holds a period: a lesson, or none."""
+
+
+def _opening_text(shared: SharedOpening, called: Called) -> str:
     until = day_text(shared.until)
     if shared.status == UNKNOWN:
         return f"The time ran out before an opening until {until} was found.\n"
     if shared.status == INFEASIBLE:
-        return "\n".join(_why_none(shared, until)) + "\n"
+        return "\n".join(_why_none(shared, until, called)) + "\n"
     how = "by weight" if shared.weights else "for the worst case"
     proven = "proven best" if shared.status == OPTIMAL else "best found"
     lines = [f"One opening before {until}, {proven} {how}. What each loses against knowing from the start:"]
@@ -68,7 +91,7 @@ def opening_text(shared: SharedOpening) -> str:
     if any(loss.most != loss.loss for each in shared.continuations for loss in each.losses):
         lines.append("Where two numbers stand, the loss lies between them: that future's own best is not proven.")
     several = len(shared.periods) > 1
-    lines += ["", *(line for each in shared.periods for line in _days(shared, each.class_id, several))]
+    lines += ["", *(line for each in shared.periods for line in _days(shared, each.class_id, several, called))]
     for each in shared.periods:
         for period, only in each.partly:
             here = f"{each.class_id} " if several else ""
@@ -76,17 +99,17 @@ def opening_text(shared: SharedOpening) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _days(shared: SharedOpening, class_id: str, several: bool) -> list[str]:
+def _days(shared: SharedOpening, class_id: str, several: bool, called: Called) -> list[str]:
     """A line for each date of the class's common periods."""
     days: dict[Any, list[str]] = {}
     for (owner, (date, number)), lesson in shared.opening.items():
         if owner == class_id:
-            days.setdefault(date, []).append(f"{number} {'/'.join(lesson[1:]) if lesson is not None else 'spare'}")
+            days.setdefault(date, []).append(f"{number} {called(lesson)}")
     begins = f"{class_id} " if several else ""
     return [f"{begins}{day_text(day)}: {', '.join(periods)}" for day, periods in days.items()]
 
 
-def _why_none(shared: SharedOpening, until: str) -> list[str]:
+def _why_none(shared: SharedOpening, until: str, called: Called) -> list[str]:
     conflict = shared.conflict
     assert conflict is not None, "what is impossible comes with its conflict"
     if len(conflict.futures) == 1:
@@ -103,23 +126,18 @@ def _why_none(shared: SharedOpening, until: str) -> list[str]:
     if conflict.possible_until is not None:
         lines.append(f"They could if it were known by {day_text(conflict.possible_until)}, and not a lesson later.")
     if conflict.clash is not None:
-        lines += _parting(conflict.clash)
+        lines += _parting(conflict.clash, called)
     return lines
 
 
-def _parting(clash: Clash) -> list[str]:
+def _parting(clash: Clash, called: Called) -> list[str]:
     """Where they must part, and what each needs there."""
     day, number = clash.period
     lines = [f"The first period that they cannot share is {clash.class_id}, {day_text(day)}, period {number}. It could be:"]
-    lines += columns([(f"  {each.future}", _one_of(each.lessons)) for each in clash.wanted])
+    lines += columns([(f"  {each.future}", " or ".join(map(called, each.lessons))) for each in clash.wanted])
     if not clash.apart:
         lines.append("What all of them could have there takes different lessons before it.")
     return lines
-
-
-def _one_of(lessons: tuple[LessonName | None, ...]) -> str:
-    """Lessons of which a period may hold any one."""
-    return " or ".join("/".join(lesson[1:]) if lesson is not None else "spare" for lesson in lessons)
 
 
 def _who(reason: Reason, conflict: OpeningConflict) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.instance.plain_names import naming_of
 from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import period_text
 from sequencer.questions.replan import Replanned, TradeOff
@@ -14,33 +15,39 @@ from sequencer.render.text import answer_text
 from sequencer.words import INFEASIBLE, OPTIMAL, count_text
 
 
-def replanned_text(again: Replanned, source: Source | None = None) -> str:
-    """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none."""
+def replanned_text(again: Replanned, source: Source | None = None, ids: bool = False) -> str:
+    """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none.
+
+    Parameters
+    ----------
+    ids
+        Whether lessons are named with their ids.
+    """
     if again.answer.sequence is None:
-        return "\n".join([answer_text(again.answer), *why_not(again, source)])
-    return "\n".join([answer_text(again.answer), *_what_moved(again, gone=True)]) + "\n"
+        return "\n".join([answer_text(again.answer, ids), *why_not(again, source, ids)])
+    return "\n".join([answer_text(again.answer, ids), *_what_moved(again, ids, gone=True)]) + "\n"
 
 
-def why_not(again: Replanned, source: Source | None = None) -> list[str]:
-    """Why there is no sequence, where that is known."""
+def why_not(again: Replanned, source: Source | None = None, ids: bool = False) -> list[str]:
+    """Why there is no sequence, where that is known; ``ids`` as above."""
     if again.explanation is None:
         return []
     if again.explanation.possible and again.most_moved is not None:
         return [f"No sequence moves at most {count_text(again.most_moved, 'lesson')}; there is one that moves more.\n"]
-    return [explanation_text(again.explanation, source or Source(""))]
+    return [explanation_text(again.explanation, source or Source(""), ids)]
 
 
-def _gone(again: Replanned) -> list[str]:
+def _gone(again: Replanned, ids: bool) -> list[str]:
     """The lessons that are not to be taught any more."""
-    return [
-        f'  {each.class_id}: "{each.title}" ({each.unit or "?"}/{each.lesson}) {each.why}; '
-        f"was on {period_text((each.date, each.period))}"
-        for each in again.gone
-    ]
+    lines = []
+    for each in again.gone:
+        name = f'"{each.title}"' + (f" ({each.unit or '?'}/{each.lesson})" if ids else "")
+        lines.append(f"  {each.class_id}: {name} {each.why}; was on {period_text((each.date, each.period))}")
+    return lines
 
 
-def trade_off_text(listed: TradeOff) -> str:
-    """A row for each number of moves, then what moves in each."""
+def trade_off_text(listed: TradeOff, ids: bool = False) -> str:
+    """A row for each number of moves, then what moves in each; ``ids`` as above."""
     aims = [aim.aim for aim in listed.afresh.aims]
     if not listed.steps:
         if listed.afresh.status == INFEASIBLE:
@@ -56,25 +63,26 @@ def trade_off_text(listed: TradeOff) -> str:
     if not listed.complete:
         lines.append("Not all of these are proven: more time may find better ones.")
     if listed.steps[0].gone:
-        lines += ["", "In none of them:", *_gone(listed.steps[0])]
+        lines += ["", "In none of them:", *_gone(listed.steps[0], ids)]
     for step in listed.steps:
-        lines += ["", *_what_moved(step)]
+        lines += ["", *_what_moved(step, ids)]
     return "\n".join(lines) + "\n"
 
 
-def _what_moved(again: Replanned, gone: bool = False) -> list[str]:
+def _what_moved(again: Replanned, ids: bool, gone: bool = False) -> list[str]:
     """How many lessons moved, each of them, those that are gone where asked for, and those that only are taught otherwise."""
     disruption, turned = again.answer.disruption, again.turned()
+    naming = naming_of(again.answer.instance, ids)
     lines = ["Nothing moved."]
     if again.moved and disruption is not None:
         sure = "" if disruption.proven else f", best found (it could be {disruption.bound})"
         lines = [f"Lessons moved: {again.moved}; weighed by how soon they are: {disruption.value}{sure}."]
-    lines += [f"  {shift.name[0]}: {shift.told('new, on {}', 'falls away')}" for shift in again.shifts()]
-    lines += _gone(again) if gone else []
+    lines += [f"  {shift.name[0]}: {naming(shift.told('new, on {}', 'falls away'))}" for shift in again.shifts()]
+    lines += _gone(again, ids) if gone else []
     lines += [f"Taught otherwise, on the same date: {len(turned)}."] if turned else []
     for each in turned:
         name = f'{each.name[0]}: "{each.title}" ({each.name[1]}/{each.name[2]})'
-        lines.append(f"  {name} on {period_text(each.at)}: {each.new} instead of {each.old}")
+        lines.append(f"  {naming(name)} on {period_text(each.at)}: {each.new} instead of {each.old}")
     return lines
 
 

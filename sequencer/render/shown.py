@@ -39,6 +39,8 @@ class Shown:
         What lessons open with beside what the sequence says, by their positions in ``Instance.lessons``: see ``opens_in``.
     weeks
         On sheets only these school weeks, each by its number or by a date in it; all where none is named.
+    ids
+        Whether text names lessons with their ids, as JSON always does.
     now
         When it is written.
     """
@@ -49,6 +51,7 @@ class Shown:
     copy: bool = False
     opens: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     weeks: tuple[int | date, ...] = ()
+    ids: bool = False
     now: datetime = field(default_factory=lambda: datetime.now(UTC))
 
     def shows(self, class_id: str, teacher: str | None) -> bool:

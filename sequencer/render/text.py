@@ -7,6 +7,8 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance
+from sequencer.instance.naming import named
+from sequencer.instance.plain_names import naming_of
 from sequencer.plan.notes import cautions
 from sequencer.plan.notices import Drift, drifts
 from sequencer.plan.outcomes import Outcome, practices, retrievals
@@ -18,6 +20,7 @@ from sequencer.render.answers.plan import lesson_rows, slot_rows
 from sequencer.render.days_told import days_off
 from sequencer.render.document import columns, day_cell
 from sequencer.render.shown import AS_PLANNED, titled
+from sequencer.scenario.changes.named_parts import lesson_text
 from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 
 _STATUS = {
@@ -46,8 +49,14 @@ _MOST_WISHES = 20
 """Wishes not granted that are listed as text."""
 
 
-def answer_text(answer: Answer) -> str:
-    """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes."""
+def answer_text(answer: Answer, ids: bool = False) -> str:
+    """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes.
+
+    Parameters
+    ----------
+    ids
+        Whether lessons are named with their ids.
+    """
     lines = titled(answer)
     laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
     if laid is not None:
@@ -59,7 +68,7 @@ def answer_text(answer: Answer) -> str:
     if laid is not None:
         lines += ["", *aims_table(answer.aims)]
     if answer.verdict is not None:
-        lines += ["", *verdict_text(answer.instance, answer.verdict).splitlines()]
+        lines += ["", *verdict_text(answer.instance, answer.verdict, ids=True).splitlines()]
     lines += [f"Note: {note}" for note in answer.notes]
     if laid is not None:
         lines += [f"Caution: {caution}" for caution in cautions(laid)]
@@ -70,11 +79,17 @@ def answer_text(answer: Answer) -> str:
         lines.append(_STOPPED[answer.run.stopped_by].format(" for alternatives" if answer.status == OPTIMAL else ""))
     if not answer.planned:
         lines.append(f"{answer.run.solver}, seed {answer.run.seed}, {answer.run.seconds:.2f} s")
-    return "\n".join(lines) + "\n"
+    return naming_of(answer.instance, ids)("\n".join(lines) + "\n")
 
 
-def verdict_text(instance: Instance, verdict: Verdict) -> str:
-    """A verdict as text: every broken rule, or that none is; then the wishes that are not granted."""
+def verdict_text(instance: Instance, verdict: Verdict, ids: bool = False) -> str:
+    """A verdict as text: every broken rule, or that none is; then the wishes that are not granted.
+
+    Parameters
+    ----------
+    ids
+        Whether lessons are named with their ids.
+    """
     open_ = [breach for breach in verdict.breaches if not breach.past]
     past = [breach for breach in verdict.breaches if breach.past]
     holds = "every rule holds" if not past else "every rule holds that still can"
@@ -88,7 +103,7 @@ def verdict_text(instance: Instance, verdict: Verdict) -> str:
     if more:
         cost = sum(wish.cost for wish in more)
         lines.append(f"And {count_text(len(more), 'more wish')} not granted (cost {cost}): --format json lists them.")
-    return "\n".join(lines) + "\n"
+    return naming_of(instance, ids)("\n".join(lines) + "\n")
 
 
 def _breaches(count: int) -> str:
@@ -190,15 +205,17 @@ def _left_for_later(laid: Laid) -> list[str]:
         lesson = laid.instance.lessons[outcome.lesson]
         owner = laid.instance.class_of(lesson).name
         if outcome.state == "carried over":
-            lines.append(f"Carried over to the next plan: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref})")
+            lines.append(f"Carried over to the next plan: {owner}, {_what(outcome)} of {named([lesson])}")
         elif outcome.state == "late":
-            lines.append(f"Late: {owner}, {_what(outcome)} of {lesson.title} ({lesson.ref}); no period lies in its window")
+            lines.append(f"Late: {owner}, {_what(outcome)} of {named([lesson])}; no period lies in its window")
     for lesson in laid.lessons():
         if lesson.optional and not laid.placed(lesson.index):
-            lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {lesson.title} ({lesson.ref})")
+            lines.append(f"Left out: {laid.instance.class_of(lesson).name}, {named([lesson])}")
     for class_index, name in laid.instance.skipped:
-        lines.append(f"Skipped: {laid.instance.classes[class_index].name}, {name}")
-    lines += [f"Parallel classes, {drift.unit}: {_drifted(laid, drift)}" for drift in drifts(laid) if drift.lessons or drift.days]
+        lines.append(f"Skipped: {laid.instance.classes[class_index].name}, {lesson_text(laid.instance.scenario, name)}")
+    units = {unit.id: unit.title or unit.id for unit in laid.instance.scenario.units}
+    drifted = [drift for drift in drifts(laid) if drift.lessons or drift.days]
+    lines += [f"Parallel classes, {units[drift.unit]}: {_drifted(laid, drift)}" for drift in drifted]
     return [*lines, ""] if lines else []
 
 
@@ -210,7 +227,7 @@ def _drifted(laid: Laid, drift: Drift) -> str:
         told.append(f"is {count_text(drift.lessons, 'lesson')} behind {names[drift.behind]}")
     if drift.late is not None and drift.first is not None:
         late = laid.instance.lessons[drift.late]
-        told.append(f"had {late.title} ({late.ref}) {_days(drift.days)} later than {names[drift.first]}")
+        told.append(f"had {named([late])} {_days(drift.days)} later than {names[drift.first]}")
     return f"{names[drift.class_index]} {' and '.join(told)}"
 
 

@@ -49,7 +49,7 @@ class Format:
     Parameters
     ----------
     heeds
-        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``, ``weeks``.
+        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``, ``weeks``, ``ids``.
     needs_sequence
         Whether there is nothing to write where there is no sequence.
     is_text
@@ -97,12 +97,12 @@ def _answer_sheets(answer: Answer, shown: Shown) -> str:
 FORMATS: tuple[Format, ...] = (
     Format(
         "json", "application/json", "everything, for programs",
-        lambda answer, _: json.dumps(answer_json(answer), indent=2, ensure_ascii=False) + "\n", (), False,
+        lambda answer, _: json.dumps(answer_json(answer), indent=2, ensure_ascii=False) + "\n", ("ids",), False,
         ending=".json",
     ),
     Format(
-        "text", "text/plain", "tables for a terminal", lambda answer, _: answer_text(answer), heeds=(), needs_sequence=False,
-        ending=".txt",
+        "text", "text/plain", "tables for a terminal", lambda answer, shown: answer_text(answer, shown.ids), heeds=("ids",),
+        needs_sequence=False, ending=".txt",
     ),
     Format(
         "sheet", "text/html", "teachers' fortnights and classes' terms to print", _answer_sheets,
@@ -127,6 +127,7 @@ _ASKED = {
     "previous": "an earlier calendar",
     "copy": "a copy",
     "weeks": "a choice of weeks",
+    "ids": "naming lessons by their ids",
 }
 
 

@@ -66,7 +66,12 @@ MadeIdent = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _.-]*$", max_l
 LESSON_REF = r"^[A-Za-z0-9][A-Za-z0-9 _.-]*(/[A-Za-z0-9][A-Za-z0-9 _.-]*)?$"
 LONGEST_REF = 141
 """An id, a slash, and the id of a lesson that a pattern made or that remains of another."""
-LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=LONGEST_REF)]
+NAMED: JsonSchemaValue = {"type": "string", "minLength": 1, "maxLength": 401}
+"""The JSON Schema of what names a lesson or a unit: a title will do, a unit's title and a lesson's at most."""
+LessonRef = Annotated[str, Field(pattern=LESSON_REF, max_length=LONGEST_REF), WithJsonSchema(NAMED)]
+TitleOrId = Annotated[Ident, WithJsonSchema(NAMED)]
+OwnLesson = Annotated[MadeIdent, WithJsonSchema(NAMED)]
+"""A lesson named from inside its unit or class."""
 Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 ]*$", max_length=10)]
 Text = Annotated[str, Field(min_length=1, max_length=200)]
 PeriodNumber = Annotated[int, Field(ge=0, le=30)]
@@ -103,7 +108,7 @@ class OrShort:
 Words = Annotated[tuple[Text, ...], BeforeValidator(listed), OneOrList()]
 ClassIds = Annotated[tuple[ClassId, ...], BeforeValidator(listed), OneOrList()]
 LessonRefs = Annotated[tuple[LessonRef, ...], BeforeValidator(listed), OneOrList()]
-UnitIds = Annotated[tuple[Ident, ...], BeforeValidator(listed), OneOrList()]
+UnitIds = Annotated[tuple[TitleOrId, ...], BeforeValidator(listed), OneOrList()]
 PeriodNumbers = Annotated[tuple[PeriodNumber, ...], BeforeValidator(listed), OneOrList()]
 WeekdayNames = Annotated[tuple[Weekday, ...], BeforeValidator(listed), OneOrList()]
 KindNames = Annotated[tuple[Kind, ...], BeforeValidator(listed), OneOrList()]

@@ -8,14 +8,14 @@ from sequencer.scenario.fields import (
     ClassId,
     Day,
     Happened,
-    Ident,
     LessonRefs,
     Load,
-    MadeIdent,
     Model,
+    OwnLesson,
     PeriodNumber,
     Taught,
     Text,
+    TitleOrId,
     Words,
 )
 from sequencer.scenario.pattern_schema import Length
@@ -25,8 +25,8 @@ class RecordEntry(Model):
     """What became of one lesson of one class."""
 
     class_: ClassId = Field(alias="class", description="The class.")
-    unit: Ident | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
-    lesson: MadeIdent = Field(
+    unit: TitleOrId | None = Field(None, description="The unit; may be left out where the lesson's id is unique in the class.")
+    lesson: OwnLesson = Field(
         description="The lesson's id; what remains of a lesson has its id with -rest (part-taught) or -again (needs another)."
     )
     what: Happened = Field(

@@ -9,8 +9,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from sequencer.scenario.fields import (
-    LESSON_REF,
-    LONGEST_REF,
+    NAMED,
     Count,
     Day,
     Days,
@@ -78,7 +77,7 @@ def _requirements(value: Any) -> Any:
 RequirementEntry = Annotated[
     Requirement,
     BeforeValidator(_requirement),
-    OrShort({"type": "string", "pattern": LESSON_REF, "maxLength": LONGEST_REF}),
+    OrShort(NAMED),
 ]
 
 

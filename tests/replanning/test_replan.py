@@ -410,7 +410,7 @@ def test_a_lesson_that_has_only_turned_remote_or_back_is_told() -> None:
     told = notice_text(again)
     assert "Tue 3 Nov 2026, period 1, in class" in told and "Tue 3 Nov 2026, period 1, live" in told
     assert "Nothing changed." not in notice_html(again) and "River survey" in notice_html(again)
-    assert '9B: "River survey" (u/b) on Tue 3 Nov 2026, period 1: live instead of in class' in replanned_text(again)
+    assert '9B: "River survey" on Tue 3 Nov 2026, period 1: live instead of in class' in replanned_text(again)
     back = carried_on(data, [row | {"taught": "live"} if row["lesson"] == "b" else row for row in stood])
     (change,) = notice_json(back)["classes"][0]["changes"]
     assert (change["lesson"], change["upload"]) == ("b", None)

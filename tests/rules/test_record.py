@@ -242,7 +242,7 @@ def test_what_is_said_of_drift_names_the_lesson_and_the_classes() -> None:
     late = (entry("a", weekday="Tue", of="9C"), entry("b", 2, "Mon", of="9C"))
     assert drifted(entry("a"), entry("b", weekday="Tue"), entry("c", weekday="Wed"), *late) == (
         [(0, 0), (1, 6)],
-        ["Parallel classes, u: 9C is 1 lesson behind 9B and had b (u/b) 6 days later than 9B"],
+        ['Parallel classes, u: 9C is 1 lesson behind 9B and had "b" 6 days later than 9B'],
     )
 
 

@@ -13,7 +13,7 @@ from sequencer.files.workbook.further_rows import read_further, read_listed, top
 from sequencer.files.workbook.lesson_rows import Lessons
 from sequencer.files.workbook.limit_rows import read_limits
 from sequencer.files.workbook.more import add_more, titles_of_units
-from sequencer.files.workbook.part_rows import Parts
+from sequencer.files.workbook.part_rows import PartsSheet
 from sequencer.files.workbook.rows import (
     Filled,
     Path,
@@ -80,7 +80,7 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     read_listed(filled, rows[form.BELLS], form.BELLS, "periods")
     titles = titles_of_units(rows[form.MORE])
     units = Lessons(filled, topics_before(rows[form.BEFORE])).read(rows[form.LESSONS], titles)
-    Parts(filled, units).read(rows[form.PARTS])
+    PartsSheet(filled, units).read(rows[form.PARTS])
     _classes(filled, rows[form.CLASSES], units)
     _timetable(filled, rows[form.TIMETABLE], labels)
     read_further(filled, rows)

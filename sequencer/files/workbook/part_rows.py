@@ -43,7 +43,7 @@ class _Owner:
     rows: list[tuple[Row, int]] = field(default_factory=list)
 
 
-class Parts:
+class PartsSheet:
     """The sheet of parts, put into the units, lessons and usual outlines of the data."""
 
     def __init__(self, filled: Filled, units: dict[str, str]) -> None:

@@ -16,7 +16,7 @@ from sequencer.files.workbook.rows import Filled, Row, as_choice, as_held, at_ce
 from sequencer.files.workbook.term_sheets import PLAN
 from sequencer.instance.load import scenario_from_data
 from sequencer.instance.record_file import recorded_from_data
-from sequencer.next_term.happened import day_it_is, without_lapsed
+from sequencer.next_term.happened import day_it_is, says_the_same, without_lapsed
 from sequencer.plan.sequence import Previous, Sequence
 from sequencer.render.tables import COLUMNS, PARTS_DONE
 from sequencer.scenario.places import shown
@@ -94,14 +94,11 @@ def read_plan_record(scenario: Scenario, path: str | os.PathLike[str]) -> Scenar
 
 
 def _is_recorded(row: dict[str, Any], entry: RecordEntry) -> bool:
-    """Whether an entry of a record says of a lesson what a row says of it."""
-    same = (entry.class_, entry.lesson, entry.what) == (row.get("class"), row["lesson"], row["what"])
-    when = row["what"] == SKIPPED or (entry.date.isoformat() if entry.date else None, entry.period) == (
-        row.get("date"),
-        row.get("period"),
-    )
-    parts = row.get("parts_done") in (None, list(entry.parts_done))
-    return same and parts and when and row.get("unit") in (None, entry.unit or row.get("unit"))
+    """Whether an entry of a record is about a row's lesson, and says of it what the row says."""
+    about = (entry.class_, entry.lesson) == (row.get("class"), row["lesson"])
+    about = about and row.get("unit") in (None, entry.unit or row.get("unit"))
+    day = date.fromisoformat(row["date"]) if row.get("date") else None
+    return about and says_the_same(entry, row["what"], (day, row.get("period")), row.get("parts_done"))
 
 
 def read_plan_pins(scenario: Scenario, path: str | os.PathLike[str]) -> Scenario:

@@ -22,7 +22,7 @@ from sequencer.scenario.changes.named_parts import (
     spoken_of,
     unit_place,
 )
-from sequencer.scenario.fields import ClassId, Count, Ident, LessonRef, LiveWish, PeriodNumber, Text, Words
+from sequencer.scenario.fields import ClassId, Count, Ident, LessonRef, LiveWish, PeriodNumber, Text, TitleOrId, Words
 from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.patterns import lessons_of_units
 from sequencer.scenario.record_schema import RecordEntry
@@ -39,9 +39,9 @@ class AddLesson(NamedChange):
     """A unit has one lesson more."""
 
     change: Literal["add lesson"] = Field(description="What is changed.")
-    unit: Ident = Field(description="The unit.")
+    unit: TitleOrId = Field(description="The unit.")
     lesson: Lesson = Field(description="The lesson, as a unit states one.")
-    after: Ident | None = Field(None, description="The lesson of the unit that it is listed after; last unless stated.")
+    after: TitleOrId | None = Field(None, description="The lesson of the unit that it is listed after; last unless stated.")
 
     def made(self, scenario: BaseScenario) -> BaseScenario:
         unit = unit_place(scenario, self.unit)
@@ -194,7 +194,7 @@ class ChangeUnit(NamedChange):
     """A unit's order is another one."""
 
     change: Literal["unit"] = Field(description="What is changed.")
-    unit: Ident = Field(description="The unit.")
+    unit: TitleOrId = Field(description="The unit.")
     in_order: bool | None = Field(None, description="Whether its teach lessons are taught in the order listed.")
     not_after: Ident | None = Field(None, description="A unit that need not come before it any more.")
     no_strand: Text | None = Field(None, description="A tag whose lessons are no teacher's own any more.")

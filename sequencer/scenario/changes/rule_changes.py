@@ -24,7 +24,7 @@ from sequencer.scenario.changes.named_parts import (
     unit_place,
 )
 from sequencer.scenario.class_schema import TeacherWeek
-from sequencer.scenario.fields import ClassId, Day, Ident, LessonRef, Minutes, Text
+from sequencer.scenario.fields import ClassId, Day, Ident, LessonRef, Minutes, Text, TitleOrId
 from sequencer.scenario.numbers import numbers_of
 from sequencer.scenario.places import Path
 from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules, LiveQuota, RuleKeys, RuleNumbers
@@ -40,7 +40,7 @@ class ChangeRules(NamedChange):
     change: Literal["rules"] = Field(description="What is changed.")
     class_: ClassId | None = Field(None, alias="class", description="The class.")
     cohort: Ident | None = Field(None, description="The cohort.")
-    unit: Ident | None = Field(None, description="The unit.")
+    unit: TitleOrId | None = Field(None, description="The unit.")
     lesson: LessonRef | None = Field(None, description="The lesson, as unit/id.")
     rules: ClassRules = Field(
         description="The numbers, as a scenario states them; caps, threads, weekdays and quotas replace those stated."

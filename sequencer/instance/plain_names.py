@@ -7,14 +7,15 @@ from collections import Counter
 from collections.abc import Callable
 
 from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.scenario.changes.named_parts import lesson_text
 
 Naming = Callable[[str], str]
 """Turns a text into one that a person reads."""
 
 
-def with_ids(text: str) -> str:
-    """The text as it is."""
-    return text
+def naming_of(instance: Instance, ids: bool) -> Naming:
+    """What leaves a text as it is, with its ids, or what names lessons and units by title alone."""
+    return str if ids else by_title(instance)
 
 
 def by_title(instance: Instance) -> Naming:
@@ -24,17 +25,21 @@ def by_title(instance: Instance) -> Naming:
     """
     lessons = {lesson.ref: lesson for lesson in instance.lessons}
     titles = Counter(lesson.title for lesson in lessons.values())
-    in_unit = Counter((lesson.unit, lesson.title) for lesson in lessons.values())
     units = {unit.id: unit.title or unit.id for unit in instance.scenario.units}
+    in_unit = Counter((units.get(lesson.unit, lesson.unit), lesson.title) for lesson in lessons.values())
 
     def called(lesson: LessonFacts) -> str:
-        if in_unit[lesson.unit, lesson.title] > 1:
+        unit = units.get(lesson.unit, lesson.unit)
+        if in_unit[unit, lesson.title] > 1:
             return f'"{lesson.title}" ({lesson.ref})'
-        return f'"{lesson.title}"' + ("" if titles[lesson.title] == 1 else f" ({units.get(lesson.unit, lesson.unit)})")
+        return f'"{lesson.title}"' + ("" if titles[lesson.title] == 1 else f" ({unit})")
 
-    said = {f'"{lesson.title}" ({ref})': called(lesson) for ref, lesson in lessons.items()}
+    skipped = [lesson_text(instance.scenario, ref) for _, ref in instance.skipped]
+    said = {text: text.rpartition(" (")[0] for text in skipped if " (" in text}
+    said |= {f'"{lesson.title}" ({ref})': called(lesson) for ref, lesson in lessons.items()}
     said |= {ref: called(lesson) for ref, lesson in lessons.items() if lesson.title == lesson.id}
     said |= {f'unit "{title}" ({unit})': f'unit "{title}"' for unit, title in units.items()}
-    # Longer ones first, since one may be the beginning of another.
-    known = re.compile("|".join(rf"(?<![\w/]){re.escape(each)}(?![\w/-])" for each in sorted(said, key=len, reverse=True)))
+    # One may be the beginning of another.
+    longest_first = "|".join(re.escape(each) for each in sorted(said, key=len, reverse=True))
+    known = re.compile(rf"(?<![\w/])(?:{longest_first})(?![\w/-])")
     return lambda text: known.sub(lambda found: said[found[0]], text)
