@@ -63,12 +63,23 @@ from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance
 from sequencer.instance.load import apply_changes, load_scenario, read_scenario, scenario_from_data
+from sequencer.instance.plain_names import naming_of
 from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
 from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.draft import Misfit
 from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
-from sequencer.next_term.term import WholeTerm, load_term, load_term_with, term_data, term_from_data, term_json, term_of
+from sequencer.next_term.term import (
+    WholeTerm,
+    is_term,
+    load_term,
+    load_term_with,
+    term_data,
+    term_from_data,
+    term_from_tree,
+    term_json,
+    term_of,
+)
 from sequencer.next_term.week_of_term import WeekDone, undo, week
 from sequencer.outlines.by_hand import GivenPart, judge_by_hand
 from sequencer.outlines.outlined import outline_sequence

@@ -30,6 +30,7 @@ from sequencer import (
     explanation_text,
     export_models,
     lesson_asked,
+    naming_of,
     pinned_sequence,
     price,
     read_scenario_file,
@@ -51,7 +52,6 @@ from sequencer.cli.shared import (
     write_text,
 )
 from sequencer.files.terminal import put_text, tell
-from sequencer.instance.plain_names import naming_of
 from sequencer.words import INFEASIBLE, count_text
 
 

@@ -22,6 +22,7 @@ from sequencer import (
     WholeTerm,
     cells_of,
     is_table,
+    is_term,
     is_term_file,
     load_recorded,
     plan_previous,
@@ -34,11 +35,11 @@ from sequencer import (
     read_scenario_file,
     read_term,
     scenario_yaml,
+    term_from_tree,
 )
 from sequencer.files.matched import matched
 from sequencer.files.terminal import output_is_terminal, put_data, put_text, tell, visible_json, visible_lines
 from sequencer.files.workbook.plan_read_back import said_only_in_plan
-from sequencer.next_term.term import is_term, term_from_tree
 from sequencer.scenario.documents import read_file, read_tree
 from sequencer.scenario.places import Tree
 from sequencer.scenario.whole_files import write_whole
