@@ -93,7 +93,7 @@ def listed_lessons(
     """The lessons of a class in the order of its units, whose lessons are given by unit, and those skipped."""
     teaching_class = scenario.classes[place]
     units = {unit.id: (number, unit) for number, unit in enumerate(scenario.units)}
-    record = _Recorded(scenario, teaching_class, slots)
+    record = _RecordedLessons(scenario, teaching_class, slots)
     found = list(_taught_before(scenario, place))
     skipped: list[tuple[Unit, Lesson]] = []
     for unit_id in teaching_class.units:
@@ -196,7 +196,7 @@ def practised_by_a_lesson(rules: Resolved) -> bool:
     return numbers is not None and numbers.homework is None
 
 
-class _Recorded:
+class _RecordedLessons:
     """What the record says of one class's lessons, matched with its slots."""
 
     def __init__(self, scenario: Scenario, teaching_class: TeachingClass, slots: tuple[Slot, ...]) -> None:
