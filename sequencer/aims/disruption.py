@@ -27,6 +27,7 @@ class LessonsMoved(Aim):
         for number, lesson in enumerate(chain.lessons):
             if lesson.index in self.standing:
                 old, _ = self.standing[lesson.index]
+                chain.kept_apart.add(number)
                 absent[number] = self._weights.of(lesson.class_index, old, None)
                 for slot in chain.facts.slots:
                     if (slot.date, slot.period) != self.standing[lesson.index]:

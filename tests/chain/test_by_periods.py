@@ -10,6 +10,7 @@ import pytest
 
 from sequencer import SolveSettings, scenario_from_data, solve
 from sequencer.instance.build import build_instance
+from sequencer.plan.differences import MoveWeights
 from sequencer.questions.solve import Answer
 from sequencer.solver.chain import aims_by_periods
 from sequencer.solver.chain.aims_by_periods import by_periods
@@ -17,7 +18,7 @@ from sequencer.solver.model import build_model, prepare
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import INFEASIBLE, OPTIMAL
 from tests.benchmarks.instances import benchmark
-from tests.builders import Data
+from tests.builders import PATIENT, Data, assessment, day, retrieval, scenario, teach
 from tests.chain.drawn import chains
 from tests.crosscheck import milp
 from tests.crosscheck.facts import read_facts
@@ -25,6 +26,9 @@ from tests.crosscheck.in_full import InFull
 
 SETTINGS = SolveSettings(seconds=60, effort=30)
 GROUP = 10
+WORSE = 5
+EVERY_DAY = "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1"
+LAST_AIMS = ("early finish", "distance", "even load")
 
 
 @pytest.fixture
@@ -52,15 +56,16 @@ def _equals_integer_programme(seed: int, least: int = 5, most: int = 12) -> int:
 
 
 def _bounds_hold(data: Data, best: dict[str, int], told: object) -> int:
-    """By itself, from the best values on, the programme proves no more than is true of any aim, and finds nothing better."""
+    """Asked of each aim from worse values of it and of those after it, the programme proves no more than is true."""
     prepared = prepare(build_instance(scenario_from_data(data)))
     model = build_model(prepared, (0,))
     programme = by_periods(prepared, model, StopSignal())
     assert programme is not None
     said = 0
     for place, name in enumerate(best):
-        bound, _ = programme.settle(place, best, Budget(math.inf, 10))
-        assert bound <= best[name], told
+        held = {each: value + WORSE * (other >= place) for other, (each, value) in enumerate(best.items())}
+        bound, _ = programme.settle(place, held, Budget(math.inf, 10))
+        assert bound <= best[name], (name, told)
         said += bound > 0
     return said
 
@@ -81,6 +86,54 @@ def test_what_tells_apart(seed: int, every_class: None) -> None:
 def test_more_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
     for seed in range(first, first + 5 * GROUP):
         _equals_integer_programme(seed)
+
+
+def _best_is_kept(data: Data) -> None:
+    """What the solver by itself proves best is not below what the programme proves."""
+    answer = solve(scenario_from_data(data), SolveSettings(seconds=PATIENT))
+    assert answer.status == OPTIMAL
+    best = {aim.aim: aim.value for aim in answer.aims if aim.value is not None}
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(aims_by_periods, "FEWEST_LESSONS", 0)
+        _bounds_hold(data, best, best)
+
+
+def test_a_spare_period_may_break_a_run() -> None:
+    """High-load lessons are fixed on Tuesday and Wednesday: the third may lie on Friday, not before them on Monday."""
+    fixed = [assessment(f"on-{weekday}", load=4, on=day(1, weekday)) for weekday in ("Tue", "Wed")]
+    lessons = [*fixed, assessment("free", load=4), teach("late", not_before=day(1, "Wed"), optional=True)]
+    _best_is_kept(scenario(lessons, 1, EVERY_DAY, rules={"consecutive_high_load": 2}, aims=["left out", *LAST_AIMS]))
+
+
+def test_a_spare_period_before_a_double() -> None:
+    """Two lessons lie on Monday with one period between, where the double could start but not go on: it lies on Wednesday."""
+    window = {"lesson": "x", "least_slots": 2, "most_slots": 2}
+    lessons = [teach("x"), teach("y", requires=window, not_after=day(1, "Mon")), assessment("double", length=2)]
+    _best_is_kept(scenario(lessons, 1, "Mon 1-4, Wed 1-2", aims=["left out", *LAST_AIMS]))
+
+
+@pytest.mark.parametrize("in_order", [True, False])
+def test_eight_lessons_met_again_in_one(in_order: bool) -> None:
+    taught = [f"t{at}" for at in range(8)]
+    lessons = [*(teach(each) for each in taught), retrieval("again", taught)]
+    rules = {"retrieval": {"least": 1, "most": 28, "preferred": 7}}
+    aims = ["left out", "carried over", "left for the next plan", "distance", "early finish", "even load"]
+    _best_is_kept(scenario(lessons, 4, EVERY_DAY, {"in_order": in_order}, rules=rules, aims=aims))
+
+
+def test_a_lesson_stays_where_it_stood(every_class: None) -> None:
+    """One test stood on Friday with spare periods before it, another like it on Wednesday; both can stay."""
+    data = scenario([teach("t"), assessment("one"), assessment("two")], 1, EVERY_DAY, aims=["left out", *LAST_AIMS])
+    instance = build_instance(scenario_from_data(data))
+    prepared, stood = prepare(instance, ordered_twins=False), {0: 0, 1: 4, 2: 2}
+    slots = instance.classes[0].slots
+    standing = {lesson: (slots[slot].date, slots[slot].period) for lesson, slot in stood.items()}
+    model = build_model(prepared, (0,), standing=standing, weights=MoveWeights())
+    programme = by_periods(prepared, model, StopSignal())
+    assert programme is not None
+    bound, plan = programme.settle(0, {aim.name: WORSE for aim in model.aims}, Budget(math.inf, 10))
+    assert bound == 0 and plan is not None
+    assert {each.lesson: each.slot for each in plan.placements} == stood
 
 
 def _equals_solver(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:

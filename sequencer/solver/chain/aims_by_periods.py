@@ -66,9 +66,9 @@ class ByPeriods(Periods[Plan]):
 
     def __init__(self, prepared: Prepared, class_index: int, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal) -> None:
         self.chain = Chained(prepared, class_index)
-        self._programme = Programme(self.chain)
         self._names = [name for name, _ in aims]
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
+        self._programme = Programme(self.chain)
         self._stop = stop
         self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
         self.clocked = False

@@ -10,7 +10,7 @@ def loose_kinds(chain: Chained) -> dict[int, int]:
 
     Once they may be placed it does not matter which of a kind are, only how many.
     """
-    bound = _bound(chain) | {met.lesson for met in chain.met}
+    bound = _bound(chain) | {met.lesson for met in chain.met} | chain.kept_apart
     young = {by for served in chain.served if served.old_only for by in served.by}
     kinds: dict[object, int] = {}
     found = {}
@@ -30,7 +30,7 @@ def older_first(chain: Chained) -> list[list[int]]:
     bound = _bound(chain, but=frozenset(ends))
     met = {each.lesson: each for each in chain.met}
     kinds: dict[object, list[int]] = {}
-    for lesson in sorted(ends - bound):
+    for lesson in sorted(ends - bound - chain.kept_apart):
         own = met.get(lesson)
         members = own.members if own is not None else ()
         windows = {(numbers.least, numbers.most) for member in members for numbers in chain.lessons[member].retrievals}
@@ -53,7 +53,7 @@ def in_turn(chain: Chained) -> list[list[int]]:
     for window in chain.windows:
         windows.setdefault(window.after, []).append(window)
     others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}
-    others |= {by for served in chain.served for by in served.by}
+    others |= {by for served in chain.served for by in served.by} | chain.kept_apart
     others |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]} | {
         each for after in chain.not_after for each in after
     }

@@ -138,6 +138,8 @@ class Chained:
         self.capped: Flags = np.zeros(len(self.lessons), dtype=bool)
         self.breaks: Flags = np.zeros(self.count + 1, dtype=bool)
         """Slots before which a run of high-load lessons breaks."""
+        self.kept_apart: set[int] = set()
+        """Lessons that change places with no others, since it counts where each of them starts."""
         self.carries = False
         """Whether something may be left to the next plan, or met late, that is asked for here."""
         for link in prepared.twins:

@@ -48,7 +48,9 @@ class GroupOutlook:
             (member, state): the slots in which its members lie, -1 for those still to come.
         """
         code = np.zeros(at.shape[1], dtype=np.int64)
-        for row in at:
+        for number, row in enumerate(at):
+            if number > 3 and number % 3 == 1:
+                code = np.unique(code, return_inverse=True)[1]  # numbered anew: many slots make too long a number
             code = code * 4096 + (row.astype(np.int64) + 1)
         _, where, back = np.unique(code, return_index=True, return_inverse=True)
         few = at[:, where].astype(np.int64)

@@ -58,8 +58,12 @@ class Steps:
                 self._serves[lesson].append(served.lesson)
             for lesson in served.before:
                 self._after[lesson].append(served.lesson)
-        self._counted = {
-            lesson for lesson in self.kinds if any(count.weight(lesson) or count.spare for count in self.layout.counted)
+        self._like_spare = {
+            lesson
+            for lesson in self.kinds
+            if chain.lessons[lesson].length == 1
+            and not chain.capped[lesson]
+            and not any(count.weight(lesson) or count.spare for count in self.layout.counted)
         }
         self._loosens: list[list[int]] = [[] for _ in range(size)]
         for lesson in self.kinds:
@@ -88,9 +92,9 @@ class Steps:
         urgent = np.any(list(due.values()), axis=0) if due else np.zeros(len(layer), dtype=bool)
         may: dict[int, Flags] = {GOES_ON: ~free, SPARE: free & ~urgent}
         may |= self._startable(layer, free, due, urgent)
-        for lesson in self.kinds:
-            if lesson in may and lesson not in self._counted:
-                # A spare slot before a loose lesson may change places with it, unless its week might become too heavy.
+        for lesson in sorted(self._like_spare):
+            if lesson in may:
+                # A spare slot before such a lesson may change places with it, unless its week might become too heavy.
                 fits = (
                     may[lesson]
                     if most_load is None
