@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.laid_outline import LaidOutline, LessonOutline
-from sequencer.outlines.outline_model import MOVED, Loosened
 from sequencer.outlines.outline_search import best_outlines
+from sequencer.outlines.part_places import MOVED, Loosened
 from sequencer.outlines.part_rules import PART_RULES
 from sequencer.outlines.running_over import Cut
 from sequencer.scenario.numbers import numbers_of

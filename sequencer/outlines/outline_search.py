@@ -13,7 +13,8 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.laid_outline import LaidOutline, LessonOutline, laid_outlines
 from sequencer.outlines.outline_aims import AIMS, APPLY
-from sequencer.outlines.outline_model import FIRM, LessonModel, Loosened
+from sequencer.outlines.outline_model import LessonModel
+from sequencer.outlines.part_places import FIRM, Loosened
 from sequencer.outlines.part_rules import breaches
 
 EFFORT = 4.0

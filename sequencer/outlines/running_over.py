@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sequencer.outlines.laid_outline import LaidOutline, OutlineRow
-from sequencer.outlines.outline_model import MOVED
+from sequencer.outlines.part_places import MOVED
 from sequencer.words import count_text
 
 LATE = (5, 10)

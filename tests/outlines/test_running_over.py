@@ -8,8 +8,8 @@ from random import Random
 from sequencer.outlines.inside import Inside
 from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.no_outline import taken_over, why_no_outline
-from sequencer.outlines.outline_model import Loosened
 from sequencer.outlines.outline_search import best_outlines
+from sequencer.outlines.part_places import Loosened
 from sequencer.outlines.running_over import latest_start, when_late
 from tests.outlines.made import inside_of, lesson_data, outlined, part
 
