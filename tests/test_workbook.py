@@ -91,7 +91,13 @@ def test_it_explains_itself(blank: Path) -> None:
             assert cell.value == column.name and cell.comment is not None and cell.comment.text == column.note
         offered = {str(choice.formula1).strip('"') for choice in sheet.data_validations.dataValidation}
         assert all(len(each) <= 255 for each in offered), "a list of choices that is longer cannot be opened"
-        assert offered == {",".join(column.offers) for column in form.columns if column.offers}
+        lists = [column.offers for column in form.columns if column.offers]
+        assert offered == {
+            ",".join(words) if len(",".join(words)) <= 255 else f"'Read me'!$C$1:$C${len(words)}" for words in lists
+        }
+        for words in lists:
+            if len(",".join(words)) > 255:
+                assert [book["Read me"].cell(row, 3).value for row in range(1, len(words) + 1)] == list(words)
     assert len(book["Term"].data_validations.dataValidation) == sum(bool(offers) for *_, offers in SETTINGS)
     for sheet in book.worksheets[1:]:
         assert sheet.page_setup.orientation == "landscape"

@@ -125,14 +125,28 @@ def blank_workbook() -> bytes:
     return xlsx_of(EXAMPLE)
 
 
+MOST_OFFERED = 255
+"""A list of choices of more characters cannot be opened: it stands in cells then, or is cut and others may be typed."""
+
+_LISTED = 3
+"""The column of the first sheet in which such a list stands."""
+
 _SETTINGS_COLUMNS = tuple(map(form.Column, form.TERM_COLUMNS, ("What is set.", "Type over it.", ""), ((),) * 3, (26, 16, 90)))
 
 
 def _offer(sheet: Worksheet, words: Sequence[str], cells: str, others: bool = False) -> None:
     """Let one of some words be chosen, where there are any; or something else be typed, too."""
-    if words:
-        offer(sheet, words, cells)
-        sheet.data_validations.dataValidation[-1].showErrorMessage = not others
+    if not words:
+        return
+    fit = [word for number, word in enumerate(words) if len(",".join(words[: number + 1])) <= MOST_OFFERED]
+    offer(sheet, fit, cells)
+    choice = sheet.data_validations.dataValidation[-1]
+    choice.showErrorMessage = not others and len(fit) == len(words)
+    if len(fit) < len(words) and form.READ_ME in sheet.parent.sheetnames:
+        listed = sheet.parent[form.READ_ME]
+        for row, word in enumerate(words, 1):
+            put(listed.cell(row, _LISTED), word)
+        choice.formula1 = f"'{form.READ_ME}'!${get_column_letter(_LISTED)}$1:${get_column_letter(_LISTED)}${len(words)}"
 
 
 def _grid(filled: Mapping[form.Place, str]) -> list[tuple[form.Cell, ...]]:

@@ -61,7 +61,7 @@ class Served:
 
 
 @dataclass(frozen=True)
-class MetAgain:
+class MeetsAgain:
     """A retrieval lesson and the lessons that it meets again, each with its preferred distance in days."""
 
     lesson: int
@@ -132,7 +132,7 @@ class Chained:
         """Of each lesson what may not be placed before it is, though it need not be placed."""
         self.windows: list[StartWindow] = []
         self.served: list[Served] = []
-        self.met: list[MetAgain] = []
+        self.met: list[MeetsAgain] = []
         self.counts: list[Count] = []
         self.run_cap: int | None = None
         self.capped: Flags = np.zeros(len(self.lessons), dtype=bool)
@@ -229,7 +229,7 @@ class Chained:
         order = self.prepared.order
         for by, members in groups.items():
             members.sort(key=lambda each: bin(order.before[self.index[each[0]]]).count("1"))
-            self.met.append(MetAgain(by, tuple(lesson for lesson, _ in members), tuple(days for _, days in members)))
+            self.met.append(MeetsAgain(by, tuple(lesson for lesson, _ in members), tuple(days for _, days in members)))
 
     def _may_carry(self, serving: Serving) -> None:
         starts = np.flatnonzero(self.can[self.place[serving.lesson]])

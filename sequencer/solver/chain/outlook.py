@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.chain.chained import NEVER, Chained, MetAgain, Numbers
+from sequencer.solver.chain.chained import NEVER, Chained, MeetsAgain, Numbers
 
 
 class GroupOutlook:
@@ -16,7 +16,7 @@ class GroupOutlook:
     they need, where they are sure to follow one another; otherwise of member i alone.
     """
 
-    def __init__(self, chain: Chained, met: MetAgain) -> None:
+    def __init__(self, chain: Chained, met: MeetsAgain) -> None:
         self.met = met
         self.gaps = _gaps(chain, met)
         count, members = chain.count, len(met.members)
@@ -73,7 +73,7 @@ class GroupOutlook:
         return least
 
 
-def _apart(chain: Chained, met: MetAgain, member: int, preferred: int) -> Numbers:
+def _apart(chain: Chained, met: MeetsAgain, member: int, preferred: int) -> Numbers:
     """(slot of the retrieval, slot of the member): days off; ``NEVER`` where the two cannot lie so."""
     slots, day = np.arange(chain.count), chain.day[: chain.count]
     off = np.abs(day[:, None] - day[None, :] - preferred)
@@ -85,7 +85,7 @@ def _apart(chain: Chained, met: MetAgain, member: int, preferred: int) -> Number
     return np.where(may, off, NEVER).astype(np.int32)
 
 
-def _gaps(chain: Chained, met: MetAgain) -> list[int] | None:
+def _gaps(chain: Chained, met: MeetsAgain) -> list[int] | None:
     """Slots at least from each member's start to the next one's; None where it is not sure that they follow one another."""
     order, gaps = chain.prepared.order, []
     for one, other in zip(met.members, met.members[1:], strict=False):

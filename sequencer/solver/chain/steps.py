@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
-from sequencer.solver.chain.chained import Chained, Flags, MetAgain, Served, StartWindow, StepPrice
+from sequencer.solver.chain.chained import Chained, Flags, MeetsAgain, Served, StartWindow, StepPrice
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
@@ -40,7 +40,7 @@ class Steps:
         self.layout = Layout(chain, self.kinds)
         self._older = older_first(chain)
         self._in_turn = in_turn(chain)
-        self.met: dict[int, MetAgain] = {met.lesson: met for met in chain.met}
+        self.met: dict[int, MeetsAgain] = {met.lesson: met for met in chain.met}
         self.served: dict[int, Served] = {served.lesson: served for served in chain.served}
         self._needs = [bits_of(first, size) for first in chain.first]
         self._barred = [bits_of(after, size) for after in chain.not_after]
