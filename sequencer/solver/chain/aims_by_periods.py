@@ -13,7 +13,7 @@ from sequencer.aims.base import Aim
 from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
-from sequencer.solver.chain.chained import Chained, StepPrice
+from sequencer.solver.chain.chained import MOST_COUNTED, Chained, StepPrice
 from sequencer.solver.chain.programme import Programme, RunFound
 from sequencer.solver.chain.steps import Prices
 from sequencer.solver.model import ClassesModel, Prepared
@@ -215,7 +215,8 @@ def _beyond(weighed: Weighed) -> int:
 def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal) -> ByPeriods | None:
     """The programme over the periods of a model's class; None where it is of several classes, or of too few lessons."""
     indices = model.parts.variables.class_indices
-    if len(indices) > 1 or len(model.parts.variables.lessons) < FEWEST_LESSONS:
+    lessons = [each.lesson for each in model.parts.variables.lessons.values()]
+    if len(indices) > 1 or len(lessons) < FEWEST_LESSONS or sum(lesson.load for lesson in lessons) > MOST_COUNTED:
         return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]

@@ -88,4 +88,13 @@ def _likeness(chain: Chained, lesson: int) -> object:
     counted = tuple(number for number, count in enumerate(chain.counts) if facts.index in count.weights)
     weights = tuple(chain.counts[number].weights[facts.index] for number in counted)
     prices = (facts.kind == "teach" and facts.to_finish, facts.made, facts.dense)
-    return (facts.load, facts.length, bool(chain.capped[lesson]), chain.alone[lesson].tobytes(), counted, weights, prices)
+    return (
+        facts.kind,
+        facts.load,
+        facts.length,
+        bool(chain.capped[lesson]),
+        chain.alone[lesson].tobytes(),
+        counted,
+        weights,
+        prices,
+    )

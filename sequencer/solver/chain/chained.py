@@ -24,6 +24,9 @@ from sequencer.solver.servings import Serving
 NEVER = 10**6
 """More than anything can cost, or than any slot's number."""
 
+MOST_COUNTED = 30_000
+"""States hold no greater sums: such a count is left out."""
+
 Numbers: TypeAlias = npt.NDArray[np.int32]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 
@@ -240,6 +243,8 @@ class Chained:
     def keep_count(self, count: Count) -> None:
         """The limits of a count over this class's slots, but for one that what was delivered breaks already."""
         own = {class_index for class_index, _ in count.slots} == {self.facts.index}
+        if sum(map(abs, count.weights.values())) > MOST_COUNTED:
+            return
         if not own or count.how not in (STARTS, HELD) or count.too_few_told(self.instance) or count.too_many_told(self.instance):
             return
         self.counts.append(count)

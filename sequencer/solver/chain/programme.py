@@ -113,6 +113,8 @@ class Programme:
         for lesson, absent in prices.absent.items():
             cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
         best = int(cost.min())
+        if best > most:
+            return RunFound(None, {}, bound, not cut, seen)
         return RunFound(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
 
     def _next(
