@@ -142,8 +142,9 @@ def _offer(sheet: Worksheet, words: Sequence[str], cells: str, others: bool = Fa
     offer(sheet, fit, cells)
     choice = sheet.data_validations.dataValidation[-1]
     choice.showErrorMessage = not others and len(fit) == len(words)
-    if len(fit) < len(words) and form.READ_ME in sheet.parent.sheetnames:
-        listed = sheet.parent[form.READ_ME]
+    book = sheet.parent
+    if book is not None and len(fit) < len(words) and form.READ_ME in book.sheetnames:
+        listed = book[form.READ_ME]
         for row, word in enumerate(words, 1):
             put(listed.cell(row, _LISTED), word)
         choice.formula1 = f"'{form.READ_ME}'!${get_column_letter(_LISTED)}$1:${get_column_letter(_LISTED)}${len(words)}"
