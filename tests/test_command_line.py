@@ -340,7 +340,7 @@ def test_a_spoilt_answer_is_exit_code_1_with_its_breaches(answer: Path, capsys: 
     spoilt = changed(answer, swap)
     assert run("check", SMALL, spoilt) == 1
     out, err = capsys.readouterr()
-    assert "land-use" in out and "every rule holds" not in out
+    assert "Land use in a town" in out and "every rule holds" not in out
     assert err == ""
 
     assert run("check", SMALL, spoilt, "--format", "json") == 1

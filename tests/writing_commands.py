@@ -39,6 +39,7 @@ READ = {
     *(("sequence", name) for name in ("earlier", "pins", "plan")),
     ("compare", "plan"),
     ("outline", "plan"),
+    ("outline", "before"),
     ("outline", "check"),
     ("explain", "sequence"),
     ("replan", "previous"),

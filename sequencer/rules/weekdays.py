@@ -42,7 +42,7 @@ class WeekdayRule(CountingRule):
     A lesson counts once, on the day of its first period. As a wish it costs for each lesson too many on other days in a week.
     """
 
-    number, name, key, level = 7, "weekdays", "weekdays", CLASS
+    number, name, key, level = 7, "dates", "weekdays", CLASS
     place = 1
     numbers = OnWeekdays
     described = "Rule 7, weekdays of lessons; `off` for none."

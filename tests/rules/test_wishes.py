@@ -144,7 +144,7 @@ def test_each_class_has_its_own_word() -> None:
 def test_wishes_not_granted_are_told_as_text() -> None:
     data = scenario(TWO_HARD, weeks=1, per_week="Mon 1, Tue 1", rules=cap(1, wish=7))
     text = answer_text(solved(data))
-    assert "Wish not granted: 9B: 2 high-load lessons follow one another, at most 1 wished: u/a, u/b (costs 7)" in text
+    assert 'Wish not granted: 9B: 2 high-load lessons follow one another, at most 1 wished: "a", "b" (costs 7)' in text
     assert "Referee: every rule holds." in text
 
 
