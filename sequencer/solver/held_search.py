@@ -159,15 +159,8 @@ class HeldSearch(Generic[Held]):
 
     def take_up(self, sequence: Held, budget: Budget, aim: Objective | None = None) -> None:
         """Hold a sequence that was found elsewhere, if the model allows it and it is better for an aim, then for the others."""
-        model = self.model.solver_model.clone()
-        fix(model, self.model.starts(sequence, frozenset()))
-
-        def take(solver: cp_model.CpSolver, status: object) -> bool:
-            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                self._keep(solver, aim)
-            return status != cp_model.UNKNOWN
-
-        budget.effort -= self.calls.attempt(model, budget.with_effort(SHARE_OF_TRY), take, self._ways[0][0])
+        _, spent = self._try_near(sequence, frozenset(), budget.with_effort(SHARE_OF_TRY), lambda _: True, aim)
+        budget.effort -= spent
         if aim is not None:
             self.tell(aim.name, self._values[aim.name], self.bound)
 
@@ -177,9 +170,16 @@ class HeldSearch(Generic[Held]):
             self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self._started))
 
     def _try_near(
-        self, sequence: Held, free: frozenset[Movable], budget: Budget, wanted: Callable[[float], bool]
+        self,
+        sequence: Held,
+        free: frozenset[Movable],
+        budget: Budget,
+        wanted: Callable[[float], bool],
+        aim: Objective | None = None,
     ) -> tuple[bool, float]:
         """Search with all lessons but the free ones as they are in a sequence, and keep what is found if its value is wanted.
+
+        Where an aim is given what is found has to be better for it, then for the others.
 
         Whether a sequence was found, and the effort it took.
         """
@@ -191,7 +191,7 @@ class HeldSearch(Generic[Held]):
             nonlocal found
             found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
             if found and wanted(solver.objective_value):
-                self._keep(solver)
+                self._keep(solver, aim)
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
         spent = self.calls.attempt(model, budget, take, self._ways[0][0])

@@ -76,7 +76,7 @@ class ByPeriods(Periods[Plan]):
 
     def first(self, budget: Budget) -> Plan | None:
         """A sequence that is likely to be good on every aim."""
-        weighed = self._weighed(len(self._names), None)
+        weighed = self._weighed(len(self._names))
         return self._plan(self._run(weighed, _beyond(weighed), budget, beam=FIRST_BEAM))
 
     def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Plan | None]:
@@ -85,6 +85,9 @@ class ByPeriods(Periods[Plan]):
         carried = self._names.index(CARRIED_OVER) if CARRIED_OVER in self._names else place
         if price is None or (self.chain.carries and (carried >= place or values[CARRIED_OVER] > 0)):
             return 0, None
+        weighed = self._weighed(place)
+        if price.heaviest:
+            return self._heaviest(name, weighed, values, budget)
         most_load = next(
             (
                 values[each]
@@ -93,9 +96,6 @@ class ByPeriods(Periods[Plan]):
             ),
             None,
         )
-        if price.heaviest:
-            return self._heaviest(name, self._weighed(place, place), values, budget)
-        weighed = self._weighed(place, place)
         bound, plan = self._summed(weighed, values, most_load, budget)
         return weighed.least(name, bound, values), plan
 
@@ -155,12 +155,10 @@ class ByPeriods(Periods[Plan]):
             least += 1
         return least
 
-    def _weighed(self, place: int, own: int | None) -> Weighed:
-        """Aims that add up, those before one and those after it until one that does not: the first outweighs all others."""
+    def _weighed(self, place: int) -> Weighed:
+        """Aims that add up, those before one, and from it on until one that does not: the first outweighs all others."""
         chosen = [number for number in range(place) if (price := self._prices[number]) is not None and not price.heaviest]
-        after = range(own, len(self._names)) if own is not None else ()
-        for number in after:
-            price = self._prices[number]
+        for number, price in enumerate(self._prices[place:], place):
             if price is not None and price.heaviest:
                 break
             chosen += [number] if price is not None else []

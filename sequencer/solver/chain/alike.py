@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sequencer.solver.chain.chained import Chained, StartWindow
+from sequencer.solver.chain.chained import Chained
 
 
 def loose_kinds(chain: Chained) -> dict[int, int]:
@@ -26,15 +26,15 @@ def older_first(chain: Chained) -> list[list[int]]:
     Two that change places so keep their windows. Of retrieval lessons all that they meet again must be as old or older: days off
     the preferred distance are convex, so they cost no more.
     """
-    ends = {window.after for window in chain.windows}
+    ends = chain.windows_into
     bound = _bound(chain, but=frozenset(ends))
     met = {each.lesson: each for each in chain.met}
     kinds: dict[object, list[int]] = {}
-    for lesson in sorted(ends - bound - chain.kept_apart):
+    for lesson in sorted(ends.keys() - bound - chain.kept_apart):
         own = met.get(lesson)
         members = own.members if own is not None else ()
         windows = {(numbers.least, numbers.most) for member in members for numbers in chain.lessons[member].retrievals}
-        others = {window.before for window in chain.windows if window.after == lesson}
+        others = {window.before for window in ends[lesson]}
         if not chain.sure[lesson] or len(windows) > 1 or (members and others - set(members)) or not others <= chain.first[lesson]:
             continue
         preferred = own.preferred if own is not None else ()
@@ -49,14 +49,9 @@ def in_turn(chain: Chained) -> list[list[int]]:
     for lesson, first in enumerate(chain.first):
         for other in first:
             waits[other].append(lesson)
-    windows: dict[int, list[StartWindow]] = {}
-    for window in chain.windows:
-        windows.setdefault(window.after, []).append(window)
+    windows = chain.windows_into
     others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}
-    others |= {by for served in chain.served for by in served.by} | chain.kept_apart
-    others |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]} | {
-        each for after in chain.not_after for each in after
-    }
+    others |= {by for served in chain.served for by in served.by} | chain.kept_apart | chain.left_free
     kinds: dict[object, list[int]] = {}
     for lesson, after in enumerate(waits):
         alone = all(chain.first[each] == {lesson} and not waits[each] for each in after)
@@ -75,11 +70,9 @@ def in_turn(chain: Chained) -> list[list[int]]:
 def _bound(chain: Chained, but: frozenset[int] = frozenset()) -> set[int]:
     """Lessons for which others wait, or that a window, a practice or a retrieval binds; some lessons' own windows apart."""
     found = {other for first in chain.first for other in first} | {window.before for window in chain.windows}
-    found |= {window.after for window in chain.windows} - but
+    found |= chain.windows_into.keys() - but
     found |= {member for met in chain.met for member in met.members}
-    found |= {served.lesson for served in chain.served}
-    found |= {lesson for lesson in range(chain.size) if chain.not_after[lesson]}
-    return found | {other for after in chain.not_after for other in after}
+    return found | {served.lesson for served in chain.served} | chain.left_free
 
 
 def _likeness(chain: Chained, lesson: int) -> object:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -120,7 +121,7 @@ class Chained:
         self.day: Numbers = np.array([*here.day, last + NEVER // 10], dtype=np.int32)
         self.week: Numbers = np.array([*here.week, (here.week[-1] if here.week else 0) + 1], dtype=np.int32)
         self.left_of_week: Numbers = np.array(
-            [sum(week == other for other in self.week[slot : self.count]) for slot, week in enumerate(self.week)], dtype=np.int32
+            [np.count_nonzero(self.week[slot : self.count] == week) for slot, week in enumerate(self.week)], dtype=np.int32
         )
         """Of each slot how many of its week there are from it on."""
         self.greatest_load = max((lesson.load for lesson in self.lessons), default=0)
@@ -156,6 +157,20 @@ class Chained:
     def size(self) -> int:
         """How many lessons there are."""
         return len(self.lessons)
+
+    @cached_property
+    def windows_into(self) -> dict[int, list[StartWindow]]:
+        """Of each lesson at the end of windows these windows, by lesson."""
+        found: dict[int, list[StartWindow]] = {}
+        for window in sorted(self.windows, key=lambda window: window.after):
+            found.setdefault(window.after, []).append(window)
+        return found
+
+    @cached_property
+    def left_free(self) -> frozenset[int]:
+        """Lessons of which one comes after another that need not be placed: both."""
+        ones = {lesson for lesson, after in enumerate(self.not_after) if after}
+        return frozenset(ones.union(*self.not_after))
 
     def _starts(self, starts: Iterable[tuple[int, ...]]) -> Flags:
         every = tuple(starts)

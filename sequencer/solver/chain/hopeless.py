@@ -6,7 +6,7 @@ import numpy as np
 
 from sequencer.solver.chain.chained import NEVER, Chained, Flags
 from sequencer.solver.chain.outlook import GroupOutlook
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, all_of, bits_of
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of
 from sequencer.solver.chain.steps import Prices
 
 
@@ -18,7 +18,9 @@ class Hopes:
         size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
         self._late = [bits_of((each for each in sure if chain.last_start[each] < slot), size) for slot in range(chain.count + 1)]
-        self._longer = bits_of((lesson for lesson in sure if chain.lessons[lesson].length > 1), size)
+        longer = bits_of((lesson for lesson in sure if chain.lessons[lesson].length > 1), size)
+        self._slots = [(1, self.every), (1, longer)]
+        """What lessons take at least that are sure to be placed: a slot each, and another one for each longer one."""
         loads = sorted({chain.lessons[lesson].load for lesson in sure})
         self._loads = [(load, bits_of((each for each in sure if chain.lessons[each].load == load), size)) for load in loads]
         order = chain.prepared.order
@@ -35,13 +37,13 @@ class Hopes:
         slot, layout = layer.slot, self.layout
         fits = all_of(layer.done, self._late[slot])
         busy = layer.row(BUSY).astype(np.int64)
-        fits &= self._slots_for(layer, self.every) + busy <= self.chain.count - slot
+        fits &= _left(layer, self._slots) + busy <= self.chain.count - slot
         for row in layout.served.values():
             if row in layer.where:
                 fits &= layer.row(row) >= slot
         if most_load is not None:
             room = most_load * len(np.unique(self.chain.week[max(slot - 1, 0) : self.chain.count])) - layer.row(LOAD)
-            fits &= (layer.row(LOAD) <= most_load) & (self._load_of(layer) <= room)
+            fits &= (layer.row(LOAD) <= most_load) & (_left(layer, self._loads) <= room)
         for each in layout.counted:
             if each.row in layer.where:
                 value = layer.row(each.row)
@@ -82,24 +84,6 @@ class Hopes:
             fits[some] &= needed <= by.astype(np.int64) - slot + 1
         return fits
 
-    def _slots_for(self, layer: Layer, lessons: np.ndarray) -> Whole:
-        """How many slots at least lessons take that are not placed."""
-        found: Whole = np.zeros(len(layer), dtype=np.int64)
-        for word, row in enumerate(layer.done):
-            found += np.bitwise_count(lessons[word] & ~row)
-            if self._longer[word]:
-                found += np.bitwise_count(self._longer[word] & lessons[word] & ~row)
-        return found
-
-    def _load_of(self, layer: Layer) -> Whole:
-        """The load of all that is sure to be placed and is not yet."""
-        found: Whole = np.zeros(len(layer), dtype=np.int64)
-        for load, lessons in self._loads:
-            for word, row in enumerate(layer.done):
-                if lessons[word]:
-                    found += load * np.bitwise_count(lessons[word] & ~row).astype(np.int64)
-        return found
-
     def outlook(self, layer: Layer, prices: Prices) -> Whole:
         """What is still to come costs each state at least."""
         days: Whole = np.zeros(len(layer), dtype=np.int64)
@@ -116,3 +100,13 @@ class Hopes:
             if len(which):
                 days[which] += group.least(layer.slot, at[:, which])
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
+
+
+def _left(layer: Layer, weighed: list[tuple[int, Words]]) -> Whole:
+    """What lessons that are not placed come to, where those of each set count so much."""
+    found: Whole = np.zeros(len(layer), dtype=np.int64)
+    for much, lessons in weighed:
+        for bits, row in zip(lessons, layer.done, strict=True):
+            if bits:
+                found += much * np.bitwise_count(bits & ~row).astype(np.int64)
+    return found

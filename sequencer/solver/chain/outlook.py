@@ -79,8 +79,8 @@ def _apart(chain: Chained, met: MeetsAgain, member: int, preferred: int) -> Numb
     off = np.abs(day[:, None] - day[None, :] - preferred)
     may = chain.can[met.lesson, : chain.count, None] & chain.can[member, None, : chain.count]
     may &= slots[:, None] >= slots[None, :] + chain.lessons[member].length
-    for window in chain.windows:
-        if window.before == member and window.after == met.lesson:
+    for window in chain.windows_into.get(met.lesson, ()):
+        if window.before == member:
             may &= (slots[:, None] >= window.low[None, :]) & (slots[:, None] <= window.high[None, :])
     return np.where(may, off, NEVER).astype(np.int32)
 

@@ -56,6 +56,14 @@ def any_of(done: Words, lessons: Words) -> Flags:
     return found
 
 
+def any_holds(each: Iterable[Flags], states: int) -> Flags:
+    """Of which of so many states any of several things holds."""
+    found: Flags = np.zeros(states, dtype=bool)
+    for flags in each:
+        found |= flags
+    return found
+
+
 class Layout:
     """Which row says what.
 
@@ -83,8 +91,8 @@ class Layout:
         first, last = chain.first_start, chain.last_start
         self.low: dict[int, int] = {}
         self.high: dict[int, int] = {}
-        for lesson in sorted({window.after for window in chain.windows}):
-            begin = min(int(first[window.before]) for window in chain.windows if window.after == lesson)
+        for lesson, windows in chain.windows_into.items():
+            begin = min(int(first[window.before]) for window in windows)
             self.low[lesson] = self._new(0, begin, int(last[lesson]) + 1)
             self.high[lesson] = self._new(NONE, begin, int(last[lesson]) + 1)
         self.served: dict[int, int] = {}

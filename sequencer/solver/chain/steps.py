@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
 from sequencer.solver.chain.chained import Chained, Flags, MeetsAgain, Served, StartWindow, StepPrice
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_of, bit, bits_of
+from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_holds, any_of, bit, bits_of
 
 SPARE, GOES_ON = -1, -2
 """What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
@@ -47,10 +47,8 @@ class Steps:
         self._windows: list[list[StartWindow]] = [[] for _ in range(size)]
         for window in chain.windows:
             self._windows[window.before].append(window)
-        self.ends: dict[int, list[StartWindow]] = {lesson: [] for lesson in sorted({*self.layout.low, *self.met})}
+        self.ends = {lesson: chain.windows_into.get(lesson, []) for lesson in sorted({*self.layout.low, *self.met})}
         """Lessons at the end of windows, or in which others are met again, with the windows."""
-        for window in chain.windows:
-            self.ends[window.after].append(window)
         self._serves: list[list[int]] = [[] for _ in range(size)]
         self._after: list[list[int]] = [[] for _ in range(size)]
         for served in chain.served:
@@ -89,7 +87,7 @@ class Steps:
             layer.row(RUN)[:] = 0
         free = layer.row(BUSY) == 0
         due = self._due(layer)
-        urgent = np.any(list(due.values()), axis=0) if due else np.zeros(len(layer), dtype=bool)
+        urgent = any_holds(due.values(), len(layer))
         may: dict[int, Flags] = {GOES_ON: ~free, SPARE: free & ~urgent}
         may |= self._startable(layer, free, due, urgent)
         for lesson in sorted(self._like_spare):
@@ -140,7 +138,7 @@ class Steps:
             if chain.not_after[lesson]:
                 fits &= ~any_of(layer.done, self._barred[lesson])
             if due:
-                fits &= ~urgent | np.any([due[each] for each in self._serves[lesson] if each in due] or [~free & free], axis=0)
+                fits &= ~urgent | any_holds((due[each] for each in self._serves[lesson] if each in due), len(layer))
             if layout.low.get(lesson) in layer.where:
                 fits &= (layer.row(layout.low[lesson]) <= slot) & (slot <= layer.row(layout.high[lesson]))
             if chain.capped[lesson] and chain.run_cap is not None:
@@ -165,7 +163,7 @@ class Steps:
             before = taken.get(kind)
             if before is not None:
                 rows = [self.layout.served[each] for each in self._serves[lesson] if self.layout.served[each] in layer.where]
-                may[lesson] &= ~before | np.any([layer.row(row) != NONE for row in rows] or [before & ~before], axis=0)
+                may[lesson] &= ~before | any_holds((layer.row(row) != NONE for row in rows), len(layer))
             taken[kind] = fits if before is None else before | fits
 
     def _older_first(self, layer: Layer, may: dict[int, Flags]) -> None:
