@@ -21,7 +21,7 @@ from sequencer.words import WEEKDAYS, count_text
 
 STYLE = """
 .year { table-layout: fixed } .year td { border-top: .3mm solid #000; border-left: .2mm solid #000; padding: 1mm; height: 14mm }
-.year td.of-week, .year td.held { border-left: 0 } .year .of-week { width: 25mm } .year .held { width: 30mm }
+.year td.of-week, .year td.held { border-left: 0 } .year .of-week { width: 21mm } .year .held { width: 25mm }
 .year p { margin: 0 0 1mm; line-height: 1.15 } .year .fixed { font-style: italic }
 .year .free { border-left: 0; height: auto; font-style: italic }
 """
