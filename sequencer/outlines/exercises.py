@@ -71,7 +71,7 @@ class _Lesson:
         if lengths in self.known:
             return self.known[lengths], True
         least: Worth = (0,) * len(AIMS)
-        if self.inside.rules["share"] is not None:
+        if self.inside.shared:
             return least, False
         most: Worth | None = None
         for other, aims in self.known.items():

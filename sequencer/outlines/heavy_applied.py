@@ -49,14 +49,14 @@ class HeavyApplied(PartRule):
 
     def post(self, model: Any, numbers: HeavyNumbers) -> None:
         """A heavy part waits from its position on until a check or an apply part ends that."""
-        broken: dict[str, Any] = {}
         for heavy in [each for each in model.elements if each.part.content and each.part.heavy]:
-            violated = broken.setdefault(heavy.part.id, model.slack(1, numbers.wish))
+            violated = model.broken_heavy.setdefault(heavy.part.id, model.slack(1, numbers.wish))
             carried: Any = 0
             if numbers.carry_over and model.next is not None:
                 carried = model.boolean()
                 model.post(carried <= model.next.takes(heavy.part))
                 model.carry(heavy.part.objectives, carried)
+                model.heavy_left.append((heavy, carried))
             self._waits(model, heavy, violated, carried)
 
     def _waits(self, model: Any, heavy: Any, violated: Any, carried: Any) -> None:

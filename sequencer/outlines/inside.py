@@ -117,6 +117,11 @@ class Inside:
             (numbers := self.rules[key]) is not None and numbers.carry_over for key in ("heavy_applied", "whole_objectives")
         )
 
+    @property
+    def shared(self) -> bool:
+        """Whether pupils are to answer or work for a share of it."""
+        return self.rules["share"] is not None and self.rules["share"].least is not None
+
     def title_of(self, objective: str) -> str:
         """What an objective says."""
         return dict(self.objectives).get(objective, objective)

@@ -162,12 +162,18 @@ class LaidOutline:
         return not set(heavy.objectives).isdisjoint((*first.objectives, *first.received))
 
     @cached_property
+    def left_to_check(self) -> tuple[str, ...]:
+        """The objectives that are left to the unit's next lesson to check."""
+        rules = self.inside.rules["whole_objectives"]
+        if self.after is None or rules is None or not rules.carry_over:
+            return ()
+        return tuple(word for word in self.unchecked if self.after.checks(word))
+
+    @cached_property
     def carried(self) -> tuple[str, ...]:
         """The objectives that are carried over to the unit's next lesson: those unexplained in this version among them."""
         rules, after = self.inside.rules, self.after
-        carried = list(self.inside.unexplained)
-        if after is not None and rules["whole_objectives"] is not None and rules["whole_objectives"].carry_over:
-            carried += [word for word in self.unchecked if after.checks(word)]
+        carried = [*self.inside.unexplained, *self.left_to_check]
         if after is not None and rules["heavy_applied"] is not None and rules["heavy_applied"].carry_over:
             left = [self.rows[place] for place in self.heavy_left]
             carried += [word for row in left if after.takes_heavy(row) for word in row.objectives]

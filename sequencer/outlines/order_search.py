@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from sequencer.outlines.inside import BREAKING, CLOSING, MIDDLE, OPENING, Inside, PartFacts
 from sequencer.outlines.laid_outline import LessonOutline, PlacedPart
+from sequencer.outlines.made_checks import without_unwanted
 
 _State = tuple[int, int, tuple[int, ...], int, int, bool]
 """Placed; minutes of the stretch; objectives of each heavy part that waits; answered since told; checked; after a made check."""
@@ -17,7 +18,7 @@ class OrderSearch:
     """The search for one lesson, all of whose parts are placed with their most minutes."""
 
     def __init__(self, inside: Inside) -> None:
-        self.parts = inside.parts
+        self.inside, self.parts = inside, inside.parts
         rules = inside.rules
         made, stretch, heavy, whole = (rules[key] for key in ("made_checks", "stretch", "heavy_applied", "whole_objectives"))
         self.ordered, self.free = rules["order_of_parts"] is not None, inside.free
@@ -65,7 +66,7 @@ class OrderSearch:
         """An outline that keeps the rules; None where there is none."""
         if self.too_long or not self._goes_on((0, 0, (), 0, 0, False), self.most_made, 0, 0):
             return None
-        return LessonOutline(tuple(self.found))
+        return without_unwanted([self.inside], [LessonOutline(tuple(self.found))])[0]
 
     def _goes_on(self, state: _State, made_left: int, told: int, reviewed: int) -> bool:
         """Whether the rest can follow; ``told`` are objectives explained so far, ``reviewed`` those that reviews were on."""

@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.outlines.inside import BREAKING, MIDDLE, Inside, PartFacts
 from sequencer.outlines.laid_outline import LessonOutline, PlacedPart
 from sequencer.outlines.outline_aims import AIMS
-from sequencer.outlines.part_places import FIRM, Loosened, PartPlaces
+from sequencer.outlines.part_places import FIRM, Element, Loosened, PartPlaces
 from sequencer.outlines.part_rule import never
 from sequencer.outlines.part_rules import PART_RULES
 
@@ -26,7 +26,12 @@ class LessonModel(PartPlaces):
         self.next = after
         self._covers: dict[tuple[str, int], Any] = {}
         self._explained: dict[str, Any] = {}
-        self._left: dict[str, Any] = {}
+        self.left: dict[str, Any] = {}
+        """For each objective that may be left to the unit's next lesson to check: whether it is."""
+        self.heavy_left: list[tuple[Element, Any]] = []
+        """For each heavy part that may be left to the unit's next lesson: whether it is."""
+        self.broken_heavy: dict[str, Any] = {}
+        """For each heavy part, by its id: whether rule 4 is broken for it."""
         self._carried: dict[str, Any] = {}
         self._goes_on: dict[int, Any] = {}
         self._running: list[tuple[int, Any]] | None = None
@@ -77,9 +82,9 @@ class LessonModel(PartPlaces):
         numbers = self.inside.rules["whole_objectives"]
         if self.next is None or numbers is None or not numbers.carry_over or "whole_objectives" in self.loosened.rules:
             return 0
-        if objective not in self._left:
-            self._left[objective] = self.boolean()
-        return self._left[objective]
+        if objective not in self.left:
+            self.left[objective] = self.boolean()
+        return self.left[objective]
 
     def carry(self, objectives: Sequence[str], carried: Any) -> None:
         """Count objectives as carried over where a literal holds."""
@@ -90,13 +95,13 @@ class LessonModel(PartPlaces):
 
     def takes(self, heavy: PartFacts) -> Any:
         """Whether a check or an apply part on a heavy part of the lesson before comes straight after the opening."""
+        return sum(self.taking(heavy))
+
+    def taking(self, heavy: PartFacts, listed: bool = False) -> list[Any]:
+        """Each check or apply part that may be it, and whether it stands there; only those that are listed, where wanted."""
         first = self._between.start
-        serving = [
-            self.at(each, first)
-            for each in self.elements
-            if each.part.where == MIDDLE and each.part.answering and each.part.shares(heavy)
-        ]
-        return self.made_before(first) + sum(serving)
+        those = [each for each in self.elements if each.part.where == MIDDLE and each.part.answering and each.part.shares(heavy)]
+        return [*(self.at(each, first) for each in those), *([] if listed else [self.made_before(first)])]
 
     # -- stretches --------------------------------------------------------------------------------------------------
 
@@ -108,7 +113,7 @@ class LessonModel(PartPlaces):
             before: Any = 0
             for p in self.positions if self.longest else ():
                 running = self.model.new_int_var(0, self.longest, "")
-                breaks, made = self._breaks(p), self.made_before(p)
+                breaks, made = self.breaks(p), self.made_before(p)
                 if not never(before):
                     self.post(running >= before - self.longest * (breaks + made))
                 for each in self.elements:
@@ -124,7 +129,8 @@ class LessonModel(PartPlaces):
                 before = running
         return self._running
 
-    def _breaks(self, p: int) -> Any:
+    def breaks(self, p: int) -> Any:
+        """Whether what lies at a position ends a stretch."""
         return sum(self.at(each, p) for each in self.elements if each.part.kind in BREAKING)
 
     def goes_on(self, p: int) -> Any:
@@ -133,7 +139,7 @@ class LessonModel(PartPlaces):
             return 0
         if p not in self._goes_on:
             goes_on = self._goes_on[p] = self.boolean()
-            self.post(goes_on <= 1 - self._breaks(p + 1))
+            self.post(goes_on <= 1 - self.breaks(p + 1))
             self.post(goes_on <= 1 - self.made_before(p + 1))
         return self._goes_on[p]
 

@@ -12,10 +12,12 @@ from ortools.sat.python import cp_model
 from sequencer.errors import RefereeDisagrees
 from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.laid_outline import LaidOutline, LessonOutline, laid_outlines
+from sequencer.outlines.made_checks import without_unwanted
 from sequencer.outlines.outline_aims import AIMS, APPLY
 from sequencer.outlines.outline_model import LessonModel
 from sequencer.outlines.part_places import FIRM, Loosened
 from sequencer.outlines.part_rules import breaches
+from sequencer.outlines.wanted_checks import only_wanted_checks
 
 EFFORT = 4.0
 """The solver's deterministic time for each stage of a lesson; a lesson needs a hundredth of it."""
@@ -87,6 +89,8 @@ def best_outlines(insides: Sequence[Inside], loosened: Loosened = FIRM) -> Outli
     found, values, proven = question.settle()
     if found is None:
         return OutlinesFound((), proven=proven)
+    if not proven:
+        found = without_unwanted([lesson.inside for lesson in question.lessons], found)
     cost = values[0] if loosened.cut else 0
     laid = laid_outlines([lesson.inside for lesson in question.lessons], found)
     counted = tuple(sum(aim.value(each) for each in laid) for aim in AIMS)
@@ -108,9 +112,9 @@ def aims_by_length(inside: Inside, part: PartFacts, lengths: tuple[int, ...]) ->
     element = next(each for each in lesson.elements if each.part is part)
     variable = lesson.minutes(element)
     found: dict[int, tuple[int, ...] | None] = {}
-    left, shared = -1, inside.rules["share"] is not None
+    left = -1
     for number, length in enumerate(lengths):
-        if number and not shared and (found[lengths[number - 1]] is None or left >= length - lengths[number - 1]):
+        if number and not inside.shared and (found[lengths[number - 1]] is None or left >= length - lengths[number - 1]):
             left -= length - lengths[number - 1]
             found[length] = found[lengths[number - 1]]
             continue
@@ -143,11 +147,14 @@ class _Question:
             joined = replace(inside, joined=place > 0)
             after = self.lessons[0] if self.lessons else None
             self.lessons.insert(0, LessonModel(self.model, joined, after, loosened))
+        for before, lesson in zip([None, *self.lessons], self.lessons, strict=False):
+            only_wanted_checks(lesson, before)
         costs = [tuple(each) for each in zip(*(lesson.costs() for lesson in self.lessons), strict=True)]
         self.stages = in_stages([(sum(cost for cost, _ in each), sum(most for _, most in each)) for each in costs])
         self.solver = small_solver(EFFORT)
         parameters = self.solver.parameters
-        parameters.cp_model_presolve = False  # what it finds in so small a model takes longer than the search
+        # What these find in so small a model takes longer than the search.
+        parameters.cp_model_presolve, parameters.cp_model_probing_level, parameters.linearization_level = False, 0, 0
 
     def settle(self) -> tuple[tuple[LessonOutline, ...] | None, list[int], bool]:
         """The best outlines, what each aim comes to, and whether that is proven; no outlines where there are none."""

@@ -73,8 +73,7 @@ class PartOrder(PartRule):
             for row in rows:
                 if row.answering and places[id(row)] < content[0]:
                     yield self.breach(f'"{row.title}" comes before "{title}" is explained')
-            left = objective in laid.unchecked and objective in laid.carried
-            if answers and max(answers) < content[-1] and not left:
+            if answers and max(answers) < content[-1] and objective not in laid.left_to_check:
                 yield self.breach(f'"{title}" is explained again after the last check or apply part on it')
         for row in rows:
             here, others = places[id(row)], [*content, *answers]

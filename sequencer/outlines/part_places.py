@@ -170,6 +170,10 @@ class PartPlaces:
         """A new variable that is 0 or 1."""
         return self.model.new_bool_var("")
 
+    def up_to(self, most: int) -> Any:
+        """A new variable of so many minutes at most."""
+        return self.model.new_int_var(0, most, "")
+
     def post(self, constraint: Any) -> None:
         """Demand what holds or not; what holds whatever is chosen is left out."""
         if constraint is False:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from itertools import combinations, groupby, permutations, product
 from typing import Any
 
@@ -15,6 +16,8 @@ Data = dict[str, Any]
 Order = list[Data]
 """Parts, pieces of them, and made checks (of the kind ``made``) one after the other."""
 Worth = tuple[int, ...]
+Spare = frozenset[int]
+"""Made checks by their place among the lines."""
 
 NEW, FOLLOW = ("explain", "model"), ("check", "apply")
 MADE: Data = {"kind": "made", "id": "made"}
@@ -23,6 +26,21 @@ MADE: Data = {"kind": "made", "id": "made"}
 def range_of(minutes: Any) -> tuple[int, int]:
     """Least and most minutes."""
     return (minutes, minutes) if isinstance(minutes, int) else (minutes["least"], minutes["most"])
+
+
+@dataclass
+class Met:
+    """What an order meets of rules 4 and 5.
+
+    ``left`` are objectives that the next lesson checks, ``applied_next`` those of them that it applies; ``broken`` heavy parts
+    that nothing follows up, ``lacking`` objectives without a check.
+    """
+
+    left: set[str] = field(default_factory=set)
+    applied_next: set[str] = field(default_factory=set)
+    carried: set[str] = field(default_factory=set)
+    broken: set[str] = field(default_factory=set)
+    lacking: set[str] = field(default_factory=set)
 
 
 class Tiny:
@@ -203,12 +221,11 @@ class Tiny:
         told = {word for kind, words in said if kind in NEW for word in words}
         return told - {word for kind, words in said if kind == "check" for word in words}
 
-    def of_order(self, lines: Order, after: tuple[Tiny, Order] | None = None) -> Worth | None:
-        """What the aims of an outline come to by its order alone; None where it may not be."""
+    def by_order(self, lines: Order, after: tuple[Tiny, Order] | None) -> Met:
+        """What the order of a lesson's lines meets of rules 2, 4 and 5, with the lesson after it."""
         carries4 = bool(after) and bool(self.number("heavy_applied", "carry_over", False))
         carries5 = bool(after) and bool(self.number("whole_objectives", "carry_over", False))
-        unchecked, wishes = self.unchecked(lines), 0
-        heavy = self.heavy_ends(lines)
+        unchecked, heavy = self.unchecked(lines), self.heavy_ends(lines)
         received: set[str] = set()
         if carries5:
             received |= unchecked
@@ -226,37 +243,50 @@ class Tiny:
             owns = [part for part in next_lines if part.get("where") != "open"]
             if firsts and owns[0].get("where") != "close":
                 first = firsts[0]
-        carried = set(self.unexplained)
-        left5 = (
-            {word for word in unchecked if any(kind == "check" and word in words for kind, words in next_said)}
-            if carries5
-            else set()
-        )
-        carried |= left5
-        if not self.in_order(lines, left5):
+        met = Met()
+        if carries5:
+            met.left = {word for word in unchecked if any(kind == "check" and word in words for kind, words in next_said)}
+        met.carried = self.unexplained | met.left
+        met.lacking = unchecked - met.left if self.on("whole_objectives") else set()
+        met.applied_next = {word for word in met.left if any(kind == "apply" and word in words for kind, words in next_said)}
+        for name, words, state in heavy if self.on("heavy_applied") else []:
+            taken = carries4 and state == "left" and first[0] in FOLLOW and bool(first[1] & words)
+            met.carried |= words if taken else set()
+            if state != "done" and not taken:
+                met.broken.add(name)
+        return met
+
+    def spare(self, lines: Order, before: tuple[Tiny, Order] | None = None, after: tuple[Tiny, Order] | None = None) -> Spare:
+        """The made checks without which rules 2, 4 and 5 are kept as well, in the lesson before too: rule 3 may want them."""
+
+        def lacking(own: Order) -> set[Any]:
+            found: set[Any] = set()
+            lessons = [(self, own, after), *([(*before, (self, own))] if before else [])]
+            for tiny, order, then in lessons:
+                met = tiny.by_order(order, then)
+                found |= {(id(tiny), name) for name in (*met.broken, *("check of " + word for word in met.lacking))}
+                found |= set() if tiny.in_order(order, met.left) else {(id(tiny), "order")}
+            return found
+
+        there = lacking(lines)
+        made = [here for here, part in enumerate(lines) if part is MADE]
+        return frozenset(here for here in made if lacking([*lines[:here], *lines[here + 1 :]]) <= there)
+
+    def of_order(self, lines: Order, after: tuple[Tiny, Order] | None = None) -> Worth | None:
+        """What the aims of an outline come to by its order alone; None where it may not be."""
+        met, wishes = self.by_order(lines, after), 0
+        if not self.in_order(lines, met.left):
             return None
-        if self.on("heavy_applied"):
-            broken = set()
-            for name, words, state in heavy:
-                taken = carries4 and state == "left" and first[0] in FOLLOW and bool(first[1] & words)
-                carried |= words if taken else set()
-                if state != "done" and not taken:
-                    broken.add(name)
-            if broken and not self.weight("heavy_applied"):
+        for rule, broken in (("heavy_applied", met.broken), ("whole_objectives", met.lacking)):
+            if broken and not self.weight(rule):
                 return None
-            wishes += len(broken) * self.weight("heavy_applied")
-        said = self.on_lines(lines)
+            wishes += len(broken) * self.weight(rule)
         if self.on("whole_objectives"):
-            lacking = unchecked - left5
-            if lacking and not self.weight("whole_objectives"):
-                return None
-            wishes += len(lacking) * self.weight("whole_objectives")
+            said = self.on_lines(lines)
             told = {word for kind, words in said if kind in NEW for word in words}
-            for word in told:
-                here = any(kind == "apply" and word in words for kind, words in said)
-                later = word in left5 and any(kind == "apply" and word in words for kind, words in next_said)
-                applied = self.number("whole_objectives", "applied", 1)
-                wishes += 0 if here or later or applied == "off" else applied
+            applied = {word for kind, words in said if kind == "apply" for word in words} | met.applied_next
+            weight = self.number("whole_objectives", "applied", 1)
+            wishes += 0 if weight == "off" else weight * len(told - applied)
         for thread in self.rules.get("lesson_threads", []):
             if len({part["id"] for part in lines if thread["tag"] in part.get("tags", [])}) < thread.get("least", 1):
                 return None
@@ -264,12 +294,14 @@ class Tiny:
         if bare and self.taught == "set work" and self.on("set_work") and self.number("set_work", "material", False):
             return None
         left_out = self._left_out([part for part in lines if part is not MADE])
-        return left_out, sum(part is MADE for part in lines), wishes, len(carried), 0, 0, 0
+        return left_out, sum(part is MADE for part in lines), wishes, len(met.carried), 0, 0, 0
 
-    def of_minutes(self, lines: Order, minutes: Worth) -> Worth | None:
-        """What the minutes of its lines add to that; None where they may not be."""
+    def of_minutes(self, lines: Order, minutes: Worth, spare: Spare = frozenset()) -> Worth | None:
+        """What the minutes of its lines add to that; None where they may not be, or rule 3 wants one of the spare checks not."""
         total, wishes = sum(minutes), 0
         if self.on("minutes_fit") and total > self.minutes:
+            return None
+        if any(not self._ends_a_stretch(lines, minutes, here) for here in spare):
             return None
         if self.on("stretch"):
             most = self.number("stretch", "most", 10)
@@ -306,9 +338,19 @@ class Tiny:
             max(self.stretches(lines, minutes), default=0),
         )
 
-    def best_minutes(self, lines: Order) -> Worth | None:
+    def _ends_a_stretch(self, lines: Order, minutes: Worth, here: int) -> bool:
+        """Whether without a line more minutes of stretches were too many."""
+        without = [(*each[:here], *each[here + 1 :]) for each in (lines, minutes)]
+        most = self.number("stretch", "most", 10)
+        over, over_without = (
+            sum(max(0, each - most) for each in self.stretches(*both)) if most else 0
+            for both in ((lines, minutes), (list(without[0]), without[1]))
+        )
+        return over_without > over
+
+    def best_minutes(self, lines: Order, spare: Spare = frozenset()) -> Worth | None:
         """What the best minutes of an order add; None where there are none."""
-        found = [worth for minutes in self.minutes_for(lines) if (worth := self.of_minutes(lines, minutes)) is not None]
+        found = [worth for minutes in self.minutes_for(lines) if (worth := self.of_minutes(lines, minutes, spare)) is not None]
         return min(found, default=None)
 
 
@@ -325,7 +367,7 @@ def best(lesson: Tiny) -> Worth | None:
             continue
         if found is not None and fixed[:2] > found[:2]:
             break  # those that follow leave out more, or make more checks
-        if (found is None or fixed <= found) and (minutes := lesson.best_minutes(order)) is not None:
+        if (found is None or fixed <= found) and (minutes := lesson.best_minutes(order, lesson.spare(order))) is not None:
             both = _sum(fixed, minutes)
             found = both if found is None else min(found, both)
     return found
@@ -346,7 +388,13 @@ def best_of_two(first: Tiny, second: Tiny) -> Worth | None:
     for order, minutes in earlier:
         for other, worth in theirs:
             fixed = first.of_order(order, (second, other))
-            if fixed is not None:
-                both = _sum(fixed, minutes, worth)
+            if fixed is None or (found is not None and _sum(fixed, minutes, worth) >= found):
+                continue
+            spare = first.spare(order, after=(second, other)), second.spare(other, before=(first, order))
+            own = first.best_minutes(order, spare[0]) if spare[0] else minutes
+            rest = second.best_minutes(other, spare[1]) if spare[1] else (0,) * len(worth)
+            if own is not None and rest is not None:
+                of_second = _sum(second.of_order(other) or (), rest) if spare[1] else worth
+                both = _sum(fixed, own, of_second)
                 found = both if found is None else min(found, both)
     return found
