@@ -48,6 +48,7 @@ GUIDE = (
     Topic("service", "the JSON API: addresses, settings, limits, what protects it", "api/README.md"),
     Topic("solver", "the model, the search, and why they are as they are", "sequencer/solver/README.md"),
     Topic("periods", "the programme that steps through the periods of a long class", "sequencer/solver/chain/README.md"),
+    Topic("prices", "classes that share rules, planned class by class under prices", "sequencer/solver/prices/README.md"),
     Topic("developers", "for whoever changes the program", "DEVELOPERS.md"),
     Topic("tests", "what the tests are held against", "tests/README.md"),
     Topic("measurements", "what was measured, and when", "tests/benchmarks/README.md"),

@@ -21,10 +21,11 @@ from sequencer.questions.wanted import check_wanted
 from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.aim_search import GroupResult, GroupSearch
-from sequencer.solver.apart import ClassesApart, parts_of
+from sequencer.solver.apart import ClassesApart
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
+from sequencer.solver.prices import under_prices
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import SequenceSought
@@ -204,16 +205,17 @@ def solve(
         for group in groups:
             build_began = time.monotonic()
             model = build_model(prepared, group, None, standing, weights, most_moved, deadline)
-            parts = parts_of(group, instance) if most_moved is None else ()
+            parts = [(class_index,) for class_index in group] if most_moved is None else []
             alone = [build_model(prepared, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
             building += time.monotonic() - build_began
-            apart = None
+            sought, apart, prices = SequenceSought(model), None, None
             if alone:
                 apart = ClassesApart(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
+                prices = under_prices(sought, apart)
             periods = by_periods(prepared, model, stop)
-            searches.append(GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, progress, apart, periods))
+            searches.append(GroupSearch(sought, settings.seed, settings.workers, stop, progress, apart, periods, prices))
             found = searches[-1].begin(budget)
             if not found:
                 break

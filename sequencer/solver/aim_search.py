@@ -45,6 +45,28 @@ class Periods(ABC, Generic[Held]):
         """A bound of an aim that holds, those before it being held at these values; and a sequence that may be better."""
 
 
+class PricedParts(ABC, Generic[Held]):
+    """The parts of a group of classes under prices on what they share (``prices``)."""
+
+    @abstractmethod
+    def learn(self, held: Held) -> None:
+        """Take up what is held of all classes, part by part, and the best of each part by itself."""
+
+    @abstractmethod
+    def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
+        """A value below which an aim cannot be brought, those before it being held at so much at most.
+
+        Parameters
+        ----------
+        known, value
+            A bound that is known, and what was reached.
+        """
+
+    @abstractmethod
+    def chosen(self, budget: Budget) -> tuple[Held, tuple[int, ...]] | None:
+        """For the aim bounded last the best choice of what the parts found, and the classes whose choices do not go together."""
+
+
 @dataclass(frozen=True)
 class StageResult:
     """One aim over one group of classes."""
@@ -77,6 +99,8 @@ class GroupSearch(NearSearch[Held]):
         Searches over parts of its classes, when it has several.
     periods
         The programme over the periods of its only class, where that is worth asking.
+    under_prices
+        Puts its parts under prices, once that is needed: given how many of the model's constraints state its rules.
     """
 
     def __init__(
@@ -88,9 +112,13 @@ class GroupSearch(NearSearch[Held]):
         report: Callable[[Progress], None] | None = None,
         apart: ClassesApart[Held] | None = None,
         periods: Periods[Held] | None = None,
+        under_prices: Callable[[int], PricedParts[Held]] | None = None,
     ) -> None:
         super().__init__(model, seed, workers, stop, report)
         self.apart = apart
+        self._prices: PricedParts[Held] | None = None
+        self.under_prices = under_prices
+        self._posted = len(model.solver_model.proto.constraints)
         self.periods = periods
 
     def begin_beside(self, budget: Budget) -> None:
@@ -143,16 +171,29 @@ class GroupSearch(NearSearch[Held]):
         with budget.lent(share_of_next(parts) * SHARE_APART) as own:
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(known, apart.bound(place, aim, self.held, for_bounds))
+                prices = self._priced() if self.value(aim.name) > bound else None
+                if prices is not None:
+                    apart.no_less(place)
+                    bound = max(bound, prices.bound(place, bound, self.value(aim.name), self._held_at, for_bounds))
             self.calls.clocked |= apart.clocked
             if aim.terms and bound > aim.floor:
                 self.no_less(aim, bound)
             self.tell_parts(apart)
             with self.made_small(aim, bound):
-                if apart.within(self._held_at):
-                    self.side_by_side(aim, apart.sequence(), apart.parts, own)
+                if prices is not None and self.value(aim.name) > bound and (chosen := prices.chosen(own)) is not None:
+                    sequence, in_broken_rows = chosen
+                    self.attempt(aim, sequence, self.model.movable(in_broken_rows), own)
                 self.bound = self.from_below(aim, bound, own)
                 self.by_parts(aim, apart.parts, own)
                 return self.from_below(aim, self.bound, own)
+
+    def _priced(self) -> PricedParts[Held] | None:
+        """The parts under prices, what is held being known to them."""
+        if self._prices is None and self.under_prices is not None:
+            self._prices = self.under_prices(self._posted)
+        if self._prices is not None:
+            self._prices.learn(self.held)
+        return self._prices
 
     def tell_parts(self, apart: ClassesApart[Held]) -> None:
         """Say in the model what each part comes to at least on the aim that was bounded last."""

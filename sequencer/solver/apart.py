@@ -7,7 +7,7 @@ earlier aim, held at its value for all, leaves each part that value less what th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Generic
 
@@ -48,6 +48,11 @@ class ClassesApart(Generic[Held]):
         self._bounds_of = -1
 
     @property
+    def searches(self) -> tuple[NearSearch[Held], ...]:
+        """The search of each part."""
+        return self._searches
+
+    @property
     def parts(self) -> tuple[tuple[int, ...], ...]:
         """The classes of each part."""
         return tuple(search.model.class_indices for search in self._searches)
@@ -75,6 +80,13 @@ class ClassesApart(Generic[Held]):
             with budget.lent(1 / (len(self._searches) - number)) as own:
                 self._bounds.append(search.improve(search.model.aims[place], own, bound=bound))
         return sum(self._bounds)
+
+    def no_less(self, place: int) -> None:
+        """Post in each part's own model what the aim last bounded comes to at least."""
+        if self._bounds_of == place:
+            for search, bound in zip(self._searches, self._bounds, strict=True):
+                if bound > search.model.aims[place].floor:
+                    search.no_less(search.model.aims[place], bound)
 
     def least(self) -> Iterator[tuple[int, tuple[int, ...], int]]:
         """For each part the place of the aim that was last bounded, its classes, and what their terms come to at least."""
@@ -106,16 +118,6 @@ class ClassesApart(Generic[Held]):
             first, second = (model.counts(model.own(each))[aim.name] for each in (one, other))
             found.append(Beside(model.class_indices, first, second, aim.constant))
         return found
-
-    def sequence(self) -> Held:
-        """The sequences of the parts side by side; together they may break a rule that couples them."""
-        return self._searches[0].model.joined(search.held for search in self._searches)
-
-    def within(self, most: Mapping[str, int]) -> bool:
-        """Whether the sequences of the parts, side by side, come to no more than so much on any aim that is a sum."""
-        summed = [aim.name for aim in self._searches[0].model.aims if aim.summed and aim.name in most]
-        sums = {aim: sum(search.value(aim) for search in self._searches) for aim in summed}
-        return all(value <= most[aim] for aim, value in sums.items())
 
     def hold(self, place: int, value: int) -> None:
         """Keep the aim at its value over all classes: each part can have that less what the others need at least."""

@@ -67,6 +67,11 @@ class HeldSearch(Generic[Held]):
         assert self._best is not None, "begin comes first"
         return self._best
 
+    @property
+    def held_at(self) -> dict[str, int]:
+        """The most of every aim that is held."""
+        return self._held_at
+
     def value(self, aim: str) -> int:
         """The referee's count of an aim of the best sequence so far."""
         return self._values[aim]

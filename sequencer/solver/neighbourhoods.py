@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from itertools import combinations
 
 from sequencer.aims.base import Objective
@@ -32,15 +31,6 @@ class NearSearch(HeldSearch[Held]):
                 self._by_time(aim, near)
             budget.effort -= self.search(aim, whole)
         return self.bound
-
-    def side_by_side(self, aim: Objective, sequence: Held, parts: Iterable[tuple[int, ...]], budget: Budget) -> None:
-        """All parts as they are in a sequence or, where they do not go together, as many as do, the largest first."""
-        if self.attempt(aim, sequence, frozenset(), budget):
-            return
-        free = self.model.movable(self.model.class_indices)
-        for part in sorted((self.model.movable(part) for part in parts), key=lambda part: -len(part)):
-            if self.attempt(aim, sequence, free - part, budget):
-                free -= part
 
     def by_parts(self, aim: Objective, parts: tuple[tuple[int, ...], ...], budget: Budget) -> None:
         """Better what is held with all parts but one left as they are and, where that helped, with all but two."""

@@ -221,9 +221,10 @@ class Calls:
         budget: Budget,
         take: Callable[[cp_model.CpSolver, object], bool],
         relaxation: int = LIGHT,
+        watcher: Watcher | None = None,
     ) -> float:
         """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
-        finished, spent = self._call(model, 1, budget.ends, budget.effort, take, False, None, relaxation)
+        finished, spent = self._call(model, 1, budget.ends, budget.effort, take, False, watcher, relaxation)
         self.clocked |= not finished and (spent < budget.effort * 0.99 or self.stop.stopped)
         return spent
 

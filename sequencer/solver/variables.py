@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from sequencer.instance.calendar import taught_together
@@ -71,6 +72,16 @@ class Starts:
         """The start booleans of slots ``first`` to ``last``, both included."""
         low, high = bisect_left(self.starts, first), bisect_right(self.starts, last)
         return [self._at[start] for start in self.starts[low:high]]
+
+    def settled(self) -> Iterator[tuple[tuple[str, int, int], Literal]]:
+        """What a sequence says of it, each with the literal: ``placed``, ``at`` a slot, ``by`` a slot, ``within`` two slots."""
+        yield ("placed", 0, 0), self.placed
+        for start, literal in self._at.items():
+            yield ("at", start, start), literal
+        for start, literal in zip(self.starts, self._by, strict=True):
+            yield ("by", start, start), literal
+        for (first, last), literal in self._weeks.items():
+            yield ("within", first, last), literal
 
     def within(self, posting: Posting, first: int, last: int, name: str) -> Literal:
         """The literal that the lesson is placed and starts in slots ``first`` to ``last``, made once and channelled both ways."""

@@ -460,4 +460,52 @@ OF_MODEL: tuple[Mutation, ...] = (
             "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
         ),
     ),
+    *group(
+        "sequencer/solver/prices/one_aim.py",
+        (
+            "prices, what rows allow",
+            "least -= price * row.most",
+            "least += price * row.most",
+            "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+        (
+            "prices, what belongs to nobody",
+            "least += min(much * low, much * high)",
+            "least += max(much * low, much * high)",
+            "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/master.py",
+        (
+            "prices, sign of a price",
+            "np.maximum(0.0, -np.array(solution.row_dual)[self._parts :])",
+            "np.maximum(0.0, np.array(solution.row_dual)[self._parts :])",
+            "test_prices.py::test_prices_prove_what_classes_alone_do_not",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/covers.py",
+        (
+            "prices, how many of a cover",
+            "best = broken, extended, size - 1",
+            "best = broken, extended, size - 2",
+            "test_prices.py::test_cuts_prove_what_fractions_of_lessons_hide",
+        ),
+        (
+            "prices, who joins a cover",
+            "item in cover or item[1] >= max(takes)",
+            "item in cover or item[1] >= min(takes)",
+            "test_prices.py::test_no_choice_of_lessons_breaks_a_cut",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/rows.py",
+        (
+            "prices, least of a sum",
+            "much for variable, much in open_terms.items()}, fixed - least))",
+            "much for variable, much in open_terms.items()}, fixed - least - 1))",
+            "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+    ),
 )

@@ -82,7 +82,7 @@ def _run(copy: Path, tests: Sequence[str], output: Path) -> None:
         del sys.modules[name]
     import pytest
 
-    code = pytest.main(["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", *tests])
+    code = pytest.main(["-x", "-q", "--no-header", "--tb=line", "-p", "no:cacheprovider", "-p", "xdist.plugin", *tests])
     sys.stdout.flush()
     os._exit(int(code))
 

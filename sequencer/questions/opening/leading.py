@@ -12,6 +12,7 @@ from sequencer.questions.opening.losses import Losses, Plans
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import ClassesModel, build_model
+from sequencer.solver.prices import under_prices
 from sequencer.solver.solver_calls import AT_ONCE, Budget, StopSignal, abreast
 from sequencer.solver.sought import SequenceSought, Trial
 
@@ -100,6 +101,7 @@ class Leading:
             return None
         if len(self.futures.parts) > 1:
             whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
+            whole.under_prices = under_prices(whole.model, whole.apart)
         return whole.settle(budget).sequence
 
     def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:

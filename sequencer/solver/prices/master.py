@@ -1,0 +1,143 @@
+"""The master: which column each part takes, as a linear programme under the rows, and in whole columns.
+
+HiGHS solves both. Every row may be broken at a penalty for each unit, which bounds its price; where the relaxation breaks a row
+at the end the penalty was too small and is raised.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence as Ordered
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from sequencer.solver.prices.columns import Column, Numbers, Shared
+from sequencer.solver.prices.rows import Row
+
+NODES = 300
+"""Nodes of a search for whole columns."""
+
+_NONE = np.array([], dtype=np.int32), np.array([], dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class Relaxed:
+    """A solution of the master.
+
+    Parameters
+    ----------
+    value
+        What the aim comes to, with the penalties for what is broken.
+    weights
+        How much of each column is taken.
+    values
+        What variables come to: those of nobody, and those in rows by the columns taken.
+    prices
+        For each row what one more unit of it would be worth.
+    broken
+        By how much rows are broken, all together.
+    """
+
+    value: float
+    weights: Numbers
+    values: Numbers
+    prices: Numbers
+    broken: float
+
+
+class Master:
+    """The master of one aim."""
+
+    def __init__(self, shared: Shared, place: int, penalty: float) -> None:
+        self._shared = shared
+        self._aim = shared.aims[place]
+        self._penalty = penalty
+        self._highs = _Quiet()
+        self._parts = len(shared.variables)
+        self.columns: list[Column] = []
+        self.rows: list[Row] = []
+        self._column_at: list[int] = []
+        self._slack_at: list[int] = []
+        self._nobody_at: dict[int, int] = {}
+        for _ in range(self._parts):
+            self._highs.addRow(1.0, 1.0, 0, *_NONE)
+        for variable, (least, most) in shared.coupling.bounds.items():
+            self._nobody_at[variable] = self._highs.getNumCol()
+            self._highs.addCol(float(self._aim.of_nobody.get(variable, 0)), float(least), float(most), 0, *_NONE)
+
+    def add_column(self, column: Column) -> None:
+        """One more sequence that a part may take."""
+        entries = [(column.part, 1)]
+        for place, row in enumerate(self.rows):
+            if much := self._shared.weighs(column, row):
+                entries.append((self._parts + place, much))
+        self._column_at.append(self._highs.getNumCol())
+        self._highs.addCol(self._cost(column), 0.0, highspy.kHighsInf, len(entries), *_entries(entries))
+        self.columns.append(column)
+
+    def add_row(self, row: Row) -> None:
+        """One more row to be kept."""
+        entries = [(self._nobody_at[variable], much) for variable, much in row.terms if variable in self._nobody_at]
+        for at, column in zip(self._column_at, self.columns, strict=True):
+            if much := self._shared.weighs(column, row):
+                entries.append((at, much))
+        self._highs.addRow(-highspy.kHighsInf, float(row.most), len(entries), *_entries(entries))
+        self._slack_at.append(self._highs.getNumCol())
+        self._highs.addCol(self._penalty, 0.0, highspy.kHighsInf, 1, *_entries([(self._parts + len(self.rows), -1)]))
+        self.rows.append(row)
+
+    def set_penalty(self, penalty: float) -> None:
+        """What a unit of a broken row costs from now on."""
+        self._penalty = penalty
+        for at in self._slack_at:
+            self._highs.changeColCost(at, penalty)
+
+    def relaxed(self) -> Relaxed | None:
+        """The best that fractions of columns reach; None where the solver could not say."""
+        return self._solved(self._highs)
+
+    def whole(self, seconds: float) -> Relaxed | None:
+        """The best that whole columns reach within so many seconds, or that was found."""
+        highs = _Quiet()
+        highs.passModel(self._highs.getModel())
+        whole = np.array([*self._column_at, *self._nobody_at.values()], dtype=np.int32)
+        kinds = np.full(len(whole), int(highspy.HighsVarType.kInteger.value), dtype=np.uint8)
+        highs.changeColsIntegrality(len(whole), whole, kinds)
+        highs.setOptionValue("mip_max_nodes", NODES)
+        highs.setOptionValue("time_limit", max(0.0, seconds))
+        return self._solved(highs)
+
+    def _cost(self, column: Column) -> float:
+        return float(self._aim.cost(column.part, column.counts))
+
+    def _solved(self, highs: highspy.Highs) -> Relaxed | None:
+        highs.run()
+        solution = highs.getSolution()
+        if not solution.value_valid:
+            return None
+        found, prices = np.array(solution.col_value), np.zeros(len(self.rows))
+        if solution.dual_valid:
+            prices = np.maximum(0.0, -np.array(solution.row_dual)[self._parts :])
+        weights = found[self._column_at]
+        values = np.zeros(self._shared.count)
+        for column, weight in zip(self.columns, weights, strict=True):
+            if weight > 1e-9:
+                values[list(self._shared.variables[column.part])] += weight * column.values
+        values[list(self._nobody_at)] = found[list(self._nobody_at.values())]
+        value = highs.getInfo().objective_function_value + self._aim.constant
+        return Relaxed(value, weights, values, prices, float(found[self._slack_at].sum()))
+
+
+def _entries(entries: Ordered[tuple[int, int]]) -> tuple[npt.NDArray[np.int32], Numbers]:
+    return np.array([at for at, _ in entries], dtype=np.int32), np.array([much for _, much in entries], dtype=np.float64)
+
+
+class _Quiet(highspy.Highs):
+    """HiGHS in one thread, printing nothing: as it is made it greets whoever reads the standard output."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+        for option, value in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("random_seed", 0)):
+            self.setOptionValue(option, value)

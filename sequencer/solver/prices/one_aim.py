@@ -1,0 +1,214 @@
+"""One aim under prices: master and parts in turn, until the bound and the relaxation meet or no column is new.
+
+A round: the master takes fractions of columns and says what one more unit of each row would be worth, its price. Each part then
+pays its own share of the aim and the prices of what it uses, and says what that comes to at least. All these together, less the
+price of what the rows allow, are a bound of the aim, whatever the prices are (Lagrange). Its cheapest sequences are new columns.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from sequencer.plan.sequence import Sequence
+from sequencer.solver.prices.columns import Column, Numbers, Shared, Thousandths
+from sequencer.solver.prices.lazy_rows import NEAR
+from sequencer.solver.prices.master import Master, Relaxed
+from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
+from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.shared_aims import SharedAim
+from sequencer.solver.solver_calls import AT_ONCE, Budget
+
+PENALTIES = 12.0, 40.0
+"""What a unit of a broken row costs at first, and after a few rounds."""
+
+FEW_ROUNDS = 3
+
+DEARER = 4.0
+"""By how much a penalty grows that turns out too small."""
+
+DEAREST = 1e5
+
+CENTRED = 0.5
+"""How far prices are drawn back to those of the best bound."""
+
+EFFORT = 1.0
+"""Most effort for one part under one set of prices."""
+
+SHARE_OF_ROUND = 0.25
+"""Of what is left, the share that one round may take."""
+
+SECONDS_WHOLE = 10.0
+"""Most time for whole columns."""
+
+
+class PricedAim:
+    """The search for one aim.
+
+    Parameters
+    ----------
+    held
+        Rows of the aims that are held.
+    broken
+        Takes up what waits of the rows, where what variables come to breaks it.
+    cuts
+        New cuts that the relaxation breaks.
+    learn
+        Keeps a sequence of a part; its column where it is new.
+    """
+
+    def __init__(
+        self,
+        shared: Shared,
+        parts: tuple[PricedPart, ...],
+        place: int,
+        held: tuple[Row, ...],
+        columns: Iterable[Column],
+        rows: Iterable[Row],
+        broken: Callable[[Numbers], list[Row]],
+        cuts: Callable[[Numbers], list[Row]],
+        learn: Callable[[PricedPart, Sequence], Column | None],
+    ) -> None:
+        self._shared = shared
+        self._parts = parts
+        self._aim = shared.aims[place]
+        self._waiting = list(held)
+        self._broken, self._cuts, self._learn = broken, cuts, learn
+        self._penalty = PENALTIES[0]
+        self._master = Master(shared, place, self._penalty)
+        for column in columns:
+            self._master.add_column(column)
+        for row in rows:
+            self._master.add_row(row)
+        for part in parts:
+            part.begin()
+
+    def bound(self, known: int, value: int, budget: Budget) -> int:
+        """The best bound that rounds of prices prove, from one that is known up to the value reached."""
+        centre, best, rounds, centred = np.zeros(0), -math.inf, 0, CENTRED
+        while known < value and not budget.over:
+            relaxed = self._relaxed(budget)
+            if relaxed is None:
+                break
+            if relaxed.value <= max(known, best / SCALE) + NEAR:
+                if not self._tighten(relaxed):
+                    break
+                continue
+            centre = np.pad(centre, (0, len(relaxed.prices) - len(centre)))
+            prices = np.round(SCALE * (centred * centre + (1 - centred) * relaxed.prices)).astype(np.int64)
+            least, new = self.ask(prices, budget)
+            if least > best:
+                best, centre = least, prices / SCALE
+            known = max(known, -(-least // SCALE))
+            rounds += 1
+            if rounds == FEW_ROUNDS:
+                self._penalty_times(PENALTIES[1] / PENALTIES[0])
+            elif new:
+                centred = CENTRED
+            elif centred:
+                centred = 0.0
+            elif not self._tighten(relaxed):
+                break
+        return known
+
+    def chosen(self, budget: Budget) -> tuple[list[Sequence], set[int]] | None:
+        """The best choice of whole columns, and the parts that stand in rows which it breaks; None where none is found."""
+        while not budget.over:
+            whole = self._master.whole(min(SECONDS_WHOLE, budget.ends - time.monotonic()))
+            if whole is None:
+                return None
+            if self._take_up(whole):
+                continue
+            picked = [column for column, weight in zip(self._master.columns, whole.weights, strict=True) if weight > 0.5]
+            broken: set[int] = set()
+            for row in self._master.rows:
+                adds = {column.part: self._shared.weighs(column, row) for column in picked}
+                if sum(adds.values()) + self._nobodys(row, whole.values) > row.most + NEAR:
+                    broken.update(part for part, much in adds.items() if much)
+            return [column.sequence for column in picked], broken
+        return None
+
+    def _relaxed(self, budget: Budget) -> Relaxed | None:
+        """What the master comes to once no row that waits is broken."""
+        while not budget.over:
+            relaxed = self._master.relaxed()
+            if relaxed is None or not self._take_up(relaxed):
+                return relaxed
+        return None
+
+    def _take_up(self, found: Relaxed) -> bool:
+        """Take up rows that are broken but do not stand in the master yet; whether there were any."""
+        new = self._broken(found.values)
+        for row in self._waiting:
+            paid = sum(
+                weight * self._shared.weighs(column, row)
+                for column, weight in zip(self._master.columns, found.weights, strict=True)
+                if weight > NEAR
+            )
+            if paid + self._nobodys(row, found.values) > row.most + NEAR:
+                new.append(row)
+        self._waiting = [row for row in self._waiting if row not in new]
+        for row in new:
+            self._master.add_row(row)
+        return bool(new)
+
+    def _nobodys(self, row: Row, values: Numbers) -> float:
+        bounds = self._shared.coupling.bounds
+        return sum(much * float(values[variable]) for variable, much in row.terms if variable in bounds)
+
+    def _tighten(self, relaxed: Relaxed) -> bool:
+        """Ask more of the relaxation: a dearer penalty where that was too small, else cuts; whether there was more to ask."""
+        if relaxed.broken > NEAR:
+            self._penalty_times(DEARER)
+            return self._penalty < DEAREST
+        cuts = self._cuts(relaxed.values)
+        for cut in cuts:
+            self._master.add_row(cut)
+        return bool(cuts)
+
+    def _penalty_times(self, times: float) -> None:
+        self._penalty *= times
+        self._master.set_penalty(self._penalty)
+
+    @property
+    def rows(self) -> list[Row]:
+        """The rows that have prices."""
+        return self._master.rows
+
+    def ask(self, prices: Thousandths, budget: Budget) -> tuple[int, int]:
+        """Ask all parts under prices of the rows, in thousandths: a bound of the aim; and how many new columns they give."""
+        of_variables: dict[int, int] = {}
+        held: list[tuple[SharedAim, int]] = []
+        least = SCALE * self._aim.constant
+        for row, price in zip(self._master.rows, prices.tolist(), strict=True):
+            if not price:
+                continue
+            least -= price * row.most
+            if row.aim is not None:
+                held.append((self._shared.aims[row.aim], price))
+            for variable, much in row.terms:
+                of_variables[variable] = of_variables.get(variable, 0) + price * much
+        for variable, (low, high) in self._shared.coupling.bounds.items():
+            much = SCALE * self._aim.of_nobody.get(variable, 0) + of_variables.get(variable, 0)
+            least += min(much * low, much * high)
+        share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
+        each = min(budget.effort, EFFORT, max(share, EFFORT / 10))
+
+        def one(part: PricedPart) -> Priced:
+            return part.cheapest(self._aim, of_variables, held, Budget(budget.ends, each))
+
+        with ThreadPoolExecutor(AT_ONCE) as threads:
+            found = list(threads.map(one, self._parts))
+        budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
+        new = 0
+        for part, priced in zip(self._parts, found, strict=True):
+            least += priced.least
+            for column in (self._learn(part, sequence) for sequence in priced.sequences):
+                if column is not None:
+                    self._master.add_column(column)
+                    new += 1
+        return least, new

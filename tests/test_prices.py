@@ -1,0 +1,140 @@
+"""Prices on what classes share: rows as posted, cuts that no choice breaks, bounds that nothing goes below."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass, field
+from itertools import product
+from random import Random
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sequencer import scenario_from_data
+from sequencer.instance.build import build_instance
+from sequencer.plan.sequence import Sequence
+from sequencer.solver.aim_search import GroupSearch
+from sequencer.solver.apart import ClassesApart
+from sequencer.solver.model import build_model, prepare
+from sequencer.solver.prices.covers import broken_cover
+from sequencer.solver.prices.pricing import SCALE
+from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.search import Prices
+from sequencer.solver.solver_calls import Budget, StopSignal
+from sequencer.solver.sought import SequenceSought
+from tests.builders import QUIET, Data, a_class, scenario, teach
+from tests.crosscheck import exhaustive
+from tests.crosscheck.facts import read_facts
+from tests.crosscheck.test_coupled import coupled
+
+
+@dataclass
+class Shared:
+    """The classes of a scenario, all in one model and each in its own."""
+
+    data: Data
+    budget: Budget = field(default_factory=lambda: Budget(time.monotonic() + 300, 300))
+
+    def __post_init__(self) -> None:
+        prepared = prepare(build_instance(scenario_from_data(self.data)))
+        every = tuple(range(len(prepared.instance.classes)))
+        self.whole = SequenceSought(build_model(prepared, every))
+        stop = StopSignal()
+        alone = [GroupSearch(SequenceSought(build_model(prepared, (index,))), 0, 1, stop) for index in every]
+        self.apart: ClassesApart[Sequence] = ClassesApart(tuple(alone))
+        self.search = GroupSearch(self.whole, 0, 1, stop)
+        self.prices = Prices(self.whole, self.apart, len(self.whole.solver_model.proto.constraints))
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        return self.prices.shared.coupling.rows
+
+    def bound(self, place: int) -> tuple[int, int]:
+        """What the classes alone prove of an aim, and what prices prove."""
+        aim = self.whole.aims[place]
+        alone = self.apart.bound(place, aim, self.search.held, self.budget)
+        self.prices.learn(self.search.held)
+        return alone, self.prices.bound(place, aim.floor, 1000, self.search.held_at, self.budget)
+
+
+def one_teacher(classes: int, lesson: Data, weeks: int = 3, **more: Any) -> Data:
+    """So many classes that meet on Mondays at the same time, one lesson each, to be taught early."""
+    taught = [a_class(f"9{number}", "Mon 1", teacher="T") for number in range(classes)]
+    return scenario([lesson], weeks=weeks, classes=taught, rules=QUIET, aims=["early finish"], **more)
+
+
+def test_rows_are_what_several_classes_share() -> None:
+    # One set for two classes: on each of three Mondays at most one of them; 60 of 90 minutes are 2 of 3 thirties.
+    kit = Shared(one_teacher(2, teach("a", needs="kit"), shared=[{"name": "kit"}])).rows
+    assert [(row.most, sorted(much for _, much in row.terms)) for row in kit] == [(1, [1, 1])] * 3
+    marked = Shared(one_teacher(2, teach("a", marking_minutes=60), teachers=[{"name": "T", "marking_a_week": 90}])).rows
+    assert [(row.most, sorted(much for _, much in row.terms)) for row in marked] == [(1, [1, 1])] * 3
+
+
+def test_prices_prove_what_classes_alone_do_not(capfd: pytest.CaptureFixture[str]) -> None:
+    # One set for three classes: the second waits a week, the third two.
+    shared = Shared(one_teacher(3, teach("a", needs="kit"), shared=[{"name": "kit"}]))
+    assert shared.search.begin(shared.budget)
+    assert shared.bound(0) == (0, 3)
+    found = shared.prices.chosen(shared.budget)
+    assert found is not None
+    sequence, broken = found
+    assert shared.whole.counts(sequence)["early finish"] == 3 and broken == ()
+    assert sorted(each.slot for each in sequence.placements) == [0, 1, 2]
+    assert capfd.readouterr() == ("", "")
+
+
+def test_cuts_prove_what_fractions_of_lessons_hide() -> None:
+    # Three lessons of 40 minutes' marking and three of 50, within 100 a week: any two, so that 2 wait a week and 2 wait two: 6.
+    # The relaxation takes 2.5, 0.5 and 1.6, then 1.4: 4.9.
+    units = [{"id": name, "lessons": [teach("a", marking_minutes=much)]} for name, much in (("g", 40), ("h", 50))]
+    classes = [a_class(f"9{name}{number}", "Mon 1", name, teacher="T") for number in range(3) for name in "gh"]
+    teachers = [{"name": "T", "marking_a_week": 100}]
+    data = scenario(weeks=3, units=units, classes=classes, rules=QUIET, aims=["early finish"], teachers=teachers)
+    shared = Shared(data)
+    assert shared.search.begin(shared.budget)
+    assert shared.bound(0) == (0, 6)
+
+
+def test_no_choice_of_lessons_breaks_a_cut() -> None:
+    rng = Random("covers")
+    made = 0
+    for _ in range(300):
+        items = tuple((rng.randint(1, 9), (number,)) for number in range(rng.randint(3, 7)))
+        row = Row("minutes", tuple((number, much) for number, (much, _) in enumerate(items)), rng.randint(5, 20))
+        cut = broken_cover(row, items, {number: rng.random() for number in range(len(items))})
+        made += cut is not None
+        for choice in product((0, 1), repeat=len(items)) if cut is not None else ():
+            if sum(much * taken for (much, _), taken in zip(items, choice, strict=True)) <= row.most:
+                assert sum(choice[number] for number, _ in cut.terms) <= cut.most, (items, row.most, cut)
+    assert made > 50
+
+
+@pytest.mark.parametrize("first", [0, 12])
+def test_no_bound_is_above_exhaustive_search(first: int) -> None:
+    rng = Random(f"prices {first}")
+    coupled_by_rows = 0
+    for seed in range(first, first + 12):
+        data = coupled(seed)
+        best = exhaustive.best(read_facts(data))
+        if best is None:
+            continue
+        shared = Shared(data)
+        coupled_by_rows += bool(shared.rows)
+        assert shared.search.begin(shared.budget)
+        for place, (aim, value) in enumerate(zip(shared.whole.aims, best.values, strict=True)):
+            told = f"coupled seed {seed}, {aim.name}: {value} is best"
+            assert max(shared.bound(place)) <= value, told
+            asked = shared.prices.aim
+            assert asked is not None
+            for _ in range(3):
+                prices = np.array([rng.choice([0, rng.randint(0, 3 * SCALE)]) for _ in asked.rows], dtype=np.int64)
+                least, _ = asked.ask(prices, shared.budget)
+                assert math.ceil(least / SCALE) <= value, told
+            shared.search.least(place, shared.budget)
+            assert shared.search.value(aim.name) == value, told
+            shared.search.hold(aim, value)
+            shared.apart.hold(place, value)
+    assert coupled_by_rows > 3
