@@ -82,7 +82,8 @@ def test_the_rest_has_the_objectives_that_its_parts_serve() -> None:
     assert answer.sequence is not None
     (outlined,) = outline_sequence(Laid(answer.instance, answer.sequence)).lessons
     assert outlined.inside.objectives == (("where", "Say where"),) and outlined.proven and outlined.laid is not None
-    assert [row.title for row in outlined.laid.rows][:3] == ["Register", "On the map", "Find three"]
+    listed = [row.title for row in outlined.laid.rows if row.part is not None]
+    assert listed == ["Register", "On the map", "Find three"]
 
 
 def test_a_rest_that_is_taught_in_part_leaves_the_rest_of_it() -> None:
@@ -153,7 +154,8 @@ def test_a_plan_in_which_it_is_typed_is_planned_again(form: str, file: Path, tmp
     assert main([*replan, "--format", form, "--output", str(again)]) == 0  # what was recorded stands in the next plan too
     assert main(["outline", str(file), "--record", str(again), "--format", "json", "--output", str(outlines)]) == 0
     (lesson,) = json.loads(outlines.read_text(encoding="utf-8"))["lessons"]
-    assert [each["title"] for each in lesson["parts"]][:3] == ["Register", "On the map", "Find three"]
+    listed = [each["title"] for each in lesson["parts"] if each["id"] is not None]
+    assert listed == ["Register", "On the map", "Find three"]
 
 
 def test_the_week_of_a_term_in_a_workbook_and_in_json_records_it_alike(file: Path, tmp_path: Path) -> None:
