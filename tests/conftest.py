@@ -1,11 +1,21 @@
 """What tests of several modules share; failures inside shared helpers show the values compared, as those inside tests do."""
 
+import compileall
 import shutil
 from pathlib import Path
 
 import pytest
 
 pytest.register_assert_rewrite("tests.builders", "tests.rules.helpers")
+
+ROOT = Path(__file__).parents[1]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile the product once, before the tests: also where Python keeps nothing compiled, each process they start reads it."""
+    if not hasattr(config, "workerinput"):
+        for room in ("sequencer", "api"):
+            compileall.compile_dir(ROOT / room, quiet=2)
 
 
 @pytest.fixture(name="a_blank_workbook", scope="session")

@@ -16,16 +16,21 @@ from tests.interrupts import SCENARIOS, batches, interrupted, sequences
 SMALL = str(SCENARIOS / "small.yaml")
 
 
-@pytest.mark.parametrize("seconds", [0.1, 0.4, 1.0])
+@pytest.mark.parametrize("seconds", [pytest.param(0.1, marks=pytest.mark.slow), 0.4, pytest.param(1.0, marks=pytest.mark.slow)])
 def test_an_interrupt_while_it_begins_ends_it_without_a_word(seconds: float) -> None:
     ended = interrupted(["sequence", str(SCENARIOS / "exam-year.yaml"), "--seconds", "60"], seconds)
     assert (ended.code, ended.told) == (130, "")
 
 
 def test_at_a_few_moments(tmp_path: Path) -> None:
-    (tmp_path / "plans").mkdir()
-    (tmp_path / "batch").mkdir()
-    found = [*sequences([0.3, 3.5], tmp_path / "plans"), *batches([3.5], tmp_path / "batch", 16)]
+    found = sequences([0.3, 3.5], tmp_path)
+    assert all(ended.as_it_should for ended in found), found
+
+
+@pytest.mark.slow
+def test_a_batch_at_a_moment(tmp_path: Path) -> None:
+    """The suite keeps ``batch/test_batch_command.py``'s interrupt."""
+    found = batches([3.5], tmp_path, 16)
     assert all(ended.as_it_should for ended in found), found
 
 

@@ -45,7 +45,7 @@ def heaviest_week(answer: Answer, problem: Curriculum) -> int:
     [
         # CSPLib problem 30 (Castro & Manzano 2001). Each is also the total of the credits over the weeks, rounded up
         # (133 / 8 and 134 / 10), so that nothing can be better.
-        pytest.param(BACP8, 17, id="bacp8"),
+        pytest.param(BACP8, 17, id="bacp8", marks=pytest.mark.slow),
         pytest.param(BACP10, 14, id="bacp10"),
     ],
 )

@@ -241,7 +241,7 @@ def test_a_server_with_keys_is_given_one(browser: Browser) -> None:
         assert kept == [0, 0, ""]
 
 
-@pytest.mark.parametrize("width", [320, 640])
+@pytest.mark.parametrize("width", [320, pytest.param(640, marks=pytest.mark.slow)])
 def test_nothing_sticks_out_on_a_narrow_screen_or_at_twice_the_size(browser: Browser, address: str, width: int) -> None:
     with opened(browser, address, width) as page:
         page.locator("#first").fill("2026-11-02")

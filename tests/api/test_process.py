@@ -104,7 +104,7 @@ def test_fifty_clients_that_vanish_leave_nothing_behind(service: Service) -> Non
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
-@pytest.mark.parametrize(("number", "times"), [(signal.SIGTERM, 1), (signal.SIGINT, 3)])
+@pytest.mark.parametrize(("number", "times"), [pytest.param(signal.SIGTERM, 1, marks=pytest.mark.slow), (signal.SIGINT, 3)])
 def test_a_signal_ends_the_service_in_order(own_service: Service, tmp_path: Path, number: signal.Signals, times: int) -> None:
     head = f"POST /v1/checks HTTP/1.1\r\nHost: localhost\r\nContent-Type: {JSON}\r\nContent-Length: 100\r\n\r\n"
     with (

@@ -35,7 +35,7 @@ def test_there_are_as_many_instances_as_are_meant() -> None:
     assert len(names()) == len(set(names())) == len(PUBLISHED) + 50 + 10 + 5 + 10 + 3 + 1 + 8
 
 
-@pytest.mark.parametrize("name", ["cars-10", "half-term-2"])
+@pytest.mark.parametrize("name", ["cars-10", pytest.param("half-term-2", marks=pytest.mark.slow)])
 def test_expert_models_obey_the_referee_and_reach_our_values(name: str) -> None:
     """Two models written apart, judged by a third reading: the same proven values, or one of them is wrong."""
     mine = run_alone(name, 60, 1, 0)

@@ -20,9 +20,9 @@ from tests.crosscheck.placing import Assignment
 from tests.crosscheck.saved import searched
 from tests.crosscheck.spoiling import rows, sequences
 
-SEEDS = 60
+SEEDS = 25
 MORE_SEEDS = 600
-GROUP = 60
+GROUP = 25
 EACH = 15
 
 
@@ -57,7 +57,7 @@ def test_referee_agrees() -> None:
     # Sound and broken ones, and what is new among what is broken.
     assert counts["sound"] > 0.3 * counts.total()
     assert counts["sound"] < 0.7 * counts.total()
-    assert all(counts[name] >= 5 for name in ("choice", "retrieval", "made_lessons", "practice", "order", "shape")), counts
+    assert all(counts[name] >= 3 for name in ("choice", "retrieval", "made_lessons", "practice", "order", "shape")), counts
 
 
 @pytest.mark.slow

@@ -325,17 +325,18 @@ def _random_line(tasks: int) -> Data:
     return {"times": [chance.randint(1, 20) for _ in range(tasks)], "before": pairs}
 
 
-def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    """210 tasks, more than a lesson may list: the first cut keeps the order and the minutes, and a bound stands beside it."""
+@pytest.mark.parametrize("tasks", [130, pytest.param(210, marks=pytest.mark.slow)])
+def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(tasks: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """210 tasks are more than a lesson may list: the first cut keeps the order and the minutes, and a bound stands beside it."""
     monkeypatch.setattr(cut_model, "EFFORT", 0.01)
     monkeypatch.setattr(cut_model, "LEAST_EFFORT", 0.01)
-    line = _random_line(210)
+    line = _random_line(tasks)
     made = cut_of(line_data(line, 30))
     found = made.found
     fewest = f"into {found.values[0]} lessons, the fewest found; at least {found.bounds[0]} are needed"
     assert fewest in made.lessons[0]["private_notes"][0] and not any("private_notes" in lesson for lesson in made.lessons[1:])
     station = {place + 1: number for number, held in enumerate(found.lessons) for place in held}
-    assert sorted(station) == list(range(1, 211))
+    assert sorted(station) == list(range(1, tasks + 1))
     assert all(station[one] <= station[other] for one, other in line["before"])
     assert all(sum(line["times"][place] for place in held) <= 30 for held in found.lessons)
     assert math.ceil(sum(line["times"]) / 30) <= found.bounds[0] <= found.values[0]

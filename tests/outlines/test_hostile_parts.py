@@ -94,12 +94,13 @@ def test_damaged_scenarios_are_told_at_their_places() -> None:
     assert used > 30  # some of it is no damage
 
 
-def test_damaged_cells_are_told_at_their_cells(tmp_path: Path) -> None:
+@pytest.mark.parametrize("books", [16, pytest.param(40, marks=pytest.mark.slow)])
+def test_damaged_cells_are_told_at_their_cells(books: int, tmp_path: Path) -> None:
     chance, path = random.Random(9), tmp_path / "parts.xlsx"
     write_blank(path, scenario_contents(recorded()))
     whole = path.read_bytes()
     told = 0
-    for _ in range(40):
+    for _ in range(books):
         path.write_bytes(whole)
         book = openpyxl.load_workbook(path)
         sheet = book["Parts"]

@@ -8,7 +8,7 @@ import pytest
 
 from tests.robust.running import CASES, ran
 
-SEEDS = 9
+SEEDS = 5
 """Of each command."""
 
 

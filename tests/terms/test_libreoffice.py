@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from pathlib import Path
 
 import pytest
@@ -45,16 +46,23 @@ ONE_CLASS = {
 }  # fmt: skip
 
 
-def walked(scenario: Scenario, path: Path, moved: str, captured: Captured) -> None:
-    """Every command does its work, and moves as little as is proven possible."""
+WHOLE = 6
+"""Commands of the whole walk."""
+
+
+def walked(scenario: Scenario, path: Path, moved: str, captured: Captured, commands: int = WHOLE) -> None:
+    """So many of the first commands do their work, and move as little as is proven possible."""
     path.write_bytes(term_written(term_of(scenario)))
     said = []
-    for command in fridays(path, moved):
+    for command in islice(fridays(path, moved), commands):
         # With time enough the first plan does not depend on how busy the machine is.
         code = main([*command, "--seconds", "60"] if command[0] == "week" else command)
         told = captured.readouterr()
         assert code == 0, (command, told)
         said.append(told.out)
+    assert said[0].startswith("Planned:") and "did not take place" in said[1]
+    if commands < WHOLE:
+        return
     first, lost, part, put_off, _, spring = said
     assert first.startswith("Planned:") and spring.startswith("Planned:")
     assert "did not take place" in lost and "part-taught" in part and "(rest)" in part
@@ -63,8 +71,9 @@ def walked(scenario: Scenario, path: Path, moved: str, captured: Captured) -> No
     assert all("as few as can be" in each or "no lesson that was planned had to move" in each for each in again)
 
 
-def test_one_class(tmp_path: Path, capsys: Captured) -> None:
-    walked(scenario_from_data(ONE_CLASS), tmp_path / "autumn.xlsx", "Coasts test", capsys)
+@pytest.mark.parametrize("commands", [2, pytest.param(WHOLE, marks=pytest.mark.slow)])
+def test_one_class(commands: int, tmp_path: Path, capsys: Captured) -> None:
+    walked(scenario_from_data(ONE_CLASS), tmp_path / "autumn.xlsx", "Coasts test", capsys, commands)
 
 
 @pytest.mark.slow
