@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -47,12 +48,20 @@ def modules() -> dict[str, Path]:
     return found
 
 
+@cache
+def _read(path: Path) -> tuple[list[ast.Import | ast.ImportFrom], list[str]]:
+    """The imports of a file, and the names of its classes."""
+    nodes = [*ast.walk(ast.parse(path.read_text(encoding="utf-8")))]
+    said = [node for node in nodes if isinstance(node, ast.Import | ast.ImportFrom)]
+    return said, [node.name for node in nodes if isinstance(node, ast.ClassDef)]
+
+
 def imports(path: Path, known: dict[str, Path]) -> Iterator[str]:
     """Every module that a file imports, at its head or inside a function."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in _read(path)[0]:
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom):
+        else:
             assert node.level == 0, f"{path}: relative import"
             for alias in node.names:
                 inside = f"{node.module}.{alias.name}"
@@ -102,7 +111,7 @@ def counts() -> dict[str, int]:
         text = path.read_text(encoding="utf-8")
         lines += text.count("\n")
         longest = max(longest, text.count("\n"))
-        classes.update(node.name for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ClassDef))
+        classes.update(_read(path)[1])
         files.update([path.name] if path.name != "__init__.py" else [])
     contract = (ROOT / "tests" / "api" / "contract.txt").read_text(encoding="utf-8").count("\n")
     return {
