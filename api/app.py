@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, nullcontext
 from functools import partial
+from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
 
@@ -17,6 +18,9 @@ from api.settings import Settings
 from api.streaming import Searches
 from sequencer.workers.pool import Pool, Worker
 from sequencer.workers.process import WorkerProcess
+
+if TYPE_CHECKING:
+    from api.store.service import KeptTerms
 
 READERS, MOST_READINGS = 2, 64
 """Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
@@ -33,11 +37,12 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         Makes what works on jobs; processes unless given.
     """
     settings = settings or Settings()
+    kept = _store(settings)
     app = GuardedApi(
-        Guard(settings),
+        Guard(settings, kept.access if kept is not None else None),
         title="Unit sequencer",
         version="1",
-        description=DESCRIPTION,
+        description=DESCRIPTION if settings.store else f"{DESCRIPTION} Nothing is stored.",
         lifespan=_stop_at_the_end,
         # The framework's pages load their scripts from elsewhere, which works neither offline nor in many schools.
         docs_url=None,
@@ -62,11 +67,23 @@ def create_app(settings: Settings | None = None, workers: Callable[[], Worker] |
         guide.router,
     ):
         app.include_router(router)
+    if kept is not None:
+        kept.put_into(app)
     return app
+
+
+def _store(settings: Settings) -> KeptTerms | None:
+    """What keeps terms, where they are kept; loaded only there."""
+    if not settings.store:
+        return None
+    from api.store.service import KeptTerms
+
+    return KeptTerms(settings)
 
 
 @asynccontextmanager
 async def _stop_at_the_end(app: FastAPI) -> AsyncIterator[None]:
-    yield
-    await app.state.solves.closed()
-    await app.state.readings.closed()
+    async with app.state.kept.running() if hasattr(app.state, "kept") else nullcontext():
+        yield
+        await app.state.solves.closed()
+        await app.state.readings.closed()

@@ -14,9 +14,11 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
+from starlette.routing import Match
 from starlette.types import Scope
 
 from api.requests import OPTIONS
+from api.store import refusals as kept
 from sequencer import BeyondLimit, NothingToShow, RefereeDisagrees, UnusableInput, UnusableSettings
 from sequencer.workers.refusals import UNEXPECTED, ClientGone, Defect, NotDone, PoolFull, ShuttingDown, TooMuch, WorkerDied
 
@@ -50,7 +52,12 @@ KINDS: dict[int, tuple[str, str]] = {
         "defect",
         "A defect of this program. Nothing is wrong with the request. `instance` names it, and so does the server's log.",
     ),
-    503: ("busy", "The server has as much to do as it takes, or is ending; where it says so, try again after `Retry-After`."),
+    503: (
+        "busy",
+        "The server has as much to do as it takes, or is ending, or the store of its terms does not answer; where it says so, "
+        "try again after `Retry-After`.",
+    ),
+    **kept.KINDS,
 }
 """What can go wrong, limits apart: the last part of the problem type's address, and what that address says."""
 
@@ -127,6 +134,10 @@ class ProblemDocument(BaseModel):
     limit: str | None = Field(None, description="The limit that the request goes beyond; only there.")
     most: float | None = Field(None, description="Its value.")
     setting: str | None = Field(None, description="The variable in the server's environment that sets it.")
+    current: str | None = Field(None, description="Entity tag of what is kept now, where it is not what the request says.")
+    changes: list[dict[str, Any]] | None = Field(
+        None, description="What was changed there since, as `/v1/terms/{term}/changes` lists it."
+    )
 
 
 class InputProblem(BaseModel):
@@ -207,6 +218,7 @@ STATUS: dict[type[Exception], int] = {
     RefereeDisagrees: 500,
     PoolFull: 503,
     ShuttingDown: 503,
+    **kept.STATUS,
     Exception: 500,
 }
 """What each exception means to the client; ``HTTPException`` (unknown address, wrong method) brings its own status."""
@@ -276,7 +288,7 @@ def _response(body: dict[str, Any], headers: Mapping[str, str] | None = None) ->
 
 async def _respond(request: Request, error: Exception) -> Response:
     if isinstance(error, HTTPException):
-        return _from_framework(error)
+        return _from_framework(error, request)
     return _response(problem_of(error, request.scope)[1], error.headers if isinstance(error, NotDone) else None)
 
 
@@ -304,6 +316,8 @@ def _detail(error: Exception) -> str:
 
 
 def _members(error: Exception) -> dict[str, Any]:
+    if isinstance(error, kept.TermChanged):
+        return {"current": error.current, "changes": error.changes}
     if not isinstance(error, UnusableInput):
         return {}
     problems = [
@@ -320,12 +334,20 @@ def _members(error: Exception) -> dict[str, Any]:
     return {"problems": [each.model_dump() for each in problems]}
 
 
-def _from_framework(error: HTTPException) -> Response:
+def _from_framework(error: HTTPException, request: Request) -> Response:
     headers = dict(error.headers or {})
     detail = title_of(error.status_code) + "."
     if error.status_code == 404:
         detail = "There is nothing at this address; /openapi.json lists what there is."
     if error.status_code == 405 and "Allow" in headers:
+        # The framework names the methods of one route; an address may have several.
+        routes = (
+            inner
+            for route in request.app.routes
+            for inner in getattr(getattr(route, "original_router", route), "routes", [route])
+        )
+        named = (route.methods or () for route in routes if route.matches(request.scope)[0] is not Match.NONE)
+        headers["Allow"] = ", ".join(sorted({method for methods in named for method in methods}))
         # Every address that takes GET takes HEAD, by a route that the framework does not look at here.
         methods = {method.strip() for method in headers["Allow"].split(",")}
         headers["Allow"] = ", ".join(sorted(methods | ({"HEAD"} if "GET" in methods else set())))

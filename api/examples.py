@@ -194,6 +194,13 @@ BODIES = {
 }
 """A body for every address that takes one."""
 
+KEPT_BODIES = {
+    "/v1/terms/{term}": BODIES["/v1/weeks"],
+    "/v1/terms/{term}/weeks": "happened:\n  - {class: 9B, unit: rivers, lesson: source, what: delivered}\n",
+    "/v1/terms/{term}/calendars": "kind: class\nname: 9B\n",
+}
+"""The same of kept terms."""
+
 ENDINGS = {
     JSON_TYPE: "json",
     YAML_TYPE: "yaml",
@@ -259,6 +266,22 @@ ASKED = (
 )
 """Every request whose answer is kept."""
 
+MOVED = {
+    "class": "9B",
+    "unit": "rivers",
+    "lesson": "quiz",
+    "from": {"date": "2026-11-05", "period": 2},
+    "to": {"date": "2026-11-06", "period": 5},
+}
+
+_ALIKE = {
+    "/v1/terms/{term}": "/v1/terms",
+    "/v1/terms/{term}/weeks": "/v1/weeks",
+    "/v1/terms/{term}/undo": "/v1/weeks",
+    "/v1/terms/{term}/plan": "/v1/plans",
+}
+"""Addresses that answer as others do."""
+
 UNASKED: dict[tuple[str, str], Any] = {
     ("/v1/sequences", EVENTS_TYPE): EVENTS,
     ("/v1/comparisons", EVENTS_TYPE): READY,
@@ -270,6 +293,32 @@ UNASKED: dict[tuple[str, str], Any] = {
         "formats": [{"name": "csv", "media_type": "text/csv", "what": "a table", "ending": ".csv", "needs_sequence": True}]
     },
     ("/v1/holidays", JSON_TYPE): {"holidays": [{"name": "Easter Monday", "on": "2027-03-29"}]},
+    ("get /v1/terms", JSON_TYPE): {
+        "terms": [
+            {
+                "term": "autumn",
+                "tag": '"3-9f2c41d07a3be655"',
+                "version": 3,
+                "title": "Three lessons in a week",
+                "classes": ["9B"],
+                "changed": "2026-11-06T15:04:05Z",
+            }
+        ],
+        "next": None,
+    },
+    ("/v1/terms/{term}/changes", JSON_TYPE): {
+        "changes": [{"version": 3, "at": "2026-11-06T15:04:05Z", "by": "Ms Oak", "what": "week", "moved": [MOVED]}]
+    },
+    ("post /v1/terms/{term}/calendars", JSON_TYPE): {
+        "calendar": "9f2c41d0",
+        "kind": "class",
+        "name": "9B",
+        "address": "/v1/calendars/Xk3nQv0e7sTz1mPqLw9aBc2dXk3nQv0e7sTz1mPqLw9.ics",
+    },
+    ("get /v1/terms/{term}/calendars", JSON_TYPE): {
+        "calendars": [{"calendar": "9f2c41d0", "kind": "class", "name": "9B", "made": "2026-11-06T15:04:05Z", "sent": None}]
+    },
+    ("/v1/calendars/{secret}.ics", "text/calendar"): "BEGIN:VCALENDAR\nVERSION:2.0\nEND:VCALENDAR\n",
     ("/v1/scenario-schema", SCHEMA_TYPE): {"$schema": "https://json-schema.org/draft/2020-12/schema", "type": "object"},
     ("/v1/problems/{name}", JSON_TYPE): {
         "type": f"{PROBLEM_TYPES}{KINDS[422][0]}",
@@ -283,13 +332,16 @@ UNASKED: dict[tuple[str, str], Any] = {
 
 def bodies_of(path: str) -> Any:
     """The example of a body that an address takes, as data; None where it takes none."""
-    return parse_document(BODIES[path])[0] if path in BODIES else None
+    body = {**BODIES, **KEPT_BODIES}.get(path)
+    return parse_document(body)[0] if body is not None else None
 
 
-def answers_of(path: str, media_type: str) -> dict[str, Any]:
+def answers_of(path: str, media_type: str, method: str = "post") -> dict[str, Any]:
     """The examples of answers that an address gives in a form, by their names."""
-    if (path, media_type) in UNASKED:
-        return {"as usual": UNASKED[path, media_type]}
+    for asked in (f"{method} {path}", path):
+        if (asked, media_type) in UNASKED:
+            return {"as usual": UNASKED[asked, media_type]}
+    path = _ALIKE.get(path, path)
     return {each.name: kept(each) for each in ASKED if (each.path, each.media_type) == (path, media_type)}
 
 
@@ -326,9 +378,17 @@ def refusals(status: int, limited: tuple[str, ...]) -> dict[str, Any]:
         421: "This server is not known by the name that the request states as its host.",
         431: "The head of the request is larger than 16,384 bytes.",
         503: "As many requests as this server takes are being worked on.",
+        403: "This needs a key that may plan a department; this one may read a class.",
+        428: "A change must say what it changes: If-Match with an entity tag, or If-None-Match: * for a new one.",
+        429: "This key may be used 600 times a minute.",
+        507: "There is no room left where terms are kept. Nothing was changed; make room, and send it again.",
     }
     found = [problem_body(status, detail[status])] if status in detail else []
     found += [unusable()] if status == 422 else []
+    if status == 412:
+        change = {"version": 4, "at": "2026-11-06T15:04:05Z", "by": "Ms Oak", "what": "put", "moved": [MOVED]}
+        detail_of = "The term is not as the request's If-Match says: it was changed since."
+        found.append({**problem_body(status, detail_of), "current": '"4-07a3be6559f2c41d"', "changes": [change]})
     if status == DIED[0]:
         found.append({**problem_body(status, DIED[2]), "type": f"{PROBLEM_TYPES}{DIED[1]}"})
     told = {

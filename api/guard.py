@@ -11,18 +11,22 @@ import re
 import time
 import uuid
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.errors import REQUEST, defect_response, problem_response
+from api.errors import REQUEST, defect_response, problem_of, problem_response
 from api.media import APPLIED, MOST_HEAD, head_length
 from api.openapi import DescribedApi
-from api.routes.pages import OPEN_TO_ALL
+from api.routes.pages import BY_SECRET, OPEN_TO_ALL
 from api.settings import BadSetting, Settings
+from sequencer.workers.refusals import NotDone
 from sequencer.workers.serving import where_raised
+
+if TYPE_CHECKING:
+    from api.store.access import Access
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -41,8 +45,10 @@ _CLOSE = {"Connection": "close"}
 class Guard:
     """Middleware, which surrounds also what the framework does when something fails."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: Settings, access: Access | None = None) -> None:
+        """``access`` looks up the keys of a store, where there is one."""
         self.app: ASGIApp
+        self._access = access
         self._keys = read_keys(settings)
         self._hosts = read_hosts(settings)
         self._origins = Origins(read_origins(settings))
@@ -75,7 +81,7 @@ class Guard:
             await send(message)
 
         try:
-            answer = self._refused(scope, Headers(scope=scope)) or self.app
+            answer = self._refused(scope, Headers(scope=scope)) or await self._unknown(scope) or self.app
             await answer(asked, receive, sending)
         except Exception as error:
             # Where it happened and nothing else: what an exception says may quote what was sent.
@@ -85,7 +91,7 @@ class Guard:
         finally:
             facts = {
                 "request": name,
-                "method": scope["method"] if scope["method"] in ("GET", "HEAD", "POST", "DELETE") else "other",
+                "method": scope["method"] if scope["method"] in ("GET", "HEAD", "POST", "PUT", "DELETE") else "other",
                 # As it is described: what stands in an unknown address is the caller's business.
                 "path": getattr(asked.get("route"), "path", None),
                 "status": status,
@@ -105,12 +111,25 @@ class Guard:
             return problem_response(421, "This server is not known by the name that the request states as its host.")
         if (allowed := self._origins.preflight(scope)) is not None:
             return allowed
-        if self._keys and scope["path"] not in OPEN_TO_ALL:
-            authorization = next((value for key, value in scope["headers"] if key == b"authorization"), b"")
-            if not is_known(authorization, self._keys):
-                asked = {"WWW-Authenticate": "Bearer"}
-                return problem_response(401, "This server asks for a key: Authorization: Bearer and the key.", asked)
         return None
+
+    async def _unknown(self, scope: Scope) -> Response | None:
+        """The answer to a request that brings no key that is known, where one is asked for; None to all others."""
+        if scope["path"] in OPEN_TO_ALL or scope["path"].startswith(BY_SECRET):
+            return None
+        authorization = next((value for key, value in scope["headers"] if key == b"authorization"), b"")
+        known = not self._keys or is_known(authorization, self._keys)
+        if self._access is not None:
+            try:
+                known = await self._access.lets_in(scope, authorization, known, bool(self._keys))
+            except NotDone as refused:
+                status, body = problem_of(refused, scope)
+                return problem_response(status, body["detail"], refused.headers)
+        if known:
+            return None
+        return problem_response(
+            401, "This server asks for a key: Authorization: Bearer and the key.", {"WWW-Authenticate": "Bearer"}
+        )
 
 
 class GuardedApi(DescribedApi):
@@ -190,10 +209,10 @@ def is_ours(host: str, hosts: frozenset[str]) -> bool:
 
 _ORIGIN = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9A-Fa-f:.]+\](:[0-9]{1,5})?")
 
-_SHOWN = "Allow, Preference-Applied, Retry-After, X-Request-Id"
+_SHOWN = "Allow, Content-Location, ETag, Location, Preference-Applied, Retry-After, X-Request-Id"
 _MAY_SEND = {
-    "Access-Control-Allow-Methods": "DELETE, GET, HEAD, POST",
-    "Access-Control-Allow-Headers": "Accept, Authorization, Content-Encoding, Content-Type, Prefer",
+    "Access-Control-Allow-Methods": "DELETE, GET, HEAD, POST, PUT",
+    "Access-Control-Allow-Headers": "Accept, Authorization, Content-Encoding, Content-Type, If-Match, If-None-Match, Prefer",
     "Access-Control-Max-Age": "600",
 }
 

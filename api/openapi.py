@@ -13,16 +13,17 @@ from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, ProblemDocument, Unusabl
 from api.examples import answers_of, bodies_of, refusals
 from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.requests import BODIES
-from api.routes.pages import OPEN_TO_ALL
+from api.routes.pages import BY_SECRET, OPEN_TO_ALL
 from api.settings import Settings
+from api.store.messages import CalendarAsked
 from api.streaming import BegunEvent, ProgressEvent
-from sequencer import calendar_schema, scenario_schema
+from sequencer import WeekRows, calendar_schema, scenario_schema
 
 _COMPONENTS = "#/components/schemas/"
 
 DESCRIPTION = (
     "Turns a teacher's units, classes, timetable and calendar into a dated, provably best sequence of lessons. Bodies are "
-    "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457). Nothing is stored."
+    "JSON or YAML; whatever goes wrong is answered with a problem document (RFC 9457)."
 )
 
 
@@ -33,7 +34,7 @@ class DescribedApi(FastAPI):
         """The description, made once."""
         if self.openapi_schema is None:
             document = super().openapi()
-            document["components"]["schemas"] |= _shapes()
+            document["components"]["schemas"] |= _shapes(bool(self.state.settings.store))
             _leave_out_the_frameworks_refusals(document)
             _add_what_surrounds_requests(document, self.state.settings)
             _add_examples(document)
@@ -85,7 +86,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
     for status in statuses:
         schema = _reference(UnusableInputProblem if status == 422 else ProblemDocument)
         responses[status] = {"description": title_of(status), "content": {PROBLEM_TYPE: {"schema": schema}}}
-        if status == 503:
+        if status in (429, 503):
             again = {"description": "Seconds after which to try again.", "schema": {"type": "integer"}}
             responses[status]["headers"] = {"Retry-After": again}
     return responses
@@ -105,9 +106,10 @@ class _Untitled(GenerateJsonSchema):
         return False
 
 
-def _shapes() -> dict[str, Any]:
+def _shapes(stored: bool) -> dict[str, Any]:
     """The shapes of bodies, problem documents and events, which no route reads or answers by a model."""
-    models = (*BODIES, ProblemDocument, UnusableInputProblem, BegunEvent, ProgressEvent)
+    kept = (WeekRows, CalendarAsked) if stored else ()
+    models = (*BODIES, *kept, ProblemDocument, UnusableInputProblem, BegunEvent, ProgressEvent)
     _, written = models_json_schema(
         [(model, "validation") for model in models], ref_template=_COMPONENTS + "{model}", schema_generator=_Untitled
     )
@@ -167,9 +169,10 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
                 options.append(wait)
                 operation["responses"]["200"]["headers"] = {"Preference-Applied": applied}
             surrounding = problems(400, 421, 431)
-            if path not in OPEN_TO_ALL:
+            if path not in OPEN_TO_ALL and not path.startswith(BY_SECRET):
                 operation["security"] = [{}, {"key": []}]
-                surrounding |= problems(401)
+                # A key that is kept is counted, and looked up where it may not be found.
+                surrounding |= problems(401, *((429, 503) if settings.store else ()))
                 surrounding[401]["headers"] = {"WWW-Authenticate": asked_for}
             operation["responses"] = {str(status): said for status, said in surrounding.items()} | operation["responses"]
             for response in operation["responses"].values():
@@ -179,16 +182,20 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
 def _add_examples(document: dict[str, Any]) -> None:
     """Every body and every answer, and a problem document of every type that an address can answer with."""
     for path, operations in document["paths"].items():
-        for operation in operations.values():
+        for method, operation in operations.items():
             takes = operation.get("requestBody", {}).get("content", {})
             for media_type in takes.keys() & {JSON_TYPE, YAML_TYPE}:
                 takes[media_type]["example"] = bodies_of(path)
             options = {option["name"] for option in operation.get("parameters", [])}
-            limited = tuple(limit for limit in LIMITS if (ASKED_FOR[limit] in options if limit in ASKED_FOR else bool(takes)))
+            limited = tuple(
+                limit
+                for limit in LIMITS
+                if (ASKED_FOR[limit] in options if limit in ASKED_FOR else takes or limit in ("reading_seconds", "memory"))
+            )
             for status, response in operation["responses"].items():
                 for media_type, content in response.get("content", {}).items():
                     refused = media_type == PROBLEM_TYPE
-                    found = refusals(int(status), limited) if refused else answers_of(path, media_type)
+                    found = refusals(int(status), limited) if refused else answers_of(path, media_type, method)
                     if len(found) == 1:
                         content["example"] = next(iter(found.values()))
                     elif found:

@@ -59,6 +59,9 @@ OPTIONS = {
     "country": "must be given once, such as England, or Canada, Ontario",
     "first": "must be given once, a date such as 2027-01-04",
     "last": "must be given once, a date such as 2027-04-01",
+    "after": "must be given once, the name of a term",
+    "since": "must be given once, a whole number from 0, the version of a term",
+    "limit": "must be given once, a whole number from 1 to 500",
 }
 """The options in the query string, and what each must be."""
 
@@ -195,13 +198,18 @@ class ReplanOptions(AroundOptions):
     trade_off: bool = Field(False, description="Whether the best sequence for each number of moves is listed instead.")
 
 
-class WeekOptions(AroundOptions):
-    """The query string of a week of a term."""
+class KeptWeekOptions(AroundOptions):
+    """The query string of a week of a term that is kept."""
 
     format: Annotated[str | None, _form(("json",))] = None
     on: Annotated[str | None, _A_DAY] = Field(
         None, description="The day it is, by which the plan before is named; the server's day unless stated."
     )
+
+
+class WeekOptions(KeptWeekOptions):
+    """The query string of a week of a term."""
+
     undo: bool = Field(False, description="Whether the week before is brought back instead.")
 
 

@@ -76,6 +76,12 @@ class Settings:
     connections: int = _setting(
         500, 8, 65535, "connections at once; beyond it the one that has kept the service waiting the longest is ended"
     )
+    store: str = field(
+        default="",
+        metadata={"says": "where terms are kept: a file, made when missing, or postgresql://…; nothing is kept unless set"},
+    )
+    uses_a_minute: int = _setting(600, 1, 1_000_000, "how often a key of the store may be used in a minute, and at once")
+    forget_days: int = _setting(0, 0, 36500, "days after its last change on which a kept term is deleted for good; never where 0")
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Settings:

@@ -70,6 +70,8 @@ from sequencer.next_term.draft import Misfit
 from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
 from sequencer.next_term.term import (
+    PlanRow,
+    TermPlan,
     WholeTerm,
     is_term,
     load_term,
@@ -81,6 +83,7 @@ from sequencer.next_term.term import (
     term_of,
 )
 from sequencer.next_term.week_of_term import WeekDone, undo, week
+from sequencer.next_term.week_rows import WeekRows, as_it_stands, load_week_rows, week_of_rows
 from sequencer.outlines.by_hand import GivenPart, judge_by_hand
 from sequencer.outlines.outlined import outline_sequence
 from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
@@ -132,6 +135,7 @@ from sequencer.render.replanned import notice_html, notice_text, replanned_text,
 from sequencer.render.rules_told import rules_table, rules_text
 from sequencer.render.shown import Shown, opens_in
 from sequencer.render.starters_written import starters_text
+from sequencer.render.subscribed import known_names, subscribed_calendar
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.render.written_forms import (
     AROUND,

@@ -249,10 +249,10 @@ def test_the_opening_is_as_shown(capsys: Captured) -> None:
 
 
 def test_every_address_and_setting_of_the_service_is_named() -> None:
-    text = page("service")
+    text = page("service") + page("store")
     described = {path for path in description()["paths"] if path.startswith("/v1/")}
     for path in described - {"/v1/problems/{name}"}:
-        assert path.replace("/{name}", "/half-term" if "demos" in path else "/…") in text, path
+        assert re.sub(r"\{\w+\}", "half-term" if "demos" in path else "…", path) in text, path
     known = {f"SEQUENCER_{name.upper()}" for name in Settings.__dataclass_fields__}
     named = set(re.findall(r"SEQUENCER_[A-Z_]+", text))
     assert named <= known, named - known

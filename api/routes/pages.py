@@ -154,3 +154,6 @@ _GUIDE = ("/guide", *(f"/guide/{topic.name}" for topic in GUIDE))
 
 OPEN_TO_ALL = ("/healthz", *_DOCS, *_GUIDE, "/", *PARTS)
 """Addresses that ask for no key: whoever watches over the service need not hold one, and a browser brings none to a page."""
+
+BY_SECRET = "/v1/calendars/"
+"""Where addresses that cannot be guessed begin; they are keys themselves."""

@@ -46,6 +46,7 @@ GUIDE = (
     Topic("files", "workbooks, sheets, calendars, tables, and plans read back", "sequencer/files/README.md"),
     Topic("batch", "many scenarios at once", "sequencer/workers/README.md"),
     Topic("service", "the JSON API: addresses, settings, limits, what protects it", "api/README.md"),
+    Topic("store", "terms that are kept for a school: keys, calendars to subscribe to, copies", "api/store/README.md"),
     Topic("solver", "the model, the search, and why they are as they are", "sequencer/solver/README.md"),
     Topic("periods", "the programme that steps through the periods of a long class", "sequencer/solver/chain/README.md"),
     Topic("prices", "classes that share rules, planned class by class under prices", "sequencer/solver/prices/README.md"),

@@ -10,7 +10,7 @@ from icalendar import Event
 from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assessments
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.calendar_events import begun, uid_of, written_calendar
+from sequencer.render.calendar_events import begun, told_apart, uid_of, written_calendar
 from sequencer.render.days_told import holidays_between, week_name, week_span, what_is_on
 from sequencer.render.document import Block, Table, TableColumn, Value, day_cell, header, heads, text_of
 from sequencer.render.html import Markup, Part, el
@@ -125,11 +125,19 @@ def _row(laid: Laid, each: CohortCalendar, one: CohortAssessment) -> dict[str, V
 
 def assessments_calendar(answer: Answer, laid: Laid) -> bytes:
     """An event of a whole day for each of them, which keeps its UID over all plans of one term."""
-    return written_calendar(answer.instance.scenario, _events(laid, assessments(laid)), f" {answer.run.version}")
+    events = _events(laid, assessments(laid), datetime.now(UTC))
+    return written_calendar(answer.instance.scenario, events, f" {answer.run.version}")
 
 
-def _events(laid: Laid, calendars: Iterable[CohortCalendar]) -> Iterator[Event]:
-    scenario, now = laid.instance.scenario, datetime.now(UTC)
+def cohort_events(laid: Laid, cohort: str, now: datetime) -> Iterator[Event]:
+    """The events of one cohort, which a later calendar can bring up to date."""
+    for event in _events(laid, (each for each in assessments(laid) if each.cohort.id == cohort), now):
+        told_apart(event, laid.instance.scenario, cohort, None)
+        yield event
+
+
+def _events(laid: Laid, calendars: Iterable[CohortCalendar], now: datetime) -> Iterator[Event]:
+    scenario = laid.instance.scenario
     for each in calendars:
         counted: dict[str, int] = {}
         for one in each.assessments:

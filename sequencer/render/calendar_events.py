@@ -48,20 +48,25 @@ def sequence_calendar(scenario: Scenario, previous: Sequence | Previous) -> byte
     A period that the class no longer has counts too: what lay there has moved or is cancelled; so do lessons that are gone.
     """
     before = previous if isinstance(previous, Previous) else Previous(previous)
-    sequence = before.sequence
     shown = Shown()
-    laid = Laid(build_instance(scenario), sequence)
-    events = list(_planned(laid, shown))
-    for stray in sequence.strays:
-        if laid.placed(stray.lesson):
-            continue
-        lesson = laid.instance.lessons[stray.lesson]
-        owner = laid.instance.class_of(lesson)
-        events.append(_stood(scenario, owner, (lesson.unit, lesson.id), lesson.title, stray.date, shown))
+    laid = Laid(build_instance(scenario), before.sequence)
+    events = planned_events(laid, shown)
     owners = {owner.id: owner for owner in laid.instance.classes}
     for gone in before.gone:
         events.append(_stood(scenario, owners[gone.class_id], (gone.unit, gone.lesson), gone.title, gone.date, shown))
     return written_calendar(scenario, events, "")
+
+
+def planned_events(laid: Laid, shown: Shown) -> list[Component]:
+    """An event for each lesson of a sequence that is shown, also where its class does not meet in the period that it has."""
+    scenario = laid.instance.scenario
+    events = list(_planned(laid, shown))
+    for stray in laid.sequence.strays:
+        lesson = laid.instance.lessons[stray.lesson]
+        owner = laid.instance.class_of(lesson)
+        if not laid.placed(stray.lesson) and shown.shows(owner.id, owner.teacher):
+            events.append(_stood(scenario, owner, (lesson.unit, lesson.id), lesson.title, stray.date, shown))
+    return events
 
 
 def _stood(scenario: Scenario, owner: ClassFacts, name: tuple[str, str], title: str, day: date, shown: Shown) -> Event:
@@ -69,7 +74,7 @@ def _stood(scenario: Scenario, owner: ClassFacts, name: tuple[str, str], title: 
     event = begun(uid_of(scenario, owner.id, *name), shown.now)
     event.add("dtstart", day)
     event.add("summary", f"{owner.name}: {one_line(title)}")
-    _told_apart(event, scenario, owner.id, owner.teacher)
+    told_apart(event, scenario, owner.id, owner.teacher)
     return event
 
 
@@ -118,7 +123,7 @@ def begun(uid: UUID, now: datetime) -> Event:
     return event
 
 
-def _told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | None) -> None:
+def told_apart(event: Event, scenario: Scenario, class_id: str, teacher: str | None) -> None:
     """Say what the next calendar needs to know of an event."""
     event.add(CLASS, class_id)
     if teacher is not None:
@@ -139,7 +144,7 @@ def _event(scenario: Scenario, bells: _Bells, line: Line, outlined: tuple[str, .
     event.add("description", "\n".join(dict.fromkeys(told)))
     event.add("categories", [line.owner.name])
     event.add("transp", "OPAQUE" if bells.stated else "TRANSPARENT")
-    _told_apart(event, scenario, line.owner.id, line.teacher)
+    told_apart(event, scenario, line.owner.id, line.teacher)
     return event
 
 

@@ -34,8 +34,8 @@ PATIENCE = 60
 
 @cache
 def description() -> dict[str, Any]:
-    """The description of the service, as it is sent; whoever wants to change it takes a copy."""
-    return json.loads(json.dumps(create_app().openapi()))  # type: ignore[no-any-return]
+    """The description of a service that keeps terms, as it is sent; whoever wants to change it takes a copy."""
+    return json.loads(json.dumps(create_app(Settings(store="kept.db")).openapi()))  # type: ignore[no-any-return]
 
 
 @cache

@@ -51,10 +51,14 @@ def test_every_field_has_a_variable() -> None:
         "SEQUENCER_HEAD_SECONDS": "7.5",
         "SEQUENCER_TAKING_SECONDS": "8.5",
         "SEQUENCER_CONNECTIONS": "9",
+        "SEQUENCER_STORE": "terms.db",
+        "SEQUENCER_USES_A_MINUTE": "60",
+        "SEQUENCER_FORGET_DAYS": "400",
     }
     settings = Settings.from_environment(stated)
     first = ("::1", 81, 1000, 2000, 2.5, 5.0, 6.0, 1.5, 8.5, 1, 2, 7, 8, 9, 10, 11, 500, 2, 0, 3)
-    assert settings == Settings(*first, "one,two", "keys", "https://one", 4.5, "planner.example", 7.5, 8.5, 9)
+    last = (4.5, "planner.example", 7.5, 8.5, 9, "terms.db", 60, 400)
+    assert settings == Settings(*first, "one,two", "keys", "https://one", *last)
     assert re.findall(r"^ +(\w+)", variables(), re.MULTILINE) == list(stated)
 
 

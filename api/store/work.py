@@ -1,0 +1,218 @@
+"""What is worked out for kept terms in the processes of the pools: plain data in and out. Nothing here knows the store."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from pydantic import ValidationError
+
+from api.media import XLSX_TYPE
+from api.store.messages import CalendarAsked
+from api.store.refusals import NotAllowed
+from api.work import MOST_UNPACKED, Body, Written, answer_body, in_json
+from sequencer import (
+    Limits,
+    Problem,
+    Scenario,
+    Shown,
+    SolveSettings,
+    TermPlan,
+    UnusableInput,
+    WholeTerm,
+    answer_json,
+    as_it_stands,
+    as_planned,
+    check_shown,
+    format_named,
+    known_names,
+    load_term,
+    load_term_book,
+    load_week_rows,
+    parse_document,
+    plan_previous,
+    plan_sequence,
+    subscribed_calendar,
+    term_data,
+    term_from_data,
+    term_written,
+    undo,
+    week_json,
+    week_of_rows,
+    written,
+)
+from sequencer.words import LOST, SKIPPED
+from sequencer.workers.serving import Caller
+
+NOTHING_PLANNED = b""
+"""What stands for the plan of a term that has none."""
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A term after a change, as it is to be kept, and what is answered to whoever asked for the change.
+
+    Parameters
+    ----------
+    document
+        The term in JSON; empty where it is to stay as it is.
+    parts
+        The digest of what there is to see of each class.
+    moved
+        What moved in the plan.
+    """
+
+    document: str
+    title: str | None
+    parts: dict[str, str]
+    moved: tuple[dict[str, Any], ...]
+    answer: Written
+
+
+def read_to_keep(body: Body, before: str, _: Caller) -> Worked:
+    """A term that is to be kept, from JSON or YAML; ``before`` is the one that was kept until now, empty where there is none."""
+    return to_keep(load_term(body.text, "", body.language, body.limits), before)
+
+
+def book_to_keep(content: bytes, limits: Limits, before: str, _: Caller) -> Worked:
+    """The same from a workbook."""
+    return to_keep(load_term_book(content, "", MOST_UNPACKED, limits).term, before)
+
+
+def week_to_keep(
+    document: str, body: Body, classes: tuple[str, ...] | None, settings: SolveSettings, on: date, heard: bool, caller: Caller
+) -> Worked:
+    """A week of a kept term: what is told of rows is recorded, and the rest planned again.
+
+    ``classes`` are those that alone may be told of and moved, and of which alone is answered; None where all may.
+    """
+    term = _read(document)
+    rows = load_week_rows(body.text, "", body.language, body.limits)
+    tell = caller.tell if heard else None
+    if classes is not None and term.plan is None:
+        raise NotAllowed("Nothing is planned yet: a key that may plan a department makes the first plan.")
+    if classes is not None and any(row.class_ not in classes for row in rows.happened):
+        raise NotAllowed(f"This key tells of lessons of {', '.join(classes)} alone.")
+    if classes is None:
+        done = week_of_rows(term, rows, on, settings, None, caller.stop, tell)
+        told = week_json(done)
+        if told["answer"] is not None:
+            told["answer"] = answer_body(told["answer"], settings.seconds)
+    else:
+        done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop, tell)
+        told = week_json(replace(done, answer=None, again=None))
+        del told["answer"], told["term"]
+        told["lessons"] = _rows(done.term, classes)
+    return _worked(done.term, document, in_json(told))
+
+
+def undone_to_keep(document: str, _: Caller) -> Worked:
+    """A kept term as it was before its last week."""
+    done = undo(_read(document))
+    return _worked(done.term, document, in_json(week_json(done)))
+
+
+def kept_book(document: str, _: Caller) -> Written:
+    """The workbook that holds a term."""
+    return Written(term_written(_read(document)), XLSX_TYPE)
+
+
+def kept_plan(document: str, form: str, shown: Shown, _: Caller) -> Written:
+    """The plan of a kept term as it stands, in one of the forms; nothing where nothing is planned."""
+    term = _read(document)
+    if term.plan is None:
+        return Written(NOTHING_PLANNED)
+    stands = as_it_stands(term)
+    check_shown(stands.scenario, form, shown)
+    plan = as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, ""))
+    if form == "json":
+        return in_json(answer_body(answer_json(plan), 0.0))
+    text = written(plan, form, shown)
+    return Written(text.encode() if isinstance(text, str) else text, format_named(form).content_type)
+
+
+def class_rows(document: str, classes: tuple[str, ...], _: Caller) -> Written:
+    """The rows of some classes in the plan of a kept term, and nothing else of it."""
+    term = _read(document)
+    if term.plan is None:
+        return Written(NOTHING_PLANNED)
+    return in_json({"classes": list(classes), "lessons": _rows(term, classes)})
+
+
+def calendar_to_send(document: str, kind: str, name: str, before: str | None, moment: datetime, _: Caller) -> Written:
+    """The calendar of a class, a teacher or a cohort, brought up to date from what was sent before."""
+    term = as_it_stands(_read(document))
+    plan = None
+    if term.plan is not None:
+        rows = tuple(row for row in term.plan.lessons if row.what not in (SKIPPED, LOST))
+        plan = plan_previous(term.scenario, TermPlan(lessons=rows), "")
+    sent = before.encode() if before is not None else None
+    text = subscribed_calendar(term.scenario, plan, kind, name, sent, moment)
+    return Written(text, format_named("calendar").content_type)
+
+
+def calendar_asked(document: str, body: Body, _: Caller) -> tuple[str, str]:
+    """Whose calendar a body asks for, of those that a kept term has."""
+    try:
+        asked = CalendarAsked.model_validate(parse_document(body.text, "", body.language)[0])
+    except ValidationError:
+        message = "must be a mapping with kind (class, teacher or cohort) and name"
+        raise UnusableInput((Problem("", message),)) from None
+    known = known_names(_read(document).scenario, asked.kind)
+    if asked.name not in known:
+        there = ", ".join(known) or "none"
+        raise UnusableInput((Problem("name", f"is no {asked.kind} of the term (there are: {there})", "/name"),))
+    return asked.kind, asked.name
+
+
+def _read(document: str) -> WholeTerm:
+    return term_from_data(json.loads(document))
+
+
+def to_keep(term: WholeTerm, before: str) -> Worked:
+    """A term that was read, as it is to be kept."""
+    # What its rows say must be able to have been, or it could not be shown.
+    as_it_stands(term)
+    return _worked(term, before, in_json(term_data(term)))
+
+
+def _worked(term: WholeTerm, before: str, answer: Written) -> Worked:
+    data = term_data(term)
+    document = in_json(data).text.decode()
+    if document == before:
+        return Worked("", None, {}, (), answer)
+    return Worked(document, term.scenario.title, _parts(term), _moved(json.loads(before) if before else {}, data), answer)
+
+
+def _parts(term: WholeTerm) -> dict[str, str]:
+    rows: dict[str, list[dict[str, Any]]] = {}
+    for row in term.plan.lessons if term.plan is not None else ():
+        rows.setdefault(row.class_, []).append(row.model_dump(mode="json", by_alias=True))
+    return {name: hashlib.sha256(json.dumps(rows.get(name)).encode()).hexdigest()[:24] for name in _class_names(term.scenario)}
+
+
+def _class_names(scenario: Scenario) -> list[str]:
+    return [each.id for each in scenario.classes]
+
+
+def _rows(term: WholeTerm, classes: tuple[str, ...]) -> list[dict[str, Any]]:
+    rows = term.plan.lessons if term.plan is not None else ()
+    return [row.model_dump(mode="json", by_alias=True) for row in rows if row.class_ in classes]
+
+
+def _moved(before: dict[str, Any], after: dict[str, Any]) -> tuple[dict[str, Any], ...]:
+    """The lessons that lie elsewhere in another plan, are new in it, or are gone from it: names, dates and periods alone."""
+    was, is_now = _places(before), _places(after)
+    return tuple(
+        {"class": name[0], "unit": name[1], "lesson": name[2], "from": was.get(name), "to": is_now.get(name)}
+        for name in dict.fromkeys([*was, *is_now])
+        if was.get(name) != is_now.get(name)
+    )
+
+
+def _places(term: dict[str, Any]) -> dict[tuple[str, str, str], dict[str, Any]]:
+    rows = (term.get("plan") or {}).get("lessons", ())
+    return {(row["class"], row["unit"], row["lesson"]): {"date": row["date"], "period": row["period"]} for row in rows}

@@ -1,0 +1,58 @@
+"""Calendars to subscribe to: of a class, a teacher or a cohort, each brought up to date from the one that was sent before.
+
+They show a plan as it stands, whether or not it still keeps every rule, without private notes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from icalendar import Component
+
+from sequencer.instance.build import build_instance
+from sequencer.plan.sequence import Laid, Previous
+from sequencer.render.assessments_written import cohort_events
+from sequencer.render.calendar_events import planned_events, written_calendar
+from sequencer.render.earlier_calendar import brought_up_to_date
+from sequencer.render.shown import Shown
+from sequencer.scenario.schema import Scenario
+
+CLASS, TEACHER, COHORT = "class", "teacher", "cohort"
+
+
+def subscribed_calendar(
+    scenario: Scenario, plan: Previous | None, kind: str, name: str, before: bytes | None, now: datetime
+) -> bytes:
+    """The calendar of a class, a teacher or a cohort.
+
+    Parameters
+    ----------
+    plan
+        The plan as it stands; None where nothing is planned.
+    kind, name
+        ``class``, ``teacher`` or ``cohort``, and which. Of one that is not there any more all is cancelled.
+    before
+        What was sent before; None where nothing was.
+    now
+        When it is written.
+    """
+    shown = Shown((), (name,), copy=True) if kind == TEACHER else Shown((name,), copy=True)
+    shown = replace(shown, previous=before, now=now)
+    events: Iterable[Component] = ()
+    if plan is not None:
+        laid = Laid(build_instance(scenario), plan.sequence)
+        events = cohort_events(laid, name, now) if kind == COHORT else planned_events(laid, shown)
+    return written_calendar(scenario, brought_up_to_date(events, scenario.term, shown), "")
+
+
+def known_names(scenario: Scenario, kind: str) -> tuple[str, ...]:
+    """The classes, teachers or cohorts that a scenario has."""
+    if kind == COHORT:
+        return tuple(each.id for each in scenario.cohorts)
+    instance = build_instance(scenario)
+    if kind == CLASS:
+        return tuple(facts.id for facts in instance.classes)
+    teachers = (slot.teacher for facts in instance.classes for slot in facts.slots)
+    return tuple(dict.fromkeys(each for each in teachers if each is not None))
