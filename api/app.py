@@ -20,7 +20,7 @@ from sequencer.workers.pool import Pool, Worker
 from sequencer.workers.process import WorkerProcess
 
 if TYPE_CHECKING:
-    from api.store.service import KeptTerms
+    from api.store.keeping import KeptTerms
 
 READERS, MOST_READINGS = 2, 64
 """Processes that read documents and judge sequences, and how many may wait for one: both take a few seconds at most."""
@@ -76,7 +76,7 @@ def _store(settings: Settings) -> KeptTerms | None:
     """What keeps terms, where they are kept; loaded only there."""
     if not settings.store:
         return None
-    from api.store.service import KeptTerms
+    from api.store.keeping import KeptTerms
 
     return KeptTerms(settings)
 

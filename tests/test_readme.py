@@ -178,7 +178,7 @@ def test_every_file_and_option_that_a_page_names_is_there(name: str) -> None:
         if not code.startswith(("python -m tests", "python -m api"))
         for option in re.findall(r"(?<![\w-])(--[a-z][a-z-]+)", code)
     }
-    assert name in ("developers", "measurements", "service") or named <= options, named - options
+    assert name in ("developers", "measurements", "service", "store") or named <= options, named - options
     folders = [ROOT / each for each in ("sequencer", "api", "tests", "scenarios")]
     there = {path.relative_to(ROOT).as_posix() for folder in folders for path in folder.rglob("*.*")}
     for file in re.findall(r"`([\w/-]+\.(?:py|html|css|js|txt))`", text):

@@ -26,7 +26,7 @@ from api.media import (
 )
 from api.openapi import READ, in_forms, problems, request_body
 from api.requests import SEVERAL, KeptWeekOptions, ShowOptions, TermBegun
-from api.store import work
+from api.store import kept_work as work
 from api.store.access import holder_who_may
 from api.store.conditions import Condition, is_known, sent_unless_known
 from api.store.database import Database

@@ -17,7 +17,7 @@ from sqlalchemy.exc import IntegrityError
 
 from api.routes.pages import BY_SECRET
 from api.store.database import Database, now
-from api.store.tables import CALENDAR
+from api.store.store_tables import CALENDAR
 
 ENDING = ".ics"
 

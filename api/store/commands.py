@@ -13,11 +13,11 @@ from api.settings import BadSetting
 from api.store import copies
 from api.store.calendars import make_calendar
 from api.store.database import Database
+from api.store.kept_work import to_keep
 from api.store.keys import OF_CLASSES, ROLES, all_keys, make_key, revoke_key
 from api.store.messages import NAME
 from api.store.refusals import StoreAway, StoreFull
 from api.store.terms import PUT, Author, Content, Overtaken, forget, keep, read_term
-from api.store.work import to_keep
 from sequencer import SequencerError, SolveSettings, known_names, week
 from sequencer import read_term as read_term_file
 

@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import delete, func, insert, select
 
 from api.store.database import Database
-from api.store.tables import MIGRATIONS, TABLES, TERM
+from api.store.store_tables import MIGRATIONS, TABLES, TERM
 from api.store.terms import Author, emptied
 
 _PG = "A store in PostgreSQL is copied by its own tools (pg_dump, pg_restore), or by export and import."

@@ -24,7 +24,7 @@ from sqlalchemy.exc import TimeoutError as NoneFree
 
 from api.settings import BadSetting
 from api.store.refusals import StoreAway, StoreFull
-from api.store.tables import MIGRATIONS
+from api.store.store_tables import MIGRATIONS
 
 THREADS = 8
 """Transactions at once, each in a thread of its own."""

@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import func, insert, select, update
 
 from api.store.database import Database, now
-from api.store.tables import KEY
+from api.store.store_tables import KEY
 from api.store.terms import Author
 
 READ_CLASS, PLAN_CLASS, PLAN_DEPARTMENT, ADMINISTER = "read a class", "plan a class", "plan a department", "administer"

@@ -13,25 +13,25 @@ NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 """What a term may be called."""
 
 
-class _Message(BaseModel):
+class _KeptMessage(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
-class ListOptions(_Message):
+class ListOptions(_KeptMessage):
     """The query string of a list of terms."""
 
     after: Annotated[str, Field(max_length=64)] = Field("", description="Only terms whose names come after this one.")
     limit: Annotated[int, Field(ge=1, le=500)] = Field(100, description="How many at most.")
 
 
-class SinceOptions(_Message):
+class SinceOptions(_KeptMessage):
     """The query string of a list of changes."""
 
     since: Annotated[int, Field(ge=0, le=2**53)] = Field(0, description="The version that was seen last.")
     limit: Annotated[int, Field(ge=1, le=500)] = Field(100, description="How many at most.")
 
 
-class TermEntry(_Message):
+class TermEntry(_KeptMessage):
     """A term, as a list has it."""
 
     term: str = Field(description="Its name: it is at /v1/terms/ and this name.")
@@ -42,21 +42,21 @@ class TermEntry(_Message):
     changed: str | None = Field(description="When it was changed last, in UTC; null for a key for a class.")
 
 
-class TermList(_Message):
+class TermList(_KeptMessage):
     """Kept terms."""
 
     terms: list[TermEntry] = Field(description="In the order of their names.")
     next: str | None = Field(description="The address of those that follow; null where there are none.")
 
 
-class ClassPlan(_Message):
+class ClassPlan(_KeptMessage):
     """The plan as a key for a class sees it: its rows, and nothing else."""
 
     classes: list[str] = Field(description="The classes.")
     lessons: list[PlanRow] = Field(description="Their rows of the plan, in order of time.")
 
 
-class CalendarAsked(_Message):
+class CalendarAsked(_KeptMessage):
     """Whose calendar is asked for."""
 
     kind: Literal["class", "teacher", "cohort"] = Field(description="Of a cohort it is the assessments.")
@@ -78,20 +78,20 @@ class CalendarEntry(CalendarAsked):
     sent: str | None = Field(description="When a new state of it was sent last; null where it was never fetched.")
 
 
-class CalendarList(_Message):
+class CalendarList(_KeptMessage):
     """The calendars of a term."""
 
     calendars: list[CalendarEntry] = Field(description="The oldest first.")
 
 
-class PlaceThen(_Message):
+class PlaceThen(_KeptMessage):
     """Where a lesson lies, or lay."""
 
     date: str = Field(description="The date.")
     period: int = Field(description="Its first period.")
 
 
-class LessonMoved(_Message):
+class LessonMoved(_KeptMessage):
     """A lesson that a change moved."""
 
     class_: str = Field(alias="class", description="The class.")
@@ -101,7 +101,7 @@ class LessonMoved(_Message):
     to: PlaceThen | None = Field(description="Where it lies; null where it lies nowhere.")
 
 
-class ChangeEntry(_Message):
+class ChangeEntry(_KeptMessage):
     """A change of a kept term."""
 
     version: int = Field(description="The version that it made.")
@@ -111,7 +111,7 @@ class ChangeEntry(_Message):
     moved: list[LessonMoved] = Field(description="The lessons that moved, are new, or fell away.")
 
 
-class ChangeList(_Message):
+class ChangeList(_KeptMessage):
     """Changes of a kept term."""
 
     changes: list[ChangeEntry] = Field(description="The oldest first.")

@@ -18,7 +18,7 @@ from sqlalchemy.exc import IntegrityError
 
 from api.store.database import Database, now
 from api.store.hooks import put_notices
-from api.store.tables import CHANGE, TERM
+from api.store.store_tables import CHANGE, TERM
 
 PUT, WEEK, UNDONE, DELETED, IMPORTED = "put", "week", "undone", "deleted", "imported"
 """What is done to a term, as its log says it."""

@@ -11,7 +11,7 @@ from api.examples import SCENARIO
 from api.media import XLSX_TYPE
 from api.settings import BadSetting
 from api.store.database import Database
-from api.store.tables import MIGRATIONS, TABLES
+from api.store.store_tables import MIGRATIONS, TABLES
 from sequencer import parse_document
 from tests.api.kept.keeping import Keeping
 from tests.api.service import ask, problem

@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
 
-from api.routes import calendars, kept
+from api.routes import kept, subscriptions
 from api.settings import BadSetting, Settings
 from api.store.access import Access
 from api.store.database import Database
@@ -31,7 +31,7 @@ class KeptTerms:
         app.state.store = self.database
         app.state.rendered = Rendered()
         app.include_router(kept.router)
-        app.include_router(calendars.router)
+        app.include_router(subscriptions.router)
 
     def make_ready(self) -> None:
         """Open the store.

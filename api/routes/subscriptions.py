@@ -15,7 +15,7 @@ from api.media import JSON_TYPE, require_accepted, require_once
 from api.openapi import READ, problems, request_body
 from api.routes.kept import KNOWN, NAMED, found, told
 from api.routes.pages import BY_SECRET
-from api.store import work
+from api.store import kept_work as work
 from api.store.access import holder_who_may
 from api.store.calendars import ENDING, calendars_of, make_calendar, revoke_calendar, subscription, was_sent
 from api.store.conditions import sent_unless_known
