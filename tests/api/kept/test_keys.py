@@ -171,7 +171,7 @@ def test_where_there_are_keys_nobody_comes_in_without(closed: Keeping) -> None:
     problem(closed.ask("GET", "/v1/terms", key=key[:-1] + ("A" if key[-1] != "A" else "B")), 401)
     revoke_key(closed.database, key.split("-")[1])
     problem(closed.ask("GET", "/v1/terms", key=key), 401)
-    assert [each["revoked"] is not None for each in all_keys(closed.database)] == [False, True]
+    assert {each["name"]: each["revoked"] is not None for each in all_keys(closed.database)} == {"a key": False, "page": True}
 
 
 def test_keys_of_the_settings_open_nothing_that_is_kept(tmp_path: Path) -> None:
