@@ -214,7 +214,7 @@ def solve(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
                 prices = under_prices(sought, apart)
-            periods = by_periods(prepared, model, stop)
+            periods = by_periods(prepared, model, stop, settings.workers)
             searches.append(GroupSearch(sought, settings.seed, settings.workers, stop, progress, apart, periods, prices))
             found = searches[-1].begin(budget)
             if not found:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,8 @@ from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
 from sequencer.solver.chain.chained import MOST_COUNTED, Chained, StepPrice
 from sequencer.solver.chain.programme import Programme, RunFound
-from sequencer.solver.chain.steps import Prices
+from sequencer.solver.chain.rest_bounds import rests_of
+from sequencer.solver.chain.steps import Prices, Threads
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import CARRIED_OVER, IN_CLASS
@@ -29,8 +31,11 @@ STATES_OF_EFFORT = 250_000
 FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 2500
 """States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
 
-WIDEST = 150_000
+WIDEST = 400_000
 """With more states after a slot a run for a proof is ended: more would take too much memory."""
+
+STATES_OF_TRY = 250_000
+"""States of a first try to prove something; only then what rests of the class cost is worked out."""
 
 STATES_OF_STEP = 400_000
 """States for one step of a bound that is raised from below."""
@@ -62,13 +67,19 @@ class ByPeriods(Periods[Plan]):
     ----------
     aims
         In the scenario's order; of an aim without one, which no step can change, None.
+    threads
+        Large layers are gone through by so many.
     """
 
-    def __init__(self, prepared: Prepared, class_index: int, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal) -> None:
+    def __init__(
+        self, prepared: Prepared, class_index: int, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: int
+    ) -> None:
         self.chain = Chained(prepared, class_index)
+        self._threads: Threads = ThreadPoolExecutor(threads).map if threads > 1 else map
         self._names = [name for name, _ in aims]
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
-        self._programme = Programme(self.chain)
+        self._programme = Programme(self.chain, threads=self._threads)
+        self._rests_known = False
         self._stop = stop
         self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
         self.clocked = False
@@ -108,10 +119,12 @@ class ByPeriods(Periods[Plan]):
         if known >= now:
             return known, None
         plan = None
-        found = self._run(weighed, now - 1, budget, BEAM, most_load)
-        if found.best is not None:
-            now, plan = found.best, self._plan(found)
-        proof = self._run(weighed, now - 1, budget, None, most_load)
+        proof = self._run(weighed, now - 1, budget, None, most_load, STATES_OF_TRY)
+        if not proof.whole:
+            found = self._run(weighed, now - 1, budget, BEAM, most_load)
+            if found.best is not None:
+                now, plan = found.best, self._plan(found)
+            proof = self._in_full(weighed, now - 1, budget, most_load)
         bound = max(known, min(proof.bound, now))
         if proof.best is not None:
             now, plan = proof.best, self._plan(proof)
@@ -122,6 +135,15 @@ class ByPeriods(Periods[Plan]):
             bound = self._raised(weighed, bound, now, most_load, budget)
         self._known[weighed.names, most_load] = bound
         return bound, plan
+
+    def _in_full(self, weighed: Weighed, most: int, budget: Budget, most_load: int | None) -> RunFound:
+        """A run that looks at everything, as far as the budget goes, with what rests of the class cost at least."""
+        if not self._rests_known:
+            self._rests_known = True
+            rests, states = rests_of(self.chain, lambda: self._over(budget))
+            budget.effort -= states / STATES_OF_EFFORT
+            self._programme = Programme(self.chain, rests, self._threads)
+        return self._run(weighed, most, budget, None, most_load)
 
     def _raised(self, weighed: Weighed, bound: int, now: int, most_load: int | None, budget: Budget) -> int:
         """A bound raised step by step, while a step does not take too many states."""
@@ -140,7 +162,11 @@ class ByPeriods(Periods[Plan]):
         while load > least:
             found = self._run(weighed, held, budget, FIRST_BEAM, load - 1)
             if found.best is None:
-                found = self._run(weighed, held, budget, None, load - 1)
+                found = self._run(weighed, held, budget, None, load - 1, STATES_OF_TRY)
+            if found.best is None and not found.whole:
+                found = self._run(weighed, held, budget, BEAM, load - 1)
+            if found.best is None and not found.whole:
+                found = self._in_full(weighed, held, budget, load - 1)
             if found.best is None:
                 return (load if found.whole else self._refuted(weighed, held, least, load, budget)), plan
             plan, load = self._plan(found), load - 1
@@ -210,12 +236,15 @@ def _beyond(weighed: Weighed) -> int:
     return int(np.iinfo(np.int64).max // 4) if weighed.weights else 0
 
 
-def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal) -> ByPeriods | None:
-    """The programme over the periods of a model's class; None where it is of several classes, or of too few lessons."""
+def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, threads: int = 1) -> ByPeriods | None:
+    """The programme over the periods of a model's class; None where it is of several classes, or of too few lessons.
+
+    The number of threads changes the time that it takes, not what comes out.
+    """
     indices = model.parts.variables.class_indices
     lessons = [each.lesson for each in model.parts.variables.lessons.values()]
     if len(indices) > 1 or len(lessons) < FEWEST_LESSONS or sum(lesson.load for lesson in lessons) > MOST_COUNTED:
         return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
-    return ByPeriods(prepared, indices[0], aims, stop)
+    return ByPeriods(prepared, indices[0], aims, stop, threads)

@@ -105,13 +105,17 @@ class Chained:
         Links, servings and cut starts of the instance.
     class_index
         Position of the class.
+    only
+        The lessons looked at, by position; all of the class's unless stated. What others ask of these is left out then, and their
+        starts are cut by their order alone.
     """
 
-    def __init__(self, prepared: Prepared, class_index: int) -> None:
+    def __init__(self, prepared: Prepared, class_index: int, only: frozenset[int] | None = None) -> None:
         self.prepared = prepared
         self.instance: Instance = prepared.instance
         self.facts: ClassFacts = self.instance.classes[class_index]
-        self.index = self.facts.lessons
+        self.partial = only is not None
+        self.index = tuple(index for index in self.facts.lessons if only is None or index in only)
         """Of each lesson its position in ``Instance.lessons``."""
         self.place = {index: number for number, index in enumerate(self.index)}
         self.lessons: tuple[LessonFacts, ...] = tuple(self.instance.lessons[index] for index in self.index)
@@ -125,10 +129,10 @@ class Chained:
         )
         """Of each slot how many of its week there are from it on."""
         self.greatest_load = max((lesson.load for lesson in self.lessons), default=0)
-        self.can = self._starts(prepared.domains.starts)
-        """(lesson, slot): whether it may start there, all cuts taken."""
         self.alone = self._starts([prepared.alone[lesson.index] for lesson in self.instance.lessons])
-        """The same if there were no other lesson."""
+        """(lesson, slot): whether it may start there if there were no other lesson."""
+        self.can = self._in_order(self.alone.copy()) if self.partial else self._starts(prepared.domains.starts)
+        """The same, all cuts taken."""
         self.sure: Flags = np.array([index in prepared.domains.sure for index in self.index], dtype=bool)
         self.first: list[set[int]] = [set() for _ in self.lessons]
         """Of each lesson what has to be placed before it is."""
@@ -172,12 +176,25 @@ class Chained:
         ones = {lesson for lesson, after in enumerate(self.not_after) if after}
         return frozenset(ones.union(*self.not_after))
 
+    def met_within(self, lessons: frozenset[int]) -> list[MeetsAgain]:
+        """The retrieval lessons that are among lessons, by position, with all that they meet."""
+        return [met for met in self.met if all(self.index[each] in lessons for each in (met.lesson, *met.members))]
+
     def _starts(self, starts: Iterable[tuple[int, ...]]) -> Flags:
         every = tuple(starts)
         found = np.zeros((len(self.lessons), self.count + 1), dtype=bool)
         for number, index in enumerate(self.index):
             found[number, list(every[index])] = True
         return found
+
+    def _in_order(self, starts: Flags) -> Flags:
+        """Starts cut by how many lessons are sure to come before each lesson, and after it."""
+        before = [sum(self.prepared.order.comes_before(other, index) for other in self.index) for index in self.index]
+        after = [sum(self.prepared.order.comes_before(index, other) for other in self.index) for index in self.index]
+        for lesson, (first, last) in enumerate(zip(before, after, strict=True)):
+            starts[lesson, :first] = False
+            starts[lesson, max(0, self.count - last) :] = False
+        return starts
 
     price = staticmethod(StepPrice)
 
@@ -195,6 +212,8 @@ class Chained:
             return
         after = self.place[link.after]
         if link.before not in self.place:
+            if self.partial:
+                return
             self.can[after, : max(0, link.low[-1])] = False
             self.can[after, link.high[-1] + 1 :] = False
             return
@@ -223,20 +242,26 @@ class Chained:
     def keep_practice(self) -> None:
         """One of the lessons that practise a dense lesson starts in its window."""
         for serving in self.prepared.practice:
-            if serving.lesson in self.place and serving.links:
+            if serving.lesson in self.place and serving.links and all(link.after in self.place for link in serving.links):
                 numbers = self.instance.lessons[serving.lesson].practice
                 assert numbers is not None
                 self._may_carry(serving)
                 by = tuple(self.place[link.after] for link in serving.links)
-                after = tuple(self.place[index] for index in serving.assessed_by)
+                after = tuple(self.place[index] for index in serving.assessed_by if index in self.place)
                 high = np.array(serving.links[0].high[: self.count], dtype=np.int32)
                 self.served.append(Served(self.place[serving.lesson], by, high, bool(numbers.no_new_content), after))
 
     def keep_retrieval(self) -> None:
         """A lesson that one retrieval lesson lists is met in it in time."""
         groups: dict[int, list[tuple[int, int]]] = {}
+        elsewhere = {
+            link.after
+            for serving in self.prepared.retrieval
+            if self.partial and serving.lesson not in self.place
+            for link in serving.links
+        }
         for serving in self.prepared.retrieval:
-            if serving.lesson in self.place and len(serving.links) == 1:
+            if serving.lesson in self.place and len(serving.links) == 1 and serving.links[0].after not in elsewhere:
                 (link,) = serving.links
                 lesson, by = self.place[serving.lesson], self.place[link.after]
                 self._may_carry(serving)
@@ -257,7 +282,7 @@ class Chained:
 
     def keep_count(self, count: Count) -> None:
         """The limits of a count over this class's slots, but for one that what was delivered breaks already."""
-        own = {class_index for class_index, _ in count.slots} == {self.facts.index}
+        own = {class_index for class_index, _ in count.slots} == {self.facts.index} and not self.partial
         if sum(map(abs, count.weights.values())) > MOST_COUNTED:
             return
         if not own or count.how not in (STARTS, HELD) or count.too_few_told(self.instance) or count.too_many_told(self.instance):

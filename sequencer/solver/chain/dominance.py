@@ -6,22 +6,29 @@ import numpy as np
 
 from sequencer.solver.chain.chained import Numbers
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Whole
-from sequencer.solver.chain.steps import Prices, Steps
+from sequencer.solver.chain.steps import Prices, Steps, Threads
 
 COMPARED, COMPARED_IN_BEAM = 40, 8
 """With so many of the best states in which the same is placed each state is compared."""
+
+AT_A_TIME = 20_000
+"""About so many states are looked through by one thread."""
 
 MOST_GAINED = 400
 """A state that costs so many days more than another is not compared with it."""
 
 
 def undominated(
-    steps: Steps, layer: Layer, expected: Whole, prices: Prices, most_load: int | None = None, compared: int = COMPARED
+    steps: Steps,
+    layer: Layer,
+    expected: Whole,
+    prices: Prices,
+    most_load: int | None = None,
+    compared: int = COMPARED,
+    threads: Threads = map,
 ) -> Whole:
     """Positions of the states that no other was found to be as good as."""
     count = len(layer)
-    if count < 2:
-        return np.arange(count)
     rows = [
         BUSY,
         *(row for row in steps.layout.served.values() if row in layer.where),
@@ -36,11 +43,26 @@ def undominated(
     new[1:] = False
     for row in (mixed, *alike):
         new[1:] |= row[order[1:]] != row[order[:-1]]
-    if new.all():
-        return np.arange(count)
-    head = np.cumsum(new)
-    compare = _Comparison(steps, layer.kept(order), prices, most_load)
-    alive = np.arange(count)
+    alone = new & np.r_[new[1:], True]
+    by_itself, order, new = order[alone], order[~alone], new[~alone]
+    if not len(order):
+        return np.sort(by_itself)
+    begins = np.flatnonzero(new)
+    cuts = np.unique(np.searchsorted(begins, np.arange(AT_A_TIME, len(order), AT_A_TIME)))
+    parts = np.split(order, begins[cuts[cuts < len(begins)]])
+    heads = np.split(np.cumsum(new), begins[cuts[cuts < len(begins)]])
+
+    def left(part: tuple[Whole, Whole]) -> Whole:
+        some, head = part
+        found: Whole = some[_alive(_Comparison(steps, layer.kept(some), prices, most_load), head, compared)]
+        return found
+
+    return np.sort(np.concatenate([by_itself, *threads(left, zip(parts, heads, strict=True))]))
+
+
+def _alive(compare: _Comparison, head: Whole, compared: int) -> Whole:
+    """Which states are left, sorted by what is placed (``head``) and by what is expected, that no other is as good as."""
+    alive = np.arange(len(head))
     for number in range(compared):
         # Those left of each head stand together: all from the next one on are compared with it.
         places = np.arange(len(alive))
@@ -50,7 +72,7 @@ def undominated(
             break
         good = compare.as_good(alive[begins[later] + number], alive[later])
         alive = np.delete(alive, later[good])
-    return np.sort(order[alive])
+    return alive
 
 
 class _Comparison:
@@ -75,10 +97,12 @@ class _Comparison:
                     value = layer.row(counted.row)
                     self._no_less.append(np.minimum(value, counted.least) if counted.most is None else value)
         for lesson in steps.ends:
+            if layer.everywhere >> lesson & 1:
+                continue
             row = layout.low.get(lesson)
             members = steps.met[lesson].members if lesson in steps.met else ()
             begun = any((layer.row(layout.at[member]) >= 0).any() for member in members if layout.at[member] in layer.where)
-            if (row in layer.where or begun) and not layer.has(lesson).all():
+            if row in layer.where or begun:
                 self._look_at(steps, layer, lesson)
 
     def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:

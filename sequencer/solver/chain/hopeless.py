@@ -6,6 +6,7 @@ import numpy as np
 
 from sequencer.solver.chain.chained import NEVER, Chained, Flags
 from sequencer.solver.chain.outlook import GroupOutlook
+from sequencer.solver.chain.rests import Rest, RestOutlook
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of
 from sequencer.solver.chain.steps import Prices
 
@@ -13,7 +14,7 @@ from sequencer.solver.chain.steps import Prices
 class Hopes:
     """What is known of all that is still to come in a class."""
 
-    def __init__(self, chain: Chained, layout: Layout) -> None:
+    def __init__(self, chain: Chained, layout: Layout, rests: tuple[Rest, ...]) -> None:
         self.chain, self.layout = chain, layout
         size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
@@ -31,6 +32,7 @@ class Hopes:
             if chain.sure[lesson]
         }
         self._groups = [GroupOutlook(chain, met) for met in chain.met]
+        self._rests = [RestOutlook(chain, rest, self._groups) for rest in rests if rest.first in chain.place]
 
     def lawful(self, layer: Layer, most_load: int | None) -> Flags:
         """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
@@ -88,7 +90,10 @@ class Hopes:
         """What is still to come costs each state at least."""
         days: Whole = np.zeros(len(layer), dtype=np.int64)
         for group in self._groups if prices.distance else ():
-            if group.last < layer.slot:
+            if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
+                continue
+            if not group.lessons & layer.anywhere:
+                days += group.untouched[layer.slot]
                 continue
             rows = [self.layout.at[member] for member in group.met.members]
             nowhere = np.full(len(layer), -1, dtype=np.int16)
@@ -99,6 +104,11 @@ class Hopes:
             which = np.flatnonzero(begun)
             if len(which):
                 days[which] += group.least(layer.slot, at[:, which])
+        more: Whole = np.zeros(len(layer), dtype=np.int64)
+        for rest in self._rests if prices.distance else ():
+            if rest.last >= layer.slot:
+                np.maximum(more, rest.more(layer, _left(layer, rest.before)), out=more)
+        days += more
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
 
 

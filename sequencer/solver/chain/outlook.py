@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.chained import NEVER, Chained, MeetsAgain, Numbers
+from sequencer.solver.chain.states import mask_of
 
 
 class GroupOutlook:
@@ -18,6 +19,8 @@ class GroupOutlook:
 
     def __init__(self, chain: Chained, met: MeetsAgain) -> None:
         self.met = met
+        self.lessons = mask_of((met.lesson, *met.members))
+        """The retrieval lesson and what it meets, as a bit mask."""
         self.gaps = _gaps(chain, met)
         count, members = chain.count, len(met.members)
         self.apart = [_apart(chain, met, member, days) for member, days in zip(met.members, met.preferred, strict=True)]

@@ -10,10 +10,11 @@ import numpy as np
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undominated
 from sequencer.solver.chain.hopeless import Hopes
+from sequencer.solver.chain.rests import Rest
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
-from sequencer.solver.chain.steps import Acts, Prices, Steps
+from sequencer.solver.chain.steps import Acts, Prices, Steps, Threads
 
-CHUNK = 30_000_000
+CHUNK = 12_000_000
 """States are gone on with so many at a time that what comes of them takes about so many bytes."""
 
 BEFORE_COMPARING = 6
@@ -48,10 +49,15 @@ class RunFound:
 class Programme:
     """One class, ready to be stepped through any number of times."""
 
-    def __init__(self, chain: Chained) -> None:
+    def __init__(self, chain: Chained, rests: tuple[Rest, ...] = (), threads: Threads = map) -> None:
         self.chain = chain
+        self._threads = threads
         self.steps = Steps(chain)
-        self.hopes = Hopes(chain, self.steps.layout)
+        self.hopes = Hopes(chain, self.steps.layout, rests)
+
+    def least(self, prices: Prices, begin: int = 0) -> int:
+        """What a sequence comes to at least with nothing before a slot, as far as limits tell."""
+        return int(self.hopes.outlook(self.steps.start(begin), prices).min())
 
     def run(
         self,
@@ -62,6 +68,7 @@ class Programme:
         states: float = float("inf"),
         widest: int | None = None,
         over: Callable[[], bool] = lambda: False,
+        begin: int = 0,
     ) -> RunFound:
         """Step through all slots, keeping what can come to no more than ``most``.
 
@@ -73,12 +80,14 @@ class Programme:
             Greatest load of a school week.
         states, widest, over
             The run ends after so many states, where so many are left after a slot, or when this says so.
+        begin
+            The slot before which nothing is placed.
         """
-        layer = self.steps.start()
+        layer = self.steps.start(begin)
         low: Whole = self.hopes.outlook(layer, prices)
         trail: list[tuple[np.ndarray, Acts]] = []
         cut, seen, bound = False, 0, most + 1
-        for slot in range(self.chain.count):
+        for slot in range(begin, self.chain.count):
             if over() or seen > states or (widest is not None and len(layer) > widest):
                 return RunFound(None, {}, min(bound, int(low.min())), False, seen)
             grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
@@ -91,20 +100,13 @@ class Programme:
             if beam is not None and len(keep) > BEFORE_COMPARING * beam:
                 keep = self._promising(grown, expected, keep, BEFORE_COMPARING * beam)
                 cut = True
-            keep = keep[
-                undominated(
-                    self.steps,
-                    grown.kept(keep),
-                    expected[keep],
-                    prices,
-                    most_load,
-                    COMPARED if beam is None else COMPARED_IN_BEAM,
-                )
-            ]
+            some = grown if len(keep) == len(grown) else grown.kept(keep)
+            compared = COMPARED if beam is None else COMPARED_IN_BEAM
+            keep = keep[undominated(self.steps, some, expected[keep], prices, most_load, compared, self._threads)]
             if beam is not None and len(keep) > beam:
                 keep = self._promising(grown, expected, keep, beam)
                 cut = True
-            layer, low = grown.kept(keep), expected[keep]
+            layer, low = grown.kept(keep).without_empty(self.steps.layout), expected[keep]
             trail.append((parents[keep].astype(np.int32), acts[keep]))
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
@@ -115,7 +117,7 @@ class Programme:
         best = int(cost.min())
         if best > most:
             return RunFound(None, {}, bound, not cut, seen)
-        return RunFound(best, _starts(trail, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
+        return RunFound(best, _starts(trail, begin, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
 
     def _next(
         self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None
@@ -124,21 +126,23 @@ class Programme:
 
         Those that they come from, how, what they come to at least, and how many were looked at.
         """
-        pieces: list[tuple[Layer, Whole, Acts, Whole]] = []
-        seen = 0
         ways = int(self.chain.can[:, layer.slot].sum()) // 4 + 2
         together = max(500, CHUNK // (ways * (2 * len(layer.rows) + 16 * len(layer.done))))
-        for begin in range(0, len(layer), together):
+
+        def gone_on(begin: int) -> tuple[Layer, Whole, Acts, Whole, int]:
             some = layer if len(layer) <= together else layer.kept(np.arange(begin, min(begin + together, len(layer))))
             grown, parents, acts = self.steps.grown(some, prices, most_load)
-            seen += len(parents)
+            seen = len(parents)
             keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
             grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]
             expected = np.maximum(grown.cost + self.hopes.outlook(grown, prices), low[parents])
             keep = np.flatnonzero(expected <= most)
-            pieces.append((grown.kept(keep), parents[keep], acts[keep], expected[keep]))
+            return grown.kept(keep), parents[keep], acts[keep], expected[keep], seen
+
+        pieces: list[tuple[Layer, Whole, Acts, Whole, int]] = list(self._threads(gone_on, range(0, len(layer), together)))
+        seen = sum(piece[-1] for piece in pieces)
         if len(pieces) == 1:
-            return (*pieces[0], seen)
+            return pieces[0]
         every = side_by_side([piece[0] for piece in pieces])
         parents, acts, expected = (np.concatenate([piece[number] for piece in pieces]) for number in (1, 2, 3))
         return every, parents, acts, expected, seen
@@ -150,12 +154,12 @@ class Programme:
         return np.sort(among[np.lexsort((-placed, expected[among]))[:count]])
 
 
-def _starts(trail: list[tuple[np.ndarray, Acts]], at: int) -> dict[int, int]:
+def _starts(trail: list[tuple[np.ndarray, Acts]], begin: int, at: int) -> dict[int, int]:
     """The slots in which lessons start, on the way to a state."""
     found = {}
     for slot in range(len(trail) - 1, -1, -1):
         parents, acts = trail[slot]
         if acts[at] >= 0:
-            found[int(acts[at])] = slot
+            found[int(acts[at])] = begin + slot
         at = int(parents[at])
     return found

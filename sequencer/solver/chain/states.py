@@ -103,6 +103,8 @@ class Layout:
         for met in chain.met:
             for member in met.members:
                 self.at[member] = self._new(-1, int(first[member]), int(last[met.lesson]) + 1)
+        self.of_lessons = frozenset({*self.low.values(), *self.high.values(), *self.served.values(), *self.at.values()})
+        """Rows that may be left out where they hold of all states what says nothing."""
         rows = {kind: self._new(0, 0, chain.count) for kind in sorted(set(kinds.values()))}
         self.loose = {lesson: rows[kind] for lesson, kind in kinds.items()}
         longest = max((lesson.length for lesson in chain.lessons), default=1)
@@ -178,6 +180,8 @@ class Layer:
     def __init__(self, slot: int, rows: Whole, done: Words, known: Words, facts: npt.NDArray[np.int16], cost: Whole) -> None:
         self.slot, self.rows, self.done, self.known, self.facts, self.cost = slot, rows, done, known, facts, cost
         self.where = {row: number for number, row in enumerate(rows.tolist())}
+        self._everywhere: int | None = None
+        self._anywhere: int | None = None
 
     def __len__(self) -> int:
         return len(self.cost)
@@ -187,16 +191,41 @@ class Layer:
         found: npt.NDArray[np.int16] = self.facts[self.where[row]]
         return found
 
+    def said(self, row: int, layout: Layout) -> npt.NDArray[np.int16]:
+        """What a row says of each state, also where it is not kept."""
+        return self.row(row) if row in self.where else np.full(len(self), layout.empty[row], dtype=np.int16)
+
     def has(self, lesson: int) -> Flags:
         """Of which states a lesson is placed."""
         found: Flags = (self.done[lesson // 64] & bit(lesson)) != 0
         return found
+
+    @property
+    def everywhere(self) -> int:
+        """The lessons that are placed in all states, as a bit mask."""
+        if self._everywhere is None:
+            self._everywhere = _mask(np.bitwise_and.reduce(self.done, axis=1))
+        return self._everywhere
+
+    @property
+    def anywhere(self) -> int:
+        """The lessons that are placed in any state, as a bit mask."""
+        if self._anywhere is None:
+            self._anywhere = _mask(np.bitwise_or.reduce(self.done, axis=1))
+        return self._anywhere
 
     def kept(self, which: Whole) -> Layer:
         """Some of the states."""
         return Layer(
             self.slot, self.rows, self.done[:, which], self.known[:, which], self.facts[:, which], self.cost[which]
         )  # fmt: skip
+
+    def without_empty(self, layout: Layout) -> Layer:
+        """The same states without rows that say nothing of any of them."""
+        says = np.array(
+            [row not in layout.of_lessons or (self.row(row) != layout.empty[row]).any() for row in self.rows.tolist()]
+        )
+        return Layer(self.slot, self.rows[says], self.done, self.known, self.facts[says], self.cost)
 
     def moved_on(self, parents: Whole, layout: Layout) -> Layer:
         """Copies of states with the rows of the next slot."""
@@ -208,6 +237,16 @@ class Layer:
             else:
                 facts[number] = layout.empty[row]
         return Layer(self.slot + 1, rows, self.done[:, parents], self.known[:, parents], facts, self.cost[parents])
+
+
+def _mask(words: Words) -> int:
+    """Words as one number."""
+    return int.from_bytes(words.astype("<u8").tobytes(), "little")
+
+
+def mask_of(lessons: Iterable[int]) -> int:
+    """Lessons as a bit mask."""
+    return sum(1 << lesson for lesson in set(lessons))
 
 
 def side_by_side(layers: list[Layer]) -> Layer:

@@ -2,17 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
 from sequencer.solver.chain.chained import Chained, Flags, MeetsAgain, Served, StartWindow, StepPrice
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Layout, Whole, all_of, any_holds, any_of, bit, bits_of
+from sequencer.solver.chain.states import (
+    BUSY,
+    LOAD,
+    NONE,
+    RUN,
+    Layer,
+    Layout,
+    Whole,
+    all_of,
+    any_holds,
+    any_of,
+    bit,
+    bits_of,
+    mask_of,
+)
 
 SPARE, GOES_ON = -1, -2
 """What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
 
 Acts = npt.NDArray[np.int16]
+
+Threads = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
+"""Does something to each of several things, in order or side by side; the results in order, as ``map`` does."""
 
 
 class Prices:
@@ -43,6 +63,7 @@ class Steps:
         self.met: dict[int, MeetsAgain] = {met.lesson: met for met in chain.met}
         self.served: dict[int, Served] = {served.lesson: served for served in chain.served}
         self._needs = [bits_of(first, size) for first in chain.first]
+        self._needed = [mask_of(first) for first in chain.first]
         self._barred = [bits_of(after, size) for after in chain.not_after]
         self._windows: list[list[StartWindow]] = [[] for _ in range(size)]
         for window in chain.windows:
@@ -56,6 +77,10 @@ class Steps:
                 self._serves[lesson].append(served.lesson)
             for lesson in served.before:
                 self._after[lesson].append(served.lesson)
+            if served.old_only:
+                for lesson, facts in enumerate(chain.lessons):
+                    if facts.kind == "teach" and lesson not in {served.lesson, *served.before}:
+                        self._after[lesson].append(served.lesson)
         self._like_spare = {
             lesson
             for lesson in self.kinds
@@ -68,12 +93,12 @@ class Steps:
             for other in chain.first[lesson]:
                 self._loosens[other].append(lesson)
 
-    def start(self) -> Layer:
-        """Nothing is decided."""
-        rows = self.layout.rows(0)
+    def start(self, slot: int = 0) -> Layer:
+        """Nothing is decided; no lesson lies before a slot."""
+        rows = self.layout.rows(slot)
         nothing = np.zeros((self.chain.size // 64 + 1, 1), dtype=np.uint64)
         facts = self.layout.empty[rows][:, None].copy()
-        layer = Layer(0, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
+        layer = Layer(slot, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
         for lesson, row in self.layout.loose.items():
             if not self.chain.first[lesson]:
                 layer.known[lesson // 64] |= bit(lesson)
@@ -134,19 +159,22 @@ class Steps:
         chain, layout, slot = self.chain, self.layout, layer.slot
         may = {}
         for lesson in np.flatnonzero(chain.can[:, slot]).tolist():
-            fits: Flags = free & ~layer.has(lesson) & all_of(layer.done, self._needs[lesson])
+            if layer.everywhere >> lesson & 1 or self._needed[lesson] & ~layer.anywhere:
+                continue
+            fits: Flags = free & ~layer.has(lesson)
+            if self._needed[lesson] & ~layer.everywhere:
+                fits &= all_of(layer.done, self._needs[lesson])
             if chain.not_after[lesson]:
                 fits &= ~any_of(layer.done, self._barred[lesson])
             if due:
                 fits &= ~urgent | any_holds((due[each] for each in self._serves[lesson] if each in due), len(layer))
             if layout.low.get(lesson) in layer.where:
-                fits &= (layer.row(layout.low[lesson]) <= slot) & (slot <= layer.row(layout.high[lesson]))
+                fits &= layer.row(layout.low[lesson]) <= slot
+            if layout.high.get(lesson) in layer.where:
+                fits &= slot <= layer.row(layout.high[lesson])
             if chain.capped[lesson] and chain.run_cap is not None:
                 fits &= layer.row(RUN) < chain.run_cap
-            waits = self._after[lesson]
-            if chain.lessons[lesson].kind == "teach":
-                waits = waits + [each for each, served in self.served.items() if served.old_only and each != lesson]
-            for each in waits:
+            for each in self._after[lesson]:
                 if layout.served[each] in layer.where:
                     fits &= layer.row(layout.served[each]) == NONE
             if fits.any():
@@ -185,7 +213,7 @@ class Steps:
         """What the windows of a lesson began with."""
         members = self.met[lesson].members if lesson in self.met else ()
         own = (self.layout.low[lesson], self.layout.high[lesson]) if lesson in self.layout.low else ()
-        return [layer.row(row) for row in (*own, *(self.layout.at[member] for member in members))]
+        return [layer.said(row, self.layout) for row in (*own, *(self.layout.at[member] for member in members))]
 
     def _one_after_another(self, may: dict[int, Flags]) -> None:
         """Of lessons alike in all that counts the first listed that may start does."""
