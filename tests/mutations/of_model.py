@@ -437,8 +437,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "periods, retrieval without a window",
-            "if (row in layer.where or begun) and not layer.has(lesson).all():",
-            "if row in layer.where and not layer.has(lesson).all():",
+            "if row in layer.where or begun:",
+            "if row in layer.where:",
             "chain/test_by_periods.py::test_what_tells_apart[102]",
         ),
     ),
@@ -506,6 +506,15 @@ OF_MODEL: tuple[Mutation, ...] = (
             "much for variable, much in open_terms.items()}, fixed - least))",
             "much for variable, much in open_terms.items()}, fixed - least - 1))",
             "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/rest_bounds.py",
+        (
+            "periods, what a rest costs at least",
+            "least[slot:] = value",
+            "least[slot:] = value + 1",
+            "chain/test_by_periods.py::test_rests_of_chains_cost_no_less",
         ),
     ),
 )

@@ -25,6 +25,9 @@ from sequencer.words import CARRIED_OVER, IN_CLASS
 FEWEST_LESSONS = 45
 """Lessons of a class from which on its periods are stepped through: fewer are proven sooner by the solver."""
 
+FEWEST_RETRIEVALS = 3
+"""Retrieval lessons from which on they are: where nothing is met again the solver is quick, and each period has many choices."""
+
 STATES_OF_EFFORT = 250_000
 """States looked at for one unit of effort."""
 
@@ -247,4 +250,5 @@ def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, thread
         return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
-    return ByPeriods(prepared, indices[0], aims, stop, threads)
+    found = ByPeriods(prepared, indices[0], aims, stop, threads)
+    return found if len(found.chain.met) >= FEWEST_RETRIEVALS else None
