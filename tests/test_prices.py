@@ -92,8 +92,7 @@ def test_cuts_prove_what_fractions_of_lessons_hide() -> None:
     units = [{"id": name, "lessons": [teach("a", marking_minutes=much)]} for name, much in (("g", 40), ("h", 50))]
     classes = [a_class(f"9{name}{number}", "Mon 1", name, teacher="T") for number in range(3) for name in "gh"]
     teachers = [{"name": "T", "marking_a_week": 100}]
-    data = scenario(weeks=3, units=units, classes=classes, rules=QUIET, aims=["early finish"], teachers=teachers)
-    shared = Shared(data)
+    shared = Shared(scenario(weeks=3, units=units, classes=classes, rules=QUIET, aims=["early finish"], teachers=teachers))
     assert shared.search.begin(shared.budget)
     assert shared.bound(0) == (0, 6)
 
@@ -131,8 +130,7 @@ def test_no_bound_is_above_exhaustive_search(first: int) -> None:
             assert asked is not None
             for _ in range(3):
                 prices = np.array([rng.choice([0, rng.randint(0, 3 * SCALE)]) for _ in asked.rows], dtype=np.int64)
-                least, _ = asked.ask(prices, shared.budget)
-                assert math.ceil(least / SCALE) <= value, told
+                assert math.ceil(asked.ask(prices, shared.budget)[0].least / SCALE) <= value, told
             shared.search.least(place, shared.budget)
             assert shared.search.value(aim.name) == value, told
             shared.search.hold(aim, value)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Generic
 
+from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.costs import cost
@@ -24,8 +25,17 @@ SHARE_OF_OWN = 0.5
 AFTER_OWN = 3
 """After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
+AFTER_MANY = 20
+"""The same after many classes were planned apart: the model of all of them finds little more."""
+
 SHARE_BY_PERIODS = 1.3
 """So many times its share of time and effort an aim has for the programme over the class's periods; what is over comes back."""
+
+SHARE_OF_MENDING = 0.3
+"""Share of what that leaves for planning a few classes at a time anew."""
+
+MOST_TOGETHER = 200
+"""Lessons of coupled classes of which, all in one model, a sequence at a bound is asked for: of more that is rarely settled."""
 
 SHARE_OF_BOUNDS = 0.6
 """Share of the effort for single parts that goes to their bounds."""
@@ -46,7 +56,12 @@ class Periods(ABC, Generic[Held]):
 
 
 class PricedParts(ABC, Generic[Held]):
-    """The parts of a group of classes under prices on what they share (``prices``)."""
+    """The parts of a group of classes under prices on what they share (``prices``).
+
+    ``clocked`` says whether the clock cut it short.
+    """
+
+    clocked: bool
 
     @abstractmethod
     def learn(self, held: Held) -> None:
@@ -65,6 +80,10 @@ class PricedParts(ABC, Generic[Held]):
     @abstractmethod
     def chosen(self, budget: Budget) -> tuple[Held, tuple[int, ...]] | None:
         """For the aim bounded last the best choice of what the parts found, and the classes whose choices do not go together."""
+
+    @abstractmethod
+    def near(self, held: Held) -> list[tuple[int, ...]]:
+        """For the aim bounded last a few classes at a time that may do better together than in what is held, best first."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +178,7 @@ class GroupSearch(NearSearch[Held]):
                 bound, parts = max(bound, own), parts * AFTER_OWN
             if self.apart is not None:
                 bound = self._settle_apart(self.apart, place, budget, parts, bound)
+                parts *= AFTER_OWN if self._few else AFTER_MANY
             if self.periods is not None and self.value(aim.name) > bound:
                 bound = max(bound, self._by_periods(self.periods, place, budget, parts))
             if self.value(aim.name) > bound:
@@ -166,7 +186,7 @@ class GroupSearch(NearSearch[Held]):
         return bound
 
     def _settle_apart(self, apart: ClassesApart[Held], place: int, budget: Budget, parts: int, known: int) -> int:
-        """The bound of the parts together; what they found is tried, then the bound itself, then one or two parts at a time."""
+        """The bound of the parts together; what they found is tried, then a few classes at a time, then the bound itself."""
         aim = self.model.aims[place]
         with budget.lent(share_of_next(parts) * SHARE_APART) as own:
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
@@ -180,12 +200,27 @@ class GroupSearch(NearSearch[Held]):
                 self.no_less(aim, bound)
             self.tell_parts(apart)
             with self.made_small(aim, bound):
-                if prices is not None and self.value(aim.name) > bound and (chosen := prices.chosen(own)) is not None:
-                    sequence, in_broken_rows = chosen
-                    self.attempt(aim, sequence, self.model.movable(in_broken_rows), own)
-                self.bound = self.from_below(aim, bound, own)
-                self.by_parts(aim, apart.parts, own)
-                return self.from_below(aim, self.bound, own)
+                if prices is not None and self.value(aim.name) > bound:
+                    self._choose(aim, prices, own)
+                if self._few:
+                    bound = self.from_below(aim, bound, own)
+                return bound
+
+    @property
+    def _few(self) -> bool:
+        """Whether there is hope for all of its classes in one model."""
+        return len(self.model.movable(self.model.class_indices)) <= MOST_TOGETHER
+
+    def _choose(self, aim: Objective, prices: PricedParts[Held], budget: Budget) -> None:
+        """Try the best choice of what the parts found, those that do not go together being free; then a few classes at a time."""
+        if (chosen := prices.chosen(budget)) is not None:
+            sequence, at_odds = chosen
+            self.attempt(aim, sequence, self.model.movable(at_odds), budget)
+        self.calls.clocked |= prices.clocked
+        if self.value(aim.name) > self.bound:
+            with budget.lent(SHARE_OF_MENDING) as for_mending:
+                few = [self.model.movable(classes) for classes in prices.near(self.held)]
+                self.one_by_one(aim, few, for_mending)
 
     def _priced(self) -> PricedParts[Held] | None:
         """The parts under prices, what is held being known to them."""

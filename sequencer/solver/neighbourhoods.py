@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import combinations
-
 from sequencer.aims.base import Objective
 from sequencer.solver.held_search import HeldSearch
 from sequencer.solver.solver_calls import Budget, share_of_next
@@ -32,13 +30,6 @@ class NearSearch(HeldSearch[Held]):
             budget.effort -= self.search(aim, whole)
         return self.bound
 
-    def by_parts(self, aim: Objective, parts: tuple[tuple[int, ...], ...], budget: Budget) -> None:
-        """Better what is held with all parts but one left as they are and, where that helped, with all but two."""
-        began = self.value(aim.name)
-        for size in (1, 2):
-            if size == 1 or self.value(aim.name) < began:
-                self._one_by_one(aim, [self.model.movable(sum(few, ())) for few in combinations(parts, size)], budget)
-
     def from_below(self, aim: Objective, bound: int, budget: Budget) -> int:
         """Look for a sequence at the bound and, where there is none, at one more, and so on; the bound proven."""
         while self.value(aim.name) > bound and not budget.over and self.seek(aim, bound, budget) is False:
@@ -47,9 +38,9 @@ class NearSearch(HeldSearch[Held]):
 
     def _by_futures(self, aim: Objective, budget: Budget) -> None:
         """Better what is held with one future at a time free to move, again and again."""
-        self._one_by_one(aim, list(self.model.together()), budget)
+        self.one_by_one(aim, list(self.model.together()), budget)
 
-    def _one_by_one(self, aim: Objective, every: list[frozenset[Movable]], budget: Budget) -> None:
+    def one_by_one(self, aim: Objective, every: list[frozenset[Movable]], budget: Budget) -> None:
         """Free one set after the other, and all of them again once that helped."""
         waiting = list(every)
         while waiting and self._goes_on(aim, budget):

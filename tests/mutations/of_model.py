@@ -461,7 +461,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/solver/prices/one_aim.py",
+        "sequencer/solver/prices/asking.py",
         (
             "prices, what rows allow",
             "least -= price * row.most",

@@ -56,6 +56,8 @@ class Master:
         self._penalty = penalty
         self._highs = _Quiet()
         self._parts = len(shared.variables)
+        self.clocked = False
+        """Whether the clock cut a choice of whole columns short."""
         self.columns: list[Column] = []
         self.rows: list[Row] = []
         self._column_at: list[int] = []
@@ -74,7 +76,8 @@ class Master:
             if much := self._shared.weighs(column, row):
                 entries.append((self._parts + place, much))
         self._column_at.append(self._highs.getNumCol())
-        self._highs.addCol(self._cost(column), 0.0, highspy.kHighsInf, len(entries), *_entries(entries))
+        cost = float(self._aim.cost(column.part, column.counts))
+        self._highs.addCol(cost, 0.0, highspy.kHighsInf, len(entries), *_entries(entries))
         self.columns.append(column)
 
     def add_row(self, row: Row) -> None:
@@ -107,10 +110,9 @@ class Master:
         highs.changeColsIntegrality(len(whole), whole, kinds)
         highs.setOptionValue("mip_max_nodes", NODES)
         highs.setOptionValue("time_limit", max(0.0, seconds))
-        return self._solved(highs)
-
-    def _cost(self, column: Column) -> float:
-        return float(self._aim.cost(column.part, column.counts))
+        found = self._solved(highs)
+        self.clocked |= highs.getModelStatus() == highspy.HighsModelStatus.kTimeLimit
+        return found
 
     def _solved(self, highs: highspy.Highs) -> Relaxed | None:
         highs.run()

@@ -10,18 +10,17 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from sequencer.plan.sequence import Sequence
+from sequencer.solver.prices.asking import Asked, Asking
 from sequencer.solver.prices.columns import Column, Numbers, Shared, Thousandths
 from sequencer.solver.prices.lazy_rows import NEAR
 from sequencer.solver.prices.master import Master, Relaxed
 from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
 from sequencer.solver.prices.rows import Row
-from sequencer.solver.prices.shared_aims import SharedAim
-from sequencer.solver.solver_calls import AT_ONCE, Budget
+from sequencer.solver.solver_calls import Budget
 
 PENALTIES = 12.0, 40.0
 """What a unit of a broken row costs at first, and after a few rounds."""
@@ -36,13 +35,7 @@ DEAREST = 1e5
 CENTRED = 0.5
 """How far prices are drawn back to those of the best bound."""
 
-EFFORT = 1.0
-"""Most effort for one part under one set of prices."""
-
-SHARE_OF_ROUND = 0.25
-"""Of what is left, the share that one round may take."""
-
-SECONDS_WHOLE = 10.0
+SECONDS_WHOLE = 5.0
 """Most time for whole columns."""
 
 
@@ -73,24 +66,25 @@ class PricedAim:
         cuts: Callable[[Numbers], list[Row]],
         learn: Callable[[PricedPart, Sequence], Column | None],
     ) -> None:
-        self._shared = shared
-        self._parts = parts
-        self._aim = shared.aims[place]
+        self.shared = shared
+        self.parts = parts
+        self.cost = shared.aims[place].cost
         self._waiting = list(held)
         self._broken, self._cuts, self._learn = broken, cuts, learn
         self._penalty = PENALTIES[0]
+        self.relaxed: Relaxed | None = None
+        """What fractions of columns came to last."""
+        self.asking = Asking(shared, parts, place)
         self._master = Master(shared, place, self._penalty)
         for column in columns:
             self._master.add_column(column)
         for row in rows:
             self._master.add_row(row)
-        for part in parts:
-            part.begin()
 
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
         centre, best, rounds, centred = np.zeros(0), -math.inf, 0, CENTRED
-        while known < value and not budget.over:
+        while known < value and not self.over_with(budget):
             relaxed = self._relaxed(budget)
             if relaxed is None:
                 break
@@ -100,10 +94,10 @@ class PricedAim:
                 continue
             centre = np.pad(centre, (0, len(relaxed.prices) - len(centre)))
             prices = np.round(SCALE * (centred * centre + (1 - centred) * relaxed.prices)).astype(np.int64)
-            least, new = self.ask(prices, budget)
-            if least > best:
-                best, centre = least, prices / SCALE
-            known = max(known, -(-least // SCALE))
+            asked, new = self.ask(prices, budget)
+            if asked.least > best:
+                best, centre = asked.least, prices / SCALE
+            known = max(known, -(-asked.least // SCALE))
             rounds += 1
             if rounds == FEW_ROUNDS:
                 self._penalty_times(PENALTIES[1] / PENALTIES[0])
@@ -111,13 +105,15 @@ class PricedAim:
                 centred = CENTRED
             elif centred:
                 centred = 0.0
+            elif not asked.whole and self.asking.ask_harder():
+                continue
             elif not self._tighten(relaxed):
                 break
         return known
 
     def chosen(self, budget: Budget) -> tuple[list[Sequence], set[int]] | None:
         """The best choice of whole columns, and the parts that stand in rows which it breaks; None where none is found."""
-        while not budget.over:
+        while not self.over_with(budget):
             whole = self._master.whole(min(SECONDS_WHOLE, budget.ends - time.monotonic()))
             if whole is None:
                 return None
@@ -126,16 +122,26 @@ class PricedAim:
             picked = [column for column, weight in zip(self._master.columns, whole.weights, strict=True) if weight > 0.5]
             broken: set[int] = set()
             for row in self._master.rows:
-                adds = {column.part: self._shared.weighs(column, row) for column in picked}
+                adds = {column.part: self.shared.weighs(column, row) for column in picked}
                 if sum(adds.values()) + self._nobodys(row, whole.values) > row.most + NEAR:
                     broken.update(part for part, much in adds.items() if much)
             return [column.sequence for column in picked], broken
         return None
 
+    def over_with(self, budget: Budget) -> bool:
+        """Whether the search has to end: nothing is left, or a hand stopped it."""
+        return budget.over or self.parts[0].search.calls.stop.stopped
+
+    @property
+    def clocked(self) -> bool:
+        """Whether the clock cut the choice of whole columns short."""
+        return self._master.clocked
+
     def _relaxed(self, budget: Budget) -> Relaxed | None:
         """What the master comes to once no row that waits is broken."""
-        while not budget.over:
+        while not self.over_with(budget):
             relaxed = self._master.relaxed()
+            self.relaxed = relaxed or self.relaxed
             if relaxed is None or not self._take_up(relaxed):
                 return relaxed
         return None
@@ -145,7 +151,7 @@ class PricedAim:
         new = self._broken(found.values)
         for row in self._waiting:
             paid = sum(
-                weight * self._shared.weighs(column, row)
+                weight * self.shared.weighs(column, row)
                 for column, weight in zip(self._master.columns, found.weights, strict=True)
                 if weight > NEAR
             )
@@ -157,7 +163,7 @@ class PricedAim:
         return bool(new)
 
     def _nobodys(self, row: Row, values: Numbers) -> float:
-        bounds = self._shared.coupling.bounds
+        bounds = self.shared.coupling.bounds
         return sum(much * float(values[variable]) for variable, much in row.terms if variable in bounds)
 
     def _tighten(self, relaxed: Relaxed) -> bool:
@@ -175,40 +181,24 @@ class PricedAim:
         self._master.set_penalty(self._penalty)
 
     @property
+    def columns(self) -> list[Column]:
+        """The columns that the master knows."""
+        return self._master.columns
+
+    @property
     def rows(self) -> list[Row]:
         """The rows that have prices."""
         return self._master.rows
 
-    def ask(self, prices: Thousandths, budget: Budget) -> tuple[int, int]:
-        """Ask all parts under prices of the rows, in thousandths: a bound of the aim; and how many new columns they give."""
-        of_variables: dict[int, int] = {}
-        held: list[tuple[SharedAim, int]] = []
-        least = SCALE * self._aim.constant
-        for row, price in zip(self._master.rows, prices.tolist(), strict=True):
-            if not price:
-                continue
-            least -= price * row.most
-            if row.aim is not None:
-                held.append((self._shared.aims[row.aim], price))
-            for variable, much in row.terms:
-                of_variables[variable] = of_variables.get(variable, 0) + price * much
-        for variable, (low, high) in self._shared.coupling.bounds.items():
-            much = SCALE * self._aim.of_nobody.get(variable, 0) + of_variables.get(variable, 0)
-            least += min(much * low, much * high)
-        share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
-        each = min(budget.effort, EFFORT, max(share, EFFORT / 10))
+    def ask(self, prices: Thousandths, budget: Budget) -> tuple[Asked, int]:
+        """Ask all parts under prices of the rows, in thousandths: what it came to, and how many columns are new."""
+        asked = self.asking.every(self._master.rows, prices.tolist(), budget)
+        return asked, sum(self._take(part, priced) for part, priced in enumerate(asked.found))
 
-        def one(part: PricedPart) -> Priced:
-            return part.cheapest(self._aim, of_variables, held, Budget(budget.ends, each))
-
-        with ThreadPoolExecutor(AT_ONCE) as threads:
-            found = list(threads.map(one, self._parts))
-        budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
-        new = 0
-        for part, priced in zip(self._parts, found, strict=True):
-            least += priced.least
-            for column in (self._learn(part, sequence) for sequence in priced.sequences):
-                if column is not None:
-                    self._master.add_column(column)
-                    new += 1
-        return least, new
+    def _take(self, part: int, priced: Priced) -> int:
+        """Take up what a part found; how much of it is new."""
+        found = (self._learn(self.parts[part], sequence) for sequence in priced.sequences)
+        columns = [column for column in found if column is not None]
+        for column in columns:
+            self._master.add_column(column)
+        return len(columns)

@@ -30,11 +30,13 @@ LARGE = 150
 
 @dataclass(frozen=True)
 class Priced:
-    """What a part comes to under prices, in thousandths: no less than this; sequences that are cheap; and what it took."""
+    """What a part comes to under prices, in thousandths: no less than this; sequences that are cheap; what it took; the end."""
 
     least: int
     sequences: tuple[Sequence, ...]
     effort: float
+    whole: bool
+    """Whether the search came to its end."""
 
 
 class PricedPart:
@@ -52,7 +54,7 @@ class PricedPart:
         self.search = search
         self.model = search.model
         self._literals = literals
-        self._last: tuple[object, int] | None = None
+        self._last: tuple[object, Priced] | None = None
 
     def begin(self) -> None:
         """Forget what was asked: another aim is to be made small, or more is held."""
@@ -62,8 +64,8 @@ class PricedPart:
         """The part under prices of its variables and of aims that are held, all in thousandths."""
         asked = {variable: price for variable, price in prices.items() if price and variable in self._literals}
         signature = sorted(asked.items()), [(each.name, price) for each, price in held]
-        if self._last is not None and self._last[0] == signature:
-            return Priced(self._last[1], (), 0.0)
+        if self._last is not None and self._last[0] == signature and self._last[1].whole:
+            return self._last[1]
         own = aim.of_parts[self.number]
         terms = [(variable, SCALE * weight) for variable, weight in own]
         terms += [(variable, price * weight) for each, price in held for variable, weight in each.of_parts[self.number]]
@@ -73,10 +75,10 @@ class PricedPart:
         # Without the solver's word: every term at its least.
         least = sum(min(much * end for end in _ends(variable)) for variable, much in terms)
         found: list[Sequence] = []
-        seen = _Seen()
+        seen, whole = _Seen(), False
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
-            nonlocal least
+            nonlocal least, whole
             if status == cp_model.INFEASIBLE:
                 raise RefereeDisagrees("a class's own model has no sequence, but one is held")
             bound = solver.best_objective_bound
@@ -85,13 +87,14 @@ class PricedPart:
             if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
                 hint_solution(model, solver)
                 found.extend(sequence_found(self.model.model.parts, each) for each in seen.last)
-            return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+            whole = status == cp_model.OPTIMAL
+            return whole
 
         relaxation = HEAVY if len(own) > LARGE else LIGHT
         spent = self.search.calls.attempt(model, budget, take, relaxation, seen)
         model.clear_objective()  # type: ignore[no-untyped-call]
-        self._last = signature, least
-        return Priced(least, tuple(found), spent)
+        self._last = signature, Priced(least, (), 0.0, whole)
+        return Priced(least, tuple(found), spent, whole)
 
 
 def _ends(variable: object) -> tuple[int, int]:

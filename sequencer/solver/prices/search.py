@@ -12,6 +12,7 @@ from sequencer.solver.apart import ClassesApart
 from sequencer.solver.prices.columns import Column, Numbers
 from sequencer.solver.prices.covers import broken_cover, knapsacks
 from sequencer.solver.prices.lazy_rows import NEAR, LazyRows
+from sequencer.solver.prices.near import near
 from sequencer.solver.prices.one_aim import PricedAim
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import Row
@@ -43,6 +44,7 @@ class Prices(PricedParts[Sequence]):
         self._known: set[tuple[object, ...]] = set()
         self._kept: dict[Row, None] = {}
         self.aim: PricedAim | None = None
+        self.clocked = False
 
     def learn(self, held: Sequence) -> None:
         for part in self._parts:
@@ -63,10 +65,17 @@ class Prices(PricedParts[Sequence]):
 
     def chosen(self, budget: Budget) -> tuple[Sequence, tuple[int, ...]] | None:
         found = self.aim.chosen(budget) if self.aim is not None else None
+        self.clocked |= self.aim is not None and self.aim.clocked
         if found is None:
             return None
         sequences, broken = found
         return joined(sequences), tuple(index for part in sorted(broken) for index in self._apart.parts[part])
+
+    def near(self, held: Sequence) -> list[tuple[int, ...]]:
+        if self.aim is None:
+            return []
+        found = near(self.aim, held)
+        return [tuple(index for part in parts for index in self._apart.parts[part]) for parts in found]
 
     def _allowed(self, column: Column) -> bool:
         """Whether a part may still have this sequence, by the aims that it is held to."""

@@ -1,0 +1,79 @@
+"""All parts asked under prices: what that proves of an aim.
+
+Each part pays its share of the aim and the prices of what it uses. What that comes to at least, all together, less the price of
+all that the rows allow, is a bound of the aim, whatever the prices are.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+from sequencer.solver.prices.columns import Shared
+from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
+from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.shared_aims import SharedAim
+from sequencer.solver.solver_calls import AT_ONCE, Budget
+
+EFFORT = 1.0
+"""Most effort for one part under one set of prices, at first."""
+
+HARDER, HARDEST = 4.0, 16.0
+"""By how much that grows where no column is new but not every part was searched to the end, and how far."""
+
+SHARE_OF_ROUND = 0.25
+"""Of what is left, the share that one round may take."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What all parts come to at least, in thousandths, what each found, and whether each was searched to the end."""
+
+    least: int
+    found: tuple[Priced, ...]
+    whole: bool
+
+
+class Asking:
+    """The parts, asked for one aim."""
+
+    def __init__(self, shared: Shared, parts: tuple[PricedPart, ...], place: int) -> None:
+        self._shared = shared
+        self._parts = parts
+        self._aim = shared.aims[place]
+        self._harder = 1.0
+        for part in parts:
+            part.begin()
+
+    def ask_harder(self) -> bool:
+        """Spend more on each part from now on; whether there was more to spend."""
+        harder = min(HARDEST, self._harder * HARDER)
+        more, self._harder = harder > self._harder, harder
+        return more
+
+    def every(self, rows: list[Row], prices: list[int], budget: Budget) -> Asked:
+        """All parts under prices of the rows, in thousandths."""
+        of_variables: dict[int, int] = {}
+        held: list[tuple[SharedAim, int]] = []
+        least = SCALE * self._aim.constant
+        for row, price in zip(rows, prices, strict=True):
+            if not price:
+                continue
+            least -= price * row.most
+            if row.aim is not None:
+                held.append((self._shared.aims[row.aim], price))
+            for variable, much in row.terms:
+                of_variables[variable] = of_variables.get(variable, 0) + price * much
+        for variable, (low, high) in self._shared.coupling.bounds.items():
+            much = SCALE * self._aim.of_nobody.get(variable, 0) + of_variables.get(variable, 0)
+            least += min(much * low, much * high)
+        share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
+        each = min(budget.effort, min(EFFORT, max(share, EFFORT / 10)) * self._harder)
+
+        def ask(part: PricedPart) -> Priced:
+            return part.cheapest(self._aim, of_variables, held, Budget(budget.ends, each))
+
+        with ThreadPoolExecutor(AT_ONCE) as threads:
+            found = tuple(threads.map(ask, self._parts))
+        budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
+        return Asked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))
