@@ -14,8 +14,8 @@ from icalendar import Component
 from sequencer.instance.build import build_instance
 from sequencer.plan.sequence import Laid, Previous
 from sequencer.render.assessments_written import cohort_events
-from sequencer.render.calendar_events import planned_events, written_calendar
-from sequencer.render.earlier_calendar import brought_up_to_date
+from sequencer.render.calendar_events import planned_events, time_zone, written_calendar
+from sequencer.render.earlier_calendar import brought_up_to_date, events_in
 from sequencer.render.shown import Shown
 from sequencer.scenario.schema import Scenario
 
@@ -39,12 +39,15 @@ def subscribed_calendar(
         When it is written.
     """
     shown = Shown((), (name,), copy=True) if kind == TEACHER else Shown((name,), copy=True)
-    shown = replace(shown, previous=before, now=now)
+    shown = replace(shown, previous=before if before is not None and events_in(before) else None, now=now)
     events: Iterable[Component] = ()
     if plan is not None:
         laid = Laid(build_instance(scenario), plan.sequence)
         events = cohort_events(laid, name, now) if kind == COHORT else planned_events(laid, shown)
-    return written_calendar(scenario, brought_up_to_date(events, scenario.term, shown), "")
+    told = brought_up_to_date(events, scenario.term, shown)
+    # A calendar must hold something: where there is no event, the time zone.
+    empty = time_zone(scenario.time_zone or "UTC", scenario.term.first, scenario.term.last)
+    return written_calendar(scenario, told or [empty], "")
 
 
 def known_names(scenario: Scenario, kind: str) -> tuple[str, ...]:
