@@ -198,6 +198,7 @@ KEPT_BODIES = {
     "/v1/terms/{term}": BODIES["/v1/weeks"],
     "/v1/terms/{term}/weeks": "happened:\n  - {class: 9B, unit: rivers, lesson: source, what: delivered}\n",
     "/v1/terms/{term}/calendars": "kind: class\nname: 9B\n",
+    "/v1/webhooks": "address: https://pages.example/plan-changed\nterms: [autumn]\n",
 }
 """The same of kept terms."""
 
@@ -317,6 +318,25 @@ UNASKED: dict[tuple[str, str], Any] = {
     },
     ("get /v1/terms/{term}/calendars", JSON_TYPE): {
         "calendars": [{"calendar": "9f2c41d0", "kind": "class", "name": "9B", "made": "2026-11-06T15:04:05Z", "sent": None}]
+    },
+    ("post /v1/webhooks", JSON_TYPE): {
+        "address": "https://pages.example/plan-changed",
+        "terms": ["autumn"],
+        "webhook": "41d07a3b",
+        "secret": "qLw9aBc2dXk3nQv0e7sTz1mPqLw9aBc2dXk3nQv0e7s",
+    },
+    ("get /v1/webhooks", JSON_TYPE): {
+        "webhooks": [
+            {
+                "address": "https://pages.example/plan-changed",
+                "terms": ["autumn"],
+                "webhook": "41d07a3b",
+                "made": "2026-11-06T15:04:05Z",
+                "given_up": None,
+                "waiting": 1,
+                "failed": "answered 502",
+            }
+        ]
     },
     ("/v1/calendars/{secret}.ics", "text/calendar"): "BEGIN:VCALENDAR\nVERSION:2.0\nEND:VCALENDAR\n",
     ("/v1/scenario-schema", SCHEMA_TYPE): {"$schema": "https://json-schema.org/draft/2020-12/schema", "type": "object"},

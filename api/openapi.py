@@ -15,7 +15,7 @@ from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
 from api.requests import BODIES
 from api.routes.pages import BY_SECRET, OPEN_TO_ALL
 from api.settings import Settings
-from api.store.messages import CalendarAsked
+from api.store.messages import CalendarAsked, WebhookAsked
 from api.streaming import BegunEvent, ProgressEvent
 from sequencer import WeekRows, calendar_schema, scenario_schema
 
@@ -108,7 +108,7 @@ class _Untitled(GenerateJsonSchema):
 
 def _shapes(stored: bool) -> dict[str, Any]:
     """The shapes of bodies, problem documents and events, which no route reads or answers by a model."""
-    kept = (WeekRows, CalendarAsked) if stored else ()
+    kept = (WeekRows, CalendarAsked, WebhookAsked) if stored else ()
     models = (*BODIES, *kept, ProblemDocument, UnusableInputProblem, BegunEvent, ProgressEvent)
     _, written = models_json_schema(
         [(model, "validation") for model in models], ref_template=_COMPONENTS + "{model}", schema_generator=_Untitled

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import UTC, datetime, timedelta
 
 from fastapi import FastAPI
 
-from api.routes import kept, subscriptions
+from api.routes import kept, subscriptions, webhooks
 from api.settings import BadSetting, Settings
 from api.store.access import Access
+from api.store.copies import forgotten
 from api.store.database import Database
+from api.store.hooks import post_over_http, send_due
 from api.store.keys import any_key
+from api.store.refusals import StoreAway, StoreFull
 from api.store.rendered import Rendered
+from api.store.terms import Author
+
+TELL_SECONDS, FORGET_SECONDS = 1, 3600
+"""How often it is looked for notices that are due, and for terms that have been kept long enough."""
+
+BY_AGE = Author(None, "by age")
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 
@@ -32,6 +44,7 @@ class KeptTerms:
         app.state.rendered = Rendered()
         app.include_router(kept.router)
         app.include_router(subscriptions.router)
+        app.include_router(webhooks.router)
 
     def make_ready(self) -> None:
         """Open the store.
@@ -50,8 +63,28 @@ class KeptTerms:
     @asynccontextmanager
     async def running(self) -> AsyncIterator[None]:
         """From the start of the service to its end."""
-        self.database.open()
+        await self.database.run(self.database.open)
+        tasks = [asyncio.ensure_future(self._tell()), asyncio.ensure_future(self._forget())]
         try:
             yield
         finally:
-            self.database.close()
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+            await asyncio.to_thread(self.database.close)
+
+    async def _tell(self) -> None:
+        """Send the notices that are due."""
+        while True:
+            with contextlib.suppress(StoreAway, StoreFull):
+                while await asyncio.to_thread(send_due, self.database, post_over_http):
+                    pass
+            await asyncio.sleep(TELL_SECONDS)
+
+    async def _forget(self) -> None:
+        """Delete what has been kept long enough."""
+        while self._settings.forget_days:
+            before = datetime.now(UTC) - timedelta(days=self._settings.forget_days)
+            with contextlib.suppress(StoreAway, StoreFull):
+                await self.database.run(forgotten, self.database, before, BY_AGE)
+            await asyncio.sleep(FORGET_SECONDS)

@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from api.media import XLSX_TYPE
-from api.store.messages import CalendarAsked
+from api.store.messages import CalendarAsked, WebhookAsked
 from api.store.refusals import NotAllowed
 from api.work import MOST_UNPACKED, Body, Written, answer_body, in_json
 from sequencer import (
@@ -166,6 +166,15 @@ def calendar_asked(document: str, body: Body, _: Caller) -> tuple[str, str]:
         there = ", ".join(known) or "none"
         raise UnusableInput((Problem("name", f"is no {asked.kind} of the term (there are: {there})", "/name"),))
     return asked.kind, asked.name
+
+
+def webhook_asked(body: Body, _: Caller) -> WebhookAsked:
+    """What a body asks for of a webhook."""
+    try:
+        return WebhookAsked.model_validate(parse_document(body.text, "", body.language)[0])
+    except ValidationError:
+        message = "must be a mapping with address (http or https, without a password) and perhaps terms, a list of names"
+        raise UnusableInput((Problem("", message),)) from None
 
 
 def _read(document: str) -> WholeTerm:

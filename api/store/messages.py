@@ -84,6 +84,36 @@ class CalendarList(_KeptMessage):
     calendars: list[CalendarEntry] = Field(description="The oldest first.")
 
 
+class WebhookAsked(_KeptMessage):
+    """An address that is to be told of changes."""
+
+    address: str = Field(description="Where the notice is sent.", pattern=r"^https?://[^\s/?#@]+([/?][^\s#]*)?$", max_length=2000)
+    terms: list[str] = Field(default=[], description="Of which terms; of all where none is named.", max_length=1000)
+
+
+class WebhookMade(WebhookAsked):
+    """A webhook that was made."""
+
+    webhook: str = Field(description="Its id: the `keyid` of its signatures.")
+    secret: str = Field(description="The key of its signatures, told this once.")
+
+
+class WebhookEntry(WebhookAsked):
+    """A webhook."""
+
+    webhook: str = Field(description="Its id.")
+    made: str = Field(description="When it was made, in UTC.")
+    given_up: str | None = Field(description="When it was given up; null where it is not. Make it again to have it told.")
+    waiting: int = Field(description="Notices that are still to be taken.")
+    failed: str | None = Field(description="How the last notice that failed was answered; null where none did.")
+
+
+class WebhookList(_KeptMessage):
+    """The webhooks."""
+
+    webhooks: list[WebhookEntry] = Field(description="The oldest first.")
+
+
 class PlaceThen(_KeptMessage):
     """Where a lesson lies, or lay."""
 

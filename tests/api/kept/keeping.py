@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import json
-import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -58,8 +57,8 @@ def _sent(**headers: str) -> dict[str, str]:
 class Keeping:
     """A service over a store in a file; each request runs in an event loop of its own, with the store left open."""
 
-    def __init__(self, file: Path, **settings: Any) -> None:
-        self.file = file
+    def __init__(self, file: Path | str, **settings: Any) -> None:
+        self.file = Path(file)
         self.app: FastAPI = create_app(Settings(store=str(file), **settings), Borrowed)
         self.database: Database = self.app.state.store
         self.app.state.kept.make_ready()
@@ -89,11 +88,6 @@ class Keeping:
     def key(self, role: str, *classes: str, terms: tuple[str, ...] = (), name: str = "a key") -> str:
         """Make a key."""
         return make_key(self.database, name, role, terms, classes)[1]
-
-    def forget_keys(self) -> None:
-        """Let the store be as one that never had a key."""
-        with closing(sqlite3.connect(self.file)) as connection, connection:
-            connection.execute("DELETE FROM access_key")
 
 
 @contextmanager

@@ -1,0 +1,305 @@
+"""Runs of a service that keeps terms, by name: ``python -m tests.api.store_load load``, ``kill`` or ``full``; ``--postgresql``.
+
+``load``: 20 writers and 50 readers at once. Each change counts one further than what it read, so a lost update shows in the last
+count; each document says its count twice, so a torn read shows. ``kill``: the service, or the database, is killed at random moments
+while a change is being made; then the term is what the last answered change said, or what the one being made said. ``full``: the
+disk is full while changes are made; the store is as it was, and goes on when there is room again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import httpx
+
+from api.examples import SCENARIO
+from sequencer import parse_document
+from tests.api.live import Service, started
+from tests.api.postgres import Cluster, cluster
+
+TERMS = 6
+WRITERS, READERS = 20, 50
+SETTINGS = {"USES_A_MINUTE": "1000000", "WAITING": "20", "SECONDS": "1"}
+
+
+def document(count: int, size: int = 0) -> dict[str, Any]:
+    """A scenario that says its count twice, and as much besides as is wanted."""
+    data: dict[str, Any] = parse_document(SCENARIO)[0]
+    data["units"][0]["lessons"][0]["notes"] = [f"count {count}", *(["x" * 190] * size)]
+    return {**data, "title": f"count {count}"}
+
+
+def count_of(term: dict[str, Any]) -> int:
+    """The count of a term that was read."""
+    scenario = term["scenario"]
+    title, note = scenario["title"], scenario["units"][0]["lessons"][0]["notes"][0]
+    assert title == note, f"a torn read: {title}, {note}"
+    return int(title.split()[1])
+
+
+class Tally:
+    """What became of the requests of a run."""
+
+    def __init__(self) -> None:
+        self.statuses: Counter[tuple[str, int]] = Counter()
+        self.kept: Counter[str] = Counter()
+        self.wrong: list[str] = []
+        self.health: list[float] = []
+        self._lock = threading.Lock()
+
+    def add(self, what: str, status: int) -> None:
+        with self._lock:
+            self.statuses[what, status] += 1
+
+    def one_more(self, term: str) -> None:
+        with self._lock:
+            self.kept[term] += 1
+
+
+def writes(address: str, number: int, tally: Tally, until: float) -> None:
+    """Read a term, count one further, and put it under the condition that nobody else did."""
+    chance = random.Random(number)
+    with httpx.Client(base_url=address, timeout=60) as client:
+        while time.monotonic() < until:
+            term = f"term-{chance.randrange(TERMS)}"
+            read = client.get(f"/v1/terms/{term}")
+            tally.add("read", read.status_code)
+            if read.status_code != 200:
+                continue
+            count = count_of(read.json())
+            tag = read.headers["etag"]
+            answer = client.put(f"/v1/terms/{term}", content=json.dumps(document(count + 1)), headers=_headers(tag))
+            tally.add("put", answer.status_code)
+            if answer.status_code == 200:
+                tally.one_more(term)
+            elif answer.status_code == 412:
+                told = answer.json()
+                if not told["changes"] or told["current"] == tag:
+                    tally.wrong.append(f"a 412 that no change of another explains: {told}")
+            time.sleep(chance.random() * 0.2)
+
+
+def reads(address: str, number: int, tally: Tally, until: float) -> None:
+    """Read terms and the list of them, with what is known already."""
+    chance = random.Random(1000 + number)
+    known: dict[str, str] = {}
+    seen: dict[str, int] = {}
+    with httpx.Client(base_url=address, timeout=60) as client:
+        while time.monotonic() < until:
+            term = f"term-{chance.randrange(TERMS)}"
+            path = chance.choice((f"/v1/terms/{term}", f"/v1/terms/{term}", "/v1/terms", f"/v1/terms/{term}/changes?limit=5"))
+            answer = client.get(path, headers={"if-none-match": known[path]} if path in known else {})
+            tally.add("read", answer.status_code)
+            if answer.status_code == 200:
+                known[path] = answer.headers["etag"]
+                if path == f"/v1/terms/{term}":
+                    count = count_of(answer.json())
+                    if count < seen.get(term, 0):
+                        tally.wrong.append(f"{term} went back from {seen[term]} to {count}")
+                    seen[term] = count
+            time.sleep(chance.random() * 0.3)
+
+
+def looks_after(address: str, tally: Tally, until: float) -> None:
+    """Ask whether the service runs, 20 times a second."""
+    with httpx.Client(base_url=address, timeout=60) as client:
+        while time.monotonic() < until:
+            began = time.monotonic()
+            tally.add("health", client.get("/healthz").status_code)
+            tally.health.append(time.monotonic() - began)
+            time.sleep(0.05)
+
+
+def load(store: str, services: int, seconds: float) -> bool:
+    """Writers and readers at once."""
+    tally = Tally()
+    with TemporaryDirectory() as folder, ExitStack() as stack:
+        address = store or str(Path(folder) / "terms.db")
+        running = [stack.enter_context(started(Path(folder) / f"log-{n}", STORE=address, **SETTINGS)) for n in range(services)]
+        bases = [f"http://127.0.0.1:{each.port}" for each in running]
+        for number in range(TERMS):
+            kept = running[0].client.put(f"/v1/terms/term-{number}", content=json.dumps(document(0)), headers=_headers(None))
+            assert kept.status_code in (200, 201), kept.text
+        until = time.monotonic() + seconds
+        threads = [threading.Thread(target=writes, args=(bases[n % services], n, tally, until)) for n in range(WRITERS)]
+        threads += [threading.Thread(target=reads, args=(bases[n % services], n, tally, until)) for n in range(READERS)]
+        threads += [threading.Thread(target=looks_after, args=(base, tally, until)) for base in bases]
+        for each in threads:
+            each.start()
+        for each in threads:
+            each.join()
+        for number in range(TERMS):
+            term = f"term-{number}"
+            count = count_of(running[0].client.get(f"/v1/terms/{term}").json())
+            if count != tally.kept[term]:
+                tally.wrong.append(f"{term}: {tally.kept[term]} changes were answered, {count} are there")
+    asked = {key: number for key, number in tally.statuses.items() if key[0] != "health"}
+    total = sum(asked.values())
+    away = sum(number for (_, status), number in asked.items() if status == 503)
+    failed = sum(number for (_, status), number in tally.statuses.items() if status >= 500 and status != 503)
+    health = sorted(tally.health)
+    p99 = health[int(len(health) * 0.99)] * 1000
+    print(f"{total} requests in {seconds:g} s: {dict(sorted(asked.items()))}")
+    print(
+        f"{sum(tally.kept.values())} changes kept, {100 * (total - away) / total:.2f}% answered other than 503, {failed} other 5xx"
+    )
+    print(f"/healthz: {len(health)} times, median {health[len(health) // 2] * 1000:.1f} ms, p99 {p99:.1f} ms")
+    print(*tally.wrong[:10], sep="\n")
+    return not tally.wrong and not failed and away <= total * 0.05
+
+
+# -- killing -----------------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def killable(folder: Path, number: int, store: str) -> Iterator[Service]:
+    """A service that may be killed at any moment."""
+    with started(folder / f"log-{number}", STORE=store, RUNNING="1", **SETTINGS) as service:
+        yield service
+
+
+def kill(store: str, server: Cluster | None, times: int) -> bool:
+    """Kill the service, or every other time the database, while changes are being made."""
+    wrong: list[str] = []
+    torn_off = 0
+    with TemporaryDirectory() as folder:
+        address = store or str(Path(folder) / "terms.db")
+        answered, making = 0, 0
+        for number in range(times):
+            at_database = server is not None and number % 2 == 1
+            with killable(Path(folder), number, address) as service:
+                tag, answered = _found(service, answered, making, wrong, number)
+                moment = random.random() * 0.6
+                timer = threading.Timer(moment, (server.kill if at_database and server else lambda: _end(service)))
+                timer.start()
+                began = time.monotonic()
+                while time.monotonic() < began + moment + 0.3:
+                    making = answered + 1
+                    try:
+                        put = service.client.put("/v1/terms/one", content=json.dumps(document(making)), headers=_headers(tag))
+                    except httpx.HTTPError:
+                        torn_off += 1
+                        break
+                    if put.status_code in (200, 201):
+                        tag, answered = put.headers["etag"], making
+                    elif put.status_code in (503, 507):
+                        torn_off += 1
+                        break
+                    else:
+                        wrong.append(f"{put.status_code}: {put.text[:200]}")
+                        break
+                timer.join()
+                if at_database and server:
+                    server.start()
+                    tag, answered = _found(service, answered, making, wrong, number)
+                    making = answered
+        with killable(Path(folder), times, address) as service:
+            _found(service, answered, making, wrong, times)
+    print(
+        f"{times} killed, {torn_off} of them while a change was being made, {answered} changes kept; wrong: {wrong[:5] or 'nothing'}"
+    )
+    return not wrong
+
+
+def _found(service: Service, answered: int, making: int, wrong: list[str], number: int) -> tuple[str | None, int]:
+    """What is there after a kill: its tag and count."""
+    for _ in range(40):
+        read = service.client.get("/v1/terms/one")
+        if read.status_code != 503:
+            break
+        time.sleep(0.25)
+    if read.status_code == 404 and not answered:
+        return None, 0
+    if read.status_code != 200:
+        wrong.append(f"after kill {number}: {read.status_code} {read.text[:200]}")
+        return None, answered
+    count = count_of(read.json())
+    if count not in (answered, making):
+        wrong.append(f"after kill {number}: {answered} was answered, {making} was being made, {count} is there")
+    return read.headers["etag"], count
+
+
+def _end(service: Service) -> None:
+    with suppress(ProcessLookupError):
+        service.process.send_signal(signal.SIGKILL)
+
+
+# -- a full disk -------------------------------------------------------------------------------------------------------
+
+
+def full() -> bool:
+    """Put ever more on a disk of 3 MB, then make room."""
+    with TemporaryDirectory() as folder:
+        disk = Path(folder) / "disk"
+        disk.mkdir()
+        subprocess.run(["mount", "-t", "tmpfs", "-o", "size=3m", "tmpfs", str(disk)], check=True)
+        try:
+            return _filled(disk, Path(folder) / "log")
+        finally:
+            subprocess.run(["umount", "-l", str(disk)], check=False)
+
+
+def _filled(disk: Path, log: Path) -> bool:
+    filler = disk / "filler"
+    filler.write_bytes(bytes(1_500_000))
+    with started(log, STORE=str(disk / "terms.db"), **SETTINGS) as service:
+        refused: Counter[int] = Counter()
+        kept = {}
+        for number in range(60):
+            body = json.dumps(document(number, size=150))
+            answer = service.client.put(f"/v1/terms/term-{number}", content=body, headers=_headers(None))
+            if answer.status_code == 201:
+                kept[f"term-{number}"] = answer.headers["etag"]
+            else:
+                refused[answer.status_code] += 1
+                assert answer.headers["content-type"] == "application/problem+json", answer.text
+        intact = all(service.client.get(f"/v1/terms/{name}").headers.get("etag") == tag for name, tag in kept.items())
+        healthy = service.client.get("/healthz").status_code == 200
+        filler.unlink()
+        after = service.client.put(
+            "/v1/terms/after", content=json.dumps(document(1, size=150)), headers=_headers(None)
+        ).status_code
+    print(f"{len(kept)} terms kept, refused {dict(refused)}; intact {intact}, healthy {healthy}; with room again {after}")
+    return bool(refused) and set(refused) <= {503, 507} and intact and healthy and after == 201
+
+
+def _headers(tag: str | None) -> dict[str, str]:
+    condition = {"if-match": tag} if tag is not None else {"if-none-match": "*"}
+    return {"content-type": "application/json", **condition}
+
+
+def main() -> int:
+    """Run the command."""
+    parser = argparse.ArgumentParser(prog="python -m tests.api.store_load", description=__doc__)
+    parser.add_argument("what", choices=("load", "kill", "full"))
+    parser.add_argument("--seconds", type=float, default=120.0, help="of load")
+    parser.add_argument("--times", type=int, default=100, help="how often is killed")
+    parser.add_argument("--postgresql", action="store_true", help="on PostgreSQL, with two services under load")
+    options = parser.parse_args()
+    os.environ.pop("SEQUENCER_STORE", None)
+    if options.what == "full":
+        return 0 if full() else 1
+    with ExitStack() as stack:
+        server = stack.enter_context(cluster()) if options.postgresql else None
+        store = server.address if server is not None else ""
+        if options.what == "load":
+            return 0 if load(store, 2 if server is not None else 1, options.seconds) else 1
+        return 0 if kill(store, server, options.times) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
