@@ -198,6 +198,7 @@ KEPT_BODIES = {
     "/v1/terms/{term}": BODIES["/v1/weeks"],
     "/v1/terms/{term}/weeks": "happened:\n  - {class: 9B, unit: rivers, lesson: source, what: delivered}\n",
     "/v1/terms/{term}/calendars": "kind: class\nname: 9B\n",
+    "/v1/terms/{term}/imports": "",
     "/v1/webhooks": "address: https://pages.example/plan-changed\nterms: [autumn]\n",
 }
 """The same of kept terms."""
@@ -318,6 +319,11 @@ UNASKED: dict[tuple[str, str], Any] = {
     },
     ("get /v1/terms/{term}/calendars", JSON_TYPE): {
         "calendars": [{"calendar": "9f2c41d0", "kind": "class", "name": "9B", "made": "2026-11-06T15:04:05Z", "sent": None}]
+    },
+    ("/v1/terms/{term}/imports", JSON_TYPE): {
+        "kept": False,
+        "understood": [{"line": 2, "says": '"Half-term": a holiday, Mon 26 Oct 2026 to Fri 30 Oct 2026'}],
+        "changed": ["holidays"],
     },
     ("post /v1/webhooks", JSON_TYPE): {
         "address": "https://pages.example/plan-changed",

@@ -60,6 +60,7 @@ OPTIONS = {
     "first": "must be given once, a date such as 2027-01-04",
     "last": "must be given once, a date such as 2027-04-01",
     "after": "must be given once, the name of a term",
+    "keep": "must be given once, true or false",
     "since": "must be given once, a whole number from 0, the version of a term",
     "limit": "must be given once, a whole number from 1 to 500",
 }

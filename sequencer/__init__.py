@@ -38,6 +38,9 @@ from sequencer.files.beside import (
     read_day,
 )
 from sequencer.files.calendar_file import calendar_from_data, load_calendar, load_redating, read_calendar
+from sequencer.files.foreign import Foreign, with_foreign
+from sequencer.files.foreign_calendar import read_foreign_calendar
+from sequencer.files.foreign_table import read_foreign_table
 from sequencer.files.given import GivenSequence
 from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.matched import load_previous, load_sequence, pinned_sequence, previous_from_data, sequence_from_data

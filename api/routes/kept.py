@@ -55,7 +55,7 @@ NAMED = Annotated[
 _BOOK = {"json": JSON_TYPE, "xlsx": XLSX_TYPE}
 _PUT = request_body(TermBegun, "A term, or a scenario; or a workbook that holds one.")
 _PUT["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string", "format": "binary"}}
-_CONDITION = {
+CONDITION = {
     "parameters": [
         {
             "name": "If-Match",
@@ -81,7 +81,7 @@ KNOWN = {
 }
 _UNCHANGED: dict[int | str, dict[str, Any]] = {304: {"description": "It is as the client has it."}}
 _READ = {**_UNCHANGED, **problems(403, 404, 406, 429, 500, 503)}
-_CHANGE = problems(403, 404, 406, 412, 428, 429, 500, 503, 507)
+CHANGE = problems(403, 404, 406, 412, 428, 429, 500, 503, 507)
 
 
 @router.get(
@@ -109,12 +109,12 @@ def _sees(holder: Holder, kept: KeptTerm) -> bool:
 @router.put(
     "/v1/terms/{term}",
     summary="Keep a term",
-    openapi_extra={**_PUT, "parameters": [*_CONDITION["parameters"], *KNOWN["parameters"]]},
+    openapi_extra={**_PUT, "parameters": [*CONDITION["parameters"], *KNOWN["parameters"]]},
     responses={
         200: {"description": "The term as it is kept.", "model": answers.WrittenTerm},
         201: {"description": "The same, of one that was not kept before.", "model": answers.WrittenTerm},
         **READ,
-        **_CHANGE,
+        **CHANGE,
     },
 )
 async def put(request: Request, term: NAMED) -> Response:
@@ -179,8 +179,8 @@ async def get(request: Request, term: NAMED) -> Response:
     "/v1/terms/{term}",
     summary="Delete a term for good",
     status_code=204,
-    openapi_extra=_CONDITION,
-    responses={204: {"description": "It is deleted."}, **_CHANGE},
+    openapi_extra=CONDITION,
+    responses={204: {"description": "It is deleted."}, **CHANGE},
     response_class=Response,
 )
 async def delete(request: Request, term: NAMED) -> Response:
@@ -200,8 +200,8 @@ async def delete(request: Request, term: NAMED) -> Response:
 @router.post(
     "/v1/terms/{term}/weeks",
     summary="Record a week of a kept term, and plan the rest again",
-    openapi_extra={**request_body(WeekRows, "What happened, row by row of the plan."), **_CONDITION},
-    responses={200: {"description": "What was done and moved.", "model": answers.WeekJson | ClassPlan}, **READ, **_CHANGE},
+    openapi_extra={**request_body(WeekRows, "What happened, row by row of the plan."), **CONDITION},
+    responses={200: {"description": "What was done and moved.", "model": answers.WeekJson | ClassPlan}, **READ, **CHANGE},
 )
 async def record_week(request: Request, term: NAMED, options: Annotated[KeptWeekOptions, Query()]) -> Response:
     """Record what is told of the plan's rows, plan the rest again with the fewest moves, and keep it; or make the first plan.
@@ -222,14 +222,14 @@ async def record_week(request: Request, term: NAMED, options: Annotated[KeptWeek
         own = holder.own(kept.classes) if holder.of_classes else None
         return partial(work.week_to_keep, kept.document, body, own, settings, on, False)
 
-    return await _changed_by(request, state.solves, holder, condition, term, job, WEEK)
+    return await changed_by(request, state.solves, holder, condition, term, job, WEEK)
 
 
 @router.post(
     "/v1/terms/{term}/undo",
     summary="Bring back a kept term as it was before its last week",
-    openapi_extra=_CONDITION,
-    responses={200: {"description": "What was undone.", "model": answers.WeekJson}, **problems(400), **_CHANGE},
+    openapi_extra=CONDITION,
+    responses={200: {"description": "What was undone.", "model": answers.WeekJson}, **problems(400), **CHANGE},
 )
 async def undo_week(request: Request, term: NAMED) -> Response:
     """Bring the plan and the record back as they were before the last week; whatever was set up stays."""
@@ -238,7 +238,7 @@ async def undo_week(request: Request, term: NAMED) -> Response:
     require_accepted(request, JSON_TYPE)
     condition = Condition(request)
     readings = request.app.state.readings
-    return await _changed_by(
+    return await changed_by(
         request, readings, holder, condition, term, lambda kept: partial(work.undone_to_keep, kept.document), UNDONE
     )
 
@@ -353,7 +353,7 @@ def entry_of(kept: KeptTerm, holder: Holder) -> TermEntry:
     )
 
 
-async def _changed_by(
+async def changed_by(
     request: Request,
     pool: Pool,
     holder: Holder,

@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 from fastapi import FastAPI
 
-from api.routes import kept, subscriptions, webhooks
+from api.routes import imports, kept, subscriptions, webhooks
 from api.settings import BadSetting, Settings
 from api.store.access import Access
 from api.store.copies import forgotten
@@ -45,6 +45,7 @@ class KeptTerms:
         app.include_router(kept.router)
         app.include_router(subscriptions.router)
         app.include_router(webhooks.router)
+        app.include_router(imports.router)
 
     def make_ready(self) -> None:
         """Open the store.

@@ -35,6 +35,8 @@ from sequencer import (
     parse_document,
     plan_previous,
     plan_sequence,
+    read_foreign_calendar,
+    read_foreign_table,
     subscribed_calendar,
     term_data,
     term_from_data,
@@ -42,6 +44,7 @@ from sequencer import (
     undo,
     week_json,
     week_of_rows,
+    with_foreign,
     written,
 )
 from sequencer.words import LOST, SKIPPED
@@ -166,6 +169,18 @@ def calendar_asked(document: str, body: Body, _: Caller) -> tuple[str, str]:
         there = ", ".join(known) or "none"
         raise UnusableInput((Problem("name", f"is no {asked.kind} of the term (there are: {there})", "/name"),))
     return asked.kind, asked.name
+
+
+def foreign_to_keep(document: str, content: bytes, is_table: bool, keep: bool, _: Caller) -> Worked:
+    """A term with what another program knows of its calendar and timetables, and what of that was understood."""
+    term = _read(document)
+    before = term.scenario
+    foreign = (read_foreign_table if is_table else read_foreign_calendar)(content, before)
+    scenario = with_foreign(before, foreign)
+    changed = [name for name in ("term", "holidays", "closures", "classes") if getattr(before, name) != getattr(scenario, name)]
+    understood = [{"line": line, "says": says} for line, says in sorted(foreign.told)]
+    answer = in_json({"kept": keep and bool(changed), "understood": understood, "changed": changed})
+    return _worked(term.model_copy(update={"scenario": scenario}) if keep else term, document, answer)
 
 
 def webhook_asked(body: Body, _: Caller) -> WebhookAsked:

@@ -114,6 +114,27 @@ class WebhookList(_KeptMessage):
     webhooks: list[WebhookEntry] = Field(description="The oldest first.")
 
 
+class ImportOptions(_KeptMessage):
+    """The query string of what comes from another program."""
+
+    keep: bool = Field(False, description="Whether the term is changed and kept; unless so it is only said what was understood.")
+
+
+class LineUnderstood(_KeptMessage):
+    """A line of a calendar or a table, and how it is understood."""
+
+    line: int = Field(description="Its number, from 1; of an event that of its beginning.")
+    says: str = Field(description="How it is understood, or that it is not.")
+
+
+class ImportUnderstood(_KeptMessage):
+    """What was understood of a calendar or a table from another program."""
+
+    kept: bool = Field(description="Whether the term was changed.")
+    understood: list[LineUnderstood] = Field(description="Line by line.")
+    changed: list[str] = Field(description="Parts of the scenario that are other than before.")
+
+
 class PlaceThen(_KeptMessage):
     """Where a lesson lies, or lay."""
 

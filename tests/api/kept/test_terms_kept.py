@@ -9,6 +9,7 @@ import pytest
 
 from api.examples import SCENARIO
 from api.media import XLSX_TYPE
+from api.routes.imports import _EXAMPLES
 from api.settings import BadSetting
 from api.store.database import Database
 from api.store.store_tables import MIGRATIONS, TABLES
@@ -129,6 +130,28 @@ def test_terms_are_listed_page_by_page(own: Keeping) -> None:
 
 def service_allows(own: Keeping, path: str) -> str:
     return own.ask("PATCH", path).headers["allow"]
+
+
+def test_what_another_program_knows_is_told_and_then_kept(own: Keeping) -> None:
+    tag = own.put("autumn", SHORT)
+    table = "kind,name,first,class,weekday,period\nclosure,Snow,2026-11-03,,,\nlesson,,,9B,Wed,4\n"
+    told = own.ask("POST", "/v1/terms/autumn/imports", table, content_type="text/csv").json()
+    assert told["kept"] is False and told["changed"] == ["closures", "classes"]
+    assert [each["line"] for each in told["understood"]] == [2, 3]
+    assert own.ask("GET", "/v1/terms/autumn").headers["etag"] == tag
+    problem(own.ask("POST", "/v1/terms/autumn/imports?keep=true", table, content_type="text/csv"), 428)
+    kept = own.ask("POST", "/v1/terms/autumn/imports?keep=true", table, content_type="text/csv", if_match=tag)
+    assert kept.json()["kept"] is True
+    after = own.ask("GET", "/v1/terms/autumn")
+    assert after.headers["etag"] == kept.headers["etag"] and after.json()["scenario"]["closures"] == [
+        {"name": "Snow", "on": "2026-11-03"}
+    ]
+    again = own.ask("POST", "/v1/terms/autumn/imports?keep=true", table, content_type="text/csv", if_match=kept.headers["etag"])
+    assert again.json()["changed"] == [] and again.headers["etag"] == kept.headers["etag"]
+    calendar = _EXAMPLES["text/calendar"].replace("UID:1\n", "")
+    refused = problem(own.ask("POST", "/v1/terms/autumn/imports", calendar, content_type="text/calendar"), 422)
+    assert [each["line"] for each in refused["problems"]] == [4]
+    problem(own.ask("POST", "/v1/terms/autumn/imports", "x", content_type="text/plain"), 415)
 
 
 def test_a_change_that_comes_second_is_worked_out_in_vain(own: Keeping, monkeypatch: pytest.MonkeyPatch) -> None:
