@@ -135,6 +135,16 @@ SENTENCES: dict[str, tuple[list[Typed], str, Any]] = {
             }
         ],
     ),
+    "periods have 35 minutes on 19 November; it may be so on the 20th too": (
+        [
+            ("Cover and visits", {"name": "Assembly", "first": date(2026, 11, 19), "minutes of a period": 35}),
+            (
+                "What if",
+                {"what if": "Rain", "what": "cover or visit", "first": date(2026, 11, 20), "minutes of a period": 35},
+            ),
+        ],
+        "restricted_days", [{"name": "Assembly", "on": "2026-11-19", "minutes": 35}],
+    ),
     "we never have a test on a Monday": (
         [("Cover and visits", {"name": "No test on Mondays", "weekdays": "Mon", "takes no": "tests"})],
         "restricted_days", [{"name": "No test on Mondays", "on": MONDAYS, "refuses": {"kinds": "assessment"}}],

@@ -29,8 +29,8 @@ __all__ = ["apply_changes", "load_scenario", "parse_document", "read_scenario", 
 
 ModelRead = TypeVar("ModelRead", bound=BaseModel)
 
-CutUnits = Callable[[Scenario], Mapping[int, Sequence[dict[str, Any]] | str]]
-"""Cuts the content of units into lessons: by the places of units, lessons as plain data, or why there are none."""
+CutUnits = Callable[[Scenario], Mapping[int, dict[str, Any] | str]]
+"""Cuts the content of units into lessons: by the places of units, what a unit is then, as plain data, or why there is no cut."""
 
 CUTTING: list[CutUnits] = []
 """The one that is used; what knows how lessons are outlined puts itself here, as rules give themselves their keys."""
@@ -144,12 +144,12 @@ def _with_lessons(read: Scenario, tree: Tree) -> tuple[Tree, list[Problem]]:
     """The document with lessons instead of the content of units; what cannot be cut is a problem."""
     problems: list[Problem] = []
     units = list(tree.data["units"])
-    for place, lessons in CUTTING[0](read).items():
-        if isinstance(lessons, str):
-            problems.append(tree.positions.problem(("units", place, "content"), lessons))
+    for place, made in CUTTING[0](read).items():
+        if isinstance(made, str):
+            problems.append(tree.positions.problem(("units", place, "content"), made))
         else:
             kept = {key: value for key, value in units[place].items() if key not in ("content", "cut", "lessons")}
-            units[place] = {**kept, "in_order": True, "lessons": list(lessons)}
+            units[place] = {**kept, **made}
     return replace(tree, data={**tree.data, "units": units}), problems
 
 

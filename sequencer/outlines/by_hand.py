@@ -11,7 +11,7 @@ from sequencer.outlines.inside import Inside, PartFacts
 from sequencer.outlines.laid_outline import LessonOutline, PlacedPart, laid_outlines
 from sequencer.outlines.no_outline import why_no_outline
 from sequencer.outlines.outline_search import best_outlines
-from sequencer.outlines.outlined import OutlinedLesson, Outlines, is_meant, outline_sequence
+from sequencer.outlines.outlined import OutlinedLesson, Outlines, is_meant, only, outline_sequence
 from sequencer.outlines.settled_parts import exercise_part, insides
 from sequencer.plan.sequence import Laid
 
@@ -34,14 +34,21 @@ class GivenPart:
 
 
 def judge_by_hand(
-    laid: Laid, given: Sequence[GivenPart], complete: bool = False, minutes: int | None = None, on: date | None = None
+    laid: Laid,
+    given: Sequence[GivenPart],
+    complete: bool = False,
+    minutes: int | None = None,
+    on: date | None = None,
+    lesson: str | None = None,
 ) -> Outlines:
     """Judge outlines made by hand; or complete them: what is given keeps its order and minutes, the rest is added best.
 
-    Periods have ``minutes`` instead of those stated, on that day alone where one is given.
+    Periods have ``minutes`` instead of those stated, on that day alone where one is given. Only the ``lesson`` named is told.
 
     Raises
     ------
+    UnusableSettings
+        When there is no such lesson among those given.
     UnusableInput
         When a line names no lesson with parts that is still to come, or no part of it, or a lesson has too many.
     """
@@ -71,13 +78,9 @@ def judge_by_hand(
     if problems:
         raise UnusableInput(tuple(problems))
     if complete:
-        return _told([_completed(inside, outline, best[inside.lesson]) for inside, outline in found])
+        return only([_completed(inside, outline, best[inside.lesson]) for inside, outline in found], lesson)
     rows = laid_outlines([inside for inside, _ in found], [outline for _, outline in found])
-    return _told([OutlinedLesson(each.inside, each, False, best=best[each.inside.lesson]) for each in rows])
-
-
-def _told(lessons: list[OutlinedLesson]) -> Outlines:
-    return Outlines(tuple(lessons), all(each.proven for each in lessons))
+    return only([OutlinedLesson(each.inside, each, False, best=best[each.inside.lesson]) for each in rows], lesson)
 
 
 def _placed(

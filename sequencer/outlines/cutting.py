@@ -28,6 +28,9 @@ FROM_HEAVY = 15
 
 MOST_LESSONS = 200
 
+CUT_AIMS = ("lessons", "objectives split", "greatest load minutes of a lesson")
+"""What is made small in a cut, in order."""
+
 _NOT_OF_A_CUT = ("lesson_threads", "share", "set_work")
 """Rules 6 to 8, which a cut does not look at."""
 
@@ -48,6 +51,12 @@ class UnitCut:
         """Whether the cut is proven best."""
         return self.found.values == self.found.bounds
 
+    @property
+    def aims(self) -> list[dict[str, Any]]:
+        """What each aim comes to, as a user would write it."""
+        values = zip(CUT_AIMS, self.found.values, self.found.bounds, strict=True)
+        return [{"aim": aim, "value": value, "bound": bound} for aim, value, bound in values]
+
 
 _KNOWN: dict[str, UnitCut] = {}
 """Cuts made already, since a scenario is read more than once."""
@@ -62,20 +71,20 @@ def cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
         When no cut keeps the rules, with why.
     """
     shared = {"lesson_minutes", "change_over", "margin", "loads", "outline_rules", "usual_outlines", "patterns"}
-    key = json.dumps([scenario.model_dump(mode="json", include=shared), unit.model_dump(mode="json")])
+    minutes = shortest_minutes(scenario, unit, (unit.cut or CutContent()).minutes)
+    key = json.dumps([minutes, scenario.model_dump(mode="json", include=shared), unit.model_dump(mode="json")])
     if key not in _KNOWN:
         if len(_KNOWN) > 100:
             _KNOWN.clear()
-        _KNOWN[key] = _cut_unit(scenario, unit)
+        _KNOWN[key] = _cut_unit(scenario, unit, minutes)
     return _KNOWN[key]
 
 
-def _cut_unit(scenario: Scenario, unit: Unit) -> UnitCut:
+def _cut_unit(scenario: Scenario, unit: Unit, minutes: int) -> UnitCut:
     how = unit.cut or CutContent()
     whole = Lesson(id="content", title=unit.title or unit.id).model_copy(update={"parts": unit.content})
     usual = usual_outline(scenario, unit, whole)
     rules = outline_rules(scenario, unit, whole, usual, but=_NOT_OF_A_CUT)
-    minutes = shortest_minutes(scenario, unit, how.minutes)
     all_of_it = settled(scenario, unit, whole, usual, rules, IN_CLASS, minutes)
     named = {id(part): part for part in unit.content if part.objectives}
     own: list[PartFacts] = []
@@ -232,13 +241,14 @@ def _load(scenario: Scenario, content: list[PartFacts]) -> int:
     return heaviest
 
 
-def with_lessons(scenario: Scenario) -> dict[int, tuple[dict[str, Any], ...] | str]:
-    """The lessons of every unit that lists content, by its place: as plain data, or why it cannot be cut."""
-    found: dict[int, tuple[dict[str, Any], ...] | str] = {}
+def with_lessons(scenario: Scenario) -> dict[int, dict[str, Any] | str]:
+    """What every unit that lists content is once it is cut, by its place: as plain data, or why it cannot be cut."""
+    found: dict[int, dict[str, Any] | str] = {}
     for place, unit in enumerate(scenario.units):
         if unit.content:
             try:
-                found[place] = cut_unit(scenario, unit).lessons
+                made = cut_unit(scenario, unit)
+                found[place] = {"in_order": True, "cut_aims": made.aims, "lessons": list(made.lessons)}
             except CannotBeCut as wrong:
                 found[place] = str(wrong)
     return found

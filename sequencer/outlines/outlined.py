@@ -112,6 +112,17 @@ def outline_sequence(
 
     with ThreadPoolExecutor(AT_ONCE) as threads:
         found = [each for lessons in threads.map(of_class, by_class.values()) for each in lessons]
+    return only(found, lesson)
+
+
+def only(found: Sequence[OutlinedLesson], lesson: str | None) -> Outlines:
+    """Outlines of lessons; of one alone where it is named.
+
+    Raises
+    ------
+    UnusableSettings
+        When there is no such lesson with parts.
+    """
     if lesson is not None:
         found = [each for each in found if is_meant(each.inside, lesson)]
         if not found:

@@ -65,7 +65,11 @@ def _stated(instance: Instance, lesson: LessonFacts) -> tuple[Unit, Lesson] | No
 def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, minutes: int | None = None) -> int:
     """What the outline of a lesson in these slots may take."""
     bells = _bells(scenario)
-    if minutes is not None or any(slot.period not in bells for slot in slots):
+    stated = [[lasts for place in slot.restrictions if (lasts := scenario.restricted_days[place].minutes)] for slot in slots]
+    if minutes is None and any(stated):
+        usual = (bells.get(slot.period, scenario.lesson_minutes) for slot in slots)
+        lasts = sum(min(on_day, default=own) for own, on_day in zip(usual, stated, strict=True))
+    elif minutes is not None or any(slot.period not in bells for slot in slots):
         lasts = (minutes or scenario.lesson_minutes) * length
     else:
         lasts = sum(bells[slot.period] for slot in slots)
@@ -74,11 +78,13 @@ def lesson_minutes(scenario: Scenario, slots: tuple[Slot, ...], length: int, min
 
 def shortest_minutes(scenario: Scenario, unit: Unit, minutes: int | None) -> int:
     """What the outline of a lesson may take in periods of so many minutes, or in the shortest in which a class has the unit."""
-    takers = (teaching_class for teaching_class in scenario.classes if unit.id in teaching_class.units)
+    takers = [teaching_class for teaching_class in scenario.classes if unit.id in teaching_class.units]
     weeks = (days for each in takers for timetable in each.timetable for days in timetable.weeks.values())
     used = {entry.period for days in weeks for entries in days.values() for entry in entries}
-    bells = [lasts for period, lasts in _bells(scenario).items() if period in used]
-    lasts = minutes or min(bells, default=scenario.lesson_minutes)
+    bells = [lasts for period, lasts in _bells(scenario).items() if period in used] or [scenario.lesson_minutes]
+    ids = {each.id for each in takers}
+    bells += [day.minutes for day in scenario.restricted_days if day.minutes and (not day.classes or ids & set(day.classes))]
+    lasts = minutes or min(bells)
     return max(0, lasts - scenario.change_over - scenario.margin)
 
 

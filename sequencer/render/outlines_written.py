@@ -17,6 +17,7 @@ from sequencer.render.document import Block, Either, Fact, Note, Table, TableCol
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import box
 from sequencer.render.shown import one_line, sequence_line, titled
+from sequencer.scenario.unit_schema import Unit
 from sequencer.words import count_text, day_text
 
 NO_PARTS = "No lesson that is still to come has parts (parts in lessons, or a unit's content)."
@@ -40,11 +41,20 @@ def outlines_text(answer: Answer, laid: Laid, outlines: Outlines) -> str:
         told += [*(f"  {each}" for each in wanting), ""]
     for each in outlines.lessons:
         told += [f"{_named(laid, each)}: {each.inside.title}", _about(each), *_blocks(laid, each, None), ""]
+    told += [*(_cut(unit) for unit in laid.instance.scenario.units if unit.cut_aims), ""]
     if not outlines.lessons:
         told += [NO_PARTS, ""]
     else:
         told += ["Minutes by kind of part", _kinds(outlines), ""]
     return text_of([*told, sequence_line(answer)])
+
+
+def _cut(unit: Unit) -> str:
+    """What a unit's content came to when it was cut."""
+    bounds = [f" (at least {each.bound})" if each.value > each.bound else "" for each in unit.cut_aims]
+    told = [f"{each.aim} {each.value}{bound}" for each, bound in zip(unit.cut_aims, bounds, strict=True)]
+    sure = "proven best" if all(each.value == each.bound for each in unit.cut_aims) else "best found"
+    return f"{unit.title or unit.id}, cut from its content, {sure}: {', '.join(told)}"
 
 
 def outlines_sections(laid: Laid, outlines: Outlines, opens: dict[int, tuple[str, ...]], copy: bool) -> Iterator[Markup]:

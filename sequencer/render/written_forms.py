@@ -275,7 +275,7 @@ AROUND: tuple[Around, ...] = (
 
 def _outlines(laid: Laid, asked: Asked) -> Outlines:
     if asked.by_hand is not None:
-        return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes, asked.on)
+        return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes, asked.on, asked.lesson)
     return outline_sequence(laid, asked.lesson, asked.minutes, asked.before, asked.on)
 
 

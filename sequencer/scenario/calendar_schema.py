@@ -102,9 +102,12 @@ class Refusal(Model):
 
 
 class RestrictedDay(Partial):
-    """Dates on which classes meet but take only some lessons."""
+    """Dates on which classes meet but take only some lessons, or in periods of other minutes."""
 
-    refuses: Refusal = Field(description="What these dates refuse.")
+    refuses: Refusal = Field(Refusal(), description="What these dates refuse; nothing unless stated, where minutes are stated.")
+    minutes: Annotated[int, Field(ge=1, le=480)] | None = Field(
+        None, description="How many minutes its periods last, for outlines; as on other days unless stated."
+    )
 
 
 class BellTime(Model):

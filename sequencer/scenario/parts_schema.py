@@ -141,6 +141,14 @@ class CutContent(Model):
     )
 
 
+class CutAim(Model):
+    """What a unit's content, cut into lessons, came to on one aim."""
+
+    aim: Text = Field(description="lessons, objectives split, or greatest load minutes of a lesson.")
+    value: int = Field(ge=0, description="What it came to.")
+    bound: int = Field(ge=0, description="No cut has less, given the aims before; the cut is proven best where all are alike.")
+
+
 class Exercise(Model):
     """An exercise of a pool."""
 

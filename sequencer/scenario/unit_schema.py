@@ -29,7 +29,7 @@ from sequencer.scenario.fields import (
     Words,
 )
 from sequencer.scenario.numbers import Number, at_least, at_most
-from sequencer.scenario.parts_schema import Content, CutContent, Objectives, OutlineRules, Parts
+from sequencer.scenario.parts_schema import Content, CutAim, CutContent, Objectives, OutlineRules, Parts
 from sequencer.scenario.pattern_schema import PER_SCRIPT, Homework, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.preparing_schema import Prepare
 from sequencer.scenario.rules_schema import LessonRules, WishWeight
@@ -205,4 +205,5 @@ class Unit(Model):
     )
     content: Content = Field((), description="Parts without lessons, instead of lessons: reading cuts them into lessons.")
     cut: CutContent | None = Field(None, description="How its content is cut into lessons: as few as will do unless stated.")
+    cut_aims: tuple[CutAim, ...] = Field((), description="What its content came to when it was cut; written by the cut.")
     lessons: tuple[Lesson, ...] = Field((), description="The unit's lessons; or its content, from which they are made.")

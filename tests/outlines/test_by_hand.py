@@ -82,6 +82,16 @@ def test_what_the_command_writes_can_be_handed_in(file: Path, capsys: Captured) 
         assert not lesson["not_kept"] and all(each["value"] == each["bound"] for each in lesson["aims"])
 
 
+def test_only_the_lesson_asked_for_is_judged(file: Path, capsys: Captured) -> None:
+    hand = by_hand(file, GOOD, "csv")
+    hand.write_text(hand.read_text() + "9C,bends,new,3\n", encoding="utf-8")
+    file.write_text(FITS + "  - {id: 9C, units: u, timetable: {Tue: 1}}\n", encoding="utf-8")
+    assert judged(file, hand, capsys, "--lesson", "9C:bends")["class"] == "9C"
+    assert judged(file, hand, capsys, "--lesson", "9B:bends", "--complete")["class"] == "9B"
+    assert main(["outline", str(file), "--check", str(hand), "--lesson", "9B:lakes"]) == 2
+    assert "there is no lesson 9B:lakes" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [

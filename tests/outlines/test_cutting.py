@@ -12,7 +12,9 @@ from typing import Any
 import pytest
 
 from sequencer import UnusableInput, scenario_data, scenario_from_data
-from sequencer.outlines import cut_model
+from sequencer.__main__ import main
+from sequencer.outlines import cut_model, cutting
+from sequencer.outlines.cut_model import CutFound
 from sequencer.outlines.cutting import CannotBeCut, UnitCut, cut_unit
 from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
@@ -62,6 +64,15 @@ def test_fewest_lessons_then_fewest_splits_then_the_lightest_heaviest() -> None:
     assert cut_of(data).found.values[0] == 1
 
 
+def test_a_cut_holds_for_the_shortest_period_of_a_class_that_has_the_unit() -> None:
+    """On a day with periods of 20 minutes two parts of 20 need a lesson each; another class's short day counts for nothing."""
+    content = [part("other", 20, "a"), part("other", 20, "b")]
+    for classes, lessons in (([], 2), (["9C"], 1)):
+        data = unit_data(content, 40)
+        data["restricted_days"] = [{"name": "Assembly", "on": "2026-11-09", "classes": classes, "minutes": 20}]
+        assert cut_of(data).found.values[0] == lessons
+
+
 def test_an_objective_is_split_only_where_allowed() -> None:
     parts = [
         part("explain", 10, "e", objectives=["p"]),
@@ -106,6 +117,28 @@ def test_the_lessons_are_an_ordinary_unit_that_is_read_back() -> None:
     assert [lesson.id for lesson in scenario.units[0].lessons] == ["lesson-1", "lesson-2"]
     assert scenario.units[0].in_order and not scenario.units[0].content
     assert scenario_from_data(scenario_data(scenario)) == scenario
+
+
+def test_what_the_cut_came_to_stands_in_the_text_and_in_json_with_its_bounds(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two lessons for 50 of 40 minutes are fewest; where the cut is not proven, what the others are at least stands beside."""
+    content = [part("other", 20, "a"), part("other", 20, "b"), part("other", 10, "c")]
+    for proven in (True, False):
+        data, path = unit_data(content, 40, at_least_minutes=proven), tmp_path / f"{proven}.json"
+        if not proven:
+            monkeypatch.setattr(cutting, "cut", lambda _: CutFound(((0,), (1,), (2,)), (3, 0, 40), (2, 0, 34)))
+        path.write_text(json.dumps(data))
+        assert main(["outline", str(path), "--format", "json"]) == 0
+        (told,) = json.loads(capsys.readouterr().out)["cuts"]
+        assert told["unit"] == "u" and told["proven"] == proven
+        assert [(each["value"], each["bound"]) for each in told["aims"]] == (
+            [(2, 2), (0, 0), (60, 60)] if proven else [(3, 2), (0, 0), (40, 34)]
+        )
+        assert main(["outline", str(path)]) == 0
+        text = capsys.readouterr().out
+        assert ("u, cut from its content, proven best: lessons 2," in text) == proven
+        assert ("best found: lessons 3 (at least 2), objectives split 0," in text) != proven
 
 
 def test_what_cannot_be_cut_is_told_at_its_place_and_so_is_content_beside_lessons() -> None:

@@ -212,3 +212,28 @@ def test_one_shortened_day_says_which_lessons_do_not_fit(file: Path, capsys: pyt
     assert main(["outline", str(file), "--what-if", "Snow", "--minutes", "30", "--on", "2026-11-04"]) == 0
     assert "Wed 4 Nov 2026, period 2: Why rivers bend" in capsys.readouterr().out
     assert main(["outline", str(file), "--on", "2026-11-04"]) == 2
+
+
+def test_a_what_if_of_shorter_periods_says_which_lessons_do_not_fit(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """34 of 45 - 3 minutes fit, 34 of 35 - 3 do not; on the days that state 40, 37 are left; bell times give way too."""
+    term = "{name: 35 minutes, first: 2026-11-02, last: 2026-11-13, minutes: 35}"
+    short = "{name: Assembly, on: 2026-11-02, periods: 1, minutes: 35}"
+    changes = "what_ifs:\n" + "".join(
+        f"  - {{name: {name}, changes: [{{change: add restricted day, day: {day}}}]}}\n"
+        for name, day in (("short periods", term), ("assembly", short), ("other", short.replace("periods: 1", "periods: 2")))
+    )
+    bells = 'periods: [{number: 1, starts: "09:00", ends: "09:45"}, {number: 2, starts: "10:00", ends: "10:45"}]\n'
+    for lasts in ("lesson_minutes: 45\n", bells):
+        text = OVER.replace("lesson_minutes: 33\n", lasts)
+        file.write_text(text + changes, encoding="utf-8")
+        for what_if, fits in ((None, True), ("short periods", False), ("assembly", False), ("other", True)):
+            assert main(["outline", str(file), *(["--what-if", what_if] if what_if else [])]) == 0
+            told = capsys.readouterr().out
+            assert ("1 lesson of 1 does not fit:\n  9B, Mon 2 Nov 2026, period 1: Why rivers bend" in told) != fits, (
+                lasts,
+                what_if,
+            )
+        assembly = "{name: Assembly, on: 2026-11-02, minutes: 40}, {name: Later, on: 2026-11-09, minutes: 30}"
+        file.write_text(text + f"restricted_days: [{assembly}]\n", encoding="utf-8")
+        assert main(["outline", str(file)]) == 0
+        assert "37 minutes to fill, proven best" in capsys.readouterr().out

@@ -4,11 +4,26 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
+from sequencer import UnusableInput, scenario_from_data
 from sequencer.outlines.laid_outline import LaidOutline, LessonOutline, PlacedPart
 from sequencer.outlines.part_rules import breaches
 from tests.outlines.made import inside_of, lesson_data, outlined, part
 
 QUIET: Any = {"whole_objectives": "off", "stretch": "off"}
+
+
+def test_parts_of_a_usual_outline_are_named_by_their_number_where_they_state_no_id() -> None:
+    """Opening parts keep the order listed; a lesson's own part may name them too, and is part-1 itself."""
+    usual = {
+        "opening": [part("settle", 3), part("recall", 5, after="opening-1")],
+        "closing": [part("other", 2, after="opening-2")],
+    }
+    assert outlined(lesson_data([part("other", 5, after=["opening-2"]), part("other", 6, after="part-1")], usual)).outlines
+    with pytest.raises(UnusableInput, match=r'opening\[1\].after names no part of the usual outline: "part-1"'):
+        lesson = lesson_data([part("other", 5)], {"opening": [part("settle", 3), part("recall", 5, after="part-1")]})
+        scenario_from_data(lesson)
 
 
 def _order(parts: list[Any], **more: Any) -> list[int | None]:

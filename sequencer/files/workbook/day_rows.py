@@ -69,13 +69,15 @@ def day_entry(filled: Filled, row: Row, kind: str, path: Path, name: str) -> dic
     if kind == form.REMOTE:
         entry |= _taught(filled, row)
     elif kind == form.RESTRICTED:
-        entry["refuses"] = _refused(row)
+        lasts = as_number(filled, row.values[form.LASTS], row.place(form.LASTS)) if form.LASTS in row.values else None
+        entry |= {"minutes": lasts} if lasts is not None else {}
+        entry |= {"refuses": refused} if (refused := _refused(row)) or lasts is None else {}
     says_nothing = {
         f"says nothing of a {form.HOLIDAY}, which is all classes' and whole days: use {form.CLOSURE}": (
             (form.CLASSES_OF, form.PERIODS) if kind == form.HOLIDAY else ()
         ),
         f"says nothing of what is not {form.REMOTE}": (form.TAUGHT, form.LIVE_ON, form.WORK_ON) if kind != form.REMOTE else (),
-        f"says nothing of what is not {form.RESTRICTED}": (form.TAKES_NO,) if kind != form.RESTRICTED else (),
+        f"says nothing of what is not {form.RESTRICTED}": (form.TAKES_NO, form.LASTS) if kind != form.RESTRICTED else (),
     }
     for message, columns in says_nothing.items():
         for column in columns:
@@ -86,6 +88,7 @@ def day_entry(filled: Filled, row: Row, kind: str, path: Path, name: str) -> dic
     for key, column in (
         ("name", form.NAME), ("first", form.FIRST), ("on", form.FIRST), ("last", form.LAST), ("classes", form.CLASSES_OF),
         ("periods", form.PERIODS), ("taught", form.TAUGHT), ("fixed", form.LIVE_ON), ("refuses", form.TAKES_NO),
+        ("minutes", form.LASTS),
     ):  # fmt: skip
         if column in row.columns:
             filled.places[*path, key] = row.place(column)
@@ -214,6 +217,7 @@ def day_cells(entry: Mapping[str, Any], term: tuple[date, date]) -> dict[str, fo
     words = [_SAID_OF_KINDS.get(kind, kind) for kind in as_list(refuses.get("kinds"))]
     words += [*as_list(refuses.get("tags")), *([form.HARD] if refuses.get("high_load") else [])]
     cells[form.TAKES_NO] = ", ".join(words) or None
+    cells[form.LASTS] = entry.get("minutes")
     return cells
 
 

@@ -125,8 +125,8 @@ UNIT, LESSON, ON, NOT_BEFORE, NOT_AFTER, REPORTS, OPTIONAL, TAGS, PREPARE, MARK 
     "unit", "lesson", "on", "not before", "not after", "reports due", "can be left out", "tags", "minutes to prepare",
     "minutes to mark",
 )  # fmt: skip
-WHAT, NAME, FIRST, LAST, CLASSES_OF, WEEKDAYS_OF, TAUGHT, LIVE_ON, WORK_ON, TAKES_NO = (
-    "what", "name", "first", "last", "classes", "weekdays", "taught", "live on", "set work on", "takes no",
+WHAT, NAME, FIRST, LAST, CLASSES_OF, WEEKDAYS_OF, TAUGHT, LIVE_ON, WORK_ON, TAKES_NO, LASTS = (
+    "what", "name", "first", "last", "classes", "weekdays", "taught", "live on", "set work on", "takes no", "minutes of a period",
 )  # fmt: skip
 WHO, AT_LEAST, AT_MOST, PER, WORD, WISH = "who", "at least", "at most", "per", "tag", "wish"
 
@@ -154,6 +154,7 @@ _TAKES_NO = Column(
     TAKES_NO, "Which lessons it does not take, with commas: new content, tests, hard lessons, or a kind or tag of lesson.",
     (NEW_CONTENT, TESTS, HARD), 20, open=True,
 )  # fmt: skip
+_LASTS = Column(LASTS, "How many minutes its periods last, such as 35, where that is not as on other days.", width=12)
 
 LESSON_COLUMNS = (
     Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
@@ -285,10 +286,10 @@ FURTHER: tuple[Form, ...] = (
     ),
     Form(
         COVER,
-        (Column(NAME, "What it is called, such as Cover teacher.", width=28), *_DATES, _TAKES_NO),
+        (Column(NAME, "What it is called, such as Cover teacher.", width=28), *_DATES, _TAKES_NO, _LASTS),
         (TAKES_NO,), (NAME,),
-        purpose="Days that take only some lessons: cover, visits, weekdays without tests. Such as: Cover teacher, 2026-11-19, "
-        "takes no new content.",
+        purpose="Days that take only some lessons, or have shorter periods: cover, visits, weekdays without tests. Such as: "
+        "Cover teacher, 2026-11-19, takes no new content.",
     ),
     Form(
         LIMITED,
@@ -369,6 +370,7 @@ FURTHER: tuple[Form, ...] = (
             *_DATES,
             *_REMOTE,
             _TAKES_NO,
+            _LASTS,
             Column(NAME, "What the closure, visit or spell is called, where that is something else.", width=20),
             Column("builds on", "Another what-if that comes true with it.", width=20, key="builds_on", holds=TEXT),
             Column("weight", "How much it counts beside the others; 1 where empty.", width=9, key="weight", holds=NUMBER),

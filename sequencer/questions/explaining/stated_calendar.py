@@ -40,6 +40,8 @@ def calendar_statements(scenario: Scenario, instance: Instance) -> Iterator[Stat
     for place, entry in enumerate(scenario.restricted_days):
         refuses = [*(f"{kind} lessons" for kind in entry.refuses.kinds), *(f"lessons tagged {tag}" for tag in entry.refuses.tags)]
         refuses += ["high-load lessons"] if entry.refuses.high_load else []
+        if not refuses:
+            continue
         text = f"{entry.name}: no {' and no '.join(refuses)} {spread_text(entry)}{_periods(entry)}"
         yield _entry(scenario, RemoveRestrictedDay, place, entry, text)
     for place, happened in enumerate(scenario.record):

@@ -108,6 +108,14 @@ class KindMinutesJson(Json):
     per_cent: int = Field(description="Of all minutes of the unit's outlines for the class, rounded.")
 
 
+class UnitCutJson(Json):
+    """What a unit's content came to when it was cut into lessons."""
+
+    unit: str = Field(description="Id of the unit.")
+    aims: list[OutlineAimJson] = Field(description="Lessons, objectives split and load minutes, the most important aim first.")
+    proven: bool = Field(description="Whether the cut is proven best.")
+
+
 class OutlinesJson(Json):
     """The outlines of a sequence's lessons that have parts."""
 
@@ -115,18 +123,25 @@ class OutlinesJson(Json):
     proven: bool = Field(description="Whether every outline is proven best.")
     lessons: list[OutlinedLessonJson] = Field(description="Class by class, in order of time.")
     minutes: list[KindMinutesJson] = Field(description="Minutes by class, unit and kind of part.")
+    cuts: list[UnitCutJson] = Field(description="The units that were cut into lessons from their content.")
 
 
 def outlines_json(laid: Laid | None, outlines: Outlines | None, status: str) -> dict[str, Any]:
     """Return outlines as JSON; without a sequence there are none."""
     if laid is None or outlines is None:
-        return OutlinesJson.of({"status": status, "proven": False, "lessons": [], "minutes": []}).data()
+        return OutlinesJson.of({"status": status, "proven": False, "lessons": [], "minutes": [], "cuts": []}).data()
     lessons = [_lesson(laid, each) for each in outlines.lessons]
     minutes = [
         {"class_": class_id, "unit": unit, "kind": kind, "minutes": taken, "per_cent": share}
         for class_id, unit, kind, taken, share in minutes_by_kind(outlines)
     ]
-    return OutlinesJson.of({"status": status, "proven": outlines.proven, "lessons": lessons, "minutes": minutes}).data()
+    cuts = [
+        {"unit": unit.id, "aims": unit.cut_aims, "proven": all(each.value == each.bound for each in unit.cut_aims)}
+        for unit in laid.instance.scenario.units
+        if unit.cut_aims
+    ]
+    found = {"status": status, "proven": outlines.proven, "lessons": lessons, "minutes": minutes, "cuts": cuts}
+    return OutlinesJson.of(found).data()
 
 
 def minutes_by_kind(outlines: Outlines) -> list[tuple[str, str, str, int, int]]:

@@ -120,9 +120,11 @@ def _days_of(entry: Entry) -> set[date]:
 
 
 def restricted_days_refuse_something(outline: Outline, findings: Findings) -> None:
-    """A restricted day says what it does not take."""
+    """A restricted day says what it does not take, or how long its periods last."""
     for day in outline.root.all("restricted_days"):
         refuses = day["refuses"]
+        if not refuses.stated and not day["minutes"].stated:
+            findings.add(day, "must say what it refuses (refuses), or how many minutes its periods last (minutes)")
         refused = [*refuses["kinds"].listed(), *refuses["tags"].listed()]
         if isinstance(refuses.value, dict) and not refused and refuses["high_load"].value in (None, False):
             findings.add(refuses, "must refuse something: kinds, tags or high_load")

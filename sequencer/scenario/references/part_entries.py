@@ -73,27 +73,35 @@ def parts_name_what_there_is(outline: Outline, findings: Findings) -> None:
             pattern = outline.pattern_of(unit)
             named = owner["outline"].text or unit["outline"].text or (pattern["outline"].text if pattern else None)
             around = usual.get(named)
-            beside = [*around["opening"].mappings(), *around["closing"].mappings()] if around is not None else []
-            _after_is_known(parts_of(owner), beside, findings)
+            beside = _of_usual(around) if around is not None else {}
+            _after_is_known(_by_name(parts_of(owner), "part"), beside, findings)
             known = list(dict.fromkeys([*(word for word, _ in objectives_listed(owner)), *shared]))
             for part in parts_of(owner) if known else ():
                 for word, place in part["objectives"].words():
                     if word not in known:
                         findings.unknown(place, word, f"names no objective of the lesson or its unit: {shown(word)}", known)
     for entry in usual.values():
-        _after_is_known([*entry["opening"].mappings(), *entry["closing"].mappings()], [], findings)
+        _after_is_known(_of_usual(entry), (), findings, "the usual outline")
 
 
-def _after_is_known(parts: list[Entry], beside: Iterable[Entry], findings: Findings) -> None:
-    names = {part["id"].text or f"part-{number}": part for number, part in enumerate(parts, 1)}
-    known = [*names, *(part["id"].text for part in beside if part["id"].text)]
+def _by_name(parts: list[Entry], where: str) -> dict[str, Entry]:
+    """Parts by their ids; one that states none is ``part-1``, ``opening-2`` or the like."""
+    return {part["id"].text or f"{where}-{number}": part for number, part in enumerate(parts, 1)}
+
+
+def _of_usual(entry: Entry) -> dict[str, Entry]:
+    return {name: part for where in ("opening", "closing") for name, part in _by_name(entry[where].mappings(), where).items()}
+
+
+def _after_is_known(names: dict[str, Entry], beside: Iterable[str], findings: Findings, of: str = "the lesson") -> None:
+    known = [*names, *beside]
     before = {name: [word for word, _ in part["after"].words()] for name, part in names.items()}
     for name, part in names.items():
         for word, place in part["after"].words():
             if word == name:
                 findings.add(place, f"names the part itself ({shown(word)})")
             elif word not in known:
-                findings.unknown(place, word, f"names no part of the lesson: {shown(word)}", known)
+                findings.unknown(place, word, f"names no part of {of}: {shown(word)}", known)
     free = {name for name in names if not any(word in names and word != name for word in before[name])}
     while grown := {
         name for name in names if name not in free and all(word in free or word not in names for word in before[name])
