@@ -141,6 +141,9 @@ class PartPlaces:
     def _fill(self, middle: list[Element]) -> None:
         """Positions between hold one part each, without gaps; parts that are alike keep the order in which they are listed."""
         sure = sum(isinstance(self._present[each], int) for each in middle)
+        for listed, each in enumerate(middle):  # of outlines that are equally good one near the order listed is found
+            for p, here in self.places(each) if len(middle) > 1 else ():
+                self.model.add_hint(here, p == self._between[0] + listed)
         for p in self._between:
             held = [self._at[each, p] for each in middle]
             if sure == len(middle):
