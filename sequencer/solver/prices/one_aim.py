@@ -35,6 +35,9 @@ DEAREST = 1e5
 CENTRED = 0.5
 """How far prices are drawn back to those of the best bound."""
 
+LEAST_EFFORT = 0.05
+"""With less than this no round begins: an effort too small to be counted would look like a clock that ran out."""
+
 SECONDS_WHOLE = 5.0
 """Most time for whole columns."""
 
@@ -130,7 +133,7 @@ class PricedAim:
 
     def over_with(self, budget: Budget) -> bool:
         """Whether the search has to end: nothing is left, or a hand stopped it."""
-        return budget.over or self.parts[0].search.calls.stop.stopped
+        return budget.over or budget.effort < LEAST_EFFORT or self.parts[0].search.calls.stop.stopped
 
     @property
     def clocked(self) -> bool:
