@@ -367,7 +367,7 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
         caller.tell(Event("future", in_json(answer_body(future_json(future, base[0]), seconds)).text))
 
     def opening_ready(shared: SharedOpening) -> None:
-        caller.tell(Event("opening", in_json(opening_json(shared)).text))
+        caller.tell(Event("opening", in_json(opening_json(shared, base[0].answer.instance if base else None)).text))
 
     comparison = compare(scenario, each, close, caller.stop, future_ready if heard else None, plan)
     openings: tuple[SharedOpening, ...] = ()
@@ -379,7 +379,7 @@ def compared(read: Read, settings: SolveSettings, form: str, close: bool, heard:
         return in_form(form, f"{text}\n{openings_text(openings, asked.several, instance)}" if asked is not None else text)
     found = comparison_json(comparison)
     told = [answer_body(future, seconds) for future in found["what_ifs"]]
-    beside = openings_json(openings, asked.several) if asked is not None else {}
+    beside = openings_json(openings, asked.several, comparison.base.answer.instance) if asked is not None else {}
     return in_json({**found, "base": answer_body(found["base"], seconds), "what_ifs": told, **beside})
 
 

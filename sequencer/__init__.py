@@ -45,7 +45,14 @@ from sequencer.files.given import GivenSequence
 from sequencer.files.guide_text import GUIDE, Topic, guide_text, shipped
 from sequencer.files.matched import load_previous, load_sequence, pinned_sequence, previous_from_data, sequence_from_data
 from sequencer.files.pasted_lessons import PastedLists, load_pasted
-from sequencer.files.term_file import is_term_file, plan_previous, plan_sequence, read_scenario_file, read_term, term_bytes
+from sequencer.files.term_file import (
+    plan_previous,
+    plan_sequence,
+    read_scenario_file,
+    read_scenario_recorded,
+    read_term,
+    term_bytes,
+)
 from sequencer.files.terminal import visible
 from sequencer.files.workbook.blank import blank_workbook, write_blank
 from sequencer.files.workbook.cells import is_table

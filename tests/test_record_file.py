@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 import json
+from argparse import Namespace
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from sequencer import UnusableInput, answer_json, load_recorded, recorded_from_data, scenario_from_data
+from sequencer import (
+    UnusableInput,
+    answer_json,
+    load_recorded,
+    read_scenario,
+    recorded_from_data,
+    scenario_data,
+    scenario_from_data,
+    term_json,
+    term_of,
+)
 from sequencer.__main__ import main
+from sequencer.cli.shared import scenario_asked
 from tests.builders import Data, scenario, solved, teach
 
 LESSONS = scenario([teach("x"), teach("y"), teach("z")], per_week="Mon 1, Tue 1, Wed 1")
@@ -105,3 +118,23 @@ def test_the_command_line_reads_it(tmp_path: Path, capsys: pytest.CaptureFixture
     happened.write_text("record:\n  - {class: 9B, lesson: xx, date: 2026-11-03, period: 1}\n")
     assert main(["check", str(here), str(answer), "--record", str(happened)]) == 2
     assert f"{happened}:2:25 record[0].lesson names no lesson of class 9B" in capsys.readouterr().err
+
+
+def test_each_file_is_read_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    record = tmp_path / "happened.yaml"
+    record.write_text("record: []")
+    scenario, term = tmp_path / "scenario.json", tmp_path / "term.json"
+    small = read_scenario("scenarios/small.yaml")
+    scenario.write_text(json.dumps(scenario_data(small)))
+    term.write_text(term_json(term_of(small)))
+    opened = Counter[str]()
+    plainly = Path.open
+
+    def counted(path: Path, *how: Any) -> Any:
+        opened[path.name] += 1
+        return plainly(path, *how)
+
+    monkeypatch.setattr(Path, "open", counted)
+    for file in (scenario, term):
+        assert scenario_asked(Namespace(scenario=file, record=record)) == small
+        assert (opened.pop(file.name), opened.pop(record.name)) == (1, 1)

@@ -412,6 +412,16 @@ CLASHES: dict[str, tuple[list[Typed], list[str]]] = {
         [("What if", {"what if": "Snow", "what": "closure", "first": "12/11/2026"})],
         ["sheet What if, cell C3 must be a date, or written as 2026-11-02, year first"],
     ),
+    "a class under two subjects of one year group": (
+        [
+            ("Year groups", {"year group": "Y9", "title": "Year 9", "subject": "Geography", "classes": "9B"}),
+            ("Year groups", {"subject": "Fieldwork", "classes": "9A, 9B"}),
+        ],
+        [
+            "sheet Year groups, cell D4 names 9B, which stands under Geography of Year 9 already, so that its tests would count "
+            "twice for one pupil: name it under one subject alone"
+        ],
+    ),
     "a wish for a rule that is always hard": (
         [(LIMITS, {"who": "9B", "what": "periods to practice", "at most": 1, "wish": "rather"})],
         ["sheet Limits and wishes, cell I3 cannot be said here: this rule is always hard, and never only a wish"],

@@ -55,7 +55,7 @@ def run_compare(options: argparse.Namespace) -> int:
         lambda: share_openings(found, asked.until, settings, asked.weights, stop, _tell_of_opening), stop
     )
     if as_json:
-        put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several)}))
+        put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several, found.base.answer.instance)}))
     else:
         told = openings_text(openings, asked.several, found.base.answer.instance, options.ids)
         put_text(f"{comparison_text(found, options.moves, options.ids)}\n{told}")

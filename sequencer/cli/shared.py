@@ -23,18 +23,15 @@ from sequencer import (
     cells_of,
     is_table,
     is_term,
-    is_term_file,
-    load_recorded,
     plan_previous,
     plan_sequence,
     read_plan_pins,
     read_plan_previous,
     read_plan_record,
     read_plan_sequence,
-    read_recorded,
     read_scenario_file,
+    read_scenario_recorded,
     read_term,
-    scenario_yaml,
     term_from_tree,
 )
 from sequencer.files.matched import matched
@@ -52,15 +49,11 @@ DONE, NONE_EXISTS, UNUSABLE, TIME_RAN_OUT, DEFECT = 0, 1, 2, 3, 4
 def scenario_asked(options: argparse.Namespace) -> Scenario:
     """The scenario of a file or a workbook, with what happened, and pins, where they are given."""
     record, pins = options.record, getattr(options, "pins", None)
-    if record is not None and not is_table(record) and not is_table(options.scenario) and not is_term_file(options.scenario):
-        scenario = read_recorded(options.scenario, record)
+    if record is not None and not is_table(record):
+        scenario = read_scenario_recorded(options.scenario, record)
     else:
         scenario = read_scenario_file(options.scenario)
-        if record is not None and is_table(record):
-            scenario = read_plan_record(scenario, record)
-        elif record is not None:
-            text, language = read_file(record)
-            scenario = load_recorded(scenario_yaml(scenario), text, str(options.scenario), str(record), "yaml", language)
+        scenario = read_plan_record(scenario, record) if record is not None else scenario
     return read_plan_pins(scenario, pins) if pins is not None else scenario
 
 

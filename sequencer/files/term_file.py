@@ -10,13 +10,15 @@ from sequencer.files.matched import sequence_from_data
 from sequencer.files.workbook.cells import is_table
 from sequencer.files.workbook.rows import Filled
 from sequencer.files.workbook.term_book import TermBook, read_term_book, term_written
+from sequencer.instance.record_file import recorded_in
 from sequencer.next_term.happened import with_what_happened
 from sequencer.next_term.plan_rows import plan_before
-from sequencer.next_term.term import TermPlan, WholeTerm, is_term, load_term, term_json
+from sequencer.next_term.term import TermPlan, WholeTerm, is_term, load_term, term_from_tree, term_json
 from sequencer.plan.sequence import Previous, Sequence
-from sequencer.scenario.documents import LANGUAGES, read_file, read_tree
+from sequencer.scenario.documents import read_file, read_tree
+from sequencer.scenario.guards import plain_tree
 from sequencer.scenario.schema import Scenario
-from sequencer.scenario.written import model_data
+from sequencer.scenario.written import model_data, scenario_data
 from sequencer.words import LOST, SKIPPED
 
 
@@ -49,17 +51,31 @@ def read_scenario_file(path: str | os.PathLike[str]) -> Scenario:
     UnusableInput
         With every problem found.
     """
-    book = read_term(path)
+    return _as_it_is_now(read_term(path))
+
+
+def read_scenario_recorded(path: Path, record: Path) -> Scenario:
+    """The same, with what a record beside it, in YAML or JSON, says happened; each file is read once.
+
+    Raises
+    ------
+    UnusableInput
+        With every problem found in either.
+    """
+    if is_table(path):
+        tree = plain_tree(scenario_data(read_scenario_file(path)))
+    else:
+        text, language = read_file(path)
+        tree = read_tree(text, language)
+        if language == "json" and is_term(tree.data):
+            term = TermBook(term_from_tree(tree, str(path)), Filled(), str(path))
+            tree = plain_tree(scenario_data(_as_it_is_now(term)))
+    return recorded_in(tree, read_tree(*read_file(record)), str(path), str(record))
+
+
+def _as_it_is_now(book: TermBook) -> Scenario:
     with book.placed():
         return with_what_happened(book.term).scenario
-
-
-def is_term_file(path: Path) -> bool:
-    """Whether a file is a term in JSON."""
-    if LANGUAGES.get(path.suffix.lower()) != "json":
-        return False
-    text, language = read_file(path)
-    return is_term(read_tree(text, language).data)
 
 
 def plan_sequence(scenario: Scenario, plan: TermPlan | None, source: str) -> Sequence:

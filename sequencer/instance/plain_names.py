@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from typing import cast
 
 from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.scenario.changes.named_parts import lesson_text
@@ -23,6 +24,8 @@ def by_title(instance: Instance) -> Naming:
 
     The unit stands beside the title where lessons of several units have it, the id where several of one unit do.
     """
+    if by_title in instance.known:
+        return cast("Naming", instance.known[by_title])
     lessons = {lesson.ref: lesson for lesson in instance.lessons}
     titles = Counter(lesson.title for lesson in lessons.values())
     units = {unit.id: unit.title or unit.id for unit in instance.scenario.units}
@@ -37,9 +40,10 @@ def by_title(instance: Instance) -> Naming:
     skipped = [lesson_text(instance.scenario, ref) for _, ref in instance.skipped]
     said = {text: text.rpartition(" (")[0] for text in skipped if " (" in text}
     said |= {f'"{lesson.title}" ({ref})': called(lesson) for ref, lesson in lessons.items()}
-    said |= {ref: called(lesson) for ref, lesson in lessons.items() if lesson.title == lesson.id}
+    said |= {ref: called(lesson) for ref, lesson in lessons.items()}
     said |= {f'unit "{title}" ({unit})': f'unit "{title}"' for unit, title in units.items()}
     # One may be the beginning of another.
     longest_first = "|".join(re.escape(each) for each in sorted(said, key=len, reverse=True))
     known = re.compile(rf"(?<![\w/])(?:{longest_first})(?![\w/-])")
-    return lambda text: known.sub(lambda found: said[found[0]], text)
+    naming = instance.known[by_title] = lambda text: known.sub(lambda found: said[found[0]], text)
+    return naming

@@ -60,15 +60,17 @@ def load_recorded(
     record_language: Language = "yaml",
 ) -> Scenario:
     """Read a scenario and what happened from two texts; see ``read_recorded``."""
-    return _raised(join_record(read_tree(text, language), read_tree(record, record_language), source), source, record_source)
+    return recorded_in(read_tree(text, language), read_tree(record, record_language), source, record_source)
 
 
 def recorded_from_data(data: object, record: object, source: str = "", record_source: str = "the record") -> Scenario:
     """Read a scenario and what happened from mappings and lists in memory; see ``read_recorded``."""
-    return _raised(join_record(plain_tree(data), plain_tree(record), source), source, record_source)
+    return recorded_in(plain_tree(data), plain_tree(record), source, record_source)
 
 
-def _raised(joined: Joined, source: str, record_source: str) -> Scenario:
+def recorded_in(scenario: Tree, record: Tree, source: str = "", record_source: str = "the record") -> Scenario:
+    """Read a scenario and what happened from two documents; see ``read_recorded``."""
+    joined = join_record(scenario, record, source)
     named = tuple(replace(problem, source=record_source) for problem in joined.of_record)
     if joined.scenario is None:
         raise UnusableInput((*joined.of_scenario, *named), source)

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from sequencer.instance.facts import LessonFacts
+from sequencer.instance.naming import named
 from sequencer.next_term.standing import GONE, OPEN, TAUGHT, ClassStanding, Key, is_made
 from sequencer.next_term.still_needed import Kept, OpenWindow, can_choose, grouped, numbers_left, wide_starters
 from sequencer.next_term.tail import NewDates, timetables
@@ -83,11 +84,11 @@ class ClassWriter:
             if stays and each.state == TAUGHT:
                 self._practice(key, each.facts)
             if each.state == OPEN:
-                self.carried.append(f"{self.id}: {each.facts.title} ({key[0]}/{each.last}), still to be taught")
+                self.carried.append(f"{self.id}: {named((each.facts,))}, still to be taught")
             for index in each.facts.answers if each.state == OPEN else ():
                 if self.standing.is_begun(index):
                     answered = self.standing.lessons[self.standing.key_of[index]].parts[0]
-                    self.carried.append(f"{self.id}: feedback on {answered.title} ({answered.ref})")
+                    self.carried.append(f"{self.id}: feedback on {named((answered,))}")
 
     def _retrieval_goes_on(self, key: Key, stays: bool) -> None:
         each = self.standing.lessons[key]
@@ -104,7 +105,7 @@ class ClassWriter:
             self._refs[key] = f"{BEFORE}/{self._topic(key, rule)}"
         until = max(last for _, last in windows)
         self.carried.append(
-            f"{self.id}: {each.facts.title} ({each.facts.ref}), taught {day_text(self.standing.laid.date(each.facts.index))}, "
+            f"{self.id}: {named((each.facts,))}, taught {day_text(self.standing.laid.date(each.facts.index))}, "
             f"to be met again by {day_text(until)}"
         )
 
@@ -123,7 +124,7 @@ class ClassWriter:
         if outcome.state == BROKEN:
             self._state(key, "practice_after_dense", {"off": True})
         elif self.standing.practice_is_left(facts.index):
-            self.carried.append(f"{self.id}: practice of {facts.title} ({facts.ref})")
+            self.carried.append(f"{self.id}: practice of {named((facts,))}")
             if not any(self.standing.is_open(index) for index in facts.practised_by):
                 self._unpractised.append(key)
             changes: dict[str, Any] = {}
@@ -244,7 +245,7 @@ class ClassWriter:
         for each in self.standing.lessons.values():
             if each.state != GONE or not each.parts or each.last != each.facts.id:
                 continue
-            whose = f"{self.id}: {each.facts.title} ({each.facts.ref})"
+            whose = f"{self.id}: {named((each.facts,))}"
             if each.facts.optional:
                 misfits.append(f"{whose}: left out this term, and not carried over")
             elif is_made(each.lesson, "feedback") and self._goes_on(each.key[0]):
@@ -252,7 +253,7 @@ class ClassWriter:
         for index, outcomes in self.standing.retrievals.items():
             if any(outcome.state == BROKEN for outcome in outcomes):
                 lesson = self.standing.laid.instance.lessons[index]
-                misfits.append(f"{self.id}: {lesson.title} ({lesson.ref}): was not met again in time, and is not carried over")
+                misfits.append(f"{self.id}: {named((lesson,))}: was not met again in time, and is not carried over")
 
     def _goes_on(self, unit: str) -> bool:
         """Whether something of a unit is still to be taught, or to be met again in lessons that its feedback is not on."""

@@ -6,11 +6,13 @@ Paths are those of the data as it was at first: an entry that is left out keeps 
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.instance.load import scenario_from_data
+from sequencer.instance.plain_names import Naming
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.calendar_schema import Spread
 from sequencer.scenario.places import Path, Suggestions, pointer_text, where_text
@@ -76,7 +78,11 @@ class Draft:
     """Plain data in the making, and what has been left out of it."""
 
     data: dict[str, Any]
+    naming: Naming
     misfits: list[Misfit] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self._at_first = deepcopy(self.data)
 
     def get(self, path: Path) -> Any:
         """The value at a path; None where there is none, or it has been left out."""
@@ -90,13 +96,47 @@ class Draft:
                 return None
         return None if value is _GONE else value
 
+    def subject(self, path: Path) -> str:
+        """What stood at a path at first, or the lesson or class that it belongs to: ``"Rivers test" (rivers/test)``."""
+        at: Any = self._at_first[str(path[0])][path[1]] if len(path) > 1 else None
+        match path:
+            case ("units", int(), "lessons", int(lesson), *_):
+                return _called(at["lessons"][lesson], f"{at['id']}/{at['lessons'][lesson]['id']}")
+            case ("units", int(), "strands", int(strand), *_):
+                return f"unit {_called(at)}, strand {at['strands'][strand]['tag']}"
+            case ("units", int(), *_):
+                return f"unit {_called(at)}"
+            case ("classes", int(), "lessons", str(lesson), *_):
+                owners = (unit["id"] for unit in self._at_first["units"] if unit["id"] in at["units"])
+                whole = (f"{owner}/{lesson}" for owner in owners if self._lists(owner, lesson))
+                return f"{at['id']}, {next(whole, lesson)}"
+            case ("classes", int(), "timetable", *_):
+                return f"{at['id']}, timetable"
+            case ("classes", int(), "rules", "live_quotas", *_):
+                return f"{at['id']}, live quota"
+            case ("classes", int(), *_):
+                return str(at["id"])
+            case ("rules", "live_quotas", int(place), *_):
+                teacher = at[place].get("teacher")
+                return "live quota" if teacher is None else f"live quota of {teacher}"
+            case ("teachers", int(), *_):
+                return f"limits of {at['name']}"
+            case ("cohorts", int(), "subjects", int(subject), *_):
+                return f"{at.get('title', at['id'])}, {at['subjects'][subject]['name']}"
+            case (str(key), int(), *_) if key in _ENTRIES:
+                return f'{_ENTRIES[key]} "{at["name"]}"'
+        return where_text(path[:2])
+
+    def _lists(self, unit: str, lesson: str) -> bool:
+        return any(each["id"] == lesson for other in self._at_first["units"] if other["id"] == unit for each in other["lessons"])
+
     def put(self, path: Path, value: Any) -> None:
         """Change the value at a path that is there."""
         self.get(path[:-1])[path[-1]] = value
 
     def note(self, path: Path, text: str) -> None:
         """List something at a path as no longer fitting."""
-        self.misfits.append(Misfit(where_text(path), pointer_text(path), " ".join(text.split())))
+        self.misfits.append(Misfit(where_text(path), pointer_text(path), self.naming(" ".join(text.split()))))
 
     def leave_out(self, path: Path, text: str) -> None:
         """Leave out what stands at a path, and list it; nothing happens where it has been left out already."""
@@ -192,39 +232,10 @@ def _without_gaps(value: Any, old: Path, new: Path, origins: dict[Path, Path]) -
     return value
 
 
-def subject(scenario: Scenario, path: Path) -> str:
-    """What stands at a path, or the lesson or class that it belongs to: ``"Rivers test" (rivers/test)``."""
-    match path:
-        case ("units", int(unit), "lessons", int(lesson), *_):
-            return lesson_name(scenario, unit, lesson)
-        case ("units", int(unit), "strands", int(strand), *_):
-            return f"unit {scenario.units[unit].id}, strand {scenario.units[unit].strands[strand].tag}"
-        case ("units", int(unit), *_):
-            return f"unit {scenario.units[unit].id}"
-        case ("classes", int(place), "lessons", str(lesson), *_):
-            return f"{scenario.classes[place].id}, {lesson}"
-        case ("classes", int(place), "timetable", *_):
-            return f"{scenario.classes[place].id}, timetable"
-        case ("classes", int(place), "rules", "live_quotas", *_):
-            return f"{scenario.classes[place].id}, live quota"
-        case ("classes", int(place), *_):
-            return scenario.classes[place].id
-        case ("rules", "live_quotas", int(place), *_):
-            teacher = (scenario.rules.live_quotas or ())[place].teacher
-            return "live quota" if teacher is None else f"live quota of {teacher}"
-        case ("teachers", int(place), *_):
-            return f"limits of {scenario.teachers[place].name}"
-        case ("cohorts", int(place), "subjects", int(subject_place), *_):
-            cohort = scenario.cohorts[place]
-            return f"{cohort.title or cohort.id}, {cohort.subjects[subject_place].name}"
-    return where_text(path[:2])
-
-
-def lesson_name(scenario: Scenario, unit: int, lesson: int) -> str:
-    """A lesson of a unit: ``"Rivers test" (rivers/test)``."""
-    named = scenario.units[unit].lessons[lesson]
-    ref = f"{scenario.units[unit].id}/{named.id}"
-    return f'"{named.title}" ({ref})' if named.title is not None else ref
+def _called(named: dict[str, Any], ref: str = "") -> str:
+    """What a unit or a lesson is called, beside its id as programs know it."""
+    ref = ref or named["id"]
+    return f'"{named["title"]}" ({ref})' if "title" in named else ref
 
 
 def dated(key: str, day: Any) -> str:

@@ -8,6 +8,8 @@ from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
+from sequencer.instance.naming import named
+from sequencer.instance.plain_names import by_title
 from sequencer.next_term.class_forward import OWN_UNIT, ClassWriter
 from sequencer.next_term.draft import Draft
 from sequencer.next_term.standing import ClassStanding
@@ -16,7 +18,7 @@ from sequencer.next_term.tail import NewDates, calendar_data, first_meeting, tai
 from sequencer.next_term.units_forward import put_in_order, units_data
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.rules.verdict import day_text
-from sequencer.scenario.places import Path, where_text
+from sequencer.scenario.places import Path
 from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import Calendar, school_calendar
@@ -84,8 +86,9 @@ def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -
     """
     _check_dates(scenario, first, last)
     laid = Laid(build_instance(scenario), sequence)
+    naming = by_title(laid.instance)
     misfits = [
-        f"{laid.instance.lessons[stray.lesson].ref}, {day_text(stray.date)}, period {stray.period}: not taught then, since "
+        f"{named((laid.instance.lessons[stray.lesson],))}, {day_text(stray.date)}, period {stray.period}: not taught then, since "
         f"class {laid.instance.class_of(laid.instance.lessons[stray.lesson]).id} does not meet"
         for stray in sequence.strays
     ]
@@ -117,26 +120,24 @@ def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -
         units.append({"id": "first-unit", "lessons": [{"id": "first-lesson", "optional": True}]})
     data |= {"record": record, "units": units, "classes": classes}
     _forget_classes(data, {standing.class_.id for standing in standings})
-    draft = Draft({key: value for key, value in data.items() if value != []})
-    new, _ = draft.settled(_left_out)
+    draft = Draft({key: value for key, value in data.items() if value != []}, naming)
+
+    def told(find: Finding, path: Path, key: str, value: Any) -> str:
+        stood = f" {value}" if isinstance(value, str | int) else ""
+        return f"{draft.subject(path)}{key and f', {key}{stood}'}: left out, since it {find.message}"
+
+    new, _ = draft.settled(told)
     misfits += [misfit.text for misfit in draft.misfits]
-    return NextTerm(new, tuple(carried), (*_to_fill_in(new, dates), *order), tuple(misfits))
-
-
-def _left_out(find: Finding, _: Path, __: str, value: Any) -> str:
-    """What is said of a part of the new plan that does not fit the others, with what stood there when that is short."""
-    stood = str(value) if isinstance(value, str | int) else ""
-    if isinstance(value, dict):
-        stood = ", ".join(f"{key}: {inner}" for key, inner in value.items() if not isinstance(inner, dict | list))
-    return f"{where_text(find.path)}{stood and f' ({stood})'}: left out, since it {find.message}"
+    said = [tuple(map(naming, each)) for each in (carried, [*_to_fill_in(new, dates), *order], misfits)]
+    return NextTerm(new, *said)
 
 
 def _check_dates(scenario: Scenario, first: date, last: date) -> None:
     problems = []
     if first <= scenario.term.last:
-        problems.append(f"the next term must begin after this one ends, on {scenario.term.last} (got {first})")
+        problems.append(f"the next term must begin after this one ends, on {day_text(scenario.term.last)} (got {first})")
     if last < first:
-        problems.append(f"the next term must not end before it begins, on {first} (got {last})")
+        problems.append(f"the next term must not end before it begins, on {day_text(first)} (got {last})")
     elif (last - first).days > LONGEST_TERM or (first - scenario.term.last).days > LONGEST_TERM:
         problems.append(f"the next term must begin, and be over, within {LONGEST_TERM} days each (got {first} to {last})")
     if problems:
@@ -203,7 +204,7 @@ def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:
     if without:
         found.append(f"units of {', '.join(without)}: nothing new is listed for the term")
     found.append(f"holidays, closures and remote spells from {day_text(dates.first)} to {day_text(dates.last)}")
-    found.append("later_units: what comes after this term")
+    found.append("later units: what comes after this term")
     return found
 
 

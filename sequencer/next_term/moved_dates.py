@@ -13,7 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from sequencer.next_term.draft import Draft, dated, subject
+from sequencer.next_term.draft import Draft, dated
 from sequencer.rules.verdict import day_text
 from sequencer.scenario.calendar_schema import Term
 from sequencer.scenario.new_calendar import REPLACED
@@ -161,7 +161,7 @@ def move_dates(scenario: Scenario, draft: Draft, years: TwoYears) -> list[Dated]
 
 def leave_out(scenario: Scenario, draft: Draft, old: Dated, reason: str) -> None:
     """Leave out a date that has no place, with what means nothing without it, and list it."""
-    draft.leave_out(old.owner, f"{_what(scenario, old)}: left out, since {reason}{_instead(scenario, draft, old)}")
+    draft.leave_out(old.owner, f"{_what(scenario, draft, old)}: left out, since {reason}{_instead(scenario, draft, old)}")
     if old.key == "on":
         draft.drop((*old.path[:-1], "period"))
 
@@ -176,7 +176,7 @@ def _timetables_follow_one_another(scenario: Scenario, draft: Draft) -> None:
             same = draft.get((*earlier, "first")) == draft.get((*later, "first"))
             if same and first is not None and draft.get(earlier) is not None:
                 old = Dated((*earlier, "first"), first)
-                draft.leave_out(earlier, f"{_what(scenario, old)}: left out, since the next one holds from the same day")
+                draft.leave_out(earlier, f"{_what(scenario, draft, old)}: left out, since the next one holds from the same day")
 
 
 def _place(old: Dated, years: TwoYears) -> date | Nowhere:
@@ -196,14 +196,14 @@ def _place(old: Dated, years: TwoYears) -> date | Nowhere:
     return years.in_term(new)
 
 
-def _what(scenario: Scenario, old: Dated) -> str:
+def _what(scenario: Scenario, draft: Draft, old: Dated) -> str:
     """What the date belongs to and what it says."""
     words = dated(old.key, old.day)
     quota = _at(scenario, old.path[:-1]) if "live_quotas" in old.path else None
     if quota is not None and quota.first is not None and quota.last is not None:
         words = f"{dated('first', quota.first)} {dated('last', quota.last)}"
     period = getattr(_at(scenario, old.path[:-1]), "period", None) if old.key == "on" else None
-    return f"{subject(scenario, old.path)}, {words}" + (f", period {period}" if period is not None else "")
+    return f"{draft.subject(old.path)}, {words}" + (f", period {period}" if period is not None else "")
 
 
 def _instead(scenario: Scenario, draft: Draft, old: Dated) -> str:

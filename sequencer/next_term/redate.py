@@ -14,7 +14,8 @@ from typing import Any
 
 from sequencer.instance.build import build_instance
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
-from sequencer.next_term.draft import Draft, Misfit, entry_name, subject
+from sequencer.instance.plain_names import by_title
+from sequencer.next_term.draft import Draft, Misfit, entry_name
 from sequencer.next_term.moved_dates import LAST_YEARS, Dated, TwoYears, leave_out, lessons_meant, move_dates
 from sequencer.questions.plain_reasons import plain_reasons
 from sequencer.rules.verdict import day_text
@@ -90,15 +91,15 @@ def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
         When no scenario is left: a class has no timetable in the new calendar.
     """
     years = TwoYears(school_calendar(scenario), school_calendar(calendar), scenario.term, calendar.term)
-    what_ifs = scenario.what_ifs
+    what_ifs, naming = scenario.what_ifs, by_title(build_instance(scenario))
     scenario = scenario.model_copy(update={"what_ifs": ()})
-    draft = Draft(scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True))
+    draft = Draft(scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True), naming)
     changes = _class_changes(scenario, calendar)
     for path in changes:
         draft.drop(path)
     _leave_last_years(scenario, draft)
     if what_ifs:
-        draft.note(("what_ifs",), "what_ifs: left out, since they speak of last year's calendar")
+        draft.note(("what_ifs",), "What-ifs: left out, since they speak of last year's calendar")
     moved = move_dates(scenario, draft, years)
     _enter(calendar, draft, changes)
 
@@ -127,7 +128,8 @@ def _leave_last_years(scenario: Scenario, draft: Draft) -> None:
     for place, class_ in enumerate(scenario.classes):
         if class_.plan_shared:
             draft.leave_out(
-                ("classes", place, "plan_shared"), f"{class_.id}, plan_shared: left out, since that was last year's plan"
+                ("classes", place, "plan_shared"),
+                f"{class_.id}, plan shared with its pupils: left out, since that was last year's",
             )
     for key in LAST_YEARS:
         value = getattr(scenario, key, None)
@@ -195,7 +197,7 @@ def _fitted(scenario: Scenario, draft: Draft) -> tuple[Scenario, dict[Path, Path
     """
 
     def told(find: Finding, path: Path, key: str, _: object) -> str:
-        return f"{subject(scenario, path)}{key and f', {key}'}: left out, since it {find.message}"
+        return f"{draft.subject(path)}{key and f', {key}'}: left out, since it {find.message}"
 
     while True:
         new, places = draft.settled(told, REPLACED)

@@ -185,8 +185,9 @@ def put_in_order(scenario: Scenario, kept: Kept, units: list[dict[str, Any]]) ->
                 else:
                     open_.append(new)
             if open_ or not later:
-                wait = f"{open_[0]} waits" if len(open_) == 1 else f"{_and(open_) or 'new units'} wait"
-                found.append(f"whether {wait} for what {standing.class_.id} has left to be taught of {old} (after: {old})")
+                called = {unit.id: f'unit "{unit.title or unit.id}" ({unit.id})' for unit in scenario.units}
+                wait = _and([called[new] for new in open_] or ["new units"]) + (" waits" if len(open_) == 1 else " wait")
+                found.append(f"whether {wait} for what {standing.class_.id} has left to be taught of {called[old]} (under after)")
     return found
 
 

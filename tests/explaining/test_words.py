@@ -3,23 +3,33 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from copy import deepcopy
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from sequencer import (
     ExplainSettings,
     Explanation,
+    Sequence,
+    Source,
     StopSignal,
     UnusableInput,
+    check,
+    compare,
+    comparison_json,
+    elsewhere,
+    elsewhere_json,
     explain,
+    explanation_json,
     explanation_text,
     read_scenario,
     read_workbook,
     scenario_contents,
     scenario_from_data,
+    verdict_json,
     write_blank,
 )
 from sequencer.__main__ import main
@@ -187,3 +197,32 @@ def test_lessons_of_one_title_are_told_apart() -> None:
     data["units"].append(again)
     first = explanation_text(explain(scenario_from_data(data), ExplainSettings(repairs=0))).splitlines()[0]
     assert '"Recap" (Rivers), "Recap" (Coasts)' in first
+
+
+def sentences(body: Any) -> Iterator[str]:
+    """Every text of a JSON answer that people read: those under these keys."""
+    if isinstance(body, dict):
+        for key, value in body.items():
+            if key in ("text", "because", "message", "notes"):
+                yield from [value] if isinstance(value, str) else value
+            else:
+                yield from sentences(value)
+    elif isinstance(body, list):
+        for each in body:
+            yield from sentences(each)
+
+
+def test_sentences_in_json_name_lessons_by_title() -> None:
+    cut = {"change": "leave out", "lesson": "u/r3", "class": "10G"}
+    planted = scenario_from_data(half_term() | {"what_ifs": [{"name": "No floods", "changes": [cut]}]})
+    found = elsewhere(planted, "10G", "u/r1", seconds=10)
+    bodies = [
+        explanation_json(explain(read_scenario("scenarios/no-sequence.yaml"), ExplainSettings(conflicts=1, repairs=1))),
+        elsewhere_json(found, Source()),
+        verdict_json(found.instance, check(planted, Sequence(()))),
+        comparison_json(compare(planted)),
+    ]
+    for body in bodies:
+        told = list(sentences(body))
+        assert any('"' in text for text in told)
+        assert not [text for text in told if re.search(r"[a-z]/[a-z]", text)]

@@ -91,7 +91,7 @@ def test_labels_are_those_of_the_new_calendar() -> None:
     # Week 2 was B, when the class met on Tuesday; begun with B it is A, when it does not.
     assert said(redated(data, term=NEW["term"] | {"cycle": ["A", "B"]})) == []
     result = redated(data, term=NEW["term"] | {"cycle": ["A", "B"], "first_label": "B"})
-    assert said(result) == ["u/x, on Tue 10 Nov 2026: left out, since 9B does not meet on Tue 9 Nov 2027"]
+    assert said(result) == ['"x", on Tue 10 Nov 2026: left out, since 9B does not meet on Tue 9 Nov 2027']
 
 
 def test_a_week_of_which_a_kept_timetable_says_nothing_is_listed() -> None:
@@ -118,7 +118,7 @@ def test_of_a_class_that_never_meets_only_that_is_said() -> None:
 def test_a_window_that_no_period_is_left_in_is_listed_and_kept() -> None:
     data = scenario([teach("x", not_before="2026-11-10", not_after="2026-11-11")], per_week="Tue 1, Thu 1", **OLD)
     result = redated(data, closures=[{"name": "Training", "on": "2027-11-09"}])
-    assert said(result) == ["9B: no period suits u/x in its length, dates, place and way of being taught"]
+    assert said(result) == ['9B: no period suits "x" in its length, dates, place and way of being taught']
     assert len(result.moved) == 2
 
 
@@ -143,7 +143,7 @@ def test_what_ifs_are_left_out_and_that_is_said() -> None:
     data = scenario_data(before)
     calendar = calendar_from_data(before, {key: data[key] for key in (*REPLACED, *REPLACED_IF_STATED) if key in data})
     result = redate(before, calendar)
-    assert said(result) == ["what_ifs: left out, since they speak of last year's calendar"]
+    assert said(result) == ["What-ifs: left out, since they speak of last year's calendar"]
     assert result.scenario == before.model_copy(update={"what_ifs": ()})
 
 
@@ -178,7 +178,7 @@ def test_what_no_longer_fits_stands_at_the_head_and_old_dates_beside_new_ones() 
     assert lines[:5] == [
         "# Dates moved to the same weekday of the school week with the same number; the old date stands beside each.",
         "# What no longer fits:",
-        "# - u/y, not after Wed 16 Dec 2026: left out, since it lay in school week 6, and the new calendar has 5",
+        '# - "y", not after Wed 16 Dec 2026: left out, since it lay in school week 6, and the new calendar has 5',
         "format: 1",
         "",
     ]

@@ -63,7 +63,7 @@ def test_a_date_moves_to_the_same_weekday_of_the_week_with_the_same_number(key: 
 def test_a_date_without_a_place_is_left_out_and_listed(key: str, old: str, why: str) -> None:
     result = redated(one_lesson(**{key: old}))
     assert scenario_data(result.scenario)["units"][0]["lessons"] == [{"id": "x"}]
-    assert said(result) == [f"u/x, {why}"]
+    assert said(result) == [f'"x", {why}']
     assert result.no_longer_fits[0].where == f"units[0].lessons[0].{key}"
     assert result.no_longer_fits[0].pointer == f"/units/0/lessons/0/{key}"
     assert result.moved == ()
@@ -96,7 +96,7 @@ def test_a_bound_on_a_closed_day_still_says_something_and_a_deadline_does_not() 
     assert "not_before: 2027-11-09}    # was Tue 10 Nov 2026; no school day now" in redated_yaml(result)
     result = redated(one_lesson(report_deadline="2026-11-10"), closures=closed)
     assert said(result) == [
-        "u/x, reports due Tue 10 Nov 2026: left out, since Tue 9 Nov 2027 is no school day in the new calendar"
+        '"x", reports due Tue 10 Nov 2026: left out, since Tue 9 Nov 2027 is no school day in the new calendar'
     ]
     # A deadline that was no school day before may be none now.
     assert said(redated(one_lesson(report_deadline="2026-11-14"))) == []

@@ -37,14 +37,14 @@ def test_a_pin_moves_with_its_period() -> None:
 def test_a_pin_without_its_period_is_left_out(calendar: Data, why: str) -> None:
     result = redated(one_lesson(title="An outing", on="2026-11-12", period=1), **calendar)
     assert scenario_data(result.scenario)["units"][0]["lessons"] == [{"id": "x", "title": "An outing"}]
-    assert said(result)[0] == f'"An outing" (u/x), on Thu 12 Nov 2026, period 1: left out, since {why}'
+    assert said(result)[0] == f'"An outing", on Thu 12 Nov 2026, period 1: left out, since {why}'
     assert result.moved == ()
 
 
 def test_a_double_needs_both_its_periods() -> None:
     data = scenario([teach("x", length=2, on="2026-11-12", period=1)], per_week="Tue 1-2, Thu 1-2", **OLD)
     result = redated(data, closures=[{"name": "Assembly", "on": "2027-11-11", "periods": 2}])
-    assert said(result) == ["u/x, on Thu 12 Nov 2026, period 1: left out, since no period of 9B on Thu 11 Nov 2027 suits it"]
+    assert said(result) == ['"x", on Thu 12 Nov 2026, period 1: left out, since no period of 9B on Thu 11 Nov 2027 suits it']
 
 
 def test_a_date_that_suits_one_class_of_two_is_left_out_for_both() -> None:
@@ -52,7 +52,7 @@ def test_a_date_that_suits_one_class_of_two_is_left_out_for_both() -> None:
     data = scenario([teach("x", on="2026-11-12")], classes=both, **OLD)
     result = redated(data, classes=[{"id": "9C", "timetable": {"Mon": 1}}, {"id": "9D", "timetable": {"Tue": 1}}])
     assert said(result) == [
-        "u/x, on Thu 12 Nov 2026: left out, since 9C does not meet on Thu 11 Nov 2027; 9D does not meet on Thu 11 Nov 2027"
+        '"x", on Thu 12 Nov 2026: left out, since 9C does not meet on Thu 11 Nov 2027; 9D does not meet on Thu 11 Nov 2027'
     ]
 
 
@@ -65,7 +65,7 @@ def test_the_date_that_a_class_gives_its_lesson_is_its_own() -> None:
     data = scenario([teach("x", on="2026-11-12")], classes=classes, **OLD)
     result = redated(data, closures=[{"name": "Visit", "on": "2027-11-11", "classes": "9C"}])
     assert said(result) == [
-        "9B, x, on Thu 17 Dec 2026: left out, since it lay in school week 6, and the new calendar has 5; "
+        '9B, "x", on Thu 17 Dec 2026: left out, since it lay in school week 6, and the new calendar has 5; '
         "the date that the unit gives it holds instead"
     ]
     new = scenario_data(result.scenario)
@@ -83,7 +83,7 @@ def test_a_lesson_that_no_period_suits_for_other_reasons_keeps_its_date() -> Non
     # A double, in a class that never meets twice on a day: not the new calendar's doing.
     data = scenario([teach("x", length=2, on="2026-11-12")], per_week="Tue 1, Thu 1", **OLD)
     result = redated(data)
-    assert said(result) == ["9B: no period suits u/x in its length, dates, place and way of being taught"]
+    assert said(result) == ['9B: no period suits "x" in its length, dates, place and way of being taught']
     assert result.scenario.units[0].lessons[0].on == date(2027, 11, 11)
 
 
@@ -211,13 +211,13 @@ def test_what_hangs_on_the_old_timetable_or_teacher_goes_with_it() -> None:
         ("teachers[0]", 'limits of T1: left out, since it is nobody who teaches a class ("T1")'),
         (
             "units[0].lessons[0].teacher",
-            'u/x, teacher: left out, since it is nobody who teaches a class ("T1")',
+            '"x", teacher: left out, since it is nobody who teaches a class ("T1")',
         ),
         (
             "units[0].strands[0]",
             'unit u, strand maths: left out, since it is nobody who teaches a class ("T1")',
         ),
-        ("units[0].lessons[0].needs", 'u/x, needs: left out, since it is offered by no period of class 9B ("lab")'),
+        ("units[0].lessons[0].needs", '"x", needs: left out, since it is offered by no period of class 9B ("lab")'),
     ]
     new = scenario_data(result.scenario)
     assert new["units"][0] == {

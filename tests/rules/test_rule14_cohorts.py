@@ -256,7 +256,12 @@ def test_a_what_if_changes_it(change: Data, possible: bool) -> None:
     ("subjects", "message"),
     [
         ([{"name": "A", "classes": "9X"}], "cohorts[0].subjects[0].classes names no class of the scenario: "),
-        ([GEOGRAPHY, {"name": "A", "classes": "9G1"}], 'cohorts[0].subjects[1].classes is in the list already ("9G1")'),
+        (
+            [GEOGRAPHY, {"name": "A", "classes": "9G1"}],
+            "cohorts[0].subjects[1].classes names 9G1, which stands under Geography of Year 9 already, so that its tests would "
+            "count twice for one pupil: name it under one subject alone",
+        ),
+        ([{"name": "A", "classes": ["9G1", "9G1"]}], 'cohorts[0].subjects[0].classes[1] is in the list already ("9G1")'),
         ([GEOGRAPHY, GEOGRAPHY], "cohorts[0].subjects[1].name repeats the name of cohorts[0].subjects[0]"),
         ([{"name": "A", "fixed_assessments": "2026-12-24"}], "must lie in term, 2026-11-02 to 2026-11-08 (got 2026-12-24)"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import islice
 from pathlib import Path
 
@@ -14,6 +15,9 @@ from tests.writing_commands import SCENARIOS
 
 pytestmark = pytest.mark.skipif(LIBREOFFICE is None, reason="LibreOffice is not installed")
 Captured = pytest.CaptureFixture[str]
+
+EXAM_CLASSES = ("10G", "12G")
+"""The two of six classes whose lessons take all their periods but one or two."""
 
 ONE_CLASS = {
     "format": 1,
@@ -50,11 +54,13 @@ WHOLE = 6
 """Commands of the whole walk."""
 
 
-def walked(scenario: Scenario, path: Path, moved: str, captured: Captured, commands: int = WHOLE) -> None:
-    """So many of the first commands do their work, and move as little as is proven possible."""
+def walked(
+    scenario: Scenario, path: Path, moved: str, captured: Captured, commands: int = WHOLE, spared: tuple[str, ...] = ()
+) -> None:
+    """So many of the first commands do their work, and move as little as is proven possible, or say what is proven."""
     path.write_bytes(term_written(term_of(scenario)))
     said = []
-    for command in islice(fridays(path, moved), commands):
+    for command in islice(fridays(path, moved, spared), commands):
         # With time enough the first plan does not depend on how busy the machine is.
         code = main([*command, "--seconds", "60"] if command[0] == "week" else command)
         told = captured.readouterr()
@@ -68,7 +74,9 @@ def walked(scenario: Scenario, path: Path, moved: str, captured: Captured, comma
     assert "did not take place" in lost and "part-taught" in part and "(rest)" in part
     assert f'"{moved}"' in put_off
     again = (lost, part, put_off)
-    assert all("as few as can be" in each or "no lesson that was planned had to move" in each for each in again)
+    assert all(
+        re.search("as few as can be|no lesson that was planned had to move|at least [0-9]+ is proven", each) for each in again
+    )
 
 
 @pytest.mark.parametrize("commands", [2, pytest.param(WHOLE, marks=pytest.mark.slow)])
@@ -78,4 +86,6 @@ def test_one_class(commands: int, tmp_path: Path, capsys: Captured) -> None:
 
 @pytest.mark.slow
 def test_six_classes(tmp_path: Path, capsys: Captured) -> None:
-    walked(read_scenario(SCENARIOS / "six-classes.yaml"), tmp_path / "autumn.xlsx", "Should the road be built?", capsys)
+    walked(
+        read_scenario(SCENARIOS / "six-classes.yaml"), tmp_path / "autumn.xlsx", "Present a forecast", capsys, EXAM_CLASSES
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -22,6 +23,8 @@ from sequencer.scenario.documents import LANGUAGES
 
 Value = str | int | float | date | None
 """What a cell holds: text without blanks around it, a number, a date, or nothing."""
+
+_FORMULA = re.compile(rb"<(?:\w+:)?f[\s>/]|\x00")
 
 MOST_BYTES, MOST_UNPACKED, MOST_ROWS, MOST_COLUMNS = 5_000_000, 60_000_000, 3000, 60
 
@@ -110,9 +113,9 @@ def workbook_sheets(content: bytes, source: str = "", most_unpacked: int = MOST_
 
 def _sheets(content: bytes, source: str) -> list[Sheet]:
     """The sheets, read row by row: what a file says of ranges (merged, linked, sized) is never laid out, however large."""
-    values, formulas = (
-        load_workbook(BytesIO(content), read_only=True, data_only=data_only, keep_links=False) for data_only in (True, False)
-    )
+    values = load_workbook(BytesIO(content), read_only=True, data_only=True, keep_links=False)
+    # Only a formula can be written otherwise than it is read, and most workbooks hold none.
+    formulas = load_workbook(BytesIO(content), read_only=True, keep_links=False) if _has_formulas(content) else values
     found, cells_left, rows_left = [], MOST_CELLS, MOST_OF["row"][0]
     for sheet, written in zip(values.worksheets, formulas.worksheets, strict=True):
         # The size that a sheet states of itself is not relied on.
@@ -120,7 +123,12 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
         written.reset_dimensions()
         spoilt: dict[tuple[int, int], str] = {}
         rows = []
-        for number, (cells, texts) in enumerate(zip(sheet.iter_rows(), written.iter_rows(), strict=True)):
+        laid_out = (
+            zip(sheet.iter_rows(), written.iter_rows(), strict=True)
+            if written is not sheet
+            else ((row, row) for row in sheet.iter_rows())
+        )
+        for number, (cells, texts) in enumerate(laid_out):
             # What lies between cells is laid out too, though no part states it.
             cells_left -= len(cells)
             rows_left -= 1
@@ -135,6 +143,12 @@ def _sheets(content: bytes, source: str) -> list[Sheet]:
             rows.append(row)
         found.append(_sheet(source, sheet.title, rows, spoilt))
     return found
+
+
+def _has_formulas(content: bytes) -> bool:
+    """Whether a workbook may hold a formula: in any part, whatever it is called, or in letters of more than one byte."""
+    with ZipFile(BytesIO(content)) as packed:
+        return any(_FORMULA.search(packed.read(part)) for part in packed.namelist())
 
 
 def _sheet(source: str, name: str, rows: Sequence[Sequence[Value]], spoilt: Mapping[tuple[int, int], str]) -> Sheet:

@@ -13,6 +13,9 @@ from sequencer.questions.explaining.statements import take_apart
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
 
+TIME_FOR_WAYS_OUT = 0.5
+"""Of the time, what conflicts leave to repairs: whoever is told why there is no sequence wants to know what helps."""
+
 
 @dataclass(frozen=True)
 class ExplainSettings:
@@ -91,6 +94,7 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
     aside: list[Statement] = []
     more: bool | None = True
     first = None
+    clock.hold_back(TIME_FOR_WAYS_OUT if settings.repairs else 0.0)
     while len(conflicts) < settings.conflicts and more:
         search = Search(stated, clock, aside)
         found = search.conflict()
@@ -104,6 +108,7 @@ def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: S
         aside += found.statements
         search = Search(stated, clock, aside)
         more = search.contradict(search.statements)
+    clock.release()
     mended = Found((), False, False)
     if settings.repairs and all(conflict.statements for conflict in conflicts):
         looking = Repairs(stated, tuple(conflicts), clock, settings.solve_seconds)

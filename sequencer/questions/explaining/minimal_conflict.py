@@ -110,7 +110,7 @@ class Search:
         if not proof:
             return Conflict(found, False, self.kept(found))
         everyone = frozenset(range(len(self.stated.scenario.classes)))
-        if classes != everyone and self.contradict(found) is not True:
+        if classes != everyone and self.contradict(found) is False:
             found = self._among(self.statements, everyone)
         return self._proven(found)
 

@@ -101,6 +101,8 @@ def too_few_live(conflict: Conflict, instance: Instance) -> str | None:
             if not str(slots[0].date) >= one.about[1] or not str(slots[-1].date) <= one.about[2] or one.about[3] != "least":
                 continue
             can = [slot for slot in slots if slot.can_be_live]
+            if len(can) >= (count.stated_least or 0):
+                continue
             there = f"{count_text(len(can), 'period')} that can be taught live" if can else "no period that can be taught live"
             days = f"from {day_text(slots[0].date)} to {day_text(slots[-1].date)}"
             return f"{count.owner} has {there} {days}; asked for there: {_without_class(one.text, instance).partition(' in ')[0]}"

@@ -9,6 +9,8 @@ from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance, LessonFacts
+from sequencer.instance.naming import named
+from sequencer.instance.plain_names import by_title
 from sequencer.plan.sequence import Laid, Sequence
 from sequencer.questions.explaining.minimal_conflict import Search
 from sequencer.questions.explaining.possible import Clock, possible
@@ -22,6 +24,7 @@ from sequencer.scenario.places import Suggestions
 from sequencer.scenario.references.titles import MOST_WRITTEN, Titles
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.solver_calls import StopSignal
+from sequencer.words import INFEASIBLE
 
 LONGEST_SOLVE = 5.0
 
@@ -92,7 +95,11 @@ def elsewhere(
     if sequence is None:
         answer = solve(scenario, SolveSettings(seconds=seconds / 3), stop=clock.stop)
         if answer.sequence is None:
-            raise UnusableSettings([f"there is no sequence in which {ref} of {class_id} could lie elsewhere"])
+            called = by_title(instance)(named((lesson,)))
+            known = "there is none" if answer.status == INFEASIBLE else "none was found in the time"
+            raise UnusableSettings(
+                [f"{class_id}: where {called} could lie is told of a sequence, and {known}: ask first why, without a lesson"]
+            )
         sequence = answer.sequence
     aims = judge(instance, sequence).aims
     laid = Laid(instance, sequence)
@@ -131,21 +138,26 @@ def lesson_asked(instance: Instance, text: str) -> tuple[str, str]:
     refs = {"/".join(key) for key in meant} or {word}
     found = [(instance.class_of(each).id, each.ref) for each in instance.lessons if each in own and each.ref in refs]
     if len(found) > 1:
-        either = " or ".join(":".join(each) for each in found[:MOST_WRITTEN])
-        raise UnusableSettings([f"lesson can mean more than one ({word}): write {either}"])
+        # Where the class settles which is meant, the word does beside it.
+        alone = len({class_id for class_id, _ in found}) == len(found)
+        either = " or ".join(f"{class_id}:{word if alone else ref}" for class_id, ref in found[:MOST_WRITTEN])
+        raise UnusableSettings([f"{text.strip()} can mean more than one lesson: write {either}"])
     if not found:
         near = Suggestions().hint(word, [each.title for each in own])
-        raise UnusableSettings([f"lesson names none that is still to be taught{f' in {head}' if whose else ''}: {word}{near}"])
+        raise UnusableSettings(
+            [f'{head if whose else "no class"} has {"no" if whose else "a"} lesson "{word}" that is still to be taught{near}']
+        )
     return found[0]
 
 
 def _lesson(instance: Instance, class_id: str, ref: str) -> LessonFacts:
     for lesson in instance.lessons:
         if (instance.class_of(lesson).id, lesson.ref) == (class_id, ref):
+            called = by_title(instance)(named((lesson,)))
             if lesson.delivered is not None:
-                raise UnusableSettings([f"{ref} of {class_id} was taught already"])
+                raise UnusableSettings([f"{class_id}: {called} was taught already"])
             if lesson.made is not None:
-                raise UnusableSettings([f"{ref} of {class_id} is made by a pattern; only listed lessons can be asked about"])
+                raise UnusableSettings([f"{class_id}: {called} is made by a pattern; ask about a lesson that is listed"])
             return lesson
     raise UnusableSettings([f"names no lesson of the scenario: {class_id}:{ref}"])
 

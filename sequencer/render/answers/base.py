@@ -6,6 +6,7 @@ import datetime
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
+    AfterValidator,
     AliasGenerator,
     BaseModel,
     ConfigDict,
@@ -18,6 +19,7 @@ from pydantic import (
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance
+from sequencer.instance.plain_names import by_title
 from sequencer.scenario.changes.what_ifs import Change
 from sequencer.scenario.fields import Weekday
 from sequencer.scenario.schema import Scenario
@@ -32,6 +34,14 @@ WrittenScenario = Annotated[Scenario, PlainSerializer(lambda scenario: model_dat
 
 WrittenChange = Annotated[Change, PlainSerializer(lambda change: model_data(change))]
 """A change as a what-if lists it, written so too."""
+
+
+def _by_title(text: str, info: ValidationInfo) -> str:
+    return by_title(info.context)(text) if isinstance(info.context, Instance) else text
+
+
+Told = Annotated[str, AfterValidator(_by_title)]
+"""A sentence for people: it names lessons and units by their titles, as their ids stand in fields of their own."""
 
 
 OnServer = Annotated[

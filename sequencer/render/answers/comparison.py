@@ -17,6 +17,7 @@ from sequencer.render.answers.base import (
     PeriodJson,
     RunFactsJson,
     Status,
+    Told,
     WrittenChange,
     by_name,
 )
@@ -69,7 +70,7 @@ class ComparedFutureJson(Json):
     name: str = Field(description="`base`, or the what-if's.")
     status: Status = Field(description="What was found, as in an answer.")
     changes: list[WrittenChange] = Field(description="All that is changed, those of the what-ifs it builds on first.")
-    text: list[str] = Field(description="The changes in words.")
+    text: list[Told] = Field(description="The changes in words.")
     periods: list[ClassPeriodsJson] = Field(description="What becomes of the classes' periods.")
     moved: int | None = Field(
         description="How many lessons of the base lie elsewhere or are not placed; null without a sequence of both."
@@ -143,7 +144,7 @@ def future_json(future: Future, base: Future) -> dict[str, Any]:
         "run": future.answer.run,
     }
     why = explanation_json(future.explanation) if future.explanation is not None else None
-    return {**ComparedFutureJson.of(parts).data(), "explanation": why}
+    return {**ComparedFutureJson.of(parts, base.answer.instance).data(), "explanation": why}
 
 
 def shifted(shift: Shift) -> dict[str, Any]:

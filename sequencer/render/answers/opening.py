@@ -7,12 +7,13 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from sequencer.instance.facts import Instance
 from sequencer.plan.differences import LessonName
 from sequencer.plan.sequence import Laid
 from sequencer.questions.opening.decisions import losses_by_aim
 from sequencer.questions.opening.opening_conflict import OpeningConflict, Wanted
 from sequencer.questions.opening.share import SharedOpening
-from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, UnitLessonJson
+from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, Told, UnitLessonJson
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
 from sequencer.words import INFEASIBLE, OPTIMAL
 
@@ -76,7 +77,7 @@ class OpeningReasonJson(Json):
     """A statement that takes part in why no opening is shared."""
 
     futures: list[str] = Field(description="The futures that make it.")
-    text: str = Field(description="The statement, in words.")
+    text: Told = Field(description="The statement, in words.")
 
 
 class OpeningConflictJson(Json):
@@ -126,8 +127,8 @@ class DecisionJson(Json):
     losses: list[LostInAllJson] = Field(description="Aim by aim; empty without an opening.")
 
 
-def opening_json(shared: SharedOpening) -> dict[str, Any]:
-    """Return a shared opening as JSON."""
+def opening_json(shared: SharedOpening, instance: Instance | None = None) -> dict[str, Any]:
+    """Return a shared opening as JSON; the base's instance gives sentences their titles."""
     return SharedOpeningJson.of(
         {
             "until": shared.until,
@@ -148,14 +149,15 @@ def opening_json(shared: SharedOpening) -> dict[str, Any]:
                 for each in shared.continuations
             ],
             "conflict": _conflict(shared.conflict) if shared.conflict is not None else None,
-        }
+        },
+        instance,
     ).data()
 
 
-def openings_json(openings: Sequence[SharedOpening], several: bool) -> dict[str, Any]:
+def openings_json(openings: Sequence[SharedOpening], several: bool, instance: Instance | None = None) -> dict[str, Any]:
     """Return what stands beside a comparison: the opening, or where several were asked for all of them and the table."""
     if not several:
-        return {"shared_opening": opening_json(openings[0])}
+        return {"shared_opening": opening_json(openings[0], instance)}
     table = [
         DecisionJson(
             until=each.until,
@@ -165,7 +167,7 @@ def openings_json(openings: Sequence[SharedOpening], several: bool) -> dict[str,
         ).data()
         for each in openings
     ]
-    return {"shared_openings": [opening_json(each) for each in openings], "decisions": table}
+    return {"shared_openings": [opening_json(each, instance) for each in openings], "decisions": table}
 
 
 def _conflict(conflict: OpeningConflict) -> dict[str, Any]:

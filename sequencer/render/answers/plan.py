@@ -23,6 +23,7 @@ from sequencer.render.answers.base import (
     RunFactsJson,
     SlotJson,
     Status,
+    Told,
     UnitLessonJson,
     by_name,
     in_unit,
@@ -154,7 +155,7 @@ class AnswerJson(Json):
     left_out: list[LeftOutJson] = Field(description="Optional lessons that were not placed.")
     skipped: list[LessonNameJson] = Field(description="Lessons that the record says are not taught and not to be.")
     drift: list[DriftJson] = Field(description="Parallel classes side by side, for units that one of them has begun.")
-    notes: list[str] = Field(description="Demands that were cut to what is possible.")
+    notes: list[Told] = Field(description="Demands that were cut to what is possible.")
     cautions: list[str] = Field(description="What the lessons call for, where the school's own policies come first.")
     verdict: VerdictJson | None = Field(description="The referee's judgement of the sequence; null when there is none.")
     alternatives: list[AlternativeJson] = Field(description="Further sequences, each as different as can be from all before it.")

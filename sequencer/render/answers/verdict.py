@@ -8,7 +8,7 @@ from pydantic import Field
 
 from sequencer.instance.facts import Instance
 from sequencer.questions.judge import Verdict
-from sequencer.render.answers.base import Json, LessonNameJson, PeriodJson
+from sequencer.render.answers.base import Json, LessonNameJson, PeriodJson, Told
 
 
 class BreachJson(Json):
@@ -19,7 +19,7 @@ class BreachJson(Json):
     classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
     lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
     periods: list[PeriodJson] = Field(validation_alias="slots", description="The periods concerned.")
-    message: str = Field(description="What breaks the rule, in a sentence.")
+    message: Told = Field(description="What breaks the rule, in a sentence.")
     past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
 
 
@@ -32,7 +32,7 @@ class WishJson(Json):
     lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
     units: int = Field(description="By how much, in the rule's unit of violation.")
     weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
-    message: str = Field(description="What is not granted, in a sentence.")
+    message: Told = Field(description="What is not granted, in a sentence.")
 
 
 class VerdictJson(Json):

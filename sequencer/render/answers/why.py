@@ -12,7 +12,7 @@ from sequencer.questions.explaining.other_places import Elsewhere, Place
 from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.telling import tell
-from sequencer.render.answers.base import FormatNumber, Json, LessonNameJson, PeriodJson, WrittenChange, named
+from sequencer.render.answers.base import FormatNumber, Json, LessonNameJson, PeriodJson, Told, WrittenChange, named
 from sequencer.render.explained import Source
 from sequencer.scenario.changes.what_ifs import change_text
 
@@ -21,7 +21,7 @@ class StatedJson(Json):
     """A statement of the scenario, and where it stands."""
 
     kind: str = Field(description="What it is, such as closure, lesson (it has to be taught), requires, quota.")
-    text: str = Field(description="The statement in a sentence.")
+    text: Told = Field(description="The statement in a sentence.")
     where: str = Field(description="Its place in the scenario, for people.")
     pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
     line: int | None = Field(description="Line in the body, from 1.")
@@ -32,8 +32,8 @@ class StatedJson(Json):
 class ConflictJson(Json):
     """Statements that cannot all hold, while without any one of them the others can."""
 
-    text: str = Field(description="What does not come out, in a sentence.")
-    because: list[str] = Field(description="The statements in sentences, in the order of the scenario.")
+    text: Told = Field(description="What does not come out, in a sentence.")
+    because: list[Told] = Field(description="The statements in sentences, in the order of the scenario.")
     proven_minimal: bool = Field(description="Whether each statement was shown to be needed for the conflict.")
     statements: list[StatedJson] = Field(description="The same statements with their places.")
 
@@ -50,7 +50,7 @@ class RepairJson(Json):
     """Changes that make the whole scenario possible: tried by a full solve, and passed by the referee."""
 
     cost: int = Field(description="By the scenario's `repair_costs`.")
-    text: list[str] = Field(description="Each change in words.")
+    text: list[Told] = Field(description="Each change in words.")
     changes: list[WrittenChange] = Field(description="The changes, as a what-if lists them.")
     proven_cheapest: bool = Field(description="Whether it is proven that nothing cheaper would do.")
     aims: list[RepairAimJson] = Field(description="What the repaired scenario reaches.")
@@ -72,7 +72,7 @@ class ForbiddingJson(Json):
     """A statement that forbids a period."""
 
     kind: str = Field(description="What it is, such as closure, lesson, requires.")
-    text: str = Field(description="The statement in a sentence.")
+    text: Told = Field(description="The statement in a sentence.")
     pointer: str = Field(description="Its place in the scenario, as a JSON Pointer (RFC 6901).")
 
 
@@ -163,4 +163,6 @@ def elsewhere_json(found: Elsewhere, source: Source) -> dict[str, Any]:
 
     named_so = named(found.instance, found.lesson.index)
     aims = {aim: found.aims[aim] for aim in found.instance.aims}
-    return ElsewhereJson.of({**named_so, "aims": aims, "places": [place_of(place) for place in found.places]}).data()
+    return ElsewhereJson.of(
+        {**named_so, "aims": aims, "places": [place_of(place) for place in found.places]}, found.instance
+    ).data()

@@ -72,11 +72,24 @@ def lists_name_each_once(outline: Outline, findings: Findings) -> None:
     for words in (*outline.root.each(*LISTED_ONCE), *practice):
         findings.repeats(words.words())
     for cohort in outline.root.all("cohorts"):
-        findings.repeats(each for classes in cohort.each("subjects.classes") for each in classes.words())
+        _subjects_share_no_class(cohort, findings)
     for (unit_id, _), lesson in outline.lessons.items():
         for key in REFERRING:
             named = [(outline.lesson_key(word, unit_id), entry) for word, entry in referred(lesson[key])]
             findings.repeats(("/".join(name), entry) for name, entry in named)
+
+
+def _subjects_share_no_class(cohort: Entry, findings: Findings) -> None:
+    under: dict[str, str | None] = {}
+    for subject in cohort.all("subjects"):
+        own = list(subject["classes"].words())
+        findings.repeats(own)
+        for word, place in own:
+            if word in under and under[word] != subject["name"].text:
+                first, year = under[word] or "another subject", cohort["title"].text or cohort["id"].text or "the year group"
+                twice = "so that its tests would count twice for one pupil: name it under one subject alone"
+                findings.add(place, f"names {word}, which stands under {first} of {year} already, {twice}")
+            under.setdefault(word, subject["name"].text)
 
 
 def names_are_known(outline: Outline, findings: Findings) -> None:
