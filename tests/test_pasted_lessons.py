@@ -36,6 +36,8 @@ def lines(text: str) -> list[dict[str, Any]]:
         ("Meanders (Load 2)", {"load": 2}),
         ("Meanders (2)", {"load": 2}),
         ("Meanders (double, optional)", {"length": 2, "optional": True}),
+        ("Meanders (2 periods)", {"length": 2}),
+        ("Meanders (practical, two lessons)", {"tags": ["practical"], "length": 2}),
         ("Meanders (hard) (in school)", {"load": 4, "needs": ["in school"]}),
         ("Meanders\t4\tdouble", {"load": 4, "length": 2}),
         ("Meanders\tbring atlases", {"notes": ["bring atlases"]}),
@@ -71,16 +73,17 @@ def test_each_line_is_told_as_it_is_understood() -> None:
 
 
 def test_what_may_have_been_meant_is_asked_with_the_line_that_says_so() -> None:
-    told = lines("Source\nRivers test\nWhat we know: a quiz\nMeanders (practise)\n2. Retrieval ")
+    told = lines("Source\nRivers test\nWhat we know: a quiz\nMeanders (practise)\n2. Retrieval \n7. Oxbows - hard")
     assert [(each["hint"], each["instead"]) for each in told] == [
         (None, None),
         ("Is it a test?", "Rivers test (test)"),
         ("Is it retrieval?", "What we know: a quiz (retrieval)"),
         ("The brackets are read as part of the title. Did you mean (practice)?", "Meanders (practice)"),
         ("Is it retrieval?", "2. Retrieval (retrieval)"),
+        ("Is it (hard)?", "7. Oxbows (hard)"),
     ]
     again = lines("\n".join(each["instead"] or each["text"] for each in told))
-    assert [each["hint"] for each in again] == [None] * 5
+    assert [each["hint"] for each in again] == [None] * 6
 
 
 def test_units_are_named_between_the_lines_and_kept_apart_for_each_class() -> None:

@@ -96,7 +96,7 @@ def test_a_lesson_on_a_bank_holiday_is_told() -> None:
     term = {"first": "2027-03-22", "last": "2027-04-02", "country": "England"}
     data = scenario([teach("a", on="2027-03-29")], classes=[a_class("9B", EVERY_DAY)], term=term)
     assert solve(scenario_from_data(data)).notes == (
-        "9B has lessons on bank holidays in England: Easter Monday, Mon 29 Mar 2027. List them under holidays if the school is "
+        "9B has lessons on bank holidays in England: Easter Monday, Mon 29 Mar 2027. Make these days off if the school is "
         "closed then",
     )
     away = data | {"holidays": [{"name": "Good Friday", "on": "2027-03-26"}]}

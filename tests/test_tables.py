@@ -370,7 +370,9 @@ def run(*arguments: object) -> int:
 def test_from_start_to_a_printed_plan(tmp_path: Path, capsys: Captured) -> None:
     book, yaml, plan, page = (tmp_path / name for name in ("mine.xlsx", "mine.yaml", "plan.xlsx", "plan.html"))
     assert run("start", book) == 0
-    assert "Type over the example" in capsys.readouterr().out
+    assert capsys.readouterr().out.endswith(
+        f'Type over the example in it, and save it. Then plan it: python -m sequencer week "{book}"\n'
+    )
     assert run("start", book, "--output", yaml) == 0
     assert run("sequence", book, "--format", "sheet", "--output", page) == 0
     assert run("sequence", yaml, "--format", "xlsx", "--output", plan) == 0

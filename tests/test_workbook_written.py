@@ -195,8 +195,8 @@ def test_on_a_terminal_a_workbook_that_was_read_is_not_printed(
     write_blank(path)
     assert main(["start", str(path)]) == 0
     out, err = capsys.readouterr()
-    assert out.startswith("# Read from mine.xlsx") and "It can stand" not in err
+    assert out.startswith("# Read from mine.xlsx") and "To plan it" not in err
     monkeypatch.setattr("sys.stdout.isatty", lambda: True)
     assert main(["start", str(path)]) == 0
     out, err = capsys.readouterr()
-    assert out == "" and "Nothing wrong: 1 class, 8 lessons" in err and "It can stand in place of a scenario" in err
+    assert out == "" and "Nothing wrong: 1 class, 8 lessons" in err and f'To plan it: python -m sequencer week "{path}"' in err

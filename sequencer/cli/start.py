@@ -42,7 +42,7 @@ def run_start(options: argparse.Namespace) -> int:
         write_blank(path, contents)
         if options.country is not None:
             put_text(f"On the sheet {DAYS}: {_listed(contents)}. Delete those on which you teach.\n")
-        put_text(f"Wrote {path}. Type over the example in it; then: python -m sequencer start {path} --output plan.yaml\n")
+        put_text(f"Wrote {path}. Type over the example in it, and save it. Then plan it: {_planned_by(path)}\n")
         return DONE
     if options.scenario is not None or options.country is not None:
         raise UnusableSettings([f"{path} is there already: name another file, or delete it"])
@@ -61,9 +61,14 @@ def run_start(options: argparse.Namespace) -> int:
         (sum(len(facts.slots) for facts in instance.classes), "period"),
     )
     said = ", ".join(count_text(count, noun) for count, noun in counts)
-    further = [f"It can stand in place of a scenario: python -m sequencer sequence {path}"] if shown else []
+    further = [f"To plan it: {_planned_by(path)}"] if shown else []
     tell([f"Nothing wrong: {said}.", *further, *calendar_notes(scenario)])
     return DONE
+
+
+def _planned_by(path: Path) -> str:
+    """The command that plans what was filled in; a workbook takes its plan in."""
+    return f'python -m sequencer {"week" if path.suffix else "sequence"} "{path}"'
 
 
 def _begun(options: argparse.Namespace) -> Contents:

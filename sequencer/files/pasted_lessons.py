@@ -82,8 +82,12 @@ LONGEST = 200
 
 _KINDS = {kind: kind for kind in KINDS} | PLAIN_KINDS
 _LOADS = {"easy": 2, "hard": 4, "very hard": 5}
-_LENGTHS = {"double": 2, "triple": 3}
-MARKS = (*_KINDS, *_LOADS, *_LENGTHS, "optional", IN_SCHOOL)
+_LENGTHS = {"double": 2, "triple": 3} | {
+    f"{said} {what}": number for number, words in ((2, ("2", "two")), (3, ("3", "three"))) for said in words
+    for what in ("periods", "lessons", "hours")
+}  # fmt: skip
+_TAGS = ("practical", "fieldwork")
+MARKS = (*_KINDS, *_LOADS, "double", "triple", *_TAGS, "optional", IN_SCHOOL)
 """What may stand behind a title; besides, ``load 3`` and ``on 2026-11-20``."""
 
 SHOWN_KINDS = {
@@ -97,6 +101,9 @@ _TELLING = {
 
 _PATTERN = {"id": "usual", "practice": {"title": "Practice: {lesson}"}}
 _BULLET = re.compile(r"^(?:[-–—*•·]|\(?\d{1,3}[.):])\s+")
+_DASHED = re.compile(r"^(.*\S)(?:\s+[-–—]|[,:;])\s+([a-z ]+)$", re.IGNORECASE)
+"""A mark behind a title, and no brackets around it."""
+
 _BRACKETS = re.compile(r"^(.*\S)\s*[(\[]([^()\[\]]*)[)\]]$")
 
 
@@ -207,6 +214,9 @@ def _take_marks(raw: str, title: str, cells: list[str], values: dict[str, Value]
         values |= means or {}
     if notes:
         values[form.NOTES] = "; ".join(notes)
+    dashed = _DASHED.match(raw)
+    if dashed and _mark(dashed[2]) is not None and line.hint is None:
+        line.hint, line.instead = f"Is it ({dashed[2]})?", f"{dashed[1]} ({dashed[2]})"
     telling = next((mark for word, mark in _TELLING.items() if word in plain_word(title).split()), None)
     if telling and form.KIND not in values and line.hint is None:
         line.hint, line.instead = f"Is it {'a test' if telling == 'test' else telling}?", f"{raw} ({telling})"
@@ -222,6 +232,8 @@ def _mark(word: str) -> dict[str, Value] | None:
         return {form.LOAD: _LOADS[plain]}
     if plain in _LENGTHS:
         return {form.PERIODS: _LENGTHS[plain]}
+    if plain in _TAGS:
+        return {form.TAGS: plain}
     if plain in ("optional", "can be left out"):
         return {form.OPTIONAL: "yes"}
     if plain == IN_SCHOOL:
@@ -249,6 +261,7 @@ def _said(lesson: dict[str, Any], unit: dict[str, Any], lessons: list[tuple[dict
         parts.append(f"load {load}")
     parts += [f"takes {count_text(lesson['length'], 'period')}"] if lesson.get("length", 1) > 1 else []
     parts += [f"on {lesson['on']}"] if "on" in lesson else []
+    parts += [tag for tag in _TAGS if tag in lesson.get("tags", ())]
     parts += [IN_SCHOOL] if IN_SCHOOL in lesson.get("needs", ()) else []
     parts += ["may be left out"] if lesson.get("optional") else []
     parts += [f"noted beside it: {'; '.join(lesson['notes'])}"] if lesson.get("notes") else []

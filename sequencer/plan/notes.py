@@ -11,6 +11,7 @@ from sequencer.instance.naming import named
 from sequencer.plan.outcomes import CARRIED, retrievals
 from sequencer.plan.sequence import Laid
 from sequencer.scenario.bank_holidays import bank_holiday_on
+from sequencer.scenario.places import shown
 from sequencer.words import IN_CLASS, IN_SCHOOL, LIVE, count_text, day_text
 
 _CAUTION_OF_TAG = {
@@ -57,7 +58,8 @@ def remote_notes(laid: Laid) -> list[str]:
                 about = f"{named([lesson])}, {what}", taught
                 found.setdefault(about, []).append(f"{facts.id} on {day_text(laid.date(lesson.index))}")
     return [
-        f"{lesson}, is {taught} in a remote week: for {', '.join(whom)}. `needs: [{IN_SCHOOL}]` keeps it in school"
+        f"{lesson}, is {taught} in a remote week: for {', '.join(whom)}. "
+        f"For it to be in school, say that it needs {shown(IN_SCHOOL)}"
         for (lesson, taught), whom in found.items()
     ]
 
@@ -81,7 +83,7 @@ def bank_holiday_notes(laid: Laid) -> list[str]:
         named_days = [f"{name}, {day_text(day)}" for day in days if (name := bank_holiday_on(country, day)) is not None]
         if named_days:
             found.append(
-                f"{facts.id} has lessons on bank holidays in {country}: {'; '.join(named_days)}. List them under holidays if the "
+                f"{facts.id} has lessons on bank holidays in {country}: {'; '.join(named_days)}. Make these days off if the "
                 "school is closed then"
             )
     return found

@@ -346,8 +346,8 @@ def test_what_belongs_in_school_and_reaches_a_class_at_home_is_told(lesson: Data
     data["classes"].append(a_class("9C", "Tue 1"))
     (note,) = answer_json(solved(data | {"aims": ["early finish"]}))["notes"]
     assert note == (
-        f'"Ice test" (u/x), {what}, is set work in a remote week: for 9B on Mon 2 Nov 2026, 9C on Tue 3 Nov 2026. '
-        "`needs: [in school]` keeps it in school"
+        f'"Ice test", {what}, is set work in a remote week: for 9B on Mon 2 Nov 2026, 9C on Tue 3 Nov 2026. '
+        'For it to be in school, say that it needs "in school"'
     )
 
 

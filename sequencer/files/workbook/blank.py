@@ -61,7 +61,8 @@ def begun(country: str, first: date, last: date) -> Contents:
         When the country is not known, or the dates are none of a term.
     """
     days = [(form.HOLIDAY, each.name, each.on) for each in bank_holidays(country, first, last)]
-    settings = {**EXAMPLE.settings, form.FIRST_DAY: first, form.LAST_DAY: last, form.COUNTRY: country}
+    title = f"9B, {first:%B} to {last:%B %Y}"
+    settings = {**EXAMPLE.settings, form.TITLE: title, form.FIRST_DAY: first, form.LAST_DAY: last, form.COUNTRY: country}
     return replace(EXAMPLE, settings=settings, rows={**EXAMPLE.rows, form.DAYS: days})
 
 
