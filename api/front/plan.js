@@ -7,7 +7,7 @@ import { propose } from "./moves.js";
 import { aimRow } from "./search.js";
 import { answer, onTerm, scenario, shownAnswer, term, titleOf } from "./term.js";
 import { attempt, onView } from "./views.js";
-import { count, dayOfMonth, KINDS, monday, sentence, shortDay, day, STATUS } from "./words.js";
+import { AIMS, count, dayOfMonth, KINDS, monday, sentence, shortDay, day, STATUS } from "./words.js";
 
 let drawn = null;
 
@@ -33,7 +33,7 @@ async function draw() {
   options("by", [...(classes.length > 1 ? [["", "all classes, by week"]] : []), ...classes.map((each) => [each, `${each}, by date`])]);
   if (classes.includes(before)) byId("by").value = before;
   drawLessons();
-  fill("aims-list", ...shown.aims.map((aim) => aimRow(aim.aim, aim)));
+  fill("aims-list", ...shown.aims.map((aim) => aimRow(aim.aim, aim, AIMS[aim.aim])));
 }
 
 const looked = (shown) => shown.aims.some((aim) => aim.bound !== null);

@@ -99,9 +99,9 @@ function heard(progress) {
   announce(`${progress.aim}: ${progress.value}, not below ${progress.bound}.`);
 }
 
-// A row of a table of aims: the value, what is proven of it, and how near that is.
-export function aimRow(aim, values, classes = "") {
-  const head = el("th", { scope: "row" }, upper(aim), classes ? el("span", { class: "small" }, ` ${classes}`) : "");
+// A row of a table of aims, with what stands beside its name: the value, what is proven of it, and how near that is.
+export function aimRow(aim, values, beside = "") {
+  const head = el("th", { scope: "row" }, upper(aim), beside ? el("div", { class: "small" }, beside) : "");
   return row(head, cell(number(values.value), "count"), cell(number(values.bound), "count"), nearness(values));
 }
 

@@ -78,6 +78,20 @@ export const SHORT_STATUS = {
   unknown: "none found in the time",
 };
 
+// What each aim counts; all are made small.
+export const AIMS = {
+  "left out": "optional lessons that find no place",
+  "carried over": "practice and retrieval that come late or are left over",
+  "left for the next plan": "of those, the ones left over",
+  "made lessons": "lessons made beside the listed ones",
+  wishes: "what you would rather have and do not get, by weight",
+  "early finish": "periods empty before the last new lesson",
+  "dense as set work": "hard lessons that are set work",
+  distance: "days that lessons are met again too soon or too late",
+  "even load": "load of each class's heaviest week",
+  "even week": "preparing and marking in each teacher's heaviest week, in minutes",
+};
+
 export const KINDS = {
   teach: "new content",
   practice: "practice",

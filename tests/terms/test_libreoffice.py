@@ -87,5 +87,9 @@ def test_one_class(commands: int, tmp_path: Path, capsys: Captured) -> None:
 @pytest.mark.slow
 def test_six_classes(tmp_path: Path, capsys: Captured) -> None:
     walked(
-        read_scenario(SCENARIOS / "six-classes.yaml"), tmp_path / "autumn.xlsx", "Should the road be built?", capsys, SPARED
+        read_scenario(SCENARIOS / "six-classes.yaml"),
+        tmp_path / "autumn.xlsx",
+        "Should the road be built?",
+        capsys,
+        spared=SPARED,
     )
