@@ -8,6 +8,7 @@ from datetime import date
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.load import scenario_from_data
+from sequencer.instance.plain_names import by_title
 from sequencer.next_term.happened import ScenarioNow, with_what_happened
 from sequencer.next_term.plan_rows import LONGEST_TITLE, plan_before, plan_of, put_pins
 from sequencer.next_term.term import MOST_EARLIER, EarlierPlan, PlanChange, PlanPeriod, PlanRow, WholeTerm, made_for
@@ -154,7 +155,15 @@ def _first(
 
 def _none(term: WholeTerm, answer: Answer, again: Replanned | None, why: Explanation | None) -> WeekDone:
     if answer.status == INFEASIBLE:
-        return WeekDone(NO_SEQUENCE, term, (), (f"There is no sequence. {AS_IT_IS}", *answer.notes), answer, again, why)
+        return WeekDone(
+            NO_SEQUENCE,
+            term,
+            (),
+            (f"There is no sequence. {AS_IT_IS}", *map(by_title(answer.instance), answer.notes)),
+            answer,
+            again,
+            why,
+        )
     return WeekDone(NONE_FOUND, term, (), (f"No sequence was found in the time. {AS_IT_IS}",), answer, again)
 
 

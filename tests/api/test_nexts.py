@@ -40,7 +40,7 @@ def test_problems_are_listed_at_their_places_in_the_body() -> None:
 
 def test_a_term_that_begins_too_soon_is_refused() -> None:
     answered = problem(ask("POST", "/v1/next-terms", body_of(first="2026-11-18"), JSON), 400)
-    assert answered["detail"].startswith("The next term must begin after this one ends, on 2026-11-20")
+    assert answered["detail"].startswith("The next term must begin after this one ends, on Fri 20 Nov 2026")
 
 
 def test_a_check_takes_a_record_beside_the_scenario() -> None:
