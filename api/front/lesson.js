@@ -106,11 +106,14 @@ async function lookElsewhere() {
 
 function inShort(places) {
   const others = places.filter((each) => !each.here);
-  const free = others.filter((each) => each.possible && total(each) === 0).length;
-  const dear = others.filter((each) => each.possible && total(each) > 0).length;
+  const could = others.filter((each) => each.possible);
+  const dear = could.filter((each) => changes(each).some(([, cost]) => cost > 0)).length;
+  const better = could.filter((each) => changes(each).length).length - dear;
+  const free = could.length - dear - better;
   const never = others.filter((each) => each.possible === false).length;
-  const open = others.length - free - dear - never;
+  const open = others.length - could.length - never;
   const parts = [
+    better ? `${better} would do better` : "",
     free ? `${free} would do as well` : "",
     dear ? `${dear} would cost something` : "",
     never ? `${never} cannot be` : "",
@@ -119,16 +122,22 @@ function inShort(places) {
   return `Of ${count(others.length, "other period")} ${parts.join(", ")}.`;
 }
 
-const total = (each) => Object.values(each.costs ?? {}).reduce((sum, cost) => sum + Math.abs(cost), 0);
+const changes = (each) => Object.entries(each.costs ?? {}).filter(([, cost]) => cost !== 0);
+
+const MOST_REASONS = 2;
 
 function meaning(each) {
   if (each.here) return "here it lies";
   if (each.possible === null) return "not settled in the time";
-  if (!each.possible) return `cannot be: ${each.forbidden_by.map((one) => one.text).join("; ")}`;
-  const costs = Object.entries(each.costs).filter(([, cost]) => cost !== 0);
+  if (!each.possible) {
+    const more = each.forbidden_by.length - MOST_REASONS;
+    const said = each.forbidden_by.slice(0, MOST_REASONS).map((one) => one.text);
+    return `cannot be: ${[...said, ...(more > 0 ? [`and ${more} more`] : [])].join("; ")}`;
+  }
+  const costs = changes(each);
   if (!costs.length) return "would do as well";
   const text = costs.map(([aim, cost]) => `${aim} ${cost > 0 ? `${cost} worse` : `${-cost} better`}`).join(", ");
-  return each.proven ? text : `${text} at most`;
+  return `could be: ${text}${each.proven ? "" : " at most"}`;
 }
 
 // -- every period of the class, and what lies there

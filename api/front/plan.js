@@ -26,7 +26,7 @@ async function draw() {
   if (!shown || drawn === shown) return;
   drawn = shown;
   const stopped = shown.run?.stopped_by === "hand" ? "Stopped by hand. " : "";
-  say("verdict", looked(shown) ? `${stopped}${STATUS[shown.status]}` : "The plan as it was saved; every rule holds.");
+  say("verdict", looked(shown) ? `${stopped}${STATUS[shown.status]}` : "The plan as it stands; every rule holds.");
   fill("beside", ...beside(shown));
   const classes = scenario().classes.map((each) => each.id);
   const before = byId("by").value;

@@ -202,9 +202,9 @@ def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:
     found = []
     without = [class_.id for class_ in new.classes if not _has_new(new, class_.id)]
     if without:
-        found.append(f"units of {', '.join(without)}: nothing new is listed for the term")
-    found.append(f"holidays, closures and remote spells from {day_text(dates.first)} to {day_text(dates.last)}")
-    found.append("later units: what comes after this term")
+        found.append(f"new lessons of {', '.join(without)}: none is listed for the term")
+    found.append(f"days off and remote weeks from {day_text(dates.first)} to {day_text(dates.last)}")
+    found.append("later units, where it is known what comes after this term")
     return found
 
 

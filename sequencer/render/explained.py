@@ -13,7 +13,7 @@ from sequencer.instance.plain_names import naming_of
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
 from sequencer.questions.explaining.other_places import Elsewhere, Place
-from sequencer.questions.explaining.statement import rank_of
+from sequencer.questions.explaining.statement import Statement, rank_of
 from sequencer.questions.explaining.telling import tell
 from sequencer.render.document import columns
 from sequencer.scenario.changes.what_ifs import change_text
@@ -153,13 +153,17 @@ def elsewhere_text(found: Elsewhere, ids: bool = False) -> str:
     return naming_of(found.instance, ids)(text)
 
 
+def reasons_ranked(place: Place, lesson: LessonFacts) -> list[Statement]:
+    """What forbids a period, the lesson's own statements first, and last what goes without saying."""
+    return sorted(place.forbidden_by, key=lambda one: (one.kind in BEHIND, lesson.index not in one.lessons, rank_of(one)))
+
+
 def _said(place: Place, lesson: LessonFacts) -> tuple[str, str]:
     """Whether the lesson could lie there, and why not or at what cost."""
     if place.here:
         return "it lies here", ""
     if place.costs is None:
-        ranked = sorted(place.forbidden_by, key=lambda one: (one.kind in BEHIND, lesson.index not in one.lessons, rank_of(one)))
-        reasons = [one.text for one in ranked]
+        reasons = [one.text for one in reasons_ranked(place, lesson)]
         if not reasons:
             return ("no", "") if place.proven else ("not settled in the time allowed", "")
         more = f"; and {len(reasons) - MOST_REASONS} more" if len(reasons) > MOST_REASONS else ""

@@ -263,4 +263,4 @@ def test_a_term_is_written_in_place_and_opened_again(browser: Browser, address: 
         page.locator("#week-list tr").first.wait_for()
         assert "8P" in page.locator("#called").inner_text()
         page.get_by_role("link", name="The term").click()
-        assert "as it was saved" in page.locator("#verdict").inner_text()
+        assert "as it stands" in page.locator("#verdict").inner_text()

@@ -13,7 +13,7 @@ from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.telling import tell
 from sequencer.render.answers.base import FormatNumber, Json, LessonNameJson, PeriodJson, Told, WrittenChange, named
-from sequencer.render.explained import Source
+from sequencer.render.explained import Source, reasons_ranked
 from sequencer.scenario.changes.what_ifs import change_text
 
 
@@ -83,7 +83,9 @@ class OtherPlaceJson(PeriodJson):
     possible: bool | None = Field(description="Whether it could; null when that was not settled in time.")
     costs: dict[str, int] | None = Field(description="By how much each aim would be worse; null where it cannot lie there.")
     proven: bool = Field(description="Whether the costs are proven least.")
-    forbidden_by: list[ForbiddingJson] = Field(description="What forbids it; empty where it can lie there.")
+    forbidden_by: list[ForbiddingJson] = Field(
+        description="What forbids it, what is said of the lesson itself first; empty where it can lie there."
+    )
 
 
 class ElsewhereJson(LessonNameJson):
@@ -147,7 +149,8 @@ def elsewhere_json(found: Elsewhere, source: Source) -> dict[str, Any]:
 
     def place_of(place: Place) -> dict[str, Any]:
         forbidden = [
-            {"kind": one.kind, "text": one.text, "pointer": source.problem(one.path, "").pointer} for one in place.forbidden_by
+            {"kind": one.kind, "text": one.text, "pointer": source.problem(one.path, "").pointer}
+            for one in reasons_ranked(place, found.lesson)
         ]
         settled = place.costs is not None or bool(forbidden) or place.proven
         possible = place.costs is not None if settled else None
