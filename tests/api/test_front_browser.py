@@ -69,7 +69,9 @@ def test_an_example_from_choosing_it_to_every_form_of_it(page: Page, demo: str) 
         openpyxl.load_workbook(io.BytesIO(files[f"{demo}-xlsx.xlsx"])).sheetnames
     )
     aims = [cells.split("\t")[:2] for cells in page.locator("#aims-list tr").all_inner_texts()]
-    assert [(name.partition("\n")[0].lower(), int(value)) for name, value in aims] == [(each["aim"], each["value"]) for each in answer["aims"]]
+    assert [(name.partition("\n")[0].lower(), int(value)) for name, value in aims] == [
+        (each["aim"], each["value"]) for each in answer["aims"]
+    ]
     for each in scenario.classes:
         page.locator("#by").select_option(each.id)
         titles = [lesson["title"] for lesson in answer["lessons"] if lesson["class"] == each.id]
