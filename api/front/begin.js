@@ -7,7 +7,7 @@ import { understood } from "./pasted.js";
 import { onWithoutPlan } from "./keep.js";
 import { begin, change, term } from "./term.js";
 import { attempt } from "./views.js";
-import { day, dayOfMonth } from "./words.js";
+import { titleBetween } from "./words.js";
 import { Weeks } from "./weeks.js";
 
 const LONGEST = 800; // days
@@ -136,7 +136,7 @@ function stated(pasted, units) {
   const names = classes.map((each) => each.name.value.trim());
   return {
     format: 1,
-    title: `${names.join(", ")}: ${dayOfMonth(first)} to ${day(last).slice(4)}`,
+    title: titleBetween(names, first, last),
     term,
     ...calendar,
     rules: {

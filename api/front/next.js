@@ -7,7 +7,7 @@ import { PastedLessons, understood } from "./pasted.js";
 import { asJson, json } from "./service.js";
 import { change, onTerm, saved, calledFile, scenario, term } from "./term.js";
 import { attempt } from "./views.js";
-import { count, day } from "./words.js";
+import { count, day, titleBetween } from "./words.js";
 import { Weeks } from "./weeks.js";
 
 let weeks = null;
@@ -66,6 +66,7 @@ async function make() {
     }
     addUnits(next, pasted);
   }
+  nameAnew(next);
   const { live_quotas: quotas, ...calendar } = weeks.said();
   for (const [key, entries] of Object.entries(calendar)) {
     if (entries.length) next[key] = [...(next[key] ?? []), ...entries];
@@ -77,6 +78,13 @@ async function make() {
   change(begun, "the next term begun");
   saved(named);
   await propose(begun, "the first plan of the next term", "term");
+}
+
+// A term that was called by its classes and dates hands on no name.
+function nameAnew(next) {
+  const { title, term: before, classes } = scenario();
+  const called = (each, first, last) => titleBetween(each.map((one) => one.id), first, last);
+  if (title === called(classes, before.first, before.last)) next.title = called(next.classes, byId("next-first").value, byId("next-last").value);
 }
 
 // The units of pasted lessons, after what is left of a class's old ones; an id that is taken gets a number.

@@ -48,6 +48,11 @@ export function span(first, last) {
   return first === last ? shortDay(first) : `${shortDay(first)} to ${shortDay(last)}`;
 }
 
+// What a term is called that nobody gave a name.
+export function titleBetween(names, first, last) {
+  return `${names.join(", ")}: ${dayOfMonth(first)} to ${day(last).slice(4)}`;
+}
+
 export function place(at) {
   return at ? `${shortDay(at.date)}, period ${at.period}` : "not placed";
 }

@@ -182,6 +182,7 @@ def test_a_term_from_nothing_to_the_next(
         assert saved.suggested_filename.endswith(".xlsx")
         hand.click("button", "Make the plan of the next term")
         page.get_by_role("button", name="From source to mouth").wait_for()
+        assert page.locator("#called").inner_text() == "9B: 6 Sep to 22 Oct 2027"
         look(page, "next-term")
 
 
