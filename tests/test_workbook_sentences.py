@@ -415,7 +415,7 @@ CLASHES: dict[str, tuple[list[Typed], list[str]]] = {
     "a class under two subjects of one year group": (
         [
             ("Year groups", {"year group": "Y9", "title": "Year 9", "subject": "Geography", "classes": "9B"}),
-            ("Year groups", {"subject": "Fieldwork", "classes": "9A, 9B"}),
+            ("Year groups", {"subject": "Fieldwork", "classes": "9B"}),
         ],
         [
             "sheet Year groups, cell D4 names 9B, which stands under Geography of Year 9 already, so that its tests would count "
