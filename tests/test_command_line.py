@@ -518,7 +518,7 @@ def test_the_next_term_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[
     dates = ["--first", "2026-11-30", "--last", "2026-12-18"]
     assert main(["next", str(small), str(answer), *dates, "--output", str(output)]) == 0
     text = output.read_text(encoding="utf-8")
-    assert text.startswith("# A skeleton of the next term.") and "# To be filled in:\n# - units of 8P" in text
+    assert text.startswith("# A skeleton of the next term.") and "# To be filled in:\n# - new lessons of 8P" in text
     assert read_scenario(output).term.last.isoformat() == "2026-12-18"
     capsys.readouterr()
     assert main(["next", str(small), str(answer), "--first", "30 November", "--last", "2026-12-18"]) == 2
