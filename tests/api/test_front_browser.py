@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 DEMOS = sorted(path.stem for path in SCENARIOS.glob("*.yaml") if path.stem != "no-sequence")
 
+LARGE = ("department", "exam-year")
+"""Demos whose first plan takes long on a busy machine: the search has time enough, and is stopped once it has one."""
+
 WRONG = SMALL.replace(b"last: 2026-11-20", b"last: 2026-11-31").replace(b"load: 2", b"load: 0", 1)
 
 
@@ -42,7 +45,12 @@ def choose(page: Page, demo: str, planned: bool = True) -> None:
     page.locator("summary", has_text="Or begin with").click()
     page.locator("#demo-take:enabled").wait_for()
     page.get_by_label("An example").select_option(demo)
+    if demo in LARGE:
+        page.locator("#seconds").select_option("120")
     page.get_by_role("button", name="Use this example").click()
+    if demo in LARGE:
+        page.locator("#search-aims tr").first.wait_for(timeout=180_000)
+        page.locator("#stop").click()
     if planned:
         page.locator("#take li").first.wait_for(timeout=180_000)
 
@@ -56,7 +64,7 @@ def test_an_example_from_choosing_it_to_every_form_of_it(page: Page, demo: str) 
     scenario = read_scenario(SCENARIOS / f"{demo}.yaml")
     choose(page, demo)
     assert page.locator("#called").inner_text() == scenario.title
-    assert page.locator("#verdict").inner_text().startswith(("Proven best", "Best found"))
+    assert page.locator("#verdict").inner_text().removeprefix("Stopped by hand. ").startswith(("Proven best", "Best found"))
     files = {}
     for button in page.locator("#take button").all():
         with page.expect_download() as coming:
