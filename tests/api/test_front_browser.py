@@ -18,7 +18,7 @@ from api.settings import Settings
 from sequencer import FORMATS, UnusableInput, load_scenario, read_scenario, scenario_contents, write_blank
 from sequencer.__main__ import main
 from tests.api.browser import CHROMIUM, fits, focused, look, opened, serving, tab_to
-from tests.api.service import SCENARIOS, SMALL
+from tests.api.service import SCENARIOS, SMALL, YAML
 from tests.outlines.test_outline_command import OVER
 
 pytest.importorskip("playwright", reason="playwright is not installed")
@@ -198,12 +198,14 @@ def test_a_term_is_begun_and_a_week_told_by_keyboard(page: Page) -> None:
 def test_a_lesson_too_long_is_cut_with_one_press_put_back_with_another_and_copied_for_pupils(
     browser: Browser, address: str, width: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The page says the cut that the command says (and the service: ``tests/outlines``); taken over, the lesson fits."""
+    """The page and the service say the cut that the command says; taken over, the lesson fits."""
     path = tmp_path / "over.yaml"
     path.write_text(OVER, encoding="utf-8")
     assert main(["outline", str(path), "--format", "json"]) == 0
     (cut,) = json.loads(capsys.readouterr().out)["lessons"][0]["why_not"]["cuts"]
     with opened(browser, address, width) as page:
+        served = page.request.post(f"{address}/v1/outlines", data=OVER, headers={"content-type": YAML})
+        assert served.json()["lessons"][0]["why_not"]["cuts"] == [cut]
         page.locator("summary", has_text="Or begin with").click()
         page.set_input_files("#file", path)
         page.locator("#take li").first.wait_for()
@@ -232,6 +234,34 @@ def test_a_lesson_too_long_is_cut_with_one_press_put_back_with_another_and_copie
         page.get_by_role("button", name="Put it back").click()
         page.get_by_role("heading", name="It does not fit").wait_for()
         assert page.get_by_role("button", name="Put it back").count() == 0
+
+
+def test_a_part_for_which_there_is_no_time_moves_to_the_lesson_with_room(
+    browser: Browser, address: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Film makes it 14 minutes too long: moving it costs 10, and no other part takes so many; Oxbow lakes has room for it."""
+    text = OVER.replace("other, minutes: 6}", "other, minutes: 16}").replace("- id: u\n", "- id: u\n    in_order: true\n")
+    lakes = "      - {id: lakes, title: Oxbow lakes, parts: [{title: Cut off, kind: explain, minutes: 8}]}\n"
+    path = tmp_path / "moved.yaml"
+    path.write_text(text.replace("classes:", lakes + "classes:").replace("{Mon: 1}", "{Mon: 1, Wed: 2}"), encoding="utf-8")
+    assert main(["outline", str(path), "--format", "json"]) == 0
+    why = json.loads(capsys.readouterr().out)["lessons"][0]["why_not"]
+    assert [cut["text"] for cut in why["cuts"]] == ['move "Film" to the next lesson'] and why["goes_to"] == ["u/lakes"]
+    with opened(browser, address, 1280) as page:
+        page.locator("summary", has_text="Or begin with").click()
+        page.set_input_files("#file", path)
+        page.locator("#take li").first.wait_for()
+        page.locator("#plan").get_by_role("button", name="Why rivers bend").click()
+        page.locator("#outline-show").click()
+        page.get_by_role("heading", name="It does not fit").wait_for()
+        assert f"{why['cuts'][0]['text']}. There is room in Oxbow lakes." in page.locator("#outline-says").inner_text()
+        page.get_by_role("button", name="Take the cut over").click()
+        page.get_by_role("heading", name="What is done in it: 30 minutes to fill").wait_for()
+        assert "Film" not in page.locator("#outline-parts").inner_text()
+        page.get_by_role("button", name="Back to the plan").click()
+        page.locator("#plan").get_by_role("button", name="Oxbow lakes").click()
+        page.locator("#outline-show").click()
+        page.locator("#outline-parts", has_text="Film").wait_for()
 
 
 def test_a_server_with_keys_is_given_one(browser: Browser) -> None:
