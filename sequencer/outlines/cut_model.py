@@ -25,6 +25,9 @@ EFFORT = 4.5
 EFFORT_INSIDE = 0.1
 """The same where rules of the inside of a lesson count, as they do in what people teach: reading waits for it."""
 
+EFFORT_THEN = 0.13
+"""What each of the other two aims may take there."""
+
 LEAST_EFFORT = 0.05
 """What a number of lessons is given when that is spent."""
 
@@ -153,6 +156,8 @@ class CutModel:
     def solve(self, objective: Any, hint: Lessons | None = None) -> CutAnswer:
         """The lessons with the least of an objective; what has no outline is ruled out until all has."""
         solver = small_solver(self.left)
+        if objective is not None and self.asked.looks_inside:
+            solver.parameters.linearization_level = 0  # rules of the inside leave a linear relaxation little to say
         if objective is not None:
             self.model.minimize(objective)
         if hint is not None:
@@ -261,14 +266,15 @@ def cut(asked: CutQuestion) -> CutFound | None:
 
 def _settle(asked: CutQuestion, lessons: Lessons, fewest: int) -> CutFound:
     """The number of lessons is settled: now splits, then load minutes."""
-    model = CutModel(asked, len(lessons), effort_of(asked) / 3)
+    effort = min(EFFORT, EFFORT_THEN) if asked.looks_inside else EFFORT / 3
+    model = CutModel(asked, len(lessons), effort)
     splits, least_splits = sum(model.splits), 0
     if model.splits:
         answer = model.solve(splits, lessons)
         lessons = answer.lessons or lessons
         least_splits = _whole(answer.bound)
         model.model.add(splits <= asked.splits(lessons))
-    model.left = effort_of(asked) / 3
+    model.left = effort
     weights = load_minutes(asked)
     answer = model.solve(model.load_minutes(), lessons)
     lessons = answer.lessons or lessons
