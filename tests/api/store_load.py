@@ -21,6 +21,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
+from functools import partial
 from multiprocessing.queues import Queue
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -196,63 +197,83 @@ def killable(folder: Path, number: int, store: str) -> Iterator[Service]:
 
 
 def kill(store: str, server: Cluster | None, times: int) -> bool:
-    """Kill the service, or every other time the database, while changes are being made."""
-    wrong: list[str] = []
-    torn_off = 0
+    """Kill the service, or four times of five the database, while changes are being made."""
+    state = _Killed()
     with TemporaryDirectory() as folder:
         address = store or str(Path(folder) / "terms.db")
-        answered, making = 0, 0
-        for number in range(times):
-            at_database = server is not None and number % 2 == 1
+        number = 0
+        while number < times:
             with killable(Path(folder), number, address) as service:
-                tag, answered = _found(service, answered, making, wrong, number)
-                moment = random.random() * 0.6
-                timer = threading.Timer(moment, (server.kill if at_database and server else lambda: _end(service)))
-                timer.start()
-                began = time.monotonic()
-                while time.monotonic() < began + moment + 0.3:
-                    making = answered + 1
-                    try:
-                        put = service.client.put("/v1/terms/one", content=json.dumps(document(making)), headers=_headers(tag))
-                    except httpx.HTTPError:
-                        torn_off += 1
-                        break
-                    if put.status_code in (200, 201):
-                        tag, answered = put.headers["etag"], making
-                    elif put.status_code in (503, 507):
-                        torn_off += 1
-                        break
+                state.look(service, number)
+                alive = True
+                while alive and number < times:
+                    at_database = server is not None and number % 5 != 4
+                    number += 1
+                    ends = server.kill if at_database and server is not None else partial(_end, service)
+                    state.change_until_ended(service, ends)
+                    if at_database and server is not None:
+                        server.start()
+                        state.look(service, number)
                     else:
-                        wrong.append(f"{put.status_code}: {put.text[:200]}")
-                        break
-                timer.join()
-                if at_database and server:
-                    server.start()
-                    tag, answered = _found(service, answered, making, wrong, number)
-                    making = answered
+                        alive = False
+            if number % 10 == 0 or number == times:
+                print(
+                    f"{number} killed, {state.torn_off} of them while a change was being made, {state.answered} kept", flush=True
+                )
         with killable(Path(folder), times, address) as service:
-            _found(service, answered, making, wrong, times)
-    print(f"{times} killed, {torn_off} of them while a change was being made, {answered} changes kept")
-    print(*(wrong[:5] or ["nothing wrong"]), sep="\n")
-    return not wrong
+            state.look(service, times)
+    print(*(state.wrong[:5] or ["nothing wrong"]), sep="\n")
+    return not state.wrong
 
 
-def _found(service: Service, answered: int, making: int, wrong: list[str], number: int) -> tuple[str | None, int]:
-    """What is there after a kill: its tag and count."""
-    for _ in range(40):
-        read = service.client.get("/v1/terms/one")
-        if read.status_code != 503:
+class _Killed:
+    """What is known of a term whose service, or database, is killed again and again."""
+
+    def __init__(self) -> None:
+        self.answered = self.making = self.torn_off = 0
+        self.wrong: list[str] = []
+        self._tag: str | None = None
+
+    def change_until_ended(self, service: Service, ends: Callable[[], None]) -> None:
+        """Make changes until one is not answered, since what it needs was ended at a random moment."""
+        moment = random.random() * 0.6
+        timer = threading.Timer(moment, ends)
+        timer.start()
+        began = time.monotonic()
+        while time.monotonic() < began + moment + 5:
+            self.making = self.answered + 1
+            body = json.dumps(document(self.making))
+            try:
+                put = service.client.put("/v1/terms/one", content=body, headers=_headers(self._tag))
+            except httpx.HTTPError:
+                self.torn_off += 1
+                break
+            if put.status_code in (200, 201):
+                self._tag, self.answered = put.headers["etag"], self.making
+                continue
+            if put.status_code == 503:
+                self.torn_off += 1
+            else:
+                self.wrong.append(f"{put.status_code}: {put.text[:200]}")
             break
-        time.sleep(0.25)
-    if read.status_code == 404 and not answered:
-        return None, 0
-    if read.status_code != 200:
-        wrong.append(f"after kill {number}: {read.status_code} {read.text[:200]}")
-        return None, answered
-    count = count_of(read.json())
-    if count not in (answered, making):
-        wrong.append(f"after kill {number}: {answered} was answered, {making} was being made, {count} is there")
-    return read.headers["etag"], count
+        timer.join()
+
+    def look(self, service: Service, number: int) -> None:
+        """See what is there."""
+        for _ in range(60):
+            read = service.client.get("/v1/terms/one")
+            if read.status_code != 503:
+                break
+            time.sleep(0.25)
+        if read.status_code == 404 and not self.answered:
+            return
+        if read.status_code != 200:
+            self.wrong.append(f"after kill {number}: {read.status_code} {read.text[:200]}")
+            return
+        count = count_of(read.json())
+        if count not in (self.answered, self.making):
+            self.wrong.append(f"kill {number}: {self.answered} was answered, {self.making} being made, {count} is there")
+        self._tag, self.answered = read.headers["etag"], count
 
 
 def _end(service: Service) -> None:
