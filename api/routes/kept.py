@@ -220,7 +220,7 @@ async def record_week(request: Request, term: NAMED, options: Annotated[KeptWeek
 
     def job(kept: KeptTerm) -> Any:
         own = holder.own(kept.classes) if holder.of_classes else None
-        return partial(work.week_to_keep, kept.document, body, own, settings, on, False)
+        return partial(work.week_to_keep, kept.document, body, own, settings, on)
 
     return await changed_by(request, state.solves, holder, condition, term, job, WEEK)
 
@@ -276,7 +276,7 @@ async def plan(request: Request, term: NAMED, options: Annotated[ShowOptions, Qu
     job = (
         partial(work.class_rows, kept.document, shown.classes)
         if own is not None and form.name == "json"
-        else partial(work.kept_plan, kept.document, form.name, _at(shown, moment))
+        else partial(work.kept_plan, kept.document, form.name, _at(shown, moment), own is None)
     )
     rendered: Rendered = request.app.state.rendered
     asked = (kept.id, kept.version, kept.digest, form.name, own, shown.classes, shown.teachers, shown.copy, shown.weeks)

@@ -86,7 +86,7 @@ def book_to_keep(content: bytes, limits: Limits, before: str, _: Caller) -> Work
 
 
 def week_to_keep(
-    document: str, body: Body, classes: tuple[str, ...] | None, settings: SolveSettings, on: date, heard: bool, caller: Caller
+    document: str, body: Body, classes: tuple[str, ...] | None, settings: SolveSettings, on: date, caller: Caller
 ) -> Worked:
     """A week of a kept term: what is told of rows is recorded, and the rest planned again.
 
@@ -94,18 +94,17 @@ def week_to_keep(
     """
     term = _read(document)
     rows = load_week_rows(body.text, "", body.language, body.limits)
-    tell = caller.tell if heard else None
     if classes is not None and term.plan is None:
         raise NotAllowed("Nothing is planned yet: a key that may plan a department makes the first plan.")
     if classes is not None and any(row.class_ not in classes for row in rows.happened):
         raise NotAllowed(f"This key tells of lessons of {', '.join(classes)} alone.")
     if classes is None:
-        done = week_of_rows(term, rows, on, settings, None, caller.stop, tell)
+        done = week_of_rows(term, rows, on, settings, None, caller.stop)
         told = week_json(done)
         if told["answer"] is not None:
             told["answer"] = answer_body(told["answer"], settings.seconds)
     else:
-        done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop, tell)
+        done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop)
         told = week_json(replace(done, answer=None, again=None))
         del told["answer"], told["term"]
         told["lessons"] = _rows(done.term, classes)
@@ -123,11 +122,16 @@ def kept_book(document: str, _: Caller) -> Written:
     return Written(term_written(_read(document)), XLSX_TYPE)
 
 
-def kept_plan(document: str, form: str, shown: Shown, _: Caller) -> Written:
-    """The plan of a kept term as it stands, in one of the forms; nothing where nothing is planned."""
+def kept_plan(document: str, form: str, shown: Shown, titled: bool, _: Caller) -> Written:
+    """The plan of a kept term as it stands, in one of the forms; nothing where nothing is planned.
+
+    Unless it is ``titled`` nothing shows what the whole term is called.
+    """
     term = _read(document)
     if term.plan is None:
         return Written(NOTHING_PLANNED)
+    if not titled:
+        term = term.model_copy(update={"scenario": term.scenario.model_copy(update={"title": None})})
     stands = as_it_stands(term)
     check_shown(stands.scenario, form, shown)
     plan = as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, ""))

@@ -29,7 +29,6 @@ from sequencer.scenario.documents import Language, read_tree
 from sequencer.scenario.fields import ClassId, Day, Happened, Ident, MadeIdent, Model, PeriodNumber, Taught, Words
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.written import scenario_data
-from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import StopSignal
 from sequencer.words import DELIVERED
 
@@ -123,7 +122,6 @@ def week_of_rows(
     settings: SolveSettings | None = None,
     only: Callable[[str], bool] | None = None,
     stop: StopSignal | None = None,
-    progress: Callable[[Progress], None] | None = None,
 ) -> WeekDone:
     """Record what is told of a plan's rows, and plan the rest again; see ``week``.
 
@@ -140,10 +138,7 @@ def week_of_rows(
     """
     filled = _filled(term, rows)
     try:
-        if only is None:
-            done = week(filled.term, on, settings, stop, progress)
-        else:
-            done = _week_of_some(filled.term, on, settings, only, stop, progress)
+        done = week(filled.term, on, settings, stop) if only is None else _week_of_some(filled.term, on, settings, only, stop)
     except UnusableInput as unusable:
         raise UnusableInput(tuple(map(filled.at_its_entry, unusable.problems)), unusable.source) from None
     if done.done == NOTHING:
@@ -189,7 +184,6 @@ def _week_of_some(
     settings: SolveSettings | None,
     only: Callable[[str], bool],
     stop: StopSignal | None,
-    progress: Callable[[Progress], None] | None,
 ) -> WeekDone:
     """A week in which lessons of some classes alone may move; what was made up of the others on the way is taken out again."""
     now = with_what_happened(term)
@@ -198,7 +192,7 @@ def _week_of_some(
     others = {row.name: row for row in term.plan.lessons if not only(row.class_)}
     held = {name for name, row in others.items() if row.what is None} - assumed
     asked = _changed(_changed(term, assumed, {"what": DELIVERED}), held, {"pin": True})
-    done = week(asked, on, settings, stop, progress)
+    done = week(asked, on, settings, stop)
     if done.done != PLANNED_AGAIN or done.term.plan is None:
         return replace(done, term=term, changed=(), said=(AS_IT_IS,))
     placed = {row.name: (row.date, row.period) for row in done.term.plan.lessons if row.name in others}

@@ -47,7 +47,8 @@ def subscribed_calendar(
     told = brought_up_to_date(events, scenario.term, shown)
     # A calendar must hold something: where there is no event, the time zone.
     empty = time_zone(scenario.time_zone or "UTC", scenario.term.first, scenario.term.last)
-    return written_calendar(scenario, told or [empty], "")
+    # Whoever subscribes need not know what the whole term is called.
+    return written_calendar(scenario.model_copy(update={"title": name}), told or [empty], "")
 
 
 def known_names(scenario: Scenario, kind: str) -> tuple[str, ...]:

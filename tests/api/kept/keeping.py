@@ -21,7 +21,14 @@ from tests.api.service import JSON, Borrowed
 
 TWO_CLASSES = """\
 format: 1
-title: Rivers and coasts
+title: Rivers and ZZ coasts
+closures:
+  - {name: ZZ trip, on: 2026-11-18, classes: [ZZ9]}
+  - {name: Snow, on: 2026-11-17}
+remote_spells: [{name: ZZ at home, on: 2026-11-19, classes: [ZZ9]}]
+restricted_days: [{name: ZZ tests, on: 2026-11-16, classes: [ZZ9], refuses: {high_load: true}}]
+teachers: [{name: ZZ Elm, dense_a_day: 3}]
+what_ifs: [{name: ZZ flood, changes: [{change: add closure, closure: {name: ZZ water, on: 2026-11-18}}]}]
 term: {first: 2026-11-02, last: 2026-11-20}
 time_zone: Europe/London
 periods:
@@ -29,7 +36,7 @@ periods:
   - {number: 2, starts: "10:00", ends: "11:00"}
   - {number: 3, starts: "11:00", ends: "12:00"}
 cohorts:
-  - {id: Y9, title: Year 9, subjects: [{name: Geography, classes: [9B]}]}
+  - {id: Y9, title: Year 9, subjects: [{name: Geography, classes: [9B]}, {name: ZZ subject, classes: [ZZ9]}]}
 units:
   - id: rivers
     lessons:
@@ -45,7 +52,12 @@ units:
       - {id: zzquiz, title: ZZ quiz, kind: assessment, requires: zzspit}
 classes:
   - {id: 9B, teacher: Ms Oak, units: rivers, timetable: {Mon: 1, Tue: 3, Thu: 2}}
-  - {id: ZZ9, name: ZZ nine, teacher: ZZ Elm, units: zzcoasts, timetable: {Mon: 2, Wed: 3, Fri: 1}}
+  - id: ZZ9
+    name: ZZ nine
+    teacher: ZZ Elm
+    units: zzcoasts
+    taught_before: [{id: zzsea, title: ZZ sea, date: 2026-10-01}]
+    timetable: {Mon: 2, Wed: 3, Fri: 1}
 """
 """Whatever is of the second class alone says ZZ."""
 

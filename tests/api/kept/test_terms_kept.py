@@ -27,7 +27,7 @@ def test_without_a_store_nothing_of_it_is_there() -> None:
     assert ask("GET", "/v1/terms").headers["allow"] == "POST"
     for path in ("/v1/terms/autumn/plan", "/v1/webhooks", "/v1/calendars/x.ics"):
         problem(ask("GET", path), 404)
-    loaded = "import sys, api.__main__ as main; main.create_app(); print({'sqlalchemy', 'recurring_ical_events'} & {*sys.modules})"
+    loaded = "import sys; from api.app import create_app; create_app(); print({'sqlalchemy', 'psycopg'} & {*sys.modules})"
     assert subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True, check=True).stdout == "set()\n"
 
 
