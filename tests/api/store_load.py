@@ -236,7 +236,7 @@ class _Killed:
 
     def change_until_ended(self, service: Service, ends: Callable[[], None]) -> None:
         """Make changes until one is not answered, since what it needs was ended at a random moment."""
-        moment = random.random() * 0.6
+        moment = random.random() * 2
         timer = threading.Timer(moment, ends)
         timer.start()
         began = time.monotonic()
@@ -279,6 +279,43 @@ class _Killed:
 def _end(service: Service) -> None:
     with suppress(ProcessLookupError):
         service.process.send_signal(signal.SIGKILL)
+
+
+def kill_writers(store: str, times: int) -> bool:
+    """Kill processes that do nothing but keep one version after another, with no service before the store."""
+    wrong: list[str] = []
+    with TemporaryDirectory() as folder:
+        address = store or str(Path(folder) / "terms.db")
+        answered = 0
+        for number in range(times):
+            command = [sys.executable, "-m", "tests.api.store_load", "write", "--store", address]
+            with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as writer:
+                assert writer.stdout is not None
+                first = writer.stdout.readline()
+                if int(first) not in (answered, answered + 1):
+                    wrong.append(f"kill {number}: {answered} was answered, {first.strip()} is there")
+                time.sleep(random.random() * 0.3)
+                writer.kill()
+                answered = max([int(first), *(int(line) for line in writer.stdout.read().split("\n")[:-1])])
+    print(f"{times} writers killed, {answered} versions kept", *(wrong[:5] or ["nothing wrong"]), sep="\n")
+    return not wrong
+
+
+def write(store: str) -> None:
+    """Say which version is there, then keep one after another, saying each when it is kept."""
+    from api.store.database import Database
+    from api.store.terms import Author, Content, keep, read_term
+
+    database = Database(store)
+    database.open()
+    kept = read_term(database, "one")
+    count = int(json.loads(kept.document)["count"]) if kept is not None else 0
+    print(count, flush=True)
+    while True:
+        text = json.dumps({"count": count + 1, "as much as a term": "x" * 50_000})
+        kept = keep(database, "one", kept.version if kept is not None else None, Content(text, None, {}), Author(), "put")
+        count += 1
+        print(count, flush=True)
 
 
 # -- a full disk -------------------------------------------------------------------------------------------------------
@@ -328,7 +365,8 @@ def _headers(tag: str | None) -> dict[str, str]:
 def main() -> int:
     """Run the command."""
     parser = argparse.ArgumentParser(prog="python -m tests.api.store_load", description=__doc__)
-    parser.add_argument("what", choices=("load", "kill", "full"))
+    parser.add_argument("what", choices=("load", "kill", "kill-writers", "full", "write"))
+    parser.add_argument("--store", default="", help="of write")
     parser.add_argument("--seconds", type=float, default=120.0, help="of load")
     parser.add_argument("--times", type=int, default=100, help="how often is killed")
     parser.add_argument("--postgresql", action="store_true", help="on PostgreSQL, with two services under load")
@@ -336,11 +374,15 @@ def main() -> int:
     os.environ.pop("SEQUENCER_STORE", None)
     if options.what == "full":
         return 0 if full() else 1
+    if options.what == "write":
+        write(options.store)
     with ExitStack() as stack:
         server = stack.enter_context(cluster()) if options.postgresql else None
         store = server.address if server is not None else ""
         if options.what == "load":
             return 0 if load(store, 2 if server is not None else 1, options.seconds) else 1
+        if options.what == "kill-writers":
+            return 0 if kill_writers(store, options.times) else 1
         return 0 if kill(store, server, options.times) else 1
 
 
