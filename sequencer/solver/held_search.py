@@ -15,7 +15,7 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.solver.costs import cost
 from sequencer.solver.progress import AimWatcher, Progress
 from sequencer.solver.solution import fix, hint_solution
-from sequencer.solver.solver_calls import FIRST_ALONE, Budget, Calls, StopSignal
+from sequencer.solver.solver_calls import FIRST_ALONE, LEAST_EFFORT, Budget, Calls, StopSignal
 from sequencer.solver.sought import Held, Movable, Sought
 
 SHARE_OF_SEEKING = 0.3
@@ -153,9 +153,9 @@ class HeldSearch(Generic[Held]):
 
     def attempt(self, aim: Objective, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:
         """Look for a better sequence with all lessons but the free ones as they are in a sequence; whether one exists at all."""
-        if budget.over:
-            return False
         own = budget.with_effort(SHARE_OF_TRY)
+        if budget.over or own.effort < LEAST_EFFORT:
+            return False
         found, spent = self._try_near(sequence, free, own, lambda value: round(value) < self._values[aim.name])
         budget.effort -= spent
         if found:

@@ -17,6 +17,9 @@ EFFORT_PER_SECOND = 1.0
 """Effort (the solver's deterministic time) allowed per second of wall time. Two cores here did 0.4 to 1.6 a second, by model
 and load; where the clock runs out first the answer says that it may not be repeated."""
 
+LEAST_EFFORT = 0.05
+"""Less is not spent on a try: ended before its work is counted, it would look as if the clock had cut it short."""
+
 SHARE_ALONE = 0.3
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
 

@@ -20,7 +20,7 @@ from sequencer.solver.prices.lazy_rows import NEAR
 from sequencer.solver.prices.master import Master, Relaxed
 from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
 from sequencer.solver.prices.rows import Row
-from sequencer.solver.solver_calls import Budget
+from sequencer.solver.solver_calls import LEAST_EFFORT, Budget
 
 PENALTIES = 12.0, 40.0
 """What a unit of a broken row costs at first, and after a few rounds."""
@@ -34,9 +34,6 @@ DEAREST = 1e5
 
 CENTRED = 0.5
 """How far prices are drawn back to those of the best bound."""
-
-LEAST_EFFORT = 0.05
-"""With less than this no round begins: an effort too small to be counted would look like a clock that ran out."""
 
 SECONDS_WHOLE = 5.0
 """Most time for whole columns."""
@@ -108,7 +105,7 @@ class PricedAim:
                 centred = CENTRED
             elif centred:
                 centred = 0.0
-            elif not asked.whole and self.asking.ask_harder():
+            elif not asked.whole and asked.least > SCALE * (known - 1) and self.asking.ask_harder():
                 continue
             elif not self._tighten(relaxed):
                 break
