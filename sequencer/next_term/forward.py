@@ -191,6 +191,16 @@ def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
             if entry.get("classes") != []:
                 entries.append(entry)
         data[key] = entries
+    for cohort in data.get("cohorts", ()):
+        for subject in cohort["subjects"]:
+            subject["classes"] = [name for name in subject.get("classes", ()) if name in known]
+        cohort["subjects"] = [
+            {key: value for key, value in subject.items() if value != []}
+            for subject in cohort["subjects"]
+            if subject["classes"] or subject.get("fixed_assessments")
+        ]
+    if "cohorts" in data:
+        data["cohorts"] = [each for each in data["cohorts"] if any("classes" in subject for subject in each["subjects"])]
     for specification in data.get("specifications", ()):
         if "classes" in specification:
             specification["classes"] = [name for name in specification["classes"] if name in known]

@@ -433,6 +433,17 @@ def test_what_goes_with_a_class_that_has_left_is_named_in_words() -> None:
     assert 'unit "Coasts", strand maths: left out, since it is nobody who teaches a class ("T1")' in told
 
 
+def test_a_year_group_goes_on_without_a_class_that_has_left() -> None:
+    fixed = {"name": "French", "fixed_assessments": [day(1, "Tue")]}
+    subjects = [{"name": "Geography", "classes": "9C"}, {"name": "History", "classes": "9B"}, fixed]
+    cohorts = [{"id": "Y9", "subjects": subjects}, {"id": "Y10", "subjects": [{"name": "Geography", "classes": "9B"}]}]
+    classes = [a_class(leaves=day(2, "Wed")), a_class("9C")]
+    result = rolled(scenario([teach("x")], classes=classes, cohorts=cohorts), row("x", "1 Mon 1"), row("x", "2 Mon 1", "9C"))
+    (kept,) = new(result)["cohorts"]
+    assert kept["id"] == "Y9" and [each["name"] for each in kept["subjects"]][:1] == ["Geography"]
+    assert kept["subjects"][0]["classes"] == "9C" and "History" not in [each["name"] for each in kept["subjects"]]
+
+
 def test_dates_of_the_next_term_are_held_to_this_one() -> None:
     data = scenario([teach("x")])
     with pytest.raises(UnusableSettings, match="must begin after this one ends, on Sun 15 Nov 2026"):
