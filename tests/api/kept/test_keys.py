@@ -18,6 +18,7 @@ import pytest
 from api import guard
 from api.__main__ import main
 from api.store import keys
+from api.store.access import Rates
 from api.store.keys import ADMINISTER, PLAN_CLASS, PLAN_DEPARTMENT, READ_CLASS, ROLES, all_keys, revoke_key
 from tests.api.kept.keeping import Keeping
 from tests.api.service import description, problem
@@ -74,6 +75,7 @@ def requests(thorough: bool) -> Iterator[tuple[str, str, dict[str, Any]]]:
 @pytest.mark.parametrize("thorough", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_a_key_for_a_class_reads_nothing_of_another(closed: Keeping, caplog: pytest.LogCaptureFixture, thorough: bool) -> None:
     asked = 0
+    closed.app.state.kept.access.rates = Rates(1_000_000)
     for role in (READ_CLASS, PLAN_CLASS) if thorough else (PLAN_CLASS,):
         key = closed.key(role, "9B", terms=("autumn",))
         for method, target, operation in requests(thorough):
