@@ -40,6 +40,9 @@ WIDEST = 400_000
 STATES_OF_TRY = 250_000
 """States of a first try to prove something; only then what rests of the class cost is worked out."""
 
+PART_OF_HOPE = 8
+"""A first try that did not come to this part of the slots shows that a proof would take too many states."""
+
 STATES_OF_STEP = 400_000
 """States for one step of a bound that is raised from below."""
 
@@ -127,7 +130,7 @@ class ByPeriods(Periods[Plan]):
             found = self._run(weighed, now - 1, budget, BEAM, most_load)
             if found.best is not None:
                 now, plan = found.best, self._plan(found)
-            proof = self._in_full(weighed, now - 1, budget, most_load)
+            proof = self._in_full(proof, weighed, now - 1, budget, most_load)
         bound = max(known, min(proof.bound, now))
         if proof.best is not None:
             now, plan = proof.best, self._plan(proof)
@@ -139,8 +142,13 @@ class ByPeriods(Periods[Plan]):
         self._known[weighed.names, most_load] = bound
         return bound, plan
 
-    def _in_full(self, weighed: Weighed, most: int, budget: Budget, most_load: int | None) -> RunFound:
-        """A run that looks at everything, as far as the budget goes, with what rests of the class cost at least."""
+    def _in_full(self, tried: RunFound, weighed: Weighed, most: int, budget: Budget, most_load: int | None) -> RunFound:
+        """A run that looks at everything, as far as the budget goes, with what rests of the class cost at least.
+
+        Where the first try came to few slots there is no hope of it: then what that showed.
+        """
+        if tried.reached < self.chain.count // PART_OF_HOPE:
+            return tried
         if not self._rests_known:
             self._rests_known = True
             rests, states = rests_of(self.chain, lambda: self._over(budget))
@@ -167,9 +175,9 @@ class ByPeriods(Periods[Plan]):
             if found.best is None:
                 found = self._run(weighed, held, budget, None, load - 1, STATES_OF_TRY)
             if found.best is None and not found.whole:
-                found = self._run(weighed, held, budget, BEAM, load - 1)
-            if found.best is None and not found.whole:
-                found = self._in_full(weighed, held, budget, load - 1)
+                tried, found = found, self._run(weighed, held, budget, BEAM, load - 1)
+                if found.best is None:
+                    found = self._in_full(tried, weighed, held, budget, load - 1)
             if found.best is None:
                 return (load if found.whole else self._refuted(weighed, held, least, load, budget)), plan
             plan, load = self._plan(found), load - 1

@@ -37,6 +37,8 @@ class RunFound:
         Whether the run went through: what is best within the limit is proven.
     states
         How many states were looked at: the effort, which does not depend on the machine.
+    reached
+        How many of the slots were gone through.
     """
 
     best: int | None
@@ -44,6 +46,7 @@ class RunFound:
     bound: int
     whole: bool
     states: int
+    reached: int
 
 
 class Programme:
@@ -89,11 +92,11 @@ class Programme:
         cut, seen, bound = False, 0, most + 1
         for slot in range(begin, self.chain.count):
             if over() or seen > states or (widest is not None and len(layer) > widest):
-                return RunFound(None, {}, min(bound, int(low.min())), False, seen)
+                return RunFound(None, {}, min(bound, int(low.min())), False, seen, slot)
             grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
             seen += more
             if not len(grown):
-                return RunFound(None, {}, bound, not cut, seen)
+                return RunFound(None, {}, bound, not cut, seen, slot)
             if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
                 grown.row(LOAD)[:] = 0
             keep: Whole = np.arange(len(grown))
@@ -110,14 +113,15 @@ class Programme:
             trail.append((parents[keep].astype(np.int32), acts[keep]))
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
-            return RunFound(None, {}, bound, not cut, seen)
+            return RunFound(None, {}, bound, not cut, seen, self.chain.count)
         cost = layer.cost[whole]
         for lesson, absent in prices.absent.items():
             cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
         best = int(cost.min())
         if best > most:
-            return RunFound(None, {}, bound, not cut, seen)
-        return RunFound(best, _starts(trail, begin, int(whole[np.argmin(cost)])), min(best, bound), not cut, seen)
+            return RunFound(None, {}, bound, not cut, seen, self.chain.count)
+        starts = _starts(trail, begin, int(whole[np.argmin(cost)]))
+        return RunFound(best, starts, min(best, bound), not cut, seen, self.chain.count)
 
     def _next(
         self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None
