@@ -21,8 +21,8 @@ from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.prices.covers import broken_cover
 from sequencer.solver.prices.pricing import SCALE
-from sequencer.solver.prices.rows import Row
-from sequencer.solver.prices.search import Prices
+from sequencer.solver.prices.rows import SharedRow
+from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.solver.sought import SequenceSought
 from tests.builders import QUIET, Data, a_class, scenario, teach
@@ -46,10 +46,10 @@ class Shared:
         alone = [GroupSearch(SequenceSought(build_model(prepared, (index,))), 0, 1, stop) for index in every]
         self.apart: ClassesApart[Sequence] = ClassesApart(tuple(alone))
         self.search = GroupSearch(self.whole, 0, 1, stop)
-        self.prices = Prices(self.whole, self.apart, len(self.whole.solver_model.proto.constraints))
+        self.prices = SharedPrices(self.whole, self.apart, len(self.whole.solver_model.proto.constraints))
 
     @property
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> tuple[SharedRow, ...]:
         return self.prices.shared.coupling.rows
 
     def bound(self, place: int) -> tuple[int, int]:
@@ -103,7 +103,7 @@ def test_no_choice_of_lessons_breaks_a_cut() -> None:
     made = 0
     for _ in range(300):
         items = tuple((rng.randint(1, 9), (number,)) for number in range(rng.randint(3, 7)))
-        row = Row("minutes", tuple((number, much) for number, (much, _) in enumerate(items)), rng.randint(5, 20))
+        row = SharedRow("minutes", tuple((number, much) for number, (much, _) in enumerate(items)), rng.randint(5, 20))
         cut = broken_cover(row, items, {number: rng.random() for number in range(len(items))})
         made += cut is not None
         for choice in product((0, 1), repeat=len(items)) if cut is not None else ():

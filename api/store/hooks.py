@@ -40,7 +40,7 @@ _log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
-class Notice:
+class HookNotice:
     """A notice that is due: to which address, and what it says."""
 
     id: str
@@ -100,7 +100,7 @@ def put_notices(connection: Connection, name: str, notice: dict[str, Any]) -> No
             connection.execute(insert(DELIVERY).values(**row))
 
 
-def take_due(database: Database) -> Notice | None:
+def take_due(database: Database) -> HookNotice | None:
     """A notice that is due, which nobody else takes for a while; None where none is."""
     with database.reading() as connection:
         asked = select(DELIVERY, WEBHOOK.c.address, WEBHOOK.c.secret).join_from(
@@ -114,10 +114,10 @@ def take_due(database: Database) -> Notice | None:
         same = (DELIVERY.c.id == row["id"], DELIVERY.c.due == row["due"])
         if connection.execute(update(DELIVERY).where(*same).values(due=_after(LEASE_SECONDS))).rowcount != 1:
             return None
-    return Notice(**{name: row[name] for name in ("id", "webhook", "address", "secret", "body", "tries")})
+    return HookNotice(**{name: row[name] for name in ("id", "webhook", "address", "secret", "body", "tries")})
 
 
-def note_outcome(database: Database, notice: Notice, answer: str | None) -> None:
+def note_outcome(database: Database, notice: HookNotice, answer: str | None) -> None:
     """Note how a notice was answered: None where it was taken, otherwise what went wrong."""
     with database.writing() as connection:
         if answer is None:

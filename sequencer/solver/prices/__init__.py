@@ -15,8 +15,8 @@ def under_prices(whole: Sought[Sequence], apart: ClassesApart[Sequence]) -> Call
 
     def begin(posted: int) -> PricedParts[Sequence]:
         # Only here: they bring the linear solver, which takes a while to load.
-        from sequencer.solver.prices.search import Prices
+        from sequencer.solver.prices.search import SharedPrices
 
-        return Prices(whole, apart, posted)
+        return SharedPrices(whole, apart, posted)
 
     return begin

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from sequencer.solver.prices.columns import Shared
 from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
-from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.solver_calls import AT_ONCE, Budget
 
@@ -26,7 +26,7 @@ SHARE_OF_ROUND = 0.25
 
 
 @dataclass(frozen=True)
-class Asked:
+class PartsAsked:
     """What all parts come to at least, in thousandths, what each found, and whether each was searched to the end."""
 
     least: int
@@ -51,7 +51,7 @@ class Asking:
         more, self._harder = harder > self._harder, harder
         return more
 
-    def every(self, rows: list[Row], prices: list[int], budget: Budget) -> Asked:
+    def every(self, rows: list[SharedRow], prices: list[int], budget: Budget) -> PartsAsked:
         """All parts under prices of the rows, in thousandths."""
         of_variables: dict[int, int] = {}
         held: list[tuple[SharedAim, int]] = []
@@ -76,4 +76,4 @@ class Asking:
         with ThreadPoolExecutor(AT_ONCE) as threads:
             found = tuple(threads.map(ask, self._parts))
         budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
-        return Asked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))
+        return PartsAsked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))

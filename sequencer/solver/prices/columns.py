@@ -9,16 +9,16 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.plan.sequence import Sequence
-from sequencer.solver.prices.rows import Coupling, Row
+from sequencer.solver.prices.rows import Coupling, SharedRow
 from sequencer.solver.prices.shared_aims import SharedAim
-from sequencer.solver.prices.shared_names import Said, Told
+from sequencer.solver.prices.shared_names import Said, SequenceSays
 
 Numbers = npt.NDArray[np.float64]
 Thousandths = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Column:
+class PartColumn:
     """One sequence of a part.
 
     Parameters
@@ -59,12 +59,12 @@ class Shared:
     def __post_init__(self) -> None:
         self.place = {variable: place for of in self.variables for place, variable in enumerate(of)}
 
-    def column(self, part: int, sequence: Sequence, told: Told, counts: Mapping[str, int]) -> Column:
+    def column(self, part: int, sequence: Sequence, told: SequenceSays, counts: Mapping[str, int]) -> PartColumn:
         """A sequence of a part as a column."""
         values = np.array([told.holds(each) for each in self.says[part]], dtype=np.float64)
-        return Column(part, sequence, values, counts)
+        return PartColumn(part, sequence, values, counts)
 
-    def weighs(self, column: Column, row: Row) -> int:
+    def weighs(self, column: PartColumn, row: SharedRow) -> int:
         """What a column adds to the sum of a row."""
         part_of = self.coupling.part_of
         found = sum(

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from itertools import chain, combinations
 
 from sequencer.solver.prices.columns import Shared
-from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.rows import SharedRow
 
 LARGEST = 5
 """Most lessons of one cover."""
@@ -27,7 +27,7 @@ Items = tuple[tuple[int, tuple[int, ...]], ...]
 """What lessons take of a row, each with the variables that say that it lies there: at most one of them holds."""
 
 
-def knapsacks(shared: Shared) -> Iterator[tuple[Row, Items]]:
+def knapsacks(shared: Shared) -> Iterator[tuple[SharedRow, Items]]:
     """The rows of whole positive amounts that belong to parts alone, each with what lessons take of it."""
     says = dict(zip(chain(*shared.variables), chain(*shared.says), strict=True))
     for row in shared.coupling.rows:
@@ -42,7 +42,7 @@ def knapsacks(shared: Shared) -> Iterator[tuple[Row, Items]]:
             yield row, tuple((much, tuple(variables)) for (_, much), variables in items.items())
 
 
-def broken_cover(row: Row, items: Items, values: Mapping[int, float]) -> Row | None:
+def broken_cover(row: SharedRow, items: Items, values: Mapping[int, float]) -> SharedRow | None:
     """The extended cover of a row that the relaxation breaks most, as a row; None where it breaks none."""
     weighed = [(sum(values.get(each, 0.0) for each in variables), much, variables) for much, variables in items]
     live = sorted((item for item in weighed if item[0] > BROKEN_BY), key=lambda item: (-item[0], item[2]))[:LOOKED_AT]
@@ -59,4 +59,4 @@ def broken_cover(row: Row, items: Items, values: Mapping[int, float]) -> Row | N
     if best is None:
         return None
     terms = tuple(sorted((variable, 1) for _, _, variables in best[1] for variable in variables))
-    return Row(f"{row.label}: at most {best[2]}", terms, best[2])
+    return SharedRow(f"{row.label}: at most {best[2]}", terms, best[2])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.prices.columns import Numbers
-from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.rows import SharedRow
 
 AT_A_TIME = 100
 """Most rows that are taken up together, those broken most first."""
@@ -16,7 +16,7 @@ NEAR = 1e-6
 class LazyRows:
     """Rows that wait until they are broken."""
 
-    def __init__(self, rows: tuple[Row, ...]) -> None:
+    def __init__(self, rows: tuple[SharedRow, ...]) -> None:
         self._rows = rows
         self._row_of = np.array([place for place, row in enumerate(rows) for _ in row.terms], dtype=np.int64)
         self._variable = np.array([variable for row in rows for variable, _ in row.terms], dtype=np.int64)
@@ -24,7 +24,7 @@ class LazyRows:
         self._most = np.array([row.most for row in rows], dtype=np.float64)
         self._waiting = np.ones(len(rows), dtype=bool)
 
-    def take_broken(self, values: Numbers) -> list[Row]:
+    def take_broken(self, values: Numbers) -> list[SharedRow]:
         """The rows still waiting that are broken by what the variables come to; they wait no longer."""
         over = np.bincount(self._row_of, self._much * values[self._variable], len(self._most)) - self._most
         broken = np.flatnonzero(self._waiting & (over > NEAR))

@@ -13,8 +13,8 @@ import highspy
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.prices.columns import Column, Numbers, Shared
-from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.columns import Numbers, PartColumn, Shared
+from sequencer.solver.prices.rows import SharedRow
 
 NODES = 300
 """Nodes of a search for whole columns."""
@@ -58,8 +58,8 @@ class Master:
         self._parts = len(shared.variables)
         self.clocked = False
         """Whether the clock cut a choice of whole columns short."""
-        self.columns: list[Column] = []
-        self.rows: list[Row] = []
+        self.columns: list[PartColumn] = []
+        self.rows: list[SharedRow] = []
         self._column_at: list[int] = []
         self._slack_at: list[int] = []
         self._nobody_at: dict[int, int] = {}
@@ -69,7 +69,7 @@ class Master:
             self._nobody_at[variable] = self._highs.getNumCol()
             self._highs.addCol(float(self._aim.of_nobody.get(variable, 0)), float(least), float(most), 0, *_NONE)
 
-    def add_column(self, column: Column) -> None:
+    def add_column(self, column: PartColumn) -> None:
         """One more sequence that a part may take."""
         entries = [(column.part, 1)]
         for place, row in enumerate(self.rows):
@@ -80,7 +80,7 @@ class Master:
         self._highs.addCol(cost, 0.0, highspy.kHighsInf, len(entries), *_entries(entries))
         self.columns.append(column)
 
-    def add_row(self, row: Row) -> None:
+    def add_row(self, row: SharedRow) -> None:
         """One more row to be kept."""
         entries = [(self._nobody_at[variable], much) for variable, much in row.terms if variable in self._nobody_at]
         for at, column in zip(self._column_at, self.columns, strict=True):

@@ -14,12 +14,12 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from sequencer.plan.sequence import Sequence
-from sequencer.solver.prices.asking import Asked, Asking
-from sequencer.solver.prices.columns import Column, Numbers, Shared, Thousandths
+from sequencer.solver.prices.asking import Asking, PartsAsked
+from sequencer.solver.prices.columns import Numbers, PartColumn, Shared, Thousandths
 from sequencer.solver.prices.lazy_rows import NEAR
 from sequencer.solver.prices.master import Master, Relaxed
 from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
-from sequencer.solver.prices.rows import Row
+from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.solver_calls import LEAST_EFFORT, Budget
 
 PENALTIES = 12.0, 40.0
@@ -59,12 +59,12 @@ class PricedAim:
         shared: Shared,
         parts: tuple[PricedPart, ...],
         place: int,
-        held: tuple[Row, ...],
-        columns: Iterable[Column],
-        rows: Iterable[Row],
-        broken: Callable[[Numbers], list[Row]],
-        cuts: Callable[[Numbers], list[Row]],
-        learn: Callable[[PricedPart, Sequence], Column | None],
+        held: tuple[SharedRow, ...],
+        columns: Iterable[PartColumn],
+        rows: Iterable[SharedRow],
+        broken: Callable[[Numbers], list[SharedRow]],
+        cuts: Callable[[Numbers], list[SharedRow]],
+        learn: Callable[[PricedPart, Sequence], PartColumn | None],
     ) -> None:
         self.shared = shared
         self.parts = parts
@@ -162,7 +162,7 @@ class PricedAim:
             self._master.add_row(row)
         return bool(new)
 
-    def _nobodys(self, row: Row, values: Numbers) -> float:
+    def _nobodys(self, row: SharedRow, values: Numbers) -> float:
         bounds = self.shared.coupling.bounds
         return sum(much * float(values[variable]) for variable, much in row.terms if variable in bounds)
 
@@ -181,16 +181,16 @@ class PricedAim:
         self._master.set_penalty(self._penalty)
 
     @property
-    def columns(self) -> list[Column]:
+    def columns(self) -> list[PartColumn]:
         """The columns that the master knows."""
         return self._master.columns
 
     @property
-    def rows(self) -> list[Row]:
+    def rows(self) -> list[SharedRow]:
         """The rows that have prices."""
         return self._master.rows
 
-    def ask(self, prices: Thousandths, budget: Budget) -> tuple[Asked, int]:
+    def ask(self, prices: Thousandths, budget: Budget) -> tuple[PartsAsked, int]:
         """Ask all parts under prices of the rows, in thousandths: what it came to, and how many columns are new."""
         asked = self.asking.every(self._master.rows, prices.tolist(), budget)
         return asked, sum(self._take(part, priced) for part, priced in enumerate(asked.found))

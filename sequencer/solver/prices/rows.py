@@ -21,7 +21,7 @@ Terms = dict[int, int]
 
 
 @dataclass(frozen=True)
-class Row:
+class SharedRow:
     """A sum over variables of the model of all classes that may come to at most so much.
 
     Parameters
@@ -40,10 +40,10 @@ class Row:
     aim: int | None = None
 
     @staticmethod
-    def of(label: str, terms: Terms, most: int) -> Row:
+    def of(label: str, terms: Terms, most: int) -> SharedRow:
         """The row, divided by what its coefficients have in common."""
         common = math.gcd(*terms.values())
-        return Row(label, tuple((variable, much // common) for variable, much in terms.items()), most // common)
+        return SharedRow(label, tuple((variable, much // common) for variable, much in terms.items()), most // common)
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class Coupling:
         The least and most of each variable that belongs to nobody.
     """
 
-    rows: tuple[Row, ...]
+    rows: tuple[SharedRow, ...]
     part_of: Mapping[int, int]
     bounds: Mapping[int, tuple[int, int]]
 
@@ -88,9 +88,9 @@ def read_rows(proto: Any, settled: Mapping[int, int], posted: int) -> Coupling:
         reach = [sum(pick(much * domains[variable][0], much * domains[variable][-1]) for variable, much in open_terms.items())
                  for pick in (min, max)]  # fmt: skip
         if most is not None and reach[1] > most - fixed:
-            rows.append(Row.of(label, open_terms, most - fixed))
+            rows.append(SharedRow.of(label, open_terms, most - fixed))
         if least is not None and reach[0] < least - fixed:
-            rows.append(Row.of(label, {variable: -much for variable, much in open_terms.items()}, fixed - least))
+            rows.append(SharedRow.of(label, {variable: -much for variable, much in open_terms.items()}, fixed - least))
     bounds = {index: (domains[index][0], domains[index][-1]) for index, part in part_of.items() if part == NOBODY}
     return Coupling(tuple(rows), part_of, bounds)
 

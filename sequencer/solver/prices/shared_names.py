@@ -55,7 +55,7 @@ def say_the_same(parts: Parts, others: Iterable[Said]) -> None:
             variables.within(parts.posting, each.first, each.last, f"{variables.name} in {each.first} to {each.last}")
 
 
-class Told:
+class SequenceSays:
     """What a sequence says."""
 
     def __init__(self, instance: Instance, sequence: Sequence) -> None:
