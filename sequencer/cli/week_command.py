@@ -40,6 +40,9 @@ from sequencer.words import day_text
 
 ENDINGS = (".xlsx", ".json")
 
+AGAIN = 5
+"""So much longer is looked for a plan where none was found in the time allowed, before it is given up."""
+
 
 def run_week(options: argparse.Namespace) -> int:
     """Do a week of a term: record, plan again, write; or bring the week before back."""
@@ -49,17 +52,12 @@ def run_week(options: argparse.Namespace) -> int:
     on = read_day(options.on, "on") if options.on is not None else date.today()
     before = path.read_bytes() if path.exists() else b""
     book, stop = read_term(path), StopSignal()
-    settings = SolveSettings(options.seconds, options.seed)
     with book.placed():
-        done: WeekDone = (
-            undo(book.term)
-            if options.undo
-            else run_until_stopped(lambda: week(book.term, on, settings, stop), stop, lambda: stop.holding)
-        )
+        done = undo(book.term) if options.undo else _planned(book.term, on, options, stop)
     if done.term == book.term:
         tell(done.said)
         if done.done == "none found":
-            tell([f"Allow more time: --seconds {4 * options.seconds:g}"])
+            tell([f"Allow more time: --seconds {4 * AGAIN * options.seconds:g}"])
         if done.explanation is not None:
             tell(explanation_text(done.explanation, source_of(path)).splitlines())
         return {"no sequence": NONE_EXISTS, "none found": TIME_RAN_OUT}.get(done.done, DONE)
@@ -81,6 +79,17 @@ def run_week(options: argparse.Namespace) -> int:
         copy.unlink()
     put_text("".join(f"{line}\n" for line in [*said, *_what_next(answer, path)]))
     return DONE
+
+
+def _planned(term: WholeTerm, on: date, options: argparse.Namespace, stop: StopSignal) -> WeekDone:
+    """The week, looked for once more and longer where no plan was found in the time allowed."""
+
+    def within(seconds: float) -> WeekDone:
+        settings = SolveSettings(seconds, options.seed)
+        return run_until_stopped(lambda: week(term, on, settings, stop), stop, lambda: stop.holding)
+
+    done = within(options.seconds)
+    return within(AGAIN * options.seconds) if done.done == "none found" and not stop.stopped else done
 
 
 def _shown_again(done: WeekDone, before: WholeTerm, path: Path) -> tuple[WeekDone, list[str]]:

@@ -7,13 +7,17 @@ import shutil
 import signal
 import subprocess
 import sys
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import openpyxl
 import pytest
 
-from sequencer import read_scenario, read_term, term_json, term_of
+from sequencer import SolveSettings, StopSignal, WeekDone, WholeTerm, read_scenario, read_term, term_json, term_of
 from sequencer.__main__ import main
+from sequencer.cli import week_command
+from sequencer.cli.shared import TIME_RAN_OUT
 from tests.terms.fridays import tick
 from tests.writing_commands import SCENARIOS
 
@@ -113,6 +117,21 @@ def test_no_sequence_leaves_the_file_as_it_is(book: Path, capsys: Captured) -> N
     assert "There is no sequence. The term stays as it is." in told
     assert "Flood" in told and "(sheet Days off, cell " in told
     assert book.read_bytes() == before
+
+
+def test_a_plan_not_found_in_time_is_looked_for_longer(book: Path, monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
+    whole, allowed = week_command.week, []
+
+    def slow(term: WholeTerm, on: date, settings: SolveSettings, stop: StopSignal) -> WeekDone:
+        allowed.append(settings.seconds)
+        return replace(whole(term, on, settings, stop), done="none found", term=term, said=("No plan was found in time.",))
+
+    monkeypatch.setattr(week_command, "week", slow)
+    tick(book, "2026-11-06")
+    before = book.read_bytes()
+    assert main(["week", str(book), "--on", "2026-11-06", "--seconds", "3"]) == TIME_RAN_OUT
+    assert allowed == [3, 15] and book.read_bytes() == before
+    assert "--seconds 60" in capsys.readouterr().err
 
 
 def test_killed_in_between_the_same_week_can_be_done_once_more(book: Path) -> None:
