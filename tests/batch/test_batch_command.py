@@ -68,7 +68,7 @@ def test_a_line_for_each_scenario_and_one_table(tmp_path: Path, capsys: Captured
         "",
         "Without a sequence: 2",
         "  deep/none.json: no sequence exists: 9B has 4 periods this term, from Mon 2 Nov 2026 to Tue 10 Nov 2026; "
-        "these 5 lessons must all be taught: u/a, u/b, u/c, u/d, u/e",
+        'these 5 lessons must all be taught: "a", "b", "c", "d", "e"',
         "    9B has 4 periods this term, those of its timetable",
         "    9B: those lessons have to be taught",
     ]

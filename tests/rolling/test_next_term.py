@@ -196,7 +196,7 @@ def test_feedback_that_a_pattern_makes_goes_on_with_what_it_answers() -> None:
     pattern: Data = {"id": "usual", "practice": {}, "writing": {}, "feedback": {"answers": ["practice", "assessment"]}}
     data = scenario([teach("x", load=4)], per_week=EVERY_DAY, unit={"pattern": "usual"}, patterns=[pattern])
     result = rolled(data)
-    for name in ("x", "Practice: x", "Writing", "Feedback"):
+    for name in ("x", "Practice: x", "Exam-style writing", "Feedback"):
         assert f'9B: "{name}", still to be taught' in result.carried
     assert set(rows(solved(new(result)))) >= {"x", "x-practice", "writing", "feedback"}
 
