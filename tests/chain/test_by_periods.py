@@ -46,6 +46,8 @@ def _whatever_its_size(patch: pytest.MonkeyPatch) -> None:
 def with_rests(monkeypatch: pytest.MonkeyPatch) -> None:
     """What each rest of a class costs is asked at once, of short classes too."""
     monkeypatch.setattr(aims_by_periods, "STATES_OF_TRY", -1)
+    monkeypatch.setattr(aims_by_periods, "STATES_WITHOUT_RESTS", -1)
+    monkeypatch.setattr(aims_by_periods, "PART_OF_HOPE", 10**6)
     monkeypatch.setattr(rest_bounds, "APART", 1)
 
 

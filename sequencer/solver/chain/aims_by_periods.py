@@ -38,7 +38,10 @@ WIDEST = 400_000
 """With more states after a slot a run for a proof is ended: more would take too much memory."""
 
 STATES_OF_TRY = 250_000
-"""States of a first try to prove something; only then what rests of the class cost is worked out."""
+"""States of a first try to prove something, which says whether there is hope of a proof."""
+
+STATES_WITHOUT_RESTS = 6_000_000
+"""With more states, and for caps on the load of a week, what rests of the class cost is worked out: it takes a while itself."""
 
 PART_OF_HOPE = 8
 """A first try that did not come to this part of the slots shows that a proof would take too many states."""
@@ -149,6 +152,10 @@ class ByPeriods(Periods[Plan]):
         """
         if tried.reached < self.chain.count // PART_OF_HOPE:
             return tried
+        if most_load is None and not self._rests_known:
+            run = self._run(weighed, most, budget, None, None, STATES_WITHOUT_RESTS)
+            if run.whole:
+                return run
         if not self._rests_known:
             self._rests_known = True
             rests, states = rests_of(self.chain, lambda: self._over(budget))

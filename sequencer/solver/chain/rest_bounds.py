@@ -14,14 +14,14 @@ from sequencer.solver.chain.steps import Prices
 APART = 4
 """So many retrieval lessons more has each rest than the one before."""
 
-ROOM = (26, 20, 15, 10, 5)
+ROOM = (20, 12, 6)
 """Periods more than lessons with which a rest is looked at, besides its first slot; between two the earlier one counts."""
 
 STATES_OF_REST = 20_000
 """States looked at for one bound of a rest."""
 
-AT_ONCE = 2
-"""A bound is raised by so many days at a time."""
+FEW = 2_500
+"""Where so few states were looked at a bound is raised by twice as much the next time."""
 
 
 def rests_of(chain: Chained, over: Callable[[], bool]) -> tuple[tuple[Rest, ...], int]:
@@ -64,11 +64,12 @@ def _bounded(
     least = np.zeros(chain.count + 1, dtype=np.int64)
     value, states = 0, 0
     for slot in slots:
-        seen = 0
+        seen, step = 0, 2
         value = max(value, programme.least(prices, slot))
-        while value < NEVER and seen < STATES_OF_REST and not over():
-            run = programme.run(prices, value + AT_ONCE - 1, states=STATES_OF_REST - seen, over=over, begin=slot)
+        while slot > soonest and value < NEVER and seen < STATES_OF_REST and not over():
+            run = programme.run(prices, value + step - 1, states=STATES_OF_REST - seen, over=over, begin=slot)
             seen += run.states
+            step *= 2 if run.states < FEW else 1
             value = max(value, run.bound)
             if run.best is not None or not run.whole:
                 break
