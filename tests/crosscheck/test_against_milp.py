@@ -17,7 +17,7 @@ from tests.crosscheck.in_full import InFull
 from tests.crosscheck.saved import scenario
 from tests.crosscheck.slots import Raw
 
-SEEDS = 60
+SEEDS = 36
 GROUP = 6
 MORE_SEEDS = 480
 LONG = (2, 58, 98, 100)

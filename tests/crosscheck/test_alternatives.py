@@ -21,7 +21,7 @@ from tests.crosscheck.placing import Assignment
 from tests.crosscheck.saved import scenario as scenario_of
 from tests.crosscheck.slots import Raw
 
-SEEDS = 40
+SEEDS = 20
 GROUP = 20
 MORE_SEEDS = 600
 TWINS = 36

@@ -17,7 +17,7 @@ from tests.crosscheck.facts import read_facts
 from tests.crosscheck.in_full import InFull
 from tests.crosscheck.slots import Raw
 
-SEEDS, MORE_SEEDS, GROUP = 60, 2000, 20
+SEEDS, MORE_SEEDS, GROUP = 40, 2000, 20
 AIMS = ("left out", "wishes", "early finish", "distance", "even load", "even week")
 
 

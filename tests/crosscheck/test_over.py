@@ -14,7 +14,7 @@ from tests.crosscheck.facts import read_facts
 from tests.crosscheck.in_full import InFull
 from tests.crosscheck.over import over
 
-SEEDS = 60
+SEEDS = 30
 GROUP = 10
 MORE_SEEDS = 3000
 SETTINGS = SolveSettings(seconds=60)

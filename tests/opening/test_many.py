@@ -8,7 +8,7 @@ import pytest
 
 from tests.opening.many import IMPOSSIBLE, NOT_SHARED, SHARED, compared
 
-GROUP, SEEDS, MORE_SEEDS = 10, 20, 300
+GROUP, SEEDS, MORE_SEEDS = 10, 10, 300
 
 LONG = (6, 9, 13, 19)
 """Seeds whose case takes HiGHS or the solver long to prove impossible: looked at by name, as those after the first 20 are."""

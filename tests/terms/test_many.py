@@ -23,7 +23,7 @@ from tests.crosscheck.saved import scenario as random_scenario
 from tests.terms.helpers import done, through_a_workbook, ticked
 from tests.writing_commands import SCENARIOS
 
-IN_THE_SUITE, BY_NAME = 3, 120
+IN_THE_SUITE, BY_NAME = 2, 120
 DEMOS = sorted(SCENARIOS.glob("*.yaml"))
 
 
