@@ -130,8 +130,8 @@ class ByPeriods(Periods[Plan]):
         plan = None
         proof = self._run(weighed, now - 1, budget, None, most_load, STATES_OF_TRY)
         if not proof.whole:
-            found = self._run(weighed, now - 1, budget, BEAM, most_load)
-            if found.best is not None:
+            found = self._run(weighed, _beyond(weighed), budget, BEAM, most_load)
+            if found.best is not None and found.best < now:
                 now, plan = found.best, self._plan(found)
             proof = self._in_full(proof, weighed, now - 1, budget, most_load)
         bound = max(known, min(proof.bound, now))
