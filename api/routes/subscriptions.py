@@ -13,7 +13,7 @@ from api.bodies import received, worked
 from api.errors import NothingHere
 from api.media import JSON_TYPE, require_accepted, require_once
 from api.openapi import READ, problems, request_body
-from api.routes.kept import KNOWN, NAMED, found, told
+from api.routes.kept import KNOWN, NAMED, TRIES, found, told
 from api.routes.pages import BY_SECRET
 from api.store import kept_work as work
 from api.store.access import holder_who_may
@@ -31,8 +31,6 @@ router = APIRouter(tags=["kept terms"])
 
 FRESH_SECONDS = 300
 """How long a program that subscribes may take what it has for the latest."""
-
-TRIES = 4
 
 
 @router.post(

@@ -80,10 +80,8 @@ class ByPeriods(Periods[Plan]):
         Large layers are gone through by so many.
     """
 
-    def __init__(
-        self, prepared: Prepared, class_index: int, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: int
-    ) -> None:
-        self.chain = Chained(prepared, class_index)
+    def __init__(self, chain: Chained, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: int) -> None:
+        self.chain = chain
         self._threads: Threads = ThreadPoolExecutor(threads).map if threads > 1 else map
         self._names = [name for name, _ in aims]
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
@@ -152,11 +150,11 @@ class ByPeriods(Periods[Plan]):
         """
         if tried.reached < self.chain.count // PART_OF_HOPE:
             return tried
-        if most_load is None and not self._rests_known:
-            run = self._run(weighed, most, budget, None, None, STATES_WITHOUT_RESTS)
-            if run.whole:
-                return run
         if not self._rests_known:
+            if most_load is None:
+                run = self._run(weighed, most, budget, None, None, STATES_WITHOUT_RESTS)
+                if run.whole:
+                    return run
             self._rests_known = True
             rests, states = rests_of(self.chain, lambda: self._over(budget))
             budget.effort -= states / STATES_OF_EFFORT
@@ -263,7 +261,9 @@ def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, thread
     lessons = [each.lesson for each in model.parts.variables.lessons.values()]
     if len(indices) > 1 or len(lessons) < FEWEST_LESSONS or sum(lesson.load for lesson in lessons) > MOST_COUNTED:
         return None
+    chain = Chained(prepared, indices[0])
+    if len(chain.met) < FEWEST_RETRIEVALS:
+        return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
-    found = ByPeriods(prepared, indices[0], aims, stop, threads)
-    return found if len(found.chain.met) >= FEWEST_RETRIEVALS else None
+    return ByPeriods(chain, aims, stop, threads)

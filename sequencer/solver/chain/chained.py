@@ -189,11 +189,10 @@ class Chained:
 
     def _in_order(self, starts: Flags) -> Flags:
         """Starts cut by how many lessons are sure to come before each lesson, and after it."""
-        before = [sum(self.prepared.order.comes_before(other, index) for other in self.index) for index in self.index]
-        after = [sum(self.prepared.order.comes_before(index, other) for other in self.index) for index in self.index]
-        for lesson, (first, last) in enumerate(zip(before, after, strict=True)):
-            starts[lesson, :first] = False
-            starts[lesson, max(0, self.count - last) :] = False
+        order, own = self.prepared.order, sum(1 << index for index in self.index)
+        for lesson, index in enumerate(self.index):
+            starts[lesson, : (order.before[index] & own).bit_count()] = False
+            starts[lesson, max(0, self.count - (order.after[index] & own).bit_count()) :] = False
         return starts
 
     price = staticmethod(StepPrice)

@@ -7,6 +7,7 @@ state, and is kept only between the slots where it can matter.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -180,8 +181,6 @@ class Layer:
     def __init__(self, slot: int, rows: Whole, done: Words, known: Words, facts: npt.NDArray[np.int16], cost: Whole) -> None:
         self.slot, self.rows, self.done, self.known, self.facts, self.cost = slot, rows, done, known, facts, cost
         self.where = {row: number for number, row in enumerate(rows.tolist())}
-        self._everywhere: int | None = None
-        self._anywhere: int | None = None
 
     def __len__(self) -> int:
         return len(self.cost)
@@ -200,19 +199,15 @@ class Layer:
         found: Flags = (self.done[lesson // 64] & bit(lesson)) != 0
         return found
 
-    @property
+    @cached_property
     def everywhere(self) -> int:
         """The lessons that are placed in all states, as a bit mask."""
-        if self._everywhere is None:
-            self._everywhere = _mask(np.bitwise_and.reduce(self.done, axis=1))
-        return self._everywhere
+        return _mask(np.bitwise_and.reduce(self.done, axis=1))
 
-    @property
+    @cached_property
     def anywhere(self) -> int:
         """The lessons that are placed in any state, as a bit mask."""
-        if self._anywhere is None:
-            self._anywhere = _mask(np.bitwise_or.reduce(self.done, axis=1))
-        return self._anywhere
+        return _mask(np.bitwise_or.reduce(self.done, axis=1))
 
     def kept(self, which: Whole) -> Layer:
         """Some of the states."""
