@@ -22,6 +22,14 @@ class DenseAsSetWork(Aim):
     def cost(self, model: Any) -> Objective:
         return self.objective(taught_terms(model, lambda lesson: SET_WORK if lesson.better_live else None))
 
+    def price(self, chain: Any) -> Any:
+        """Where it cannot be otherwise; what is open to choice is taken to be live."""
+        better = [number for number, lesson in enumerate(chain.lessons) if lesson.better_live]
+        starts = [(number, slot) for number in better for slot in chain.starts_of(number)]
+        unwanted = {start: 1 for start in starts if chain.taught_from(*start) == SET_WORK}
+        chain.kept_apart.update(number for number, _ in unwanted)
+        return chain.price(starts=unwanted) if unwanted else None
+
 
 def taught_terms(model: Any, unwanted: Callable[[LessonFacts], str | None]) -> Iterator[CostTerm]:
     """A literal for each lesson that could be taught in the way that is unwanted for it: that it is."""

@@ -192,13 +192,17 @@ class Variables:
 
     def taught_from(self, lesson: LessonFacts, start: int) -> str:
         """How the lesson would be taught from this start: in class, live, set work, or open to choice."""
-        if lesson.delivered is not None:
-            return lesson.delivered.taught
-        slots = self.instance.classes[lesson.class_index].slots[start : start + lesson.length]
-        together = taught_together(slots)
-        assert together is not None  # domains.py leaves no other start
-        if together == OPEN and lesson.live == "demand":
-            return LIVE
-        if together == OPEN and lesson.live == "refuse":
-            return SET_WORK
-        return together
+        return taught_from(self.instance, lesson, start)
+
+
+def taught_from(instance: Instance, lesson: LessonFacts, start: int) -> str:
+    """How a lesson would be taught from a start that it can have: in class, live, set work, or open to choice."""
+    if lesson.delivered is not None:
+        return lesson.delivered.taught
+    together = taught_together(instance.classes[lesson.class_index].slots[start : start + lesson.length])
+    assert together is not None  # domains.py leaves no other start
+    if together == OPEN and lesson.live == "demand":
+        return LIVE
+    if together == OPEN and lesson.live == "refuse":
+        return SET_WORK
+    return together

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from random import Random
 
@@ -13,8 +14,19 @@ AIMS = ("left out", "carried over", "left for the next plan", "early finish", "d
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri")
 
 
-def chains(seed: int, least: int, most: int) -> Data:
-    """A class with so many lessons in one to three chains of units, and now and then a rule of each kind that steps hold."""
+Feature = Callable[[Random, Data], None]
+
+
+def chains(seed: int, least: int, most: int, also: Feature | None = None, mixed: bool = True) -> Data:
+    """A class with so many lessons in one to three chains of units, and now and then a rule of each kind that steps hold.
+
+    Parameters
+    ----------
+    also
+        One more rule.
+    mixed
+        Whether there may be others.
+    """
     draw = Random(f"chains {seed} {least} {most}")
     lessons = draw.randint(least, most)
     together = draw.choice((1, 1, 2, 3)) if lessons >= 9 else draw.choice((1, 1, 2))
@@ -39,8 +51,10 @@ def chains(seed: int, least: int, most: int) -> Data:
         "units": units,
         "classes": [{"id": "9B", "units": [each["id"] for each in units], "timetable": timetable}],
     }
-    for feature in draw.sample(FEATURES, draw.choice((0, 1, 2, 3))):
+    for feature in draw.sample(FEATURES, draw.choice((0, 1, 2, 3)) if mixed else 0):
         feature(draw, data)
+    if also is not None:
+        also(draw, data)
     return data
 
 
@@ -125,3 +139,27 @@ def _window(draw: Random, data: Data) -> None:
 
 
 FEATURES = (_dated, _week, _capped, _runs, _practice, _optional, _closed, _window)
+
+
+def live(draw: Random, data: Data) -> None:
+    """Some weeks remotely, with quotas by the week that do not always bind; some lessons ask to be live, or not to be."""
+    span = (date.fromisoformat(data["term"]["last"]) - FIRST).days
+    first = draw.randint(0, span // 2)
+    spell: Data = {"name": "Remote", "first": _after(first), "last": _after(first + draw.randint(6, 12)), "taught": "open"}
+    weekdays = sorted(data["classes"][0]["timetable"], key=WEEKDAYS.index)
+    spell["fixed"] = [{"taught": taught, "weekdays": draw.choice(weekdays)} for taught in draw.choice(WAYS)]
+    data["remote_spells"] = [spell]
+    least = draw.choice((1, 2, 2, 3))
+    data["rules"]["live_quotas"] = [{"per": "week", **draw.choice(({"least": least}, {"most": 1}, {"least": 1, "most": 2}))}]
+    for _ in range(draw.choice((0, 1, 2, 4))):
+        lesson = _any(draw, data)
+        assert lesson is not None
+        lesson["live"] = draw.choice(("demand", "refuse", "refuse"))
+    data["aims"].append("dense as set work")
+
+
+WAYS = ((), ("set work",), ("live",), ("set work", "live"))
+
+
+def _after(days: int) -> str:
+    return (FIRST + timedelta(days=days)).isoformat()

@@ -124,6 +124,14 @@ def _best_is_kept(data: Data) -> None:
         _bounds_hold(data, best, best)
 
 
+def test_two_tests_alike_of_which_one_may_be_live() -> None:
+    """The first listed refuses to be live, and the week taught remotely asks for one lesson live: it comes second."""
+    spell = {"name": "Remote", "first": day(1, "Mon"), "last": day(1, "Fri"), "taught": "open"}
+    lessons = [assessment("quiet", live="refuse"), assessment("live")]
+    rules = {"live_quotas": [{"per": "week", "least": 1}]}
+    _best_is_kept(scenario(lessons, 2, "Mon 1", remote_spells=[spell], rules=rules, aims=["left out", *LAST_AIMS]))
+
+
 def test_a_spare_period_may_break_a_run() -> None:
     """High-load lessons are fixed on Tuesday and Wednesday: the third may lie on Friday, not before them on Monday."""
     fixed = [assessment(f"on-{weekday}", load=4, on=day(1, weekday)) for weekday in ("Tue", "Wed")]

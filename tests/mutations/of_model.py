@@ -452,6 +452,24 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/chain/states.py",
+        (
+            "periods, what is open may be live",
+            "(LIVE, OPEN) if count.most is None else (LIVE,)",
+            "(LIVE,)",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/alike.py",
+        (
+            "periods, lessons that refuse to be live",
+            "facts.live if any(chain.counts[number].how == STARTS_LIVE for number in counted) else None,",
+            "None,",
+            "chain/test_by_periods.py::test_two_tests_alike_of_which_one_may_be_live",
+        ),
+    ),
+    *group(
         "sequencer/solver/chain/aims_by_periods.py",
         (
             "periods, weights of aims",

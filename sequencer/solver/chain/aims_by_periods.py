@@ -14,7 +14,8 @@ from sequencer.aims.base import Aim
 from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
-from sequencer.solver.chain.chained import MOST_COUNTED, Chained, StepPrice
+from sequencer.solver.chain.asked import StepPrice
+from sequencer.solver.chain.chained import MOST_COUNTED, Chained
 from sequencer.solver.chain.programme import Programme, RunFound
 from sequencer.solver.chain.rest_bounds import rests_of
 from sequencer.solver.chain.steps import Prices, Threads

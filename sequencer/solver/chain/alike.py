@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from sequencer.rules.counting import STARTS_LIVE
 from sequencer.solver.chain.chained import Chained
 
 
@@ -89,5 +90,6 @@ def _likeness(chain: Chained, lesson: int) -> object:
         chain.alone[lesson].tobytes(),
         counted,
         weights,
+        facts.live if any(chain.counts[number].how == STARTS_LIVE for number in counted) else None,
         prices,
     )

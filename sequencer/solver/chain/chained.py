@@ -8,92 +8,22 @@ sequence, whatever was left out; a sequence read off them may break what was.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import replace
 from functools import cached_property
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.rules import RULES
-from sequencer.rules.counting import HELD, STARTS, Count
+from sequencer.rules.counting import HELD, STARTS, STARTS_LIVE, Count
+from sequencer.solver.chain.asked import NEVER, Flags, MeetsAgain, Numbers, Served, StartWindow, StepPrice
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared
 from sequencer.solver.servings import Serving
-
-NEVER = 10**6
-"""More than anything can cost, or than any slot's number."""
+from sequencer.solver.variables import taught_from
 
 MOST_COUNTED = 30_000
 """States hold no greater sums: such a count is left out."""
-
-Numbers: TypeAlias = npt.NDArray[np.int32]
-Flags: TypeAlias = npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class StartWindow:
-    """When both are placed, ``after`` starts between ``low[s]`` and ``high[s]``, where ``before`` starts in slot s.
-
-    Lessons by their place among the class's; the lists have an entry for each slot and never fall.
-    """
-
-    before: int
-    after: int
-    low: Numbers
-    high: Numbers
-
-
-@dataclass(frozen=True)
-class Served:
-    """A dense lesson and what may practise it: one of them starts by ``high[s]``, where the lesson starts in slot s.
-
-    Parameters
-    ----------
-    old_only
-        Whether no new content may lie between.
-    before
-        Lessons that come after what serves it.
-    """
-
-    lesson: int
-    by: tuple[int, ...]
-    high: Numbers
-    old_only: bool
-    before: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class MeetsAgain:
-    """A retrieval lesson and the lessons that it meets again, each with its preferred distance in days."""
-
-    lesson: int
-    members: tuple[int, ...]
-    preferred: tuple[int, ...]
-
-
-@dataclass
-class StepPrice:
-    """What one aim counts, as far as steps tell: days off preferred distances, spare slots, starts, lessons left out.
-
-    Parameters
-    ----------
-    spare_before
-        Lessons before the last of which a spare slot costs 1.
-    starts
-        (lesson, slot) to what a start there costs.
-    absent
-        Lesson to what it costs that it is not placed.
-    heaviest
-        Whether it is the greatest load of a school week, and nothing else.
-    """
-
-    distance: bool = False
-    spare_before: frozenset[int] = frozenset()
-    starts: dict[tuple[int, int], int] = field(default_factory=dict)
-    absent: dict[int, int] = field(default_factory=dict)
-    heaviest: bool = False
 
 
 class Chained:
@@ -284,9 +214,28 @@ class Chained:
         own = {class_index for class_index, _ in count.slots} == {self.facts.index} and not self.partial
         if sum(map(abs, count.weights.values())) > MOST_COUNTED:
             return
-        if not own or count.how not in (STARTS, HELD) or count.too_few_told(self.instance) or count.too_many_told(self.instance):
+        if not own or count.how not in (STARTS, HELD, STARTS_LIVE):
             return
-        self.counts.append(count)
+        if count.too_few_told(self.instance) or count.too_many_told(self.instance):
+            return
+        if count.how != STARTS_LIVE:
+            self.counts.append(count)
+            return
+        # A period open to choice helps to reach the least number, and need not add to the greatest.
+        slots = tuple(each for each in count.slots if self.facts.slots[each[1]].can_be_live)
+        if count.least and slots:
+            self.counts.append(replace(count, slots=slots, most=None))
+        if count.most is not None and slots:
+            self.counts.append(replace(count, slots=slots, least=None))
+
+    def starts_of(self, lesson: int) -> list[int]:
+        """The slots in which a lesson may start."""
+        found: list[int] = np.flatnonzero(self.can[lesson]).tolist()
+        return found
+
+    def taught_from(self, lesson: int, slot: int) -> str:
+        """How a lesson would be taught from a slot: in class, live, set work, or open to choice."""
+        return taught_from(self.instance, self.lessons[lesson], slot)
 
     def keep_runs(self, caps: Mapping[int, int], breaks: Iterable[int]) -> None:
         """No more lessons follow one another than the greatest cap among them; before some slots a run breaks."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sequencer.solver.chain.chained import Numbers
+from sequencer.solver.chain.asked import Numbers
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps, Threads
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from sequencer.solver.chain.chained import NEVER, Chained, Flags
+from sequencer.solver.chain.asked import NEVER, Flags
+from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.outlook import GroupOutlook
 from sequencer.solver.chain.rests import Rest, RestOutlook
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.chain.chained import NEVER, Chained, MeetsAgain, Numbers
+from sequencer.solver.chain.asked import NEVER, MeetsAgain, Numbers
+from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.states import mask_of
 
 

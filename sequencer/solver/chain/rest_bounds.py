@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from sequencer.solver.chain.chained import NEVER, Chained
+from sequencer.solver.chain.asked import NEVER
+from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.programme import Programme
 from sequencer.solver.chain.rests import Rest
 from sequencer.solver.chain.steps import Prices

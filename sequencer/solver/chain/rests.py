@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sequencer.solver.chain.chained import NEVER, Chained
+from sequencer.solver.chain.asked import NEVER
+from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.outlook import GroupOutlook
 from sequencer.solver.chain.states import BUSY, Layer, Whole, bits_of
 

@@ -13,8 +13,10 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.rules.counting import HELD, Count
-from sequencer.solver.chain.chained import Chained, Flags
+from sequencer.rules.counting import HELD, STARTS_LIVE, Count
+from sequencer.solver.chain.asked import Flags
+from sequencer.solver.chain.chained import Chained
+from sequencer.words import LIVE, OPEN
 
 Words: TypeAlias = npt.NDArray[np.uint64]
 Whole: TypeAlias = npt.NDArray[np.int64]
@@ -139,6 +141,11 @@ class Counted:
         self.last = slots[-1]
         self._slots = set(slots)
         self._held = count.how == HELD
+        self._chain = chain
+        self._taught: tuple[str, ...] = ()
+        """Ways of being taught that count; all where none is listed."""
+        if count.how == STARTS_LIVE:
+            self._taught = (LIVE, OPEN) if count.most is None else (LIVE,)
         self._weights = {chain.place[index]: much for index, much in count.weights.items() if index in chain.place}
         self._lengths = {lesson: chain.lessons[lesson].length for lesson in self._weights}
         greatest = max(self._weights.values(), default=0)
@@ -147,7 +154,7 @@ class Counted:
 
     def added(self, lesson: int, slot: int) -> int:
         """What a lesson that starts in a slot adds."""
-        if lesson not in self._weights:
+        if lesson not in self._weights or (self._taught and self._chain.taught_from(lesson, slot) not in self._taught):
             return 0
         held = range(slot, slot + self._lengths[lesson]) if self._held else (slot,)
         return self._weights[lesson] * sum(each in self._slots for each in held)

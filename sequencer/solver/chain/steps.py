@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
-from sequencer.solver.chain.chained import Chained, Flags, MeetsAgain, Served, StartWindow, StepPrice
+from sequencer.solver.chain.asked import Flags, MeetsAgain, Served, StartWindow, StepPrice
+from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.states import (
     BUSY,
     LOAD,
