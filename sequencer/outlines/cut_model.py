@@ -14,9 +14,10 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sequencer.outlines.cut_question import CutQuestion, checked_in, told_in
-from sequencer.outlines.first_cut import Lessons, first_cut
+from sequencer.outlines.cut_question import CutBlocks, CutQuestion, bits, checked_in, told_in
+from sequencer.outlines.first_cut import Lessons, as_many_as_stated, first_cut, parts_of
 from sequencer.outlines.inside import BREAKING
+from sequencer.outlines.line_search import line_in
 from sequencer.outlines.outline_search import small_solver
 
 EFFORT = 4.5
@@ -27,6 +28,9 @@ EFFORT_INSIDE = 0.1
 
 EFFORT_THEN = 0.13
 """What each of the other two aims may take there."""
+
+STEPS = 150_000
+"""Steps of the search for a line of so many lessons, where only minutes and order count."""
 
 LEAST_EFFORT = 0.05
 """What a number of lessons is given when that is spent."""
@@ -241,12 +245,14 @@ def cut(asked: CutQuestion) -> CutFound | None:
     blocks = asked.blocks
     if max(blocks.minutes) > asked.minutes:
         return None
-    least = count = max(asked.fewest, blocks.fewest)
+    least = max(asked.fewest, blocks.fewest)
     most = min(asked.most_lessons, len(blocks.held))
     best = first_cut(asked, least)
     if best is not None and not asked.fewest <= len(best) <= most:
         best = None
-    left, sure = effort_of(asked), True
+    if not asked.looks_inside:
+        best, least = _line(asked, best, least, most)
+    count, left, sure = least, effort_of(asked), True
     while count <= most and (best is None or count < len(best)):
         last = best is not None and count + 1 == len(best)
         effort = max(left if last else left / 2, LEAST_EFFORT)
@@ -262,6 +268,39 @@ def cut(asked: CutQuestion) -> CutFound | None:
     if best is None and not sure:
         raise NoCutFound
     return None if best is None else _settle(asked, best, least)
+
+
+def _line(asked: CutQuestion, best: Lessons | None, least: int, most: int) -> tuple[Lessons | None, int]:
+    """The best cut where only minutes and order count, and how many lessons there are at least: more hold what fewer do."""
+    if best is None or len(best) > least:
+        least = _by_pairs(asked.blocks, least)
+    for count in range(least, len(best) if best is not None else most + 1):
+        found, settled = line_in(asked.blocks, count, STEPS)
+        if found is not None:
+            return as_many_as_stated(asked, [parts_of(asked.blocks, taken) for taken in found]), least
+        least = count + 1 if settled else least
+    return best, least
+
+
+def _by_pairs(blocks: CutBlocks, least: int) -> int:
+    """At least so many lessons hold the blocks longer than a third of one: as many as are left once most lie two by two."""
+    long = [each for each, lasts in enumerate(blocks.minutes) if 3 * lasts > blocks.room]
+    if len(long) <= least:
+        return least
+    model = cp_model.CpModel()
+    pairs: dict[tuple[int, int], Any] = {}
+    for place, one in enumerate(long):
+        for other in long[:place]:
+            between = (blocks.after[one] & blocks.before[other]) | (blocks.after[other] & blocks.before[one])
+            if blocks.minutes[one] + blocks.minutes[other] + sum(blocks.minutes[each] for each in bits(between)) <= blocks.room:
+                pairs[one, other] = model.new_bool_var("")
+    for each in long:
+        model.add_at_most_one(here for pair, here in pairs.items() if each in pair)
+    model.maximize(sum(pairs.values()))
+    solver = small_solver(min(EFFORT, 1.0))
+    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return least
+    return max(least, len(long) - int(solver.best_objective_bound + 1e-6))
 
 
 def _settle(asked: CutQuestion, lessons: Lessons, fewest: int) -> CutFound:

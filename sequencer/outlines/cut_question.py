@@ -172,15 +172,28 @@ class CutBlocks:
     @cached_property
     def heads(self) -> list[int]:
         """At least so many lessons up to that of each block."""
-        return [self._alone(each, before) for each, before in enumerate(self.before)]
+        return self._lessons_with(self.before)
 
     @cached_property
     def tails(self) -> list[int]:
         """At least so many lessons from that of each block on."""
-        return [self._alone(each, after) for each, after in enumerate(self.after)]
+        return self._lessons_with(self.after)
 
-    def _alone(self, each: int, others: int) -> int:
-        return fewest_by_arithmetic([self.minutes[each], *(self.minutes[other] for other in bits(others))], self.room)
+    def _lessons_with(self, others: list[int]) -> list[int]:
+        """At least so many lessons hold each block and others, as if one after the other (Johnson 1988, from memory).
+
+        Minutes that follow are whole lessons where the block cannot share the first of them.
+        """
+        room, following = max(1, self.room), [0] * len(others)
+        for each in sorted(range(len(others)), key=lambda each: others[each].bit_count()):
+            taken = after = 0
+            for other in sorted(bits(others[each]), key=lambda other: -following[other]):
+                taken += self.minutes[other]
+                after = max(after, taken + following[other])
+            alone = fewest_by_arithmetic([self.minutes[each], *(self.minutes[other] for other in bits(others[each]))], room)
+            whole = math.ceil(after / room) * room
+            following[each] = max(whole if after + self.minutes[each] > whole else after, (alone - 1) * room)
+        return [math.ceil((minutes + after) / room) for minutes, after in zip(self.minutes, following, strict=True)]
 
     @cached_property
     def fewest(self) -> int:
@@ -232,3 +245,19 @@ def fewest_by_arithmetic(minutes: Sequence[int], room: int) -> int:
 def breaks_in(parts: Sequence[PartFacts], held: Sequence[int]) -> int:
     """How many of the parts held end a stretch."""
     return sum(parts[place].kind in BREAKING for place in held)
+
+
+def measures(minutes: Sequence[int], room: int) -> list[tuple[list[int], int]]:
+    """Weights of blocks, with the most that a lesson holds of them whatever its blocks: minutes, and others made of these.
+
+    Of blocks longer than a kth of the room fewer than k share a lesson; beside a long block only short ones lie, which may count
+    nothing; and minutes may be rounded to shares of the room (dual feasible functions: Fekete and Schepers 2001, from memory).
+    """
+    found = [(list(minutes), room)]
+    for share in range(2, 7):
+        found.append(([int(share * lasts > room) for lasts in minutes], share - 1))
+        rounded = [lasts * (share - 1) if share * lasts % room == 0 else share * lasts // room * room for lasts in minutes]
+        found.append((rounded, room * (share - 1)))
+    for small in sorted({lasts for lasts in minutes if 2 * lasts <= room}):
+        found.append(([room if lasts > room - small else lasts if lasts >= small else 0 for lasts in minutes], room))
+    return found

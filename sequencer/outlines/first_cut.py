@@ -38,9 +38,14 @@ def first_cut(asked: CutQuestion, enough: int) -> Lessons | None:
                 best = found
         if best is None or (len(best) <= enough and not asked.splits(best)):
             break
-    while best and len(best) < asked.fewest:
-        best = _in_two(asked, best)
-    return best
+    return as_many_as_stated(asked, best)
+
+
+def as_many_as_stated(asked: CutQuestion, lessons: Lessons | None) -> Lessons | None:
+    """The same with lessons cut in two, each with an outline, until there are as many as are stated; None where none can be."""
+    while lessons and len(lessons) < asked.fewest:
+        lessons = _in_two(asked, lessons)
+    return lessons
 
 
 def _worth(asked: CutQuestion, lessons: Lessons) -> tuple[int, int]:
@@ -86,11 +91,11 @@ class _LessonByLesson:
             if not taken:
                 return None
             left &= ~taken
-            found.append(_parts(self.blocks, taken))
+            found.append(parts_of(self.blocks, taken))
         return found[::-1] if self.backwards else found
 
     def _has_outline(self, taken: int) -> bool:
-        return self.asked.outline_of(_parts(self.blocks, taken), frozenset())
+        return self.asked.outline_of(parts_of(self.blocks, taken), frozenset())
 
     def _best(self, left: int) -> Iterator[int]:
         """Sets of blocks for the next lesson, the best first."""
@@ -128,7 +133,7 @@ class _LessonByLesson:
 
     def _plausible(self, taken: int) -> bool:
         """Whether the checks and breaks that a lesson needs fit too."""
-        asked, held = self.asked, _parts(self.blocks, taken)
+        asked, held = self.asked, parts_of(self.blocks, taken)
         within = set(held)
         lacking = asked.checked and bool(told_in(asked.parts, held) - checked_in(asked.parts, held))
         made = max(
@@ -142,7 +147,8 @@ class _LessonByLesson:
         return made <= 0 or (asked.made is not None and minutes + made * asked.made <= asked.minutes)
 
 
-def _parts(blocks: CutBlocks, taken: int) -> tuple[int, ...]:
+def parts_of(blocks: CutBlocks, taken: int) -> tuple[int, ...]:
+    """The parts of a set of blocks."""
     return tuple(sorted(place for each in bits(taken) for place in blocks.held[each]))
 
 
@@ -153,7 +159,7 @@ def _in_two(asked: CutQuestion, lessons: Lessons) -> Lessons | None:
         those = sum(1 << b for b in {blocks.of[place] for place in held})
         order = sorted(bits(those), key=lambda each: (blocks.before[each] & those).bit_count())
         for cut in range(1, len(order)):
-            halves = [_parts(blocks, sum(1 << each for each in half)) for half in (order[:cut], order[cut:])]
+            halves = [parts_of(blocks, sum(1 << each for each in half)) for half in (order[:cut], order[cut:])]
             if all(asked.outline_of(half, frozenset()) for half in halves):
                 return [*lessons[:number], *halves, *lessons[number + 1 :]]
     return None

@@ -1,8 +1,8 @@
-"""``python -m tests.benchmarks.outlines [lines] [cut] [lesson] [classes]``: the inside of lessons, in processor time.
+"""``python -m tests.benchmarks.outlines [lines] [drawn] [cut] [lesson] [classes]``: the inside of lessons, in processor time.
 
-Lines: assembly lines (Scholl 1993) cut through the language, beside a model written by hand. Cut: units of 60 parts with rules 3
-to 5 and openings. Lesson: one lesson of eight parts. Classes: all outlines of six classes for a half term, with and without
-pools of 20 exercises.
+Lines: assembly lines (Scholl 1993) cut through the language, beside a model written by hand. Drawn: lines of 100 tasks. Cut:
+units of 60 parts with rules 3 to 5 and openings. Lesson: one lesson of eight parts. Classes: all outlines of six classes for a
+half term, with and without pools of 20 exercises.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import random
 import statistics
 import sys
 import time
-from itertools import count
+from itertools import count, product
 from pathlib import Path
 
 from ortools.sat.python import cp_model
@@ -24,7 +24,7 @@ from sequencer.outlines.outlined import outline_sequence
 from sequencer.outlines.settled_parts import insides
 from sequencer.plan.sequence import Laid, Placement, Sequence
 from tests.builders import Data
-from tests.outlines.made import part
+from tests.outlines.made import drawn_line, part
 from tests.outlines.test_cutting import LINES, SHARED, cut_of, line_data, unit_data
 
 KINDS = ("explain", "apply", "explain", "model", "apply", "check", "other")
@@ -69,6 +69,15 @@ def lines(seconds: float = 60) -> None:
                 f"by hand {value}, at least {bound}, {theirs:.2f} s; ratio {ours / theirs:.2f}",
                 flush=True,
             )
+
+
+def drawn(draws: int = 3) -> None:
+    """Drawn lines of 100 tasks, of three sorts of times and three order strengths."""
+    for times, strength, seed in product(("bottom", "both", "middle"), (0.2, 0.6, 0.9), range(1, draws + 1)):
+        begun = time.process_time()
+        found = cut_of(line_data(drawn_line(seed, times, strength), 200)).found
+        took = time.process_time() - begun
+        print(f"{times} {strength} {seed}: {found.values[0]} lessons, at least {found.bounds[0]}, {took:.2f} s", flush=True)
 
 
 def sixty_parts(seed: int) -> Data:
@@ -188,7 +197,7 @@ def six_classes() -> None:
             )
 
 
-MEASURES = {"lines": lines, "cut": cutting, "lesson": one_lesson, "classes": six_classes}
+MEASURES = {"lines": lines, "drawn": drawn, "cut": cutting, "lesson": one_lesson, "classes": six_classes}
 
 
 def main(asked: list[str]) -> None:

@@ -113,3 +113,28 @@ def random_lesson(chance: random.Random, small: bool = False) -> tuple[list[Data
         rules["lesson_threads"] = [{"tag": "screen"}]
     taught = chance.choice(("in class", "in class", "live", "set work"))
     return parts, usual, rules, chance.randint(8, 30), taught
+
+
+def drawn_line(seed: int, times: str, strength: float, tasks: int = 100, cycle: int = 200) -> Data:
+    """Return a drawn assembly line, by the recipe of Otto, Otto and Scholl (2013) as far as it is known from memory.
+
+    Times are normal about a tenth of the cycle (``bottom``), about half of it (``middle``), with a twentieth as deviation, or of
+    the first sort twice as often as of the second (``both``). Arcs are drawn between tasks near one another in a row until the
+    order strength is reached: the share of pairs of tasks of which one comes before the other.
+    """
+    chance = random.Random(f"{seed} {times} {strength}")
+    found: list[int] = []
+    while len(found) < tasks:
+        sort = chance.choice(("bottom", "bottom", "middle")) if times == "both" else times
+        lasts = round(chance.gauss(cycle / 10 if sort == "bottom" else cycle / 2, cycle / 20))
+        found += [lasts] if 1 <= lasts <= cycle else []
+    before, after, pairs = [0] * tasks, [0] * tasks, []
+    while sum(each.bit_count() for each in after) < strength * tasks * (tasks - 1) / 2:
+        one, other = sorted(chance.sample(range(tasks), 2))
+        if other - one <= tasks // 5 and not after[one] >> other & 1:
+            pairs.append((one + 1, other + 1))
+            up, down = before[one] | 1 << one, after[other] | 1 << other
+            for task in range(tasks):
+                after[task] |= down if up >> task & 1 else 0
+                before[task] |= up if down >> task & 1 else 0
+    return {"times": found, "before": pairs}

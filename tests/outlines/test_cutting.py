@@ -363,6 +363,7 @@ def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(tasks: int,
     """210 tasks are more than a lesson may list: the first cut keeps the order and the minutes, and a bound stands beside it."""
     monkeypatch.setattr(cut_model, "EFFORT", 0.01)
     monkeypatch.setattr(cut_model, "LEAST_EFFORT", 0.01)
+    monkeypatch.setattr(cut_model, "STEPS", 0)
     line = _random_line(tasks)
     made = cut_of(line_data(line, 30))
     found = made.found
