@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.asked import Numbers
-from sequencer.solver.chain.states import BUSY, LOAD, NONE, RUN, Layer, Whole
+from sequencer.solver.chain.keys import Keys
+from sequencer.solver.chain.states import LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps, Threads
 
 COMPARED, COMPARED_IN_BEAM = 40, 8
@@ -28,21 +29,9 @@ def undominated(
     threads: Threads = map,
 ) -> Whole:
     """Positions of the states that no other was found to be as good as."""
-    count = len(layer)
-    rows = [
-        BUSY,
-        *(row for row in steps.layout.served.values() if row in layer.where),
-        *sorted(set(steps.layout.loose.values())),
-    ]
-    alike = [*layer.known, *(layer.row(row) for row in rows)]
-    mixed = np.zeros(count, dtype=np.uint64)
-    for row in alike:
-        mixed = _mixed(mixed, row)
-    order = np.lexsort((layer.cost, expected, mixed))
-    new = np.ones(count, dtype=bool)
-    new[1:] = False
-    for row in (mixed, *alike):
-        new[1:] |= row[order[1:]] != row[order[:-1]]
+    keys = Keys(steps, layer)
+    order = np.lexsort((layer.cost, expected, keys.number))
+    new = keys.differ(order)
     alone = new & np.r_[new[1:], True]
     by_itself, order, new = order[alone], order[~alone], new[~alone]
     if not len(order):
@@ -54,13 +43,13 @@ def undominated(
 
     def left(part: tuple[Whole, Whole]) -> Whole:
         some, head = part
-        found: Whole = some[_alive(_Comparison(steps, layer.kept(some), prices, most_load), head, compared)]
+        found: Whole = some[_alive(Comparison(steps, layer.kept(some), prices, most_load), head, compared)]
         return found
 
     return np.sort(np.concatenate([by_itself, *threads(left, zip(parts, heads, strict=True))]))
 
 
-def _alive(compare: _Comparison, head: Whole, compared: int) -> Whole:
+def _alive(compare: Comparison, head: Whole, compared: int) -> Whole:
     """Which states are left, sorted by what is placed (``head``) and by what is expected, that no other is as good as."""
     alive = np.arange(len(head))
     for number in range(compared):
@@ -75,7 +64,7 @@ def _alive(compare: _Comparison, head: Whole, compared: int) -> Whole:
     return alive
 
 
-class _Comparison:
+class Comparison:
     """States of which pairs are compared: facts that must be no worse, and days that dates may cost more."""
 
     def __init__(self, steps: Steps, layer: Layer, prices: Prices, most_load: int | None) -> None:
@@ -88,7 +77,7 @@ class _Comparison:
             self._no_more.append(np.maximum(layer.row(LOAD), free))
         self._no_less = []
         self._windows: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
-        self._dates: list[tuple[np.ndarray | None, Numbers, Numbers, Numbers]] = []
+        self._dates: list[tuple[int, np.ndarray | None, Numbers, Numbers, Numbers]] = []
         for counted in layout.counted:
             if counted.row in layer.where:
                 if counted.most is not None:
@@ -128,13 +117,21 @@ class _Comparison:
                     at = layer.row(layout.at[member])
                     if (placed := at >= 0).any():
                         which = None if placed.all() else placed
-                        self._dates.append((which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
+                        self._dates.append((lesson, which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
 
-    def as_good(self, better: Whole, worse: Whole) -> np.ndarray:
-        """Of which pairs the first is as good as the second, whatever comes."""
+    def as_good(self, better: Whole, worse: Whole, lessons: Whole | None = None, more: Whole | None = None) -> np.ndarray:
+        """Of which pairs the first is as good as the second, whatever comes.
+
+        Parameters
+        ----------
+        lessons
+            Of each pair one that is placed in the first alone, if any.
+        more
+            So much more is sure to come to the second.
+        """
         found = np.zeros(len(better), dtype=bool)
-        fits = self._cost[better] <= self._cost[worse] + MOST_GAINED * self._prices.distance
-        kept = np.flatnonzero(fits)
+        allowed = self._cost[worse] if more is None else self._cost[worse] + more
+        kept = np.flatnonzero(self._cost[better] <= allowed + MOST_GAINED * self._prices.distance)
         one, other = better[kept], worse[kept]
 
         def only(fits: np.ndarray) -> None:
@@ -149,18 +146,11 @@ class _Comparison:
         for low, high, soonest, latest in self._windows:
             only(high[one] >= latest[other])
             only(low[one] <= soonest[other])
-        more = np.zeros(len(kept), dtype=np.int64)
-        for placed, wanted, first, last in self._dates:
+        days = np.zeros(len(kept), dtype=np.int64)
+        for met, placed, wanted, first, last in self._dates:
             mine, its, soon, late = wanted[one], wanted[other], first[other], last[other]
             change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))
-            more += change if placed is None else np.where(placed[other], change, 0)
-        found[kept[self._cost[one] + more * self._prices.distance <= self._cost[other]]] = True
+            counts = True if placed is None else placed[other]
+            days += np.where(counts if lessons is None else counts & (lessons[kept] != met), change, 0)
+        found[kept[self._cost[one] + days * self._prices.distance <= allowed[kept]]] = True
         return found
-
-
-def _mixed(mixed: np.ndarray, row: np.ndarray) -> np.ndarray:
-    """A row mixed into a number for each state, so that equal states have equal numbers."""
-    with np.errstate(over="ignore"):
-        mixed = (mixed ^ row.astype(np.uint64)) * np.uint64(0x9E3779B97F4A7C15)
-    found: np.ndarray = mixed ^ mixed >> np.uint64(29)
-    return found

@@ -93,24 +93,36 @@ class Hopes:
         for group in self._groups if prices.distance else ():
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue
-            if not group.lessons & layer.anywhere:
-                days += group.untouched[layer.slot]
-                continue
-            rows = [self.layout.at[member] for member in group.met.members]
-            nowhere = np.full(len(layer), -1, dtype=np.int16)
-            at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
-            waiting = ~layer.has(group.met.lesson)
-            begun = waiting & (at >= 0).any(axis=0)
-            days += np.where(waiting & ~begun, group.untouched[layer.slot], 0)
-            which = np.flatnonzero(begun)
-            if len(which):
-                days[which] += group.least(layer.slot, at[:, which])
+            days += self._of_group(group, layer)
         more: Whole = np.zeros(len(layer), dtype=np.int64)
         for rest in self._rests if prices.distance else ():
             if rest.last >= layer.slot:
                 np.maximum(more, rest.more(layer, _left(layer, rest.before)), out=more)
         days += more
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
+
+
+    def of_group(self, lesson: int, layer: Layer, which: Whole, prices: Prices) -> Whole:
+        """What a lesson that meets others again costs some states at least that have it still to come; other lessons cost 0."""
+        for group in self._groups:
+            if group.met.lesson == lesson and prices.distance:
+                return self._of_group(group, layer)[which] * prices.distance
+        return np.zeros(len(which), dtype=np.int64)
+
+    def _of_group(self, group: GroupOutlook, layer: Layer) -> Whole:
+        """What one retrieval lesson costs each state at least, 0 where it is placed."""
+        if not group.lessons & layer.anywhere:
+            return np.full(len(layer), group.untouched[layer.slot], dtype=np.int64)
+        rows = [self.layout.at[member] for member in group.met.members]
+        nowhere = np.full(len(layer), -1, dtype=np.int16)
+        at = np.stack([layer.row(row) if row in layer.where else nowhere for row in rows])
+        waiting = ~layer.has(group.met.lesson)
+        begun = waiting & (at >= 0).any(axis=0)
+        days: Whole = np.where(waiting & ~begun, group.untouched[layer.slot], 0)
+        which = np.flatnonzero(begun)
+        if len(which):
+            days[which] = group.least(layer.slot, at[:, which])
+        return days
 
 
 def _left(layer: Layer, weighed: list[tuple[int, Words]]) -> Whole:

@@ -10,6 +10,7 @@ import numpy as np
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undominated
 from sequencer.solver.chain.hopeless import Hopes
+from sequencer.solver.chain.placed_more import PlacedMore
 from sequencer.solver.chain.rests import Rest
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
 from sequencer.solver.chain.steps import Acts, Prices, Steps, Threads
@@ -57,6 +58,7 @@ class Programme:
         self._threads = threads
         self.steps = Steps(chain)
         self.hopes = Hopes(chain, self.steps.layout, rests)
+        self._more = PlacedMore(self.steps, self.hopes)
 
     def least(self, prices: Prices, begin: int = 0) -> int:
         """What a sequence comes to at least with nothing before a slot, as far as limits tell."""
@@ -106,6 +108,7 @@ class Programme:
             some = grown if len(keep) == len(grown) else grown.kept(keep)
             compared = COMPARED if beam is None else COMPARED_IN_BEAM
             keep = keep[undominated(self.steps, some, expected[keep], prices, most_load, compared, self._threads)]
+            keep = keep[self._more.left(grown.kept(keep), expected[keep], prices, most_load, compared)]
             if beam is not None and len(keep) > beam:
                 keep = self._promising(grown, expected, keep, beam)
                 cut = True

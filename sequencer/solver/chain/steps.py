@@ -71,11 +71,12 @@ class Steps:
             self._windows[window.before].append(window)
         self.ends = {lesson: chain.windows_into.get(lesson, []) for lesson in sorted({*self.layout.low, *self.met})}
         """Lessons at the end of windows, or in which others are met again, with the windows."""
-        self._serves: list[list[int]] = [[] for _ in range(size)]
+        self.serves: list[list[int]] = [[] for _ in range(size)]
+        """Of each lesson the dense ones that it may practise."""
         self._after: list[list[int]] = [[] for _ in range(size)]
         for served in chain.served:
             for lesson in served.by:
-                self._serves[lesson].append(served.lesson)
+                self.serves[lesson].append(served.lesson)
             for lesson in served.before:
                 self._after[lesson].append(served.lesson)
             if served.old_only:
@@ -168,7 +169,7 @@ class Steps:
             if chain.not_after[lesson]:
                 fits &= ~any_of(layer.done, self._barred[lesson])
             if due:
-                fits &= ~urgent | any_holds((due[each] for each in self._serves[lesson] if each in due), len(layer))
+                fits &= ~urgent | any_holds((due[each] for each in self.serves[lesson] if each in due), len(layer))
             if layout.low.get(lesson) in layer.where:
                 fits &= layer.row(layout.low[lesson]) <= slot
             if layout.high.get(lesson) in layer.where:
@@ -191,7 +192,7 @@ class Steps:
             fits = may[lesson].copy()
             before = taken.get(kind)
             if before is not None:
-                rows = [self.layout.served[each] for each in self._serves[lesson] if self.layout.served[each] in layer.where]
+                rows = [self.layout.served[each] for each in self.serves[lesson] if self.layout.served[each] in layer.where]
                 may[lesson] &= ~before | any_holds((layer.row(row) != NONE for row in rows), len(layer))
             taken[kind] = fits if before is None else before | fits
 
@@ -251,7 +252,7 @@ class Steps:
                 high[part] = np.minimum(high[part], window.high[slot])
         if step in self.served:
             self._set(grown, part, layout.served[step], int(self.served[step].high[slot]))
-        for each in self._serves[step]:
+        for each in self.serves[step]:
             self._set(grown, part, layout.served[each], NONE)
         self._set(grown, part, layout.at.get(step), slot)
         if step in self.met:

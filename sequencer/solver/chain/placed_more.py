@@ -1,0 +1,132 @@
+"""States in which one lesson more is placed than in another, and all else is as good: that lesson may stay spare where it comes.
+
+What follows such a state is what follows the other, with a spare period instead of the lesson. That holds for a lesson that
+nothing waits for, that no limit counts and that is met again nowhere. Where the lesson meets others again the other state has
+still to pay for that, at the least what it costs from here on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from sequencer.solver.chain.dominance import Comparison
+from sequencer.solver.chain.hopeless import Hopes
+from sequencer.solver.chain.keys import Changed, Keys
+from sequencer.solver.chain.states import NONE, Layer, Whole, Words, any_holds, bit
+from sequencer.solver.chain.steps import Prices, Steps
+
+
+@dataclass(frozen=True)
+class _Pairs:
+    """States that share with the first state of a head what others would with a lesson more: position by position.
+
+    Parameters
+    ----------
+    heads
+        Number of the head, as heads are sorted.
+    others
+        The states without the lesson.
+    lessons
+        The lesson; -1 where it is any one of a kind of loose lessons.
+    more
+        What the other is sure to pay for it, without what a spare slot costs.
+    """
+
+    heads: Whole
+    others: Whole
+    lessons: Whole
+    more: Whole
+
+    def kept(self, which: Whole | np.ndarray) -> _Pairs:
+        """Some of the pairs."""
+        return _Pairs(self.heads[which], self.others[which], self.lessons[which], self.more[which])
+
+
+class PlacedMore:
+    """The lessons of a class of which a state may have one more placed than another that it is as good as."""
+
+    def __init__(self, steps: Steps, hopes: Hopes) -> None:
+        chain, layout = steps.chain, steps.layout
+        self._steps, self._hopes = steps, hopes
+        waited_for = {other for first in chain.first for other in first} | chain.left_free
+        waited_for |= {window.before for window in chain.windows} | {served.lesson for served in chain.served} | layout.at.keys()
+        counted = any(count.spare for count in layout.counted)
+        self._lessons = [
+            lesson
+            for lesson in range(chain.size)
+            if lesson not in waited_for
+            and not counted
+            and not any(count.weight(lesson) for count in layout.counted)
+            and all(each in chain.first[lesson] for each in steps.serves[lesson])
+        ]
+        self._kinds = {row: lesson for lesson, row in layout.loose.items() if lesson in self._lessons}
+        """Rows of loose lessons, with one of the kind."""
+
+    def left(
+        self, layer: Layer, expected: Whole, prices: Prices, most_load: int | None, compared: int
+    ) -> Whole:
+        """Positions of the states that none with one lesson more was found to be as good as.
+
+        Parameters
+        ----------
+        compared
+            A state is compared with so many of the best of those that share what it would with the lesson.
+        """
+        keys = Keys(self._steps, layer)
+        order = np.lexsort((expected, keys.number))
+        numbers = keys.number[order]
+        begins = np.flatnonzero(np.r_[True, numbers[1:] != numbers[:-1]])
+        ends, heads = np.r_[begins[1:], len(order)], numbers[begins]
+        compare = Comparison(self._steps, layer, prices, most_load)
+        found = [self._pairs(keys, heads, order[begins], changed, lesson, more) for changed, lesson, more in self._without(layer, keys, prices)]
+        alive = np.ones(len(layer), dtype=bool)
+        if not found:
+            return np.flatnonzero(alive)
+        pairs = _Pairs(*(np.concatenate([getattr(each, name) for each in found]) for name in ("heads", "others", "lessons", "more")))
+        for number in range(compared):
+            pairs = pairs.kept((begins[pairs.heads] + number < ends[pairs.heads]) & alive[pairs.others])
+            if not len(pairs.heads):
+                break
+            one = order[begins[pairs.heads] + number]
+            good = compare.as_good(one, pairs.others, pairs.lessons, pairs.more)
+            alive[pairs.others[good]] = False
+        return np.flatnonzero(alive)
+
+    def _pairs(self, keys: Keys, heads: Words, firsts: Whole, changed: Changed, lesson: int, more: Whole) -> _Pairs:
+        at = np.minimum(np.searchsorted(heads, changed.number), len(heads) - 1)
+        among = np.flatnonzero(heads[at] == changed.number)
+        among = among[keys.same(firsts[at[among]], changed, among)]
+        return _Pairs(at[among], changed.which[among], np.full(len(among), lesson), more[among])
+
+    def _without(self, layer: Layer, keys: Keys, prices: Prices) -> Iterator[tuple[Changed, int, Whole]]:
+        """By lesson, or by kind of loose lessons, the states that lack one which other states may have."""
+        steps, layout = self._steps, self._steps.layout
+        spare = sum(weight for _, weight in prices.spare)
+        for row, lesson in self._kinds.items():
+            left = layer.row(row)
+            if len(which := np.flatnonzero(left > left.min())):
+                rows = {row: left[which] - np.int16(1)}
+                yield keys.changed(which, None, rows), -1, np.full(len(which), -spare * steps.chain.lessons[lesson].length)
+        for lesson in self._lessons:
+            if layer.everywhere >> lesson & 1 or not layer.anywhere >> lesson & 1:
+                continue
+            served = [row for each in steps.serves[lesson] if (row := layout.served[each]) in layer.where]
+            kind = layout.loose.get(lesson)
+            lacks = ~layer.has(lesson)
+            if kind is not None:
+                # Without practice to give it is one of its kind, as above.
+                lacks &= any_holds((layer.row(row) != NONE for row in served), len(layer)) & (
+                    (layer.known[lesson // 64] & bit(lesson)) != 0
+                )
+            which = np.flatnonzero(lacks)
+            if not len(which):
+                continue
+            rows: dict[int, npt.NDArray[np.int16]] = {row: np.full(len(which), NONE, dtype=np.int16) for row in served}
+            if kind is not None:
+                rows[kind] = layer.row(kind)[which] - np.int16(1)
+            known = None if kind is not None else (lesson // 64, bit(lesson))
+            yield keys.changed(which, known, rows), lesson, self._hopes.of_group(lesson, layer, which, prices) - spare * steps.chain.lessons[lesson].length
