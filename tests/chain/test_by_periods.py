@@ -12,7 +12,7 @@ from sequencer import SolveSettings, scenario_from_data, solve
 from sequencer.instance.build import build_instance
 from sequencer.plan.differences import MoveWeights
 from sequencer.questions.solve import Answer
-from sequencer.solver.chain import aims_by_periods, rest_bounds
+from sequencer.solver.chain import aims_by_periods
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.solver_calls import Budget, StopSignal
@@ -40,15 +40,6 @@ def every_class(monkeypatch: pytest.MonkeyPatch) -> None:
 def _whatever_its_size(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(aims_by_periods, "FEWEST_LESSONS", 0)
     patch.setattr(aims_by_periods, "FEWEST_RETRIEVALS", 0)
-
-
-@pytest.fixture
-def with_rests(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What each rest of a class costs is asked at once, of short classes too."""
-    monkeypatch.setattr(aims_by_periods, "STATES_OF_TRY", -1)
-    monkeypatch.setattr(aims_by_periods, "STATES_WITHOUT_RESTS", -1)
-    monkeypatch.setattr(aims_by_periods, "PART_OF_HOPE", 10**6)
-    monkeypatch.setattr(rest_bounds, "APART", 1)
 
 
 def _values(answer: Answer) -> tuple[int | None, ...]:
@@ -87,18 +78,6 @@ def _bounds_hold(data: Data, best: dict[str, int], told: object) -> int:
 @pytest.mark.parametrize("first", range(0, 20, GROUP))
 def test_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
     assert sum(_equals_integer_programme(seed) for seed in range(first, first + GROUP)) > 5
-
-
-@pytest.mark.parametrize("seed", [25, 30, 40, 42, 47])
-def test_rests_of_chains_cost_no_less(seed: int, every_class: None, with_rests: None) -> None:
-    assert _equals_integer_programme(seed, 8, 12)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("first", range(2020, 2220, 2 * GROUP))
-def test_more_rests_of_chains_cost_no_less(first: int, every_class: None, with_rests: None) -> None:
-    for seed in range(first, first + 2 * GROUP):
-        _equals_integer_programme(seed, 8, 14)
 
 
 @pytest.mark.parametrize("seed", [16, 98, 102])

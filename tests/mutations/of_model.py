@@ -527,12 +527,30 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/solver/chain/rest_bounds.py",
+        "sequencer/solver/chain/placed_more.py",
         (
-            "periods, what a rest costs at least",
-            "least[slot:] = value",
-            "least[slot:] = value + 1",
-            "chain/test_by_periods.py::test_rests_of_chains_cost_no_less",
+            "periods, one lesson more, and what is met again later",
+            " | layout.at.keys()",
+            "",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+        (
+            "periods, one lesson more, and what waits for it",
+            "if lesson not in waited_for",
+            "if True",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+        (
+            "periods, what one lesson more has cost",
+            "more = self._hopes.of_group(lesson, layer, which, prices) - spare",
+            "more = 3 * self._hopes.of_group(lesson, layer, which, prices) + 1 - spare",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+        ),
+        (
+            "periods, one lesson more, and a spare period more",
+            "more = np.full(len(which), -spare * steps.chain.lessons[lesson].length)",
+            "more = np.full(len(which), 2 * spare * steps.chain.lessons[lesson].length)",
+            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
         ),
     ),
 )

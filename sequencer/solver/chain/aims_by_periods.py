@@ -16,8 +16,7 @@ from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import Periods
 from sequencer.solver.chain.asked import StepPrice
 from sequencer.solver.chain.chained import MOST_COUNTED, Chained
-from sequencer.solver.chain.programme import Programme, RunFound
-from sequencer.solver.chain.rest_bounds import rests_of
+from sequencer.solver.chain.programme import PART_OF_HOPE, Programme, RunFound
 from sequencer.solver.chain.steps import Prices, Threads
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal
@@ -32,7 +31,7 @@ FEWEST_RETRIEVALS = 3
 STATES_OF_EFFORT = 250_000
 """States looked at for one unit of effort."""
 
-FIRST_BEAM, BEAM, WIDE_BEAM = 300, 1000, 2500
+FIRST_BEAM, BEAM, WIDE_BEAM = 100, 1000, 2500
 """States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
 
 WIDEST = 400_000
@@ -40,12 +39,6 @@ WIDEST = 400_000
 
 STATES_OF_TRY = 250_000
 """States of a first try to prove something, which says whether there is hope of a proof."""
-
-STATES_WITHOUT_RESTS = 6_000_000
-"""With more states, and for caps on the load of a week, what rests of the class cost is worked out: it takes a while itself."""
-
-PART_OF_HOPE = 8
-"""A first try that did not come to this part of the slots shows that a proof would take too many states."""
 
 STATES_OF_STEP = 400_000
 """States for one step of a bound that is raised from below."""
@@ -86,8 +79,7 @@ class ByPeriods(Periods[Plan]):
         self._threads: Threads = ThreadPoolExecutor(threads).map if threads > 1 else map
         self._names = [name for name, _ in aims]
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
-        self._programme = Programme(self.chain, threads=self._threads)
-        self._rests_known = False
+        self._programme = Programme(self.chain, self._threads)
         self._stop = stop
         self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
         self.clocked = False
@@ -132,7 +124,8 @@ class ByPeriods(Periods[Plan]):
             found = self._run(weighed, _beyond(weighed), budget, BEAM, most_load)
             if found.best is not None and found.best < now:
                 now, plan = found.best, self._plan(found)
-            proof = self._in_full(proof, weighed, now - 1, budget, most_load)
+            if proof.reached >= self.chain.count // PART_OF_HOPE:
+                proof = self._run(weighed, now - 1, budget, None, most_load)
         bound = max(known, min(proof.bound, now))
         if proof.best is not None:
             now, plan = proof.best, self._plan(proof)
@@ -143,24 +136,6 @@ class ByPeriods(Periods[Plan]):
             bound = self._raised(weighed, bound, now, most_load, budget)
         self._known[weighed.names, most_load] = bound
         return bound, plan
-
-    def _in_full(self, tried: RunFound, weighed: Weighed, most: int, budget: Budget, most_load: int | None) -> RunFound:
-        """A run that looks at everything, as far as the budget goes, with what rests of the class cost at least.
-
-        Where the first try came to few slots there is no hope of it: then what that showed.
-        """
-        if tried.reached < self.chain.count // PART_OF_HOPE:
-            return tried
-        if not self._rests_known:
-            if most_load is None:
-                run = self._run(weighed, most, budget, None, None, STATES_WITHOUT_RESTS)
-                if run.whole:
-                    return run
-            self._rests_known = True
-            rests, states = rests_of(self.chain, lambda: self._over(budget))
-            budget.effort -= states / STATES_OF_EFFORT
-            self._programme = Programme(self.chain, rests, self._threads)
-        return self._run(weighed, most, budget, None, most_load)
 
     def _raised(self, weighed: Weighed, bound: int, now: int, most_load: int | None, budget: Budget) -> int:
         """A bound raised step by step, while a step does not take too many states."""
@@ -179,11 +154,9 @@ class ByPeriods(Periods[Plan]):
         while load > least:
             found = self._run(weighed, held, budget, FIRST_BEAM, load - 1)
             if found.best is None:
-                found = self._run(weighed, held, budget, None, load - 1, STATES_OF_TRY)
+                found = self._run(weighed, held, budget, None, load - 1, hope=STATES_OF_TRY)
             if found.best is None and not found.whole:
-                tried, found = found, self._run(weighed, held, budget, BEAM, load - 1)
-                if found.best is None:
-                    found = self._in_full(tried, weighed, held, budget, load - 1)
+                found = self._run(weighed, held, budget, BEAM, load - 1)
             if found.best is None:
                 return (load if found.whole else self._refuted(weighed, held, least, load, budget)), plan
             plan, load = self._plan(found), load - 1
@@ -227,12 +200,13 @@ class ByPeriods(Periods[Plan]):
         beam: int | None = None,
         most_load: int | None = None,
         states: float | None = None,
+        hope: int | None = None,
     ) -> RunFound:
         """One run within what is left; what it took is taken from the budget."""
         prices = Prices(self.chain, list(zip(weighed.prices, weighed.weights, strict=True)))
         left = budget.effort * STATES_OF_EFFORT
         left = left if states is None else min(left, states)
-        run = self._programme.run(prices, most, beam, most_load, left, None if beam else WIDEST, lambda: self._over(budget))
+        run = self._programme.run(prices, most, beam, most_load, left, None if beam else WIDEST, lambda: self._over(budget), hope)
         budget.effort -= run.states / STATES_OF_EFFORT
         self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
         return run

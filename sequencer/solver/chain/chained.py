@@ -35,17 +35,13 @@ class Chained:
         Links, servings and cut starts of the instance.
     class_index
         Position of the class.
-    only
-        The lessons looked at, by position; all of the class's unless stated. What others ask of these is left out then, and their
-        starts are cut by their order alone.
     """
 
-    def __init__(self, prepared: Prepared, class_index: int, only: frozenset[int] | None = None) -> None:
+    def __init__(self, prepared: Prepared, class_index: int) -> None:
         self.prepared = prepared
         self.instance: Instance = prepared.instance
         self.facts: ClassFacts = self.instance.classes[class_index]
-        self.partial = only is not None
-        self.index = tuple(index for index in self.facts.lessons if only is None or index in only)
+        self.index = self.facts.lessons
         """Of each lesson its position in ``Instance.lessons``."""
         self.place = {index: number for number, index in enumerate(self.index)}
         self.lessons: tuple[LessonFacts, ...] = tuple(self.instance.lessons[index] for index in self.index)
@@ -61,7 +57,7 @@ class Chained:
         self.greatest_load = max((lesson.load for lesson in self.lessons), default=0)
         self.alone = self._starts([prepared.alone[lesson.index] for lesson in self.instance.lessons])
         """(lesson, slot): whether it may start there if there were no other lesson."""
-        self.can = self._in_order(self.alone.copy()) if self.partial else self._starts(prepared.domains.starts)
+        self.can = self._starts(prepared.domains.starts)
         """The same, all cuts taken."""
         self.sure: Flags = np.array([index in prepared.domains.sure for index in self.index], dtype=bool)
         self.first: list[set[int]] = [set() for _ in self.lessons]
@@ -106,24 +102,12 @@ class Chained:
         ones = {lesson for lesson, after in enumerate(self.not_after) if after}
         return frozenset(ones.union(*self.not_after))
 
-    def met_within(self, lessons: frozenset[int]) -> list[MeetsAgain]:
-        """The retrieval lessons that are among lessons, by position, with all that they meet."""
-        return [met for met in self.met if all(self.index[each] in lessons for each in (met.lesson, *met.members))]
-
     def _starts(self, starts: Iterable[tuple[int, ...]]) -> Flags:
         every = tuple(starts)
         found = np.zeros((len(self.lessons), self.count + 1), dtype=bool)
         for number, index in enumerate(self.index):
             found[number, list(every[index])] = True
         return found
-
-    def _in_order(self, starts: Flags) -> Flags:
-        """Starts cut by how many lessons are sure to come before each lesson, and after it."""
-        order, own = self.prepared.order, sum(1 << index for index in self.index)
-        for lesson, index in enumerate(self.index):
-            starts[lesson, : (order.before[index] & own).bit_count()] = False
-            starts[lesson, max(0, self.count - (order.after[index] & own).bit_count()) :] = False
-        return starts
 
     price = staticmethod(StepPrice)
 
@@ -141,8 +125,6 @@ class Chained:
             return
         after = self.place[link.after]
         if link.before not in self.place:
-            if self.partial:
-                return
             self.can[after, : max(0, link.low[-1])] = False
             self.can[after, link.high[-1] + 1 :] = False
             return
@@ -183,14 +165,8 @@ class Chained:
     def keep_retrieval(self) -> None:
         """A lesson that one retrieval lesson lists is met in it in time."""
         groups: dict[int, list[tuple[int, int]]] = {}
-        elsewhere = {
-            link.after
-            for serving in self.prepared.retrieval
-            if self.partial and serving.lesson not in self.place
-            for link in serving.links
-        }
         for serving in self.prepared.retrieval:
-            if serving.lesson in self.place and len(serving.links) == 1 and serving.links[0].after not in elsewhere:
+            if serving.lesson in self.place and len(serving.links) == 1:
                 (link,) = serving.links
                 lesson, by = self.place[serving.lesson], self.place[link.after]
                 self._may_carry(serving)
@@ -211,7 +187,7 @@ class Chained:
 
     def keep_count(self, count: Count) -> None:
         """The limits of a count over this class's slots, but for one that what was delivered breaks already."""
-        own = {class_index for class_index, _ in count.slots} == {self.facts.index} and not self.partial
+        own = {class_index for class_index, _ in count.slots} == {self.facts.index}
         if sum(map(abs, count.weights.values())) > MOST_COUNTED:
             return
         if not own or count.how not in (STARTS, HELD, STARTS_LIVE):

@@ -117,7 +117,9 @@ class Comparison:
                     at = layer.row(layout.at[member])
                     if (placed := at >= 0).any():
                         which = None if placed.all() else placed
-                        self._dates.append((lesson, which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day))
+                        self._dates.append(
+                            (lesson, which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day)
+                        )
 
     def as_good(self, better: Whole, worse: Whole, lessons: Whole | None = None, more: Whole | None = None) -> np.ndarray:
         """Of which pairs the first is as good as the second, whatever comes.

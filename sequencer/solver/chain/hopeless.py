@@ -7,7 +7,6 @@ import numpy as np
 from sequencer.solver.chain.asked import NEVER, Flags
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.outlook import GroupOutlook
-from sequencer.solver.chain.rests import Rest, RestOutlook
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of
 from sequencer.solver.chain.steps import Prices
 
@@ -15,7 +14,7 @@ from sequencer.solver.chain.steps import Prices
 class Hopes:
     """What is known of all that is still to come in a class."""
 
-    def __init__(self, chain: Chained, layout: Layout, rests: tuple[Rest, ...]) -> None:
+    def __init__(self, chain: Chained, layout: Layout) -> None:
         self.chain, self.layout = chain, layout
         size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
@@ -33,7 +32,6 @@ class Hopes:
             if chain.sure[lesson]
         }
         self._groups = [GroupOutlook(chain, met) for met in chain.met]
-        self._rests = [RestOutlook(chain, rest, self._groups) for rest in rests if rest.first in chain.place]
 
     def lawful(self, layer: Layer, most_load: int | None) -> Flags:
         """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
@@ -94,13 +92,7 @@ class Hopes:
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue
             days += self._of_group(group, layer)
-        more: Whole = np.zeros(len(layer), dtype=np.int64)
-        for rest in self._rests if prices.distance else ():
-            if rest.last >= layer.slot:
-                np.maximum(more, rest.more(layer, _left(layer, rest.before)), out=more)
-        days += more
         return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
-
 
     def of_group(self, lesson: int, layer: Layer, which: Whole, prices: Prices) -> Whole:
         """What a lesson that meets others again costs some states at least that have it still to come; other lessons cost 0."""

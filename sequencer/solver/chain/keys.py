@@ -39,7 +39,7 @@ class Keys:
 
     def changed(self, which: Whole, known: tuple[int, np.uint64] | None, rows: dict[int, npt.NDArray[np.int16]]) -> Changed:
         """What some states would share if a lesson more were known (its word and bit), and some rows were others."""
-        places = {self._at[row]: values for row, values in rows.items()}
+        places: dict[int, np.ndarray] = {self._at[row]: values for row, values in rows.items()}
         if known is not None:
             word, bit = known
             places[word] = self._rows[word][which] | bit

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from sequencer.solver.chain.dominance import Comparison
 from sequencer.solver.chain.hopeless import Hopes
@@ -66,9 +65,7 @@ class PlacedMore:
         self._kinds = {row: lesson for lesson, row in layout.loose.items() if lesson in self._lessons}
         """Rows of loose lessons, with one of the kind."""
 
-    def left(
-        self, layer: Layer, expected: Whole, prices: Prices, most_load: int | None, compared: int
-    ) -> Whole:
+    def left(self, layer: Layer, expected: Whole, prices: Prices, most_load: int | None, compared: int) -> Whole:
         """Positions of the states that none with one lesson more was found to be as good as.
 
         Parameters
@@ -78,15 +75,19 @@ class PlacedMore:
         """
         keys = Keys(self._steps, layer)
         order = np.lexsort((expected, keys.number))
-        numbers = keys.number[order]
-        begins = np.flatnonzero(np.r_[True, numbers[1:] != numbers[:-1]])
-        ends, heads = np.r_[begins[1:], len(order)], numbers[begins]
+        begins = np.flatnonzero(keys.differ(order))
+        ends, heads = np.r_[begins[1:], len(order)], keys.number[order[begins]]
         compare = Comparison(self._steps, layer, prices, most_load)
-        found = [self._pairs(keys, heads, order[begins], changed, lesson, more) for changed, lesson, more in self._without(layer, keys, prices)]
+        found = [
+            self._pairs(keys, heads, order[begins], changed, lesson, more)
+            for changed, lesson, more in self._without(layer, keys, prices)
+        ]
         alive = np.ones(len(layer), dtype=bool)
         if not found:
             return np.flatnonzero(alive)
-        pairs = _Pairs(*(np.concatenate([getattr(each, name) for each in found]) for name in ("heads", "others", "lessons", "more")))
+        pairs = _Pairs(
+            *(np.concatenate([getattr(each, name) for each in found]) for name in ("heads", "others", "lessons", "more"))
+        )
         for number in range(compared):
             pairs = pairs.kept((begins[pairs.heads] + number < ends[pairs.heads]) & alive[pairs.others])
             if not len(pairs.heads):
@@ -96,7 +97,9 @@ class PlacedMore:
             alive[pairs.others[good]] = False
         return np.flatnonzero(alive)
 
-    def _pairs(self, keys: Keys, heads: Words, firsts: Whole, changed: Changed, lesson: int, more: Whole) -> _Pairs:
+    @staticmethod
+    def _pairs(keys: Keys, heads: Words, firsts: Whole, changed: Changed, lesson: int, more: Whole) -> _Pairs:
+        """Those of some states that share with the first state of a head what they would with a lesson more."""
         at = np.minimum(np.searchsorted(heads, changed.number), len(heads) - 1)
         among = np.flatnonzero(heads[at] == changed.number)
         among = among[keys.same(firsts[at[among]], changed, among)]
@@ -108,9 +111,9 @@ class PlacedMore:
         spare = sum(weight for _, weight in prices.spare)
         for row, lesson in self._kinds.items():
             left = layer.row(row)
-            if len(which := np.flatnonzero(left > left.min())):
-                rows = {row: left[which] - np.int16(1)}
-                yield keys.changed(which, None, rows), -1, np.full(len(which), -spare * steps.chain.lessons[lesson].length)
+            which = np.flatnonzero(left > left.min())
+            more = np.full(len(which), -spare * steps.chain.lessons[lesson].length)
+            yield keys.changed(which, None, {row: left[which] - np.int16(1)}), -1, more
         for lesson in self._lessons:
             if layer.everywhere >> lesson & 1 or not layer.anywhere >> lesson & 1:
                 continue
@@ -118,15 +121,13 @@ class PlacedMore:
             kind = layout.loose.get(lesson)
             lacks = ~layer.has(lesson)
             if kind is not None:
-                # Without practice to give it is one of its kind, as above.
-                lacks &= any_holds((layer.row(row) != NONE for row in served), len(layer)) & (
-                    (layer.known[lesson // 64] & bit(lesson)) != 0
-                )
+                # Where it has no practice to give it is one of its kind, as above.
+                lacks &= any_holds((layer.row(row) != NONE for row in served), len(layer))
+                lacks &= (layer.known[lesson // 64] & bit(lesson)) != 0
             which = np.flatnonzero(lacks)
-            if not len(which):
-                continue
-            rows: dict[int, npt.NDArray[np.int16]] = {row: np.full(len(which), NONE, dtype=np.int16) for row in served}
+            rows = {row: np.full(len(which), NONE, dtype=np.int16) for row in served}
             if kind is not None:
                 rows[kind] = layer.row(kind)[which] - np.int16(1)
-            known = None if kind is not None else (lesson // 64, bit(lesson))
-            yield keys.changed(which, known, rows), lesson, self._hopes.of_group(lesson, layer, which, prices) - spare * steps.chain.lessons[lesson].length
+            known = (lesson // 64, bit(lesson)) if kind is None else None
+            more = self._hopes.of_group(lesson, layer, which, prices) - spare * steps.chain.lessons[lesson].length
+            yield keys.changed(which, known, rows), lesson, more

@@ -11,7 +11,6 @@ from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undominated
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.placed_more import PlacedMore
-from sequencer.solver.chain.rests import Rest
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
 from sequencer.solver.chain.steps import Acts, Prices, Steps, Threads
 
@@ -20,6 +19,9 @@ CHUNK = 12_000_000
 
 BEFORE_COMPARING = 6
 """A beam compares so many times its width."""
+
+PART_OF_HOPE = 8
+"""A run that did not come to this part of the slots with what states it was given shows that a proof would take too many."""
 
 
 @dataclass(frozen=True)
@@ -53,16 +55,12 @@ class RunFound:
 class Programme:
     """One class, ready to be stepped through any number of times."""
 
-    def __init__(self, chain: Chained, rests: tuple[Rest, ...] = (), threads: Threads = map) -> None:
+    def __init__(self, chain: Chained, threads: Threads = map) -> None:
         self.chain = chain
         self._threads = threads
         self.steps = Steps(chain)
-        self.hopes = Hopes(chain, self.steps.layout, rests)
+        self.hopes = Hopes(chain, self.steps.layout)
         self._more = PlacedMore(self.steps, self.hopes)
-
-    def least(self, prices: Prices, begin: int = 0) -> int:
-        """What a sequence comes to at least with nothing before a slot, as far as limits tell."""
-        return int(self.hopes.outlook(self.steps.start(begin), prices).min())
 
     def run(
         self,
@@ -73,7 +71,7 @@ class Programme:
         states: float = float("inf"),
         widest: int | None = None,
         over: Callable[[], bool] = lambda: False,
-        begin: int = 0,
+        hope: int | None = None,
     ) -> RunFound:
         """Step through all slots, keeping what can come to no more than ``most``.
 
@@ -85,15 +83,16 @@ class Programme:
             Greatest load of a school week.
         states, widest, over
             The run ends after so many states, where so many are left after a slot, or when this says so.
-        begin
-            The slot before which nothing is placed.
+        hope
+            The run ends, too, where so many states took it through no more than an eighth of the slots: a proof is hopeless.
         """
-        layer = self.steps.start(begin)
+        layer = self.steps.start()
         low: Whole = self.hopes.outlook(layer, prices)
         trail: list[tuple[np.ndarray, Acts]] = []
         cut, seen, bound = False, 0, most + 1
-        for slot in range(begin, self.chain.count):
-            if over() or seen > states or (widest is not None and len(layer) > widest):
+        for slot in range(self.chain.count):
+            hopeless = hope is not None and seen > hope and slot < self.chain.count // PART_OF_HOPE
+            if over() or hopeless or seen > states or (widest is not None and len(layer) > widest):
                 return RunFound(None, {}, min(bound, int(low.min())), False, seen, slot)
             grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
             seen += more
@@ -123,7 +122,7 @@ class Programme:
         best = int(cost.min())
         if best > most:
             return RunFound(None, {}, bound, not cut, seen, self.chain.count)
-        starts = _starts(trail, begin, int(whole[np.argmin(cost)]))
+        starts = _starts(trail, int(whole[np.argmin(cost)]))
         return RunFound(best, starts, min(best, bound), not cut, seen, self.chain.count)
 
     def _next(
@@ -161,12 +160,12 @@ class Programme:
         return np.sort(among[np.lexsort((-placed, expected[among]))[:count]])
 
 
-def _starts(trail: list[tuple[np.ndarray, Acts]], begin: int, at: int) -> dict[int, int]:
+def _starts(trail: list[tuple[np.ndarray, Acts]], at: int) -> dict[int, int]:
     """The slots in which lessons start, on the way to a state."""
     found = {}
     for slot in range(len(trail) - 1, -1, -1):
         parents, acts = trail[slot]
         if acts[at] >= 0:
-            found[int(acts[at])] = begin + slot
+            found[int(acts[at])] = slot
         at = int(parents[at])
     return found
