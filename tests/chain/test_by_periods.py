@@ -80,10 +80,13 @@ def test_chains_equal_an_integer_programme(first: int, every_class: None) -> Non
     assert sum(_equals_integer_programme(seed) for seed in range(first, first + GROUP)) > 5
 
 
-@pytest.mark.parametrize("seed", [16, 98, 102])
-def test_what_tells_apart(seed: int, every_class: None) -> None:
-    """Dates that cost more where they are met late; a lesson met again that is left out; a retrieval that no window binds."""
-    _equals_integer_programme(seed, 8, 14)
+@pytest.mark.parametrize(("seed", "least", "most"), [(16, 8, 14), (26, 8, 14), (98, 8, 14), (102, 8, 14), (1095, 10, 15)])
+def test_what_tells_apart(seed: int, least: int, most: int, every_class: None) -> None:
+    """Dates that cost more where they are met late; a lesson met again that is left out; a retrieval that no window binds.
+
+    And states with one lesson more placed: what it costs, what it spares, what waits for it, what counts it.
+    """
+    _equals_integer_programme(seed, least, most)
 
 
 @pytest.mark.slow

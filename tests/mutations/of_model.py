@@ -433,13 +433,13 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, as good wherever days to come lie",
             "change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
             "change = np.minimum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))",
-            "chain/test_by_periods.py::test_what_tells_apart[16]",
+            "chain/test_by_periods.py::test_what_tells_apart[16-8-14]",
         ),
         (
             "periods, retrieval without a window",
             "if row in layer.where or begun:",
             "if row in layer.where:",
-            "chain/test_by_periods.py::test_what_tells_apart[102]",
+            "chain/test_by_periods.py::test_what_tells_apart[102-8-14]",
         ),
     ),
     *group(
@@ -448,7 +448,7 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, retrieval of what is left out",
             "self._keep_order(lesson, by)",
             "self.first[by].add(lesson)",
-            "chain/test_by_periods.py::test_what_tells_apart[98]",
+            "chain/test_by_periods.py::test_what_tells_apart[98-8-14]",
         ),
     ),
     *group(
@@ -529,28 +529,28 @@ OF_MODEL: tuple[Mutation, ...] = (
     *group(
         "sequencer/solver/chain/placed_more.py",
         (
-            "periods, one lesson more, and what is met again later",
-            " | layout.at.keys()",
-            "",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
-        ),
-        (
             "periods, one lesson more, and what waits for it",
             "if lesson not in waited_for",
             "if True",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "chain/test_by_periods.py::test_what_tells_apart[26-8-14]",
+        ),
+        (
+            "periods, one lesson more, and what counts it",
+            "and not any(count.weight(lesson) for count in layout.counted)",
+            "and True",
+            "chain/test_by_periods.py::test_what_tells_apart[1095-10-15]",
         ),
         (
             "periods, what one lesson more has cost",
             "more = self._hopes.of_group(lesson, layer, which, prices) - spare",
             "more = 3 * self._hopes.of_group(lesson, layer, which, prices) + 1 - spare",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "chain/test_by_periods.py::test_what_tells_apart[26-8-14]",
         ),
         (
-            "periods, one lesson more, and a spare period more",
-            "more = np.full(len(which), -spare * steps.chain.lessons[lesson].length)",
-            "more = np.full(len(which), 2 * spare * steps.chain.lessons[lesson].length)",
-            "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
+            "periods, a spare period instead of one lesson more",
+            "which, prices) - spare",
+            "which, prices) + spare",
+            "chain/test_by_periods.py::test_what_tells_apart[102-8-14]",
         ),
     ),
 )
