@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.asked import Numbers
-from sequencer.solver.chain.keys import Keys
+from sequencer.solver.chain.sharing import Keys
 from sequencer.solver.chain.states import LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.steps import Prices, Steps, Threads
 

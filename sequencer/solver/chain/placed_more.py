@@ -14,7 +14,7 @@ import numpy as np
 
 from sequencer.solver.chain.dominance import Comparison
 from sequencer.solver.chain.hopeless import Hopes
-from sequencer.solver.chain.keys import Changed, Keys
+from sequencer.solver.chain.sharing import Changed, Keys
 from sequencer.solver.chain.states import NONE, Layer, Whole, Words, any_holds, bit
 from sequencer.solver.chain.steps import Prices, Steps
 
