@@ -40,7 +40,7 @@ def test_a_search_that_ends_at_its_limit_of_effort_says_so_and_is_repeated() -> 
     bodies = []
     for _ in range(2):
         # The wall clock is far away: the limit of effort is what ends the search.
-        answer = solve(scenario, SolveSettings(seconds=300, effort=0.2))
+        answer = solve(scenario, SolveSettings(seconds=300, effort=0.05))
         assert answer.run.stopped_by == "effort" and answer.run.repeatable
         body = answer_json(answer)
         del body["run"]
