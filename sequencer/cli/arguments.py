@@ -289,6 +289,7 @@ def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Na
     outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--on", metavar="DATE", help="with --minutes: what if the periods of this day alone had so many")
     outlining.add_argument("--what-if", metavar="NAME", help="under this what-if of the scenario")
+    _ids_argument(outlining)
     outlining.add_argument("--copy", action="store_true", help="with --format sheet: a copy for pupils, with objectives to tick")
     outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")
     outlining.add_argument("--format", choices=[*AROUND_FORMS], default="text", help="what to write (default: text)")

@@ -57,6 +57,7 @@ def run_outline(options: argparse.Namespace) -> int:
         text, language = read_file(options.before)
         before = load_outlines(text, str(options.before), language)
     asked = Asked(on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy, before=before)
+    asked = replace(asked, ids=options.ids)
     if options.check is not None:
         lines = tuple(GivenPart(**line) for line in given_outlines(options.check))
         asked = replace(asked, by_hand=lines, complete=options.complete)

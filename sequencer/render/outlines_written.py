@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from sequencer.instance.naming import named
+from sequencer.instance.plain_names import naming_of
 from sequencer.outlines.laid_outline import LaidOutline, OutlineRow
 from sequencer.outlines.outlined import OutlinedLesson, Outlines
 from sequencer.outlines.running_over import LATE, latest_start, when_late
@@ -31,21 +33,22 @@ STYLE = """
 """
 
 
-def outlines_text(answer: Answer, laid: Laid, outlines: Outlines) -> str:
-    """A table for each lesson, and minutes by kind at the end."""
+def outlines_text(answer: Answer, laid: Laid, outlines: Outlines, ids: bool = False) -> str:
+    """A table for each lesson, and minutes by kind at the end; lessons and units go by title, with ids where asked for."""
     told: list[Block] = [*titled(answer)]
-    if wanting := [f"{_named(laid, each)}: {each.inside.title}" for each in outlines.lessons if each.why_not is not None]:
+    heads = [f"{_named(laid, each)}: {each.inside.title}{f' ({each.inside.ref})' * ids}" for each in outlines.lessons]
+    if wanting := [head for head, each in zip(heads, outlines.lessons, strict=True) if each.why_not is not None]:
         told += [
             f"{count_text(len(wanting), 'lesson')} of {len(outlines.lessons)} {'does' if len(wanting) == 1 else 'do'} not fit:"
         ]
         told += [*(f"  {each}" for each in wanting), ""]
-    for each in outlines.lessons:
-        told += [f"{_named(laid, each)}: {each.inside.title}", _about(each), *_blocks(laid, each, None), ""]
+    for head, each in zip(heads, outlines.lessons, strict=True):
+        told += [head, _about(each), *_blocks(laid, each, None, ids), ""]
     told += [*(_cut(unit) for unit in laid.instance.scenario.units if unit.cut_aims), ""]
     if not outlines.lessons:
         told += [NO_PARTS, ""]
     else:
-        told += ["Minutes by kind of part", _kinds(outlines), ""]
+        told += ["Minutes by kind of part", _kinds(laid, outlines, ids), ""]
     return text_of([*told, sequence_line(answer)])
 
 
@@ -94,10 +97,10 @@ def _cautions(laid: Laid, each: OutlinedLesson) -> list[str]:
     return cautions_of(laid, laid.instance.lessons[each.inside.lesson], tags_of(each))
 
 
-def _blocks(laid: Laid, each: OutlinedLesson, opens: dict[int, tuple[str, ...]] | None) -> list[Block]:
+def _blocks(laid: Laid, each: OutlinedLesson, opens: dict[int, tuple[str, ...]] | None, ids: bool = False) -> list[Block]:
     """An outline with what is to be said of it; what lessons open with is given for paper."""
     if each.laid is None:
-        return _why_not(each)
+        return _why_not(laid, each, ids)
     lesson = laid.instance.lessons[each.inside.lesson]
     return [
         _table(laid, each, each.laid, opens or {}),
@@ -157,7 +160,7 @@ def _beside_best(each: OutlinedLesson, best: OutlinedLesson) -> Iterator[Block]:
     yield Fact("Beside the best", ", ".join(differs) or "as good")
 
 
-def _why_not(each: OutlinedLesson) -> list[Block]:
+def _why_not(laid: Laid, each: OutlinedLesson, ids: bool) -> list[Block]:
     why = each.why_not
     if why is None:
         return ["No outline was found in the time allowed."]
@@ -168,13 +171,18 @@ def _why_not(each: OutlinedLesson) -> list[Block]:
     told.append(f"The cheapest cut with which it fits (cost {why.cost}, proven):")
     told += [f"  {cut.text}" for cut in why.cuts]
     moved = [cut.title for cut in why.cuts if cut.how == "move"]
-    for title, lesson in zip(moved, why.goes_to, strict=True):
-        told.append(Fact(f'Room for "{title}"', lesson or "no later lesson of its unit has room"))
+    called = {lesson.ref: naming_of(laid.instance, ids)(named([lesson])) for lesson in laid.instance.lessons}
+    for title, ref in zip(moved, why.goes_to, strict=True):
+        told.append(Fact(f'Room for "{title}"', called[ref] if ref is not None else "no later lesson of its unit has room"))
     return told
 
 
-def _kinds(outlines: Outlines) -> Table:
-    rows = [(class_id, unit, kind, minutes, f"{share}%") for class_id, unit, kind, minutes, share in minutes_by_kind(outlines)]
+def _kinds(laid: Laid, outlines: Outlines, ids: bool) -> Table:
+    called = {unit.id: unit.title or unit.id for unit in laid.instance.scenario.units if not ids}
+    rows = [
+        (class_id, called.get(unit, unit), kind, minutes, f"{share}%")
+        for class_id, unit, kind, minutes, share in minutes_by_kind(outlines)
+    ]
     heads = (
         TableColumn("class"), TableColumn("unit"), TableColumn("kind"), TableColumn("minutes", right=True),
         TableColumn("share", right=True),

@@ -190,6 +190,8 @@ class Asked:
         copy for pupils, and the exercises of outlines made before.
     by_hand, complete
         For outlines: those that a hand made, to be judged; and whether they are to be completed instead.
+    ids
+        For outlines: whether text names lessons and units by their ids too.
     """
 
     on: date | None = None
@@ -201,6 +203,7 @@ class Asked:
     before: Before | None = None
     by_hand: tuple[GivenPart, ...] | None = None
     complete: bool = False
+    ids: bool = False
 
 
 @dataclass(frozen=True)
@@ -283,7 +286,7 @@ def _outlines_text(answer: Answer, asked: Asked) -> str:
     if answer.sequence is None:
         return answer_text(answer)
     laid = laid_out(answer)
-    return outlines_written.outlines_text(answer, laid, _outlines(laid, asked))
+    return outlines_written.outlines_text(answer, laid, _outlines(laid, asked), asked.ids)
 
 
 def _outlines_json(answer: Answer, asked: Asked) -> dict[str, Any]:

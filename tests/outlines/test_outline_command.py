@@ -60,6 +60,22 @@ def test_a_lesson_four_minutes_too_long_is_told_the_same_cut_by_command_and_serv
     assert "30 minutes to fill, proven best" in capsys.readouterr().out
 
 
+def test_lessons_and_units_go_by_title_and_by_id_where_that_is_asked_for(file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A film of 25 minutes has to go to the later lesson, which has room for it."""
+    later = "      - {id: deltas, title: Deltas, parts: [{title: Sort, kind: apply, minutes: 5}]}\n"
+    longer = OVER.replace("kind: other, minutes: 6}\n", f"kind: other, minutes: 25, load: 3}}\n{later}")
+    file.write_text(longer.replace("- id: u\n", "- id: u\n    title: Rivers\n    in_order: true\n"), encoding="utf-8")
+    assert main(["outline", str(file)]) == 0
+    told = capsys.readouterr().out
+    assert 'Room for "Film": "Deltas"\n' in told and "9B     Rivers  apply" in told
+    assert "deltas" not in told and "bends" not in told
+    assert main(["outline", str(file), "--ids"]) == 0
+    told = capsys.readouterr().out
+    assert 'Room for "Film": "Deltas" (u/deltas)\n' in told and "period 1: Why rivers bend (u/bends)\n" in told
+    assert main(["outline", str(file), "--format", "json"]) == 0
+    assert json.loads(capsys.readouterr().out)["lessons"][0]["why_not"]["goes_to"] == ["u/deltas"]
+
+
 def test_longer_periods_are_asked_for_and_the_outline_carries_the_caution_it_needs(
     file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
