@@ -25,6 +25,12 @@ def test_where_two_repairs_exist_it_is_said_that_there_are_no_more() -> None:
     assert "No other change of the kinds that are tried would do" in explanation_text(found)
 
 
+def test_a_repair_is_found_where_the_machine_is_busy() -> None:
+    """A first sequence that comes late (here: later than in no time) is waited for, as there is time left."""
+    data = scenario([teach("a"), teach("b"), teach("c")], per_week="Mon 1", weeks=2)
+    assert explain(scenario_from_data(data), ExplainSettings(repairs=1, solve_seconds=0.0)).repairs
+
+
 def test_where_further_repairs_exist_nothing_is_said_of_no_more() -> None:
     found = explain(scenario_from_data(scenario([teach(name) for name in "abcde"])), ExplainSettings(repairs=3))
     assert (len(found.repairs), found.no_more) == (3, False)

@@ -28,7 +28,7 @@ class ExplainSettings:
     conflicts, repairs
         How many of each are looked for, at most.
     solve_seconds
-        Time for each full solve that verifies a repair.
+        What each full solve that verifies a repair takes, about, once it has a first sequence: that one has the time it needs.
     """
 
     seconds: float = 60.0

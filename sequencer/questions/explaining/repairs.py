@@ -24,6 +24,7 @@ from sequencer.questions.explaining.statements import Stated
 from sequencer.questions.solve import Answer, SolveSettings, solve
 from sequencer.scenario.changes.what_ifs import Change, changed
 from sequencer.scenario.schema import Scenario
+from sequencer.solver.solver_calls import EFFORT_PER_SECOND
 
 MOST_CHOICES = 4000
 """Choices that are looked at, at most."""
@@ -48,6 +49,9 @@ MOST_TRIED = 12
 
 TIME_FOR_LESS = 0.8
 """Share of the time left for making a way out smaller that was found in haste."""
+
+TIME_FOR_A_SEQUENCE = 0.4
+"""Share of the time left in which a solve that verifies a repair must find its first sequence."""
 
 MOST_WAYS = 8
 """Ways to ease one statement that are followed by leaving out what is left, at most."""
@@ -260,7 +264,7 @@ class Repairs:
         if self.clock.over:
             return None
         scenario = changed(self.stated.scenario, self.known.changes(turned))
-        settings = SolveSettings(seconds=max(0.1, min(self.seconds, seconds)))
+        settings = self._settings(seconds)
         found = fewest_left_out(scenario, settings, self.clock.stop, (kept[1], kept[2]) if kept is not None else None)
         if found is None:
             return None
@@ -311,6 +315,10 @@ class Repairs:
                     heapq.heappush(heap, (price, sum(number for _, number in chosen), chosen))
         self.known.unsettled = True
 
+    def _settings(self, seconds: float) -> SolveSettings:
+        """So much time for a first sequence, which a busy machine needs, and no more effort after it than usual."""
+        return SolveSettings(seconds=max(0.1, seconds), effort=self.seconds * EFFORT_PER_SECOND)
+
     def _verified(self, turned: Mapping[DialKey, int], cost: int) -> Repair | None:
         """The repair, if what it makes of the scenario reads back and a full solve of it ends in a sound sequence."""
         choice = tuple(sorted(turned.items()))
@@ -323,7 +331,8 @@ class Repairs:
             scenario = apply_changes(self.stated.scenario, changes)
         except UnusableInput:
             return None
-        answer = solve(scenario, SolveSettings(seconds=self.seconds), stop=self.clock.stop)
+        settings = self._settings(max(self.seconds, self.clock.left * TIME_FOR_A_SEQUENCE))
+        answer = solve(scenario, settings, stop=self.clock.stop)
         self.known.unsettled |= answer.status == "unknown"
         sound = answer.verdict is not None and answer.verdict.sound
         return Repair(changes, cost, scenario, answer) if answer.sequence is not None and sound else None
