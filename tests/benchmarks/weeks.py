@@ -12,10 +12,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from sequencer import read_scenario, term_of, term_written
-from tests.terms.fridays import fridays
-from tests.terms.test_libreoffice import SPARED
-from tests.writing_commands import SCENARIOS
+from sequencer import term_of, term_written
+from tests.terms.fridays import MOVED, fridays, six_classes
 
 
 def measured(command: list[str]) -> tuple[float, float, str]:
@@ -34,8 +32,9 @@ def main() -> None:
     """Measure every command."""
     with tempfile.TemporaryDirectory() as folder:
         book = Path(folder) / "autumn.xlsx"
-        book.write_bytes(term_written(term_of(read_scenario(SCENARIOS / "six-classes.yaml"))))
-        for command in fridays(book, "Should the road be built?", SPARED):
+        scenario, spared = six_classes()
+        book.write_bytes(term_written(term_of(scenario)))
+        for command in fridays(book, MOVED, spared):
             used, clock, said = measured(command)
             print(f"{command[0]:5} {command[-1][-10:]:10} {used:5.1f} s, {clock:5.1f} by the clock  {said}", flush=True)
 

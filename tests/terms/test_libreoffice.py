@@ -8,16 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from sequencer import Scenario, read_scenario, scenario_from_data, term_of, term_written
+from sequencer import Scenario, scenario_from_data, term_of, term_written
 from sequencer.__main__ import main
-from tests.terms.fridays import LIBREOFFICE, fridays
-from tests.writing_commands import SCENARIOS
+from tests.terms.fridays import LIBREOFFICE, MOVED, fridays, six_classes
 
 pytestmark = pytest.mark.skipif(LIBREOFFICE is None, reason="LibreOffice is not installed")
 Captured = pytest.CaptureFixture[str]
-
-SPARED = ("8P", "10G", "12G")
-"""Of six classes the one whose test is put off, and the two whose lessons take all their periods but one or two."""
 
 ONE_CLASS = {
     "format": 1,
@@ -86,10 +82,5 @@ def test_one_class(commands: int, tmp_path: Path, capsys: Captured) -> None:
 
 @pytest.mark.slow
 def test_six_classes(tmp_path: Path, capsys: Captured) -> None:
-    walked(
-        read_scenario(SCENARIOS / "six-classes.yaml"),
-        tmp_path / "autumn.xlsx",
-        "Should the road be built?",
-        capsys,
-        spared=SPARED,
-    )
+    scenario, spared = six_classes()
+    walked(scenario, tmp_path / "autumn.xlsx", MOVED, capsys, spared=spared)
