@@ -9,6 +9,9 @@ const KINDS = [
   ["restricted_days", "takes only some lessons"],
 ];
 
+// The first day that is not of the term before.
+export const begins = ({ term }) => term.week_one ?? term.first;
+
 // Each stretch that concerns a class, or any of them: its first and last date, and what it is called.
 export function daysOff(scenario, classId = null) {
   return KINDS.flatMap(([key, kind]) =>
@@ -20,7 +23,7 @@ export function daysOff(scenario, classId = null) {
       const when = periods.length ? `, period ${periods.join(", ")}` : "";
       const named = entry.name.toLowerCase().includes(kind) ? entry.name : `${entry.name} (${kind})`;
       return stretches(entry)
-        .filter(([first, last]) => last >= scenario.term.first && first <= scenario.term.last && !onlyWeekend(first, last))
+        .filter(([first, last]) => last >= begins(scenario) && first <= scenario.term.last && !onlyWeekend(first, last))
         .map(([first, last]) => ({ date: first, last, kind, text: `${span(first, last)}: ${named}${whom}${when}` }));
     }),
   );

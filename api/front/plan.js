@@ -63,9 +63,9 @@ function titles(shown) {
   return (each) => known.get(`${each.unit}/${each.lesson}`) ?? `${each.unit}/${each.lesson}`;
 }
 
-// Lessons, spare periods and days off of a class, or of all, in the order of time.
+// Lessons, spare periods and days off of a class, or of all, in the order of time; none of the term before.
 export function rowsOf(shown, classId = null) {
-  const of = (listed) => listed.filter((each) => !classId || each.class === classId);
+  const of = (listed) => listed.filter((each) => each.week > 0 && (!classId || each.class === classId));
   const found = [...of(shown.lessons), ...of(shown.spare), ...daysOff(scenario(), classId)];
   return found.sort((a, b) => a.date.localeCompare(b.date) || (a.period ?? -1) - (b.period ?? -1));
 }

@@ -1,6 +1,7 @@
 // What could come otherwise: put beside the plan, several at once, with a beginning that is right in all of them; one taken over.
 
 import { announce, byId, cell, el, fill, goTo, row, say, show, statements, table } from "./dom.js";
+import { begins } from "./days_off.js";
 import { propose } from "./moves.js";
 import { openingTold } from "./opening.js";
 import { seconds } from "./search.js";
@@ -32,7 +33,7 @@ const listed = () => scenario().what_ifs ?? [];
 
 function draw() {
   const { term: dates, classes } = scenario();
-  for (const id of ["could-first", "could-last", "until"]) Object.assign(byId(id), { min: dates.first, max: dates.last });
+  for (const id of ["could-first", "could-last", "until"]) Object.assign(byId(id), { min: begins(scenario()), max: dates.last });
   byId("could-classes").hidden = classes.length < 2;
   fill("could-classes", ...(classes.length > 1 ? classes.map((each, at) => tick(`could-${at}`, each.id, `only ${each.id}`)) : []));
   const rows = listed().map((each, at) => {
@@ -93,7 +94,8 @@ function wrongDates(first, last) {
   if (!first) return "Say on which day it begins.";
   if (last < first) return "The last day comes before the first.";
   const dates = scenario().term;
-  if (last < dates.first || first > dates.last) return `That is outside the term, ${day(dates.first)} to ${day(dates.last)}.`;
+  const from = begins(scenario());
+  if (last < from || first > dates.last) return `That is outside the term, ${day(from)} to ${day(dates.last)}.`;
   return listed().length >= MOST ? `There can be ${MOST} on the list at most.` : "";
 }
 

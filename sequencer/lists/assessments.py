@@ -49,12 +49,13 @@ def _calendar(laid: Laid, cohort: CohortFacts) -> CohortCalendar:
     instance, found = laid.instance, []
     for subject in cohort.subjects:
         lessons = [lesson for each in subject.classes for lesson in laid.in_order(each) if lesson.kind == "assessment"]
-        found += [CohortAssessment(laid.date(lesson.index), subject.name, lesson.index) for lesson in lessons]
+        own = [lesson for lesson in lessons if laid.first_slot(lesson.index).week.own]
+        found += [CohortAssessment(laid.date(lesson.index), subject.name, lesson.index) for lesson in own]
         found += [CohortAssessment(day, subject.name, None) for day in subject.fixed]
     # Those of one date by period; of one period, and without one, as the cohort lists their subjects.
     found.sort(key=lambda each: (each.date, 0 if each.lesson is None else laid.first_slot(each.lesson).period))
     weeks = []
-    for week in instance.calendar.weeks:
+    for week in instance.calendar.own_weeks:
         fixed = sum(monday_of(day) == week.monday for subject in cohort.subjects for day in subject.fixed)
         tests = _most(laid, cohort, week, laid.starting, lambda lesson: int(lesson.kind == "assessment"))
         homework = _most(laid, cohort, week, laid.due, lambda lesson: lesson.homework.minutes if lesson.homework else 0)

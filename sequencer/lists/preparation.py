@@ -108,7 +108,7 @@ def _weeks(laid: Laid, teacher: TeacherFacts, marked: list[Task]) -> list[Minute
     for task in marked:
         if task.who == teacher.name and task.by is not None and task.minutes:
             due.setdefault(laid.first_slot(task.lessons[0]).week.number, set()).add(task.by)
-    weeks = laid.instance.calendar.weeks
+    weeks = laid.instance.calendar.own_weeks
     totals = {week.number: preparation.get(week.number, 0) + marking.get(week.number, 0) for week in weeks}
     average = Fraction(sum(totals.values()), len(weeks))
     before = [MinutesOfWeek(teacher.name, None, preparation[0], 0, hard=False)] if preparation.get(0) else []

@@ -61,9 +61,10 @@ class TwoYears:
         number = next((week.number for week in self.old.weeks if week.monday == monday), None)
         if number is None:
             return Nowhere("it lay in no school week")
-        if number > len(self.new.weeks):
-            return Nowhere(f"it lay in school week {number}, and the new calendar has {len(self.new.weeks)}")
-        return self.new.weeks[number - 1].monday + timedelta(days=day.weekday())
+        same = next((week.monday for week in self.new.weeks if week.number == number), None)
+        if same is None:
+            return Nowhere(f"it lay in school week {number}, and the new calendar has {len(self.new.own_weeks)}")
+        return same + timedelta(days=day.weekday())
 
     def beginning(self, day: date) -> date | Nowhere:
         """Where something begins that began on a date; in a holiday, on the Monday of the week after."""

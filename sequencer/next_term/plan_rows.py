@@ -32,6 +32,8 @@ def plan_of(answer: Answer, scenario: Scenario, before: TermPlan | None) -> Term
     for facts in laid.classes:
         for lesson in laid.in_order(facts.index):
             slot, name = laid.first_slot(lesson.index), (facts.id, lesson.unit, lesson.id)
+            if lesson.delivered is not None and not slot.week.own:
+                continue  # the record has it, and the plan of the term before
             entry = became.get(name, became.get((facts.id, None, lesson.id)))
             met = (laid.instance.lessons[each.lesson] for each in again.get(lesson.index, ()))
             row = {

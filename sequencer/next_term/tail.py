@@ -93,6 +93,8 @@ def calendar_data(laid: Laid, dates: NewDates) -> dict[str, Any]:
     scenario = laid.instance.scenario
     term = scenario.term.model_dump(mode="json", exclude_defaults=True)
     term |= {"first": dates.tail.isoformat(), "last": dates.last.isoformat()}
+    if monday_of(dates.tail) < monday_of(dates.first):
+        term["week_one"] = dates.first.isoformat()
     label = next((week.label for week in laid.instance.calendar.weeks if week.monday == monday_of(dates.tail)), None)
     if label is not None:
         term["first_label"] = label

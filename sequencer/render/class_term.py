@@ -38,7 +38,7 @@ def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> M
     columns = [(f"{facts.name}, week", "of-week"), ("date", "when"), ("period", "period"), ("lesson", "lesson")]
     columns += [("goes with", "goes-with")] if beside else []
     slots = [slot for slot in facts.slots if shown.shows_week(slot.week)]
-    weeks = [week for week in laid.instance.calendar.weeks if any(slot.week == week for slot in slots)]
+    weeks = [week for week in laid.instance.calendar.own_weeks if any(slot.week == week for slot in slots)]
     first, last = slots[0].date, slots[-1].date
     return el(
         "section",

@@ -44,7 +44,7 @@ NO_SCHOOL, REMOTE, NOT_ALL = "no school", "remote", "not for every lesson"
 
 def what_is_on(scenario: Scenario, day: date, classes: Iterable[ClassFacts]) -> list[Occasion]:
     """What the calendar says of a date, as far as it concerns some of the classes."""
-    if not scenario.term.first <= day <= scenario.term.last:
+    if not scenario.term.begins <= day <= scenario.term.last:
         return [Occasion("not in term", "", "")]
     shown = {facts.id: facts.name for facts in classes}
     found = [Occasion(one_line(holiday.name), "", "") for holiday in scenario.holidays if day in dates_of(holiday)]
@@ -64,7 +64,7 @@ def days_off(scenario: Scenario, class_id: str) -> list[tuple[date, date, str]]:
             told.append((closure, Occasion(one_line(closure.name), _whom(closure, {}), NO_SCHOOL).in_full))
     found: list[tuple[date, date, str]] = []
     for spread, said in told:
-        days = [day for day in dates_of(spread) if scenario.term.first <= day <= scenario.term.last]
+        days = [day for day in dates_of(spread) if scenario.term.begins <= day <= scenario.term.last]
         for place, day in enumerate(days):
             # A weekend does not part a spell.
             if place and (day - days[place - 1]).days <= (3 if day.weekday() == 0 else 1):

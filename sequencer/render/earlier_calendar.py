@@ -129,7 +129,7 @@ def _concerned(event: Component, term: Term, shown: Shown) -> bool:
     """Whether an event that is no longer planned is this plan's to cancel."""
     moment = value(event, "DTSTART").dt
     day = moment.date() if isinstance(moment, datetime) else moment
-    ours = str(event.get(TERM)) == term.first.isoformat() or (isinstance(day, date) and term.first <= day <= term.last)
+    ours = str(event.get(TERM)) == term.first.isoformat() or (isinstance(day, date) and term.begins <= day <= term.last)
     teacher = str(event[TEACHER]) if TEACHER in event else None
     return ours and shown.shows(str(event[CLASS]), teacher)
 

@@ -82,7 +82,7 @@ def fortnights(answer: Answer, laid: Laid, shown: Shown, teacher: str | None) ->
     classes = [facts for facts in laid.classes if any(row.owner is facts for row in rows)]
     todo = Todo(laid, teacher) if not shown.copy else None
     first = True
-    for weeks in _pairs(laid.instance.calendar.weeks):
+    for weeks in _pairs(laid.instance.calendar.own_weeks):
         own = [(week, [row for row in rows if row.slot.week == week]) for week in weeks if shown.shows_week(week)]
         own = [(week, in_week) for week, in_week in own if in_week]
         if not own:
@@ -196,7 +196,7 @@ def _week(
 
 
 def _holidays_after(laid: Laid, week: SchoolWeek) -> list[str]:
-    weeks = laid.instance.calendar.weeks
+    weeks = laid.instance.calendar.own_weeks
     return holidays_between(laid.instance.scenario, week, weeks[week.number]) if week.number < len(weeks) else []
 
 

@@ -49,7 +49,7 @@ def answer_overview(answer: Answer, shown: Shown) -> str:
 
 def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Markup:
     instance = laid.instance
-    first, last = instance.scenario.term.first, instance.scenario.term.last
+    first, last = instance.scenario.term.begins, instance.scenario.term.last
     own = [line for line in lines if line.owner in classes]
     title = one_line(instance.scenario.title or "All classes by week")
     return el(
@@ -67,7 +67,7 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
 
 def _weeks(laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Iterator[Markup]:
     before = None
-    for week in laid.instance.calendar.weeks:
+    for week in laid.instance.calendar.own_weeks:
         if before is not None:
             for holiday in holidays_between(laid.instance.scenario, before, week):
                 yield el("tbody", el("tr", el("td", holiday, colspan=len(classes) + 1, class_="free")))
@@ -89,7 +89,7 @@ def _notes(laid: Laid, classes: list[ClassFacts], week: SchoolWeek) -> list[str]
     found: dict[str, list[date]] = {}
     scenario = laid.instance.scenario
     for day in days_of(week, classes):
-        if scenario.term.first <= day <= scenario.term.last:
+        if scenario.term.begins <= day <= scenario.term.last:
             for occasion in what_is_on(scenario, day, classes):
                 found.setdefault(occasion.in_short, []).append(day)
     return [f"{_weekdays(days)}: {what}" for what, days in found.items()]

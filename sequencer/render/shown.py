@@ -59,12 +59,12 @@ class Shown:
         return (not self.classes or class_id in self.classes) and (not self.teachers or teacher in self.teachers)
 
     def shows_week(self, week: SchoolWeek) -> bool:
-        """Whether a school week is shown, once weeks are named by their numbers."""
-        return not self.weeks or week.number in self.weeks
+        """Whether a school week is shown, once weeks are named by their numbers; none is of the term before."""
+        return week.own and (not self.weeks or week.number in self.weeks)
 
     def spelt(self, instance: Instance) -> Shown:
         """The same with classes and teachers as the scenario spells them, and weeks by their numbers."""
-        numbers = {week.monday: week.number for week in instance.calendar.weeks}
+        numbers = {week.monday: week.number for week in instance.calendar.own_weeks}
         classes, teachers = [facts.id for facts in instance.classes], teachers_of(instance)
         return replace(
             self,
@@ -87,7 +87,7 @@ class Shown:
         ]
         known = ", ".join(teachers) or "none that the scenario names"
         problems += [f"there is no teacher {name}: teachers are {known}" for name in asked.teachers if name not in teachers]
-        first, last = instance.calendar.weeks[0], instance.calendar.weeks[-1]
+        first, last = instance.calendar.own_weeks[0], instance.calendar.own_weeks[-1]
         there = f"school weeks are {first.number} ({day_text(first.monday)}) to {last.number} ({day_text(last.monday)})"
         for week in asked.weeks:
             if not isinstance(week, int):
@@ -152,12 +152,13 @@ def laid_out(answer: Answer) -> Laid:
 
 
 def lines_of(laid: Laid, shown: Shown) -> Iterator[Line]:
-    """Every lesson placed in slots that is shown, class by class in order of time."""
+    """Every lesson placed in slots that is shown, class by class in order of time; none of the term before."""
     again, practised = met_again(laid), practised_in(laid)
     lessons = laid.instance.lessons
     for facts in laid.classes:
         for lesson in laid.in_order(facts.index):
-            if not shown.shows(facts.id, laid.first_slot(lesson.index).teacher):
+            first = laid.first_slot(lesson.index)
+            if not first.week.own or not shown.shows(facts.id, first.teacher):
                 continue
             yield Line(
                 lesson,

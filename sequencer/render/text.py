@@ -144,7 +144,7 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
     last_week, last_date = None, None
     off = days_off(laid.instance.scenario, facts.id)
     blank = ("",) * (len(table[0]) - 3)
-    for slot in facts.slots:
+    for slot in (each for each in facts.slots if each.week.own):
         while off and off[0][0] <= slot.date:
             table.append(_off_cells(off.pop(0), blank))
             last_date = None
@@ -160,8 +160,9 @@ def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> l
             kind, load, lesson, taught = "", "", empty, ""
         table.append((week, day, str(slot.period), *((taught,) if remote else ()), kind, load, lesson))
     table += [_off_cells(spell, blank) for spell in off]
-    placed = len(laid.in_order(facts.index))
-    head = f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(len(facts.slots), 'period')}"
+    placed = sum(laid.first_slot(lesson.index).week.own for lesson in laid.in_order(facts.index))
+    periods = sum(slot.week.own for slot in facts.slots)
+    head = f"{facts.name}: {count_text(placed, 'lesson')} in {count_text(periods, 'period')}"
     return [head, *columns(table, keep_empty=True)]
 
 

@@ -31,11 +31,11 @@ class Todo:
 
     def __init__(self, laid: Laid, teacher: str | None) -> None:
         today, term = laid.instance.scenario.today, laid.instance.scenario.term
-        self._laid = laid
+        self._laid, self._begins = laid, term.begins
         self._days: dict[date, list[Task]] = {}
         for task in tasks_of(laid):
             if task.who == teacher and (today is None or task.until >= today):
-                self._days.setdefault(task.by or term.first, []).append(task)
+                self._days.setdefault(max(task.by or self._begins, self._begins), []).append(task)
 
     def of(self, week: SchoolWeek) -> Markup | None:
         """The box beneath a week; None where nothing is due in it."""
@@ -67,7 +67,8 @@ class Todo:
         """What is to be made, fetched, booked, uploaded, marked: of each its things, as they stand behind their boxes."""
         found: dict[str, list[str]] = {}
         for task in tasks:
-            work = f"before term: {task.work or task.what}" if task.by is None else task.work or task.what
+            work = task.work or task.what
+            work = f"before term: {work}" if task.by is None or task.by < self._begins else work
             minutes = f", {task.minutes} min" if task.minutes else ""
             booked = f"{one_line(task.detail)}: " if task.what == BOOK else ""
             found.setdefault(work, []).append(f"{booked}{one_line(what_for(self._laid, task, periods=False))}{minutes}")

@@ -30,6 +30,11 @@ class Term(Model):
 
     first: Day = Field(description="First day of term.")
     last: Day = Field(description="Last day of term.")
+    week_one: Day | None = Field(
+        None,
+        description="A day of the school week that is week 1. Weeks before it are of the term before: lessons in them count, and "
+        "sheets leave them out. The first day unless stated.",
+    )
     cycle: Annotated[tuple[Label, ...], Field(min_length=1, max_length=6)] = Field(
         ("A",), description="Labels of the weeks of the timetable cycle in order: [A] for one week, [A, B] for two."
     )
@@ -45,6 +50,11 @@ class Term(Model):
         description="Where the school is, such as England, or Canada, Ontario: messages name its bank holidays. They are days "
         "off only where holidays list them.",
     )
+
+    @property
+    def begins(self) -> Day:
+        """The first day that is not of the term before."""
+        return self.week_one or self.first
 
 
 class Spread(Model):

@@ -20,7 +20,7 @@ class SchoolWeek:
     Parameters
     ----------
     number
-        Counted from 1 in the calendar given.
+        Counted from 1, the first of the term's own; those of the term before have lower ones.
     monday
         Its Monday, which need not be a day of term.
     label
@@ -34,6 +34,11 @@ class SchoolWeek:
     label: str
     cycle: int
 
+    @property
+    def own(self) -> bool:
+        """Whether it is not of the term before."""
+        return self.number > 0
+
 
 @dataclass(frozen=True)
 class Calendar:
@@ -41,6 +46,11 @@ class Calendar:
 
     weeks: tuple[SchoolWeek, ...]
     school_days: tuple[date, ...]
+
+    @property
+    def own_weeks(self) -> tuple[SchoolWeek, ...]:
+        """The weeks that are not of the term before."""
+        return tuple(week for week in self.weeks if week.own)
 
 
 def monday_of(day: date) -> date:
@@ -82,12 +92,15 @@ def school_calendar(scenario: BaseScenario | NewCalendar) -> Calendar:
     labels = term.cycle
     start = labels.index(term.first_label) if term.first_label is not None else 0
     weeks: list[SchoolWeek] = []
-    for monday in sorted({monday_of(day) for day in weekdays_of_term}):
+    mondays = sorted({monday_of(day) for day in weekdays_of_term})
+    # Where no school week comes after them, none is of the term before.
+    before = sum(monday < monday_of(term.begins) for monday in mondays) % max(1, len(mondays))
+    for monday in mondays:
         runs_on = weeks and term.labels_follow == "calendar weeks"
         steps = (monday - weeks[0].monday).days // 7 if runs_on else len(weeks)
         place = (start + steps) % len(labels)
         # A cycle begins where the label comes no later in the cycle than the label of the week before.
         begins = bool(weeks) and place <= labels.index(weeks[-1].label)
         cycle = weeks[-1].cycle + begins if weeks else 1
-        weeks.append(SchoolWeek(len(weeks) + 1, monday, labels[place], cycle))
+        weeks.append(SchoolWeek(len(weeks) + 1 - before, monday, labels[place], cycle))
     return Calendar(tuple(weeks), tuple(day for day in weekdays_of_term if day not in whole_school))

@@ -92,12 +92,14 @@ def school_weeks(data: Raw) -> Weeks:
     mondays = sorted({_monday(day) for day in days})
     weeks = Weeks({}, {}, {})
     before, cycles = None, 0
+    earlier = [monday for monday in mondays if monday < _monday(day_of(term.get("week_one") or term["first"]))]
+    offset = len(earlier) if len(earlier) < len(mondays) else 0
     for count, monday in enumerate(mondays):
         moved = (monday - mondays[0]).days // 7 if term.get("labels_follow") == "calendar weeks" else count
         place = (at + moved) % len(cycle)
         if before is None or place <= before:
             cycles += 1
-        weeks.number[monday], weeks.label[monday], weeks.cycle[monday] = count + 1, cycle[place], cycles
+        weeks.number[monday], weeks.label[monday], weeks.cycle[monday] = count + 1 - offset, cycle[place], cycles
         before = place
     return weeks
 

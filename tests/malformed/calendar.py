@@ -24,6 +24,11 @@ CALENDAR = (
         ),
     ),
     in_yaml(
+        "a first week outside term",
+        ("last: 2026-12-18", "last: 2026-12-18\n  week_one: 2027-01-04"),
+        says=("6:13 term.week_one must lie in term, 2026-11-02 to 2026-12-18 (got 2027-01-04)",),
+    ),
+    in_yaml(
         "labels",
         ("cycle: [A, B]", "cycle: [A, A, every, Mon]\n  first_label: C"),
         says=(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
 
-from sequencer import UnusableSettings, answer_json, build_instance, scenario_from_data
+from sequencer import Shown, UnusableSettings, answer_json, build_instance, scenario_from_data, term_of, week, written
 from tests.builders import (
     QUIET,
     Data,
@@ -24,6 +25,7 @@ from tests.builders import (
 )
 from tests.rolling.helpers import FIRST, filled, new, rolled, row
 from tests.rules.helpers import EVERY_DAY, hard
+from tests.terms.helpers import ticked
 
 # -- what is met again -------------------------------------------------------------------------------------------------
 
@@ -40,6 +42,27 @@ def test_a_retrieval_carried_over_is_met_and_one_that_was_met_is_not_asked_for_a
     met = {name: found["revisits"] for name, found in rows(answer).items() if found["revisits"] and not found["delivered"]}
     assert met == {"again-1": [{"unit": "u", "lesson": "y", "days": 12, "how": "lesson"}]}
     assert answer_json(answer)["carried_over"] == answer_json(answer)["late"] == []
+
+
+def test_what_a_teacher_sees_are_the_weeks_of_the_new_term() -> None:
+    """Week 1 is that of its first day. What was taught before it still counts, and stands in the record and in JSON alone."""
+    answer = solved(filled(rolled(LISTED, *LISTED_ROWS), assessment("test"), teach("z")))
+    listed = answer_json(answer)["lessons"]
+    assert {each["week"] for each in listed if each["delivered"]} <= {0, -1}
+    assert min(each["date"] for each in listed if each["week"] == 1) >= FIRST.isoformat()
+    assert term_of(answer.instance.scenario).scenario.term.week_one == FIRST
+    for form in ("sheet", "overview", "text"):
+        told = str(written(answer, form, Shown()))
+        assert "23 Nov" in told and not re.search(r"\b1[0345] Nov|[Ww]eek (0|-1)\b", told), form
+    assert "23 Nov" in str(written(answer, "sheet", Shown(weeks=(1,))))
+    starts = re.findall("DTSTART.*:(2026....)", str(written(answer, "calendar", Shown()), "utf-8"))
+    assert min(starts) >= "20261123" and "2026-11-11" not in str(written(answer, "csv", Shown()), "utf-8")
+    with pytest.raises(UnusableSettings, match="school weeks are 1 "):
+        Shown(weeks=(0,)).check(answer.instance)
+    planned = week(term_of(answer.instance.scenario), FIRST).term
+    assert planned.plan is not None and min(row.date for row in planned.plan.lessons) >= FIRST
+    again = week(ticked(planned, FIRST), FIRST)
+    assert again.done == "planned again" and again.again is not None and not again.again.moved
 
 
 def test_the_window_is_as_long_as_it_was_without_the_days_between_the_terms() -> None:

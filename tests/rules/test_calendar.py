@@ -175,6 +175,15 @@ def test_a_cycle_begins_where_the_label_comes_no_later() -> None:
     assert weeks_in(scenario(ONE, weeks=3)) == [(1, "A", 1), (2, "A", 2), (3, "A", 3)]
 
 
+def test_weeks_of_the_term_before_have_no_number_of_this_one() -> None:
+    # Two weeks of the term before, a week's holiday, then its own two; labels and cycles run on.
+    term = two_weekly(5, week_one=day(4, "Wed"))
+    assert weeks_in(scenario(ONE, term=term, holidays=[week_off(3)])) == [(-1, "A", 1), (0, "B", 1), (1, "A", 2), (2, "B", 2)]
+    # With no school week after its first day, all of them are its own.
+    late = two_weekly(5, week_one=day(5, "Wed"))
+    assert weeks_in(scenario(ONE, term=late, holidays=[week_off(5)]))[0] == (1, "A", 1)
+
+
 def test_labels_come_from_the_first_week_not_from_the_parity_of_iso_weeks() -> None:
     # ISO 8601: 2026 has a week 53. Weeks 51 52 53 1 2 carry A B A B A; parity would say A B A A B.
     mondays = [date(2026, 12, 14), date(2026, 12, 21), date(2026, 12, 28), date(2027, 1, 4), date(2027, 1, 11)]

@@ -40,6 +40,7 @@ class Contents:
     def tables(self) -> Iterator[tuple[str, list[Sequence[form.Cell]]]]:
         """Every sheet with its heading, in the order in which they stand."""
         settings = [(each.name, self.settings.get(each.name), each.note) for each in form.SETTINGS]
+        settings = [row for row in settings if row[0] != form.WEEK_ONE or row[1] is not None]
         yield form.TERM, [form.TERM_COLUMNS, *settings]
         for each in form.SHEETS:
             rows = _grid(self.grid) if each.name == form.TIMETABLE else self.rows.get(each.name, ())

@@ -86,7 +86,7 @@ NO_CLOSURE, NOT_REMOTE, AS_USUAL = "no closure", "not remote", "no cover or visi
 FIRST_DAY, LAST_DAY, CYCLE, FIRST_WEEK, ZONE, TITLE = (
     "first day", "last day", "weeks in the timetable", "first week is", "time zone", "title",
 )  # fmt: skip
-COUNTRY = "country"
+COUNTRY, WEEK_ONE = "country", "week 1 begins"
 MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
     "make practice lessons", "practice within", "meet again after, least", "meet again after, most", "marking time",
     "hard in a row",
@@ -98,6 +98,10 @@ SETTINGS = (
     Setting(TITLE, "9B, autumn", "What the plan is called; it stands on every sheet.", ("title",), TEXT),
     Setting(FIRST_DAY, date(2026, 11, 2), "First day of term, as a date.", ("term", "first"), DATE),
     Setting(LAST_DAY, date(2026, 12, 11), "Last day of term, as a date.", ("term", "last"), DATE),
+    Setting(
+        WEEK_ONE, None, "Where weeks of the term before stand first, as they still count: the first day of this term.",
+        ("term", "week_one"), DATE,
+    ),
     Setting(CYCLE, 2, "1 where every week is alike, 2 for weeks A and B.", (), NUMBER, ("1", "2")),
     Setting(FIRST_WEEK, "A", "Whether term begins with a week A or a week B.", ("term", "first_label"), CHOICE, ("A", "B")),
     Setting(ZONE, None, "Where bell times are given: such as Europe/London. Only calendars need it.", ("time_zone",), TEXT),

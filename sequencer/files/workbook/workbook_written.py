@@ -109,6 +109,7 @@ def _settings(scenario: Scenario) -> dict[str, form.Cell]:
     first_week = term.first_label if term.first_label in ("A", "B") and len(term.cycle) == 2 else None
     special: dict[str, form.Cell] = {
         form.FIRST_DAY: term.first, form.LAST_DAY: term.last, form.CYCLE: 2 if two_weeks else 1, form.FIRST_WEEK: first_week,
+        form.WEEK_ONE: term.week_one,
     }  # fmt: skip
     data = scenario_data(scenario)
     special[form.MAKE_PRACTICE] = "yes" if data.get("patterns") == [USUAL_PATTERN] else "no"

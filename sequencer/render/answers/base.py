@@ -144,7 +144,7 @@ class SlotJson(Json):
 
     date: Day = Field(description="The date.")
     weekday: Weekday = Field(description="Its weekday.")
-    week: int = Field(description="Number of the school week, from 1.")
+    week: int = Field(description="Number of the school week, from 1; less in the term before.")
     label: str = Field(description="Label of the week, such as A.")
     period: int = Field(description="Number of the period in the school day.")
     slot: int = Field(description="Number among the class's periods, from 0.")

@@ -17,10 +17,13 @@ MOST_DAYS = 800
 
 
 def term_has_days(outline: Outline, findings: Findings) -> None:
-    """Term ends no sooner than it begins, and not years later."""
+    """Term ends no sooner than it begins, and not years later; its week 1 lies in it."""
     term = outline.root["term"]
     if term["first"].day and term["last"].day:
         _is_empty(term["first"], term["last"], findings)
+        day = term["week_one"].day
+        if day is not None and not term["first"].day <= day <= term["last"].day:
+            findings.add(term["week_one"], f"must lie in term, {term['first'].day} to {term['last'].day} (got {day})")
 
 
 def country_is_known(outline: Outline, findings: Findings) -> None:
