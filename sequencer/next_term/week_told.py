@@ -55,7 +55,9 @@ def quality_told(found: Answer | Replanned) -> Iterator[str]:
     best = "proven best" if answer.status == OPTIMAL else "best found in the time"
     if not isinstance(found, Replanned):
         assert answer.sequence is not None
-        yield f"Planned: {count_text(len(answer.sequence.placements), 'lesson')}, {best}."
+        lessons = answer.instance.lessons
+        ahead = sum(lessons[each.lesson].delivered is None for each in answer.sequence.placements)
+        yield f"Planned: {count_text(ahead, 'lesson')}, {best}."
     elif not found.moved:
         yield "Planned again: no lesson that was planned had to move."
     else:

@@ -59,8 +59,10 @@ def test_what_a_teacher_sees_are_the_weeks_of_the_new_term() -> None:
     assert min(starts) >= "20261123" and "2026-11-11" not in str(written(answer, "csv", Shown()), "utf-8")
     with pytest.raises(UnusableSettings, match="school weeks are 1 "):
         Shown(weeks=(0,)).check(answer.instance)
-    planned = week(term_of(answer.instance.scenario), FIRST).term
+    made = week(term_of(answer.instance.scenario), FIRST)
+    planned = made.term
     assert planned.plan is not None and min(row.date for row in planned.plan.lessons) >= FIRST
+    assert made.said[0].startswith(f"Planned: {len(planned.plan.lessons)} lesson")
     again = week(ticked(planned, FIRST), FIRST)
     assert again.done == "planned again" and again.again is not None and not again.again.moved
 
