@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from sequencer import written
+from sequencer import Shown, written
 from tests.api.browser import CHROMIUM, browsing
 from tests.builders import a_class, assessment, practice, scenario, solved, teach
 from tests.paper import LEAST_LINES, faults_of, printed
@@ -74,3 +74,15 @@ def test_no_page_holds_a_line_or_two(paper: Page, sheets: list[str], tmp_path: P
     for sheet in sheets:
         lines = printed(paper, sheet, tmp_path / "sheet.pdf")
         assert all(count >= LEAST_LINES for count in lines[:-1]), lines
+
+
+@pytest.mark.parametrize(("per_week", "lessons"), [("Mon 1, Tue 1, Wed 1, Thu 1", 36), ("Mon 1", 42)])
+def test_what_stands_beneath_a_term_has_the_last_weeks_with_it(paper: Page, per_week: str, lessons: int, tmp_path: Path) -> None:
+    """The last week is the last that fits its page, but for what stands beneath it: how good the plan is, and a caution."""
+    away = [{"name": "Snow", "first": "2026-11-02", "last": "2026-11-03", "taught": "live"}]
+    weeks = lessons // (per_week.count(",") + 1) + 1
+    answer = solved(
+        scenario([teach(f"l{n}", load=2) for n in range(lessons)], per_week=per_week, weeks=weeks, remote_spells=away)
+    )
+    lines = printed(paper, str(written(answer, "sheet", Shown(classes=("9B",)))), tmp_path / "sheet.pdf")
+    assert len(lines) > 1 and min(lines) >= LEAST_LINES, lines

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
@@ -25,9 +25,13 @@ STYLE = """
 .term .when { width: 22mm; white-space: nowrap }
 .term .period { width: 13mm }
 .term .goes-with { width: 56mm }
-.term tbody tr:first-child td { border-top: .6mm solid #000 }
+.term tr.first td { border-top: .6mm solid #000 }
 .term td.goes-with { font-size: 9pt }
+.term td.foot { border: 0; padding: 0 }
 """
+
+_SHORT_WEEK = 3
+"""With fewer rows a last week alone would leave a page all but empty."""
 
 
 def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> Markup:
@@ -40,16 +44,13 @@ def class_term(answer: Answer, laid: Laid, shown: Shown, facts: ClassFacts) -> M
     slots = [slot for slot in facts.slots if shown.shows_week(slot.week)]
     weeks = [week for week in laid.instance.calendar.own_weeks if any(slot.week == week for slot in slots)]
     first, last = slots[0].date, slots[-1].date
+    cautions = (caution for line in lines.values() for caution in line.cautions)
+    told = foot(answer, cautions, key(laid.instance.scenario.loads), _bells(laid, slots))
+    beneath = el("tr", el("td", told, colspan=len(columns), class_="foot"))
     return el(
         "section",
         header(facts.name, ", ".join(units), f"{short_day(first)} {first.year} to {short_day(last)} {last.year}"),
-        el("table", heads(columns), list(_weeks(laid, facts, weeks, lines, beside)), class_="term"),
-        foot(
-            answer,
-            (caution for line in lines.values() for caution in line.cautions),
-            key(laid.instance.scenario.loads),
-            _bells(laid, slots),
-        ),
+        el("table", heads(columns), _bodies(_weeks(laid, facts, weeks, lines, beside), beneath), class_="term"),
     )
 
 
@@ -66,14 +67,26 @@ def _units(laid: Laid, facts: ClassFacts) -> list[Unit]:
     return [unit for unit in scenario.units if unit.id in taken]
 
 
-def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[int, Line], beside: bool) -> Iterator[Markup]:
+def _bodies(weeks: Iterable[list[Markup]], beneath: Markup) -> list[Markup]:
+    """The rows of each week, never broken between pages; a short last one stays with the week before, what is beneath with it."""
+    groups = list(weeks)
+    while len(groups) > 1 and len(groups[-1]) < _SHORT_WEEK:
+        groups[-2:] = [[*groups[-2], *groups[-1]]]
+    groups[-1].append(beneath)
+    return [el("tbody", rows) for rows in groups]
+
+
+def _weeks(
+    laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[int, Line], beside: bool
+) -> Iterator[list[Markup]]:
+    """The rows of each week, and of the holidays before it."""
     scenario = laid.instance.scenario
     width = 4 if beside else 3
     before = None
     for week in weeks:
         if before is not None:
             for holiday in holidays_between(scenario, before, week):
-                yield el("tbody", el("tr", el("td", holiday, colspan=width + 1, class_="spare")))
+                yield [el("tr", el("td", holiday, colspan=width + 1, class_="spare"), class_="first")]
         before = week
         rows: list[list[Part]] = []
         for day in days_of(week, (facts,)):
@@ -99,7 +112,7 @@ def _weeks(laid: Laid, facts: ClassFacts, weeks: list[SchoolWeek], lines: dict[i
         loads = loads_of((slot for slot in facts.slots if slot.week.number == week.number), lines, laid.holders[facts.index])
         name = el("b", week_name(week, laid.instance.calendar))
         heading = el("td", name, towers(loads, scenario.loads), class_="of-week", rowspan=len(rows))
-        yield el("tbody", [el("tr", heading if number == 0 else None, row) for number, row in enumerate(rows)])
+        yield [el("tr", None if number else heading, row, class_=None if number else "first") for number, row in enumerate(rows)]
 
 
 def _lesson(line: Line, beside: bool) -> list[Part]:

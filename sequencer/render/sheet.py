@@ -36,7 +36,7 @@ th { text-align: left; font: 9pt/1.2 "Liberation Sans", Arial, Helvetica, sans-s
   padding: .6mm 1.2mm }
 td { vertical-align: top; padding: 1mm 1.2mm; border-top: .2mm solid #000 }
 tbody, tr { break-inside: avoid }
-.term tbody:last-child, .wall tbody:last-child, .list tr:last-child, footer { break-before: avoid }
+.list tr:last-child, footer { break-before: avoid }
 header { break-after: avoid }
 thead { display: table-header-group }
 .by { font-size: 9pt; display: block }
@@ -50,7 +50,7 @@ thead { display: table-header-group }
 p.spare { margin: 1.5mm 0 0 }
 .box { display: inline-block; width: 4.4mm; height: 4.4mm; border: .35mm solid #000; vertical-align: middle; line-height: 3.6mm;
   text-align: center; font-weight: bold }
-footer { font-size: 9pt; margin-top: 2mm }
+footer { font-size: 9pt; margin-top: 2mm; break-inside: avoid }
 footer p { margin: .6mm 0 }
 .list { table-layout: fixed; margin-bottom: 4mm }
 .list .done { width: 9mm }
@@ -79,7 +79,7 @@ thead, .room, td:empty { display: none !important }
 table, tbody { display: block }
 tr { display: flex; flex-wrap: wrap; gap: 0 2.5mm; align-items: baseline; height: auto !important; padding: 1mm 0;
   border-top: .2mm solid #000 }
-tbody tr:first-child { border-top-width: .6mm }
+tbody tr:first-child, tr.first { border-top-width: .6mm }
 tbody td { border: 0 !important; padding: 0; width: auto !important; text-align: left !important }
 td.day, td.of-week, td.lesson, td.goes-with, .wall td { flex: 0 0 100% }
 td.day, td.of-week { order: -3 } td.when, td.period, td.whom { order: -2 } td.load { order: -1 }

@@ -183,6 +183,8 @@ def test_a_term_from_nothing_to_the_next(
         hand.click("button", "Make the plan of the next term")
         page.get_by_role("button", name="From source to mouth").wait_for()
         assert page.locator("#called").inner_text() == "9B: 6 Sep to 22 Oct 2027"
+        weeks = [row for row in plan_rows(page) if row.startswith("Week")]
+        assert weeks[0].startswith("Week 1 ") and weeks[0].endswith("from 6 Sep")
         look(page, "next-term")
 
 
