@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import signal
 import sys
@@ -69,6 +70,9 @@ def main(arguments: list[str] | None = None) -> int:
             app.state.kept.make_ready()
         app.state.solves.start()
         app.state.readings.start()
+        # What is there by now stays: the garbage collection need not look at it again, which would hold up every request meanwhile.
+        gc.collect()
+        gc.freeze()
         Server(app, open_page if options.open else None).run()
     except BadSetting as error:
         print(error, file=sys.stderr)

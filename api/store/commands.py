@@ -9,7 +9,8 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from api.settings import BadSetting
+from api.desktop import page_address
+from api.settings import BadSetting, Settings
 from api.store import copies
 from api.store.calendars import make_calendar
 from api.store.database import Database
@@ -63,6 +64,7 @@ def _parser() -> argparse.ArgumentParser:
     kept.add_argument("name", help="what it is called in the store")
     kept.add_argument("file", help="a term or a scenario: YAML, JSON or a workbook")
     kept.add_argument("--seconds", type=float, default=30.0, help="time that the first plan is looked for (30 unless stated)")
+    kept.add_argument("--at", metavar="ADDRESS", help="where the service is reached (this machine unless stated)")
     keys = command("keys", "make, list or revoke keys", _keys)
     keys.add_argument("what", choices=("make", "list", "revoke"))
     keys.add_argument("name", nargs="?", help="make: what the log calls it; revoke: its id, as the list has it")
@@ -106,13 +108,15 @@ def _keep(database: Database, options: argparse.Namespace) -> int:
     except Overtaken:
         print(f"{options.name} was changed meanwhile: try again.", file=sys.stderr)
         return UNUSABLE
-    print(f"Kept as {options.name}: /v1/terms/{options.name}")
+    settings = Settings.from_environment(os.environ)
+    at = (options.at or page_address(settings.host, settings.port)).rstrip("/")
+    print(f"Kept as {options.name}: {at}/v1/terms/{options.name}")
     if before is None:
         print("Calendars to subscribe to; their addresses are told this once:")
         for kind in ("class", "teacher", "cohort"):
             for name in known_names(term.scenario, kind):
                 if (made := make_calendar(database, options.name, kind, name)) is not None:
-                    print(f"  {kind} {name}: {made[1]}")
+                    print(f"  {kind} {name}: {at}{made[1]}")
     return 0
 
 

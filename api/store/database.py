@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import partial
 from typing import Any, TypeVar
+from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, create_engine, event, text
 from sqlalchemy.engine import make_url
@@ -26,7 +27,7 @@ from api.settings import BadSetting
 from api.store.refusals import StoreAway, StoreFull
 from api.store.store_tables import MIGRATIONS
 
-THREADS = 8
+THREADS = 4
 """Transactions at once, each in a thread of its own."""
 
 BUSY_SECONDS = 10
@@ -78,6 +79,7 @@ class Database:
         except ModuleNotFoundError as missing:
             raise BadSetting(f"A store in PostgreSQL needs {missing.name}: pip install 'unit-sequencer[postgresql]'") from None
         self._threads = ThreadPoolExecutor(THREADS, thread_name_prefix="store")
+        self._turns: WeakKeyDictionary[asyncio.AbstractEventLoop, asyncio.Semaphore] = WeakKeyDictionary()
         # Those of this process queue here, not at the file, where whoever waits looks again after ever longer pauses.
         self._turn = threading.Lock()
         if self.sqlite:
@@ -106,8 +108,15 @@ class Database:
                 yield connection
 
     async def run(self, work: Callable[..., Outcome], *arguments: Any, **more: Any) -> Outcome:
-        """Have a thread do something with the store, out of the way of whoever speaks HTTP."""
-        return await asyncio.get_running_loop().run_in_executor(self._threads, partial(work, *arguments, **more))
+        """Have a thread do something with the store, out of the way of whoever speaks HTTP.
+
+        Whoever waits for a turn waits here, before a thread is asked, until what was done before has been taken up again: else
+        what is done would pile up before the event loop, and with it whoever asks for something else.
+        """
+        loop = asyncio.get_running_loop()
+        turns = self._turns.setdefault(loop, asyncio.Semaphore(THREADS))
+        async with turns:
+            return await loop.run_in_executor(self._threads, partial(work, *arguments, **more))
 
     # -- the store as a whole --------------------------------------------------------------------------------------------
 

@@ -18,6 +18,7 @@ import urllib.request
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from http.client import HTTPException
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
@@ -142,7 +143,7 @@ def send_due(database: Database, post: Callable[[str, bytes, Mapping[str, str]],
     try:
         status = post(notice.address, body, signed("POST", notice.address, body, notice.webhook, notice.secret, int(time.time())))
         answer = None if 200 <= status < 300 else f"answered {status}"
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, HTTPException) as error:
         answer = f"no answer ({type(error).__name__})"
     note_outcome(database, notice, answer)
     return True

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
-from collections.abc import AsyncIterator
+import logging
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime, timedelta
 
@@ -20,13 +20,19 @@ from api.store.keys import any_key
 from api.store.refusals import StoreAway, StoreFull
 from api.store.rendered import Rendered
 from api.store.terms import Author
+from sequencer.workers.serving import where_raised
 
 TELL_SECONDS, FORGET_SECONDS = 1, 3600
 """How often it is looked for notices that are due, and for terms that have been kept long enough."""
 
+FAILED_SECONDS = 30
+"""How long what is done meanwhile rests when it has failed."""
+
 BY_AGE = Author(None, "by age")
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
+
+_log = logging.getLogger(__name__)
 
 
 class KeptTerms:
@@ -65,7 +71,9 @@ class KeptTerms:
     async def running(self) -> AsyncIterator[None]:
         """From the start of the service to its end."""
         await self.database.run(self.database.open)
-        tasks = [asyncio.ensure_future(self._tell()), asyncio.ensure_future(self._forget())]
+        tasks = [asyncio.ensure_future(_ever_again(self._tell, TELL_SECONDS))]
+        if self._settings.forget_days:
+            tasks.append(asyncio.ensure_future(_ever_again(self._forget, FORGET_SECONDS)))
         try:
             yield
         finally:
@@ -76,16 +84,26 @@ class KeptTerms:
 
     async def _tell(self) -> None:
         """Send the notices that are due."""
-        while True:
-            with contextlib.suppress(StoreAway, StoreFull):
-                while await asyncio.to_thread(send_due, self.database, post_over_http):
-                    pass
-            await asyncio.sleep(TELL_SECONDS)
+        while await asyncio.to_thread(send_due, self.database, post_over_http):
+            pass
 
     async def _forget(self) -> None:
         """Delete what has been kept long enough."""
-        while self._settings.forget_days:
-            before = datetime.now(UTC) - timedelta(days=self._settings.forget_days)
-            with contextlib.suppress(StoreAway, StoreFull):
-                await self.database.run(forgotten, self.database, before, BY_AGE)
-            await asyncio.sleep(FORGET_SECONDS)
+        before = datetime.now(UTC) - timedelta(days=self._settings.forget_days)
+        await self.database.run(forgotten, self.database, before, BY_AGE)
+
+
+async def _ever_again(work: Callable[[], Awaitable[None]], pause: float) -> None:
+    """Do something again and again; a failure is logged, and followed by a longer pause, but does not end it."""
+    while True:
+        rest = pause
+        try:
+            await work()
+        except (StoreAway, StoreFull) as failed:
+            rest = FAILED_SECONDS
+            _log.warning("the store fails what is done meanwhile: %s", failed.reason)
+        except Exception as error:
+            rest = FAILED_SECONDS
+            # Where it happened and nothing else: what an exception says may quote what is kept.
+            _log.error("what is done meanwhile failed: %s", where_raised(error))
+        await asyncio.sleep(rest)

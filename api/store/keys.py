@@ -126,7 +126,7 @@ def holder_of(database: Database, brought: bytes) -> Holder | None:
     """Who holds a key that was brought; anybody where no key was ever made, None where it is not known."""
     public, secret = parts_of(brought)
     with database.reading() as connection:
-        row = connection.execute(select(KEY).where(KEY.c.id == public)).mappings().first()
+        row = connection.execute(select(KEY).where(KEY.c.id == public)).mappings().first() if public else None
         if row is None and not connection.execute(select(func.count()).select_from(KEY)).scalar():
             return ANYBODY
     # One that is not there takes as long as one that is.

@@ -45,6 +45,14 @@ class Cluster:
         )
         _run("pg_ctl", "-D", str(self.folder / "data"), "-w", "-t", "60", "-l", str(self.folder / "log"), "-o", options, "start")
 
+    def start_again(self) -> bool:
+        """Begin where it has ended, and say whether it had."""
+        with suppress(subprocess.CalledProcessError):
+            _run("pg_ctl", "-D", str(self.folder / "data"), "status")
+            return False
+        self.start()
+        return True
+
     def stop(self) -> None:
         """End in order."""
         with suppress(subprocess.CalledProcessError):
@@ -63,16 +71,18 @@ class Cluster:
 
 
 @contextmanager
-def cluster() -> Iterator[Cluster]:
-    """A server in a folder of its own."""
-    folder = Path(mkdtemp(prefix="cluster-"))
+def cluster(within: Path | None = None, log_within: Path | None = None) -> Iterator[Cluster]:
+    """A server in a folder of its own; its log of changes, which grows in steps of 1 MB, may lie elsewhere."""
+    folder = Path(mkdtemp(prefix="cluster-", dir=within))
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     try:
         if not os.geteuid():
             shutil.chown(folder, USER)
-        _run("initdb", "-D", str(folder / "data"), "-U", USER, "-A", "trust", "-E", "UTF8", "--locale=C")
+        options = ["-U", USER, "-A", "trust", "-E", "UTF8", "--locale=C", "--wal-segsize=1"]
+        options += ["-X", str(log_within / "log")] if log_within is not None else []
+        _run("initdb", "-D", str(folder / "data"), *options)
         found = Cluster(folder, port)
         found.start()
         try:

@@ -13,14 +13,17 @@ import json
 import multiprocessing
 import os
 import random
+import secrets
+import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import AbstractContextManager, ExitStack, closing, contextmanager, nullcontext, suppress
 from functools import partial
 from multiprocessing.queues import Queue
 from pathlib import Path
@@ -36,6 +39,9 @@ from tests.api.postgres import Cluster, cluster
 
 TERMS = 6
 WRITERS, READERS = 20, 50
+AT_ONCE = 4
+"""Terms that are changed side by side while something is killed."""
+
 SETTINGS = {"USES_A_MINUTE": "1000000", "WAITING": "20", "SECONDS": "1"}
 
 
@@ -45,7 +51,7 @@ def document(count: int, size: int = 0, by: str = "") -> dict[str, Any]:
     A PUT of what is kept just so changes nothing: two writers must not send the same.
     """
     data: dict[str, Any] = parse_document(SCENARIO)[0]
-    data["units"][0]["lessons"][0]["notes"] = [f"count {count}", f"by {by}", *(["x" * 190] * size)]
+    data["units"][0]["lessons"][0]["notes"] = [f"count {count}", f"by {by}", *(secrets.token_hex(95) for _ in range(size))]
     return {**data, "title": f"count {count}"}
 
 
@@ -197,71 +203,92 @@ def killable(folder: Path, number: int, store: str) -> Iterator[Service]:
 
 
 def kill(store: str, server: Cluster | None, times: int) -> bool:
-    """Kill the service, or four times of five the database, while changes are being made."""
-    state = _Killed()
+    """Kill the service, or four times of five the database, while terms are being changed side by side."""
+    terms = [_Killed(f"term-{number}") for number in range(AT_ONCE)]
     with TemporaryDirectory() as folder:
         address = store or str(Path(folder) / "terms.db")
         number = 0
         while number < times:
             with killable(Path(folder), number, address) as service:
-                state.look(service, number)
+                _look(terms, service, number)
                 alive = True
                 while alive and number < times:
                     at_database = server is not None and number % 5 != 4
                     number += 1
                     ends = server.kill if at_database and server is not None else partial(_end, service)
-                    state.change_until_ended(service, ends)
+                    for each in terms:
+                        # What is started needs a while for the first one.
+                        each.change_until_ended(service, 0)
+                    moment = random.random()
+                    threads: list[threading.Thread] = [threading.Timer(moment, ends)]
+                    threads += [threading.Thread(target=each.change_until_ended, args=(service, moment + 5)) for each in terms]
+                    for thread in threads:
+                        thread.start()
+                    for thread in threads:
+                        thread.join()
                     if at_database and server is not None:
                         server.start()
-                        state.look(service, number)
+                        _look(terms, service, number)
                     else:
                         alive = False
             if number % 10 == 0 or number == times:
-                print(
-                    f"{number} killed, {state.torn_off} of them while a change was being made, {state.answered} kept", flush=True
-                )
+                torn, kept = (sum(getattr(each, name) for each in terms) for name in ("torn_off", "answered"))
+                print(f"{number} killed, {torn} changes of {AT_ONCE} terms not answered, {kept} kept", flush=True)
         with killable(Path(folder), times, address) as service:
-            state.look(service, times)
-    print(*(state.wrong[:5] or ["nothing wrong"]), sep="\n")
-    return not state.wrong
+            _look(terms, service, times)
+        wrong = [problem for each in terms for problem in each.wrong] + _spoilt(address)
+    print(*(wrong[:5] or ["nothing wrong"]), sep="\n")
+    return not wrong
+
+
+def _look(terms: list[_Killed], service: Service, number: int) -> None:
+    for each in terms:
+        each.look(service, number)
+
+
+def _spoilt(address: str) -> list[str]:
+    """What SQLite itself finds wrong with a file."""
+    if "://" in address:
+        return []
+    with closing(sqlite3.connect(address)) as connection:
+        found = connection.execute("PRAGMA integrity_check").fetchall()
+    return [] if found == [("ok",)] else [f"the file is spoilt: {found[:3]}"]
 
 
 class _Killed:
     """What is known of a term whose service, or database, is killed again and again."""
 
-    def __init__(self) -> None:
+    def __init__(self, name: str) -> None:
         self.answered = self.making = self.torn_off = 0
         self.wrong: list[str] = []
+        self._path = f"/v1/terms/{name}"
         self._tag: str | None = None
 
-    def change_until_ended(self, service: Service, ends: Callable[[], None]) -> None:
-        """Make changes until one is not answered, since what it needs was ended at a random moment."""
-        moment = random.random() * 2
-        timer = threading.Timer(moment, ends)
-        timer.start()
-        began = time.monotonic()
-        while time.monotonic() < began + moment + 5:
+    def change_until_ended(self, service: Service, seconds: float) -> None:
+        """Make a change, and more of them for so long, until one is not answered, since what it needs was ended meanwhile."""
+        until = time.monotonic() + seconds
+        while True:
             self.making = self.answered + 1
             body = json.dumps(document(self.making))
             try:
-                put = service.client.put("/v1/terms/one", content=body, headers=_headers(self._tag))
+                put = service.client.put(self._path, content=body, headers=_headers(self._tag))
             except httpx.HTTPError:
                 self.torn_off += 1
                 break
             if put.status_code in (200, 201):
                 self._tag, self.answered = put.headers["etag"], self.making
-                continue
-            if put.status_code == 503:
+                if time.monotonic() < until:
+                    continue
+            elif put.status_code in (503, 507):
                 self.torn_off += 1
             else:
                 self.wrong.append(f"{put.status_code}: {put.text[:200]}")
             break
-        timer.join()
 
     def look(self, service: Service, number: int) -> None:
-        """See what is there."""
+        """See what is there, and that the log tells of each of its versions once."""
         for _ in range(60):
-            read = service.client.get("/v1/terms/one")
+            read = service.client.get(self._path)
             if read.status_code != 503:
                 break
             time.sleep(0.25)
@@ -270,10 +297,19 @@ class _Killed:
         if read.status_code != 200:
             self.wrong.append(f"after kill {number}: {read.status_code} {read.text[:200]}")
             return
-        count = count_of(read.json())
+        count, tag = count_of(read.json()), read.headers["etag"]
         if count not in (self.answered, self.making):
             self.wrong.append(f"kill {number}: {self.answered} was answered, {self.making} being made, {count} is there")
-        self._tag, self.answered = read.headers["etag"], count
+        version = _version(tag)
+        since = min(version, _version(self._tag)) - 1
+        told = service.client.get(f"{self._path}/changes?since={since}&limit=500").json()["changes"]
+        if [each["version"] for each in told] != list(range(since + 1, version + 1)):
+            self.wrong.append(f"kill {number}: version {version} is there, the log tells of {told}")
+        self._tag, self.answered = tag, count
+
+
+def _version(tag: str | None) -> int:
+    return int(tag[1:].partition("-")[0]) if tag is not None else 1
 
 
 def _end(service: Service) -> None:
@@ -297,6 +333,7 @@ def kill_writers(store: str, times: int) -> bool:
                 time.sleep(random.random() * 0.3)
                 writer.kill()
                 answered = max([int(first), *(int(line) for line in writer.stdout.read().split("\n")[:-1])])
+        wrong += _spoilt(address)
     print(f"{times} writers killed, {answered} versions kept", *(wrong[:5] or ["nothing wrong"]), sep="\n")
     return not wrong
 
@@ -321,40 +358,59 @@ def write(store: str) -> None:
 # -- a full disk -------------------------------------------------------------------------------------------------------
 
 
-def full() -> bool:
-    """Put ever more on a disk of 3 MB, then make room."""
-    with TemporaryDirectory() as folder:
+def full(postgresql: bool) -> bool:
+    """Put ever more on a small disk, then make room; with PostgreSQL on one that holds all, then on one of its log alone."""
+    if not postgresql:
+        return _full("3m", lambda disk: nullcontext())
+    return all([_full("100m", cluster), _full("8m", lambda disk: cluster(None, disk))])
+
+
+def _full(size: str, server_on: Callable[[Path], AbstractContextManager[Cluster | None]]) -> bool:
+    with TemporaryDirectory() as folder, ExitStack() as stack:
+        Path(folder).chmod(0o755)
         disk = Path(folder) / "disk"
         disk.mkdir()
-        subprocess.run(["mount", "-t", "tmpfs", "-o", "size=3m", "tmpfs", str(disk)], check=True)
-        try:
-            return _filled(disk, Path(folder) / "log")
-        finally:
-            subprocess.run(["umount", "-l", str(disk)], check=False)
+        subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={size}", "tmpfs", str(disk)], check=True)
+        stack.callback(subprocess.run, ["umount", "-l", str(disk)], check=False)
+        return _filled(disk, Path(folder) / "log", stack.enter_context(server_on(disk)))
 
 
-def _filled(disk: Path, log: Path) -> bool:
-    filler = disk / "filler"
-    filler.write_bytes(bytes(1_500_000))
-    with started(log, STORE=str(disk / "terms.db"), **SETTINGS) as service:
+def _filled(disk: Path, log: Path, server: Cluster | None) -> bool:
+    with started(log, STORE=server.address if server is not None else str(disk / "terms.db"), **SETTINGS) as service:
+
+        def put(name: str, data: dict[str, Any], tag: str | None = None) -> httpx.Response:
+            return service.client.put(f"/v1/terms/{name}", content=json.dumps(data), headers=_headers(tag))
+
+        small = _Killed("small")
+        small.change_until_ended(service, 0)
+        fillers = [disk / "filler", disk / "more"]
+        fillers[0].write_bytes(bytes(shutil.disk_usage(disk).free - 1_500_000))
         refused: Counter[int] = Counter()
         kept = {}
-        for number in range(60):
-            body = json.dumps(document(number, size=150))
-            answer = service.client.put(f"/v1/terms/term-{number}", content=body, headers=_headers(None))
+        while refused.total() < 30:
+            name = f"term-{len(kept):03}"
+            answer = put(name, document(1, size=150))
             if answer.status_code == 201:
-                kept[f"term-{number}"] = answer.headers["etag"]
+                kept[name] = answer.headers["etag"]
             else:
                 refused[answer.status_code] += 1
                 assert answer.headers["content-type"] == "application/problem+json", answer.text
-        intact = all(service.client.get(f"/v1/terms/{name}").headers.get("etag") == tag for name, tag in kept.items())
+        # Changes that need no more room than is there need some in the log of changes.
+        fillers[1].write_bytes(bytes(shutil.disk_usage(disk).free))
+        small.change_until_ended(service, 60)
         healthy = service.client.get("/healthz").status_code == 200
-        filler.unlink()
-        after = service.client.put(
-            "/v1/terms/after", content=json.dumps(document(1, size=150)), headers=_headers(None)
-        ).status_code
-    print(f"{len(kept)} terms kept, refused {dict(refused)}; intact {intact}, healthy {healthy}; with room again {after}")
-    return bool(refused) and set(refused) <= {503, 507} and intact and healthy and after == 201
+        for each in fillers:
+            each.unlink()
+        ended = server is not None and server.start_again()
+        small.look(service, 1)
+        after = put("after", document(1, size=150)).status_code
+        intact = all(service.client.get(f"/v1/terms/{name}").headers.get("etag") == tag for name, tag in kept.items())
+        there = [each["term"] for each in service.client.get("/v1/terms?limit=500").json()["terms"]]
+    intact = intact and there == sorted([*kept, "after", "small"])
+    print(f"{len(kept)} terms kept, refused {dict(refused)}; then {small.answered} small changes until one was not kept")
+    print(f"{'the' if ended else 'no'} server ended; healthy {healthy}, with room again {after}, intact {intact}")
+    print(*small.wrong, sep="\n")
+    return set(refused) <= {503, 507} and intact and healthy and after == 201 and not small.wrong
 
 
 def _headers(tag: str | None) -> dict[str, str]:
@@ -373,7 +429,7 @@ def main() -> int:
     options = parser.parse_args()
     os.environ.pop("SEQUENCER_STORE", None)
     if options.what == "full":
-        return 0 if full() else 1
+        return 0 if full(options.postgresql) else 1
     if options.what == "write":
         write(options.store)
     with ExitStack() as stack:

@@ -53,10 +53,10 @@ class Phone:
 
 def planned(term: dict[str, Any], wanted: str) -> list[tuple[date, str]]:
     """What the rows of a plan say of a class, as its calendar titles it."""
-    names = {"9B": "9B", "ZZ9": "ZZ nine"}
+    names = {"ZZ9": "ZZ nine"}
     rows = term["plan"]["lessons"] if term["plan"] else []
     return sorted(
-        (date.fromisoformat(row["date"]), f"{names[row['class']]}: {row['title']}")
+        (date.fromisoformat(row["date"]), f"{names.get(row['class'], row['class'])}: {row['title']}")
         for row in rows
         if row["class"] == wanted and row["what"] not in ("lost", "skipped")
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sqlite3
 import threading
 from contextlib import closing
@@ -10,18 +11,23 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import event, update
 
 from api.__main__ import main
+from api.examples import SCENARIO
+from api.store import keeping as keeping_module
 from api.store.copies import BadCopy, backup, exported, imported, restore
 from api.store.database import Database
 from api.store.hooks import make_webhook
+from api.store.refusals import StoreAway
+from api.store.store_tables import TERM
 from api.store.terms import Author, Content, keep, listed, read_term
 from sequencer import parse_document
 from tests.api.kept.keeping import TWO_CLASSES, Keeping
-from tests.api.service import problem
+from tests.api.service import PATIENCE, client_of, problem
 
 NOBODY = Author()
+SHORT = parse_document(SCENARIO)[0]
 Captured = pytest.CaptureFixture[str]
 
 
@@ -128,6 +134,43 @@ def test_a_term_is_kept_and_forgotten_by_command(tmp_path: Path, capsys: Capture
     assert main(["forget", "--term", "autumn", *store]) == 2
     assert main(["keys", "list"]) == 2
     assert "Name the store" in capsys.readouterr().err
+
+
+def test_a_running_service_deletes_what_is_old(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Also what gets old while it runs, and after a failure that nobody foresaw."""
+    monkeypatch.setattr(keeping_module, "FORGET_SECONDS", 0.05)
+    monkeypatch.setattr(keeping_module, "FAILED_SECONDS", 0.05)
+    real, fails = keeping_module.forgotten, iter([RuntimeError("secret"), StoreAway.now("gone")])
+
+    def now_and_then(*arguments: Any) -> list[str]:
+        for failure in fails:
+            raise failure
+        return real(*arguments)
+
+    monkeypatch.setattr(keeping_module, "forgotten", now_and_then)
+    service = Keeping(tmp_path / "terms.db", forget_days=30)
+    service.put("autumn")
+    service.put("spring")
+
+    def gets_old(name: str) -> None:
+        with service.database.writing() as connection:
+            connection.execute(update(TERM).where(TERM.c.id == name).values(changed="2026-01-01T00:00:00Z"))
+
+    async def life() -> None:
+        async with client_of(service.app) as client, asyncio.timeout(PATIENCE):
+            for name in ("autumn", "summer"):
+                gets_old(name)
+                while (await client.get(f"/v1/terms/{name}")).status_code != 404:
+                    await asyncio.sleep(0.02)
+                await client.put("/v1/terms/summer", json=SHORT, headers={"if-none-match": "*"})
+            assert (await client.get("/v1/terms/spring")).status_code == 200
+            changes = (await client.get("/v1/terms/spring/changes")).json()["changes"]
+            assert [each["what"] for each in changes] == ["put"]
+
+    asyncio.run(life())
+    assert "what is done meanwhile failed: " in caplog.text and "secret" not in caplog.text and "gone" in caplog.text
 
 
 def test_a_store_that_does_not_answer_is_told(own: Keeping) -> None:

@@ -1,0 +1,105 @@
+"""From nothing to a calendar that is subscribed to: the two commands of the guide as they are printed, and a foreign client."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import httpx
+import pytest
+
+from sequencer import guide_text
+from tests.api.kept.test_calendars_kept import by_icalendar, planned
+from tests.api.live import until
+from tests.api.postgres import cluster, is_there
+from tests.api.service import SCENARIOS
+
+SYNC = """\
+[general]
+status_path = "status"
+[pair plan]
+a = "service"
+b = "folder"
+collections = null
+conflict_resolution = "a wins"
+[storage service]
+type = "http"
+url = "{}"
+[storage folder]
+type = "filesystem"
+path = "calendar"
+fileext = ".ics"
+"""
+
+
+def the_two_commands() -> list[str]:
+    """What the guide's page on kept terms prints first."""
+    found = re.search(r"```sh\n(.*?)```", guide_text("store") or "", re.DOTALL)
+    assert found is not None
+    return [line.partition("#")[0].strip() for line in found[1].splitlines()]
+
+
+@contextmanager
+def after_two_commands(folder: Path, store: str) -> Iterator[str]:
+    """Run them in a folder, and give the address that the first printed for a calendar, which the second serves."""
+    keeps, serves = (line.replace("terms.db", store) for line in the_two_commands())
+    (folder / "scenarios").symlink_to(SCENARIOS)
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    found = {"PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}", "PYTHONPATH": str(SCENARIOS.parent)}
+    environment = {**os.environ, **found, "SEQUENCER_PORT": f"{port}"}
+    told = subprocess.run(keeps, shell=True, cwd=folder, env=environment, check=True, capture_output=True, text=True).stdout
+    (address,) = re.findall(r"class 10G: (\S+)", told)
+    said = folder / "log"
+    with said.open("w") as log, subprocess.Popen(shlex.split(serves), cwd=folder, env=environment, stderr=log) as served:
+        try:
+            until(lambda: served.poll() is not None or "running on" in said.read_text())
+            assert served.poll() is None, said.read_text()
+            yield address
+        finally:
+            served.terminate()
+
+
+def is_subscribed_to(folder: Path, store: str) -> None:
+    """A program that keeps folders of calendars in step with addresses holds the plan, and what becomes of it."""
+    pytest.importorskip("vdirsyncer", reason="vdirsyncer is not installed")
+    with after_two_commands(folder, store) as address:
+        (folder / "calendar").mkdir()
+        (folder / "config").write_text(SYNC.format(address))
+
+        def run(command: str) -> None:
+            subprocess.run([sys.executable, "-m", "vdirsyncer", "-c", "config", command], cwd=folder, check=True)
+
+        def fetched() -> list[tuple[date, str]]:
+            run("sync")
+            events = [each for file in (folder / "calendar").iterdir() for each in by_icalendar(file.read_text(encoding="utf-8"))]
+            held = [(day, title) for _, _, status, title, day in events if status != "CANCELLED"]
+            return sorted((day, re.sub(r" \((live|set work)\)$", "", title)) for day, title in held)
+
+        run("discover")
+        term = httpx.URL(address).join("/v1/terms/autumn")
+        kept = httpx.get(term)
+        plan = planned(kept.json(), "10G")
+        assert len(plan) == 31 and fetched() == plan
+        assert httpx.post(f"{term}/undo", headers={"if-match": kept.headers["etag"]}).status_code == 200
+        assert fetched() == [] and len(list((folder / "calendar").iterdir())) == 31, "what is cancelled is known as cancelled"
+
+
+def test_two_commands_lead_to_a_calendar_that_is_subscribed_to(tmp_path: Path) -> None:
+    is_subscribed_to(tmp_path, "terms.db")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not is_there(), reason="no PostgreSQL is installed")
+def test_so_they_do_with_postgresql(tmp_path: Path) -> None:
+    pytest.importorskip("psycopg", reason="psycopg is not installed")
+    with cluster() as server:
+        is_subscribed_to(tmp_path, server.address)
