@@ -44,7 +44,8 @@ async function roll() {
     ...rolled.to_fill_in.map((text) => `To be filled in: ${text}`),
     ...rolled.no_longer_fits.map((text) => `Left behind: ${text}`),
   ];
-  say("rolled-head", `${day(first)} to ${day(last)}: ${count(rolled.carried.length, "thing comes", "things come")} along`);
+  const along = rolled.carried.length ? count(rolled.carried.length, "thing comes", "things come") : "nothing comes";
+  say("rolled-head", `${day(first)} to ${day(last)}: ${along} along`);
   fill("rolled-list", ...lines.map((text) => el("li", {}, text)));
   fields = rolled.scenario.classes.map((each, at) => new PastedLessons(`next-${at}`, `New lessons of ${each.id}, one to a line`, () => each.id));
   fill("next-lessons", ...fields.map((each) => each.box));

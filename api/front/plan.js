@@ -101,7 +101,8 @@ function drawLessons() {
 
 export function weekName(start, inside) {
   const known = inside.find((each) => each.week);
-  const named = known ? `Week ${known.week}${known.label ? ` ${known.label}` : ""}, ` : "";
+  const several = new Set([scenario().term.cycle ?? []].flat()).size > 1;
+  const named = known ? `Week ${known.week}${several ? ` ${known.label}` : ""}, ` : "";
   return `${named}${named ? "from" : "From"} ${dayOfMonth(start)}`;
 }
 

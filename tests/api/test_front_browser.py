@@ -76,6 +76,9 @@ def test_an_example_from_choosing_it_to_every_form_of_it(page: Page, demo: str) 
     assert {each.id for each in scenario.classes} <= set(
         openpyxl.load_workbook(io.BytesIO(files[f"{demo}-xlsx.xlsx"])).sheetnames
     )
+    weeks = [each.partition(",")[0] for each in page.locator("#plan tr.week").all_inner_texts()]
+    labelled = [each for each in weeks if each.startswith("Week") and each.count(" ") == 2]
+    assert bool(labelled) == (len(scenario.term.cycle) > 1), "weeks that are all alike have no label"
     aims = [cells.split("\t")[:2] for cells in page.locator("#aims-list tr").all_inner_texts()]
     assert [(name.partition("\n")[0].lower(), int(value)) for name, value in aims] == [
         (each["aim"], each["value"]) for each in answer["aims"]
