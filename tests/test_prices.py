@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sequencer import scenario_from_data
+from sequencer import SolveSettings, scenario_from_data, solve
 from sequencer.instance.build import build_instance
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import GroupSearch
@@ -25,6 +25,7 @@ from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.solver.sought import SequenceSought
+from sequencer.words import INFEASIBLE, OPTIMAL
 from tests.builders import QUIET, Data, a_class, scenario, teach
 from tests.crosscheck import exhaustive
 from tests.crosscheck.facts import read_facts
@@ -46,7 +47,7 @@ class Shared:
         alone = [GroupSearch(SequenceSought(build_model(prepared, (index,))), 0, 1, stop) for index in every]
         self.apart: ClassesApart[Sequence] = ClassesApart(tuple(alone))
         self.search = GroupSearch(self.whole, 0, 1, stop)
-        self.prices = SharedPrices(self.whole, self.apart, len(self.whole.solver_model.proto.constraints))
+        self.prices = SharedPrices(prepared, self.apart)
 
     @property
     def rows(self) -> tuple[SharedRow, ...]:
@@ -147,3 +148,39 @@ def _in_rows(seeds: Iterable[int]) -> int:
             shared.search.hold(aim, value)
             shared.apart.hold(place, value)
     return coupled_by_rows
+
+
+def test_without_a_model_of_all_classes_nothing_is_claimed_that_is_not_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sequencer.questions.solve.MOST_TOGETHER", 0)
+    assert _class_by_class(range(6)) > 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(6, 2006, 100))
+def test_nor_in_two_thousand_cases(first: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sequencer.questions.solve.MOST_TOGETHER", 0)
+    assert _class_by_class(range(first, first + 100)) > 40
+
+
+def _class_by_class(seeds: Iterable[int]) -> int:
+    """Compare answers to random cases with what exhaustive search finds best; how many of them are proven best."""
+    proven = 0
+    for seed in seeds:
+        data = coupled(seed)
+        best = exhaustive.best(read_facts(data))
+        answer = solve(scenario_from_data(data), SolveSettings(seconds=300, effort=20))
+        told = f"coupled seed {seed}"
+        if best is None:
+            assert answer.status == INFEASIBLE, told
+            continue
+        assert answer.verdict is not None and answer.verdict.sound, told
+        values = [aim.value for aim in answer.aims]
+        assert values >= list(best.values), told
+        for aim, value in zip(answer.aims, best.values, strict=True):
+            if aim.value != value:
+                break
+            assert aim.bound is not None and aim.bound <= value, f"{told}, {aim.aim}"
+        if answer.status == OPTIMAL:
+            proven += 1
+            assert values == list(best.values), told
+    return proven

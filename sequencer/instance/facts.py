@@ -390,6 +390,11 @@ class TeacherFacts:
     preparation_a_week: int | None = None
     wish: int = 0
 
+    @cached_property
+    def classes(self) -> tuple[int, ...]:
+        """Positions of the classes that they teach, rising."""
+        return tuple(sorted({class_index for class_index, _ in self.slots}))
+
     @property
     def limited(self) -> bool:
         """Whether rule 10 limits anything for this teacher."""

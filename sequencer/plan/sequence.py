@@ -181,7 +181,14 @@ class Laid:
 
     def taught_by(self, teacher: TeacherFacts) -> Iterator[LessonFacts]:
         """The placed lessons whose first slot is the teacher's."""
-        return (lesson for lesson in self.all_placed() if (lesson.class_index, self.pos(lesson.index)) in teacher.slots)
+        own = set(teacher.classes)
+        return (
+            lesson
+            for facts in self.classes
+            if facts.index in own
+            for lesson in self.lessons_of(facts)
+            if lesson.index in self._at and (facts.index, self.pos(lesson.index)) in teacher.slots
+        )
 
     @cached_property
     def met_in(self) -> dict[int, tuple[int, ...]]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
+from typing import TYPE_CHECKING
 
 from sequencer.errors import RefereeDisagrees, UnusableSettings
 from sequencer.instance.build import build_instance
@@ -20,16 +21,19 @@ from sequencer.questions.plain_reasons import plain_reasons, unheard_density, un
 from sequencer.questions.wanted import check_wanted
 from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
-from sequencer.solver.aim_search import GroupResult, GroupSearch
+from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, GroupSearch
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
-from sequencer.solver.prices import under_prices
+from sequencer.solver.prices import many_classes, under_prices
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import SequenceSought
 from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
+
+if TYPE_CHECKING:
+    from sequencer.solver.prices.many import ManyClasses
 
 
 @dataclass(frozen=True)
@@ -195,7 +199,7 @@ def solve(
     effort = settings.seconds * EFFORT_PER_SECOND if settings.effort is None else settings.effort
     budget = Budget(began + settings.seconds, effort)
     deadline = Deadline(budget.ends, lambda: stop.by if stop.stopped else None)
-    searches: list[GroupSearch[Sequence]] = []
+    searches: list[GroupSearch[Sequence] | ManyClasses] = []
     found, building, cut = True, 0.0, None
     try:
         prepared = prepare(instance, standing is None, deadline)
@@ -204,16 +208,27 @@ def solve(
         # A first sequence for every group before any aim is made small: one hard class must not leave the others without.
         for group in groups:
             build_began = time.monotonic()
-            model = build_model(prepared, group, None, standing, weights, most_moved, deadline)
-            parts = [(class_index,) for class_index in group] if most_moved is None else []
-            alone = [build_model(prepared, part, None, standing, weights, None, deadline) for part in parts if len(parts) > 1]
-            building += time.monotonic() - build_began
-            sought, apart, prices = SequenceSought(model), None, None
+            build = partial(build_model, prepared, standing=standing, weights=weights, deadline=deadline)
+            alone = [build((each,)) for each in group] if most_moved is None and len(group) > 1 else []
+            apart, prices = None, None
             if alone:
                 apart = ClassesApart(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
-                prices = under_prices(sought, apart)
+                prices = under_prices(prepared, apart)
+            building += time.monotonic() - build_began
+            if apart is not None and sum(len(instance.classes[each].lessons) for each in group) > MOST_TOGETHER:
+                many = many_classes(prepared, apart, build, settings.seed, stop, progress)
+                if many.begin(budget) or many.impossible:
+                    searches.append(many)
+                    found = not many.impossible
+                    if found:
+                        continue
+                    break
+            build_began = time.monotonic()
+            model = build(group, most_moved=most_moved)
+            building += time.monotonic() - build_began
+            sought = SequenceSought(model)
             periods = by_periods(prepared, model, stop, settings.workers)
             searches.append(GroupSearch(sought, settings.seed, settings.workers, stop, progress, apart, periods, prices))
             found = searches[-1].begin(budget)

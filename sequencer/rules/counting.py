@@ -6,7 +6,7 @@ A rule says what it counts, as facts; the referee counts it in a sequence here, 
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
@@ -85,14 +85,12 @@ class Count:
     fixed: int = 0
     about: Any = None
     places: frozenset[tuple[int, int]] = field(init=False, compare=False)
+    classes: tuple[int, ...] = field(init=False, compare=False)
+    """Positions of the classes that it counts over."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "places", frozenset(self.slots))
-
-    @property
-    def classes(self) -> tuple[int, ...]:
-        """Positions of the classes that it counts over."""
-        return tuple(dict.fromkeys(class_index for class_index, _ in self.slots))
+        object.__setattr__(self, "classes", tuple(dict.fromkeys(class_index for class_index, _ in self.slots)))
 
     def periods(self, instance: Instance) -> tuple[Slot, ...]:
         """Its periods."""
@@ -155,6 +153,19 @@ class CountingRule(Rule):
             known[type(self)] = tuple(self.all_counts(instance))
         return known[type(self)]  # type: ignore[no-any-return]
 
+    def counts_over(self, instance: Instance, classes: Collection[int], wished: bool) -> Iterator[Count]:
+        """What it counts over any of these classes, in order, that is wished, or that is hard."""
+        known: dict[Any, Any] = instance.known
+        if (by_class := known.get((type(self), "by class"))) is None:
+            by_class = known[type(self), "by class"] = {}
+            for place, count in enumerate(self.counts(instance)):
+                # What has no periods concerns whoever asks.
+                for class_index in count.classes or range(len(instance.classes)):
+                    by_class.setdefault((class_index, bool(count.wish)), []).append(place)
+        counts = self.counts(instance)
+        places = {place for class_index in classes for place in by_class.get((class_index, wished), ())}
+        return (counts[place] for place in sorted(places))
+
     def judge(self, laid: Laid) -> Iterator[Breach]:
         for count in self.counts(laid.instance):
             if not count.wish and (missed := self._missed(laid, count)):
@@ -165,8 +176,8 @@ class CountingRule(Rule):
 
     def wishes(self, laid: Laid) -> Iterator[Ungranted]:
         here = {facts.index for facts in laid.classes}
-        for count in self.counts(laid.instance):
-            if count.wish and here.issuperset(count.classes) and (missed := self._missed(laid, count)):
+        for count in self.counts_over(laid.instance, here, wished=True):
+            if here.issuperset(count.classes) and (missed := self._missed(laid, count)):
                 outside_by, lessons, message, _ = missed
                 owners, units = self.owners(laid.instance, count, lessons), -(-outside_by // count.unit)
                 yield Ungranted(self.number, owners, tuple(each.index for each in lessons), units, count.wish, message)
@@ -211,9 +222,8 @@ class CountingRule(Rule):
         return tuple(instance.classes[index].id for index in count.classes)
 
     def post(self, model: Any) -> None:
-        for count in self.counts(model.instance):
-            if not count.wish:
-                model.keep_count(self.number, count)
+        for count in self.counts_over(model.instance, model.variables.classes, wished=False):
+            model.keep_count(self.number, count)
 
     def follow(self, chain: Any) -> None:
         for count in self.counts(chain.instance):
@@ -221,9 +231,8 @@ class CountingRule(Rule):
                 chain.keep_count(count)
 
     def costs(self, model: Any) -> Iterator[Any]:
-        for count in self.counts(model.instance):
-            if count.wish:
-                yield from model.count_costs(self.number, count)
+        for count in self.counts_over(model.instance, model.variables.classes, wished=True):
+            yield from model.count_costs(self.number, count)
 
     def cuts(self, instance: Instance) -> Iterator[str]:
         for count in self.counts(instance):

@@ -89,11 +89,22 @@ class FollowingRule(Rule):
 
     def wishes(self, laid: Laid) -> Iterator[Ungranted]:
         here = {lesson.index for lesson in laid.taught_so_far()}
-        for follows, before, after in self.pairs(laid.instance):
-            for asked in distances(laid.instance, follows) if {before.index, after.index} <= here else ():
-                if asked.wish and (missed := _missed(laid, asked, before, after)):
-                    owner = laid.instance.class_of(after).id
-                    yield by_lessons(laid, self.number, (before, after), missed[0], asked.wish, f"{owner}: {missed[1]} wished")
+        for asked, before, after in self._wished(laid.instance):
+            if {before.index, after.index} <= here and (missed := _missed(laid, asked, before, after)):
+                owner = laid.instance.class_of(after).id
+                yield by_lessons(laid, self.number, (before, after), missed[0], asked.wish, f"{owner}: {missed[1]} wished")
+
+    def _wished(self, instance: Instance) -> tuple[tuple[Distance, LessonFacts, LessonFacts], ...]:
+        """The distances that are wished, worked out once."""
+        known: dict[Any, Any] = instance.known
+        if (type(self), "wished") not in known:
+            known[type(self), "wished"] = tuple(
+                (asked, before, after)
+                for follows, before, after in self.pairs(instance)
+                for asked in distances(instance, follows)
+                if asked.wish
+            )
+        return known[type(self), "wished"]  # type: ignore[no-any-return]
 
     def post(self, model: Any) -> None:
         self.post_pairs(model)
@@ -108,11 +119,10 @@ class FollowingRule(Rule):
         chain.keep_links(self.number)
 
     def costs(self, model: Any) -> Iterator[Any]:
-        for follows, before, after in self.pairs(model.instance):
-            for asked in distances(model.instance, follows):
-                if asked.wish and (asked.unit in (DAY, SCHOOL_DAY) or not before.earlier):
-                    limits = (asked.least, asked.most)
-                    yield from model.apart_costs(self.number, before.index, after.index, asked.unit, limits, asked.wish)
+        for asked, before, after in self._wished(model.instance):
+            if asked.unit in (DAY, SCHOOL_DAY) or not before.earlier:
+                limits = (asked.least, asked.most)
+                yield from model.apart_costs(self.number, before.index, after.index, asked.unit, limits, asked.wish)
 
 
 def _in_order(before: LessonFacts, one: Slot, other: Slot) -> bool:

@@ -89,8 +89,9 @@ class InStepRule(Rule):
     def costs(self, model: Any) -> Iterator[Any]:
         lessons = model.instance.lessons
         for group in model.instance.parallels:
-            for one in group:
-                for other in group:
+            here = [index for index in group if index in model.variables.lessons]
+            for one in here:
+                for other in here:
                     asked = self.wished_apart(lessons[one], lessons[other])
                     if one != other and asked is not None:
                         yield from model.apart_costs(11, one, other, DAY, (None, asked[0]), asked[1])

@@ -27,8 +27,9 @@ class TeacherRule(CountingRule):
     def all_counts(self, instance: Instance) -> Iterator[Count]:
         for teacher in instance.teachers:
             if teacher.limited:
-                yield from _a_day(instance, teacher)
-                yield from _a_week(instance, teacher)
+                lessons = [instance.lessons[index] for each in teacher.classes for index in instance.classes[each].lessons]
+                yield from _a_day(instance, teacher, lessons)
+                yield from _a_week(instance, teacher, lessons)
 
     def counted(self, laid: Laid, count: Count) -> tuple[int, list[LessonFacts]]:
         value, lessons = super().counted(laid, count)
@@ -49,29 +50,29 @@ class TeacherRule(CountingRule):
         return f"{count.owner}: {count_text(value, 'minute')} of {count.what} {count.where}, {asked}"
 
     def couples(self, instance: Instance) -> Iterable[Iterable[int]]:
-        return [sorted({class_index for class_index, _ in teacher.slots}) for teacher in instance.teachers if teacher.limited]
+        return [teacher.classes for teacher in instance.teachers if teacher.limited]
 
 
-def _a_day(instance: Instance, teacher: TeacherFacts) -> Iterator[Count]:
+def _a_day(instance: Instance, teacher: TeacherFacts, lessons: list[LessonFacts]) -> Iterator[Count]:
     days: dict[str, list[tuple[int, int]]] = {}
     for class_index, slot in sorted(teacher.slots, key=lambda place: (instance.classes[place[0]].slots[place[1]].date, place)):
         days.setdefault(day_text(instance.classes[class_index].slots[slot].date), []).append((class_index, slot))
-    dense = {lesson.index: 1 for lesson in instance.lessons if lesson.dense}
-    for what, most, how, lessons in (
+    dense = {lesson.index: 1 for lesson in lessons if lesson.dense}
+    for what, most, how, weights in (
         ("dense lesson", teacher.dense_a_day, STARTS, dense),
-        ("lesson", teacher.live_a_day, STARTS_LIVE, {lesson.index: 1 for lesson in instance.lessons}),
+        ("lesson", teacher.live_a_day, STARTS_LIVE, {lesson.index: 1 for lesson in lessons}),
     ):
         for day, slots in days.items() if most is not None else ():
             label = f"{teacher.name}: {'dense lessons' if how == STARTS else 'lessons live'} on {day}"
-            yield Count(label, teacher.name, f"on {day}", tuple(slots), lessons, None, most, what, how, wish=teacher.wish)
+            yield Count(label, teacher.name, f"on {day}", tuple(slots), weights, None, most, what, how, wish=teacher.wish)
 
 
-def _a_week(instance: Instance, teacher: TeacherFacts) -> Iterator[Count]:
+def _a_week(instance: Instance, teacher: TeacherFacts, lessons: list[LessonFacts]) -> Iterator[Count]:
     weeks: dict[int, list[tuple[int, int]]] = {}
     every = tuple(sorted(teacher.slots))
     for class_index, slot in every:
         weeks.setdefault(instance.classes[class_index].slots[slot].week.number, []).append((class_index, slot))
-    marking = {lesson.index: lesson.marking_minutes for lesson in instance.lessons if lesson.marking_minutes}
+    marking = {lesson.index: lesson.marking_minutes for lesson in lessons if lesson.marking_minutes}
     for week in sorted(weeks) if teacher.marking_a_week is not None else ():
         yield Count(
             f"{teacher.name}: minutes of marking in week {week}", teacher.name, f"in week {week}", tuple(weeks[week]), marking,
@@ -79,8 +80,8 @@ def _a_week(instance: Instance, teacher: TeacherFacts) -> Iterator[Count]:
         )  # fmt: skip
     if teacher.preparation_a_week is None:
         return
-    preparation = {lesson.index: lesson.preparation_minutes for lesson in instance.lessons if lesson.preparation_minutes}
-    told = preparation_by_week(Laid(instance, Sequence(())), teacher)
+    preparation = {lesson.index: lesson.preparation_minutes for lesson in lessons if lesson.preparation_minutes}
+    told = preparation_by_week(Laid(instance, Sequence(()), teacher.classes), teacher)
     for week in (week - 1 for week in sorted(weeks) if week > 1):
         yield Count(
             f"{teacher.name}: minutes of preparation in week {week}", teacher.name, f"in week {week}", every, preparation, None,

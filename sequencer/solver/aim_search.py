@@ -119,7 +119,7 @@ class GroupSearch(NearSearch[Held]):
     periods
         The programme over the periods of its only class, where that is worth asking.
     under_prices
-        Puts its parts under prices, once that is needed: given how many of the model's constraints state its rules.
+        Puts its parts under prices, once that is needed.
     """
 
     def __init__(
@@ -131,13 +131,12 @@ class GroupSearch(NearSearch[Held]):
         report: Callable[[Progress], None] | None = None,
         apart: ClassesApart[Held] | None = None,
         periods: Periods[Held] | None = None,
-        under_prices: Callable[[int], PricedParts[Held]] | None = None,
+        under_prices: Callable[[], PricedParts[Held]] | None = None,
     ) -> None:
         super().__init__(model, seed, workers, stop, report)
         self.apart = apart
         self._prices: PricedParts[Held] | None = None
         self.under_prices = under_prices
-        self._posted = len(model.solver_model.proto.constraints)
         self.periods = periods
 
     def begin_beside(self, budget: Budget) -> None:
@@ -225,7 +224,7 @@ class GroupSearch(NearSearch[Held]):
     def _priced(self) -> PricedParts[Held] | None:
         """The parts under prices, what is held being known to them."""
         if self._prices is None and self.under_prices is not None:
-            self._prices = self.under_prices(self._posted)
+            self._prices = self.under_prices()
         if self._prices is not None:
             self._prices.learn(self.held)
         return self._prices

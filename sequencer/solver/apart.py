@@ -81,6 +81,10 @@ class ClassesApart(Generic[Held]):
                 self._bounds.append(search.improve(search.model.aims[place], own, bound=bound))
         return sum(self._bounds)
 
+    def bounded(self, place: int, bounds: list[int]) -> None:
+        """Take over what the aim at a place comes to at least for each part."""
+        self._bounds, self._bounds_of = bounds, place
+
     def no_less(self, place: int) -> None:
         """Post in each part's own model what the aim last bounded comes to at least."""
         if self._bounds_of == place:

@@ -63,9 +63,12 @@ def _any(posting: Posting, name: str, literals: list[Literal]) -> Literal:
 
 def _starts(variables: Variables, teacher: TeacherFacts) -> list[tuple[LessonFacts, int, Literal]]:
     """Every start of a lesson of this model in a slot of the teacher."""
+    classes = variables.instance.classes
+    here = (classes[each] for each in teacher.classes if each in variables.classes)
+    own = (variables.lessons[index] for facts in here for index in (*facts.earlier, *facts.lessons))
     return [
         (each.lesson, start, each.at(start))
-        for each in variables.lessons.values()
+        for each in own
         for start in each.starts
         if (each.lesson.class_index, start) in teacher.slots
     ]

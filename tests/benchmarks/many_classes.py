@@ -75,6 +75,8 @@ DEPARTMENT = (
     Band(("12K", "12L"), 8, "exam-class", 120),
 )
 STAFF = ("Ms Ferris", "Mr Lorne", "Mr Okafor", "Dr Weiss")
+WEEKS = 6
+"""Weeks of a department."""
 
 
 def one_teacher(bands: tuple[Band, ...], seed: int) -> Data:
@@ -83,18 +85,25 @@ def one_teacher(bands: tuple[Band, ...], seed: int) -> Data:
     return _classes(Random(f"{len(names)} classes {seed}"), bands, dict.fromkeys(names, STAFF[0]), 7)
 
 
-def department(seed: int) -> Data:
-    """Twenty classes and four teachers for six weeks; parallel classes have different teachers where they can."""
+def department(seed: int, weeks: int = WEEKS, calendar: Random | None = None) -> Data:
+    """Twenty classes and four teachers for so many weeks; parallel classes have different teachers where they can.
+
+    What draws the calendar may be given, so that several departments have the same.
+    """
     names = [name for band in DEPARTMENT for name in band.classes]
     return _classes(
-        Random(f"department {seed}"), DEPARTMENT, {name: STAFF[place % len(STAFF)] for place, name in enumerate(names)}, 6
+        Random(f"department {seed}"), DEPARTMENT, {name: STAFF[place % len(STAFF)] for place, name in enumerate(names)},
+        weeks, calendar,
     )
 
 
-def _classes(draw: Random, bands: tuple[Band, ...], teacher_of: dict[str, str], weeks: int) -> Data:
+def _classes(
+    draw: Random, bands: tuple[Band, ...], teacher_of: dict[str, str], weeks: int, calendar: Random | None = None
+) -> Data:
     taken: dict[str, set[tuple[str, str, int]]] = {name: set() for name in STAFF}
-    closed = MONDAY + timedelta(days=7 * draw.randint(1, weeks - 2) + 4)
-    remote = MONDAY + timedelta(weeks=draw.randint(1, weeks - 2))
+    calendar = calendar or draw
+    closed = MONDAY + timedelta(days=7 * calendar.randint(1, weeks - 2) + 4)
+    remote = MONDAY + timedelta(weeks=calendar.randint(1, weeks - 2))
     units: list[Data] = []
     classes: list[Data] = []
     for number, band in enumerate(bands):

@@ -101,7 +101,7 @@ class Leading:
             return None
         if len(self.futures.parts) > 1:
             whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
-            whole.under_prices = under_prices(whole.model, whole.apart)
+            whole.under_prices = under_prices(self.futures.prepared[name], whole.apart)
         return whole.settle(budget).sequence
 
     def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:

@@ -3,20 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import PricedParts
 from sequencer.solver.apart import ClassesApart
-from sequencer.solver.sought import Sought
+from sequencer.solver.model import ClassesModel, Prepared
+from sequencer.solver.progress import Progress
+from sequencer.solver.solver_calls import StopSignal
+
+if TYPE_CHECKING:
+    from sequencer.solver.prices.many import ManyClasses
 
 
-def under_prices(whole: Sought[Sequence], apart: ClassesApart[Sequence]) -> Callable[[int], PricedParts[Sequence]]:
+def under_prices(prepared: Prepared, apart: ClassesApart[Sequence]) -> Callable[[], PricedParts[Sequence]]:
     """What puts the parts of a group of classes under prices, once that is needed."""
 
-    def begin(posted: int) -> PricedParts[Sequence]:
+    def begin() -> PricedParts[Sequence]:
         # Only here: they bring the linear solver, which takes a while to load.
         from sequencer.solver.prices.search import SharedPrices
 
-        return SharedPrices(whole, apart, posted)
+        return SharedPrices(prepared, apart)
 
     return begin
+
+
+def many_classes(
+    prepared: Prepared,
+    apart: ClassesApart[Sequence],
+    build: Callable[[tuple[int, ...]], ClassesModel],
+    seed: int,
+    stop: StopSignal,
+    report: Callable[[Progress], None] | None = None,
+) -> ManyClasses:
+    """The search over classes that are too many for one model."""
+    from sequencer.solver.prices.many import ManyClasses
+
+    return ManyClasses(prepared, apart, build, seed, stop, report)

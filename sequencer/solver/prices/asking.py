@@ -6,6 +6,7 @@ all that the rows allow, is a bound of the aim, whatever the prices are.
 
 from __future__ import annotations
 
+from collections.abc import Sequence as Ordered
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -17,6 +18,9 @@ from sequencer.solver.solver_calls import AT_ONCE, Budget
 
 EFFORT = 1.0
 """Most effort for one part under one set of prices, at first."""
+
+ALONE = 8.0
+"""Most effort for one part by itself."""
 
 HARDER, HARDEST = 4.0, 16.0
 """By how much that grows where no column is new but not every part was searched to the end, and how far."""
@@ -53,7 +57,8 @@ class Asking:
 
     def every(self, rows: list[SharedRow], prices: list[int], budget: Budget) -> PartsAsked:
         """All parts under prices of the rows, in thousandths."""
-        of_variables: dict[int, int] = {}
+        of_parts: list[dict[int, int]] = [{} for _ in self._parts]
+        of_nobody = {variable: SCALE * much for variable, much in self._aim.of_nobody.items()}
         held: list[tuple[SharedAim, int]] = []
         least = SCALE * self._aim.constant
         for row, price in zip(rows, prices, strict=True):
@@ -63,17 +68,34 @@ class Asking:
             if row.aim is not None:
                 held.append((self._shared.aims[row.aim], price))
             for variable, much in row.terms:
-                of_variables[variable] = of_variables.get(variable, 0) + price * much
-        for variable, (low, high) in self._shared.coupling.bounds.items():
-            much = SCALE * self._aim.of_nobody.get(variable, 0) + of_variables.get(variable, 0)
-            least += min(much * low, much * high)
+                part = self._shared.part_of.get(variable)
+                paid = of_parts[part] if part is not None else of_nobody
+                paid[variable] = paid.get(variable, 0) + price * much
+        for variable, much in of_nobody.items():
+            least += min(much * end for end in self._shared.coupling.bounds[variable])
         share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
         each = min(budget.effort, min(EFFORT, max(share, EFFORT / 10)) * self._harder)
+        found = self._each(self._parts, of_parts, held, each, budget)
+        return PartsAsked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))
 
+    def alone(self, parts: Ordered[PricedPart], budget: Budget) -> tuple[Priced, ...]:
+        """Some parts by themselves, without prices."""
+        nothing: list[dict[int, int]] = [{} for _ in self._parts]
+        each = min(ALONE, budget.effort * AT_ONCE / max(1, len(parts)))
+        return self._each(parts, nothing, [], each, budget)
+
+    def _each(
+        self,
+        parts: Ordered[PricedPart],
+        prices: list[dict[int, int]],
+        held: list[tuple[SharedAim, int]],
+        effort: float,
+        budget: Budget,
+    ) -> tuple[Priced, ...]:
         def ask(part: PricedPart) -> Priced:
-            return part.cheapest(self._aim, of_variables, held, Budget(budget.ends, each))
+            return part.cheapest(self._aim, prices[part.number], held, Budget(budget.ends, effort))
 
         with ThreadPoolExecutor(AT_ONCE) as threads:
-            found = tuple(threads.map(ask, self._parts))
+            found = tuple(threads.map(ask, parts))
         budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
-        return PartsAsked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))
+        return found

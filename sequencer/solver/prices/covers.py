@@ -9,7 +9,7 @@ each of them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import chain, combinations
+from itertools import combinations
 
 from sequencer.solver.prices.columns import Shared
 from sequencer.solver.prices.rows import SharedRow
@@ -29,7 +29,7 @@ Items = tuple[tuple[int, tuple[int, ...]], ...]
 
 def knapsacks(shared: Shared) -> Iterator[tuple[SharedRow, Items]]:
     """The rows of whole positive amounts that belong to parts alone, each with what lessons take of it."""
-    says = dict(zip(chain(*shared.variables), chain(*shared.says), strict=True))
+    says = shared.says
     for row in shared.coupling.rows:
         if any(variable not in says or much <= 0 for variable, much in row.terms):
             continue

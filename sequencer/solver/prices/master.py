@@ -55,7 +55,8 @@ class Master:
         self._aim = shared.aims[place]
         self._penalty = penalty
         self._highs = _Quiet()
-        self._parts = len(shared.variables)
+        self._parts = shared.parts
+        self._terms: list[dict[int, list[tuple[int, int]]]] = [{} for _ in range(shared.parts)]
         self.clocked = False
         """Whether the clock cut a choice of whole columns short."""
         self.columns: list[PartColumn] = []
@@ -72,8 +73,8 @@ class Master:
     def add_column(self, column: PartColumn) -> None:
         """One more sequence that a part may take."""
         entries = [(column.part, 1)]
-        for place, row in enumerate(self.rows):
-            if much := self._shared.weighs(column, row):
+        for place, terms in self._terms[column.part].items():
+            if much := self._shared.weighs(column, self.rows[place], terms):
                 entries.append((self._parts + place, much))
         self._column_at.append(self._highs.getNumCol())
         cost = float(self._aim.cost(column.part, column.counts))
@@ -83,8 +84,13 @@ class Master:
     def add_row(self, row: SharedRow) -> None:
         """One more row to be kept."""
         entries = [(self._nobody_at[variable], much) for variable, much in row.terms if variable in self._nobody_at]
+        by_part = self._shared.by_part(row.terms)
+        if row.aim is not None:
+            by_part = {part: by_part.get(part, []) for part in range(self._parts)}
+        for part, terms in by_part.items():
+            self._terms[part][len(self.rows)] = terms
         for at, column in zip(self._column_at, self.columns, strict=True):
-            if much := self._shared.weighs(column, row):
+            if column.part in by_part and (much := self._shared.weighs(column, row, by_part[column.part])):
                 entries.append((at, much))
         self._highs.addRow(-highspy.kHighsInf, float(row.most), len(entries), *_entries(entries))
         self._slack_at.append(self._highs.getNumCol())
@@ -126,7 +132,7 @@ class Master:
         values = np.zeros(self._shared.count)
         for column, weight in zip(self.columns, weights, strict=True):
             if weight > 1e-9:
-                values[list(self._shared.variables[column.part])] += weight * column.values
+                values[self._shared.variables(column.part)] += weight * np.array(self._shared.values(column), dtype=np.float64)
         values[list(self._nobody_at)] = found[list(self._nobody_at.values())]
         value = highs.getInfo().objective_function_value + self._aim.constant
         return Relaxed(value, weights, values, prices, float(found[self._slack_at].sum()))

@@ -7,7 +7,6 @@ from itertools import permutations
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.prices.lazy_rows import NEAR
 from sequencer.solver.prices.one_aim import PricedAim
-from sequencer.solver.prices.rows import NOBODY
 
 MOST = 8
 """So many parts are planned anew, each with others."""
@@ -41,9 +40,8 @@ def _over(aim: PricedAim, held: Sequence) -> dict[int, int]:
 def _vying(aim: PricedAim) -> dict[tuple[int, int], float]:
     """For every two parts what the rows are worth in which both stand, by the prices of the last relaxation."""
     found: dict[tuple[int, int], float] = {}
-    part_of = aim.shared.coupling.part_of
     for row, price in zip(aim.rows, aim.relaxed.prices.tolist() if aim.relaxed is not None else (), strict=False):
         if price > NEAR:
-            for pair in permutations(sorted({part_of[variable] for variable, _ in row.terms} - {NOBODY}), 2):
+            for pair in permutations(sorted(aim.shared.parts_in(row)), 2):
                 found[pair] = found.get(pair, 0.0) + price
     return found

@@ -62,7 +62,7 @@ class PricedAim:
         held: tuple[SharedRow, ...],
         columns: Iterable[PartColumn],
         rows: Iterable[SharedRow],
-        broken: Callable[[Numbers], list[SharedRow]],
+        broken: Callable[[Relaxed, list[PartColumn]], list[SharedRow]],
         cuts: Callable[[Numbers], list[SharedRow]],
         learn: Callable[[PricedPart, Sequence], PartColumn | None],
     ) -> None:
@@ -122,9 +122,10 @@ class PricedAim:
             picked = [column for column, weight in zip(self._master.columns, whole.weights, strict=True) if weight > 0.5]
             broken: set[int] = set()
             for row in self._master.rows:
-                adds = {column.part: self.shared.weighs(column, row) for column in picked}
-                if sum(adds.values()) + self._nobodys(row, whole.values) > row.most + NEAR:
-                    broken.update(part for part, much in adds.items() if much)
+                if self._sum(row, whole) > row.most + NEAR:
+                    owned = (each for each, _ in row.terms if each in self.shared.part_of and whole.values[each])
+                    broken.update(self.shared.part_of[each] for each in owned)
+                    broken |= {column.part for column in picked if self.shared.pays(column, row)}
             return [column.sequence for column in picked], broken
         return None
 
@@ -148,23 +149,20 @@ class PricedAim:
 
     def _take_up(self, found: Relaxed) -> bool:
         """Take up rows that are broken but do not stand in the master yet; whether there were any."""
-        new = self._broken(found.values)
-        for row in self._waiting:
-            paid = sum(
-                weight * self.shared.weighs(column, row)
-                for column, weight in zip(self._master.columns, found.weights, strict=True)
-                if weight > NEAR
-            )
-            if paid + self._nobodys(row, found.values) > row.most + NEAR:
-                new.append(row)
+        new = self._broken(found, self._master.columns)
+        new += [row for row in self._waiting if self._sum(row, found) > row.most + NEAR]
         self._waiting = [row for row in self._waiting if row not in new]
         for row in new:
             self._master.add_row(row)
         return bool(new)
 
-    def _nobodys(self, row: SharedRow, values: Numbers) -> float:
-        bounds = self.shared.coupling.bounds
-        return sum(much * float(values[variable]) for variable, much in row.terms if variable in bounds)
+    def _sum(self, row: SharedRow, found: Relaxed) -> float:
+        """What the terms of a row come to, with what is paid of the aim that it holds."""
+        own = sum(much * float(found.values[variable]) for variable, much in row.terms)
+        if row.aim is None:
+            return own
+        taken = zip(self._master.columns, found.weights, strict=True)
+        return own + sum(float(weight) * self.shared.pays(column, row) for column, weight in taken if weight > NEAR)
 
     def _tighten(self, relaxed: Relaxed) -> bool:
         """Ask more of the relaxation: a dearer penalty where that was too small, else cuts; whether there was more to ask."""

@@ -14,7 +14,8 @@ from sequencer.plan.sequence import Sequence
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.posting import Literal, total
 from sequencer.solver.prices.shared_aims import SharedAim
-from sequencer.solver.solution import hint_solution, sequence_found
+from sequencer.solver.prices.shared_names import Said, literal_of
+from sequencer.solver.solution import hint_solution
 from sequencer.solver.solver_calls import HEAVY, LIGHT, Budget, Watcher
 from sequencer.solver.sought import SequenceSought
 
@@ -44,32 +45,39 @@ class PricedPart:
 
     Parameters
     ----------
-    literals
-        The literals of its own model for the variables of the model of all classes that stand in rows.
+    says
+        What the variables say that stand in rows.
     """
 
-    def __init__(self, number: int, search: NearSearch[Sequence], literals: Mapping[int, Literal]) -> None:
+    def __init__(self, number: int, search: NearSearch[Sequence], says: Mapping[int, Said]) -> None:
         assert isinstance(search.model, SequenceSought), "a part is planned in one future"
         self.number = number
         self.search = search
         self.model = search.model
-        self._literals = literals
+        self._says = says
+        self._literals: dict[int, Literal] = {}
         self._last: tuple[object, Priced] | None = None
 
     def begin(self) -> None:
         """Forget what was asked: another aim is to be made small, or more is held."""
         self._last = None
 
+    def literal(self, variable: int) -> Literal:
+        """The literal of its own model for one of its variables in rows."""
+        if variable not in self._literals:
+            self._literals[variable] = literal_of(self.model.model.parts, self._says[variable])
+        return self._literals[variable]
+
     def cheapest(self, aim: SharedAim, prices: Mapping[int, int], held: list[tuple[SharedAim, int]], budget: Budget) -> Priced:
-        """The part under prices of its variables and of aims that are held, all in thousandths."""
-        asked = {variable: price for variable, price in prices.items() if price and variable in self._literals}
+        """The part under prices of its own variables and of aims that are held, all in thousandths."""
+        asked = {variable: price for variable, price in prices.items() if price}
         signature = sorted(asked.items()), [(each.name, price) for each, price in held]
         if self._last is not None and self._last[0] == signature and self._last[1].whole:
             return self._last[1]
         own = aim.of_parts[self.number]
         terms = [(variable, SCALE * weight) for variable, weight in own]
         terms += [(variable, price * weight) for each, price in held for variable, weight in each.of_parts[self.number]]
-        terms += [(self._literals[variable], price) for variable, price in asked.items()]
+        terms += [(self.literal(variable), price) for variable, price in asked.items()]
         model = self.model.solver_model
         model.minimize(total(terms))
         # Without the solver's word: every term at its least.
@@ -86,7 +94,7 @@ class PricedPart:
                 least = max(least, math.ceil(bound - 1e-6))
             if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
                 hint_solution(model, solver)
-                found.extend(sequence_found(self.model.model.parts, each) for each in seen.last)
+                found.extend(self.model.found(each) for each in seen.last)
             whole = status == cp_model.OPTIMAL
             return whole
 

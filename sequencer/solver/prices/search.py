@@ -9,17 +9,19 @@ import numpy as np
 from sequencer.plan.sequence import Sequence, joined
 from sequencer.solver.aim_search import PricedParts
 from sequencer.solver.apart import ClassesApart
+from sequencer.solver.model import Prepared
+from sequencer.solver.prices.asking import Asking
 from sequencer.solver.prices.columns import Numbers, PartColumn
 from sequencer.solver.prices.covers import broken_cover, knapsacks
 from sequencer.solver.prices.lazy_rows import NEAR, LazyRows
+from sequencer.solver.prices.master import Relaxed
 from sequencer.solver.prices.near import near
 from sequencer.solver.prices.one_aim import PricedAim
-from sequencer.solver.prices.pricing import PricedPart
+from sequencer.solver.prices.pricing import SCALE, PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.setting_up import set_up
 from sequencer.solver.prices.shared_names import SequenceSays
 from sequencer.solver.solver_calls import Budget
-from sequencer.solver.sought import Sought
 
 
 class SharedPrices(PricedParts[Sequence]):
@@ -27,29 +29,44 @@ class SharedPrices(PricedParts[Sequence]):
 
     Parameters
     ----------
-    whole
-        The model of all classes.
     apart
         The searches of the parts.
-    posted
-        How many constraints of the model of all classes state its rules; what a search posted later is no row.
     """
 
-    def __init__(self, whole: Sought[Sequence], apart: ClassesApart[Sequence], posted: int) -> None:
+    def __init__(self, prepared: Prepared, apart: ClassesApart[Sequence]) -> None:
         self._apart = apart
-        self.shared, self._parts = set_up(whole, apart, posted)
+        self.shared, self.steps, self.parts = set_up(prepared, apart)
         self._lazy = LazyRows(self.shared.coupling.rows)
         self._knapsacks = tuple(knapsacks(self.shared))
         self._columns: list[PartColumn] = []
-        self._known: set[tuple[object, ...]] = set()
+        self._known: dict[tuple[object, ...], PartColumn] = {}
         self._kept: dict[SharedRow, None] = {}
         self.aim: PricedAim | None = None
         self.clocked = False
 
     def learn(self, held: Sequence) -> None:
-        for part in self._parts:
+        for part in self.parts:
             self._learn(part, part.model.own(held))
             self._learn(part, part.search.held)
+
+    def alone(self, place: int, held: Sequence, budget: Budget) -> int:
+        """What every part comes to at least on an aim by itself, posted in its model; all of it together."""
+        aim = self.shared.aims[place]
+        if not aim.summed_by_parts:
+            return aim.floor
+        floors = [part.model.aims[place].floor for part in self.parts]
+        paid = [part.model.counts(part.model.own(held))[aim.name] for part in self.parts]
+        open_parts = [part for part in self.parts if paid[part.number] > floors[part.number]]
+        leasts = list(floors)
+        for part, priced in zip(open_parts, Asking(self.shared, self.parts, place).alone(open_parts, budget), strict=True):
+            leasts[part.number] = max(floors[part.number], -(-priced.least // SCALE) + aim.constants[part.number])
+            for sequence in priced.sequences:
+                self._learn(part, sequence)
+        self._apart.bounded(place, leasts)
+        self._apart.no_less(place)
+        bounds = self.shared.coupling.bounds
+        together = sum(min(much * end for end in bounds[variable]) for variable, much in aim.of_nobody.items())
+        return max(aim.floor, sum(leasts) + together)
 
     def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
         aims = self.shared.aims
@@ -59,7 +76,7 @@ class SharedPrices(PricedParts[Sequence]):
         )
         columns = [column for column in self._columns if self._allowed(column)]
         self.aim = PricedAim(
-            self.shared, self._parts, place, rows, columns, tuple(self._kept), self._take_broken, self._cut, self._learn
+            self.shared, self.parts, place, rows, columns, tuple(self._kept), self._take_broken, self._cut, self._learn
         )
         return self.aim.bound(known, value, budget)
 
@@ -82,19 +99,28 @@ class SharedPrices(PricedParts[Sequence]):
         held_at = self._apart.searches[column.part].held_at
         return all(column.counts[name] <= most for name, most in held_at.items())
 
+    def column(self, part: int, sequence: Sequence) -> PartColumn:
+        """The column of a sequence of a part."""
+        return self._learned(self.parts[part], sequence)[0]
+
     def _learn(self, part: PricedPart, sequence: Sequence) -> PartColumn | None:
         """Keep a sequence of a part; its column where it is new."""
-        told = SequenceSays(part.model.model.parts.instance, sequence)
-        column = self.shared.column(part.number, sequence, told, part.model.counts(sequence))
-        key = (part.number, column.values.tobytes(), tuple(column.counts.items()))
-        if key in self._known:
-            return None
-        self._known.add(key)
-        self._columns.append(column)
-        return column
+        column, new = self._learned(part, sequence)
+        return column if new else None
 
-    def _take_broken(self, values: Numbers) -> list[SharedRow]:
-        return self._keep(self._lazy.take_broken(values))
+    def _learned(self, part: PricedPart, sequence: Sequence) -> tuple[PartColumn, bool]:
+        told = SequenceSays(part.model.model.parts.instance, sequence)
+        column = PartColumn(part.number, sequence, told, part.model.counts(sequence))
+        key = (part.number, sequence.placements, tuple(column.counts.items()))
+        if key in self._known:
+            return self._known[key], False
+        self._known[key] = column
+        self._columns.append(column)
+        return column, True
+
+    def _take_broken(self, found: Relaxed, columns: list[PartColumn]) -> list[SharedRow]:
+        taken = [(column, weight) for column, weight in zip(columns, found.weights.tolist(), strict=True) if weight > NEAR]
+        return self._keep([*self._lazy.take_broken(found.values), *self.steps.take_broken(taken)])
 
     def _cut(self, values: Numbers) -> list[SharedRow]:
         """Cover cuts that the relaxation breaks."""

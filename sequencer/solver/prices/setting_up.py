@@ -4,49 +4,44 @@ from __future__ import annotations
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.apart import ClassesApart
-from sequencer.solver.model import ClassesModel
-from sequencer.solver.posting import Literal
+from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.prices.columns import Shared
+from sequencer.solver.prices.kept_steps import KeptSteps
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import read_rows
 from sequencer.solver.prices.shared_aims import share_out
-from sequencer.solver.prices.shared_names import Said, said, say_the_same
+from sequencer.solver.prices.shared_names import Said, said
+from sequencer.solver.prices.shared_rules import SharedRules, shared_rules
 from sequencer.solver.sought import SequenceSought, Sought
 
 
-def set_up(whole: Sought[Sequence], apart: ClassesApart[Sequence], posted: int) -> tuple[Shared, tuple[PricedPart, ...]]:
-    """Read the rows off the model of all classes, and find in each part's own model what stands in them."""
-    model, models = _model(whole), tuple(_model(search.model) for search in apart.searches)
+def set_up(prepared: Prepared, apart: ClassesApart[Sequence]) -> tuple[Shared, KeptSteps, tuple[PricedPart, ...]]:
+    """Read the rows off the rules that look at several classes, and share the aims out over the parts."""
+    models = tuple(_model(search.model) for search in apart.searches)
     part_of_class = {index: part for part, classes in enumerate(apart.parts) for index in classes}
-    says: dict[int, Said] = {}
-    for each, literal in said(model.parts):
-        if literal.index >= 0:
-            says.setdefault(literal.index, each)
-    settled: dict[int, int] = {}
-    literals: list[dict[Said, Literal]] = []
-    for own in models:
-        say_the_same(own.parts, says.values())
-        literals.append(dict(said(own.parts)))
-    for variable, each in says.items():
-        part = part_of_class[_class_of(model, each)]
-        if each in literals[part]:
-            settled[variable] = part
-    proto = whole.solver_model.proto
+    rules = shared_rules(prepared, tuple(sorted(part_of_class)))
+    together = rules.aims()
+    says = {literal.index: each for each, literal in said(rules) if literal.index >= 0}
+    proto = rules.posting.model.proto
     ends = [list(variable.domain) for variable in proto.variables]
     bounds = tuple((each[0], each[-1]) for each in ends)
-    coupling = read_rows(proto, settled, posted)
+    coupling = read_rows(proto, says)
     aims = tuple(
-        share_out(aim, tuple(own.aims[place] for own in models), coupling.part_of, part_of_class, bounds)
-        for place, aim in enumerate(whole.aims)
+        share_out(tuple(own.aims[place] for own in models), together.get(aim.name), coupling.bounds, bounds)
+        for place, aim in enumerate(models[0].aims)
     )
-    in_rows = sorted({variable for row in coupling.rows for variable, _ in row.terms})
-    of_parts = tuple(tuple(variable for variable in in_rows if coupling.part_of[variable] == part) for part in range(len(models)))
-    shared = Shared(coupling, aims, of_parts, tuple(tuple(says[each] for each in of) for of in of_parts), len(bounds))
-    parts = tuple(
-        PricedPart(part, search, {variable: literals[part][says[variable]] for variable in of_parts[part]})
-        for part, search in enumerate(apart.searches)
+    in_rows = {variable for row in coupling.rows for variable, _ in row.terms}
+    named = {variable: says[variable] for variable in sorted(in_rows & says.keys())}
+    owned = {variable: part_of_class[_class_of(rules, each)] for variable, each in named.items()}
+    shared = Shared(coupling, aims, named, owned, len(models), len(bounds))
+    lessons = {index: part for part, own in enumerate(models) for index in own.parts.variables.lessons}
+    steps = tuple(link for link in prepared.steps if link.before in lessons and link.after in lessons)
+    apart_steps = tuple(link for link in steps if lessons[link.before] != lessons[link.after])
+    return (
+        shared,
+        KeptSteps(shared, apart_steps, prepared.domains, lessons),
+        tuple(PricedPart(part, search, shared.says) for part, search in enumerate(apart.searches)),
     )
-    return shared, parts
 
 
 def _model(sought: Sought[Sequence]) -> ClassesModel:
@@ -54,5 +49,5 @@ def _model(sought: Sought[Sequence]) -> ClassesModel:
     return sought.model
 
 
-def _class_of(model: ClassesModel, each: Said) -> int:
-    return each.of if each.what in ("spare", "live") else model.parts.instance.lessons[each.of].class_index
+def _class_of(rules: SharedRules, each: Said) -> int:
+    return each.of if each.what in ("spare", "live") else rules.instance.lessons[each.of].class_index

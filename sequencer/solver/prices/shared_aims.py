@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -18,19 +17,28 @@ class SharedAim:
 
     Parameters
     ----------
+    floor
+        A lower bound proven by arithmetic alone.
     of_parts
         For each part the terms of its own model that it pays; what another part helps to settle is none of them.
     constants
         For each part what the referee counts of it beyond these terms.
     of_nobody
         Costs of variables that belong to nobody.
+    summed_by_parts
+        Whether each part pays what its own model says.
+    alone
+        Whether nothing is paid beyond that.
     """
 
     name: str
     constant: int
+    floor: int
     of_parts: tuple[tuple[Weighted, ...], ...]
     constants: tuple[int, ...]
     of_nobody: Mapping[int, int]
+    summed_by_parts: bool
+    alone: bool
 
     def cost(self, part: int, counts: Mapping[str, int]) -> int:
         """What a part pays in one of its sequences, by the referee's counts of it."""
@@ -38,46 +46,40 @@ class SharedAim:
 
 
 def share_out(
-    aim: Objective,
     of_parts: tuple[Objective, ...],
-    part_of: Mapping[int, int],
-    part_of_class: Mapping[int, int],
+    together: Objective | None,
+    of_bounds: Mapping[int, tuple[int, int]],
     bounds: tuple[tuple[int, int], ...],
 ) -> SharedAim:
     """Share an aim out over the parts.
 
-    A term is a part's where the part's own model has one that counts the same; of one that no part has the least counts.
+    A sum over classes is what each part's own model says of it, with what parts pay together on top; of a term that one part
+    settles the least counts there.
 
     Parameters
     ----------
-    part_of
-        The part of every variable that is no constant; a negative number for one that belongs to nobody.
+    together
+        What several parts pay together; all of the aim where it is no sum over classes.
+    of_bounds
+        The least and most of the variables of the shared rules that belong to nobody.
     bounds
-        The least and most of every variable of the model of all classes.
+        Those of all their variables.
     """
-    constant = aim.constant
-    owned: list[list[CostTerm]] = [[] for _ in of_parts]
+    name, summed = of_parts[0].name, of_parts[0].summed
+    constants = tuple(own.constant for own in of_parts)
+    constant = sum(constants) if summed else together.constant if together is not None else 0
     of_nobody: dict[int, int] = {}
-    for term in aim.terms:
+    for term in together.terms if together is not None else ():
         variable, weight, fixed = _plain(term)
-        part = part_of.get(variable, part_of_class.get(term.of, -1) if term.of is not None else -1)
-        if part >= 0:
-            owned[part].append(term)
-        elif variable in part_of:
-            constant += fixed
+        constant += fixed
+        if variable in of_bounds:
             of_nobody[variable] = of_nobody.get(variable, 0) + weight
         else:
-            constant += fixed + weight * bounds[variable][0]
-    paid = []
-    for terms, own in zip(owned, of_parts, strict=True):
-        asked, there = (Counter((term.counts, term.weight) for term in each) for each in (terms, own.terms))
-        alike = {key for key, times in asked.items() if there[key] == times}
-        paid.append(tuple((term.variable, term.weight) for term in own.terms if (term.counts, term.weight) in alike))
-        for term in terms:
-            if (term.counts, term.weight) not in alike:
-                variable, weight, fixed = _plain(term)
-                constant += fixed + min(weight * end for end in bounds[variable])
-    return SharedAim(aim.name, constant, tuple(paid), tuple(own.constant for own in of_parts), of_nobody)
+            constant += min(weight * end for end in bounds[variable])
+    paid = tuple(tuple((term.variable, term.weight) for term in own.terms) if summed else () for own in of_parts)
+    floor = sum(own.floor for own in of_parts) if summed else together.floor if together is not None else 0
+    alone = summed and not (together is not None and together.terms)
+    return SharedAim(name, constant, floor, paid, constants, of_nobody, summed, alone)
 
 
 def _plain(term: CostTerm) -> tuple[int, int, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sequencer.instance.facts import Instance
@@ -10,8 +10,6 @@ from sequencer.plan.sequence import Sequence
 from sequencer.solver.parts import Parts
 from sequencer.solver.posting import Literal
 from sequencer.words import LIVE
-
-OF_LESSON = ("placed", "at", "by", "within")
 
 
 @dataclass(frozen=True)
@@ -47,12 +45,18 @@ def said(parts: Parts) -> Iterator[tuple[Said, Literal]]:
             yield Said("live", class_index, slot, slot), literal
 
 
-def say_the_same(parts: Parts, others: Iterable[Said]) -> None:
-    """Make in one model the literals on stretches of slots that another one has of the same lessons."""
-    for each in others:
-        if each.what == "within" and each.of in parts.variables.lessons:
-            variables = parts.variables.lessons[each.of]
-            variables.within(parts.posting, each.first, each.last, f"{variables.name} in {each.first} to {each.last}")
+def literal_of(parts: Parts, each: Said) -> Literal:
+    """The literal of a model that says it; made where there is none yet."""
+    if each.what == "spare":
+        return parts.variables.classes[each.of].spare[each.first]
+    if each.what == "live":
+        return parts.variables.classes[each.of].live_starts[each.first]
+    variables = parts.variables.lessons[each.of]
+    if each.what == "placed":
+        return variables.placed
+    if each.what == "within":
+        return variables.within(parts.posting, each.first, each.last, f"{variables.name} in {each.first} to {each.last}")
+    return variables.at(each.first) if each.what == "at" else variables.by(each.first)
 
 
 class SequenceSays:

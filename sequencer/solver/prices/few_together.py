@@ -1,0 +1,244 @@
+"""A few parts planned anew in one model of their own, all others being left as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from random import Random
+
+from ortools.sat.python import cp_model
+
+from sequencer.plan.sequence import Sequence, joined
+from sequencer.solver.links import Link
+from sequencer.solver.model import ClassesModel
+from sequencer.solver.posting import Literal, total
+from sequencer.solver.prices.columns import PartColumn, Shared
+from sequencer.solver.prices.pricing import PricedPart
+from sequencer.solver.prices.rows import SharedRow
+from sequencer.solver.prices.shared_names import literal_of
+from sequencer.solver.solver_calls import LIGHT, Budget, Calls
+from sequencer.solver.sought import SequenceSought
+
+Chosen = Mapping[int, PartColumn]
+"""The column that each part takes; of those that are not planned yet none."""
+
+MOST_DRAWN = 4
+"""Most parts that are drawn together."""
+
+PENALTY = 50
+"""What a unit of a broken row costs where rows may be broken."""
+
+
+@dataclass(frozen=True)
+class Anew:
+    """What was found for a few parts: their sequence, by how much it breaks rows, and whether nothing better exists."""
+
+    sequence: Sequence
+    broken: int
+    whole: bool
+
+
+class FewTogether:
+    """Plans a few parts anew.
+
+    Parameters
+    ----------
+    links
+        Lessons of different parts that are kept in step.
+    build
+        A model of some classes.
+    """
+
+    def __init__(
+        self,
+        shared: Shared,
+        parts: tuple[PricedPart, ...],
+        links: tuple[Link, ...],
+        build: Callable[[tuple[int, ...]], ClassesModel],
+        calls: Calls,
+    ) -> None:
+        self._shared, self._parts, self._build, self._calls = shared, parts, build, calls
+        self._rows = shared.coupling.rows
+        self._of_part: list[list[int]] = [[] for _ in parts]
+        self._of_nobody: dict[int, list[int]] = {}
+        for number, row in enumerate(self._rows):
+            for part in shared.parts_in(row):
+                self._of_part[part].append(number)
+            for variable, _ in row.terms:
+                if variable not in shared.part_of:
+                    self._of_nobody.setdefault(variable, []).append(number)
+        self._links: dict[int, list[Link]] = {}
+        for link in links:
+            self._links.setdefault(link.before, []).append(link)
+            self._links.setdefault(link.after, []).append(link)
+        self.impossible = False
+        """Whether the last question has no answer, rows broken or not."""
+
+    def anew(
+        self, chosen: Chosen, free: tuple[int, ...], place: int | None, most: Mapping[int, int], soft: bool, budget: Budget
+    ) -> Anew | None:
+        """The best sequence of a few parts beside what the others have; None where none is found.
+
+        Parameters
+        ----------
+        place
+            The aim that is made small, after what is broken.
+        most
+            What aims, by their places, may come to over all parts.
+        soft
+            Whether rows may be broken; the rows between the free parts themselves are kept.
+        """
+        self.impossible = False
+        one = self._parts[free[0]].model
+        sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
+        question = _Question(self._shared, sought, chosen, frozenset(free), soft)
+        numbers = self._touched(free)
+        literals = {
+            variable: literal_of(sought.model.parts, self._shared.says[variable])
+            for number in numbers
+            for variable, _ in self._rows[number].terms
+            if self._shared.part_of.get(variable) in question.free
+        }
+        question.begin(literals)
+        for number in numbers:
+            question.keep(self._rows[number])
+        self._keep_step(question)
+        for aim, value in most.items():
+            question.hold(aim, value)
+        question.make_small(place)
+        question.hint(joined(chosen[part].sequence for part in free if part in chosen))
+        found: list[Anew] = []
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+                found.append(Anew(sought.found(solver), question.broken(solver), status == cp_model.OPTIMAL))
+            self.impossible = status == cp_model.INFEASIBLE
+            return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+
+        budget.effort -= self._calls.attempt(question.model, budget, take, LIGHT)
+        return found[0] if found else None
+
+    def vying(self, part: int) -> dict[int, int]:
+        """The parts that share rows with one, with how many; rows of very many parts say nothing."""
+        found: dict[int, int] = {}
+        for number in self._of_part[part]:
+            others = self._shared.parts_in(self._rows[number])
+            for other in others - {part} if len(others) <= FEW else ():
+                found[other] = found.get(other, 0) + 1
+        return found
+
+    def drawn(self, random: Random) -> tuple[int, ...]:
+        """Some parts that vie with one another, at random."""
+        first = random.randrange(len(self._parts))
+        vying = self.vying(first)
+        others = random.sample(sorted(vying), min(len(vying), random.randint(1, MOST_DRAWN - 1)))
+        return tuple(sorted([first, *others]))
+
+    def _classes(self, free: tuple[int, ...]) -> tuple[int, ...]:
+        return tuple(sorted(index for part in free for index in self._parts[part].model.class_indices))
+
+    def _touched(self, free: tuple[int, ...]) -> list[int]:
+        """The rows in which the free parts stand, and those that are tied to these by what belongs to nobody."""
+        touched = {number for part in free for number in self._of_part[part]}
+        waiting = list(touched)
+        while waiting:
+            for variable, _ in self._rows[waiting.pop()].terms:
+                new = set(self._of_nobody.get(variable, ())) - touched
+                touched |= new
+                waiting += new
+        return sorted(touched)
+
+    def _keep_step(self, question: _Question) -> None:
+        for lesson, variables in question.sought.model.parts.variables.lessons.items():
+            for link in self._links.get(lesson, ()):
+                there = question.at.get(link.after if link.before == lesson else link.before)
+                if there is None:
+                    continue
+                starts = variables.starts
+                late = [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
+                question.forbid([variables.at(start) for start in late])
+
+
+FEW = 12
+"""Rows of more parts than this say nothing of who vies with whom."""
+
+
+class _Question:
+    """A model of the free parts, with what the others leave."""
+
+    def __init__(self, shared: Shared, sought: SequenceSought, chosen: Chosen, free: frozenset[int], soft: bool) -> None:
+        self._shared, self.sought, self.free, self._soft = shared, sought, free, soft
+        self._others = {part: column for part, column in chosen.items() if part not in free}
+        self.at = {p.lesson: p.slot for column in self._others.values() for p in column.sequence.placements}
+        self._nobodys: dict[int, cp_model.IntVar] = {}
+        self._over: list[cp_model.IntVar] = []
+
+    def begin(self, literals: Mapping[int, Literal]) -> None:
+        """Copy the model, now that it has these literals."""
+        self._literals = literals
+        self.model = self.sought.solver_model.clone()
+        self.model.clear_objective()  # type: ignore[no-untyped-call]
+
+    def keep(self, row: SharedRow) -> None:
+        """Keep a row, or count by how much it is broken."""
+        terms: list[tuple[Literal, int]] = []
+        fixed = reaches = 0
+        for variable, much in row.terms:
+            part = self._shared.part_of.get(variable)
+            if part is None:
+                terms.append((self._nobody(variable), much))
+                reaches += max(much * end for end in self._shared.coupling.bounds[variable])
+            elif part in self.free:
+                terms.append((self._literals[variable], much))
+                reaches += max(0, much)
+            elif part in self._others:
+                fixed += much * self._shared.holds(self._others[part], variable)
+        if terms and reaches + fixed > row.most:
+            self._at_most(terms, row.most - fixed, reaches + fixed - row.most)
+
+    def forbid(self, literals: list[Literal]) -> None:
+        """None of these, at most one of which can hold."""
+        if literals:
+            self._at_most([(literal, 1) for literal in literals], 0, 1)
+
+    def hold(self, place: int, most: int) -> None:
+        """Let an aim over all parts be no more than so much, where parts alone say what it comes to."""
+        aim = self._shared.aims[place]
+        own = self.sought.aims[place]
+        if aim.alone and own.terms:
+            others = sum(column.counts[aim.name] for column in self._others.values())
+            self.model.add(total((term.variable, term.weight) for term in own.terms) <= most - others - own.constant)
+
+    def make_small(self, place: int | None) -> None:
+        """What is to be small: what is broken, then an aim."""
+        terms = [(over, PENALTY) for over in self._over]
+        if place is not None:
+            aim = self._shared.aims[place]
+            if any(aim.of_parts[part] for part in self.free):
+                terms += [(term.variable, term.weight) for term in self.sought.aims[place].terms]
+            terms += [(variable, aim.of_nobody.get(number, 0)) for number, variable in self._nobodys.items()]
+        self.model.minimize(total(terms))
+
+    def hint(self, sequence: Sequence) -> None:
+        """Begin from what the free parts have."""
+        if sequence.placements:
+            self.model.clear_hints()  # type: ignore[no-untyped-call]
+            hints = {variable.index: (variable, value) for variable, value in self.sought.starts(sequence, frozenset())}
+            for variable, value in hints.values():
+                self.model.add_hint(variable, value)
+
+    def broken(self, solver: cp_model.CpSolver) -> int:
+        """By how much rows are broken, all together."""
+        return sum(solver.value(over) for over in self._over)
+
+    def _nobody(self, variable: int) -> cp_model.IntVar:
+        if variable not in self._nobodys:
+            self._nobodys[variable] = self.model.new_int_var(*self._shared.coupling.bounds[variable], "")
+        return self._nobodys[variable]
+
+    def _at_most(self, terms: list[tuple[Literal, int]], most: int, beyond: int) -> None:
+        if self._soft:
+            over = self.model.new_int_var(0, beyond, "")
+            self._over.append(over)
+            terms = [*terms, (over, -1)]
+        self.model.add(total(terms) <= most)

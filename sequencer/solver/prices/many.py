@@ -1,0 +1,193 @@
+"""Many classes that share rules, with no model of all of them: a first plan, then aim by aim under prices."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from random import Random
+
+from sequencer.aims import aim_values
+from sequencer.errors import RefereeDisagrees
+from sequencer.plan.sequence import Laid, Sequence, joined
+from sequencer.solver.aim_search import GroupResult, StageResult
+from sequencer.solver.apart import ClassesApart
+from sequencer.solver.model import ClassesModel, Prepared
+from sequencer.solver.prices.columns import PartColumn
+from sequencer.solver.prices.few_together import FewTogether
+from sequencer.solver.prices.first_plan import FirstPlan, Plan
+from sequencer.solver.prices.search import SharedPrices
+from sequencer.solver.prices.shared_rules import sharing
+from sequencer.solver.progress import Progress
+from sequencer.solver.solver_calls import Budget, Calls, StopSignal, share_of_next
+
+SHARE_OF_FIRST = 0.4
+"""Share of the time for a first plan; without one there is still the model of all classes."""
+
+SHARE_OF_BOUNDS = 0.6
+"""Share of an aim's effort that goes to its bound; the rest goes to the plan."""
+
+SHARE_OF_TRY = 0.15
+"""Share of what is left for one try with a few classes."""
+
+
+MOST_OF_TRY = 4.0
+"""Most effort for one try."""
+
+IN_VAIN = 3
+"""So many tries in vain for each part end the search for better plans."""
+
+
+class ManyClasses:
+    """Settles the aims of many classes in order.
+
+    Parameters
+    ----------
+    build
+        A model of some classes.
+    """
+
+    def __init__(
+        self,
+        prepared: Prepared,
+        apart: ClassesApart[Sequence],
+        build: Callable[[tuple[int, ...]], ClassesModel],
+        seed: int,
+        stop: StopSignal,
+        report: Callable[[Progress], None] | None = None,
+    ) -> None:
+        self._prepared, self._apart, self._report, self._stop = prepared, apart, report, stop
+        self._started = time.monotonic()
+        self.calls = Calls(seed, 1, stop)
+        self._random = Random(seed)
+        self._prices = SharedPrices(prepared, apart)
+        self._shared, self._parts = self._prices.shared, self._prices.parts
+        self._classes = tuple(sorted(index for part in apart.parts for index in part))
+        self._ids = tuple(prepared.instance.classes[index].id for index in self._classes)
+        self._part_of = {index: part for part, classes in enumerate(apart.parts) for index in classes}
+        self._aims = apart.searches[0].model.aims
+        self._few = FewTogether(self._shared, self._parts, self._prices.steps.links, build, self.calls)
+        sizes = [len(part.model.model.parts.variables.lessons) for part in self._parts]
+        order = sorted(range(len(self._parts)), key=lambda part: (-sizes[part], part))
+        self._first = FirstPlan(self._few, order, self._learn, self._broken, stop, seed)
+        self._sharing = sharing(prepared.instance)
+        self._plan: Plan = {}
+        self._values: dict[str, int] = {}
+        self.impossible = False
+
+    def begin(self, budget: Budget) -> bool:
+        """Look for a first plan; whether one is held."""
+        plan = self._first.find(budget.part(SHARE_OF_FIRST))
+        self.impossible = self._first.impossible
+        if plan is None:
+            return False
+        self._keep(plan)
+        return True
+
+    def settle(self, budget: Budget) -> GroupResult[Sequence]:
+        """Every aim in turn, those before it being held; the best plan when the budget runs out."""
+        bounds: list[int] = []
+        held: dict[str, int] = {}
+        for place, aim in enumerate(self._aims):
+            bound = self._least(place, held, budget, len(self._aims) - place)
+            value = self._values[aim.name]
+            if bound > value:
+                raise RefereeDisagrees(f"{aim.name}: the models prove at least {bound}, the referee counts {value}")
+            bounds.append(bound)
+            self._tell(place, bound)
+            held[aim.name] = value
+            self._apart.hold(place, value)
+        self.calls.clocked |= self._apart.clocked or self._prices.clocked
+        stages: list[StageResult] = []
+        for aim, bound in zip(self._aims, bounds, strict=True):
+            conditional = any(not stage.proven for stage in stages)
+            stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
+        if not all(stage.proven for stage in stages):
+            by_clock = budget.ends <= time.monotonic() or self.calls.clocked
+            self.calls.stopped_by = self._stop.by if self._stop.stopped else "time" if by_clock else "effort"
+        return GroupResult(self._sequence(self._plan), tuple(stages))
+
+    def _least(self, place: int, held: dict[str, int], budget: Budget, parts: int) -> int:
+        """Make one aim small: a bound of it, with a plan as good as was found."""
+        name, bound = self._aims[place].name, self._shared.aims[place].floor
+        self._tell(place, bound)
+        if self._values[name] <= bound:
+            return bound
+        with budget.lent(share_of_next(parts)) as own:
+            with own.lent(SHARE_OF_BOUNDS) as for_bounds:
+                bound = max(bound, self._prices.alone(place, self._sequence(self._plan), for_bounds))
+                self._tell(place, bound)
+                bound = self._prices.bound(place, bound, self._values[name], held, for_bounds)
+            self._tell(place, bound)
+            most = {number: held[aim.name] for number, aim in enumerate(self._aims[:place])}
+            if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
+                self._try(chosen[0], place, most, own)
+            self._mend(place, bound, most, own)
+        return bound
+
+    def _try(self, sequence: Sequence, place: int, most: dict[int, int], budget: Budget) -> None:
+        """Take up the best choice of columns, mended where it breaks rules."""
+        plan = self._learn(sequence, tuple(range(len(self._parts))))
+        with budget.lent(0.5) as own:
+            mended = self._first.mend(plan, place, most, own)
+        if mended is not None:
+            self._keep_if_better(mended, place)
+
+    def _mend(self, place: int, bound: int, most: dict[int, int], budget: Budget) -> None:
+        """Plan a few classes at a time anew, as long as it helps."""
+        name = self._aims[place].name
+        waiting: list[tuple[int, ...]] | None = None
+        in_vain = 0
+        while self._values[name] > bound and not budget.over and not self._stop.stopped and in_vain < IN_VAIN * len(self._parts):
+            if waiting is None:
+                near = self._prices.near(self._sequence(self._plan))
+                waiting = [tuple(sorted({self._part_of[index] for index in classes})) for classes in near]
+            free = waiting.pop(0) if waiting else self._few.drawn(self._random)
+            in_vain += 1
+            own = Budget(budget.ends, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY))
+            budget.effort -= own.effort
+            found = self._few.anew(self._plan, free, place, most, False, own)
+            budget.effort += own.effort
+            if found is not None and self._keep_if_better(self._plan | self._learn(found.sequence, free), place):
+                waiting, in_vain = None, 0
+
+    def _keep_if_better(self, plan: Plan, place: int) -> bool:
+        """Hold a plan that is better for an aim, then for the others, and no worse for those before it."""
+        values = self._count(plan)
+        names = [aim.name for aim in self._aims]
+        before = [values[name] > self._values[name] for name in names[:place]]
+        if any(before) or [values[name] for name in names[place:]] >= [self._values[name] for name in names[place:]]:
+            return False
+        better = values[names[place]] < self._values[names[place]]
+        self._plan, self._values = plan, values
+        return better
+
+    def _keep(self, plan: Plan) -> None:
+        self._plan, self._values = plan, self._count(plan)
+
+    def _count(self, plan: Plan) -> dict[str, int]:
+        """The referee's count of every aim."""
+        if all(aim.alone for aim in self._shared.aims):
+            return {aim.name: sum(column.counts[aim.name] for column in plan.values()) for aim in self._shared.aims}
+        model = self._parts[0].model.model
+        laid = Laid(self._prepared.instance, self._sequence(plan), self._classes)
+        return aim_values(laid) | ({model.moved.name: model.moved.value(laid)} if model.moved is not None else {})
+
+    def _sequence(self, plan: Plan) -> Sequence:
+        return joined(column.sequence for column in plan.values())
+
+    def _learn(self, sequence: Sequence, parts: tuple[int, ...]) -> dict[int, PartColumn]:
+        """The columns of a sequence of some parts."""
+        return {part: self._prices.column(part, self._parts[part].model.own(sequence)) for part in parts}
+
+    def _broken(self, plan: Plan) -> list[tuple[int, ...]]:
+        """For each rule that a plan breaks the parts concerned."""
+        laid = Laid(self._prepared.instance, self._sequence(plan), self._classes)
+        lessons = self._prepared.instance.lessons
+        breaches = (breach for rule in self._sharing for breach in rule.judge(laid) if not breach.past)
+        concerned = ({self._part_of[lessons[index].class_index] for index in breach.lessons} for breach in breaches)
+        return [tuple(sorted(parts)) for parts in concerned if parts]
+
+    def _tell(self, place: int, bound: int) -> None:
+        if self._report is not None:
+            name = self._aims[place].name
+            self._report(Progress(name, self._ids, self._values[name], bound, time.monotonic() - self._started))
