@@ -67,10 +67,15 @@ class FewTogether:
             for variable, _ in row.terms:
                 if variable not in shared.part_of:
                     self._of_nobody.setdefault(variable, []).append(number)
+        part_of = {lesson: part.number for part in parts for lesson in part.model.model.parts.variables.lessons}
         self._links: dict[int, list[Link]] = {}
+        self._beside: dict[int, dict[int, int]] = {}
         for link in links:
             self._links.setdefault(link.before, []).append(link)
             self._links.setdefault(link.after, []).append(link)
+            beside = self._beside.setdefault(part_of[link.before], {})
+            beside[part_of[link.after]] = beside.get(part_of[link.after], 0) + 1
+        self._lessons = [len(part.model.model.parts.variables.lessons) for part in parts]
         self.impossible = False
         """Whether the last question has no answer, rows broken or not."""
 
@@ -120,11 +125,30 @@ class FewTogether:
 
     def vying(self, part: int) -> dict[int, int]:
         """The parts that share rows with one, with how many; rows of very many parts say nothing."""
-        found: dict[int, int] = {}
+        found = dict(self._beside.get(part, {}))
         for number in self._of_part[part]:
             others = self._shared.parts_in(self._rows[number])
             for other in others - {part} if len(others) <= FEW else ():
                 found[other] = found.get(other, 0) + 1
+        return found
+
+    def blocks(self, most: int) -> list[tuple[int, ...]]:
+        """All parts, those together that vie most, with so many lessons together at most unless one part has more."""
+        waiting = dict.fromkeys(sorted(range(len(self._parts)), key=lambda part: (-self._lessons[part], part)))
+        found = []
+        while waiting:
+            block, vying = [], dict.fromkeys(list(waiting)[:1], 1)
+            room = most
+            while vying:
+                part = max(vying, key=lambda each: (vying[each], -each))
+                del vying[part], waiting[part]
+                block.append(part)
+                room -= self._lessons[part]
+                for other, much in self.vying(part).items():
+                    if other in waiting:
+                        vying[other] = vying.get(other, 0) + much
+                vying = {other: much for other, much in vying.items() if self._lessons[other] <= room}
+            found.append(tuple(sorted(block)))
         return found
 
     def drawn(self, random: Random) -> tuple[int, ...]:

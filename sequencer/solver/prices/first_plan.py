@@ -1,4 +1,4 @@
-"""A first plan of all parts: one after another beside what is taken, then a few at a time where rules are still broken."""
+"""A first plan: block after block of parts beside what is taken, then a few parts at a time where rules are still broken."""
 
 from __future__ import annotations
 
@@ -13,7 +13,10 @@ from sequencer.solver.solver_calls import FIRST_ALONE, Budget, StopSignal
 MOST_FREE = 4
 """So many parts are planned anew at a time, at most."""
 
-EFFORT = 0.3
+TOGETHER = 400
+"""Lessons of parts that are planned together at first."""
+
+EFFORT = 0.5
 """Most effort for one part at a time; more where it has no sequence yet."""
 
 TRIES = 40
@@ -27,8 +30,8 @@ class FirstPlan:
 
     Parameters
     ----------
-    order
-        The parts, the hardest first.
+    parts
+        How many parts there are.
     learn
         The columns of a sequence of some parts.
     broken
@@ -38,35 +41,36 @@ class FirstPlan:
     def __init__(
         self,
         few: FewTogether,
-        order: list[int],
+        parts: int,
         learn: Callable[[Sequence, tuple[int, ...]], Plan],
         broken: Callable[[Plan], list[tuple[int, ...]]],
         stop: StopSignal,
         seed: int,
     ) -> None:
-        self._few, self._order, self._learn, self._broken, self._stop = few, order, learn, broken, stop
+        self._few, self._parts, self._learn, self._broken, self._stop = few, parts, learn, broken, stop
         self._random = Random(seed)
         self.impossible = False
 
     def find(self, budget: Budget) -> Plan | None:
         """A plan that breaks nothing; None where none is found, or where one part has none by itself."""
         plan: Plan = {}
-        for part in self._order:
-            for effort in (EFFORT, FIRST_ALONE):
-                found = self._few.anew(plan, (part,), None, {}, True, Budget(budget.ends, effort))
-                if found is not None or self._few.impossible:
-                    break
-            if found is None:
-                self.impossible = self._few.impossible
-                return None
-            plan |= self._learn(found.sequence, (part,))
+        for block in self._few.blocks(TOGETHER):
+            found = self._few.anew(plan, block, None, {}, True, Budget(budget.ends, FIRST_ALONE * len(block)))
+            for free in ((part,) for part in block) if found is None else ():
+                alone = self._few.anew(plan, free, None, {}, True, Budget(budget.ends, FIRST_ALONE))
+                if alone is None:
+                    self.impossible = self._few.impossible
+                    return None
+                plan |= self._learn(alone.sequence, free)
+            if found is not None:
+                plan |= self._learn(found.sequence, block)
         return self.mend(plan, None, {}, budget)
 
     def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget) -> Plan | None:
         """A plan that breaks nothing, from one that does; None where none is found."""
         broken = self._broken(plan)
         tries, size = 0, 1
-        while broken and not budget.over and not self._stop.stopped and tries < TRIES * len(self._order):
+        while broken and not budget.over and not self._stop.stopped and tries < TRIES * self._parts:
             free = self._some(broken, min(size, MOST_FREE))
             found = self._few.anew(plan, free, place, most, True, Budget(budget.ends, EFFORT * len(free)))
             tries += 1

@@ -66,9 +66,7 @@ class ManyClasses:
         self._part_of = {index: part for part, classes in enumerate(apart.parts) for index in classes}
         self._aims = apart.searches[0].model.aims
         self._few = FewTogether(self._shared, self._parts, self._prices.steps.links, build, self.calls)
-        sizes = [len(part.model.model.parts.variables.lessons) for part in self._parts]
-        order = sorted(range(len(self._parts)), key=lambda part: (-sizes[part], part))
-        self._first = FirstPlan(self._few, order, self._learn, self._broken, stop, seed)
+        self._first = FirstPlan(self._few, len(self._parts), self._learn, self._broken, stop, seed)
         self._sharing = sharing(prepared.instance)
         self._plan: Plan = {}
         self._values: dict[str, int] = {}
