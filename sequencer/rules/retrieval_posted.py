@@ -39,8 +39,11 @@ def chosen_retrievals_are_kept(model: Any) -> None:
     for meeting, literal in carried:
         if literal is not None:
             _carried_only_when_not_listed(model, meeting, literal)
+    of_class: dict[int, list[Any]] = {}
+    for meeting in model.meetings:
+        of_class.setdefault(model.instance.lessons[meeting.lesson].class_index, []).append(meeting)
     for facts in model.classes():
-        own = [meeting for meeting in model.meetings if meeting.lesson in facts.lessons or meeting.lesson in facts.earlier]
+        own = of_class.get(facts.index, [])
         for date in sorted({date for meeting in own for date in meeting.dates}):
             _date_has_room(model, facts, own, date)
             _dates_differ(model, own, date)
@@ -48,19 +51,17 @@ def chosen_retrievals_are_kept(model: Any) -> None:
 
 def made_retrievals_meet_something(model: Any) -> None:
     """A retrieval lesson that a pattern made is placed only where something is met in it by choice (rule 4)."""
+    met_on: dict[tuple[int, int], list[Any]] = {}
+    for (lesson, _, date), literal in model.chosen.items():
+        met_on.setdefault((model.instance.lessons[lesson].class_index, date), []).append(literal)
     for facts in model.classes():
         made = [index for index in facts.lessons if model.instance.lessons[index].made == "retrieval"]
         made = [index for index in made if model.instance.lessons[index].delivered is None]
         statement = model.statement(4, f"{facts.id}: made retrieval lessons meet something")
         for first, last in _dates(model, facts):
             placed = [literal for index in made for literal in model.variables.lessons[index].starts_between(first, last)]
-            met = [literal for (lesson, _, date), literal in model.chosen.items() if date == first and _of(model, facts, lesson)]
             if placed:
-                model.posting.linear(statement, sum(placed) <= sum(met))
-
-
-def _of(model: Any, facts: ClassFacts, lesson: int) -> bool:
-    return bool(model.instance.lessons[lesson].class_index == facts.index)
+                model.posting.linear(statement, sum(placed) <= sum(met_on.get((facts.index, first), [])))
 
 
 def _dates(model: Any, facts: ClassFacts) -> list[tuple[int, int]]:

@@ -242,8 +242,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "model 4, made retrieval",
-            "model.posting.linear(statement, sum(placed) <= sum(met))",
-            "model.posting.linear(statement, sum(placed) <= sum(met) + 1)",
+            "model.posting.linear(statement, sum(placed) <= sum(met_on.get((facts.index, first), [])))",
+            "model.posting.linear(statement, sum(placed) <= sum(met_on.get((facts.index, first), [])) + 1)",
             "rules/test_patterns.py",
         ),
     ),
@@ -488,8 +488,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "prices, what belongs to nobody",
-            "least += min(much * low, much * high)",
-            "least += max(much * low, much * high)",
+            "least += min(much * end for end in self._shared.coupling.bounds[variable])",
+            "least += max(much * end for end in self._shared.coupling.bounds[variable])",
             "test_prices.py::test_no_bound_is_above_exhaustive_search",
         ),
     ),

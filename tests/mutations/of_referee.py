@@ -247,8 +247,8 @@ OF_REFEREE: tuple[Mutation, ...] = (
         "sequencer/rules/teacher.py",
         (
             "referee 10, a day",
-            "tuple(slots), lessons, None, most, what",
-            "tuple(slots), lessons, None, most + 1, what",
+            "tuple(slots), weights, None, most, what",
+            "tuple(slots), weights, None, most + 1, what",
             "rules/test_rule10_teacher.py",
         ),
         (
