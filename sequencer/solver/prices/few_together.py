@@ -9,6 +9,7 @@ from random import Random
 from ortools.sat.python import cp_model
 
 from sequencer.plan.sequence import Sequence, joined
+from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.links import Link
 from sequencer.solver.model import ClassesModel
 from sequencer.solver.posting import Literal, total
@@ -95,7 +96,10 @@ class FewTogether:
         """
         self.impossible = False
         one = self._parts[free[0]].model
-        sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
+        try:
+            sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
+        except OutOfTime:
+            return None
         question = _Question(self._shared, sought, chosen, frozenset(free), soft)
         numbers = self._touched(free)
         literals = {
