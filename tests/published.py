@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -218,20 +219,19 @@ def tight_line(length: int) -> Cars:
 # -- Langford, grids, runs ---------------------------------------------------------------------------------------------
 
 
-def langford(n: int) -> Data:
-    """Restate L(2, n): each lesson v of n is met again exactly v + 1 positions later; the 2n periods are all filled.
+def langford(n: int, copies: int = 2) -> Data:
+    """Restate L(copies, n): each lesson v of n is met again exactly v + 1 positions later, as often as that; no period is spare.
 
-    CSPLib problem 24; OEIS A014552.
+    CSPLib problem 24; OEIS A014552 for two copies.
     """
-    pairs = [
-        lesson
-        for v in range(1, n + 1)
-        for lesson in (
-            teach(f"x{v}"),
-            retrieval(f"y{v}", f"x{v}", requires=[{"lesson": f"x{v}", "least_slots": v + 1, "most_slots": v + 1}]),
-        )
-    ]
-    return scenario(pairs, **exactly(2 * n), rules={**QUIET, "retrieval": "off"}, aims=["left out"])
+    lessons: list[Data] = []
+    for v in range(1, n + 1):
+        names = [f"{'xyzuvw'[copy]}{v}" for copy in range(copies)]
+        lessons.append(teach(names[0]))
+        for before, name in pairwise(names):
+            window = {"lesson": before, "least_slots": v + 1, "most_slots": v + 1}
+            lessons.append(retrieval(name, names[0], requires=[window]))
+    return scenario(lessons, **exactly(copies * n), rules={**QUIET, "retrieval": "off"}, aims=["left out"])
 
 
 def grid(rows: int, columns: int, most: int) -> Data:

@@ -10,7 +10,8 @@ from datetime import date
 
 import pytest
 
-from sequencer import answer_json, read_scenario
+from sequencer import Scenario, SolveSettings, answer_json, read_scenario, solve
+from sequencer.instance.build import build_instance
 from tests.builders import SCENARIOS, best_of
 
 BEST: dict[str, dict[str, int]] = {
@@ -77,6 +78,25 @@ def test_a_demo_opens_with_why_it_exists(name: str) -> None:
     first, second = (SCENARIOS / f"{name}.yaml").read_text(encoding="utf-8").splitlines()[:2]
     assert first == "# yaml-language-server: $schema=scenario.schema.json"
     assert second.startswith("# ")
+
+
+def test_the_year_of_three_strands_is_a_year() -> None:
+    """It is not among the others, which are settled, and many tests walk: the search for it has a mark of its own."""
+    (facts,) = build_instance(_year()).classes
+    assert (len(facts.slots), len(facts.lessons), len(_year().units)) == (190, 180, 12)
+    assert sum(unit.after == () for unit in _year().units) == 3
+
+
+@pytest.mark.slow
+def test_the_year_of_three_strands_has_a_sequence_beside_its_bounds() -> None:
+    answer = solve(_year(), SolveSettings(seconds=300, effort=60))
+    assert answer.verdict is not None and answer.verdict.sound and answer.run.repeatable
+    values = {aim.aim: aim.value for aim in answer.aims}
+    assert (values["left out"], values["carried over"]) == (0, 0)
+
+
+def _year() -> Scenario:
+    return read_scenario(SCENARIOS / "years" / "three-strands.yaml")
 
 
 def test_the_demo_without_a_sequence_has_none() -> None:

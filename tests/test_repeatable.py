@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from sequencer import Progress, SolveSettings, StopSignal, answer_json, read_scenario, scenario_from_data, solve
+from tests.benchmarks.repeatable import one_answer
 from tests.published import langford
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -33,6 +34,19 @@ def test_processes_with_different_hash_seeds_agree(name: str, processes: int) ->
     # The time allowed is generous: a slow machine must not let the wall clock cut the search.
     answers = {in_a_process(name, hash_seed, seconds=300) for hash_seed in range(processes)}
     assert len(answers) == 1
+
+
+@pytest.mark.parametrize(("name", "processes"), [("growth-45", 2), pytest.param("growth-90", 20, marks=pytest.mark.slow)])
+def test_years_are_the_same_whatever_the_process(name: str, processes: int) -> None:
+    """With different hash seeds, on one core and two, and half of them with another NumPy, where its folder is named.
+
+    growth-45 is the shortest of the series that is stepped through by periods.
+    """
+    other = os.environ.get("OTHER_NUMPY", "")
+    every = [one_answer(name, 60, 1 + number % 2, number, other * (number % 2)) for number in range(processes)]
+    assert len({digest for digest, *_ in every}) == 1
+    assert {ended for _, ended, _ in every} == {"optimal"}
+    assert len({version for *_, version in every}) == 1 + bool(other)
 
 
 def test_a_search_that_ends_at_its_limit_of_effort_says_so_and_is_repeated() -> None:

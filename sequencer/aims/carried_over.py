@@ -23,6 +23,9 @@ class CarriedOver(Aim):
     def cost(self, model: Any) -> Objective:
         return self.objective((*carried_terms(model), *_late_terms(model)))
 
+    def price(self, chain: Any) -> Any:
+        return chain.price(carried=True, late=True) if chain.carrying else None
+
 
 def _late_terms(model: Any) -> Iterator[CostTerm]:
     """Starts from which a retrieval is late; one that is given up is not."""

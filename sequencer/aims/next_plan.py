@@ -22,6 +22,9 @@ class LeftForTheNextPlan(Aim):
     def cost(self, model: Any) -> Objective:
         return self.objective(carried_terms(model))
 
+    def price(self, chain: Any) -> Any:
+        return chain.price(carried=True) if chain.carrying else None
+
 
 def carried_terms(model: Any) -> Iterator[CostTerm]:
     """One for each practice and retrieval that may be carried over."""

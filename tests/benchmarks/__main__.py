@@ -18,6 +18,7 @@ from tests.benchmarks.experts import VARIANTS
 from tests.benchmarks.instances import FAMILIES, absent, benchmark, family_of, names
 from tests.benchmarks.measure import Figures, run_alone
 from tests.benchmarks.repeatable import compared
+from tests.benchmarks.years import STATED, STATED_INTERLEAVED
 
 LIMITS = (10.0, 30.0, 60.0)
 SMALL = 2.0
@@ -139,6 +140,8 @@ def written(runs: Runs, ratios: list[Figures]) -> list[str]:
     parts.append(f"## Values, bounds and gaps\n\n{report.gaps(dict(runs))}")
     if ratios:
         parts.append(f"## Against models written by hand\n\n{report.ratios(ratios)}")
+    if any(run["name"] in (*STATED, *STATED_INTERLEAVED) for run in every):
+        parts.append(f"## Beside values stated elsewhere\n\n{report.beside_stated(every)}")
     growth = [run for run in every if run.get("family") == "growth"]
     if growth:
         parts.append(f"## How time grows with lessons\n\n{report.growing(growth)}")

@@ -9,6 +9,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
+
 from sequencer import SolveSettings, answer_json, scenario_from_data, solve
 from tests.benchmarks.instances import benchmark
 
@@ -20,13 +22,20 @@ GENEROUS = 40
 """Seconds allowed for each unit of effort."""
 
 
-def one_answer(name: str, effort: float, cores: int, hash_seed: int) -> tuple[str, str]:
-    """A digest of the answer of a process of its own with so many cores, and what ended its search."""
+def one_answer(name: str, effort: float, cores: int, hash_seed: int, packages: str = "") -> tuple[str, str, str]:
+    """A digest of the answer of a process of its own with so many cores, what ended its search, and the version of NumPy.
+
+    Parameters
+    ----------
+    packages
+        A folder whose packages come before those installed.
+    """
     command = [sys.executable, "-m", "tests.benchmarks.repeatable", name, str(effort), str(cores)]
-    environment = {**os.environ, "PYTHONHASHSEED": str(hash_seed)}
+    paths = [each for each in (packages, os.environ.get("PYTHONPATH", "")) if each]
+    environment = {**os.environ, "PYTHONHASHSEED": str(hash_seed), "PYTHONPATH": os.pathsep.join(paths)}
     done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
-    digest, ended = done.stdout.split()
-    return digest, ended
+    digest, ended, version = done.stdout.split()
+    return digest, ended, version
 
 
 def compared() -> str:
@@ -37,8 +46,8 @@ def compared() -> str:
     lines = []
     for name, effort in REPEATED:
         answers = [one_answer(name, effort, cores, seed) for cores in sorted({1, min(2, most)}) for seed in (0, 1)]
-        digests = sorted({digest for digest, _ in answers})
-        ended = ", ".join(sorted({ended for _, ended in answers}))
+        digests = sorted({digest for digest, *_ in answers})
+        ended = ", ".join(sorted({ended for _, ended, _ in answers}))
         word = "the same answer" if len(digests) == 1 else f"{len(digests)} DIFFERENT ANSWERS"
         lines.append(f"- {name}: {word} from {len(answers)} processes with 1 and {min(2, most)} cores ({ended})")
     return "\n".join(lines)
@@ -56,4 +65,4 @@ def digest_of(name: str, effort: float, cores: int) -> tuple[str, str]:
 
 
 if __name__ == "__main__":
-    print(*digest_of(sys.argv[1], float(sys.argv[2]), int(sys.argv[3])))
+    print(*digest_of(sys.argv[1], float(sys.argv[2]), int(sys.argv[3])), np.__version__)

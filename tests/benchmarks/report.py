@@ -10,8 +10,9 @@ from collections.abc import Iterable, Sequence
 from importlib.metadata import version
 from typing import Any
 
-from sequencer.words import AIMS
+from sequencer.words import AIMS, DISTANCE
 from tests.benchmarks.measure import Figures
+from tests.benchmarks.years import STATED, STATED_INTERLEAVED
 
 Row = Sequence[str]
 
@@ -143,6 +144,21 @@ def agreement(mine: Figures, theirs: Figures) -> str:
         return "no sequence, proven by both"
     contrary = "infeasible" in settled and bool({mine.get("status"), theirs["status"]}.intersection(("optimal", "feasible")))
     return f"{'STATUS DIFFERS: ' if contrary else ''}ours {mine.get('status')}, expert {theirs['status']}"
+
+
+def beside_stated(runs: Sequence[Figures]) -> str:
+    """Values and bounds of years beside those that another programme proved, or came to."""
+    rows = []
+    for run in runs:
+        for name, value, bound, *_ in run.get("aims", ()):
+            stated = STATED.get(run["name"], {}).get(name)
+            least, most = STATED_INTERLEAVED.get(run["name"], (None, None)) if name == DISTANCE else (None, None)
+            least, most = (stated, stated) if stated is not None else (least, most)
+            if None not in (least, most, value, bound):
+                wrong = bound > most or value < least
+                word = "WRONG" if wrong else "the same" if value == bound == most else "better" if value < most else "open"
+                rows.append((run["name"], name, aim_text(value, bound), aim_text(most, least), word))
+    return table(("instance", "aim", "here", "stated", ""), rows)
 
 
 def growing(runs: Sequence[Figures]) -> str:

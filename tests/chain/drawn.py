@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date, timedelta
 from random import Random
 
+from sequencer import scenario_from_data, solve
 from tests.benchmarks.drawing import Recipe, shares, unit
 from tests.builders import Data
 
@@ -156,6 +157,74 @@ def live(draw: Random, data: Data) -> None:
         assert lesson is not None
         lesson["live"] = draw.choice(("demand", "refuse", "refuse"))
     data["aims"].append("dense as set work")
+
+
+def several(draw: Random, data: Data) -> None:
+    """Some lessons are listed by two or three lessons that meet them again; now and then they are met more than once."""
+    last = date.fromisoformat(data["term"]["last"]) + timedelta(days=7)
+    data["term"]["last"] = last.isoformat()
+    for each in draw.sample(data["units"], draw.randint(1, min(2, len(data["units"])))):
+        taught = [lesson for lesson in each["lessons"] if lesson.get("kind", "teach") == "teach"]
+        some = draw.sample(taught, draw.randint(1, min(2, len(taught))))
+        for number in range(draw.choice((1, 1, 2))):
+            revisits = [lesson["id"] for lesson in some if draw.random() < 0.8] or [some[0]["id"]]
+            each["lessons"].append({"id": f"more-{number}", "kind": "retrieval", "load": 1, "revisits": revisits})
+        for lesson in some:
+            listed = sum(lesson["id"] in other.get("revisits", ()) for other in each["lessons"])
+            times = draw.randint(1, listed)
+            if times > 1 and draw.random() < 0.7:
+                counted = draw.choice(("lesson", "retrieval before"))
+                least, most = (3, 24) if counted == "lesson" else (1, 14)
+                then = {"least": least + draw.randint(0, 5), "most": most + draw.randint(0, 4), "counted_from": counted}
+                lesson["rules"] = {"retrieval": {"least": 1, "most": draw.choice((14, 21)), "then": [then] * (times - 1)}}
+
+
+def carried(draw: Random, data: Data) -> None:
+    """What is taught late in a short term is met again, or practised, too late or in the next plan."""
+    data["rules"]["retrieval"] = {"least": draw.choice((3, 7, 9)), "most": draw.choice((14, 21)), "preferred": 12}
+    if draw.random() < 0.5:
+        data["rules"]["practice_after_dense"] = {"within": draw.choice((2, 3))}
+    if draw.random() < 0.4:
+        several(draw, data)
+    if draw.random() < 0.3:
+        first = date.fromisoformat(data["term"]["last"]) - timedelta(days=draw.randint(5, 9))
+        data["term"]["last"] = (date.fromisoformat(data["term"]["last"]) + timedelta(days=21)).isoformat()
+        data["holidays"] = [{"name": "Long", "first": first.isoformat(), "last": (first + timedelta(days=20)).isoformat()}]
+
+
+def made(draw: Random, data: Data) -> None:
+    """A pattern makes the practice of units, beside some that is listed; a practice may lie some periods on and serve several."""
+    data["patterns"] = [{"id": "p", "practice": {"load": draw.choice((1, 2))}}]
+    for each in data["units"]:
+        each["pattern"] = "p"
+        each["lessons"] = [
+            lesson for lesson in each["lessons"] if not lesson["id"].endswith("-task") or draw.random() < 0.3
+        ]  # fmt: skip
+    if draw.random() < 0.8:
+        numbers = {"within": draw.choice((2, 2, 3)), "no_new_content": draw.random() < 0.3}
+        data["rules"]["practice_after_dense"] = numbers
+    if draw.random() < 0.5:
+        data["aims"].insert(3, "made lessons")
+
+
+def told(draw: Random, data: Data) -> None:
+    """Part of the term is over: most of a plan was delivered, and now and then another lesson than planned."""
+    if draw.random() < 0.6:
+        several(draw, data)
+    answer = solve(scenario_from_data(data))
+    if answer.sequence is None:
+        return
+    lessons, slots = answer.instance.lessons, answer.instance.classes[0].slots
+    today = draw.choice(slots[1 : max(3, 2 * len(slots) // 3)])
+    left = [lesson.index for lesson in lessons]
+    data["today"], data["record"] = today.date.isoformat(), []
+    for placed in sorted(answer.sequence.placements, key=lambda each: each.slot):
+        slot = slots[placed.slot]
+        if slot.date < today.date and left:
+            index = placed.lesson if placed.lesson in left and draw.random() < 0.85 else draw.choice(left)
+            left.remove(index)
+            entry = {"unit": lessons[index].unit, "lesson": lessons[index].id, "date": slot.date.isoformat()}
+            data["record"].append({"class": "9B", "period": slot.period, **entry})
 
 
 WAYS = ((), ("set work",), ("live",), ("set work", "live"))

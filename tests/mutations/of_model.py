@@ -446,9 +446,24 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/solver/chain/chained.py",
         (
             "periods, retrieval of what is left out",
-            "self._keep_order(lesson, by)",
-            "self.first[by].add(lesson)",
+            "self._keep_order(each.lesson, by)",
+            "self.first[by].add(each.lesson)",
             "chain/test_by_periods.py::test_what_tells_apart[98-8-14]",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/steps.py",
+        (
+            "periods, made practice that serves nothing",
+            "fits &= layer.row(row) != NONE if row in layer.where else False",
+            "pass",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+        (
+            "periods, practice left to the next plan",
+            "for carried in ((False, True) if",
+            "for carried in ((False,) if",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
         ),
     ),
     *group(
@@ -458,6 +473,27 @@ OF_MODEL: tuple[Mutation, ...] = (
             "(LIVE, OPEN) if count.most is None else (LIVE,)",
             "(LIVE,)",
             "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/meeting_steps.py",
+        (
+            "periods, a chain passes over a lesson",
+            "if each.chained and number + 1 < len(each.times):",
+            "if False:",
+            "chain/test_each_rule.py::test_a_chain_may_pass_over_a_lesson",
+        ),
+        (
+            "periods, what may be left to the next plan costs no days",
+            "found[:, time.carry_from :] = 0",
+            "pass",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+        (
+            "periods, retrievals of one date",
+            "& ~met_today[which]",
+            "",
+            "chain/test_each_rule.py::test_two_lessons_of_a_date_meet_it_once",
         ),
     ),
     *group(
@@ -473,7 +509,7 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/solver/chain/aims_by_periods.py",
         (
             "periods, weights of aims",
-            "sum(max(days, preferred) for",
+            "sum(max(days, each) for",
             "sum(days for",
             "chain/test_by_periods.py::test_chains_equal_an_integer_programme",
         ),

@@ -6,6 +6,7 @@ import time
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -17,7 +18,8 @@ from sequencer.solver.aim_search import Periods
 from sequencer.solver.chain.asked import StepPrice
 from sequencer.solver.chain.chained import MOST_COUNTED, Chained
 from sequencer.solver.chain.programme import PART_OF_HOPE, Programme, RunFound
-from sequencer.solver.chain.steps import Prices, Threads
+from sequencer.solver.chain.step_prices import Prices
+from sequencer.solver.chain.steps import Threads
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import CARRIED_OVER, IN_CLASS
@@ -71,12 +73,12 @@ class ByPeriods(Periods[Plan]):
     aims
         In the scenario's order; of an aim without one, which no step can change, None.
     threads
-        Large layers are gone through by so many.
+        Goes through parts of large layers.
     """
 
-    def __init__(self, chain: Chained, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: int) -> None:
+    def __init__(self, chain: Chained, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: Threads = map) -> None:
         self.chain = chain
-        self._threads: Threads = ThreadPoolExecutor(threads).map if threads > 1 else map
+        self._threads, self._aims = threads, aims
         self._names = [name for name, _ in aims]
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
         self._programme = Programme(self.chain, self._threads)
@@ -88,13 +90,19 @@ class ByPeriods(Periods[Plan]):
     def first(self, budget: Budget) -> Plan | None:
         """A sequence that is likely to be good on every aim."""
         weighed = self._weighed(len(self._names))
-        return self._plan(self._run(weighed, _beyond(weighed), budget, beam=FIRST_BEAM))
+        plan = self._plan(self._run(weighed, _beyond(weighed), budget, beam=FIRST_BEAM))
+        return self._carrying.first(budget) if plan is None and self.chain.carries and not self._over(budget) else plan
 
     def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Plan | None]:
         """A bound of an aim, those before it being no more than these values, and a sequence that may be better."""
         name, price = self._names[place], self._prices[place]
-        carried = self._names.index(CARRIED_OVER) if CARRIED_OVER in self._names else place
-        if price is None or (self.chain.carries and (carried >= place or values[CARRIED_OVER] > 0)):
+        if self.chain.carries and CARRIED_OVER not in self._names[:place]:
+            return 0, None
+        if self.chain.carries and values[CARRIED_OVER] > 0:
+            found = self._carrying.settle(place, values, budget)
+            self.clocked |= self._carrying.clocked
+            return found
+        if price is None:
             return 0, None
         weighed = self._weighed(place)
         if price.heaviest:
@@ -109,6 +117,12 @@ class ByPeriods(Periods[Plan]):
         )
         bound, plan = self._summed(weighed, values, most_load, budget)
         return weighed.least(name, bound, values), plan
+
+    @cached_property
+    def _carrying(self) -> ByPeriods:
+        """The same with what may be late or left to the next plan, which costs what the aims say."""
+        chain = Chained(self.chain.prepared, self.chain.facts.index, carrying=True)
+        return ByPeriods(chain, self._aims, self._stop, self._threads)
 
     def _summed(
         self, weighed: Weighed, values: Mapping[str, int], most_load: int | None, budget: Budget
@@ -188,7 +202,10 @@ class ByPeriods(Periods[Plan]):
         """What an aim can come to at most."""
         chain = self.chain
         days = int(chain.day[chain.count - 1] - chain.day[0]) if chain.count else 0
-        found = sum(max(days, preferred) for met in chain.met for preferred in met.preferred) * price.distance
+        preferred = [each for met in chain.met for each in met.preferred]
+        preferred += [time.preferred for each in chain.met_by_choice for time in each.times]
+        found = sum(max(days, each) for each in preferred) * price.distance
+        found += (len(chain.served) + sum(len(each.times) for each in chain.met_by_choice)) * (price.carried or price.late)
         found += chain.count * bool(price.spare_before) + sum(price.absent.values()) + sum(price.starts.values())
         return found
 
@@ -241,4 +258,4 @@ def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, thread
         return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
-    return ByPeriods(chain, aims, stop, threads)
+    return ByPeriods(chain, aims, stop, ThreadPoolExecutor(threads).map if threads > 1 else map)

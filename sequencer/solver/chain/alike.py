@@ -52,7 +52,7 @@ def in_turn(chain: Chained) -> list[list[int]]:
             waits[other].append(lesson)
     windows = chain.windows_into
     others = {member for met in chain.met for member in (met.lesson, *met.members)} | {served.lesson for served in chain.served}
-    others |= {by for served in chain.served for by in served.by} | chain.kept_apart | chain.left_free
+    others |= {by for served in chain.served for by in served.by} | chain.kept_apart | chain.left_free | _by_choice(chain)
     kinds: dict[object, list[int]] = {}
     for lesson, after in enumerate(waits):
         alone = all(chain.first[each] == {lesson} and not waits[each] for each in after)
@@ -72,8 +72,13 @@ def _bound(chain: Chained, but: frozenset[int] = frozenset()) -> set[int]:
     """Lessons for which others wait, or that a window, a practice or a retrieval binds; some lessons' own windows apart."""
     found = {other for first in chain.first for other in first} | {window.before for window in chain.windows}
     found |= chain.windows_into.keys() - but
-    found |= {member for met in chain.met for member in met.members}
+    found |= {member for met in chain.met for member in met.members} | _by_choice(chain)
     return found | {served.lesson for served in chain.served} | chain.left_free
+
+
+def _by_choice(chain: Chained) -> set[int]:
+    """Lessons that are met by choice, and that meet them."""
+    return {lesson for each in chain.met_by_choice for lesson in (each.lesson, *each.by)}
 
 
 def _likeness(chain: Chained, lesson: int) -> object:

@@ -38,6 +38,10 @@ class Served:
         Whether no new content may lie between.
     before
         Lessons that come after what serves it.
+    carry_from
+        The first slot from which it may be left to the next plan.
+    made
+        What was made for it: placed only where it serves, and nothing else of ``by`` could.
     """
 
     lesson: int
@@ -45,6 +49,8 @@ class Served:
     high: Numbers
     old_only: bool
     before: tuple[int, ...]
+    carry_from: int
+    made: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -54,6 +60,35 @@ class MeetsAgain:
     lesson: int
     members: tuple[int, ...]
     preferred: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class MeetingWindow:
+    """One time that a lesson is met again: between ``low[s]`` and ``high[s]``, counted from slot s, late where that is said."""
+
+    low: Numbers
+    high: Numbers
+    preferred: int
+    carry_from: int
+    late: Flags
+
+
+@dataclass(frozen=True)
+class MetByChoice:
+    """A lesson to be met again in some of several lessons, or several times: steps choose who meets it.
+
+    Parameters
+    ----------
+    times
+        Each time that it is to be met, on dates of their own; none ends before an earlier one, nor begins.
+    chained
+        Whether each is counted from the one before.
+    """
+
+    lesson: int
+    by: tuple[int, ...]
+    times: tuple[MeetingWindow, ...]
+    chained: bool
 
 
 @dataclass
@@ -70,6 +105,8 @@ class StepPrice:
         Lesson to what it costs that it is not placed.
     heaviest
         Whether it is the greatest load of a school week, and nothing else.
+    carried, late
+        Whether what is left to the next plan costs 1, and what is late.
     """
 
     distance: bool = False
@@ -77,3 +114,5 @@ class StepPrice:
     starts: dict[tuple[int, int], int] = field(default_factory=dict)
     absent: dict[int, int] = field(default_factory=dict)
     heaviest: bool = False
+    carried: bool = False
+    late: bool = False

@@ -10,17 +10,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cached_property
+from typing import TypeAlias
 
 import numpy as np
 
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.rules import RULES
 from sequencer.rules.counting import HELD, STARTS, STARTS_LIVE, Count
-from sequencer.solver.chain.asked import NEVER, Flags, MeetsAgain, Numbers, Served, StartWindow, StepPrice
+from sequencer.solver.chain.asked import NEVER, Flags, MeetsAgain, MetByChoice, Numbers, Served, StartWindow, StepPrice
+from sequencer.solver.chain.meetings_asked import met_again
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared
-from sequencer.solver.servings import Serving
 from sequencer.solver.variables import taught_from
+
+Slots: TypeAlias = tuple[int, ...] | Numbers
 
 MOST_COUNTED = 30_000
 """States hold no greater sums: such a count is left out."""
@@ -35,12 +38,15 @@ class Chained:
         Links, servings and cut starts of the instance.
     class_index
         Position of the class.
+    carrying
+        Whether practice and retrieval may be late or left to the next plan, where the rules allow it.
     """
 
-    def __init__(self, prepared: Prepared, class_index: int) -> None:
+    def __init__(self, prepared: Prepared, class_index: int, carrying: bool = False) -> None:
         self.prepared = prepared
         self.instance: Instance = prepared.instance
         self.facts: ClassFacts = self.instance.classes[class_index]
+        self.carrying = carrying
         self.index = self.facts.lessons
         """Of each lesson its position in ``Instance.lessons``."""
         self.place = {index: number for number, index in enumerate(self.index)}
@@ -67,6 +73,7 @@ class Chained:
         self.windows: list[StartWindow] = []
         self.served: list[Served] = []
         self.met: list[MeetsAgain] = []
+        self.met_by_choice: list[MetByChoice] = []
         self.counts: list[Count] = []
         self.run_cap: int | None = None
         self.capped: Flags = np.zeros(len(self.lessons), dtype=bool)
@@ -75,7 +82,7 @@ class Chained:
         self.kept_apart: set[int] = set()
         """Lessons that change places with no others, since it counts where each of them starts."""
         self.carries = False
-        """Whether something may be left to the next plan, or met late, that is asked for here."""
+        """Whether something may be left to the next plan, or met late, that is asked for here in time."""
         for link in prepared.twins:
             self.keep_link(link)
         for rule in RULES:
@@ -141,7 +148,7 @@ class Chained:
         else:
             self.not_after[before].add(after)
 
-    def keep_window(self, before: int, after: int, low: tuple[int, ...], high: tuple[int, ...]) -> None:
+    def keep_window(self, before: int, after: int, low: Slots, high: Slots) -> None:
         """A window between two lessons, unless it says no more than their order does."""
         lowest, highest = np.array(low[: self.count], dtype=np.int32), np.array(high[: self.count], dtype=np.int32)
         starts, last = np.flatnonzero(self.can[before]), np.flatnonzero(self.can[after]).max(initial=0)
@@ -156,34 +163,57 @@ class Chained:
             if serving.lesson in self.place and serving.links and all(link.after in self.place for link in serving.links):
                 numbers = self.instance.lessons[serving.lesson].practice
                 assert numbers is not None
-                self._may_carry(serving)
+                starts = np.flatnonzero(self.can[self.place[serving.lesson]])
+                self.carries |= not self.carrying and bool((starts >= serving.carry_from).any())
                 by = tuple(self.place[link.after] for link in serving.links)
                 after = tuple(self.place[index] for index in serving.assessed_by if index in self.place)
+                carry_from = serving.carry_from if self.carrying else self.count
+                made = frozenset(one for one in by if serving.lesson in self.lessons[one].made_for and not self.sure[one])
                 high = np.array(serving.links[0].high[: self.count], dtype=np.int32)
-                self.served.append(Served(self.place[serving.lesson], by, high, bool(numbers.no_new_content), after))
+                self.served.append(
+                    Served(self.place[serving.lesson], by, high, bool(numbers.no_new_content), after, carry_from, made)
+                )
 
     def keep_retrieval(self) -> None:
-        """A lesson that one retrieval lesson lists is met in it in time."""
+        """Lessons are met again in time in lessons that list them: in the only one, or where steps choose."""
         groups: dict[int, list[tuple[int, int]]] = {}
-        for serving in self.prepared.retrieval:
-            if serving.lesson in self.place and len(serving.links) == 1:
-                (link,) = serving.links
-                lesson, by = self.place[serving.lesson], self.place[link.after]
-                self._may_carry(serving)
-                self.can[lesson, list(serving.late)] = False
-                self._keep_order(lesson, by)
-                self.keep_window(lesson, by, link.low, link.high)
-                groups.setdefault(by, []).append((lesson, self.lessons[lesson].retrievals[0].preferred))
+        for each in met_again(self.prepared, self.prepared.days[self.facts.index], self.place):
+            if any(self._came_before(by, each.lesson) for by in each.by):
+                continue
+            for by in each.by:
+                self._keep_order(each.lesson, by)
+            may_wait = self._may_wait(each)
+            self.carries |= may_wait and not self.carrying
+            if not self.carrying:
+                self._in_time(each)
+            if len(each.by) == len(each.times) == 1 and not (may_wait and self.carrying):
+                (by,), (time,) = each.by, each.times
+                self.keep_window(each.lesson, by, time.low, time.high)
+                groups.setdefault(by, []).append((each.lesson, time.preferred))
+            elif not self.carrying or each.chained or len(each.times) == 1 or not any(time.late.any() for time in each.times):
+                self.met_by_choice.append(each)
         order = self.prepared.order
         for by, members in groups.items():
             members.sort(key=lambda each: bin(order.before[self.index[each[0]]]).count("1"))
             self.met.append(MeetsAgain(by, tuple(lesson for lesson, _ in members), tuple(days for _, days in members)))
 
-    def _may_carry(self, serving: Serving) -> None:
-        starts = np.flatnonzero(self.can[self.place[serving.lesson]])
-        self.carries |= bool((starts >= serving.carry_from).any()) or bool(
-            self.can[self.place[serving.lesson], list(serving.late)].any()
+    def _came_before(self, delivered: int, lesson: int) -> bool:
+        """Whether a lesson was delivered where another still can be, or sooner: the order of the two is not asked any more."""
+        return self.lessons[delivered].delivered is not None and self.starts_of(delivered)[:1] <= self.starts_of(lesson)[-1:]
+
+    def _may_wait(self, each: MetByChoice) -> bool:
+        """Whether a meeting of a lesson may be late, or left to the next plan."""
+        starts, every = np.flatnonzero(self.can[each.lesson]), np.arange(self.count)
+        counted = [every if each.chained and number else starts for number in range(len(each.times))]
+        return any(
+            bool((slots >= time.carry_from).any() or time.late[slots].any())
+            for slots, time in zip(counted, each.times, strict=True)
         )
+
+    def _in_time(self, each: MetByChoice) -> None:
+        """Let no meeting of a lesson be late."""
+        for time in each.times[: 1 if each.chained else None]:
+            self.can[each.lesson, np.flatnonzero(time.late)] = False
 
     def keep_count(self, count: Count) -> None:
         """The limits of a count over this class's slots, but for one that what was delivered breaks already."""
@@ -198,7 +228,7 @@ class Chained:
             self.counts.append(count)
             return
         # A period open to choice helps to reach the least number, and need not add to the greatest.
-        slots = tuple(each for each in count.slots if self.facts.slots[each[1]].can_be_live)
+        slots = tuple(each for each in count.slots if self.facts.slots[each[1]].can_be_live or not self.facts.usable[each[1]])
         if count.least and slots:
             self.counts.append(replace(count, slots=slots, most=None))
         if count.most is not None and slots:

@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from sequencer.solver.chain.asked import Numbers
+from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.meeting_steps import Awaited
 from sequencer.solver.chain.sharing import Keys
 from sequencer.solver.chain.states import LOAD, NONE, RUN, Layer, Whole
-from sequencer.solver.chain.steps import Prices, Steps, Threads
+from sequencer.solver.chain.step_prices import Prices
+from sequencer.solver.chain.steps import Steps, Threads
 
 COMPARED, COMPARED_IN_BEAM = 40, 8
 """With so many of the best states in which the same is placed each state is compared."""
@@ -75,6 +78,7 @@ class Comparison:
             # A week's load does not matter while what is left of the week cannot make it too heavy.
             free = most_load - int(chain.left_of_week[slot]) * chain.greatest_load if slot < chain.count else 0
             self._no_more.append(np.maximum(layer.row(LOAD), free))
+        self._no_more += [layer.row(row) for row in layout.alone.values() if row in layer.where]
         self._no_less = []
         self._windows: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
         self._dates: list[tuple[int, np.ndarray | None, Numbers, Numbers, Numbers]] = []
@@ -93,6 +97,25 @@ class Comparison:
             begun = any((layer.row(layout.at[member]) >= 0).any() for member in members if layout.at[member] in layer.where)
             if row in layer.where or begun:
                 self._look_at(steps, layer, lesson)
+        for awaited in steps.meetings.awaited(layer):
+            self._await(awaited, chain, layer)
+
+    def _await(self, awaited: Awaited, chain: Chained, layer: Layer) -> None:
+        """A meeting still to come, counted from a slot that is known."""
+        time, which, slot = awaited.window, awaited.which, awaited.slot
+        if chain.carrying:
+            carried, late = np.zeros(len(layer), dtype=bool), np.zeros(len(layer), dtype=bool)
+            carried[which], late[which] = slot >= time.carry_from, time.late[slot]
+            self._no_less.append(carried)
+            self._no_more.append(late)
+        low, high = np.zeros(len(layer), dtype=np.int32), np.full(len(layer), NONE, dtype=np.int32)
+        low[which], high[which] = np.maximum(time.low[slot], layer.slot), time.high[slot]
+        wanted, placed = np.zeros(len(layer), dtype=np.int32), np.zeros(len(layer), dtype=bool)
+        wanted[which], placed[which] = chain.day[slot] + np.int32(time.preferred), True
+        latest = np.minimum(high, chain.count - 1)
+        self._windows.append((low, high, np.maximum(low, layer.slot), latest))
+        first, last = chain.day[np.minimum(low, chain.count)], chain.day[latest]
+        self._dates.append((awaited.each.lesson, placed, wanted, first, last))
 
     def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:
         """A lesson still to come: the slots left to it, and the dates from which its days are counted."""

@@ -6,16 +6,17 @@ import numpy as np
 
 from sequencer.solver.chain.asked import NEVER, Flags
 from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.meeting_steps import MeetingSteps
 from sequencer.solver.chain.outlook import GroupOutlook
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of
-from sequencer.solver.chain.steps import Prices
+from sequencer.solver.chain.step_prices import Prices
 
 
 class Hopes:
     """What is known of all that is still to come in a class."""
 
-    def __init__(self, chain: Chained, layout: Layout) -> None:
-        self.chain, self.layout = chain, layout
+    def __init__(self, chain: Chained, layout: Layout, meetings: MeetingSteps) -> None:
+        self.chain, self.layout, self._meetings = chain, layout, meetings
         size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
         self._late = [bits_of((each for each in sure if chain.last_start[each] < slot), size) for slot in range(chain.count + 1)]
@@ -52,7 +53,7 @@ class Hopes:
                     fits &= value <= each.most
                 if each.least is not None:
                     fits &= value + each.to_come(slot) >= each.least
-        return fits & self._in_time(layer, busy)
+        return fits & self._meetings.lawful(layer) & self._in_time(layer, busy)
 
     def _in_time(self, layer: Layer, busy: Whole) -> Flags:
         """Whether all that has to come before each last slot still fits, everything with one together."""
@@ -87,7 +88,7 @@ class Hopes:
 
     def outlook(self, layer: Layer, prices: Prices) -> Whole:
         """What is still to come costs each state at least."""
-        days: Whole = np.zeros(len(layer), dtype=np.int64)
+        days = self._meetings.least(layer) if prices.distance else np.zeros(len(layer), dtype=np.int64)
         for group in self._groups if prices.distance else ():
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue

@@ -16,7 +16,8 @@ from sequencer.solver.chain.dominance import Comparison
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.sharing import Changed, Keys
 from sequencer.solver.chain.states import NONE, Layer, Whole, Words, any_holds, bit
-from sequencer.solver.chain.steps import Prices, Steps
+from sequencer.solver.chain.step_prices import Prices
+from sequencer.solver.chain.steps import Steps
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class PlacedMore:
         self._steps, self._hopes = steps, hopes
         waited_for = {other for first in chain.first for other in first} | chain.left_free
         waited_for |= {window.before for window in chain.windows} | {served.lesson for served in chain.served} | layout.at.keys()
+        waited_for |= {lesson for each in chain.met_by_choice for lesson in (each.lesson, *each.by)}
         counted = any(count.spare for count in layout.counted)
         self._lessons = [
             lesson

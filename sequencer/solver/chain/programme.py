@@ -12,7 +12,8 @@ from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undomin
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.placed_more import PlacedMore
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
-from sequencer.solver.chain.steps import Acts, Prices, Steps, Threads
+from sequencer.solver.chain.step_prices import Prices
+from sequencer.solver.chain.steps import Acts, Steps, Threads
 
 CHUNK = 12_000_000
 """States are gone on with so many at a time that what comes of them takes about so many bytes."""
@@ -59,7 +60,7 @@ class Programme:
         self.chain = chain
         self._threads = threads
         self.steps = Steps(chain)
-        self.hopes = Hopes(chain, self.steps.layout)
+        self.hopes = Hopes(chain, self.steps.layout, self.steps.meetings)
         self._more = PlacedMore(self.steps, self.hopes)
 
     def run(
@@ -116,7 +117,7 @@ class Programme:
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
             return RunFound(None, {}, bound, not cut, seen, self.chain.count)
-        cost = layer.cost[whole]
+        cost = (layer.cost + self.steps.meetings.left_over(layer) * prices.carried)[whole]
         for lesson, absent in prices.absent.items():
             cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
         best = int(cost.min())

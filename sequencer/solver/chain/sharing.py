@@ -11,7 +11,8 @@ from sequencer.solver.chain.steps import Steps
 
 
 class Keys:
-    """What is shared, of all states of a layer: lessons known, what is under way, practice due, loose lessons left of each kind.
+    """What is shared, of all states of a layer: lessons known, what is under way, practice due, loose lessons left of each kind,
+    and which meetings are awaited where steps choose.
 
     Attributes
     ----------
@@ -21,8 +22,11 @@ class Keys:
 
     def __init__(self, steps: Steps, layer: Layer) -> None:
         served = [row for row in steps.layout.served.values() if row in layer.where]
-        rows = [BUSY, *served, *sorted(set(steps.layout.loose.values()))]
-        self._rows: list[np.ndarray] = [*layer.known, *(layer.row(row) for row in rows)]
+        layout = steps.layout
+        met = [row for named in (layout.times, layout.today) for row in named.values() if row in layer.where]
+        rows = [BUSY, *served, *sorted(set(layout.loose.values())), *met]
+        awaited = (layer.row(row) >= 0 for row in layout.since.values() if row in layer.where)
+        self._rows: list[np.ndarray] = [*layer.known, *(layer.row(row) for row in rows), *awaited]
         self._words = len(layer.known)
         self._at = {row: self._words + number for number, row in enumerate(rows)}
         self.number: Words = np.zeros(len(layer), dtype=np.uint64)

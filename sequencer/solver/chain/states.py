@@ -81,8 +81,13 @@ class Layout:
         Of each lesson in a window its rows for the first and the last slot left to it.
     served
         Of each dense lesson to be practised the row of the last slot for that, once it is placed.
+    alone
+        Of each dense lesson that a lesson made for it practises the row of the slot up to which no other may.
     at
         Of each lesson to be met again the row of its slot.
+    since, times, today
+        Of each lesson met by choice the rows that say from which slot its next meeting is counted, how many there were, and
+        whether one was on this date.
     loose
         Of each loose lesson the row that counts those of its kind that could be placed.
     counted
@@ -102,11 +107,28 @@ class Layout:
         for served in chain.served:
             end = max(int(served.high[min(last[served.lesson], chain.count - 1)]), int(last[served.lesson])) + 1
             self.served[served.lesson] = self._new(NONE, int(first[served.lesson]), end)
+        self.alone: dict[int, int] = {}
+        for served in chain.served:
+            if served.made and len(served.by) > 1:
+                self.alone[served.lesson] = self._new(-1, int(first[served.lesson]), self._ends[self.served[served.lesson]])
         self.at: dict[int, int] = {}
         for met in chain.met:
             for member in met.members:
                 self.at[member] = self._new(-1, int(first[member]), int(last[met.lesson]) + 1)
-        self.of_lessons = frozenset({*self.low.values(), *self.high.values(), *self.served.values(), *self.at.values()})
+        self.since: dict[int, int] = {}
+        self.times: dict[int, int] = {}
+        self.today: dict[int, int] = {}
+        crowded = len(np.unique(chain.day[: chain.count])) < chain.count
+        for each in chain.met_by_choice:
+            begin, several = int(first[each.lesson]), len(each.times) > 1
+            end = chain.count if chain.carrying else max(int(last[by]) for by in each.by) + 1
+            self.since[each.lesson] = self._new(-1, begin, end)
+            if several:
+                self.times[each.lesson] = self._new(0, begin, end)
+            if several and crowded:
+                self.today[each.lesson] = self._new(0, begin, end)
+        of_lessons = (self.low, self.high, self.served, self.alone, self.at, self.since, self.times, self.today)
+        self.of_lessons = frozenset(row for rows in of_lessons for row in rows.values())
         """Rows that may be left out where they hold of all states what says nothing."""
         rows = {kind: self._new(0, 0, chain.count) for kind in sorted(set(kinds.values()))}
         self.loose = {lesson: rows[kind] for lesson, kind in kinds.items()}

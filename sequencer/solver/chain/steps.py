@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
-from sequencer.solver.chain.asked import Flags, MeetsAgain, Served, StartWindow, StepPrice
+from sequencer.solver.chain.asked import Flags, MeetsAgain, Served, StartWindow
 from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.meeting_steps import MeetingSteps
 from sequencer.solver.chain.states import (
     BUSY,
     LOAD,
@@ -26,6 +27,7 @@ from sequencer.solver.chain.states import (
     bits_of,
     mask_of,
 )
+from sequencer.solver.chain.step_prices import Prices
 
 SPARE, GOES_ON = -1, -2
 """What is done with a slot besides starting a lesson: it stays spare, or a lesson begun before goes on."""
@@ -36,21 +38,6 @@ Threads = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 """Does something to each of several things, in order or side by side; the results in order, as ``map`` does."""
 
 
-class Prices:
-    """Several aims in order as one number: what each counts, times its weight."""
-
-    def __init__(self, chain: Chained, weighed: list[tuple[StepPrice, int]]) -> None:
-        self.distance = sum(weight for price, weight in weighed if price.distance)
-        self.spare = [(bits_of(price.spare_before, chain.size), weight) for price, weight in weighed if price.spare_before]
-        self.starts: dict[tuple[int, int], int] = {}
-        self.absent: dict[int, int] = {}
-        for price, weight in weighed:
-            for start, cost in price.starts.items():
-                self.starts[start] = self.starts.get(start, 0) + cost * weight
-            for lesson, cost in price.absent.items():
-                self.absent[lesson] = self.absent.get(lesson, 0) + cost * weight
-
-
 class Steps:
     """What can be done with each slot of a class."""
 
@@ -59,6 +46,7 @@ class Steps:
         size = chain.size
         self.kinds = loose_kinds(chain)
         self.layout = Layout(chain, self.kinds)
+        self.meetings = MeetingSteps(chain, self.layout)
         self._older = older_first(chain)
         self._in_turn = in_turn(chain)
         self.met: dict[int, MeetsAgain] = {met.lesson: met for met in chain.met}
@@ -74,6 +62,8 @@ class Steps:
         self.serves: list[list[int]] = [[] for _ in range(size)]
         """Of each lesson the dense ones that it may practise."""
         self._after: list[list[int]] = [[] for _ in range(size)]
+        self._alone_among_old = [self.layout.alone.get(served.lesson) for served in chain.served if served.old_only]
+        self._made = {lesson: served.lesson for served in chain.served for lesson in served.made}
         for served in chain.served:
             for lesson in served.by:
                 self.serves[lesson].append(served.lesson)
@@ -112,6 +102,7 @@ class Steps:
         slot = layer.slot
         if self.chain.breaks[slot]:
             layer.row(RUN)[:] = 0
+        self.meetings.new_slot(layer)
         free = layer.row(BUSY) == 0
         due = self._due(layer)
         urgent = any_holds(due.values(), len(layer))
@@ -129,12 +120,18 @@ class Steps:
         self._loose_in_turn(layer, may)
         self._older_first(layer, may)
         self._one_after_another(may)
-        steps = [(step, which) for step, fits in may.items() if len(which := np.flatnonzero(fits))]
-        parents = np.concatenate([which for _, which in steps]) if steps else np.zeros(0, dtype=np.int64)
-        acts = np.concatenate([np.full(len(which), step, dtype=np.int16) for step, which in steps]) if steps else parents
+        steps = [
+            (step, which, met, carried)
+            for step, fits in may.items()
+            if fits.any()
+            for which, met in self.meetings.ways(layer, step, np.flatnonzero(fits))
+            for carried in ((False, True) if step in self.served and slot >= self.served[step].carry_from else (False,))
+        ]
+        parents = np.concatenate([which for _, which, *_ in steps]) if steps else np.zeros(0, dtype=np.int64)
+        acts = np.concatenate([np.full(len(which), step, dtype=np.int16) for step, which, *_ in steps]) if steps else parents
         grown = layer.moved_on(parents, self.layout)
         at = 0
-        for step, which in steps:
+        for step, which, met, carried in steps:
             part = slice(at, at + len(which))
             at += len(which)
             if step == GOES_ON:
@@ -143,6 +140,11 @@ class Steps:
                 self._stay_spare(grown, part, prices)
             else:
                 self._place(layer, grown, part, step, which, prices)
+                days, late = self.meetings.place(layer, grown, part, step, which, met)
+                grown.cost[part] += days * prices.distance + late * prices.late
+                if carried:
+                    self._set(grown, part, self.layout.served[step], NONE)
+                    grown.cost[part] += prices.carried
         return grown, parents, acts.astype(np.int16)
 
     def _heaviest(self, layer: Layer, slot: int) -> Whole:
@@ -176,6 +178,12 @@ class Steps:
                 fits &= slot <= layer.row(layout.high[lesson])
             if chain.capped[lesson] and chain.run_cap is not None:
                 fits &= layer.row(RUN) < chain.run_cap
+            if lesson in self._made:
+                row = layout.served[self._made[lesson]]
+                fits &= layer.row(row) != NONE if row in layer.where else False
+            for each in self.serves[lesson]:
+                if layout.alone.get(each) in layer.where:
+                    fits &= layer.row(layout.alone[each]) < slot
             for each in self._after[lesson]:
                 if layout.served[each] in layer.where:
                     fits &= layer.row(layout.served[each]) == NONE
@@ -252,7 +260,12 @@ class Steps:
                 high[part] = np.minimum(high[part], window.high[slot])
         if step in self.served:
             self._set(grown, part, layout.served[step], int(self.served[step].high[slot]))
+        if lesson.kind == "teach":
+            for row in self._alone_among_old:
+                self._set(grown, part, row, -1)
         for each in self.serves[step]:
+            if self._made.get(step) == each and layout.alone.get(each) in grown.where:
+                grown.row(layout.alone[each])[part] = layer.said(layout.served[each], layout)[which]
             self._set(grown, part, layout.served[each], NONE)
         self._set(grown, part, layout.at.get(step), slot)
         if step in self.met:
