@@ -8,8 +8,8 @@ import shlex
 import socket
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
 
@@ -27,16 +27,24 @@ SYNC = """\
 status_path = "status"
 [pair plan]
 a = "service"
-b = "folder"
+b = "kept"
 collections = null
 conflict_resolution = "a wins"
 [storage service]
 type = "http"
 url = "{}"
-[storage folder]
+[storage kept]
+"""
+IN_A_FOLDER = """\
 type = "filesystem"
 path = "calendar"
 fileext = ".ics"
+"""
+ON_A_SERVER = """\
+type = "caldav"
+url = "{}"
+username = "oak"
+password = "oak"
 """
 
 
@@ -47,13 +55,18 @@ def the_two_commands() -> list[str]:
     return [line.partition("#")[0].strip() for line in found[1].splitlines()]
 
 
+def free_port() -> int:
+    """A port of this machine on which nobody listens."""
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        return int(free.getsockname()[1])
+
+
 @contextmanager
 def after_two_commands(folder: Path, store: str) -> Iterator[str]:
     """Run them in a folder, and give the address that the first printed for a calendar, which the second serves."""
     keeps, serves = (line.replace("terms.db", store) for line in the_two_commands())
     (folder / "scenarios").symlink_to(SCENARIOS)
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        port = free.getsockname()[1]
+    port = free_port()
     found = {"PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}", "PYTHONPATH": str(SCENARIOS.parent)}
     environment = {**os.environ, **found, "SEQUENCER_PORT": f"{port}"}
     told = subprocess.run(keeps, shell=True, cwd=folder, env=environment, check=True, capture_output=True, text=True).stdout
@@ -68,19 +81,21 @@ def after_two_commands(folder: Path, store: str) -> Iterator[str]:
             served.terminate()
 
 
-def is_subscribed_to(folder: Path, store: str) -> None:
-    """A program that keeps folders of calendars in step with addresses holds the plan, and what becomes of it."""
+def is_subscribed_to(folder: Path, store: str, kept_in: str, texts: Callable[[], Iterable[str]]) -> None:
+    """A program that keeps calendars in step with addresses holds the plan, and what becomes of it."""
     pytest.importorskip("vdirsyncer", reason="vdirsyncer is not installed")
     with after_two_commands(folder, store) as address:
-        (folder / "calendar").mkdir()
-        (folder / "config").write_text(SYNC.format(address))
+        (folder / "config").write_text(SYNC.format(address) + kept_in)
 
         def run(command: str) -> None:
             subprocess.run([sys.executable, "-m", "vdirsyncer", "-c", "config", command], cwd=folder, check=True)
 
         def fetched() -> list[tuple[date, str]]:
             run("sync")
-            events = [each for file in (folder / "calendar").iterdir() for each in by_icalendar(file.read_text(encoding="utf-8"))]
+            events = [each for text in texts() for each in by_icalendar(text)]
+            assert len(events) == len({uid for uid, *_ in events}) == 31, (
+                "none twice, and what is cancelled is known as cancelled"
+            )
             held = [(day, title) for _, _, status, title, day in events if status != "CANCELLED"]
             return sorted((day, re.sub(r" \((live|set work)\)$", "", title)) for day, title in held)
 
@@ -90,11 +105,18 @@ def is_subscribed_to(folder: Path, store: str) -> None:
         plan = planned(kept.json(), "10G")
         assert len(plan) == 31 and fetched() == plan
         assert httpx.post(f"{term}/undo", headers={"if-match": kept.headers["etag"]}).status_code == 200
-        assert fetched() == [] and len(list((folder / "calendar").iterdir())) == 31, "what is cancelled is known as cancelled"
+        assert fetched() == []
+
+
+def in_a_folder(folder: Path, store: str) -> None:
+    """What is subscribed to is kept as files."""
+    calendar = folder / "calendar"
+    calendar.mkdir()
+    is_subscribed_to(folder, store, IN_A_FOLDER, lambda: (file.read_text(encoding="utf-8") for file in calendar.iterdir()))
 
 
 def test_two_commands_lead_to_a_calendar_that_is_subscribed_to(tmp_path: Path) -> None:
-    is_subscribed_to(tmp_path, "terms.db")
+    in_a_folder(tmp_path, "terms.db")
 
 
 @pytest.mark.slow
@@ -102,4 +124,28 @@ def test_two_commands_lead_to_a_calendar_that_is_subscribed_to(tmp_path: Path) -
 def test_so_they_do_with_postgresql(tmp_path: Path) -> None:
     pytest.importorskip("psycopg", reason="psycopg is not installed")
     with cluster() as server:
-        is_subscribed_to(tmp_path, server.address)
+        in_a_folder(tmp_path, server.address)
+
+
+@pytest.mark.slow
+def test_a_calendar_server_takes_it_and_its_client_reads_it(tmp_path: Path) -> None:
+    pytest.importorskip("radicale", reason="radicale is not installed")
+    caldav = pytest.importorskip("caldav", reason="caldav is not installed")
+    address = f"http://127.0.0.1:{free_port()}/"
+    command = [sys.executable, "-m", "radicale", "--server-hosts", address[7:-1], "--auth-type", "none"]
+    with subprocess.Popen([*command, "--storage-filesystem-folder", str(tmp_path / "server")]) as server:
+        try:
+            until(lambda: already_answers(address))
+            client = caldav.DAVClient(url=address, username="oak", password="oak")
+            calendar = client.principal().make_calendar(name="plan")
+            kept_in = ON_A_SERVER.format(calendar.url)
+            is_subscribed_to(tmp_path, "terms.db", kept_in, lambda: [event.data for event in calendar.events()])
+        finally:
+            server.terminate()
+
+
+def already_answers(address: str) -> bool:
+    with suppress(httpx.TransportError):
+        httpx.get(address)
+        return True
+    return False
