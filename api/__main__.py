@@ -70,7 +70,7 @@ def main(arguments: list[str] | None = None) -> int:
             app.state.kept.make_ready()
         app.state.solves.start()
         app.state.readings.start()
-        # What is there by now stays: the garbage collection need not look at it again, which would hold up every request meanwhile.
+        # What is there by now stays: garbage collection need not look at it again, which holds up every request meanwhile.
         gc.collect()
         gc.freeze()
         Server(app, open_page if options.open else None).run()

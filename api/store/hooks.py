@@ -144,7 +144,8 @@ def send_due(database: Database, post: Callable[[str, bytes, Mapping[str, str]],
         status = post(notice.address, body, signed("POST", notice.address, body, notice.webhook, notice.secret, int(time.time())))
         answer = None if 200 <= status < 300 else f"answered {status}"
     except (OSError, ValueError, HTTPException) as error:
-        answer = f"no answer ({type(error).__name__})"
+        cause = error.reason if isinstance(error, urllib.error.URLError) else error
+        answer = f"no answer ({type(cause).__name__})"
     note_outcome(database, notice, answer)
     return True
 

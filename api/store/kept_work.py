@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -22,6 +24,7 @@ from sequencer import (
     SolveSettings,
     TermPlan,
     UnusableInput,
+    UnusableSettings,
     WholeTerm,
     answer_json,
     as_it_stands,
@@ -104,7 +107,8 @@ def week_to_keep(
         if told["answer"] is not None:
             told["answer"] = answer_body(told["answer"], settings.seconds)
     else:
-        done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop)
+        with _quoting_no_other_class():
+            done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop)
         told = week_json(replace(done, answer=None, again=None))
         del told["answer"], told["term"]
         told["lessons"] = _rows(done.term, classes)
@@ -132,12 +136,13 @@ def kept_plan(document: str, form: str, shown: Shown, titled: bool, _: Caller) -
         return Written(NOTHING_PLANNED)
     if not titled:
         term = term.model_copy(update={"scenario": term.scenario.model_copy(update={"title": None})})
-    stands = as_it_stands(term)
-    check_shown(stands.scenario, form, shown)
-    plan = as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, ""))
-    if form == "json":
-        return in_json(answer_body(answer_json(plan), 0.0))
-    text = written(plan, form, shown)
+    check_shown(term.scenario, form, shown)
+    with nullcontext() if titled else _quoting_no_other_class():
+        stands = as_it_stands(term)
+        plan = as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, ""))
+        if form == "json":
+            return in_json(answer_body(answer_json(plan), 0.0))
+        text = written(plan, form, shown)
     return Written(text.encode() if isinstance(text, str) else text, format_named(form).content_type)
 
 
@@ -194,6 +199,20 @@ def webhook_asked(body: Body, _: Caller) -> WebhookAsked:
     except ValidationError:
         message = "must be a mapping with address (http or https, without a password) and perhaps terms, a list of names"
         raise UnusableInput((Problem("", message),)) from None
+
+
+@contextmanager
+def _quoting_no_other_class() -> Iterator[None]:
+    """What does not fit is told to a key for a class so far as it is of what it sent: the rest may be another class's."""
+    try:
+        yield
+    except (UnusableInput, UnusableSettings) as unusable:
+        problems = unusable.problems if isinstance(unusable, UnusableInput) else ()
+        own = tuple(each for each in problems if isinstance(each, Problem) and each.pointer.startswith("/happened"))
+        raise UnusableInput(own or (Problem("", _UNFIT),)) from None
+
+
+_UNFIT = "the plan does not fit what is set up any more: whoever plans the department has to plan it again"
 
 
 def _read(document: str) -> WholeTerm:

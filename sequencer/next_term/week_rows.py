@@ -204,7 +204,7 @@ def _week_of_some(
     new = tuple(others.get(row.name, row) for row in done.term.plan.lessons)
     changed = tuple(each for each in done.changed if only(each.class_))
     before = done.term.earlier[:1] if len(done.term.earlier) and done.term.earlier[0].plan == asked.plan else ()
-    told = replace(now, news=tuple(news for news in now.news if only(news.row.class_)))
+    told = replace(now, news=tuple(news for news in now.news if only(news.row.class_)), lapsed=())
     newest = tuple(
         each.model_copy(update={"plan": term.plan, "why": why_told(told, False), "changed": changed}) for each in before
     )

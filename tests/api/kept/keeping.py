@@ -28,7 +28,7 @@ closures:
 remote_spells: [{name: ZZ at home, on: 2026-11-19, classes: [ZZ9]}]
 restricted_days: [{name: ZZ tests, on: 2026-11-16, classes: [ZZ9], refuses: {high_load: true}}]
 teachers: [{name: ZZ Elm, dense_a_day: 3}]
-what_ifs: [{name: ZZ flood, changes: [{change: add closure, closure: {name: ZZ water, on: 2026-11-18}}]}]
+what_ifs: [{name: ZZ flood, changes: [{change: add closure, closure: {name: ZZ water, on: 2026-11-03}}]}]
 term: {first: 2026-11-02, last: 2026-11-20}
 time_zone: Europe/London
 periods:

@@ -160,6 +160,7 @@ def test_a_class_is_planned_without_the_others(closed: Keeping) -> None:
     assert "9B alone" in problem(refused, 403)["detail"]
     done = closed.ask("POST", "/v1/terms/autumn/weeks?seconds=20", {"happened": told}, key, if_match=before.headers["etag"])
     assert done.json()["done"] == "planned again" and {each["class"] for each in done.json()["changed"]} == {"9B"}
+    assert OTHERS not in done.content, "not even the name of a what-if that cannot come any more"
     after = closed.ask("GET", "/v1/terms/autumn", key=closed.key(ADMINISTER)).json()
     assert [row for row in after["plan"]["lessons"] if row["class"] == "ZZ9"] == others
     assert {entry["class"] for entry in after["scenario"]["record"]} == {"9B"}
@@ -177,6 +178,32 @@ def test_a_class_is_planned_without_the_others(closed: Keeping) -> None:
     assert closed.ask("GET", "/v1/terms/autumn/plan", key=key).headers["etag"] == done.headers["etag"]
     log = closed.ask("GET", "/v1/terms/autumn/changes", key=key).json()["changes"]
     assert log[-1]["by"] == "Oak's" and "From source" not in json.dumps(log)
+
+
+@pytest.mark.parametrize("change", ["closed", "gone", "elsewhere"])
+def test_what_does_not_fit_any_more_is_told_without_another_class(closed: Keeping, term: dict[str, Any], change: str) -> None:
+    """Another class's plan does not fit what was set up since: neither a form nor a week quotes it."""
+    whole = json.loads(json.dumps(term))
+    first, second = (next(row for row in whole["plan"]["lessons"] if row["lesson"] == each) for each in ("zzarch", "zzspit"))
+    if change == "closed":
+        whole["scenario"]["closures"].append({"name": "ZZ shut", "on": first["date"], "classes": ["ZZ9"]})
+    elif change == "gone":
+        lessons = whole["scenario"]["units"][1]["lessons"]
+        lessons[:] = [each for each in lessons if each["id"] != first["lesson"]]
+    else:
+        first["date"] = second["date"]
+    assert closed.ask("PUT", "/v1/terms/autumn", whole, closed.key(ADMINISTER), if_match="*").status_code == 200
+    key = closed.key(PLAN_CLASS, "9B")
+    for form in ("sheet", "calendar", "csv", "xlsx"):
+        refused = closed.ask("GET", f"/v1/terms/autumn/plan?format={form}", key=key)
+        assert "plan it again" in problem(refused, 422)["detail"] and OTHERS not in refused.content
+    mine = {"class": "9B", "unit": "rivers", "what": "delivered"}
+    told = {"happened": [{**mine, "lesson": "floods"}, {**mine, "lesson": "source"}]}
+    week = closed.ask("POST", "/v1/terms/autumn/weeks?seconds=20", told, key, if_match="*")
+    assert OTHERS not in week.content and b"zz" not in week.content, week.text
+    told["happened"][0]["period"] = 9
+    refused = closed.ask("POST", "/v1/terms/autumn/weeks?seconds=20", told, key, if_match="*")
+    assert problem(refused, 422)["problems"][0]["pointer"] == "/happened/0/period"
 
 
 def test_a_role_may_what_the_ones_before_may_and_more(closed: Keeping) -> None:
