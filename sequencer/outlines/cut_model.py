@@ -14,9 +14,19 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from sequencer.outlines.cut_question import CutBlocks, CutQuestion, bits, checked_in, told_in
+from sequencer.outlines.cut_question import (
+    CutBlocks,
+    CutQuestion,
+    bits,
+    checked_in,
+    least_load_minutes,
+    left_to_next,
+    load_minutes,
+    told_in,
+)
 from sequencer.outlines.first_cut import Lessons, as_many_as_stated, first_cut, parts_of
 from sequencer.outlines.inside import BREAKING
+from sequencer.outlines.inside_search import lessons_in
 from sequencer.outlines.line_search import line_in
 from sequencer.outlines.outline_search import small_solver
 
@@ -31,6 +41,9 @@ EFFORT_THEN = 0.13
 
 STEPS = 150_000
 """Steps of the search for a line of so many lessons, where only minutes and order count."""
+
+STEPS_INSIDE = 40_000
+"""The same where rules look inside lessons, for each question that is asked."""
 
 LEAST_EFFORT = 0.05
 """What a number of lessons is given when that is spent."""
@@ -110,7 +123,7 @@ class CutModel:
             told = self._sum(s, [part.most if part.content else 0 for part in parts])
             breaks = self._sum(s, [int(part.kind in BREAKING) for part in parts])
             self._post(told <= asked.stretch * (breaks + self.made[s] + asked.stretches_around))
-            alone = self._sum(s, [int(part.content and 2 * part.most > asked.stretch) for part in parts])
+            alone = self._sum(s, [int(place in asked.alone) for place in range(len(parts))])
             self._post(alone <= breaks + self.made[s] + asked.stretches_around)
         needed: Any = 0
         for strand in asked.strands:
@@ -189,9 +202,7 @@ class CutModel:
 
     def _has_outline(self, lessons: Lessons, s: int) -> bool:
         """Whether a lesson has an outline; its set of parts is ruled out where it has none."""
-        parts = self.asked.parts
-        later = checked_in(parts, lessons[s + 1]) if s + 1 < self.count else frozenset()
-        later &= told_in(parts, lessons[s]) - checked_in(parts, lessons[s])
+        later = left_to_next(self.asked.parts, lessons, s)
         if self.asked.outline_of(lessons[s], later):
             return True
         self._rule_out(lessons[s], later)
@@ -216,17 +227,6 @@ class CutModel:
         for s in self.every:
             self.model.add(greatest >= self._sum(s, weights))
         return greatest
-
-
-def load_minutes(asked: CutQuestion) -> list[int]:
-    """The load minutes of each part."""
-    return [part.most * part.load for part in asked.parts]
-
-
-def least_load_minutes(asked: CutQuestion, count: int) -> int:
-    """At least so many load minutes has the heaviest of so many lessons."""
-    weights = load_minutes(asked)
-    return max(math.ceil(sum(weights) / count), *(sum(weights[place] for place in held) for held in asked.blocks.held))
 
 
 def effort_of(asked: CutQuestion) -> float:
@@ -254,6 +254,14 @@ def cut(asked: CutQuestion) -> CutFound | None:
         best, least = _line(asked, best, least, most)
     count, left, sure = least, effort_of(asked), True
     while count <= most and (best is None or count < len(best)):
+        lessons, settled = lessons_in(asked, count, STEPS_INSIDE) if asked.looks_inside else (None, False)
+        if lessons is not None:
+            best = lessons
+            break
+        if settled:
+            count += 1
+            least = count if sure else least
+            continue
         last = best is not None and count + 1 == len(best)
         effort = max(left if last else left / 2, LEAST_EFFORT)
         model = CutModel(asked, count, effort)
@@ -304,22 +312,26 @@ def _by_pairs(blocks: CutBlocks, least: int) -> int:
 
 
 def _settle(asked: CutQuestion, lessons: Lessons, fewest: int) -> CutFound:
-    """The number of lessons is settled: now splits, then load minutes."""
+    """The number of lessons is settled: now splits, by the model and then the search where that leaves them open; then load."""
     effort = min(EFFORT, EFFORT_THEN) if asked.looks_inside else EFFORT / 3
-    model = CutModel(asked, len(lessons), effort)
+    count = len(lessons)
+    model = CutModel(asked, count, effort)
     splits, least_splits = sum(model.splits), 0
     if model.splits:
         answer = model.solve(splits, lessons)
         lessons = answer.lessons or lessons
-        least_splits = _whole(answer.bound)
+        least_splits, settled = _whole(answer.bound), asked.looks_inside
+        while settled and least_splits < asked.splits(lessons):
+            found, settled = lessons_in(asked, count, STEPS_INSIDE, least_splits)
+            lessons = found or lessons
+            least_splits += found is None and settled
         model.model.add(splits <= asked.splits(lessons))
     model.left = effort
-    weights = load_minutes(asked)
     answer = model.solve(model.load_minutes(), lessons)
     lessons = answer.lessons or lessons
-    load = max(sum(weights[place] for place in held) for held in lessons)
-    least_load = max(_whole(answer.bound), least_load_minutes(asked, len(lessons)))
-    return CutFound(tuple(lessons), (len(lessons), asked.splits(lessons), load), (fewest, least_splits, least_load))
+    least_load = max(_whole(answer.bound), least_load_minutes(asked, count))
+    values = (count, asked.splits(lessons), asked.load(lessons))
+    return CutFound(tuple(lessons), values, (fewest, least_splits, least_load))
 
 
 def _whole(bound: float) -> int:

@@ -11,6 +11,9 @@ from itertools import accumulate
 
 from sequencer.outlines.inside import BREAKING, PartFacts
 
+Measure = tuple[list[int], int]
+"""Weights of blocks, with the most that a lesson holds of them."""
+
 
 @dataclass(frozen=True)
 class CutQuestion:
@@ -36,8 +39,9 @@ class CutQuestion:
         Whether rule 5 holds: what is explained is checked in the lesson or the next.
     heavy
         Whether rule 4 holds, so that heavy parts that share nothing need a check or an apply part each.
-    outline_of
-        Whether the parts of a lesson, by their positions, have an outline: ``later`` are objectives checked in the next lesson.
+    outline_of, may_have_outline
+        Whether the parts of a lesson, by their positions, have an outline: ``later`` are objectives checked in the next lesson;
+        and the same at a glance, without the referee.
     """
 
     parts: tuple[PartFacts, ...]
@@ -52,6 +56,7 @@ class CutQuestion:
     checked: bool
     heavy: bool
     outline_of: Callable[[tuple[int, ...], frozenset[str]], bool]
+    may_have_outline: Callable[[tuple[int, ...], frozenset[str]], bool]
 
     @property
     def objectives(self) -> tuple[str, ...]:
@@ -67,10 +72,21 @@ class CutQuestion:
         lies = {place: s for s, held in enumerate(lessons) for place in held}
         return sum(len({lies[place] for place in self.parts_on(objective)}) > 1 for objective in self.objectives)
 
+    def load(self, lessons: Sequence[Sequence[int]]) -> int:
+        """The greatest load minutes of a lesson."""
+        weights = load_minutes(self)
+        return max(sum(weights[place] for place in held) for held in lessons)
+
     @property
     def stretches_around(self) -> int:
         """How many stretches a lesson without breaks may have, by its opening and closing parts."""
         return math.ceil(self.content_around / (self.stretch or 1)) + 2 if self.content_around else 1
+
+    @cached_property
+    def alone(self) -> frozenset[int]:
+        """The explain and model parts of which no two lie in one stretch: those that come in pieces may."""
+        half = (self.stretch or 0) / 2
+        return frozenset(n for n, part in enumerate(self.parts) if part.content and part.pieces == 1 and part.most > half)
 
     @cached_property
     def strands(self) -> tuple[HeavyStrand, ...]:
@@ -123,6 +139,12 @@ def checked_in(parts: Sequence[PartFacts], held: Sequence[int]) -> frozenset[str
 def told_in(parts: Sequence[PartFacts], held: Sequence[int]) -> frozenset[str]:
     """The objectives that explain and model parts among those held are on."""
     return frozenset(word for place in held if parts[place].content for word in parts[place].objectives)
+
+
+def left_to_next(parts: Sequence[PartFacts], lessons: Sequence[Sequence[int]], s: int) -> frozenset[str]:
+    """The objectives that a lesson explains or models, and only the next one checks."""
+    checked = checked_in(parts, lessons[s + 1]) if s + 1 < len(lessons) else frozenset()
+    return checked & told_in(parts, lessons[s]) - checked_in(parts, lessons[s])
 
 
 class CutBlocks:
@@ -242,18 +264,29 @@ def fewest_by_arithmetic(minutes: Sequence[int], room: int) -> int:
     return best
 
 
+def load_minutes(asked: CutQuestion) -> list[int]:
+    """The load minutes of each part."""
+    return [part.most * part.load for part in asked.parts]
+
+
+def least_load_minutes(asked: CutQuestion, count: int) -> int:
+    """At least so many load minutes has the heaviest of so many lessons."""
+    weights = load_minutes(asked)
+    return max(math.ceil(sum(weights) / count), *(sum(weights[place] for place in held) for held in asked.blocks.held))
+
+
 def breaks_in(parts: Sequence[PartFacts], held: Sequence[int]) -> int:
     """How many of the parts held end a stretch."""
     return sum(parts[place].kind in BREAKING for place in held)
 
 
-def measures(minutes: Sequence[int], room: int) -> list[tuple[list[int], int]]:
+def measures(minutes: Sequence[int], room: int) -> list[Measure]:
     """Weights of blocks, with the most that a lesson holds of them whatever its blocks: minutes, and others made of these.
 
     Of blocks longer than a kth of the room fewer than k share a lesson; beside a long block only short ones lie, which may count
     nothing; and minutes may be rounded to shares of the room (dual feasible functions: Fekete and Schepers 2001, from memory).
     """
-    found = [(list(minutes), room)]
+    found: list[Measure] = [(list(minutes), room)]
     for share in range(2, 7):
         found.append(([int(share * lasts > room) for lasts in minutes], share - 1))
         rounded = [lasts * (share - 1) if share * lasts % room == 0 else share * lasts // room * room for lasts in minutes]

@@ -100,6 +100,11 @@ def _cut_unit(scenario: Scenario, unit: Unit, minutes: int) -> UnitCut:
     def outline_of(held: tuple[int, ...], later: frozenset[str]) -> bool:
         return _outline_exists(_lesson_of(all_of_it, own, held, how.at_least_minutes), later)
 
+    def may_have_outline(held: tuple[int, ...], later: frozenset[str]) -> bool:
+        if any(own[place].pieces > 1 for place in held):
+            return outline_of(held, later)
+        return OrderSearch(replace(_lesson_of(all_of_it, own, held, how.at_least_minutes), excused=later)).exists()
+
     made, whole_objectives = rules["made_checks"], rules["whole_objectives"]
     stretch, heavy = rules["stretch"], rules["heavy_applied"]
     allowed = {word for part in own for word in part.objectives}
@@ -116,6 +121,7 @@ def _cut_unit(scenario: Scenario, unit: Unit, minutes: int) -> UnitCut:
         checked=whole_objectives is not None and not whole_objectives.wish,
         heavy=heavy is not None and not heavy.wish and not any(part.answering or part.content for part in around),
         outline_of=outline_of,
+        may_have_outline=may_have_outline,
     )
     try:
         found = cut(asked)

@@ -21,7 +21,7 @@ TRIES = 100
 WEIGHTS = ((0.0, 0.0, 0), (0.005, 0.0, 0), (0.01, 0.5, 0), (0.02, 0.0, 0), (0.0, 1.0, 0), (0.05, 0.0, 0))
 """What a minute that follows a block weighs beside a minute of its own; a block that follows it straight; an objective split."""
 
-WEIGHTS_OF_SPLITS = ((0.0, 0.0, 0), (0.0, 0.0, 2), (0.0, 0.0, 5))
+WEIGHTS_OF_SPLITS = ((0.0, 0.0, 5),)
 """The same where objectives may be split."""
 
 Lessons = list[tuple[int, ...]]
@@ -124,27 +124,25 @@ class _LessonByLesson:
                         those = sorted({*ready, *new} - {each}, key=self.rank.__getitem__)
                         more.append((both, room - self.blocks.minutes[each], those))
             waiting += reversed(more)
-            if taken and (full or self.asked.looks_inside) and self._plausible(taken):
+            if taken and (full or self.asked.looks_inside) and plausible(self.asked, parts_of(self.blocks, taken)):
                 those = bits(taken)
                 split = sum(bool(whole & taken and whole & ~taken) for whole in self.apart)
                 full_by = sum(self.weight[each] for each in those) - self.of_splits * split
                 found[taken] = full_by, sum(self.worth[each] for each in those)
         return found
 
-    def _plausible(self, taken: int) -> bool:
-        """Whether the checks and breaks that a lesson needs fit too."""
-        asked, held = self.asked, parts_of(self.blocks, taken)
-        within = set(held)
-        lacking = asked.checked and bool(told_in(asked.parts, held) - checked_in(asked.parts, held))
-        made = max(
-            int(lacking), sum(not within.isdisjoint(each.heavy) and within.isdisjoint(each.answers) for each in asked.strands)
-        )
-        if asked.stretch is not None:
-            told = [asked.parts[place].most for place in held if asked.parts[place].content]
-            stretches = max(math.ceil(sum(told) / asked.stretch), sum(2 * lasts > asked.stretch for lasts in told))
-            made = max(made, stretches - asked.stretches_around - breaks_in(asked.parts, held))
-        minutes = sum(asked.parts[place].most for place in held)
-        return made <= 0 or (asked.made is not None and minutes + made * asked.made <= asked.minutes)
+
+def plausible(asked: CutQuestion, held: tuple[int, ...], later: frozenset[str] = frozenset()) -> bool:
+    """Whether the checks and breaks that a lesson needs fit too; ``later`` are objectives checked in the next lesson."""
+    within = set(held)
+    lacking = asked.checked and bool(told_in(asked.parts, held) - checked_in(asked.parts, held) - later)
+    made = max(int(lacking), sum(not within.isdisjoint(each.heavy) and within.isdisjoint(each.answers) for each in asked.strands))
+    if asked.stretch is not None:
+        told = sum(asked.parts[place].most for place in held if asked.parts[place].content)
+        stretches = max(math.ceil(told / asked.stretch), sum(place in asked.alone for place in held))
+        made = max(made, stretches - asked.stretches_around - breaks_in(asked.parts, held))
+    minutes = sum(asked.parts[place].most for place in held)
+    return made <= 0 or (asked.made is not None and minutes + made * asked.made <= asked.minutes)
 
 
 def parts_of(blocks: CutBlocks, taken: int) -> tuple[int, ...]:

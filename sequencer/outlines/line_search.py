@@ -10,7 +10,7 @@ from memory); and those after which the rest cannot be held by the lessons that 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count, islice
 
@@ -37,7 +37,11 @@ Loads = Iterator[tuple[int, int]]
 
 def line_in(blocks: CutBlocks, lessons: int, steps: int) -> tuple[list[int] | None, bool]:
     """A line of at most so many lessons, as sets of blocks, or none; and whether that is settled, in so many steps."""
-    ways = [_Line(blocks, lessons, backwards) for backwards in (False, True)]
+    return in_turn([LineSearch(blocks, lessons, backwards) for backwards in (False, True)], steps)
+
+
+def in_turn(ways: Sequence[LineSearch], steps: int) -> tuple[list[int] | None, bool]:
+    """What the first of several searches for the same finds, and whether that is settled, in so many steps of all of them."""
     each = STEPS
     while steps > 0:
         for way in ways:
@@ -50,18 +54,24 @@ def line_in(blocks: CutBlocks, lessons: int, steps: int) -> tuple[list[int] | No
 
 
 @dataclass(order=True)
-class _Filled:
-    """Blocks taken by the first lessons, with the sums that they come to; ``loads`` are the ways to go on, once begun."""
+class Filled:
+    """The first lessons: all their blocks, the sums that these come to, the blocks of the last, and the lessons before it.
+
+    ``splits`` are the objectives that lie in several lessons so far; ``loads`` the ways to go on, once begun.
+    """
 
     score: float
     number: int
-    taken: int
-    sums: int
-    loads: Loads | None = None
+    taken: int = field(compare=False)
+    sums: int = field(compare=False)
+    load: int = field(compare=False)
+    before: Filled | None = field(compare=False)
+    splits: int = field(default=0, compare=False)
+    loads: Loads | None = field(default=None, compare=False)
 
 
-class _Line:
-    """The search in one direction."""
+class LineSearch:
+    """The search for at most so many lessons in one direction."""
 
     def __init__(self, blocks: CutBlocks, lessons: int, backwards: bool) -> None:
         self.blocks, self.lessons, self.backwards, self.minutes = blocks, lessons, backwards, blocks.minutes
@@ -77,12 +87,11 @@ class _Line:
         tails = blocks.heads if backwards else blocks.tails
         self.by_then = [sum(1 << each for each in self.every if tails[each] > lessons - s) for s in range(lessons + 1)]
         self._measure(tails)
-        self.met = {0: 0}
-        self.filled_by: dict[int, int] = {}
-        self.waiting: list[list[_Filled]] = [[] for _ in range(lessons)]
-        self.numbers = count()
+        self.met: dict[int, int] = {0: 0}
+        self.waiting: list[list[Filled]] = [[] for _ in range(lessons)]
+        self.waiting[0].append(Filled(0.0, 0, 0, 0, 0, None))
+        self.numbers = count(1)
         self.settled = not self._enough(0, 0)
-        self._wait(0, _Filled(0.0, 0, 0, 0))
         self.steps = 0
 
     def _is_better(self, other: int, each: int) -> bool:
@@ -113,9 +122,6 @@ class _Line:
         """Whether the lessons left can hold what is not in these sums."""
         return (sums + self.guards - self.least[s]) & self.guards == self.guards
 
-    def _wait(self, s: int, filled: _Filled) -> None:
-        heappush(self.waiting[s], filled)
-
     def go_on(self, steps: int) -> list[int] | None:
         """The line, where it is found in so many steps; ``settled`` then says whether there can be any."""
         self.steps = steps
@@ -129,23 +135,40 @@ class _Line:
                         return found
         return None
 
-    def _fill_next(self, s: int, filled: _Filled) -> list[int] | None:
-        if self.met[filled.taken] < s:
+    def _fill_next(self, s: int, filled: Filled) -> list[int] | None:
+        key, worth = self.worth(filled.taken, s, filled.splits)
+        if self.met[key] < worth:
             return None
-        filled.loads = filled.loads or self._loads(filled.taken, s + 1)
+        filled.loads = filled.loads or self.loads(filled, s + 1)
         some = list(islice(filled.loads, AT_A_TIME))
         for load, adds in some:
             taken, sums = filled.taken | load, filled.sums + adds
+            after = Filled(0.0, next(self.numbers), taken, sums, load, filled, self.splits(filled, load))
             if taken.bit_count() == len(self.minutes):
-                self.filled_by[taken] = load
-                return self._line(taken)
-            if self.met.get(taken, self.lessons) > s + 1 and self._enough(sums, s + 1):
-                self.met[taken], self.filled_by[taken] = s + 1, load
-                self._wait(s + 1, _Filled(self._score(taken, s + 1), next(self.numbers), taken, sums))
+                if (line := self._line(after)) is not None:
+                    return line
+            elif s + 1 < self.lessons and self._enough(sums, s + 1):
+                key, worth = self.worth(taken, s + 1, after.splits)
+                if key not in self.met or self.met[key] > worth:
+                    self.met[key] = worth
+                    after.score = self._score(taken, s + 1)
+                    heappush(self.waiting[s + 1], after)
         if len(some) == AT_A_TIME:
             filled.score += AGAIN
-            self._wait(s, filled)
+            heappush(self.waiting[s], filled)
         return None
+
+    def worth(self, taken: int, s: int, splits: int) -> tuple[int, int]:
+        """Of sets with the same first number those with the least second one go on."""
+        return taken, s
+
+    def splits(self, before: Filled, load: int) -> int:
+        """How many objectives lie in several lessons once these blocks fill the next."""
+        return 0
+
+    def fits(self, line: list[int]) -> bool:
+        """Whether a line that was found is one."""
+        return True
 
     def _score(self, taken: int, s: int) -> float:
         """The less the better: minutes left free, few blocks taken, so that they are long, and much that follows them."""
@@ -153,23 +176,37 @@ class _Line:
         free = s * self.blocks.room - sum(self.minutes[each] for each in those)
         return (free - OF_FOLLOWING * sum(self.following[each] for each in those)) / s + OF_BLOCKS * len(those)
 
-    def _line(self, taken: int) -> list[int]:
-        found = []
-        while taken:
-            found.append(self.filled_by[taken])
-            taken &= ~found[-1]
-        return found if self.backwards else found[::-1]
+    def _line(self, filled: Filled) -> list[int] | None:
+        found: list[int] = []
+        last: Filled | None = filled
+        while last is not None and last.before is not None:
+            found.append(last.load)
+            last = last.before
+        line = found if self.backwards else found[::-1]
+        return line if self.fits(line) else None
 
-    def _loads(self, taken: int, s: int) -> Loads:
-        """The ways to fill a lesson after these blocks, each once: long blocks first, what must not lie later in each."""
+    def must_hold(self, taken: int, s: int) -> tuple[int, int, int, list[int]]:
+        """What a lesson after these blocks holds in any case, the room left, what that adds to the sums, and what may follow."""
         left = (1 << len(self.minutes)) - 1 & ~taken
         load = self.by_then[s] & left
         room = self.blocks.room - sum(self.minutes[each] for each in bits(load))
-        if room < 0:
-            return
-        ready = [each for each in bits(left & ~load) if not self.earlier[each] & ~(taken | load)]
-        adds = sum(self.adds[each] for each in bits(load))
-        waiting = [(load, room, adds, sorted(ready, key=self.rank.__getitem__), 0, room + 1)]
+        return load, room, sum(self.adds[each] for each in bits(load)), self.ready(taken | load)
+
+    def ready(self, taken: int) -> list[int]:
+        """The blocks that may follow, long ones first."""
+        left = (1 << len(self.minutes)) - 1 & ~taken
+        return sorted((each for each in bits(left) if not self.earlier[each] & ~taken), key=self.rank.__getitem__)
+
+    def then(self, taken: int, each: int, rest: list[int]) -> list[int]:
+        """The blocks that may follow once one more is taken, from those that might have before it."""
+        new = [then for then in self.next[each] if not self.earlier[then] & ~taken]
+        return sorted(rest + new, key=self.rank.__getitem__) if new else rest
+
+    def loads(self, filled: Filled, s: int) -> Loads:
+        """The ways to fill a lesson after these, each once, with what must not lie later in each."""
+        taken = filled.taken
+        load, room, adds, ready = self.must_hold(taken, s)
+        waiting = [(load, room, adds, ready, 0, self.blocks.room + 1)] if room >= 0 else []
         while waiting:
             load, room, adds, ready, out, shortest = waiting.pop()
             self.steps -= 1
@@ -181,9 +218,8 @@ class _Line:
                 continue
             more = []
             for place, each in enumerate(fits, 1):
-                both, rest = load | 1 << each, fits[place:]
-                if new := [then for then in self.next[each] if not self.earlier[then] & ~(taken | both)]:
-                    rest = sorted(rest + new, key=self.rank.__getitem__)
+                both = load | 1 << each
+                rest = self.then(taken | both, each, fits[place:])
                 more.append((both, room - self.minutes[each], adds + self.adds[each], rest, out, shortest))
                 out |= 1 << each
                 shortest = min(shortest, self.minutes[each])

@@ -64,9 +64,13 @@ class OrderSearch:
 
     def outline(self) -> LessonOutline | None:
         """An outline that keeps the rules; None where there is none."""
-        if self.too_long or not self._goes_on((0, 0, (), 0, 0, False), self.most_made, 0, 0):
+        if not self.exists():
             return None
         return without_unwanted([self.inside], [LessonOutline(tuple(self.found))])[0]
+
+    def exists(self) -> bool:
+        """Whether there is one."""
+        return not self.too_long and self._goes_on((0, 0, (), 0, 0, False), self.most_made, 0, 0)
 
     def _goes_on(self, state: _State, made_left: int, told: int, reviewed: int) -> bool:
         """Whether the rest can follow; ``told`` are objectives explained so far, ``reviewed`` those that reviews were on."""

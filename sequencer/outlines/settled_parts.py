@@ -81,7 +81,8 @@ def shortest_minutes(scenario: Scenario, unit: Unit, minutes: int | None) -> int
     takers = [teaching_class for teaching_class in scenario.classes if unit.id in teaching_class.units]
     weeks = (days for each in takers for timetable in each.timetable for days in timetable.weeks.values())
     used = {entry.period for days in weeks for entries in days.values() for entry in entries}
-    bells = [lasts for period, lasts in _bells(scenario).items() if period in used] or [scenario.lesson_minutes]
+    stated = _bells(scenario)
+    bells = [stated.get(period, scenario.lesson_minutes) for period in used] or [scenario.lesson_minutes]
     ids = {each.id for each in takers}
     bells += [day.minutes for day in scenario.restricted_days if day.minutes and (not day.classes or ids & set(day.classes))]
     lasts = minutes or min(bells)

@@ -24,10 +24,8 @@ from sequencer.outlines.outlined import outline_sequence
 from sequencer.outlines.settled_parts import insides
 from sequencer.plan.sequence import Laid, Placement, Sequence
 from tests.builders import Data
-from tests.outlines.made import drawn_line, part
-from tests.outlines.test_cutting import LINES, SHARED, cut_of, line_data, unit_data
-
-KINDS = ("explain", "apply", "explain", "model", "apply", "check", "other")
+from tests.outlines.made import drawn_line, part, sixty_parts
+from tests.outlines.test_cutting import LINES, SHARED, cut_of, line_data
 
 
 def expert_fewest(line: Data, minutes: int, seconds: float) -> tuple[int | None, int]:
@@ -78,25 +76,6 @@ def drawn(draws: int = 3) -> None:
         found = cut_of(line_data(drawn_line(seed, times, strength), 200)).found
         took = time.process_time() - begun
         print(f"{times} {strength} {seed}: {found.values[0]} lessons, at least {found.bounds[0]}, {took:.2f} s", flush=True)
-
-
-def sixty_parts(seed: int) -> Data:
-    """A unit of 60 parts on twelve objectives, for lessons of 57 minutes with opening and closing parts."""
-    chance = random.Random(seed)
-    content = []
-    for number in range(60):
-        kind = KINDS[number % 5] if number % 5 else "explain"
-        made = part(kind, chance.randint(3, 9), f"t{number}", id=f"t{number}", objectives=[f"o{number // 5}"])
-        if kind in ("explain", "model") and chance.random() < 0.3:
-            made["load"] = chance.choice((4, 5))
-        if kind == "other":
-            made["after"] = [f"t{number - 1}"]
-        content.append(made)
-    usual = {
-        "opening": [part("settle", 3), part("recall", 5), part("preview", 1)],
-        "closing": [part("review", 2)],
-    }
-    return unit_data(content, 57, {}, usual, **({"may_split": "all"} if seed % 2 else {}))
 
 
 def cutting() -> None:

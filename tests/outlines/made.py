@@ -138,3 +138,39 @@ def drawn_line(seed: int, times: str, strength: float, tasks: int = 100, cycle: 
                 after[task] |= down if up >> task & 1 else 0
                 before[task] |= up if down >> task & 1 else 0
     return {"times": found, "before": pairs}
+
+
+def unit_data(content: list[Data], minutes: int, rules: Data | None = None, usual: Data | None = None, **cut: Any) -> Data:
+    """Return a scenario of one unit given as content."""
+    return {
+        "format": 1,
+        "term": {"first": "2026-11-02", "last": "2026-12-18"},
+        "margin": 0,
+        "lesson_minutes": minutes,
+        "outline_rules": rules or {},
+        "usual_outlines": [{"id": "usual", **(usual or {})}],
+        "units": [{"id": "u", "outline": "usual", "content": content, **({"cut": cut} if cut else {})}],
+        "classes": [{"id": "9B", "units": "u", "timetable": {"Mon": 1, "Tue": 1, "Wed": 1, "Thu": 1}}],
+    }
+
+
+KINDS_IN_TURN = ("explain", "apply", "explain", "model", "apply", "check", "other")
+
+
+def sixty_parts(seed: int) -> Data:
+    """A unit of 60 parts on twelve objectives, for lessons of 57 minutes with opening and closing parts."""
+    chance = random.Random(seed)
+    content = []
+    for number in range(60):
+        kind = KINDS_IN_TURN[number % 5] if number % 5 else "explain"
+        made = part(kind, chance.randint(3, 9), f"t{number}", id=f"t{number}", objectives=[f"o{number // 5}"])
+        if kind in ("explain", "model") and chance.random() < 0.3:
+            made["load"] = chance.choice((4, 5))
+        if kind == "other":
+            made["after"] = [f"t{number - 1}"]
+        content.append(made)
+    usual = {
+        "opening": [part("settle", 3), part("recall", 5), part("preview", 1)],
+        "closing": [part("review", 2)],
+    }
+    return unit_data(content, 57, {}, usual, **({"may_split": "all"} if seed % 2 else {}))

@@ -19,27 +19,13 @@ from sequencer.outlines.cutting import CannotBeCut, UnitCut, cut_unit
 from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
 from tests.outlines.exhaustive import Tiny, best
-from tests.outlines.made import part
+from tests.outlines.made import part, sixty_parts, unit_data
 
 Data = dict[str, Any]
 BARE: Data = {"stretch": "off", "heavy_applied": "off", "whole_objectives": "off", "made_checks": "off"}
 LINES = Path(__file__).parent / "lines"
 KINDS = ("explain", "explain", "model", "apply", "check", "other")
 SHARED = Path(__file__).parents[2].parent / "shared" / "data" / "salbp"
-
-
-def unit_data(content: list[Data], minutes: int, rules: Data | None = None, usual: Data | None = None, **cut: Any) -> Data:
-    """Return a scenario of one unit given as content."""
-    return {
-        "format": 1,
-        "term": {"first": "2026-11-02", "last": "2026-12-18"},
-        "margin": 0,
-        "lesson_minutes": minutes,
-        "outline_rules": rules or {},
-        "usual_outlines": [{"id": "usual", **(usual or {})}],
-        "units": [{"id": "u", "outline": "usual", "content": content, **({"cut": cut} if cut else {})}],
-        "classes": [{"id": "9B", "units": "u", "timetable": {"Mon": 1, "Tue": 1, "Wed": 1, "Thu": 1}}],
-    }
 
 
 def cut_of(data: Data) -> UnitCut:
@@ -73,6 +59,14 @@ def test_a_cut_holds_for_the_shortest_period_of_a_class_that_has_the_unit() -> N
         assert cut_of(data).found.values[0] == lessons
 
 
+def test_a_period_without_bell_times_counts_with_the_minutes_of_a_lesson() -> None:
+    """Period 1 has 60 minutes, period 2 the 40 that lessons have: 55 minutes are two lessons."""
+    data = unit_data([part("other", 30, "a"), part("other", 25, "b")], 40)
+    data["periods"] = [{"number": 1, "starts": "09:00", "ends": "10:00"}]
+    data["classes"][0]["timetable"] = {"Mon": 1, "Tue": 2}
+    assert cut_of(data).found.values[0] == 2
+
+
 def test_an_objective_is_split_only_where_allowed() -> None:
     parts = [
         part("explain", 10, "e", objectives=["p"]),
@@ -101,6 +95,20 @@ def test_each_lesson_keeps_the_rules_with_its_opening_and_closing() -> None:
     with pytest.raises(CannotBeCut):
         cut_of(unit_data(content, 27, usual=usual))
     assert cut_of(unit_data(content, 27, usual=usual, may_split="all")).found.values == (2, 1, 16)
+
+
+def test_parts_in_pieces_share_a_stretch_that_whole_ones_do_not() -> None:
+    """Three parts of 6 minutes are two stretches of at most 10 where one comes in pieces (6 + 4, 2 + 6), else three."""
+    rules: Data = {"order_of_parts": "off", "whole_objectives": "off", "heavy_applied": "off"}
+    for pieces, lessons in (({"split": 2}, 1), ({}, 2)):
+        content = [part("explain", 6, title, objectives=["p"], **pieces) for title in "abc"]
+        assert cut_of(unit_data(content, 20, rules, may_split="all")).found.values[0] == lessons
+
+
+def test_a_unit_of_60_parts_whose_objectives_may_be_split_is_proven_best() -> None:
+    """Nine lessons have the minutes, checks included, and every way to fill them fails; with ten three objectives are split."""
+    found = cut_of(sixty_parts(1))
+    assert found.proven and found.found.values == (10, 3, 130)
 
 
 def test_a_lesson_is_heavy_only_where_its_heavy_parts_take_a_quarter_of_an_hour() -> None:
@@ -378,6 +386,7 @@ def test_a_long_line_is_cut_also_where_no_effort_is_left_to_prove_it(tasks: int,
 
 def test_a_cut_that_was_not_found_in_the_effort_allowed_is_not_called_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
     """No lesson stands alone, since each check lies in the next, so that there is no first cut."""
+    monkeypatch.setattr(cut_model, "STEPS_INSIDE", 0)
     monkeypatch.setattr(cut_model.CutModel, "solve", lambda *_: cut_model.CutAnswer(None, -math.inf, False))
     parts = [part("explain", 10, "unsettled", objectives=["p"]), part("check", 10, "c", objectives=["p"])]
     with pytest.raises(CannotBeCut, match="whether there is one is not settled"):
