@@ -60,6 +60,8 @@ def run_week(options: argparse.Namespace) -> int:
             tell([f"Allow more time: --seconds {4 * AGAIN * options.seconds:g}"])
         if done.explanation is not None:
             tell(explanation_text(done.explanation, source_of(path)).splitlines())
+            if not done.explanation.repairs:
+                tell([f'To look longer for a way out: python -m sequencer explain "{path}"'])
         return {"no sequence": NONE_EXISTS, "none found": TIME_RAN_OUT}.get(done.done, DONE)
     problems: list[str] = []
     if options.undo:

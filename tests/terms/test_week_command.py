@@ -116,7 +116,25 @@ def test_no_sequence_leaves_the_file_as_it_is(book: Path, capsys: Captured) -> N
     told = capsys.readouterr().err
     assert "There is no sequence. The term stays as it is." in told
     assert "Flood" in told and "(sheet Days off, cell " in told
+    assert "python -m sequencer explain" not in told, "a way out was found"
     assert book.read_bytes() == before
+
+
+def test_where_no_way_out_was_found_it_is_said_what_looks_longer(
+    book: Path, monkeypatch: pytest.MonkeyPatch, capsys: Captured
+) -> None:
+    whole = week_command.week
+
+    def hurried(term: WholeTerm, on: date, settings: SolveSettings, stop: StopSignal) -> WeekDone:
+        done = whole(term, on, settings, stop)
+        return replace(done, explanation=replace(done.explanation, repairs=()) if done.explanation is not None else None)
+
+    monkeypatch.setattr(week_command, "week", hurried)
+    sheet = openpyxl.load_workbook(book)
+    sheet["Days off"].append(["closure", "Flood", "2026-11-09", "2026-11-20"])
+    sheet.save(book)
+    assert main(["week", str(book)]) == 1
+    assert f'To look longer for a way out: python -m sequencer explain "{book}"' in capsys.readouterr().err
 
 
 def test_a_plan_not_found_in_time_is_looked_for_longer(book: Path, monkeypatch: pytest.MonkeyPatch, capsys: Captured) -> None:
