@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from sequencer import Shown, written
+from sequencer import Asked, Shown, around_written, written
 from tests.api.browser import CHROMIUM, browsing
 from tests.builders import a_class, assessment, practice, scenario, solved, teach
 from tests.paper import LEAST_LINES, faults_of, printed
@@ -52,6 +52,12 @@ def the_sheets() -> list[str]:
 
 def test_nothing_meets_breaks_or_is_cut_off(paper: Page, sheets: list[str]) -> None:
     assert [fault for sheet in sheets for fault in faults_of(paper, sheet)] == []
+
+
+def test_a_long_title_of_a_test_meets_nothing_on_a_phone(paper: Page) -> None:
+    title = "Should the road through the valley be built, and who is to decide that? A decision with three maps and two letters"
+    answer = solved(scenario([assessment("t", title=title)], per_week="Thu 1"))
+    assert list(faults_of(paper, str(around_written(answer, "assessments", "sheet", Asked())))) == []
 
 
 def test_what_is_wrong_is_seen(paper: Page, sheets: list[str]) -> None:

@@ -80,7 +80,7 @@ table, tbody { display: block }
 tr { display: flex; flex-wrap: wrap; gap: 0 2.5mm; align-items: baseline; height: auto !important; padding: 1mm 0;
   border-top: .2mm solid #000 }
 tbody tr:first-child, tr.first { border-top-width: .6mm }
-tbody td { border: 0 !important; padding: 0; width: auto !important; text-align: left !important }
+tbody td { border: 0 !important; padding: 0; width: auto !important; height: auto !important; text-align: left !important }
 td.day, td.of-week, td.lesson, td.goes-with, .wall td { flex: 0 0 100% }
 td.day, td.of-week { order: -3 } td.when, td.period, td.whom { order: -2 } td.load { order: -1 }
 td.day b, td.of-week b { margin-right: 2mm; display: inline !important }
