@@ -157,7 +157,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     weekly.add_argument("term", type=Path, metavar="FILE", help="the term: a workbook (.xlsx), or .json")
     weekly.add_argument("--undo", action="store_true", help="bring the week before back")
     weekly.add_argument("--on", metavar="DATE", help="the day it is (default: today), by which the file as it was is named")
-    weekly.add_argument("--seconds", type=_seconds, default=6.0, help="time allowed for the search (default: 6)")
+    weekly.add_argument("--seconds", type=_seconds, default=5.0, help="time allowed for the search (default: 5)")
     weekly.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
     weekly.set_defaults(run=commands["week"])
 
