@@ -92,8 +92,11 @@ def department(seed: int, weeks: int = WEEKS, calendar: Random | None = None) ->
     """
     names = [name for band in DEPARTMENT for name in band.classes]
     return _classes(
-        Random(f"department {seed}"), DEPARTMENT, {name: STAFF[place % len(STAFF)] for place, name in enumerate(names)},
-        weeks, calendar,
+        Random(f"department {seed}"),
+        DEPARTMENT,
+        {name: STAFF[place % len(STAFF)] for place, name in enumerate(names)},
+        weeks,
+        calendar,
     )
 
 

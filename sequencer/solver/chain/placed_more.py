@@ -1,7 +1,7 @@
 """States in which one lesson more is placed than in another, and all else is as good: that lesson may stay spare where it comes.
 
 What follows such a state is what follows the other, with a spare period instead of the lesson. That holds for a lesson that
-nothing waits for, that no limit counts and that is met again nowhere. Where the lesson meets others again the other state has
+nothing waits for, that no limit counts, that is met again nowhere and that makes no made practice needless. Where the lesson meets others again the other state has
 still to pay for that, at the least what it costs from here on.
 """
 
@@ -62,7 +62,7 @@ class PlacedMore:
             if lesson not in waited_for
             and not counted
             and not any(count.weight(lesson) for count in layout.counted)
-            and all(each in chain.first[lesson] for each in steps.serves[lesson])
+            and all(each in chain.first[lesson] and not steps.served[each].made for each in steps.serves[lesson])
         ]
         self._kinds = {row: lesson for lesson, row in layout.loose.items() if lesson in self._lessons}
         """Rows of loose lessons, with one of the kind."""
