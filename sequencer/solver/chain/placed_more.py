@@ -1,8 +1,8 @@
 """States in which one lesson more is placed than in another, and all else is as good: that lesson may stay spare where it comes.
 
 What follows such a state is what follows the other, with a spare period instead of the lesson. That holds for a lesson that
-nothing waits for, that no limit counts, that is met again nowhere and that makes no made practice needless. Where the lesson meets others again the other state has
-still to pay for that, at the least what it costs from here on.
+nothing waits for, that no limit counts, that is met again nowhere and that makes no made practice needless. Where the lesson
+meets others again the other state has still to pay for that, at the least what it costs from here on.
 """
 
 from __future__ import annotations
