@@ -80,7 +80,7 @@ def test_six_classes_go_on() -> None:
 
 def test_an_exam_class_that_leaves_does_not_go_on() -> None:
     scenario = read_scenario(SCENARIOS / "exam-year.yaml")
-    answer = solve(scenario, SolveSettings(seconds=2))
+    answer = solve(scenario, SolveSettings(seconds=60, effort=0.05))
     with pytest.raises(UnusableSettings, match="no class is left"):
         on_to_the_next(scenario, answer)
 
