@@ -47,7 +47,7 @@ def outlines_text(answer: Answer, laid: Laid, outlines: Outlines, ids: bool = Fa
     told += [*(_cut(unit) for unit in laid.instance.scenario.units if unit.cut_aims), ""]
     if not outlines.lessons:
         told += [NO_PARTS, ""]
-    else:
+    if any(each.laid is not None for each in outlines.lessons):
         told += ["Minutes by kind of part", _kinds(laid, outlines, ids), ""]
     return text_of([*told, sequence_line(answer)])
 

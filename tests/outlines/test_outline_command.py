@@ -51,6 +51,7 @@ def test_a_lesson_four_minutes_too_long_is_told_the_same_cut_by_command_and_serv
     assert main(["outline", str(file)]) == 0
     told = capsys.readouterr().out
     assert 'The cheapest cut with which it fits (cost 4, proven):\n  "Quiz" 4 minutes shorter than its least' in told
+    assert "Minutes by kind of part" not in told
     body = ask("POST", "/v1/outlines", OVER, YAML).json()
     (lesson,) = body["lessons"]
     assert [cut["text"] for cut in lesson["why_not"]["cuts"]] == ['"Quiz" 4 minutes shorter than its least']
