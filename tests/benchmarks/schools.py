@@ -1,7 +1,7 @@
 """Schools: departments of twenty classes each under one calendar, kit shared by all, cohorts that meet every department.
 
 ``python -m tests.benchmarks.schools [CLASSES ...]`` prints what it takes to a plan that breaks no rule, by the number of classes
-(6, 20, 40 and 100 unless stated), in processor time, and how it grows; 300 classes are twelve weeks with cohorts, fewer six without.
+(6, 20, 40, 100 unless stated), in processor time, and how it grows; 300 are twelve weeks with cohorts, fewer six without.
 """
 
 from __future__ import annotations
