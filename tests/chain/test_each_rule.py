@@ -94,3 +94,23 @@ def test_two_lessons_of_a_date_meet_it_once() -> None:
 def test_the_nearest_of_several_serves() -> None:
     data = _met({"least": 1, "most": 14, "preferred": 9}, day(2, "Mon"), day(2, "Thu"))
     assert proven(data) == 2  # even load, and distance: 1, by the later one
+
+
+def _practised(*lessons: Data) -> Data:
+    rules = {"retrieval": "off", "practice_after_dense": {"within": 3}, "consecutive_high_load": "off"}
+    patterns = [{"id": "p", "practice": {"load": 1}}]
+    return scenario(lessons, 2, "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1", {"pattern": "p"}, rules=rules, patterns=patterns, aims=AIMS)
+
+
+def test_one_made_practice_serves_two_and_no_other_fills_a_period() -> None:
+    lessons = [teach("x", load=4, on=day(1, "Mon")), teach("y", load=4, on=day(1, "Tue"))]
+    assert proven(_practised(*lessons, teach("z", requires={"lesson": "y", "least_slots": 4}))) == 2  # 2 spare; even load
+
+
+def test_practice_of_the_last_lesson_waits() -> None:
+    assert proven(_practised(teach("w"), teach("x", load=4, on=day(2, "Fri")))) == 2  # left for the next plan; even load
+
+
+def test_a_meeting_waits_for_the_next_plan() -> None:
+    lessons = [teach("x", on=day(4, "Mon")), retrieval("y", ["x"], on=day(4, "Tue"))]
+    assert proven(scenario(lessons, 4, "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1", aims=AIMS)) == 2  # left for the next plan; even load

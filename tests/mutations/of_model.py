@@ -457,13 +457,13 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, made practice that serves nothing",
             "fits &= layer.row(row) != NONE if row in layer.where else False",
             "pass",
-            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+            "chain/test_each_rule.py::test_one_made_practice_serves_two_and_no_other_fills_a_period",
         ),
         (
             "periods, practice left to the next plan",
             "for carried in ((False, True) if",
             "for carried in ((False,) if",
-            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+            "chain/test_each_rule.py::test_practice_of_the_last_lesson_waits",
         ),
     ),
     *group(
@@ -487,7 +487,7 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, what may be left to the next plan costs no days",
             "found[:, time.carry_from :] = 0",
             "pass",
-            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+            "chain/test_each_rule.py::test_a_meeting_waits_for_the_next_plan",
         ),
         (
             "periods, retrievals of one date",
