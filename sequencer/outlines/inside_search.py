@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from sequencer.outlines.cut_question import CutQuestion, bits, checked_in, left_to_next, told_in
 from sequencer.outlines.first_cut import parts_of, plausible
-from sequencer.outlines.line_search import Filled, LineSearch, Loads, in_turn
+from sequencer.outlines.line_search import FilledSoFar, LineSearch, Loads, in_turn
 
 OF_AN_OUTLINE, OF_A_MODEL = 10, 500
 """Steps that asking for an outline counts for; and where that takes a model."""
@@ -46,7 +46,7 @@ class InsideSearch(LineSearch):
         """Of the same blocks in as many lessons those with the fewest objectives split go on."""
         return taken * (self.lessons + 1) + s, splits
 
-    def splits(self, before: Filled, load: int) -> int:
+    def splits(self, before: FilledSoFar, load: int) -> int:
         """How many objectives lie in several lessons; those begun before, and not ended there, are counted already."""
         taken = before.taken | load
         return before.splits + sum(
@@ -64,7 +64,7 @@ class InsideSearch(LineSearch):
         without = sum(self.others[each] for each in bits(left)) // (room - free)
         return free - self.check * max(0, after - without)
 
-    def loads(self, filled: Filled, s: int) -> Loads:
+    def loads(self, filled: FilledSoFar, s: int) -> Loads:
         """The ways to fill a lesson after these, each once."""
         taken, spare = filled.taken, self.spare(filled.taken, s)
         may_split = self.most_splits - filled.splits

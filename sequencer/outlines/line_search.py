@@ -54,7 +54,7 @@ def in_turn(ways: Sequence[LineSearch], steps: int) -> tuple[list[int] | None, b
 
 
 @dataclass(order=True)
-class Filled:
+class FilledSoFar:
     """The first lessons: all their blocks, the sums that these come to, the blocks of the last, and the lessons before it.
 
     ``splits`` are the objectives that lie in several lessons so far; ``loads`` the ways to go on, once begun.
@@ -65,7 +65,7 @@ class Filled:
     taken: int = field(compare=False)
     sums: int = field(compare=False)
     load: int = field(compare=False)
-    before: Filled | None = field(compare=False)
+    before: FilledSoFar | None = field(compare=False)
     splits: int = field(default=0, compare=False)
     loads: Loads | None = field(default=None, compare=False)
 
@@ -88,8 +88,8 @@ class LineSearch:
         self.by_then = [sum(1 << each for each in self.every if tails[each] > lessons - s) for s in range(lessons + 1)]
         self._measure(tails)
         self.met: dict[int, int] = {0: 0}
-        self.waiting: list[list[Filled]] = [[] for _ in range(lessons)]
-        self.waiting[0].append(Filled(0.0, 0, 0, 0, 0, None))
+        self.waiting: list[list[FilledSoFar]] = [[] for _ in range(lessons)]
+        self.waiting[0].append(FilledSoFar(0.0, 0, 0, 0, 0, None))
         self.numbers = count(1)
         self.settled = not self._enough(0, 0)
         self.steps = 0
@@ -135,7 +135,7 @@ class LineSearch:
                         return found
         return None
 
-    def _fill_next(self, s: int, filled: Filled) -> list[int] | None:
+    def _fill_next(self, s: int, filled: FilledSoFar) -> list[int] | None:
         key, worth = self.worth(filled.taken, s, filled.splits)
         if self.met[key] < worth:
             return None
@@ -143,7 +143,7 @@ class LineSearch:
         some = list(islice(filled.loads, AT_A_TIME))
         for load, adds in some:
             taken, sums = filled.taken | load, filled.sums + adds
-            after = Filled(0.0, next(self.numbers), taken, sums, load, filled, self.splits(filled, load))
+            after = FilledSoFar(0.0, next(self.numbers), taken, sums, load, filled, self.splits(filled, load))
             if taken.bit_count() == len(self.minutes):
                 if (line := self._line(after)) is not None:
                     return line
@@ -162,7 +162,7 @@ class LineSearch:
         """Of sets with the same first number those with the least second one go on."""
         return taken, s
 
-    def splits(self, before: Filled, load: int) -> int:
+    def splits(self, before: FilledSoFar, load: int) -> int:
         """How many objectives lie in several lessons once these blocks fill the next."""
         return 0
 
@@ -176,9 +176,9 @@ class LineSearch:
         free = s * self.blocks.room - sum(self.minutes[each] for each in those)
         return (free - OF_FOLLOWING * sum(self.following[each] for each in those)) / s + OF_BLOCKS * len(those)
 
-    def _line(self, filled: Filled) -> list[int] | None:
+    def _line(self, filled: FilledSoFar) -> list[int] | None:
         found: list[int] = []
-        last: Filled | None = filled
+        last: FilledSoFar | None = filled
         while last is not None and last.before is not None:
             found.append(last.load)
             last = last.before
@@ -202,7 +202,7 @@ class LineSearch:
         new = [then for then in self.next[each] if not self.earlier[then] & ~taken]
         return sorted(rest + new, key=self.rank.__getitem__) if new else rest
 
-    def loads(self, filled: Filled, s: int) -> Loads:
+    def loads(self, filled: FilledSoFar, s: int) -> Loads:
         """The ways to fill a lesson after these, each once, with what must not lie later in each."""
         taken = filled.taken
         load, room, adds, ready = self.must_hold(taken, s)

@@ -46,13 +46,13 @@ def undominated(
 
     def left(part: tuple[Whole, Whole]) -> Whole:
         some, head = part
-        found: Whole = some[_alive(Comparison(steps, layer.kept(some), prices, most_load), head, compared)]
+        found: Whole = some[_alive(Pairwise(steps, layer.kept(some), prices, most_load), head, compared)]
         return found
 
     return np.sort(np.concatenate([by_itself, *threads(left, zip(parts, heads, strict=True))]))
 
 
-def _alive(compare: Comparison, head: Whole, compared: int) -> Whole:
+def _alive(compare: Pairwise, head: Whole, compared: int) -> Whole:
     """Which states are left, sorted by what is placed (``head``) and by what is expected, that no other is as good as."""
     alive = np.arange(len(head))
     for number in range(compared):
@@ -67,7 +67,7 @@ def _alive(compare: Comparison, head: Whole, compared: int) -> Whole:
     return alive
 
 
-class Comparison:
+class Pairwise:
     """States of which pairs are compared: facts that must be no worse, and days that dates may cost more."""
 
     def __init__(self, steps: Steps, layer: Layer, prices: Prices, most_load: int | None) -> None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sequencer.solver.chain.dominance import Comparison
+from sequencer.solver.chain.dominance import Pairwise
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.sharing import Changed, Keys
 from sequencer.solver.chain.states import NONE, Layer, Whole, Words, any_holds, bit
@@ -79,7 +79,7 @@ class PlacedMore:
         order = np.lexsort((expected, keys.number))
         begins = np.flatnonzero(keys.differ(order))
         ends, heads = np.r_[begins[1:], len(order)], keys.number[order[begins]]
-        compare = Comparison(self._steps, layer, prices, most_load)
+        compare = Pairwise(self._steps, layer, prices, most_load)
         found = [
             self._pairs(keys, heads, order[begins], changed, lesson, more)
             for changed, lesson, more in self._without(layer, keys, prices)

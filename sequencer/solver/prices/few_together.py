@@ -100,7 +100,7 @@ class FewTogether:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
         except OutOfTime:
             return None
-        question = _Question(self._shared, sought, chosen, frozenset(free), soft)
+        question = _FewAsked(self._shared, sought, chosen, frozenset(free), soft)
         numbers = self._touched(free)
         literals = {
             variable: literal_of(sought.model.parts, self._shared.says[variable])
@@ -176,7 +176,7 @@ class FewTogether:
                 waiting += new
         return sorted(touched)
 
-    def _keep_step(self, question: _Question) -> None:
+    def _keep_step(self, question: _FewAsked) -> None:
         for lesson, variables in question.sought.model.parts.variables.lessons.items():
             for link in self._links.get(lesson, ()):
                 there = question.at.get(link.after if link.before == lesson else link.before)
@@ -191,7 +191,7 @@ FEW = 12
 """Rows of more parts than this say nothing of who vies with whom."""
 
 
-class _Question:
+class _FewAsked:
     """A model of the free parts, with what the others leave."""
 
     def __init__(self, shared: Shared, sought: SequenceSought, chosen: Chosen, free: frozenset[int], soft: bool) -> None:
