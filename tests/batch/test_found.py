@@ -40,7 +40,9 @@ def test_what_is_something_else_is_passed_over_and_named(name: str, tmp_path: Pa
 
 def test_the_demos_are_scenarios_and_their_schema_is_not() -> None:
     read = [found(file, SCENARIOS, SETTINGS) for file in scenario_files(SCENARIOS, SCENARIOS / "results")]
-    assert {each.name for each in read if isinstance(each, Job)} == {str(file.relative_to(SCENARIOS)) for file in SCENARIOS.rglob("*.yaml")}
+    assert {each.name for each in read if isinstance(each, Job)} == {
+        str(file.relative_to(SCENARIOS)) for file in SCENARIOS.rglob("*.yaml")
+    }
     assert [each.name for each in read if not isinstance(each, Job)] == ["scenario.schema.json"]
 
 

@@ -76,12 +76,12 @@ def _bounds_hold(data: Data, best: dict[str, int], told: object) -> int:
     return said
 
 
-@pytest.mark.parametrize("first", range(0, 20, GROUP))
+@pytest.mark.parametrize("first", range(0, 10, GROUP))
 def test_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
     assert sum(_equals_integer_programme(seed) for seed in range(first, first + GROUP)) > 5
 
 
-@pytest.mark.parametrize(("seed", "least", "most"), [(16, 8, 14), (26, 8, 14), (98, 8, 14), (102, 8, 14), (1095, 10, 15)])
+@pytest.mark.parametrize(("seed", "least", "most"), [(16, 8, 14), (26, 8, 14), (98, 8, 14), (102, 8, 14), (385, 6, 11)])
 def test_what_tells_apart(seed: int, least: int, most: int, every_class: None) -> None:
     """Dates that cost more where they are met late; a lesson met again that is left out; a retrieval that no window binds.
 
@@ -91,7 +91,7 @@ def test_what_tells_apart(seed: int, least: int, most: int, every_class: None) -
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("first", range(20, 2020, 5 * GROUP))
+@pytest.mark.parametrize("first", range(10, 2010, 5 * GROUP))
 def test_more_chains_equal_an_integer_programme(first: int, every_class: None) -> None:
     for seed in range(first, first + 5 * GROUP):
         _equals_integer_programme(seed)

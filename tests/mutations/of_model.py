@@ -574,7 +574,7 @@ OF_MODEL: tuple[Mutation, ...] = (
             "periods, one lesson more, and what counts it",
             "and not any(count.weight(lesson) for count in layout.counted)",
             "and True",
-            "chain/test_by_periods.py::test_what_tells_apart[1095-10-15]",
+            "chain/test_by_periods.py::test_what_tells_apart[385-6-11]",
         ),
         (
             "periods, what one lesson more has cost",

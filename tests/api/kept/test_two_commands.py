@@ -81,6 +81,23 @@ def after_two_commands(folder: Path, store: str) -> Iterator[str]:
             served.terminate()
 
 
+def holds_what_is_planned(address: str, fetched: Callable[[], Iterable[str]]) -> None:
+    """Whoever fetches a calendar holds the plan, and what becomes of it: 31 events, each once, cancelled where undone."""
+
+    def held() -> list[tuple[date, str]]:
+        events = [each for text in fetched() for each in by_icalendar(text)]
+        assert len(events) == len({uid for uid, *_ in events}) == 31
+        left = [(day, title) for _, _, status, title, day in events if status != "CANCELLED"]
+        return sorted((day, re.sub(r" \((live|set work)\)$", "", title)) for day, title in left)
+
+    term = httpx.URL(address).join("/v1/terms/autumn")
+    kept = httpx.get(term)
+    plan = planned(kept.json(), "10G")
+    assert len(plan) == 31 and held() == plan
+    assert httpx.post(f"{term}/undo", headers={"if-match": kept.headers["etag"]}).status_code == 200
+    assert held() == []
+
+
 def is_subscribed_to(folder: Path, store: str, kept_in: str, texts: Callable[[], Iterable[str]]) -> None:
     """A program that keeps calendars in step with addresses holds the plan, and what becomes of it."""
     pytest.importorskip("vdirsyncer", reason="vdirsyncer is not installed")
@@ -90,22 +107,12 @@ def is_subscribed_to(folder: Path, store: str, kept_in: str, texts: Callable[[],
         def run(command: str) -> None:
             subprocess.run([sys.executable, "-m", "vdirsyncer", "-c", "config", command], cwd=folder, check=True)
 
-        def fetched() -> list[tuple[date, str]]:
+        def synchronised() -> Iterable[str]:
             run("sync")
-            events = [each for text in texts() for each in by_icalendar(text)]
-            assert len(events) == len({uid for uid, *_ in events}) == 31, (
-                "none twice, and what is cancelled is known as cancelled"
-            )
-            held = [(day, title) for _, _, status, title, day in events if status != "CANCELLED"]
-            return sorted((day, re.sub(r" \((live|set work)\)$", "", title)) for day, title in held)
+            return texts()
 
         run("discover")
-        term = httpx.URL(address).join("/v1/terms/autumn")
-        kept = httpx.get(term)
-        plan = planned(kept.json(), "10G")
-        assert len(plan) == 31 and fetched() == plan
-        assert httpx.post(f"{term}/undo", headers={"if-match": kept.headers["etag"]}).status_code == 200
-        assert fetched() == []
+        holds_what_is_planned(address, synchronised)
 
 
 def in_a_folder(folder: Path, store: str) -> None:
@@ -115,7 +122,14 @@ def in_a_folder(folder: Path, store: str) -> None:
     is_subscribed_to(folder, store, IN_A_FOLDER, lambda: (file.read_text(encoding="utf-8") for file in calendar.iterdir()))
 
 
-def test_two_commands_lead_to_a_calendar_that_is_subscribed_to(tmp_path: Path) -> None:
+def test_two_commands_lead_to_a_calendar(tmp_path: Path) -> None:
+    """Read with a foreign library."""
+    with after_two_commands(tmp_path, "terms.db") as address:
+        holds_what_is_planned(address, lambda: [httpx.get(address).text])
+
+
+@pytest.mark.slow
+def test_a_foreign_program_subscribes_to_it(tmp_path: Path) -> None:
     in_a_folder(tmp_path, "terms.db")
 
 
