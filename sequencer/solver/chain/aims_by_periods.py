@@ -83,6 +83,8 @@ class ByPeriods(Periods[Plan]):
         self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
         self._programme = Programme(self.chain, self._threads)
         self._stop = stop
+        self._gone_through = 0
+        """States of the longest run that looked at everything: another one may take twice as many."""
         self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
         self.clocked = False
         """Whether the clock or a hand cut any run short."""
@@ -133,7 +135,7 @@ class ByPeriods(Periods[Plan]):
         if known >= now:
             return known, None
         plan = None
-        proof = self._run(weighed, now - 1, budget, None, most_load, STATES_OF_TRY)
+        proof = self._run(weighed, now - 1, budget, None, most_load, max(STATES_OF_TRY, 2 * self._gone_through))
         if not proof.whole:
             found = self._run(weighed, _beyond(weighed), budget, BEAM, most_load)
             if found.best is not None and found.best < now:
@@ -224,6 +226,8 @@ class ByPeriods(Periods[Plan]):
         left = budget.effort * STATES_OF_EFFORT
         left = left if states is None else min(left, states)
         run = self._programme.run(prices, most, beam, most_load, left, None if beam else WIDEST, lambda: self._over(budget), hope)
+        if run.whole and beam is None:
+            self._gone_through = max(self._gone_through, run.states)
         budget.effort -= run.states / STATES_OF_EFFORT
         self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
         return run

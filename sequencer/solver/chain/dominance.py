@@ -12,7 +12,7 @@ from sequencer.solver.chain.states import LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.step_prices import Prices
 from sequencer.solver.chain.steps import Steps, Threads
 
-COMPARED, COMPARED_IN_BEAM = 40, 8
+COMPARED, COMPARED_IN_BEAM = 12, 8
 """With so many of the best states in which the same is placed each state is compared."""
 
 AT_A_TIME = 20_000

@@ -15,7 +15,7 @@ from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_si
 from sequencer.solver.chain.step_prices import Prices
 from sequencer.solver.chain.steps import Acts, Steps, Threads
 
-CHUNK = 12_000_000
+CHUNK = 6_000_000
 """States are gone on with so many at a time that what comes of them takes about so many bytes."""
 
 BEFORE_COMPARING = 6
