@@ -32,7 +32,7 @@ class Hopes:
             for lesson in layout.high
             if chain.sure[lesson]
         }
-        self._groups = [GroupOutlook(chain, met) for met in chain.met]
+        self._groups = {met.lesson: GroupOutlook(chain, met) for met in chain.met}
 
     def lawful(self, layer: Layer, most_load: int | None) -> Flags:
         """The states of which a sequence may still come; first and last slots that bind no more are forgotten."""
@@ -89,7 +89,7 @@ class Hopes:
     def outlook(self, layer: Layer, prices: Prices) -> Whole:
         """What is still to come costs each state at least."""
         days = self._meetings.least(layer) if prices.distance else np.zeros(len(layer), dtype=np.int64)
-        for group in self._groups if prices.distance else ():
+        for group in self._groups.values() if prices.distance else ():
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue
             days += self._of_group(group, layer)
@@ -97,9 +97,8 @@ class Hopes:
 
     def of_group(self, lesson: int, layer: Layer, which: Whole, prices: Prices) -> Whole:
         """What a lesson that meets others again costs some states at least that have it still to come; other lessons cost 0."""
-        for group in self._groups:
-            if group.met.lesson == lesson and prices.distance:
-                return self._of_group(group, layer)[which] * prices.distance
+        if lesson in self._groups and prices.distance:
+            return self._of_group(self._groups[lesson], layer)[which] * prices.distance
         return np.zeros(len(which), dtype=np.int64)
 
     def _of_group(self, group: GroupOutlook, layer: Layer) -> Whole:
