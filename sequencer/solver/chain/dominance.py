@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from copy import copy
+
 import numpy as np
 
 from sequencer.solver.chain.asked import Numbers
@@ -30,8 +32,15 @@ def undominated(
     most_load: int | None = None,
     compared: int = COMPARED,
     threads: Threads = map,
+    compare: Pairwise | None = None,
 ) -> Whole:
-    """Positions of the states that no other was found to be as good as."""
+    """Positions of the states that no other was found to be as good as.
+
+    Parameters
+    ----------
+    compare
+        The layer's states, where they are few enough to be laid out at once.
+    """
     keys = Keys(steps, layer)
     order = np.lexsort((layer.cost, expected, keys.number))
     new = keys.differ(order)
@@ -46,14 +55,16 @@ def undominated(
 
     def left(part: tuple[Whole, Whole]) -> Whole:
         some, head = part
-        found: Whole = some[_alive(Pairwise(steps, layer.kept(some), prices, most_load), head, compared)]
+        if compare is not None:
+            return _alive(compare, some, head, compared)
+        found: Whole = some[_alive(Pairwise(steps, layer.kept(some), prices, most_load), np.arange(len(some)), head, compared)]
         return found
 
     return np.sort(np.concatenate([by_itself, *threads(left, zip(parts, heads, strict=True))]))
 
 
-def _alive(compare: Pairwise, head: Whole, compared: int) -> Whole:
-    """Which states are left, sorted by what is placed (``head``) and by what is expected, that no other is as good as."""
+def _alive(compare: Pairwise, some: Whole, head: Whole, compared: int) -> Whole:
+    """Of some states, sorted by what is placed (``head``) and by what is expected, those that no other is as good as."""
     alive = np.arange(len(head))
     for number in range(compared):
         # Those left of each head stand together: all from the next one on are compared with it.
@@ -62,9 +73,9 @@ def _alive(compare: Pairwise, head: Whole, compared: int) -> Whole:
         later = np.flatnonzero(places - begins > number)
         if not len(later):
             break
-        good = compare.as_good(alive[begins[later] + number], alive[later])
+        good = compare.as_good(some[alive[begins[later] + number]], some[alive[later]])
         alive = np.delete(alive, later[good])
-    return alive
+    return some[alive]
 
 
 class Pairwise:
@@ -73,22 +84,22 @@ class Pairwise:
     def __init__(self, steps: Steps, layer: Layer, prices: Prices, most_load: int | None) -> None:
         chain, layout, slot = steps.chain, steps.layout, layer.slot
         self._cost, self._prices = layer.cost, prices
-        self._no_more = [layer.row(RUN)]
+        self._no_more: list[tuple[np.ndarray, np.ndarray]] = []
+        self._dates: list[tuple[int, np.ndarray | None, tuple[Numbers, Numbers, Numbers]]] = []
+        no_more = [layer.row(RUN)]
         if most_load is not None:
             # A week's load does not matter while what is left of the week cannot make it too heavy.
             free = most_load - int(chain.left_of_week[slot]) * chain.greatest_load if slot < chain.count else 0
-            self._no_more.append(np.maximum(layer.row(LOAD), free))
-        self._no_more += [layer.row(row) for row in layout.alone.values() if row in layer.where]
-        self._no_less = []
-        self._windows: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
-        self._dates: list[tuple[int, np.ndarray | None, Numbers, Numbers, Numbers]] = []
+            no_more.append(np.maximum(layer.row(LOAD), free))
+        no_more += [layer.row(row) for row in layout.alone.values() if row in layer.where]
         for counted in layout.counted:
             if counted.row in layer.where:
                 if counted.most is not None:
-                    self._no_more.append(layer.row(counted.row))
+                    no_more.append(layer.row(counted.row))
                 if counted.least is not None:
                     value = layer.row(counted.row)
-                    self._no_less.append(np.minimum(value, counted.least) if counted.most is None else value)
+                    no_more.append(-np.minimum(value, counted.least) if counted.most is None else -value)
+        self._no_more += ((row, row) for row in no_more)
         for lesson in steps.ends:
             if layer.everywhere >> lesson & 1:
                 continue
@@ -99,6 +110,22 @@ class Pairwise:
                 self._look_at(steps, layer, lesson)
         for awaited in steps.meetings.awaited(layer):
             self._await(awaited, chain, layer)
+        states = len(layer)
+        self._better, self._worse = (_by_state([pair[side] for pair in self._no_more], states) for side in (0, 1))
+        self._met = np.array([lesson for lesson, *_ in self._dates], dtype=np.int64)
+        self._wanted, self._first, self._last = (_by_state([days[at] for *_, days in self._dates], states) for at in range(3))
+        self._placed = None
+        if any(placed is not None for _, placed, _ in self._dates):
+            every = np.ones(states, dtype=bool)
+            self._placed = _by_state([every if placed is None else placed for _, placed, _ in self._dates], states, bool)
+
+    def kept(self, which: Whole) -> Pairwise:
+        """Some of the states."""
+        found = copy(self)
+        found._cost, found._better, found._worse = self._cost[which], self._better[which], self._worse[which]
+        found._wanted, found._first, found._last = self._wanted[which], self._first[which], self._last[which]
+        found._placed = None if self._placed is None else self._placed[which]
+        return found
 
     def _await(self, awaited: Awaited, chain: Chained, layer: Layer) -> None:
         """A meeting still to come, counted from a slot that is known."""
@@ -106,16 +133,15 @@ class Pairwise:
         if chain.carrying:
             carried, late = np.zeros(len(layer), dtype=bool), np.zeros(len(layer), dtype=bool)
             carried[which], late[which] = slot >= time.carry_from, time.late[slot]
-            self._no_less.append(carried)
-            self._no_more.append(late)
+            self._no_more += [(~carried, ~carried), (late, late)]
         low, high = np.zeros(len(layer), dtype=np.int32), np.full(len(layer), NONE, dtype=np.int32)
         low[which], high[which] = np.maximum(time.low[slot], layer.slot), time.high[slot]
         wanted, placed = np.zeros(len(layer), dtype=np.int32), np.zeros(len(layer), dtype=bool)
         wanted[which], placed[which] = chain.day[slot] + np.int32(time.preferred), True
         latest = np.minimum(high, chain.count - 1)
-        self._windows.append((low, high, np.maximum(low, layer.slot), latest))
+        self._no_more += [(low, np.maximum(low, layer.slot)), (-high, -latest)]
         first, last = chain.day[np.minimum(low, chain.count)], chain.day[latest]
-        self._dates.append((awaited.each.lesson, placed, wanted, first, last))
+        self._dates.append((awaited.each.lesson, placed, (wanted, first, last)))
 
     def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:
         """A lesson still to come: the slots left to it, and the dates from which its days are counted."""
@@ -130,7 +156,7 @@ class Pairwise:
                 soonest = np.where(layer.has(window.before), soonest, np.maximum(soonest, window.low[first]))
         latest = np.minimum(high, int(chain.last_start[lesson])).astype(np.int32)
         if low.any() or (high < NONE).any():
-            self._windows.append((low, high, soonest, latest))
+            self._no_more += [(low, soonest), (-high, -latest)]
         if lesson in steps.met:
             met = steps.met[lesson]
             first_day = chain.day[np.minimum(soonest, chain.count)]
@@ -140,9 +166,8 @@ class Pairwise:
                     at = layer.row(layout.at[member])
                     if (placed := at >= 0).any():
                         which = None if placed.all() else placed
-                        self._dates.append(
-                            (lesson, which, chain.day[np.maximum(at, 0)] + np.int32(preferred), first_day, last_day)
-                        )
+                        wanted = chain.day[np.maximum(at, 0)] + np.int32(preferred)
+                        self._dates.append((lesson, which, (wanted, first_day, last_day)))
 
     def as_good(self, better: Whole, worse: Whole, lessons: Whole | None = None, more: Whole | None = None) -> np.ndarray:
         """Of which pairs the first is as good as the second, whatever comes.
@@ -158,24 +183,22 @@ class Pairwise:
         allowed = self._cost[worse] if more is None else self._cost[worse] + more
         kept = np.flatnonzero(self._cost[better] <= allowed + MOST_GAINED * self._prices.distance)
         one, other = better[kept], worse[kept]
-
-        def only(fits: np.ndarray) -> None:
-            nonlocal kept, one, other
-            if not fits.all():
-                kept, one, other = kept[fits], one[fits], other[fits]
-
-        for row in self._no_more:
-            only(row[one] <= row[other])
-        for row in self._no_less:
-            only(row[one] >= row[other])
-        for low, high, soonest, latest in self._windows:
-            only(high[one] >= latest[other])
-            only(low[one] <= soonest[other])
+        fits = (self._better[one] <= self._worse[other]).all(axis=1)
+        if not fits.all():
+            kept, one, other = kept[fits], one[fits], other[fits]
         days = np.zeros(len(kept), dtype=np.int64)
-        for met, placed, wanted, first, last in self._dates:
-            mine, its, soon, late = wanted[one], wanted[other], first[other], last[other]
+        if len(self._dates):
+            mine, its, soon, late = self._wanted[one], self._wanted[other], self._first[other], self._last[other]
             change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))
-            counts = True if placed is None else placed[other]
-            days += np.where(counts if lessons is None else counts & (lessons[kept] != met), change, 0)
+            if self._placed is not None:
+                change *= self._placed[other]
+            if lessons is not None:
+                change *= lessons[kept][:, None] != self._met
+            days = change.sum(axis=1)
         found[kept[self._cost[one] + days * self._prices.distance <= allowed[kept]]] = True
         return found
+
+
+def _by_state(rows: list[np.ndarray], states: int, kind: type = np.int32) -> np.ndarray:
+    """Facts of so many states, one row each, as (state, fact)."""
+    return np.ascontiguousarray(np.array(rows, dtype=kind).reshape(len(rows), states).T)

@@ -67,11 +67,13 @@ class PlacedMore:
         self._kinds = {row: lesson for lesson, row in layout.loose.items() if lesson in self._lessons}
         """Rows of loose lessons, with one of the kind."""
 
-    def left(self, layer: Layer, expected: Whole, prices: Prices, most_load: int | None, compared: int) -> Whole:
+    def left(self, layer: Layer, expected: Whole, prices: Prices, compare: Pairwise, compared: int) -> Whole:
         """Positions of the states that none with one lesson more was found to be as good as.
 
         Parameters
         ----------
+        compare
+            The same states, to be compared.
         compared
             A state is compared with so many of the best of those that share what it would with the lesson.
         """
@@ -79,7 +81,6 @@ class PlacedMore:
         order = np.lexsort((expected, keys.number))
         begins = np.flatnonzero(keys.differ(order))
         ends, heads = np.r_[begins[1:], len(order)], keys.number[order[begins]]
-        compare = Pairwise(self._steps, layer, prices, most_load)
         found = [
             self._pairs(keys, heads, order[begins], changed, lesson, more)
             for changed, lesson, more in self._without(layer, keys, prices)

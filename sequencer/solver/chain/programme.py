@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sequencer.solver.chain.chained import Chained
-from sequencer.solver.chain.dominance import COMPARED, COMPARED_IN_BEAM, undominated
+from sequencer.solver.chain.dominance import AT_A_TIME, COMPARED, COMPARED_IN_BEAM, Pairwise, undominated
 from sequencer.solver.chain.hopeless import Hopes
 from sequencer.solver.chain.placed_more import PlacedMore
 from sequencer.solver.chain.states import LOAD, Layer, Whole, all_of, side_by_side
@@ -107,8 +107,11 @@ class Programme:
                 cut = True
             some = grown if len(keep) == len(grown) else grown.kept(keep)
             compared = COMPARED if beam is None else COMPARED_IN_BEAM
-            keep = keep[undominated(self.steps, some, expected[keep], prices, most_load, compared, self._threads)]
-            keep = keep[self._more.left(grown.kept(keep), expected[keep], prices, most_load, compared)]
+            few = Pairwise(self.steps, some, prices, most_load) if len(some) <= AT_A_TIME else None
+            left = undominated(self.steps, some, expected[keep], prices, most_load, compared, self._threads, few)
+            some, keep = some.kept(left), keep[left]
+            compare = Pairwise(self.steps, some, prices, most_load) if few is None else few.kept(left)
+            keep = keep[self._more.left(some, expected[keep], prices, compare, compared)]
             if beam is not None and len(keep) > beam:
                 keep = self._promising(grown, expected, keep, beam)
                 cut = True
