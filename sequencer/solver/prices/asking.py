@@ -25,15 +25,34 @@ ALONE = 8.0
 HARDER, HARDEST = 4.0, 16.0
 """By how much that grows where no column is new but not every part was searched to the end, and how far."""
 
+WORTH_IT = 2.0
+"""So many times the effort is worth another try with a part."""
+
 SHARE_OF_ROUND = 0.25
 """Of what is left, the share that one round may take."""
 
 
 @dataclass(frozen=True)
 class PartsAsked:
-    """What all parts come to at least, in thousandths, what each found, and whether each was searched to the end."""
+    """What all parts answered under prices.
 
+    Parameters
+    ----------
+    prices
+        Of the rows, in thousandths.
+    least
+        What all comes to at least, in thousandths.
+    leasts
+        Of that, what each part comes to, by its number, and each variable that belongs to nobody, by the complement of its own.
+    found
+        What each part found.
+    whole
+        Whether each part was searched to the end.
+    """
+
+    prices: list[int]
     least: int
+    leasts: dict[int, int]
     found: tuple[Priced, ...]
     whole: bool
 
@@ -55,28 +74,41 @@ class Asking:
         more, self._harder = harder > self._harder, harder
         return more
 
-    def every(self, rows: list[SharedRow], prices: list[int], budget: Budget) -> PartsAsked:
-        """All parts under prices of the rows, in thousandths."""
+    def every(self, rows: list[SharedRow], prices: list[int], budget: Budget, open_again: bool = False) -> PartsAsked:
+        """All parts under prices of the rows, in thousandths.
+
+        Parameters
+        ----------
+        open_again
+            Whether parts that were not searched to the end are asked once more, where they are few.
+        """
         of_parts: list[dict[int, int]] = [{} for _ in self._parts]
         of_nobody = {variable: SCALE * much for variable, much in self._aim.of_nobody.items()}
         held: list[tuple[SharedAim, int]] = []
-        least = SCALE * self._aim.constant
         for row, price in zip(rows, prices, strict=True):
             if not price:
                 continue
-            least -= price * row.most
             if row.aim is not None:
                 held.append((self._shared.aims[row.aim], price))
             for variable, much in row.terms:
                 part = self._shared.part_of.get(variable)
                 paid = of_parts[part] if part is not None else of_nobody
                 paid[variable] = paid.get(variable, 0) + price * much
-        for variable, much in of_nobody.items():
-            least += min(much * end for end in self._shared.coupling.bounds[variable])
+        bounds = self._shared.coupling.bounds
+        leasts = {~variable: min(of_nobody.get(variable, 0) * end for end in ends) for variable, ends in bounds.items()}
         share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
         each = min(budget.effort, min(EFFORT, max(share, EFFORT / 10)) * self._harder)
-        found = self._each(self._parts, of_parts, held, each, budget)
-        return PartsAsked(least + sum(priced.least for priced in found), found, all(priced.whole for priced in found))
+        found = list(self._each(self._parts, of_parts, held, each, budget))
+        few = [part for part, priced in zip(self._parts, found, strict=True) if not priced.whole]
+        harder = sum(priced.effort for priced in found) / max(1, len(few))
+        if open_again and harder > each * WORTH_IT:
+            # What a few leave open is lost to the bound: on them may be spent as much again as on all.
+            for open_part, priced in zip(few, self._each(few, of_parts, held, min(budget.effort, harder), budget), strict=True):
+                found[open_part.number] = found[open_part.number].and_later(priced)
+        leasts.update((part, priced.least) for part, priced in enumerate(found))
+        allowed = sum(price * row.most for row, price in zip(rows, prices, strict=True))
+        least = SCALE * self._aim.constant + sum(leasts.values()) - allowed
+        return PartsAsked(prices, least, leasts, tuple(found), all(priced.whole for priced in found))
 
     def alone(self, parts: Ordered[PricedPart], budget: Budget) -> tuple[Priced, ...]:
         """Some parts by themselves, without prices."""
@@ -95,7 +127,9 @@ class Asking:
         def ask(part: PricedPart) -> Priced:
             return part.cheapest(self._aim, prices[part.number], held, Budget(budget.ends, effort))
 
+        # Those that took most go first, so that no thread is left alone with one of them.
+        longest_first = sorted(parts, key=lambda part: -part.took)
         with ThreadPoolExecutor(AT_ONCE) as threads:
-            found = tuple(threads.map(ask, parts))
-        budget.effort -= sum(priced.effort for priced in found) / AT_ONCE
-        return found
+            found = dict(zip((part.number for part in longest_first), threads.map(ask, longest_first), strict=True))
+        budget.effort -= sum(priced.effort for priced in found.values()) / AT_ONCE
+        return tuple(found[part.number] for part in parts)

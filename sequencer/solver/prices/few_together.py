@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from random import Random
 
@@ -17,7 +18,7 @@ from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_names import literal_of
-from sequencer.solver.solver_calls import LIGHT, Budget, Calls
+from sequencer.solver.solver_calls import AT_ONCE, LIGHT, Budget, Calls
 from sequencer.solver.sought import SequenceSought
 
 Chosen = Mapping[int, PartColumn]
@@ -126,6 +127,18 @@ class FewTogether:
 
         budget.effort -= self._calls.attempt(question.model, budget, take, LIGHT)
         return found[0] if found else None
+
+    def several(
+        self, chosen: Chosen, frees: list[tuple[int, ...]], place: int, most: Mapping[int, int], budget: Budget
+    ) -> list[tuple[tuple[int, ...], Anew | None, float]]:
+        """Several lots of parts that have none in common, side by side, each within a budget of its own; what each took."""
+
+        def ask(free: tuple[int, ...]) -> tuple[tuple[int, ...], Anew | None, float]:
+            own = Budget(budget.ends, budget.effort)
+            return free, self.anew(chosen, free, place, most, False, own), budget.effort - own.effort
+
+        with ThreadPoolExecutor(AT_ONCE) as threads:
+            return list(threads.map(ask, frees))
 
     def vying(self, part: int) -> dict[int, int]:
         """The parts that share rows with one, with how many; rows of very many parts say nothing."""

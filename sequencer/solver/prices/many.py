@@ -18,7 +18,7 @@ from sequencer.solver.prices.first_plan import FirstPlan, Plan
 from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.prices.shared_rules import sharing
 from sequencer.solver.progress import Progress
-from sequencer.solver.solver_calls import Budget, Calls, StopSignal, share_of_next
+from sequencer.solver.solver_calls import AT_ONCE, Budget, Calls, StopSignal, share_of_next
 
 SHARE_OF_FIRST = 0.4
 """Share of the time for a first plan; without one there is still the model of all classes."""
@@ -139,14 +139,31 @@ class ManyClasses:
             if waiting is None:
                 near = self._prices.near(self._sequence(self._plan))
                 waiting = [tuple(sorted({self._part_of[index] for index in classes})) for classes in near]
-            free = waiting.pop(0) if waiting else self._few.drawn(self._random)
-            in_vain += 1
+            several = self._some(waiting)
+            in_vain += len(several)
             own = Budget(budget.ends, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY))
-            budget.effort -= own.effort
-            found = self._few.anew(self._plan, free, place, most, False, own)
-            budget.effort += own.effort
-            if found is not None and self._keep_if_better(self._plan | self._learn(found.sequence, free), place):
-                waiting, in_vain = None, 0
+            held = self._plan
+            for free, found, spent in self._few.several(held, several, place, most, own):
+                budget.effort -= spent / AT_ONCE
+                if found is None:
+                    continue
+                better = self._plan | self._learn(found.sequence, free)
+                if (self._plan is held or not self._broken(better)) and self._keep_if_better(better, place):
+                    waiting, in_vain = None, 0
+
+    def _some(self, waiting: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
+        """A few tries that have no part in common: those that wait first, then drawn ones."""
+        chosen: list[tuple[int, ...]] = []
+        for _ in range(AT_ONCE):
+            taken = {part for free in chosen for part in free}
+            free = next((each for each in waiting if taken.isdisjoint(each)), None)
+            if free is not None:
+                waiting.remove(free)
+            else:
+                free = self._few.drawn(self._random)
+            if taken.isdisjoint(free):
+                chosen.append(free)
+        return chosen
 
     def _keep_if_better(self, plan: Plan, place: int) -> bool:
         """Hold a plan that is better for an aim, then for the others, and no worse for those before it."""

@@ -15,6 +15,7 @@ import numpy as np
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.prices.asking import Asking, PartsAsked
+from sequencer.solver.prices.best_prices import BestPrices
 from sequencer.solver.prices.columns import Numbers, PartColumn, Shared, Thousandths
 from sequencer.solver.prices.lazy_rows import NEAR
 from sequencer.solver.prices.master import Master, Relaxed
@@ -83,29 +84,30 @@ class PricedAim:
 
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
-        centre, best, rounds, centred = np.zeros(0), -math.inf, 0, CENTRED
+        best, proven, rounds, drawn_back = BestPrices(self.shared), -math.inf, 0, True
         while known < value and not self.over_with(budget):
             relaxed = self._relaxed(budget)
             if relaxed is None:
                 break
-            if relaxed.value <= max(known, best / SCALE) + NEAR:
+            if relaxed.value <= max(known, proven / SCALE) + NEAR:
                 if not self._tighten(relaxed):
                     break
                 continue
-            centre = np.pad(centre, (0, len(relaxed.prices) - len(centre)))
-            prices = np.round(SCALE * (centred * centre + (1 - centred) * relaxed.prices)).astype(np.int64)
-            asked, new = self.ask(prices, budget)
-            if asked.least > best:
-                best, centre = asked.least, prices / SCALE
-            known = max(known, -(-asked.least // SCALE))
+            missing = len(relaxed.prices) - len(best.prices)
+            centre = np.pad(np.array(best.prices, dtype=np.float64) / SCALE, (0, missing))
+            weight = CENTRED * drawn_back * np.pad(np.array(best.new, dtype=np.float64), (0, missing), constant_values=1.0)
+            prices = np.round(SCALE * (weight * centre + (1 - weight) * relaxed.prices)).astype(np.int64)
+            asked, fresh = self.ask(prices, budget, rounds >= FEW_ROUNDS)
+            proven = best.take(self._master.rows, asked, fresh)
+            known = max(known, -(-proven // SCALE))
             rounds += 1
             if rounds == FEW_ROUNDS:
                 self._penalty_times(PENALTIES[1] / PENALTIES[0])
-            elif new:
-                centred = CENTRED
-            elif centred:
-                centred = 0.0
-            elif not asked.whole and asked.least > SCALE * (known - 1) and self.asking.ask_harder():
+            elif fresh:
+                drawn_back = True
+            elif drawn_back:
+                drawn_back = False
+            elif not asked.whole and proven > SCALE * (known - 1) and self.asking.ask_harder():
                 continue
             elif not self._tighten(relaxed):
                 break
@@ -188,10 +190,10 @@ class PricedAim:
         """The rows that have prices."""
         return self._master.rows
 
-    def ask(self, prices: Thousandths, budget: Budget) -> tuple[PartsAsked, int]:
-        """Ask all parts under prices of the rows, in thousandths: what it came to, and how many columns are new."""
-        asked = self.asking.every(self._master.rows, prices.tolist(), budget)
-        return asked, sum(self._take(part, priced) for part, priced in enumerate(asked.found))
+    def ask(self, prices: Thousandths, budget: Budget, open_again: bool = False) -> tuple[PartsAsked, set[int]]:
+        """Ask all parts under prices of the rows, in thousandths: what they answer, and which parts have new columns."""
+        asked = self.asking.every(self._master.rows, prices.tolist(), budget, open_again)
+        return asked, {part for part, priced in enumerate(asked.found) if self._take(part, priced)}
 
     def _take(self, part: int, priced: Priced) -> int:
         """Take up what a part found; how much of it is new."""

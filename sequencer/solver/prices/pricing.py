@@ -39,6 +39,11 @@ class Priced:
     whole: bool
     """Whether the search came to its end."""
 
+    def and_later(self, later: Priced) -> Priced:
+        """With what a later search found under the same prices."""
+        sequences = (*self.sequences, *later.sequences)
+        return Priced(max(self.least, later.least), sequences, self.effort + later.effort, later.whole)
+
 
 class PricedPart:
     """One part, asked again and again under other prices.
@@ -57,6 +62,8 @@ class PricedPart:
         self._says = says
         self._literals: dict[int, Literal] = {}
         self._last: tuple[object, Priced] | None = None
+        self.took = 0.0
+        """The effort of the last question that was not known already."""
 
     def begin(self) -> None:
         """Forget what was asked: another aim is to be made small, or more is held."""
@@ -101,6 +108,7 @@ class PricedPart:
         relaxation = HEAVY if len(own) > LARGE else LIGHT
         spent = self.search.calls.attempt(model, budget, take, relaxation, seen)
         model.clear_objective()  # type: ignore[no-untyped-call]
+        self.took = spent
         self._last = signature, Priced(least, (), 0.0, whole)
         return Priced(least, tuple(found), spent, whole)
 
