@@ -50,7 +50,7 @@ def school(departments: int, weeks: int = WEEKS, cohorts: bool = False) -> Data:
             for band in DEPARTMENT
             for place, half in enumerate(HALVES)
         ]
-        found["rules"]["pupils_week"] = {"assessments_a_day": 2, "assessments_a_week": 6}
+        found["rules"]["pupils_week"] = {"assessments_a_day": 2, "assessments_a_week": 8}
     return found
 
 

@@ -18,7 +18,7 @@ from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_names import literal_of
-from sequencer.solver.solver_calls import AT_ONCE, LIGHT, Budget, Calls
+from sequencer.solver.solver_calls import AT_ONCE, LIGHT, NONE, Budget, Calls
 from sequencer.solver.sought import SequenceSought
 
 Chosen = Mapping[int, PartColumn]
@@ -79,7 +79,7 @@ class FewTogether:
             beside[part_of[link.after]] = beside.get(part_of[link.after], 0) + 1
         self._lessons = [len(part.model.model.parts.variables.lessons) for part in parts]
         self.impossible = False
-        """Whether the last question has no answer, rows broken or not."""
+        """Whether parts have no sequence by themselves, rows broken or not."""
 
     def anew(
         self, chosen: Chosen, free: tuple[int, ...], place: int | None, most: Mapping[int, int], soft: bool, budget: Budget
@@ -95,7 +95,6 @@ class FewTogether:
         soft
             Whether rows may be broken; the rows between the free parts themselves are kept.
         """
-        self.impossible = False
         one = self._parts[free[0]].model
         try:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
@@ -122,20 +121,20 @@ class FewTogether:
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
                 found.append(Anew(sought.found(solver), question.broken(solver), status == cp_model.OPTIMAL))
-            self.impossible = status == cp_model.INFEASIBLE
+            self.impossible |= soft and not most and status == cp_model.INFEASIBLE
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
-        budget.effort -= self._calls.attempt(question.model, budget, take, LIGHT)
+        budget.effort -= self._calls.attempt(question.model, budget, take, NONE if place is None else LIGHT)
         return found[0] if found else None
 
     def several(
-        self, chosen: Chosen, frees: list[tuple[int, ...]], place: int, most: Mapping[int, int], budget: Budget
+        self, chosen: Chosen, frees: list[tuple[int, ...]], place: int | None, most: Mapping[int, int], soft: bool, budget: Budget
     ) -> list[tuple[tuple[int, ...], Anew | None, float]]:
         """Several lots of parts that have none in common, side by side, each within a budget of its own; what each took."""
 
         def ask(free: tuple[int, ...]) -> tuple[tuple[int, ...], Anew | None, float]:
             own = Budget(budget.ends, budget.effort)
-            return free, self.anew(chosen, free, place, most, False, own), budget.effort - own.effort
+            return free, self.anew(chosen, free, place, most, soft, own), budget.effort - own.effort
 
         with ThreadPoolExecutor(AT_ONCE) as threads:
             return list(threads.map(ask, frees))
@@ -149,24 +148,9 @@ class FewTogether:
                 found[other] = found.get(other, 0) + 1
         return found
 
-    def blocks(self, most: int) -> list[tuple[int, ...]]:
-        """All parts, those together that vie most, with so many lessons together at most unless one part has more."""
-        waiting = dict.fromkeys(sorted(range(len(self._parts)), key=lambda part: (-self._lessons[part], part)))
-        found = []
-        while waiting:
-            block, vying = [], dict.fromkeys(list(waiting)[:1], 1)
-            room = most
-            while vying:
-                part = max(vying, key=lambda each: (vying[each], -each))
-                del vying[part], waiting[part]
-                block.append(part)
-                room -= self._lessons[part]
-                for other, much in self.vying(part).items():
-                    if other in waiting:
-                        vying[other] = vying.get(other, 0) + much
-                vying = {other: much for other, much in vying.items() if self._lessons[other] <= room}
-            found.append(tuple(sorted(block)))
-        return found
+    def largest_first(self) -> list[int]:
+        """All parts, those with most lessons first."""
+        return sorted(range(len(self._parts)), key=lambda part: (-self._lessons[part], part))
 
     def drawn(self, random: Random) -> tuple[int, ...]:
         """Some parts that vie with one another, at random."""

@@ -1,20 +1,21 @@
-"""A first plan: block after block of parts beside what is taken, then a few parts at a time where rules are still broken."""
+"""A first plan: part after part beside what is taken, then a few parts at a time where rules are still broken."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from random import Random
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.prices.columns import PartColumn
 from sequencer.solver.prices.few_together import FewTogether
-from sequencer.solver.solver_calls import FIRST_ALONE, Budget, StopSignal
+from sequencer.solver.solver_calls import AT_ONCE, FIRST_ALONE, Budget, StopSignal
 
 MOST_FREE = 4
 """So many parts are planned anew at a time, at most."""
 
-TOGETHER = 400
-"""Lessons of parts that are planned together at first."""
+MOST_LOTS = 8
+"""So many broken rules are mended at a time, at most."""
 
 EFFORT = 0.5
 """Most effort for one part at a time; more where it has no sequence yet."""
@@ -54,41 +55,68 @@ class FirstPlan:
     def find(self, budget: Budget) -> Plan | None:
         """A plan that breaks nothing; None where none is found, or where one part has none by itself."""
         plan: Plan = {}
-        for block in self._few.blocks(TOGETHER):
-            found = self._few.anew(plan, block, None, {}, True, Budget(budget.ends, FIRST_ALONE * len(block)))
-            for free in ((part,) for part in block) if found is None else ():
-                alone = self._few.anew(plan, free, None, {}, True, Budget(budget.ends, FIRST_ALONE))
-                if alone is None:
+        waiting = self._few.largest_first()
+        while waiting:
+            several = self._side_by_side(waiting)
+            for free, found, _ in self._few.several(plan, several, None, {}, True, Budget(budget.ends, FIRST_ALONE)):
+                if found is None:
                     self.impossible = self._few.impossible
                     return None
-                plan |= self._learn(alone.sequence, free)
-            if found is not None:
-                plan |= self._learn(found.sequence, block)
+                plan |= self._learn(found.sequence, free)
         return self.mend(plan, None, {}, budget)
 
     def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget) -> Plan | None:
         """A plan that breaks nothing, from one that does; None where none is found."""
         broken = self._broken(plan)
-        tries, size = 0, 1
-        while broken and not budget.over and not self._stop.stopped and tries < TRIES * self._parts:
-            free = self._some(broken, min(size, MOST_FREE))
-            found = self._few.anew(plan, free, place, most, True, Budget(budget.ends, EFFORT * len(free)))
-            tries += 1
-            after = plan | self._learn(found.sequence, free) if found is not None else plan
-            still = self._broken(after)
-            if len(still) >= len(broken):
-                size = size % MOST_FREE + 1
-            if len(still) <= len(broken):
-                plan, broken = after, still
+        tried: Counter[tuple[int, ...]] = Counter()
+        while broken and not budget.over and not self._stop.stopped and tried.total() < TRIES * self._parts:
+            lots = self._lots(broken, tried)
+            own = Budget(budget.ends, EFFORT * max(len(lot) for lot in lots))
+            found = [
+                self._learn(anew.sequence, lot)
+                for lot, anew, _ in self._few.several(plan, lots, place, most, True, own)
+                if anew is not None
+            ]
+            # All at once, and where that breaks more than it mends each by itself.
+            for columns in [{part: column for each in found for part, column in each.items()}, *found]:
+                still = self._broken(plan | columns)
+                if len(still) <= len(broken):
+                    plan, broken = plan | columns, still
+                    break
         return None if broken else plan
 
-    def _some(self, broken: list[tuple[int, ...]], size: int) -> tuple[int, ...]:
-        """Parts of one broken rule and, where there are too few, of others, or that vie with them."""
-        concerned = list(self._random.choice(broken))
-        self._random.shuffle(concerned)
-        free = concerned[:size]
-        vying = self._few.vying(free[0])
+    def _side_by_side(self, waiting: list[int]) -> list[tuple[int, ...]]:
+        """The next part, and others that do not vie with it; they wait no longer."""
+        chosen: list[int] = []
+        vying: set[int] = set()
+        for part in waiting:
+            if part not in vying:
+                chosen.append(part)
+                vying |= self._few.vying(part).keys()
+            if len(chosen) == AT_ONCE:
+                break
+        waiting[:] = [part for part in waiting if part not in chosen]
+        return [(part,) for part in chosen]
+
+    def _lots(self, broken: list[tuple[int, ...]], tried: Counter[tuple[int, ...]]) -> list[tuple[int, ...]]:
+        """Parts to be planned anew for some broken rules that have nothing to do with each other, more of them at each try."""
+        lots: list[tuple[int, ...]] = []
+        taken: set[int] = set()
+        for concerned in self._random.sample(broken, len(broken)):
+            lot = self._lot(concerned, 1 + tried[concerned] % MOST_FREE)
+            if taken.isdisjoint(lot):
+                tried[concerned] += 1
+                lots.append(lot)
+                taken |= {other for part in lot for other in (part, *self._few.vying(part))}
+            if len(lots) == MOST_LOTS:
+                break
+        return lots
+
+    def _lot(self, concerned: tuple[int, ...], size: int) -> tuple[int, ...]:
+        """So many parts of one broken rule and, where there are too few, others that vie with them."""
+        lot = self._random.sample(concerned, min(size, len(concerned)))
+        vying = self._few.vying(lot[0])
         for other in sorted(vying, key=lambda each: (-vying[each], self._random.random())):
-            if len(free) < size and other not in free:
-                free.append(other)
-        return tuple(sorted(free))
+            if len(lot) < size and other not in lot:
+                lot.append(other)
+        return tuple(sorted(lot))

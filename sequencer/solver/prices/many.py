@@ -143,7 +143,7 @@ class ManyClasses:
             in_vain += len(several)
             own = Budget(budget.ends, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY))
             held = self._plan
-            for free, found, spent in self._few.several(held, several, place, most, own):
+            for free, found, spent in self._few.several(held, several, place, most, False, own):
                 budget.effort -= spent / AT_ONCE
                 if found is None:
                     continue

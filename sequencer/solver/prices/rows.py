@@ -52,22 +52,38 @@ class Coupling:
 
 def read_rows(proto: Any, settled: Container[int]) -> Coupling:
     """The rows among the constraints of a model, as the solver keeps it, given the variables that a sequence settles."""
-    domains = [tuple(variable.domain) for variable in proto.variables]
-    constants = {index: domain[0] for index, domain in enumerate(domains) if domain[0] == domain[-1]}
+    ends = Ends(proto)
     rows = []
     for label, (terms, least, most) in ((each.name, found) for each in proto.constraints for found in _sums(each)):
-        open_terms = {variable: much for variable, much in terms.items() if much and variable not in constants}
+        open_terms = {variable: much for variable, much in terms.items() if much and ends.are_open(variable)}
         if not open_terms:
             continue
-        fixed = sum(much * constants[variable] for variable, much in terms.items() if variable in constants)
-        reach = [sum(pick(much * domains[variable][0], much * domains[variable][-1]) for variable, much in open_terms.items())
-                 for pick in (min, max)]  # fmt: skip
+        fixed = sum(much * ends[variable][0] for variable, much in terms.items() if not ends.are_open(variable))
+        reach = [sum(pick(much * end for end in ends[variable]) for variable, much in open_terms.items()) for pick in (min, max)]
         if most is not None and reach[1] > most - fixed:
             rows.append(SharedRow.of(label, open_terms, most - fixed))
         if least is not None and reach[0] < least - fixed:
             rows.append(SharedRow.of(label, {variable: -much for variable, much in open_terms.items()}, fixed - least))
-    nobodys = [index for index in range(len(domains)) if index not in settled and index not in constants]
-    return Coupling(tuple(rows), {index: (domains[index][0], domains[index][-1]) for index in nobodys})
+    nobodys = [index for index in range(len(proto.variables)) if index not in settled and ends.are_open(index)]
+    return Coupling(tuple(rows), {index: ends[index] for index in nobodys})
+
+
+class Ends(dict[int, tuple[int, int]]):
+    """The least and most of each variable of a model, as the solver keeps it; looked up as they are wanted."""
+
+    def __init__(self, proto: Any) -> None:
+        super().__init__()
+        self._variables = proto.variables
+
+    def __missing__(self, index: int) -> tuple[int, int]:
+        domain = self._variables[index].domain
+        self[index] = domain[0], domain[len(domain) - 1]
+        return self[index]
+
+    def are_open(self, index: int) -> bool:
+        """Whether a variable can take more than one value."""
+        least, most = self[index]
+        return least < most
 
 
 _FAR = 2**40

@@ -8,7 +8,7 @@ from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.prices.columns import Shared
 from sequencer.solver.prices.kept_steps import KeptSteps
 from sequencer.solver.prices.pricing import PricedPart
-from sequencer.solver.prices.rows import read_rows
+from sequencer.solver.prices.rows import Ends, read_rows
 from sequencer.solver.prices.shared_aims import share_out
 from sequencer.solver.prices.shared_names import Said, said
 from sequencer.solver.prices.shared_rules import SharedRules, shared_rules
@@ -23,8 +23,7 @@ def set_up(prepared: Prepared, apart: ClassesApart[Sequence]) -> tuple[Shared, K
     together = rules.aims()
     says = {literal.index: each for each, literal in said(rules) if literal.index >= 0}
     proto = rules.posting.model.proto
-    ends = [list(variable.domain) for variable in proto.variables]
-    bounds = tuple((each[0], each[-1]) for each in ends)
+    bounds = Ends(proto)
     coupling = read_rows(proto, says)
     aims = tuple(
         share_out(tuple(own.aims[place] for own in models), together.get(aim.name), coupling.bounds, bounds)
@@ -33,7 +32,7 @@ def set_up(prepared: Prepared, apart: ClassesApart[Sequence]) -> tuple[Shared, K
     in_rows = {variable for row in coupling.rows for variable, _ in row.terms}
     named = {variable: says[variable] for variable in sorted(in_rows & says.keys())}
     owned = {variable: part_of_class[_class_of(rules, each)] for variable, each in named.items()}
-    shared = Shared(coupling, aims, named, owned, len(models), len(bounds))
+    shared = Shared(coupling, aims, named, owned, len(models), len(proto.variables))
     lessons = {index: part for part, own in enumerate(models) for index in own.parts.variables.lessons}
     steps = tuple(link for link in prepared.steps if link.before in lessons and link.after in lessons)
     apart_steps = tuple(link for link in steps if lessons[link.before] != lessons[link.after])

@@ -49,7 +49,7 @@ def share_out(
     of_parts: tuple[Objective, ...],
     together: Objective | None,
     of_bounds: Mapping[int, tuple[int, int]],
-    bounds: tuple[tuple[int, int], ...],
+    bounds: Mapping[int, tuple[int, int]],
 ) -> SharedAim:
     """Share an aim out over the parts.
 

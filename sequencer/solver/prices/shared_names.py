@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from sequencer.instance.facts import Instance
 from sequencer.plan.sequence import Sequence
@@ -12,8 +12,7 @@ from sequencer.solver.posting import Literal
 from sequencer.words import LIVE
 
 
-@dataclass(frozen=True)
-class Said:
+class Said(NamedTuple):
     """What a literal says: of a lesson where it starts, of a class's slot that it is spare or that a live lesson starts there.
 
     Parameters
