@@ -132,19 +132,15 @@ from sequencer.render.answers.scenarios import next_term_json, pasted_json, read
 from sequencer.render.answers.verdict import verdict_json
 from sequencer.render.answers.week_answer import week_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
-from sequencer.render.assessments_written import assessments_text
 from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.compared import comparison_text, future_line
-from sequencer.render.coverage_written import coverage_text
 from sequencer.render.earlier_calendar import calendar_notes
 from sequencer.render.explained import Source, elsewhere_text, explanation_text
 from sequencer.render.opening_written import opening_line, opening_text, openings_text
-from sequencer.render.preparation_written import preparation_text
 from sequencer.render.redated import next_term_yaml, redated_yaml
 from sequencer.render.replanned import notice_html, notice_text, replanned_text, trade_off_text, why_not
 from sequencer.render.rules_told import rules_table, rules_text
-from sequencer.render.shown import Shown, opens_in
-from sequencer.render.starters_written import starters_text
+from sequencer.render.shown import Asked, Shown, opens_in
 from sequencer.render.subscribed import known_names, subscribed_calendar
 from sequencer.render.text import answer_text, slots_text, verdict_text
 from sequencer.render.written_forms import (
@@ -152,7 +148,6 @@ from sequencer.render.written_forms import (
     AROUND_FORMS,
     FORMATS,
     Around,
-    Asked,
     Format,
     around_named,
     around_written,

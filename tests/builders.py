@@ -14,7 +14,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from sequencer import Answer, SolveSettings, answer_json, read_scenario, scenario_from_data, solve
+from sequencer import Answer, Asked, SolveSettings, answer_json, around_written, read_scenario, scenario_from_data, solve
 
 Data = dict[str, Any]
 
@@ -35,6 +35,11 @@ QUIET: Data = {"consecutive_high_load": "off", "practice_after_dense": "off"}
 def best_of(demo: str) -> Answer:
     """Return the best sequence of a demo, which is looked for once for all tests of a process."""
     return solve(read_scenario(SCENARIOS / f"{demo}.yaml"), SolveSettings(seconds=PATIENT))
+
+
+def around_text(name: str, answer: Answer, *asked: Any, **more: Any) -> str:
+    """Return what surrounds an answer's sequence as text; what is asked is given as ``Asked`` takes it."""
+    return str(around_written(answer, name, "text", Asked(*asked, **more)))
 
 
 def _listed(words: str | Sequence[str]) -> str | list[str]:

@@ -11,17 +11,13 @@ import pytest
 from sequencer import (
     answer_json,
     assessments_json,
-    assessments_text,
     assign_starters,
     coverage_json,
-    coverage_text,
     preparation_json,
-    preparation_text,
     starters_json,
-    starters_text,
 )
 from sequencer.__main__ import main
-from tests.builders import best_of
+from tests.builders import around_text, best_of
 
 SCENARIOS = Path(__file__).resolve().parent.parent / "scenarios"
 WEEKLY, DEPARTMENT, NO_SEQUENCE = (SCENARIOS / f"{name}.yaml" for name in ("weekly-class", "department", "no-sequence"))
@@ -37,10 +33,10 @@ def test_each_format_is_what_its_function_gives(capsys: Captured) -> None:
     starters = assign_starters(answer)
     asked = date(2027, 3, 5)
     expected = {
-        ("preparation", "--on", "2027-03-05"): (preparation_text(answer, asked), preparation_json(answer, asked)),
-        ("coverage",): (coverage_text(answer), coverage_json(answer)),
-        ("starters",): (starters_text(answer, starters), starters_json(answer, starters)),
-        ("assessments",): (assessments_text(answer), assessments_json(answer)),
+        ("preparation", "--on", "2027-03-05"): (around_text("preparation", answer, asked), preparation_json(answer, asked)),
+        ("coverage",): (around_text("coverage", answer), coverage_json(answer)),
+        ("starters",): (around_text("starters", answer, starters=starters), starters_json(answer, starters)),
+        ("assessments",): (around_text("assessments", answer), assessments_json(answer)),
     }
     for options, (text, body) in expected.items():
         assert run("sequence", WEEKLY, "--format", *options) == 0

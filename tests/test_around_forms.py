@@ -22,7 +22,6 @@ from sequencer import (
     assign_starters,
     check_shown,
     coverage_json,
-    coverage_text,
     opens_in,
     preparation_json,
     scenario_from_data,
@@ -30,7 +29,7 @@ from sequencer import (
     starters_json,
     written,
 )
-from tests.builders import Data, a_class, assessment, best_of, scenario, solved, teach
+from tests.builders import Data, a_class, around_text, assessment, best_of, scenario, solved, teach
 from tests.test_sheets import Read
 from tests.test_sheets import read as read_sheet
 
@@ -223,8 +222,8 @@ def test_coverage_counts_assigned_starters_only_where_they_are_given_and_says_so
     for body in (without, with_them):
         counts.append({point["code"]: {met["date"] for met in point["met_again"]} for point in body["classes"][0]["points"]})
     assert all(counts[0][code] <= counts[1][code] for code in counts[0]) and counts[0] != counts[1]
-    assert "not those that the list of starters assigns" in coverage_text(answer)
-    assert "and those assigned afterwards" in coverage_text(answer, asked.starters)
+    assert "not those that the list of starters assigns" in around_text("coverage", answer)
+    assert "and those assigned afterwards" in around_text("coverage", answer, starters=asked.starters)
 
 
 def test_a_sheet_says_what_each_lesson_opens_with(weekly: tuple[Answer, Asked]) -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from icalendar import Calendar
 
-from sequencer import Answer, Asked, around_written, assessments_json, assessments_text
-from tests.builders import scenario, solved, teach
+from sequencer import Answer, Asked, around_written, assessments_json
+from tests.builders import around_text, scenario, solved, teach
 from tests.test_around_forms import a_year, page, table
 from tests.test_calendar_format import strict
 
@@ -26,7 +26,7 @@ def test_everything_stands_in_order_of_time() -> None:
 
 def test_text_table_and_sheet_hold_what_is_fixed_elsewhere() -> None:
     answer = solved(a_year())
-    assert "Thu  5 Nov 2026  French     fixed elsewhere  all" in assessments_text(answer)
+    assert "Thu  5 Nov 2026  French     fixed elsewhere  all" in around_text("assessments", answer)
     fixed = [row["date"] for row in table(answer, "assessments", Asked()) if row["fixed"]]
     assert fixed == ["2026-11-05", "2026-11-14"]
     sheet = page(answer, "assessments", Asked()).text
@@ -42,7 +42,7 @@ def test_a_class_is_a_cohort_of_one_where_there_is_none() -> None:
 
 
 def test_nothing_to_write() -> None:
-    assert "No assessment is planned." in assessments_text(solved(scenario([teach("a")])))
+    assert "No assessment is planned." in around_text("assessments", solved(scenario([teach("a")])))
 
 
 def events(answer: Answer) -> dict[str, tuple[str, str]]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from sequencer import Answer, coverage_json, coverage_text
-from tests.builders import Data, a_class, assessment, day, feedback, practice, retrieval, scenario, solved, teach
+from sequencer import Answer, coverage_json
+from tests.builders import Data, a_class, around_text, assessment, day, feedback, practice, retrieval, scenario, solved, teach
 
 POINTS = [{"code": code, "title": f"About {code}"} for code in ("1.1", "1.2", "1.3", "2.1", "2.2")]
 SPECIFICATION: Data = {"id": "rivers", "points": POINTS}
@@ -58,7 +58,7 @@ def test_every_way_with_its_dates() -> None:
 
 
 def test_the_text_lists_what_is_lacking() -> None:
-    lines = coverage_text(solved(one_class(pinned(), rules=RULES))).splitlines()
+    lines = around_text("coverage", solved(one_class(pinned(), rules=RULES))).splitlines()
     assert "  1.1    About 1.1  2 Nov   3 Nov      9 Nov, 16 Nov  17 Nov" in lines
     assert "  Never met: 2.2" in lines
     assert "  Taught, not practised: 1.3" in lines
@@ -106,4 +106,4 @@ def test_homework_practises_on_the_day_it_is_due_and_made_writing_assesses_the_u
 
 
 def test_without_a_specification_the_text_says_so() -> None:
-    assert "The scenario states no specification" in coverage_text(solved(scenario([teach("a")])))
+    assert "The scenario states no specification" in around_text("coverage", solved(scenario([teach("a")])))

@@ -12,11 +12,10 @@ from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.calendar_events import begun, told_apart, uid_of, written_calendar
 from sequencer.render.days_told import holidays_between, week_name, week_span, what_is_on
-from sequencer.render.document import Block, Table, TableColumn, Value, day_cell, header, heads, text_of
+from sequencer.render.document import Block, Table, TableColumn, Value, day_cell, header, heads
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import foot
-from sequencer.render.shown import one_line, sequence_line, titled
-from sequencer.render.text import answer_text
+from sequencer.render.shown import Asked, one_line
 from sequencer.words import WEEKDAYS, count_text
 
 STYLE = """
@@ -30,20 +29,15 @@ FIXED = "fixed elsewhere"
 NONE_PLANNED = "No assessment is planned."
 
 
-def assessments_text(answer: Answer) -> str:
+def assessments_blocks(laid: Laid, _: Asked) -> Iterator[Block]:
     """For each year group a table of its assessments, and of what its weeks hold."""
-    if answer.sequence is None:
-        return answer_text(answer)
-    laid = Laid(answer.instance, answer.sequence)
-    told: list[Block] = [*titled(answer)]
     for each in assessments(laid):
         rows = [(day_cell(one.date), one.subject, _what(laid, one), _whose(laid, one)) for one in each.assessments]
         table = Table([TableColumn(head) for head in ("date", "subject", "assessment", "class")], rows, by=0)
-        told += [f"{each.cohort.name}: assessments", table if rows else NONE_PLANNED]
+        yield from (f"{each.cohort.name}: assessments", table if rows else NONE_PLANNED)
         weeks = [(week_name(of.week, laid.instance.calendar), of.assessments, of.homework, of.dense) for of in each.weeks]
         numbers = [TableColumn(head, right=True) for head in ("assessments", "minutes of homework", "dense lessons")]
-        told += ["", f"{each.cohort.name}: what a pupil has at most", Table([TableColumn(""), *numbers], weeks), ""]
-    return text_of([*told, sequence_line(answer)])
+        yield from ("", f"{each.cohort.name}: what a pupil has at most", Table([TableColumn(""), *numbers], weeks), "")
 
 
 def _what(laid: Laid, one: CohortAssessment) -> str:
@@ -58,7 +52,7 @@ def _whose(laid: Laid, one: CohortAssessment) -> str:
 # -- for the wall --------------------------------------------------------------------------------------------------------
 
 
-def assessments_sections(answer: Answer, laid: Laid) -> Iterator[Markup]:
+def assessments_sections(answer: Answer, laid: Laid, _: Asked) -> Iterator[Markup]:
     """A page for each year group: its weeks beneath one another, the days of each side by side."""
     for each in assessments(laid):
         columns = [("", "of-week"), *((day, None) for day in WEEKDAYS[:5]), ("a pupil has at most", "held")]
@@ -109,7 +103,7 @@ def _of_day(laid: Laid, each: CohortCalendar, day: date) -> Iterator[Markup]:
 COLUMNS = ("cohort", "date", "weekday", "period", "subject", "class", "title", "unit", "lesson", "fixed")
 
 
-def assessments_rows(laid: Laid) -> list[dict[str, Value]]:
+def assessments_rows(laid: Laid, _: Asked) -> list[dict[str, Value]]:
     """A row for each assessment of each class, and for each that is fixed elsewhere."""
     return [_row(laid, each, one) for each in assessments(laid) for one in each.assessments]
 

@@ -2,42 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from sequencer.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, coverage
 from sequencer.lists.starters.assign import Starters
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.document import Block, Cell, Either, Fact, Table, TableColumn, Value, section, text_of
+from sequencer.render.document import Block, Cell, Either, Fact, Table, TableColumn, Value, section
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import foot
-from sequencer.render.shown import sequence_line, titled
-from sequencer.render.text import answer_text
+from sequencer.render.shown import Asked
 
 
-def coverage_text(answer: Answer, starters: tuple[Starters, ...] | None = None) -> str:
+def coverage_blocks(laid: Laid, asked: Asked) -> Iterator[Block]:
     """A table for each class and specification, and the points that are never met."""
-    if answer.sequence is None:
-        return answer_text(answer)
-    laid = Laid(answer.instance, answer.sequence)
-    classes = coverage(laid, starters)
-    told: list[Block] = [*titled(answer)]
+    classes = coverage(laid, asked.starters)
     for each in classes:
-        told += [": ".join(_named(laid, each)), _table(each), *_lacking(each), ""]
-    if classes:
-        told += [_what_is_counted(starters) + ("" if starters is not None else " With --starters it counts these too."), ""]
-    else:
-        told += [NO_SPECIFICATION, ""]
-    return text_of([*told, sequence_line(answer)])
+        yield from (": ".join(_named(laid, each)), _table(each), *_lacking(each), "")
+    with_starters = "" if asked.starters is not None else " With --starters it counts these too."
+    yield from (_what_is_counted(asked.starters) + with_starters if classes else NO_SPECIFICATION, "")
 
 
-def coverage_sections(answer: Answer, laid: Laid, starters: tuple[Starters, ...] | None) -> Iterator[Markup]:
+def coverage_sections(answer: Answer, laid: Laid, asked: Asked) -> Iterator[Markup]:
     """A section for each class and specification: every point with its dates, and what is lacking."""
-    classes = coverage(laid, starters)
+    classes = coverage(laid, asked.starters)
     if not classes:
         yield section("Coverage", "", [NO_SPECIFICATION])
     for each in classes:
-        yield section(*_named(laid, each), [_table(each), *_lacking(each)], foot(answer, (), _what_is_counted(starters)))
+        yield section(*_named(laid, each), [_table(each), *_lacking(each)], foot(answer, (), _what_is_counted(asked.starters)))
 
 
 NO_SPECIFICATION = "The scenario states no specification (specifications, and covers in lessons)."
@@ -84,10 +76,10 @@ COLUMNS = (
 """Of a table of meetings; the ``way`` of a point that is never met is ``never met``, and no lesson stands there."""
 
 
-def coverage_rows(laid: Laid, classes: Iterable[ClassCoverage]) -> list[dict[str, Value]]:
+def coverage_rows(laid: Laid, asked: Asked) -> list[dict[str, Value]]:
     """A row for each meeting of each point with each class, and one for each point that is never met."""
     rows: list[dict[str, Value]] = []
-    for each in classes:
+    for each in coverage(laid, asked.starters):
         of_class = {"class": laid.instance.classes[each.class_index].id, "specification": each.specification.id}
         for covered in each.points:
             point: dict[str, Value] = {**of_class, "point": covered.point.code, "title": covered.point.title}

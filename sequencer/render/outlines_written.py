@@ -14,11 +14,11 @@ from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import met_again
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.outlined import PUPILS_DO, material_text, minutes_by_kind, tags_of
-from sequencer.render.document import Block, Either, Fact, Note, Table, TableColumn, Value, section, text_of
+from sequencer.render.answers.outlined import PUPILS_DO, material_text, minutes_by_kind, outlines_asked, tags_of
+from sequencer.render.document import Block, Either, Fact, Note, Table, TableColumn, Value, section
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import box
-from sequencer.render.shown import one_line, sequence_line, titled
+from sequencer.render.shown import Asked, one_line, opens_in
 from sequencer.scenario.unit_schema import Unit
 from sequencer.words import count_text, day_text
 
@@ -33,9 +33,10 @@ STYLE = """
 """
 
 
-def outlines_text(answer: Answer, laid: Laid, outlines: Outlines, ids: bool = False) -> str:
+def outlines_blocks(laid: Laid, asked: Asked) -> list[Block]:
     """A table for each lesson, and minutes by kind at the end; lessons and units go by title, with ids where asked for."""
-    told: list[Block] = [*titled(answer)]
+    outlines, ids = outlines_asked(laid, asked), asked.ids
+    told: list[Block] = []
     heads = [f"{_named(laid, each)}: {each.inside.title}{f' ({each.inside.ref})' * ids}" for each in outlines.lessons]
     if wanting := [head for head, each in zip(heads, outlines.lessons, strict=True) if each.why_not is not None]:
         told += [
@@ -49,7 +50,7 @@ def outlines_text(answer: Answer, laid: Laid, outlines: Outlines, ids: bool = Fa
         told += [NO_PARTS, ""]
     if any(each.laid is not None for each in outlines.lessons):
         told += ["Minutes by kind of part", _kinds(laid, outlines, ids), ""]
-    return text_of([*told, sequence_line(answer)])
+    return told
 
 
 def _cut(unit: Unit) -> str:
@@ -60,9 +61,10 @@ def _cut(unit: Unit) -> str:
     return f"{unit.title or unit.id}, cut from its content, {sure}: {', '.join(told)}"
 
 
-def outlines_sections(laid: Laid, outlines: Outlines, opens: dict[int, tuple[str, ...]], copy: bool) -> Iterator[Markup]:
+def outlines_sections(answer: Answer, laid: Laid, asked: Asked) -> Iterator[Markup]:
     """Two lessons a page: minutes down the side, what pupils do, material, a blank for notes; or a copy for pupils."""
-    halves = [_half(laid, each, opens, copy) for each in outlines.lessons]
+    opens = opens_in(answer, asked.starters or ())
+    halves = [_half(laid, each, opens, asked.copy) for each in outlines_asked(laid, asked).lessons]
     for first in range(0, len(halves), 2):
         yield el("section", *halves[first : first + 2], class_="pair")
     if not halves:
@@ -197,9 +199,9 @@ COLUMNS = (
 """Of a table of outlines: a row for each part; a lesson without an outline has one row without a part."""
 
 
-def outlines_rows(laid: Laid, outlines: Outlines) -> list[dict[str, Value]]:
+def outlines_rows(laid: Laid, asked: Asked) -> list[dict[str, Value]]:
     """A row for each part of each outline."""
-    return [row for each in outlines.lessons for row in _rows(laid, each)]
+    return [row for each in outlines_asked(laid, asked).lessons for row in _rows(laid, each)]
 
 
 def _rows(laid: Laid, each: OutlinedLesson) -> Iterable[dict[str, Value]]:

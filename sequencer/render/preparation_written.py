@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from datetime import date
 
 from sequencer.lists.preparation import LATER, OVERDUE, SOON, MinutesOfWeek, Preparation, preparation
 from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import week_name
-from sequencer.render.document import Block, Either, Heading, Note, Table, TableColumn, Value, section, short_day, text_of
+from sequencer.render.document import Block, Either, Heading, Note, Table, TableColumn, Value, section, short_day
 from sequencer.render.html import Markup, el
 from sequencer.render.sheet import TO_TICK, foot
-from sequencer.render.shown import sequence_line, titled
-from sequencer.render.text import answer_text
+from sequencer.render.shown import Asked
 from sequencer.words import count_text, day_text
 
 HEADS = {OVERDUE: "Overdue", SOON: "In the next fortnight", LATER: "Later"}
@@ -28,29 +26,25 @@ HARD_WEEKS = "Hard weeks: an hour or more, and at least a quarter above the aver
 _SAID = {PREPARE: "to have ready", UPLOAD: "to upload", BOOK: "to book", MARK: "to mark"}
 
 
-def preparation_text(answer: Answer, asked: date | None = None, teacher: str | None = None) -> str:
+def preparation_blocks(laid: Laid, asked: Asked) -> list[Block]:
     """Overdue, in the next fortnight and later; then minutes per school week, and the hard weeks."""
-    if answer.sequence is None:
-        return answer_text(answer)
-    laid = Laid(answer.instance, answer.sequence)
-    plan, last = preparation(laid, asked, teacher), answer.instance.scenario.term.last
+    plan, last = preparation(laid, asked.on, asked.teacher), laid.instance.scenario.term.last
     over = plan.asked > last
     ends = f"the next fortnight ends on {day_text(plan.until)}"
     if over:
         ends = f"this term is over: its last day was {day_text(last)}"
-    told: list[Block] = [*titled(answer), f"Asked on {day_text(plan.asked)}; {ends}.", ""]
+    told: list[Block] = [f"Asked on {day_text(plan.asked)}; {ends}.", ""]
     for state in HEADS:
         if blocks := _of_state(laid, state, plan.of(state), nothing=not over):
             told += [*blocks, ""]
     if plan.weeks:
-        told += [COUNTED_IN, _weeks_table(laid, plan.weeks), "", *_hard_weeks(plan)]
-    else:
-        told.append("No minutes of preparation or marking are stated.")
-    return text_of([*told, "", sequence_line(answer)])
+        return [*told, COUNTED_IN, _weeks_table(laid, plan.weeks), "", *_hard_weeks(plan), ""]
+    return [*told, "No minutes of preparation or marking are stated.", ""]
 
 
-def preparation_sections(answer: Answer, laid: Laid, plan: Preparation) -> Iterator[Markup]:
+def preparation_sections(answer: Answer, laid: Laid, asked: Asked) -> Iterator[Markup]:
     """A section for each person who has something to do: what is overdue, what is due in the fortnight, what is due later."""
+    plan = preparation(laid, asked.on, asked.teacher)
     people = dict.fromkeys([task.who for _, task in plan.tasks] + [week.teacher for week in plan.weeks])
     about = f"asked on {day_text(plan.asked)}; the fortnight ends on {short_day(plan.until)}"
     for who in people or {None: None}:
@@ -148,8 +142,9 @@ COLUMNS = (
 """Of a table that holds every task and, beneath, every week: ``row`` says which."""
 
 
-def preparation_rows(laid: Laid, plan: Preparation) -> list[dict[str, Value]]:
+def preparation_rows(laid: Laid, asked: Asked) -> list[dict[str, Value]]:
     """A row for each task, and one for each school week of each teacher."""
+    plan = preparation(laid, asked.on, asked.teacher)
     rows: list[dict[str, Value]] = [
         {
             "row": "task", "state": state, "by": task.by, "weekday": f"{task.by:%a}" if task.by is not None else None,

@@ -12,6 +12,8 @@ from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance.naming import as_spelt
 from sequencer.lists.starters.assign import Starters
 from sequencer.lists.starters.starters_told import opens_with
+from sequencer.outlines.by_hand import GivenPart
+from sequencer.outlines.exercises import Before
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.plan.sequence import Laid
@@ -96,6 +98,37 @@ class Shown:
                 problems.append(f"there is no week {week}: {there}")
         if problems:
             raise UnusableSettings(problems)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked beside a sequence.
+
+    Parameters
+    ----------
+    on, teacher
+        For preparation: the day on which it is asked, and whose it is; for outlines: the only day with other ``minutes``.
+    starters
+        The starters assigned to the sequence; None where none were.
+    lesson, minutes, copy, before
+        For outlines: the only lesson (a class, a colon, its title), minutes of a period instead of those stated, whether it is a
+        copy for pupils, and the exercises of outlines made before.
+    by_hand, complete
+        For outlines: those that a hand made, to be judged; and whether they are to be completed instead.
+    ids
+        For outlines: whether text names lessons and units by their ids too.
+    """
+
+    on: date | None = None
+    teacher: str | None = None
+    starters: tuple[Starters, ...] | None = None
+    lesson: str | None = None
+    minutes: int | None = None
+    copy: bool = False
+    before: Before | None = None
+    by_hand: tuple[GivenPart, ...] | None = None
+    complete: bool = False
+    ids: bool = False
 
 
 @dataclass(frozen=True)

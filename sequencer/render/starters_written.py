@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 
 from sequencer.instance.facts import Instance
 from sequencer.lists.starters.assign import Starters
@@ -10,33 +10,28 @@ from sequencer.lists.starters.starter_referee import served
 from sequencer.lists.starters.starters_told import OpensWith, forgotten, not_met, opens_with
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.document import Block, Either, Note, Table, TableColumn, Value, day_cell, section, text_of
+from sequencer.render.document import Block, Either, Note, Table, TableColumn, Value, day_cell, section
 from sequencer.render.html import Markup
 from sequencer.render.sheet import TO_TICK, foot
-from sequencer.render.shown import sequence_line, titled
-from sequencer.render.text import aims_table, answer_text
+from sequencer.render.shown import Asked
+from sequencer.render.text import aims_table
 from sequencer.words import count_text
 
 
-def starters_text(answer: Answer, starters: Sequence[Starters]) -> str:
+def starters_blocks(laid: Laid, asked: Asked) -> Iterator[Block]:
     """For each class a table of openings, the aims with their bounds, the worst-served topic, and what is not met."""
-    if answer.sequence is None:
-        return answer_text(answer)
-    laid = Laid(answer.instance, answer.sequence)
-    told: list[Block] = [*titled(answer)]
-    for each in starters:
+    for each in asked.starters or ():
         name, table = laid.instance.classes[each.question.class_index].name, _openings(laid, each)
         if table.rows:
-            told += [f"{name}: what each lesson opens with", table, ""]
-            told += [*aims_table(each.aims), *_lacking(laid.instance, each), ""]
+            yield from (f"{name}: what each lesson opens with", table, "")
+            yield from (*aims_table(each.aims), *_lacking(laid.instance, each), "")
         else:
-            told += [f"{name}: no lesson is still to open.", ""]
-    return text_of([*told, sequence_line(answer)])
+            yield from (f"{name}: no lesson is still to open.", "")
 
 
-def starters_sections(answer: Answer, laid: Laid, starters: Iterable[Starters]) -> Iterator[Markup]:
+def starters_sections(answer: Answer, laid: Laid, asked: Asked) -> Iterator[Markup]:
     """A section for each class: what each lesson opens with, and what is not met as it should be."""
-    for each in starters:
+    for each in asked.starters or ():
         name, table = laid.instance.classes[each.question.class_index].name, _openings(laid, each)
         blocks: list[Block] = ["No lesson is still to open."]
         if table.rows:
@@ -91,9 +86,9 @@ COLUMNS = (
 """Of a table that holds every topic of every opening and, beneath, what is not met when due: ``row`` says which."""
 
 
-def starters_rows(laid: Laid, starters: Iterable[Starters]) -> list[dict[str, Value]]:
+def starters_rows(laid: Laid, asked: Asked) -> list[dict[str, Value]]:
     """A row for each topic that a lesson opens with, and for each lesson without one; then one for each day that is missed."""
-    return [row for each in starters for row in (*_opening_rows(laid, each), *_missed_rows(laid.instance, each))]
+    return [row for each in asked.starters or () for row in (*_opening_rows(laid, each), *_missed_rows(laid.instance, each))]
 
 
 def _opening_rows(laid: Laid, starters: Starters) -> Iterator[dict[str, Value]]:

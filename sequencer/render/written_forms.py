@@ -8,17 +8,10 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
-from sequencer.lists.coverage import coverage
-from sequencer.lists.preparation import preparation
-from sequencer.lists.starters.assign import Starters
-from sequencer.outlines.by_hand import GivenPart, judge_by_hand
-from sequencer.outlines.exercises import Before
-from sequencer.outlines.outlined import Outlines, outline_sequence
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render import assessments_written, coverage_written, outlines_written, preparation_written, starters_written
@@ -29,14 +22,14 @@ from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
 from sequencer.render.class_term import STYLE as TERM
 from sequencer.render.class_term import class_term
-from sequencer.render.document import Value, csv_bytes, section
+from sequencer.render.document import Block, Value, csv_bytes, section, text_of
 from sequencer.render.earlier_calendar import earlier_events
 from sequencer.render.fortnight import STYLE as FORTNIGHT
 from sequencer.render.fortnight import fortnights
 from sequencer.render.html import Markup
 from sequencer.render.overview import answer_overview
 from sequencer.render.sheet import sheet
-from sequencer.render.shown import Shown, laid_out, opens_in
+from sequencer.render.shown import Asked, Shown, laid_out, sequence_line, titled
 from sequencer.render.tables import answer_csv, answer_xlsx, rows_xlsx
 from sequencer.render.text import answer_text
 from sequencer.scenario.schema import Scenario
@@ -97,8 +90,7 @@ def _answer_sheets(answer: Answer, shown: Shown) -> str:
 FORMATS: tuple[Format, ...] = (
     Format(
         "json", "application/json", "everything, for programs",
-        lambda answer, _: json.dumps(answer_json(answer), indent=2, ensure_ascii=False) + "\n", ("ids",), False,
-        ending=".json",
+        lambda answer, _: _json_text(answer_json(answer)), ("ids",), False, ending=".json",
     ),
     Format(
         "text", "text/plain", "tables for a terminal", lambda answer, shown: answer_text(answer, shown.ids), heeds=("ids",),
@@ -176,44 +168,15 @@ def format_named(name: str) -> Format:
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What is asked beside a sequence.
-
-    Parameters
-    ----------
-    on, teacher
-        For preparation: the day on which it is asked, and whose it is; for outlines: the only day with other ``minutes``.
-    starters
-        The starters assigned to the sequence; None where none were.
-    lesson, minutes, copy, before
-        For outlines: the only lesson (a class, a colon, its title), minutes of a period instead of those stated, whether it is a
-        copy for pupils, and the exercises of outlines made before.
-    by_hand, complete
-        For outlines: those that a hand made, to be judged; and whether they are to be completed instead.
-    ids
-        For outlines: whether text names lessons and units by their ids too.
-    """
-
-    on: date | None = None
-    teacher: str | None = None
-    starters: tuple[Starters, ...] | None = None
-    lesson: str | None = None
-    minutes: int | None = None
-    copy: bool = False
-    before: Before | None = None
-    by_hand: tuple[GivenPart, ...] | None = None
-    complete: bool = False
-    ids: bool = False
-
-
-@dataclass(frozen=True)
 class Around:
     """Something that can be asked about a sequence, how it is asked for, and what it is in a few words.
 
     Parameters
     ----------
-    text, json
-        Make it as text and as a JSON body; these say so where there is no sequence.
+    blocks
+        Makes it as text, but for what the sequence is called and how good it is.
+    json
+        Makes it as a JSON body; this says so where there is no sequence.
     columns, rows, sections
         Make it as a table and as sheets.
     calendar
@@ -222,7 +185,7 @@ class Around:
 
     name: str
     what: str
-    text: Callable[[Answer, Asked], str]
+    blocks: Callable[[Laid, Asked], Iterable[Block]]
     json: Callable[[Answer, Asked], dict[str, Any]]
     columns: tuple[str, ...]
     rows: Callable[[Laid, Asked], Sequence[dict[str, Value]]]
@@ -238,69 +201,31 @@ class Around:
 
 AROUND: tuple[Around, ...] = (
     Around(
-        "preparation", "what to prepare by when",
-        lambda answer, asked: preparation_written.preparation_text(answer, asked.on, asked.teacher),
+        "preparation", "what to prepare by when", preparation_written.preparation_blocks,
         lambda answer, asked: preparation_json(answer, asked.on, asked.teacher),
-        preparation_written.COLUMNS,
-        lambda laid, asked: preparation_written.preparation_rows(laid, preparation(laid, asked.on, asked.teacher)),
-        lambda answer, laid, asked: preparation_written.preparation_sections(
-            answer, laid, preparation(laid, asked.on, asked.teacher)
-        ),
+        preparation_written.COLUMNS, preparation_written.preparation_rows, preparation_written.preparation_sections,
     ),
     Around(
-        "starters", "what each lesson opens with",
-        lambda answer, asked: starters_written.starters_text(answer, asked.starters or ()),
+        "starters", "what each lesson opens with", starters_written.starters_blocks,
         lambda answer, asked: starters_json(answer, asked.starters or ()),
-        starters_written.COLUMNS,
-        lambda laid, asked: starters_written.starters_rows(laid, asked.starters or ()),
-        lambda answer, laid, asked: starters_written.starters_sections(answer, laid, asked.starters or ()),
+        starters_written.COLUMNS, starters_written.starters_rows, starters_written.starters_sections,
     ),
     Around(
-        "coverage", "which specification points are taught, practised, met again and assessed",
-        lambda answer, asked: coverage_written.coverage_text(answer, asked.starters),
+        "coverage", "which specification points are taught, practised, met again and assessed", coverage_written.coverage_blocks,
         lambda answer, asked: coverage_json(answer, asked.starters),
-        coverage_written.COLUMNS,
-        lambda laid, asked: coverage_written.coverage_rows(laid, coverage(laid, asked.starters)),
-        lambda answer, laid, asked: coverage_written.coverage_sections(answer, laid, asked.starters),
+        coverage_written.COLUMNS, coverage_written.coverage_rows, coverage_written.coverage_sections,
     ),
     Around(
-        "assessments", "the assessments of each year group by week",
-        lambda answer, asked: assessments_written.assessments_text(answer),
-        lambda answer, asked: assessments_json(answer),
-        assessments_written.COLUMNS,
-        lambda laid, asked: assessments_written.assessments_rows(laid),
-        lambda answer, laid, asked: assessments_written.assessments_sections(answer, laid),
-        assessments_written.STYLE,
-        assessments_written.assessments_calendar,
+        "assessments", "the assessments of each year group by week", assessments_written.assessments_blocks,
+        lambda answer, _: assessments_json(answer),
+        assessments_written.COLUMNS, assessments_written.assessments_rows, assessments_written.assessments_sections,
+        assessments_written.STYLE, assessments_written.assessments_calendar,
     ),
 )  # fmt: skip
 
-
-def _outlines(laid: Laid, asked: Asked) -> Outlines:
-    if asked.by_hand is not None:
-        return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes, asked.on, asked.lesson)
-    return outline_sequence(laid, asked.lesson, asked.minutes, asked.before, asked.on)
-
-
-def _outlines_text(answer: Answer, asked: Asked) -> str:
-    if answer.sequence is None:
-        return answer_text(answer)
-    laid = laid_out(answer)
-    return outlines_written.outlines_text(answer, laid, _outlines(laid, asked), asked.ids)
-
-
-def _outlines_json(answer: Answer, asked: Asked) -> dict[str, Any]:
-    laid = laid_out(answer) if answer.sequence is not None else None
-    return outlines_json(laid, _outlines(laid, asked) if laid is not None else None, answer.status)
-
-
 OUTLINES = Around(
-    "outlines", "what is done in each lesson, minute by minute", _outlines_text, _outlines_json, outlines_written.COLUMNS,
-    lambda laid, asked: outlines_written.outlines_rows(laid, _outlines(laid, asked)),
-    lambda answer, laid, asked: outlines_written.outlines_sections(
-        laid, _outlines(laid, asked), opens_in(answer, asked.starters or ()), asked.copy
-    ),
-    outlines_written.STYLE,
+    "outlines", "what is done in each lesson, minute by minute", outlines_written.outlines_blocks, outlines_json,
+    outlines_written.COLUMNS, outlines_written.outlines_rows, outlines_written.outlines_sections, outlines_written.STYLE,
 )  # fmt: skip
 """What the command ``outline`` writes; no form of a sequence, since not every scenario has parts."""
 
@@ -327,11 +252,13 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
         When the scenario has no such teacher.
     """
     about = around_named(name)
-    if form == "text":
-        return about.text(answer, asked)
     if form == "json":
-        return json.dumps(about.json(answer, asked), indent=2, ensure_ascii=False) + "\n"
+        return _json_text(about.json(answer, asked))
+    if form == "text" and answer.sequence is None:
+        return answer_text(answer)
     laid = laid_out(answer)
+    if form == "text":
+        return text_of([*titled(answer), *about.blocks(laid, asked), sequence_line(answer)])
     if form == "calendar" and about.calendar is not None:
         return about.calendar(answer, laid)
     if form == "csv":
@@ -339,3 +266,7 @@ def around_written(answer: Answer, name: str, form: str, asked: Asked) -> str | 
     if form == "xlsx":
         return rows_xlsx(about.name.capitalize(), about.columns, about.rows(laid, asked))
     return sheet(answer, about.sections(answer, laid, asked), about.style)
+
+
+def _json_text(body: dict[str, Any]) -> str:
+    return json.dumps(body, indent=2, ensure_ascii=False) + "\n"

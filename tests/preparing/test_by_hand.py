@@ -22,8 +22,8 @@ from typing import Any
 
 import pytest
 
-from sequencer import Answer, UnusableSettings, preparation_json, preparation_text
-from tests.builders import Data, a_class, aims, assessment, feedback, scenario, solved, teach
+from sequencer import Answer, UnusableSettings, preparation_json
+from tests.builders import Data, a_class, aims, around_text, assessment, feedback, scenario, solved, teach
 
 ON = {
     "9A": {"b": 3, "test": 6, "talk": 17, "a": 16, "d": 24, "c": 25},
@@ -142,7 +142,7 @@ def test_where_no_day_is_stated_nothing_is_overdue(answer: Answer) -> None:
 
 
 def test_the_text_says_the_same(answer: Answer) -> None:
-    text = preparation_text(answer, date(2026, 11, 5))
+    text = around_text("preparation", answer, date(2026, 11, 5))
     lines = text.splitlines()
     overdue = lines.index("Overdue")
     soon = lines.index("In the next fortnight: 1 to have ready, nothing to upload, 3 to book, 2 to mark")
@@ -162,15 +162,15 @@ def test_marking_counts_in_the_week_of_the_test_and_its_due_day_is_shown(answer:
         1: (60, ["2026-11-16"]),
         2: (50, ["2026-11-18"]),
     }
-    (line,) = [line for line in preparation_text(answer).splitlines() if line.startswith("  2 A")]
+    (line,) = [line for line in around_text("preparation", answer).splitlines() if line.startswith("  2 A")]
     assert line.split() == ["2", "A", "Mon", "9", "Nov", "2026", "Ms", "Ferris", "60", "50", "110", "hard", "Wed", "18", "Nov"]
 
 
 def test_after_the_last_day_the_term_is_over(answer: Answer) -> None:
-    lines = preparation_text(answer, date(2026, 11, 28)).splitlines()
+    lines = around_text("preparation", answer, date(2026, 11, 28)).splitlines()
     assert lines[0] == "Asked on Sat 28 Nov 2026; this term is over: its last day was Fri 27 Nov 2026."
     assert not any(line.startswith("In the next fortnight") for line in lines)
-    text = preparation_text(answer, date(2026, 11, 27))
+    text = around_text("preparation", answer, date(2026, 11, 27))
     assert "In the next fortnight: nothing" in text and "this term is over" not in text
 
 
@@ -178,12 +178,12 @@ def test_that_no_minutes_are_stated_is_said() -> None:
     data = two_classes()
     lesson = data["units"][0]["lessons"][3]
     lesson["prepare"] = {"status": "to make", "where": "drawer 3"}
-    assert "minutes not stated" not in preparation_text(solved(data))
+    assert "minutes not stated" not in around_text("preparation", solved(data))
     del lesson["preparation_minutes"]
-    (line,) = [line for line in preparation_text(solved(data)).splitlines() if "minutes not stated" in line]
+    (line,) = [line for line in around_text("preparation", solved(data)).splitlines() if "minutes not stated" in line]
     assert "make" in line and line.endswith("drawer 3, minutes not stated")
     del data["units"][0]["lessons"][1]["marking_minutes_per_script"]
-    (first, *others) = [line for line in preparation_text(solved(data)).splitlines() if "mark " in line]
+    (first, *others) = [line for line in around_text("preparation", solved(data)).splitlines() if "mark " in line]
     assert all(each.endswith("minutes not stated") for each in (first, *others)) and "test (" in first
 
 

@@ -12,8 +12,8 @@ from datetime import date
 
 import pytest
 
-from sequencer import Answer, UnusableInput, preparation_json, preparation_text, scenario_from_data
-from tests.builders import Data, a_class, scenario, solved, teach
+from sequencer import Answer, UnusableInput, preparation_json, scenario_from_data
+from tests.builders import Data, a_class, around_text, scenario, solved, teach
 
 CARDS: Data = {"status": "to adapt", "where": "drawer 3", "notice": [{"what": "printing", "days": 1, "hand_in": True}]}
 BENDS = [
@@ -83,7 +83,7 @@ def test_what_needs_notice_is_booked_and_what_is_worked_on_from_home_is_uploaded
     assert sorted((task[2], task[3], task[4]) for task in tasks(answer, "upload")) == [
         ("set work", None, ["9B"]), ("set work: Rules", "the wall", ["9B"]), ("set work: Sheet", "the shared area", ["9B"]),
     ]  # fmt: skip
-    assert "Sort cards, handed in for printing, drawer 3" in preparation_text(answer, date(2026, 11, 2))
+    assert "Sort cards, handed in for printing, drawer 3" in around_text("preparation", answer, date(2026, 11, 2))
 
 
 def test_what_was_prepared_for_one_class_is_prepared(answer: Answer) -> None:

@@ -18,13 +18,12 @@ from sequencer import (
     scenario_from_data,
     solve,
     starters_json,
-    starters_text,
 )
 from sequencer.lists.starters.question import Assigned, question
 from sequencer.lists.starters.starter_referee import breaches
 from sequencer.lists.starters.starters_told import when
 from sequencer.plan.sequence import Laid
-from tests.builders import MONDAY, Data, a_class, assessment, day, practice, retrieval, scenario, solved, teach
+from tests.builders import MONDAY, Data, a_class, around_text, assessment, day, practice, retrieval, scenario, solved, teach
 from tests.starters.reading import Reading, best_of_all, dues, is_allowed, read, size, worth
 
 DAILY = "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1"
@@ -200,8 +199,11 @@ def test_too_few_places_serve_the_worst_as_well_as_can_be() -> None:
     assert {aim.aim: aim.value for aim in starters.aims} == {
         "worst served": 50, "forgotten": 0, "prerequisites not met": 0, "days off": 2, "places used": 2,
     }  # fmt: skip
-    assert "Worst served: y (50% off" in starters_text(answer, [starters])
-    assert "Not met when due: y, after 2 days, Wed  4 Nov 2026: nearest Thu  5 Nov 2026" in starters_text(answer, [starters])
+    text = around_text("starters", answer, starters=(starters,))
+    assert "Worst served: y (50% off" in text
+    assert "Not met when due: y, after 2 days, Wed  4 Nov 2026: nearest Thu  5 Nov 2026" in text
+        "starters", answer, starters=(starters,)
+    )
 
 
 def test_what_cannot_be_met_at_all_is_listed() -> None:
@@ -210,7 +212,7 @@ def test_what_cannot_be_met_at_all_is_listed() -> None:
     _, answer = fixed(others((1, "Mon"), (1, "Tue")), 1, of_class={"taught_before": before})
     starters = assigned(answer)
     assert {aim.aim: aim.value for aim in starters.aims}["forgotten"] == 1
-    text = starters_text(answer, [starters])
+    text = around_text("starters", answer, starters=(starters,))
     assert text.count("Not met again at all: ") == 1
     assert text.count("(earlier year, ") == 2
     (body,) = starters_json(answer, [starters])["classes"]
@@ -238,7 +240,7 @@ def test_what_rule_4_put_into_a_starter_stays_and_takes_a_place() -> None:
     (body,) = starters_json(answer, [starters])["classes"]
     assert [(topic["lesson"], topic["kept"]) for topic in body["openings"][2]["topics"]] == [("x", True)]
     assert starters.question.openings[2].places == 0
-    assert "x (this week, 3 days, planned with the lesson)" in starters_text(answer, [starters])
+    assert "x (this week, 3 days, planned with the lesson)" in around_text("starters", answer, starters=(starters,))
     agrees(data, answer, starters)
 
 
@@ -336,4 +338,4 @@ def test_out_of_time_or_stopped_nothing_is_claimed() -> None:
         worst = starters.aims[0]
         assert (worst.value, worst.bound, worst.proven) == (100, 0, False)
         assert starters.aims[-1].conditional
-        assert "best found" in starters_text(answer, [starters])
+        assert "best found" in around_text("starters", answer, starters=(starters,))

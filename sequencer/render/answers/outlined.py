@@ -6,13 +6,16 @@ from typing import Any
 
 from pydantic import Field
 
+from sequencer.outlines.by_hand import judge_by_hand
 from sequencer.outlines.laid_outline import OutlineRow
-from sequencer.outlines.outlined import OutlinedLesson, Outlines
+from sequencer.outlines.outlined import OutlinedLesson, Outlines, outline_sequence
 from sequencer.outlines.running_over import LATE, latest_start, when_late
 from sequencer.outlines.set_work_alone import lacking_material
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid
+from sequencer.questions.solve import Answer
 from sequencer.render.answers.base import Day, Json, LessonNameJson, Status, named
+from sequencer.render.shown import Asked, laid_out
 
 PUPILS_DO = {
     "settle": "arrive and get ready", "recall": "answer questions on earlier lessons", "explain": "follow new content",
@@ -126,10 +129,19 @@ class OutlinesJson(Json):
     cuts: list[UnitCutJson] = Field(description="The units that were cut into lessons from their content.")
 
 
-def outlines_json(laid: Laid | None, outlines: Outlines | None, status: str) -> dict[str, Any]:
+def outlines_asked(laid: Laid, asked: Asked) -> Outlines:
+    """The outlines of a sequence that are asked for: the best ones, or those that a hand made."""
+    if asked.by_hand is not None:
+        return judge_by_hand(laid, asked.by_hand, asked.complete, asked.minutes, asked.on, asked.lesson)
+    return outline_sequence(laid, asked.lesson, asked.minutes, asked.before, asked.on)
+
+
+def outlines_json(answer: Answer, asked: Asked) -> dict[str, Any]:
     """Return outlines as JSON; without a sequence there are none."""
-    if laid is None or outlines is None:
-        return OutlinesJson.of({"status": status, "proven": False, "lessons": [], "minutes": [], "cuts": []}).data()
+    if answer.sequence is None:
+        return OutlinesJson.of({"status": answer.status, "proven": False, "lessons": [], "minutes": [], "cuts": []}).data()
+    laid = laid_out(answer)
+    outlines = outlines_asked(laid, asked)
     lessons = [_lesson(laid, each) for each in outlines.lessons]
     minutes = [
         {"class_": class_id, "unit": unit, "kind": kind, "minutes": taken, "per_cent": share}
@@ -140,7 +152,7 @@ def outlines_json(laid: Laid | None, outlines: Outlines | None, status: str) -> 
         for unit in laid.instance.scenario.units
         if unit.cut_aims
     ]
-    found = {"status": status, "proven": outlines.proven, "lessons": lessons, "minutes": minutes, "cuts": cuts}
+    found = {"status": answer.status, "proven": outlines.proven, "lessons": lessons, "minutes": minutes, "cuts": cuts}
     return OutlinesJson.of(found).data()
 
 
