@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -191,12 +191,15 @@ def shifts(base: Laid, other: Laid) -> tuple[Shift, ...]:
 
 def not_placed(laid: Laid) -> tuple[LessonName, ...]:
     """The lessons left out: optional ones that are not placed, and those that the record says were skipped."""
-    instance = laid.instance
-    left_out = [_name(instance, lesson) for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index)]
+    optional = (lesson for lesson in laid.lessons() if lesson.optional and not laid.placed(lesson.index))
+    return (*(_name(laid.instance, lesson) for lesson in optional), *skipped(laid.instance))
+
+
+def skipped(instance: Instance) -> Iterator[LessonName]:
+    """The lessons that the record says are not taught and not to be."""
     for class_index, ref in instance.skipped:
         unit, _, lesson = ref.partition("/")
-        left_out.append((instance.classes[class_index].id, unit, lesson))
-    return tuple(left_out)
+        yield instance.classes[class_index].id, unit, lesson
 
 
 def carried(laid: Laid) -> tuple[LessonName, ...]:

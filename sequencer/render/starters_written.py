@@ -43,7 +43,7 @@ def _openings(laid: Laid, starters: Starters) -> Table:
     instance, rows = laid.instance, []
     for number, opening in enumerate(starters.question.openings):
         topics = opens_with(starters, number, instance.scenario.term.first)
-        said = tuple(_said_of(instance, topic, (opening.date - topic.taught).days) for topic in topics)
+        said = tuple(_said_of(instance, topic) for topic in topics)
         period = laid.first_slot(opening.lesson).period
         rows.append((opening.date, period, instance.lessons[opening.lesson].title, said or Either("-", "nothing yet"), TO_TICK))
     heads = (
@@ -53,9 +53,9 @@ def _openings(laid: Laid, starters: Starters) -> Table:
     return Table(heads, rows, by=0, text_repeats=True)
 
 
-def _said_of(instance: Instance, topic: OpensWith, days: int) -> str:
+def _said_of(instance: Instance, topic: OpensWith) -> str:
     """A topic, how long ago it was taught, and why it stands there where that is worth a word."""
-    notes = [topic.when, count_text(days, "day")]
+    notes = [topic.when, count_text(topic.days, "day")]
     notes += ["required today"] if topic.required else []
     notes += ["planned with the lesson"] if topic.kept else []
     return f"{instance.lessons[topic.lesson].title} ({', '.join(notes)})"
@@ -103,8 +103,8 @@ def _opening_rows(laid: Laid, starters: Starters) -> Iterator[dict[str, Value]]:
         topics = opens_with(starters, number, instance.scenario.term.first)
         for topic in topics:
             yes: dict[str, Value] = {"required": "yes" if topic.required else None, "planned": "yes" if topic.kept else None}
-            days = (opening.date - topic.taught).days
-            yield {**row, **_topic(instance, topic.lesson), "taught": topic.taught, "days": days, "when": topic.when, **yes}
+            told: dict[str, Value] = {"taught": topic.taught, "days": topic.days, "when": topic.when}
+            yield {**row, **_topic(instance, topic.lesson), **told, **yes}
         if not topics:
             yield row
 

@@ -202,8 +202,6 @@ def test_too_few_places_serve_the_worst_as_well_as_can_be() -> None:
     text = around_text("starters", answer, starters=(starters,))
     assert "Worst served: y (50% off" in text
     assert "Not met when due: y, after 2 days, Wed  4 Nov 2026: nearest Thu  5 Nov 2026" in text
-        "starters", answer, starters=(starters,)
-    )
 
 
 def test_what_cannot_be_met_at_all_is_listed() -> None:

@@ -23,10 +23,11 @@ YEAR_BEGINS = 9
 
 @dataclass(frozen=True)
 class OpensWith:
-    """A topic that a lesson opens with, and when it was taught; the lesson may require it, or rule 4 have put it there."""
+    """A topic that a lesson opens with, when and how long before it was taught; the lesson may require it, or rule 4 put it."""
 
     lesson: int
     taught: date
+    days: int
     when: str
     required: bool
     kept: bool
@@ -53,6 +54,7 @@ def opens_with(starters: Starters, opening: int, term_begins: date) -> tuple[Ope
         OpensWith(
             topic.lesson,
             topic.taught,
+            (here.date - topic.taught).days,
             LAST_LESSON if topic.taught == last and here.date - last <= FORTNIGHT else when(topic.taught, here.date, term_begins),
             topic.lesson in required,
             topic.lesson in here.kept,

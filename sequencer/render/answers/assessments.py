@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import Field
+from pydantic import AliasPath, Field
 
 from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assessments
 from sequencer.plan.sequence import Laid
@@ -27,9 +27,9 @@ class CohortAssessmentJson(Json):
 class CohortWeekJson(Json):
     """What one pupil has in a school week, of each subject in the class with most."""
 
-    week: int = Field(description="Number of the school week, from 1.")
-    label: str = Field(description="Label of the week, such as A.")
-    monday: Day = Field(description="Its Monday.")
+    week: int = Field(validation_alias=AliasPath("week", "number"), description="Number of the school week, from 1.")
+    label: str = Field(validation_alias=AliasPath("week", "label"), description="Label of the week, such as A.")
+    monday: Day = Field(validation_alias=AliasPath("week", "monday"), description="Its Monday.")
     assessments: int = Field(description="Assessments, those fixed elsewhere among them.")
     homework: int = Field(description="Minutes of homework due.")
     dense: int = Field(description="Dense lessons.")
@@ -55,23 +55,12 @@ def assessments_json(answer: Answer) -> dict[str, Any]:
     """Return the assessments of each cohort, as JSON; without a sequence there is none."""
     laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
     cohorts = [_cohort(laid, each) for each in assessments(laid)] if laid is not None else []
-    return AssessmentsJson(status=answer.status, cohorts=cohorts).data()
+    return AssessmentsJson.of({"status": answer.status, "cohorts": cohorts}).data()
 
 
 def _cohort(laid: Laid, each: CohortCalendar) -> dict[str, Any]:
-    weeks = [
-        {
-            "week": held.week.number,
-            "label": held.week.label,
-            "monday": held.week.monday,
-            "assessments": held.assessments,
-            "homework": held.homework,
-            "dense": held.dense,
-        }
-        for held in each.weeks
-    ]
     listed = [_assessment(laid, one) for one in each.assessments]
-    return {"cohort": each.cohort.id, "title": each.cohort.name, "assessments": listed, "weeks": weeks}
+    return {"cohort": each.cohort.id, "title": each.cohort.name, "assessments": listed, "weeks": each.weeks}
 
 
 def _assessment(laid: Laid, one: CohortAssessment) -> dict[str, Any]:

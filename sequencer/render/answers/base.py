@@ -7,7 +7,9 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
+    AliasChoices,
     AliasGenerator,
+    AliasPath,
     BaseModel,
     ConfigDict,
     Field,
@@ -57,6 +59,11 @@ def always_on_server(name: str) -> ConfigDict:
     return ConfigDict(json_schema_extra=lambda schema: schema["required"].append(name))
 
 
+def within(part: str, name: str) -> AliasChoices:
+    """Where the value of a field stands that is null where the part is which has it."""
+    return AliasChoices(AliasPath(part, name), part)
+
+
 class Json(BaseModel):
     """Base of the answer models.
 
@@ -87,6 +94,16 @@ class Json(BaseModel):
         return self.model_dump(mode="json", by_alias=True)
 
 
+class With:
+    """An object with some values beside its own, or instead of them, as a model reads it."""
+
+    def __init__(self, what: object, /, **values: Any) -> None:
+        vars(self).update(values, _what=what)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(vars(self)["_what"], name)
+
+
 class OfClassJson(Json):
     """What is of a class; where it stands as the last base, the class comes first."""
 
@@ -94,30 +111,34 @@ class OfClassJson(Json):
 
 
 class UnitLessonJson(Json):
-    """A lesson of the same class."""
+    """A lesson of the same class: read from its number, its name, or what has its number."""
 
     unit: str = Field(description="Id of the lesson's unit.")
     lesson: str = Field(description="Id of the lesson, unique in its unit.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_lesson(cls, value: Any, info: ValidationInfo) -> Any:
+        if isinstance(value, tuple):
+            return With(None, **by_name(value))
+        number = value if isinstance(value, int) else getattr(value, "lesson", None)
+        if not isinstance(number, int):
+            return value
+        assert isinstance(info.context, Instance), "a lesson's number means one of an instance"
+        facts = info.context.lessons[number]
+        return With(facts if number is value else value, **named(info.context, number), title=facts.title)
 
 
 class LessonNameJson(UnitLessonJson, OfClassJson):
     """Which lesson of which class."""
 
-    @model_validator(mode="before")
-    @classmethod
-    def _numbered(cls, value: Any, info: ValidationInfo) -> Any:
-        if isinstance(value, int):
-            assert isinstance(info.context, Instance), "a lesson's number means one of an instance"
-            return named(info.context, value)
-        return by_name(value) if isinstance(value, tuple) else value
 
-
-def named(instance: Instance, lesson: int) -> dict[str, Any]:
+def named(instance: Instance, lesson: int) -> dict[str, str]:
     """Return the fields that name a lesson, given by its number."""
     return by_name((instance.class_of(instance.lessons[lesson]).id, *in_unit(instance, lesson).values()))
 
 
-def by_name(name: tuple[str, ...]) -> dict[str, Any]:
+def by_name(name: tuple[str, ...]) -> dict[str, str]:
     """Return the fields that name a lesson, given as its class, unit and id."""
     return dict(zip(("class_", "unit", "lesson"), name, strict=True))
 

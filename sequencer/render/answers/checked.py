@@ -13,7 +13,7 @@ from sequencer.questions.solve import Answer
 from sequencer.render.answers.base import Json
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
 from sequencer.render.answers.verdict import BreachJson, VerdictJson
-from sequencer.render.answers.why import ExplanationJson, explanation_json
+from sequencer.render.answers.why import ExplanationJson, explained
 from sequencer.words import INFEASIBLE
 
 
@@ -64,7 +64,6 @@ def completion_json(found: Completion) -> dict[str, Any]:
         "at_odds": answer is None,
         "lessons": placed_lessons(Laid(answer.instance, sequence)) if answer is not None and sequence is not None else (),
         "breaches": found.breaches if answer is not None else (),
-        "explanation": None,
+        "explanation": explained(found.explanation),
     }
-    why = explanation_json(found.explanation) if found.explanation is not None else None
-    return {**CompletionJson.of(parts, answer.instance if answer is not None else None).data(), "explanation": why}
+    return CompletionJson.of(parts, answer.instance if answer is not None else None).data()

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import AliasPath, Field, model_validator
 
-from sequencer.plan.differences import Shift
 from sequencer.questions.compare import Comparison, Future
 from sequencer.render.answers.base import (
     AimResultJson,
@@ -18,11 +17,12 @@ from sequencer.render.answers.base import (
     RunFactsJson,
     Status,
     Told,
+    With,
     WrittenChange,
     by_name,
 )
 from sequencer.render.answers.opening import DecisionJson, SharedOpeningJson
-from sequencer.render.answers.why import ExplanationJson, explanation_json
+from sequencer.render.answers.why import ExplanationJson, explained
 from sequencer.scenario.changes.what_ifs import change_text
 
 
@@ -40,8 +40,13 @@ class ShiftedLessonJson(LessonNameJson):
     """A lesson that lies elsewhere than in the base."""
 
     title: str = Field(description="Title; the id where none is stated.")
-    from_: PeriodJson | None = Field(description="Null when the base does not place it.")
-    to: PeriodJson | None = Field(description="Null when it is not placed here.")
+    from_: PeriodJson | None = Field(validation_alias="old", description="Null when the base does not place it.")
+    to: PeriodJson | None = Field(validation_alias="new", description="Null when it is not placed here.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _shifted(cls, shift: Any) -> Any:
+        return With(shift, **by_name(shift.name))
 
 
 class LiveQuotaMetJson(Json):
@@ -68,7 +73,7 @@ class ComparedFutureJson(Json):
     """The base, or what a what-if makes of it."""
 
     name: str = Field(description="`base`, or the what-if's.")
-    status: Status = Field(description="What was found, as in an answer.")
+    status: Status = Field(validation_alias=AliasPath("answer", "status"), description="What was found, as in an answer.")
     changes: list[WrittenChange] = Field(description="All that is changed, those of the what-ifs it builds on first.")
     text: list[Told] = Field(description="The changes in words.")
     periods: list[ClassPeriodsJson] = Field(description="What becomes of the classes' periods.")
@@ -76,16 +81,19 @@ class ComparedFutureJson(Json):
         description="How many lessons of the base lie elsewhere or are not placed; null without a sequence of both."
     )
     fewest_moved: int | None = Field(description="No sequence moves fewer; null where that was not asked for.")
-    moves: list[ShiftedLessonJson] | None = Field(description="The lessons that lie elsewhere; null without a sequence of both.")
+    moves: list[ShiftedLessonJson] | None = Field(
+        validation_alias="shifts", description="The lessons that lie elsewhere; null without a sequence of both."
+    )
     left_out: list[LessonNameJson] = Field(description="Optional lessons that were not placed.")
     carried_over: list[LessonNameJson] = Field(description="Lessons with something left to the next plan.")
     live_quotas: list[LiveQuotaMetJson] = Field(validation_alias="quotas", description="Every live quota, and whether it is met.")
     aims: list[ComparedAimJson] = Field(description="What was reached beside what the base reaches.")
     explanation: ExplanationJson | None = Field(description="Why there is no sequence: the first conflict, and ways out.")
     impossible_for: list[str] = Field(
-        description="Classes of that conflict; where the others have a sequence without them, all else is told of that."
+        validation_alias="hopeless",
+        description="Classes of that conflict; where the others have a sequence without them, all else is told of that.",
     )
-    run: RunFactsJson = Field(description="How it came about.")
+    run: RunFactsJson = Field(validation_alias=AliasPath("answer", "run"), description="How it came about.")
 
 
 class ComparedJson(Json):
@@ -126,27 +134,6 @@ def future_json(future: Future, base: Future) -> dict[str, Any]:
          "base_bound": bases[aim.aim].bound if aim.aim in bases else None}
         for aim in future.shown.aims
     ]  # fmt: skip
-    parts = {
-        "name": future.name,
-        "status": future.answer.status,
-        "changes": future.changes,
-        "text": [change_text(change, base.answer.instance.scenario) for change in future.changes],
-        "periods": future.periods,
-        "moved": future.moved,
-        "fewest_moved": future.fewest_moved,
-        "moves": [shifted(shift) for shift in future.shifts] if future.shifts is not None else None,
-        "left_out": future.left_out,
-        "carried_over": future.carried_over,
-        "quotas": future.quotas,
-        "aims": aims,
-        "explanation": None,
-        "impossible_for": list(future.hopeless),
-        "run": future.answer.run,
-    }
-    why = explanation_json(future.explanation) if future.explanation is not None else None
-    return {**ComparedFutureJson.of(parts, base.answer.instance).data(), "explanation": why}
-
-
-def shifted(shift: Shift) -> dict[str, Any]:
-    """Return the values of the fields of ``ShiftedLessonJson``."""
-    return {**by_name(shift.name), "title": shift.title, "from_": shift.old, "to": shift.new}
+    text = [change_text(change, base.answer.instance.scenario) for change in future.changes]
+    told = With(future, text=text, aims=aims, explanation=explained(future.explanation))
+    return ComparedFutureJson.of(told, base.answer.instance).data()

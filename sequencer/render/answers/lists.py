@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import AliasPath, BeforeValidator, Field
 
-from sequencer.instance.facts import Instance
-from sequencer.lists.coverage import coverage
+from sequencer.lists.coverage import ASSESSED, PRACTISED, RETRIEVED, TAUGHT, coverage
 from sequencer.lists.preparation import preparation
 from sequencer.lists.starters.assign import Starters
 from sequencer.lists.starters.starter_referee import served
 from sequencer.lists.starters.starters_told import forgotten, not_met, opens_with
-from sequencer.lists.tasks import PREPARE, Task
+from sequencer.lists.tasks import Task
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.base import AimResultJson, Day, Json, OfClassJson, Status, UnitLessonJson, in_unit
+from sequencer.render.answers.base import AimResultJson, Day, Json, OfClassJson, Status, UnitLessonJson, With, in_unit, within
 
 
 class ClassPeriodJson(OfClassJson):
@@ -31,7 +30,9 @@ class PreparationTaskJson(Json):
     """Something to be done by a day."""
 
     what: Literal["book", "prepare", "upload", "mark"] = Field(description="What is to be done.")
-    work: Literal["prepare", "fetch", "adapt", "make"] | None = Field(description="For what is prepared; null for the rest.")
+    work: Annotated[Literal["prepare", "fetch", "adapt", "make"] | None, BeforeValidator(lambda work: work or None)] = Field(
+        description="For what is prepared; null for the rest."
+    )
     state: Literal["overdue", "next fortnight", "later"] = Field(description="How soon it is due.")
     who: str | None = Field(description="Null where the scenario names no teacher.")
     by: Day | None = Field(description="The last day for it; null where that lies before term.")
@@ -48,11 +49,13 @@ class PreparationWeekJson(Json):
     """A teacher's minutes in a school week, over all classes."""
 
     teacher: str | None = Field(description="Whose week it is; null where the scenario names no teacher.")
-    week: int = Field(description="Number of the school week; 0 for the days before the first.")
-    label: str | None = Field(description="Label of the week, such as A.")
-    monday: Day | None = Field(description="Its Monday.")
-    preparation_minutes: int = Field(description="Minutes of preparation for its lessons.")
-    marking_minutes: int = Field(description="Counted in the week of what is marked.")
+    week: Annotated[int, BeforeValidator(lambda number: number or 0)] = Field(
+        validation_alias=within("week", "number"), description="Number of the school week; 0 for the days before the first."
+    )
+    label: str | None = Field(validation_alias=within("week", "label"), description="Label of the week, such as A.")
+    monday: Day | None = Field(validation_alias=within("week", "monday"), description="Its Monday.")
+    preparation_minutes: int = Field(validation_alias="preparation", description="Minutes of preparation for its lessons.")
+    marking_minutes: int = Field(validation_alias="marking", description="Counted in the week of what is marked.")
     marking_due: list[Day] = Field(description="The last days for that marking, which may lie in a later week.")
     hard: bool = Field(description="Whether it holds an hour or more, and at least a quarter above the teacher's average.")
 
@@ -67,30 +70,34 @@ class PreparationJson(Json):
     weeks: list[PreparationWeekJson] = Field(description="Minutes by teacher and school week.")
 
 
-class PointMetJson(Json):
-    """A lesson in which a point is met."""
-
+class _DatedJson(Json):
     date: Day = Field(description="When it lies.")
-    unit: str = Field(description="Id of the lesson's unit.")
-    lesson: str = Field(description="Id of the lesson, unique in its unit.")
+
+
+class PointMetJson(UnitLessonJson, _DatedJson):
+    """A lesson in which a point is met."""
 
 
 class CoveredPointJson(Json):
     """A specification point, and where it is met."""
 
-    code: str = Field(description="The scenario's own code.")
-    title: str | None = Field(description="What it says.")
-    taught: list[PointMetJson] = Field(description="Lessons that teach it.")
-    practised: list[PointMetJson] = Field(description="Lessons in which it is practised.")
-    met_again: list[PointMetJson] = Field(description="Lessons in which it is met again.")
-    assessed: list[PointMetJson] = Field(description="Lessons that assess it.")
+    code: str = Field(validation_alias=AliasPath("point", "code"), description="The scenario's own code.")
+    title: str | None = Field(validation_alias=AliasPath("point", "title"), description="What it says.")
+    taught: list[PointMetJson] = Field(validation_alias=AliasPath("met", TAUGHT), description="Lessons that teach it.")
+    practised: list[PointMetJson] = Field(
+        validation_alias=AliasPath("met", PRACTISED), description="Lessons in which it is practised."
+    )
+    met_again: list[PointMetJson] = Field(
+        validation_alias=AliasPath("met", RETRIEVED), description="Lessons in which it is met again."
+    )
+    assessed: list[PointMetJson] = Field(validation_alias=AliasPath("met", ASSESSED), description="Lessons that assess it.")
 
 
 class ClassCoverageJson(OfClassJson):
     """A specification for one class."""
 
-    specification: str = Field(description="Id of the specification.")
-    title: str | None = Field(description="Its title.")
+    specification: str = Field(validation_alias=AliasPath("specification", "id"), description="Id of the specification.")
+    title: str | None = Field(validation_alias=AliasPath("specification", "title"), description="Its title.")
     points: list[CoveredPointJson] = Field(description="Its points in order.")
     never_met: list[str] = Field(description="Codes of the points that are met in no way.")
 
@@ -134,7 +141,7 @@ class DueTopicJson(UnitLessonJson):
     """A topic that is to be met again."""
 
     taught: Day = Field(description="When it was taught.")
-    due: list[DueDayJson] = Field(description="When it is due again, within the plan.")
+    due: list[DueDayJson] = Field(validation_alias="dues", description="When it is due again, within the plan.")
     per_cent_off: int = Field(description="0 where it is met on every day it is due, 100 where it is never met again.")
     forgotten: bool = Field(description="Whether it is due and never met again in the plan.")
 
@@ -142,10 +149,10 @@ class DueTopicJson(UnitLessonJson):
 class NotMetTopicJson(UnitLessonJson):
     """A topic that is not met on a day it is due."""
 
-    due: Day = Field(description="The day it is due.")
-    distance: int = Field(description="Days after it was taught, as stated.")
-    nearest: Day | None = Field(description="Null where nothing is nearer than when it was taught.")
-    days_off: int = Field(description="Days between that and the day it is due.")
+    due: Day = Field(validation_alias=AliasPath("due", "date"), description="The day it is due.")
+    distance: int = Field(validation_alias=AliasPath("due", "distance"), description="Days after it was taught, as stated.")
+    nearest: Day | None = Field(validation_alias="met", description="Null where nothing is nearer than when it was taught.")
+    days_off: int = Field(validation_alias="off", description="Days between that and the day it is due.")
 
 
 class ClassStartersJson(OfClassJson):
@@ -170,39 +177,13 @@ def preparation_json(answer: Answer, asked: date | None = None, teacher: str | N
         return PreparationJson(status=answer.status, asked=None, until=None, tasks=[], weeks=[]).data()
     laid = Laid(answer.instance, answer.sequence)
     plan = preparation(laid, asked, teacher)
-    weeks = [
-        {
-            "teacher": week.teacher,
-            "week": week.week.number if week.week is not None else 0,
-            "label": week.week.label if week.week is not None else None,
-            "monday": week.week.monday if week.week is not None else None,
-            "preparation_minutes": week.preparation,
-            "marking_minutes": week.marking,
-            "marking_due": week.marking_due,
-            "hard": week.hard,
-        }
-        for week in plan.weeks
-    ]
     tasks = [_task(laid, state, task) for state, task in plan.tasks]
-    return PreparationJson(status=answer.status, asked=plan.asked, until=plan.until, tasks=tasks, weeks=weeks).data()
+    return PreparationJson.of(With(plan, status=answer.status, tasks=tasks)).data()
 
 
-def _task(laid: Laid, state: str, task: Task) -> dict[str, Any]:
-    first = laid.instance.lessons[task.lessons[0]]
-    return {
-        "what": task.what,
-        "work": task.work if task.what == PREPARE else None,
-        "state": state,
-        "who": task.who,
-        "by": task.by,
-        "minutes": task.minutes,
-        "detail": task.detail,
-        "where": task.where,
-        "unit": first.unit,
-        "lesson": first.id,
-        "title": first.title,
-        "classes": [_where(laid, index) for index in task.lessons],
-    }
+def _task(laid: Laid, state: str, task: Task) -> With:
+    first, classes = task.lessons[0], [_where(laid, index) for index in task.lessons]
+    return With(task, state=state, **in_unit(laid.instance, first), title=laid.instance.lessons[first].title, classes=classes)
 
 
 def _where(laid: Laid, lesson: int) -> dict[str, Any]:
@@ -213,88 +194,43 @@ def _where(laid: Laid, lesson: int) -> dict[str, Any]:
 
 def coverage_json(answer: Answer, starters: tuple[Starters, ...] | None = None) -> dict[str, Any]:
     """Return where every point is met, as JSON; without a sequence there is no class."""
-    classes = []
-    if answer.sequence is not None:
-        instance = answer.instance
-        for each in coverage(Laid(instance, answer.sequence), starters):
-            points = [
-                {
-                    "code": covered.point.code,
-                    "title": covered.point.title,
-                    **{
-                        way.replace(" ", "_"): [{"date": met.date, **in_unit(instance, met.lesson)} for met in meetings]
-                        for way, meetings in covered.met.items()
-                    },
-                }
-                for covered in each.points
-            ]
-            classes.append(
-                {
-                    "class_": instance.classes[each.class_index].id,
-                    "specification": each.specification.id,
-                    "title": each.specification.title,
-                    "points": points,
-                    "never_met": [covered.point.code for covered in each.points if covered.never],
-                }
-            )
-    return CoverageJson(status=answer.status, starters_counted=starters is not None, classes=classes).data()
+    instance = answer.instance
+    covered = coverage(Laid(instance, answer.sequence), starters) if answer.sequence is not None else ()
+    classes = [
+        With(
+            each,
+            class_=instance.classes[each.class_index].id,
+            never_met=[covered.point.code for covered in each.points if covered.never],
+        )
+        for each in covered
+    ]
+    told = {"status": answer.status, "starters_counted": starters is not None, "classes": classes}
+    return CoverageJson.of(told, instance).data()
 
 
 def starters_json(answer: Answer, starters: Sequence[Starters]) -> dict[str, Any]:
     """Return what every lesson opens with, and what is not met when due, as JSON; without a sequence there is no class."""
-    classes = []
-    if answer.sequence is not None:
-        laid = Laid(answer.instance, answer.sequence)
-        classes = [_of_class(laid, each) for each in starters]
-    return StartersAnswerJson(status=answer.status, classes=classes).data()
+    laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
+    classes = [_of_class(laid, each) for each in starters] if laid is not None else []
+    return StartersAnswerJson.of({"status": answer.status, "classes": classes}, answer.instance).data()
 
 
 def _of_class(laid: Laid, starters: Starters) -> dict[str, Any]:
-    instance, asked, lost = laid.instance, starters.question, forgotten(starters)
+    asked, lost = starters.question, forgotten(starters)
     return {
-        "class_": instance.classes[asked.class_index].id,
+        "class_": laid.instance.classes[asked.class_index].id,
         "openings": [
-            {
-                **in_unit(instance, opening.lesson),
-                "date": opening.date,
-                "period": laid.first_slot(opening.lesson).period,
-                "topics": _topics(instance, starters, number),
-            }
+            With(
+                opening,
+                period=laid.first_slot(opening.lesson).period,
+                topics=opens_with(starters, number, laid.instance.scenario.term.first),
+            )
             for number, opening in enumerate(asked.openings)
         ],
         "topics": [
-            {
-                **in_unit(instance, topic.lesson),
-                "taught": topic.taught,
-                "due": topic.dues,
-                "per_cent_off": served(asked, starters.assigned, number),
-                "forgotten": number in lost,
-            }
+            With(topic, per_cent_off=served(asked, starters.assigned, number), forgotten=number in lost)
             for number, topic in enumerate(asked.topics)
         ],
-        "not_met": [
-            {
-                **in_unit(instance, asked.topics[each.topic].lesson),
-                "due": each.due.date,
-                "distance": each.due.distance,
-                "nearest": each.met,
-                "days_off": each.off,
-            }
-            for each in not_met(starters)
-        ],
+        "not_met": [With(each, lesson=asked.topics[each.topic].lesson) for each in not_met(starters)],
         "aims": starters.aims,
     }
-
-
-def _topics(instance: Instance, starters: Starters, opening: int) -> list[dict[str, Any]]:
-    day = starters.question.openings[opening].date
-    return [
-        {
-            **in_unit(instance, topic.lesson),
-            "days": (day - topic.taught).days,
-            "when": topic.when,
-            "required": topic.required,
-            "kept": topic.kept,
-        }
-        for topic in opens_with(starters, opening, instance.scenario.term.first)
-    ]

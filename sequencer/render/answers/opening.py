@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import AliasPath, Field, model_validator
 
 from sequencer.instance.facts import Instance
 from sequencer.plan.differences import LessonName
 from sequencer.plan.sequence import Laid
 from sequencer.questions.opening.decisions import losses_by_aim
-from sequencer.questions.opening.opening_conflict import OpeningConflict, Wanted
 from sequencer.questions.opening.share import SharedOpening
-from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, Told, UnitLessonJson
+from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, Told, UnitLessonJson, With, within
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
 from sequencer.words import INFEASIBLE, OPTIMAL
 
@@ -66,11 +65,20 @@ class CouldHoldJson(Json):
     lessons: list[UnitLessonJson] = Field(description="Each lesson that it could hold there.")
     spare: bool = Field(description="Whether the period could be spare.")
 
+    @model_validator(mode="before")
+    @classmethod
+    def _with_spare(cls, wanted: Any) -> Any:
+        held = [lesson for lesson in wanted.lessons if lesson is not None]
+        return With(wanted, lessons=held, spare=None in wanted.lessons)
+
 
 class FirstApartJson(PeriodJson, OfClassJson):
     """The first period that futures cannot share, though they could share every one before it."""
 
-    could_hold: list[CouldHoldJson] = Field(description="Future by future.")
+    class_: str = Field(validation_alias="class_id", description="The class.")
+    date: Day = Field(validation_alias=AliasPath("period", 0), description="The date.")
+    period: int = Field(validation_alias=AliasPath("period", 1), description="Number of the period in the school day.")
+    could_hold: list[CouldHoldJson] = Field(validation_alias="wanted", description="Future by future.")
 
 
 class OpeningReasonJson(Json):
@@ -88,11 +96,17 @@ class OpeningConflictJson(Json):
     possible_until: Day | None = Field(
         description="The latest date until which they could; null where there is none, or it is not known."
     )
-    first_apart: FirstApartJson | None = Field(description="Where they must part; null where that was not known in time.")
-    reasons: list[OpeningReasonJson] | None = Field(
-        description="Statements that cannot all hold if they begin alike; null where none were found in time."
+    first_apart: FirstApartJson | None = Field(
+        validation_alias="clash", description="Where they must part; null where that was not known in time."
     )
-    reasons_minimal: bool | None = Field(description="Whether without any one of those they are proven to share one.")
+    reasons: list[OpeningReasonJson] | None = Field(
+        validation_alias=within("reasons", "reasons"),
+        description="Statements that cannot all hold if they begin alike; null where none were found in time.",
+    )
+    reasons_minimal: bool | None = Field(
+        validation_alias=within("reasons", "minimal"),
+        description="Whether without any one of those they are proven to share one.",
+    )
 
 
 class SharedOpeningJson(Json):
@@ -103,7 +117,7 @@ class SharedOpeningJson(Json):
     weights: dict[str, int] | None = Field(description="Of every future; null when the worst case counts.")
     opening: list[OpeningPeriodJson] = Field(description="Every period before the date that all futures have.")
     not_in_every_future: list[PartlyThereJson] = Field(description="Periods before the date that only some have.")
-    made_small: list[MadeSmallJson] = Field(description="What was made small in turn.")
+    made_small: list[MadeSmallJson] = Field(validation_alias="stages", description="What was made small in turn.")
     continuations: list[ContinuationJson] = Field(description="Every future with the opening.")
     conflict: OpeningConflictJson | None = Field(description="Why there is none; null otherwise.")
 
@@ -129,29 +143,20 @@ class DecisionJson(Json):
 
 def opening_json(shared: SharedOpening, instance: Instance | None = None) -> dict[str, Any]:
     """Return a shared opening as JSON; the base's instance gives sentences their titles."""
-    return SharedOpeningJson.of(
-        {
-            "until": shared.until,
-            "status": shared.status,
-            "weights": shared.weights,
-            "opening": [
-                {"class_": class_id, "date": day, "period": number, **_unit_and_lesson(lesson)}
-                for (class_id, (day, number)), lesson in shared.opening.items()
-            ],
-            "not_in_every_future": [
-                {"class_": each.class_id, "date": day, "period": number, "only_in": names}
-                for each in shared.periods
-                for (day, number), names in each.partly
-            ],
-            "made_small": shared.stages,
-            "continuations": [
-                {"name": each.name, "losses": each.losses, "lessons": placed_lessons(Laid(each.instance, each.sequence))}
-                for each in shared.continuations
-            ],
-            "conflict": _conflict(shared.conflict) if shared.conflict is not None else None,
-        },
-        instance,
-    ).data()
+    told = With(
+        shared,
+        opening=[
+            {"class_": class_id, "date": day, "period": number, **_unit_and_lesson(lesson)}
+            for (class_id, (day, number)), lesson in shared.opening.items()
+        ],
+        not_in_every_future=[
+            {"class_": each.class_id, "date": day, "period": number, "only_in": names}
+            for each in shared.periods
+            for (day, number), names in each.partly
+        ],
+        continuations=[With(each, lessons=placed_lessons(Laid(each.instance, each.sequence))) for each in shared.continuations],
+    )
+    return SharedOpeningJson.of(told, instance).data()
 
 
 def openings_json(openings: Sequence[SharedOpening], several: bool, instance: Instance | None = None) -> dict[str, Any]:
@@ -159,37 +164,10 @@ def openings_json(openings: Sequence[SharedOpening], several: bool, instance: In
     if not several:
         return {"shared_opening": opening_json(openings[0], instance)}
     table = [
-        DecisionJson(
-            until=each.until,
-            status=each.status,
-            proven=each.status in (OPTIMAL, INFEASIBLE),
-            losses=losses_by_aim(each),
-        ).data()
+        DecisionJson.of(With(each, proven=each.status in (OPTIMAL, INFEASIBLE), losses=losses_by_aim(each))).data()
         for each in openings
     ]
     return {"shared_openings": [opening_json(each, instance) for each in openings], "decisions": table}
-
-
-def _conflict(conflict: OpeningConflict) -> dict[str, Any]:
-    clash, reasons = conflict.clash, conflict.reasons
-    apart = None
-    if clash is not None:
-        day, number = clash.period
-        held = [_could_hold(each) for each in clash.wanted]
-        apart = {"class_": clash.class_id, "date": day, "period": number, "could_hold": held}
-    return {
-        "futures": conflict.futures,
-        "minimal": conflict.minimal,
-        "possible_until": conflict.possible_until,
-        "first_apart": apart,
-        "reasons": reasons.reasons if reasons is not None else None,
-        "reasons_minimal": reasons.minimal if reasons is not None else None,
-    }
-
-
-def _could_hold(wanted: Wanted) -> dict[str, Any]:
-    lessons = [_unit_and_lesson(lesson) for lesson in wanted.lessons if lesson is not None]
-    return {"future": wanted.future, "lessons": lessons, "spare": None in wanted.lessons}
 
 
 def _unit_and_lesson(name: LessonName | None) -> dict[str, str | None]:

@@ -7,14 +7,14 @@ from typing import Any
 from pydantic import Field
 
 from sequencer.outlines.by_hand import judge_by_hand
-from sequencer.outlines.laid_outline import OutlineRow
+from sequencer.outlines.laid_outline import LaidOutline, OutlineRow
 from sequencer.outlines.outlined import OutlinedLesson, Outlines, outline_sequence
 from sequencer.outlines.running_over import LATE, latest_start, when_late
 from sequencer.outlines.set_work_alone import lacking_material
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.base import Day, Json, LessonNameJson, Status, named
+from sequencer.render.answers.base import Day, Json, LessonNameJson, Status, With, named, within
 from sequencer.render.shown import Asked, laid_out
 
 PUPILS_DO = {
@@ -45,7 +45,10 @@ class WhenLateJson(Json):
 class OutlinePartJson(Json):
     """A part of an outline, or a piece of one."""
 
-    id: str | None = Field(description="Id of the part, unique in its lesson; null for a check that the outline makes.")
+    id: str | None = Field(
+        validation_alias=within("part", "id"),
+        description="Id of the part, unique in its lesson; null for a check that the outline makes.",
+    )
     title: str = Field(description="What is done.")
     kind: str = Field(description="settle, recall, explain, model, check, apply, preview, review or other.")
     start: int = Field(description="First minute of the lesson, from 0.")
@@ -174,19 +177,19 @@ def _lesson(laid: Laid, each: OutlinedLesson) -> dict[str, Any]:
     inside, outline = each.inside, each.laid
     surely = each.best or each
     bounds = surely.values if surely.proven else {}
-    lesson, slot, why = laid.instance.lessons[inside.lesson], laid.first_slot(inside.lesson), each.why_not
+    lesson, slot = laid.instance.lessons[inside.lesson], laid.first_slot(inside.lesson)
     return {
         **named(laid.instance, inside.lesson), "title": inside.title, "date": slot.date, "period": slot.period,
         "taught": inside.taught, "minutes": inside.minutes,
         "objectives": [{"id": word, "title": title} for word, title in inside.objectives],
-        "parts": [_part(each, place, row) for place, row in enumerate(outline.rows)] if outline is not None else [],
+        "parts": [_part(outline, place, row) for place, row in enumerate(outline.rows)] if outline is not None else [],
         "carried_over": list(outline.carried) if outline is not None else [],
         "not_kept": [broken.message for broken in each.broken],
         "to_prepare": lacking_material(outline) if outline is not None else [],
         "cautions": cautions_of(laid, lesson, tags_of(each)),
         "aims": [{"aim": aim, "value": value, "bound": bounds.get(aim)} for aim, value in each.values.items()],
         "proven": each.proven,
-        "why_not": why and {"conflict": why.conflict, "cuts": why.cuts, "cost": why.cost, "goes_to": why.goes_to},
+        "why_not": each.why_not,
     }  # fmt: skip
 
 
@@ -195,15 +198,11 @@ def tags_of(each: OutlinedLesson) -> tuple[str, ...]:
     return tuple(tag for part in each.inside.parts for tag in part.tags)
 
 
-def _part(each: OutlinedLesson, place: int, row: OutlineRow) -> dict[str, Any]:
-    outline = each.laid
-    assert outline is not None
-    return {
-        "id": row.part.id if row.part is not None else None, "title": row.title, "kind": row.kind, "start": row.start,
-        "minutes": row.minutes, "pupils": PUPILS_DO[row.kind], "objectives": list(row.objectives), "material": material_text(row),
-        "needs": list(row.part.needs) if row.part is not None else [], "latest_start": latest_start(outline, place),
-        "when_late": [when_late(outline, place, late) for late in LATE],
-    }  # fmt: skip
+def _part(outline: LaidOutline, place: int, row: OutlineRow) -> With:
+    return With(
+        row, pupils=PUPILS_DO[row.kind], material=material_text(row), needs=row.part.needs if row.part is not None else (),
+        latest_start=latest_start(outline, place), when_late=[when_late(outline, place, late) for late in LATE],
+    )  # fmt: skip
 
 
 def material_text(row: OutlineRow) -> str | None:

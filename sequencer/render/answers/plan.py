@@ -7,9 +7,10 @@ from typing import Any, Literal
 from pydantic import Field
 
 from sequencer.instance.facts import Instance
+from sequencer.plan.differences import skipped
 from sequencer.plan.notes import cautions
 from sequencer.plan.notices import drifts, homework_of, met_again, practised_in
-from sequencer.plan.outcomes import practices, retrievals
+from sequencer.plan.outcomes import CARRIED, LATE, practices, retrievals
 from sequencer.plan.sequence import Laid
 from sequencer.questions.alternatives import Alternative
 from sequencer.questions.solve import Answer
@@ -25,7 +26,7 @@ from sequencer.render.answers.base import (
     Status,
     Told,
     UnitLessonJson,
-    by_name,
+    With,
     in_unit,
     named,
     slot_parts,
@@ -106,8 +107,10 @@ class MovedLessonJson(LessonNameJson):
     """A lesson that lies elsewhere than in the best sequence."""
 
     title: str = Field(description="Title; the id where none is stated.")
-    from_: SlotJson | None = Field(description="Where the best sequence has it; null when it leaves it out.")
-    to: SlotJson | None = Field(description="Where it lies instead; null when it is left out.")
+    from_: SlotJson | None = Field(
+        validation_alias="old", description="Where the best sequence has it; null when it leaves it out."
+    )
+    to: SlotJson | None = Field(validation_alias="new", description="Where it lies instead; null when it is left out.")
 
 
 class _Difference(Json):
@@ -184,8 +187,8 @@ def answer_parts(answer: Answer) -> dict[str, Any]:
         "title": instance.scenario.title,
         "aims": answer.aims,
         **(_laid_parts(laid) if laid is not None else dict.fromkeys(LaidJson.model_fields, ())),
-        "skipped": [_skipped(instance, *skipped) for skipped in instance.skipped] if laid is not None else (),
-        "drift": _drift(laid) if laid is not None else (),
+        "skipped": skipped(instance) if laid is not None else (),
+        "drift": [With(each, class_=instance.classes[each.class_index].id) for each in drifts(laid)] if laid is not None else (),
         "notes": answer.notes,
         "cautions": cautions(laid) if laid is not None else (),
         "verdict": verdict_parts(answer.verdict) if laid is not None and answer.verdict is not None else None,
@@ -201,28 +204,25 @@ def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
     return [PlacedLessonJson.of(row).data() for row in placed_lessons(laid)]
 
 
-def placed_lessons(laid: Laid) -> list[dict[str, Any]]:
-    """Return the values of the fields of ``PlacedLessonJson`` for each placed lesson, in that order."""
+def placed_lessons(laid: Laid) -> list[With]:
+    """Return what ``PlacedLessonJson`` is read from for each placed lesson, in that order."""
     again, practised = met_again(laid), practised_in(laid)
     instance = laid.instance
     return [
-        {
+        With(
+            lesson,
             **named(instance, lesson.index),
-            "title": lesson.title,
-            "kind": lesson.kind,
-            "load": lesson.load,
-            "length": lesson.length,
             **slot_parts(laid.first_slot(lesson.index)),
-            "taught": laid.taught(lesson.index),
-            "made": lesson.made is not None,
-            "delivered": lesson.delivered is not None,
-            "practises": [in_unit(instance, index) for index in practised.get(lesson.index, ())],
-            "revisits": [
-                {**in_unit(instance, met.lesson), "days": laid.days(met.lesson, lesson.index), "how": met.how}
+            taught=laid.taught(lesson.index),
+            made=lesson.made is not None,
+            delivered=lesson.delivered is not None,
+            practises=[in_unit(instance, index) for index in practised.get(lesson.index, ())],
+            revisits=[
+                With(met, **in_unit(instance, met.lesson), days=laid.days(met.lesson, lesson.index))
                 for met in again.get(lesson.index, ())
             ],
-            "homework": homework_of(laid, lesson),
-        }
+            homework=homework_of(laid, lesson),
+        )
         for facts in laid.classes
         for lesson in laid.in_order(facts.index)
     ]
@@ -244,47 +244,16 @@ def _laid_parts(laid: Laid) -> dict[str, Any]:
     return {
         "lessons": placed_lessons(laid),
         "spare": [{"class_": facts.id, **slot_parts(slot)} for facts in laid.classes for slot in laid.spare_slots(facts.index)],
-        "carried_over": [
-            {**named(instance, outcome.lesson), "what": outcome.what, "number": outcome.number}
-            for outcome in practices(laid) + retrievals(laid)
-            if outcome.state == "carried over"
-        ],
+        "carried_over": [outcome for outcome in practices(laid) + retrievals(laid) if outcome.state == CARRIED],
         "late": [
-            {**named(instance, outcome.lesson), "date": laid.date(outcome.by)}
+            With(outcome, date=laid.date(outcome.by))
             for outcome in retrievals(laid)
-            if outcome.state == "late" and outcome.by is not None
+            if outcome.state == LATE and outcome.by is not None
         ],
-        "left_out": [
-            {**named(instance, lesson.index), "priority": lesson.priority}
-            for lesson in instance.lessons
-            if lesson.optional and not laid.placed(lesson.index)
-        ],
+        "left_out": [lesson.index for lesson in instance.lessons if lesson.optional and not laid.placed(lesson.index)],
     }
 
 
-def _alternative(instance: Instance, alternative: Alternative) -> dict[str, Any]:
-    moved = [
-        {**named(instance, move.lesson), "title": instance.lessons[move.lesson].title, "from_": move.old, "to": move.new}
-        for move in alternative.moved
-    ]
-    return {
-        "difference": alternative.difference,
-        "bound": alternative.bound,
-        "proven": alternative.proven,
-        "aims": {aim: alternative.verdict.aims[aim] for aim in instance.aims},
-        "moved": moved,
-        **_laid_parts(Laid(instance, alternative.sequence)),
-    }
-
-
-def _drift(laid: Laid) -> list[dict[str, Any]]:
-    fields = ("unit", "lesson", "days", "lessons")
-    return [
-        {"class_": laid.instance.classes[drift.class_index].id, **{field: getattr(drift, field) for field in fields}}
-        for drift in drifts(laid)
-    ]
-
-
-def _skipped(instance: Instance, class_index: int, name: str) -> dict[str, Any]:
-    unit, _, lesson = name.partition("/")
-    return by_name((instance.classes[class_index].id, unit, lesson))
+def _alternative(instance: Instance, alternative: Alternative) -> With:
+    aims = {aim: alternative.verdict.aims[aim] for aim in instance.aims}
+    return With(alternative, aims=aims, **_laid_parts(Laid(instance, alternative.sequence)))

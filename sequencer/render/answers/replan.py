@@ -8,10 +8,10 @@ from pydantic import Field
 
 from sequencer.lists.change_notice import changes_by_class
 from sequencer.questions.replan import Replanned, TradeOff
-from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson, OfClassJson
-from sequencer.render.answers.comparison import ShiftedLessonJson, shifted
+from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson, OfClassJson, With
+from sequencer.render.answers.comparison import ShiftedLessonJson
 from sequencer.render.answers.plan import AnswerJson, answer_parts
-from sequencer.render.answers.why import explanation_json
+from sequencer.render.answers.why import explained
 from sequencer.render.explained import Source
 
 
@@ -74,16 +74,9 @@ def replanned_json(again: Replanned, source: Source | None = None) -> dict[str, 
 
     Where there is no sequence it says why, with the places of statements in the text that the scenario was read from.
     """
-    parts = {
-        **answer_parts(again.answer),
-        "gone": again.gone,
-        "moved": again.moved,
-        "most_moved": again.most_moved,
-        "disruption": again.answer.disruption,
-        "moves": [shifted(shift) for shift in again.shifts()],
-    }
-    why = explanation_json(again.explanation, source) if again.explanation is not None else None
-    return {**ReplannedJson.of(parts, again.answer.instance).data(), "explanation": why}
+    parts = answer_parts(again.answer) | {"explanation": explained(again.explanation, source)}
+    told = With(again, **parts, disruption=again.answer.disruption, moves=again.shifts())
+    return ReplannedJson.of(told, again.answer.instance).data()
 
 
 def trade_off_json(listed: TradeOff) -> dict[str, Any]:
@@ -98,8 +91,7 @@ def notice_json(again: Replanned) -> dict[str, Any]:
         {
             "class_": name,
             "changes": [
-                {**shifted(change.shift), "bookings": change.bookings, "upload": change.upload, "gone": change.gone}
-                for change in changes
+                With(change.shift, bookings=change.bookings, upload=change.upload, gone=change.gone) for change in changes
             ],
         }
         for name, changes in changes_by_class(again).items()

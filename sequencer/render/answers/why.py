@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from pydantic import Field
+from pydantic import AliasPath, Field
 
 from sequencer.questions.explaining.explain import Explanation
 from sequencer.questions.explaining.minimal_conflict import Conflict
@@ -12,7 +12,7 @@ from sequencer.questions.explaining.other_places import Elsewhere, Place
 from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.telling import tell
-from sequencer.render.answers.base import FormatNumber, Json, LessonNameJson, PeriodJson, Told, WrittenChange, named
+from sequencer.render.answers.base import FormatNumber, Json, LessonNameJson, PeriodJson, Told, With, WrittenChange, named
 from sequencer.render.explained import Source, reasons_ranked
 from sequencer.scenario.changes.what_ifs import change_text
 
@@ -34,7 +34,9 @@ class ConflictJson(Json):
 
     text: Told = Field(description="What does not come out, in a sentence.")
     because: list[Told] = Field(description="The statements in sentences, in the order of the scenario.")
-    proven_minimal: bool = Field(description="Whether each statement was shown to be needed for the conflict.")
+    proven_minimal: bool = Field(
+        validation_alias="proven", description="Whether each statement was shown to be needed for the conflict."
+    )
     statements: list[StatedJson] = Field(description="The same statements with their places.")
 
 
@@ -53,7 +55,9 @@ class RepairJson(Json):
     text: list[Told] = Field(description="Each change in words.")
     changes: list[WrittenChange] = Field(description="The changes, as a what-if lists them.")
     proven_cheapest: bool = Field(description="Whether it is proven that nothing cheaper would do.")
-    aims: list[RepairAimJson] = Field(description="What the repaired scenario reaches.")
+    aims: list[RepairAimJson] = Field(
+        validation_alias=AliasPath("answer", "aims"), description="What the repaired scenario reaches."
+    )
 
 
 class ExplanationJson(Json):
@@ -62,7 +66,9 @@ class ExplanationJson(Json):
     format: FormatNumber = Field(description="Version of this form.")
     possible: bool | None = Field(description="Whether it has a sequence; null when that was not settled in time.")
     conflicts: list[ConflictJson] = Field(description="Conflicts that share no statement.")
-    more_conflicts: bool | None = Field(description="Whether there are more, apart from these; null when that is not known.")
+    more_conflicts: bool | None = Field(
+        validation_alias="more", description="Whether there are more, apart from these; null when that is not known."
+    )
     repairs: list[RepairJson] = Field(description="Those that cost least first; none is part of another.")
     nothing_cheaper: bool | None = Field(description="Whether everything cheaper than the first repair was ruled out.")
     no_more: bool = Field(description="Whether it is sure that every further repair holds one of these.")
@@ -97,75 +103,54 @@ class ElsewhereJson(LessonNameJson):
 
 def explanation_json(explanation: Explanation, source: Source | None = None) -> dict[str, Any]:
     """Return an explanation as JSON; the source says where its statements stand."""
-    return ExplanationJson.of(
-        {
-            "format": 1,
-            "possible": explanation.possible,
-            "conflicts": [_conflict(conflict, explanation, source or Source()) for conflict in explanation.conflicts],
-            "more_conflicts": explanation.more,
-            "repairs": [_repair(repair, explanation) for repair in explanation.repairs],
-            "nothing_cheaper": explanation.cheapest if explanation.repairs else None,
-            "no_more": explanation.no_more,
-        },
-        explanation.instance,
-    ).data()
+    found = explained(explanation, source)
+    return found.data() if found is not None else {}
 
 
-def _conflict(conflict: Conflict, explanation: Explanation, source: Source) -> dict[str, Any]:
+def explained(explanation: Explanation | None, source: Source | None = None) -> ExplanationJson | None:
+    """Return an explanation, where there is one, as a part of an answer."""
+    if explanation is None:
+        return None
+    told = With(
+        explanation,
+        format=1,
+        conflicts=[_conflict(conflict, explanation, source or Source()) for conflict in explanation.conflicts],
+        repairs=[_repair(repair, explanation) for repair in explanation.repairs],
+        nothing_cheaper=explanation.cheapest if explanation.repairs else None,
+    )
+    return ExplanationJson.of(told, explanation.instance)
+
+
+def _conflict(conflict: Conflict, explanation: Explanation, source: Source) -> With:
     told = tell(conflict, explanation.instance)
-    return {
-        "text": told.headline,
-        "because": [text for _, text in told.because],
-        "proven_minimal": conflict.proven,
-        "statements": [_stated(statement, source) for statement in conflict.statements],
-    }
+    statements = [_stated(statement, source) for statement in conflict.statements]
+    return With(conflict, text=told.headline, because=[text for _, text in told.because], statements=statements)
 
 
-def _stated(statement: Statement, source: Source) -> dict[str, Any]:
-    problem = source.problem(statement.path, statement.text)
-    return {
-        "kind": statement.kind,
-        "text": statement.text,
-        "where": problem.where,
-        "pointer": problem.pointer,
-        "line": problem.line or None,
-        "column": problem.column or None,
-        "lessons": statement.lessons,
-    }
+def _stated(statement: Statement, source: Source) -> With:
+    at = source.problem(statement.path, statement.text)
+    return With(statement, where=at.where, pointer=at.pointer, line=at.line or None, column=at.column or None)
 
 
-def _repair(repair: Repair, explanation: Explanation) -> dict[str, Any]:
-    return {
-        "cost": repair.cost,
-        "text": [change_text(change, explanation.instance.scenario) for change in repair.changes],
-        "changes": repair.changes,
-        "proven_cheapest": explanation.cheapest and repair.cost == explanation.repairs[0].cost,
-        "aims": repair.answer.aims,
-    }
+def _repair(repair: Repair, explanation: Explanation) -> With:
+    text = [change_text(change, explanation.instance.scenario) for change in repair.changes]
+    return With(repair, text=text, proven_cheapest=explanation.cheapest and repair.cost == explanation.repairs[0].cost)
 
 
 def elsewhere_json(found: Elsewhere, source: Source) -> dict[str, Any]:
     """Return every period of a lesson's class as JSON."""
 
-    def place_of(place: Place) -> dict[str, Any]:
-        forbidden = [
-            {"kind": one.kind, "text": one.text, "pointer": source.problem(one.path, "").pointer}
-            for one in reasons_ranked(place, found.lesson)
-        ]
+    def place_of(place: Place) -> With:
+        reasons = reasons_ranked(place, found.lesson)
+        forbidden = [With(one, pointer=source.problem(one.path, "").pointer) for one in reasons]
         settled = place.costs is not None or bool(forbidden) or place.proven
         possible = place.costs is not None if settled else None
-        return {
-            "date": place.slot.date,
-            "period": place.slot.period,
-            "here": place.here,
-            "possible": possible,
-            "costs": place.costs,
-            "proven": place.proven,
-            "forbidden_by": forbidden,
-        }
+        return With(place, date=place.slot.date, period=place.slot.period, possible=possible, forbidden_by=forbidden)
 
-    named_so = named(found.instance, found.lesson.index)
-    aims = {aim: found.aims[aim] for aim in found.instance.aims}
-    return ElsewhereJson.of(
-        {**named_so, "aims": aims, "places": [place_of(place) for place in found.places]}, found.instance
-    ).data()
+    told = With(
+        found,
+        **named(found.instance, found.lesson.index),
+        aims={aim: found.aims[aim] for aim in found.instance.aims},
+        places=[place_of(place) for place in found.places],
+    )
+    return ElsewhereJson.of(told, found.instance).data()
