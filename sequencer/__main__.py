@@ -18,6 +18,7 @@ from pathlib import Path
 from sequencer import (
     AROUND,
     FORMATS,
+    GUIDE,
     Answer,
     Asked,
     ExplainSettings,
@@ -27,7 +28,6 @@ from sequencer import (
     Scenario,
     Shown,
     SolveSettings,
-    Starters,
     StopSignal,
     UnusableInput,
     UnusableSettings,
@@ -35,12 +35,13 @@ from sequencer import (
     answer_text,
     around_written,
     as_planned,
-    assign_starters,
     build_instance,
     calendar_notes,
     check_shown,
+    explain,
     explanation_json,
     explanation_text,
+    guide_text,
     is_table,
     next_term,
     next_term_yaml,
@@ -51,6 +52,8 @@ from sequencer import (
     read_scenario_file,
     redate,
     redated_yaml,
+    rules_table,
+    rules_text,
     scenario_schema,
     sequence_calendar,
     slot_rows,
@@ -64,11 +67,9 @@ from sequencer import (
 from sequencer.cli.arguments import parser_of
 from sequencer.cli.batch import run_of_batch
 from sequencer.cli.comparing import run_compare
-from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price, why_none
-from sequencer.cli.guide_command import run_guide
+from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price
 from sequencer.cli.outline_command import run_outline
 from sequencer.cli.replan_command import run_replan
-from sequencer.cli.rules_command import run_rules
 from sequencer.cli.shared import (
     DEFECT,
     DONE,
@@ -83,6 +84,7 @@ from sequencer.cli.shared import (
     scenario_asked,
     sequence_in,
     source_of,
+    starters_of,
     write_data,
     write_form,
     write_text,
@@ -168,11 +170,10 @@ def _sequence(options: argparse.Namespace) -> int:
         return INTERRUPTED
     if keeps_file(answer.status, options.output):
         return TIME_RAN_OUT
-    why = (
-        why_none(scenario, ExplainSettings(options.seconds, conflicts=1, repairs=1), stop)
-        if answer.status == INFEASIBLE
-        else None
-    )
+    why = None
+    if answer.status == INFEASIBLE:
+        asked_why = ExplainSettings(options.seconds, conflicts=1, repairs=1)
+        why = run_until_stopped(lambda: explain(scenario, asked_why, stop), stop)
     if why is not None and options.format == "json":
         write_data(json_text(answer_json(answer, explanation_json(why, source_of(options.scenario)))), options.output)
         return NONE_EXISTS
@@ -182,7 +183,7 @@ def _sequence(options: argparse.Namespace) -> int:
         return NONE_EXISTS
     try:
         if options.starters and not around:
-            shown = replace(shown, opens=opens_in(answer, _starters(answer, options)))
+            shown = replace(shown, opens=opens_in(answer, starters_of(answer, options)))
         form = _way(options) if around else options.format
         text = _around(answer, options, asked) if around else written(answer, options.format, shown)
         write_form(text, form, options.output)
@@ -204,7 +205,7 @@ def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -
         return as_planned(scenario, sequence_in(scenario, options.plan))
     line = _ProgressLine() if errors_are_on_a_terminal() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer: Answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop, lambda: stop.holding)
+    answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop, lambda: stop.holding)
     if line is not None:
         line.close()
     return answer
@@ -239,19 +240,13 @@ def _check_around(options: argparse.Namespace) -> None:
 
 
 def _around(answer: Answer, options: argparse.Namespace, on: date | None) -> str | bytes:
-    starters = _starters(answer, options) if options.starters or options.format == "starters" else None
+    starters = starters_of(answer, options) if options.starters or options.format == "starters" else None
     return around_written(answer, options.format, _way(options), Asked(on, next(iter(options.teachers), None), starters))
 
 
 def _way(options: argparse.Namespace) -> str:
     """How what surrounds a sequence is to be written."""
     return next((way for way in _WAYS if getattr(options, way)), "text")
-
-
-def _starters(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:
-    stop = StopSignal()
-    found: tuple[Starters, ...] = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
-    return found
 
 
 class _ProgressLine:
@@ -308,6 +303,27 @@ def _schema(_options: argparse.Namespace) -> int:
     return DONE
 
 
+def _guide(options: argparse.Namespace) -> int:
+    if options.topic is None:
+        width = max(len(topic.name) for topic in GUIDE)
+        listed = "".join(f"  {topic.name:{width}}  {topic.says}\n" for topic in GUIDE)
+        put_text(f"The guide has these topics; `python -m sequencer guide TOPIC` prints one:\n{listed}")
+        return DONE
+    text = guide_text(options.topic)
+    if text is None:
+        raise UnusableSettings([f"the guide's page on {options.topic} did not come with this installation"])
+    put_text(text)
+    return DONE
+
+
+def _rules(options: argparse.Namespace) -> int:
+    text = rules_table() if options.table else rules_text(options.rule)
+    if text is None:
+        raise UnusableSettings([f"there is no rule {options.rule}; `python -m sequencer rules` lists them"])
+    put_text(text)
+    return DONE
+
+
 _COMMANDS = {
     "sequence": _sequence,
     "outline": run_outline,
@@ -324,8 +340,8 @@ _COMMANDS = {
     "start": run_start,
     "week": run_week,
     "schema": _schema,
-    "guide": run_guide,
-    "rules": run_rules,
+    "guide": _guide,
+    "rules": _rules,
 }
 
 

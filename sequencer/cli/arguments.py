@@ -6,7 +6,6 @@ import argparse
 import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
 
 from sequencer import AROUND, AROUND_FORMS, FORMATS, GUIDE, MOST_ALTERNATIVES, PRICED_RULES
 from sequencer.files.terminal import put_text, tell
@@ -19,6 +18,7 @@ MOST_AT_ONCE = 256
 """Processes of a batch, and searches of each, at most."""
 
 
+_A_SCENARIO = "a scenario file, .yaml or .json, or a workbook"
 _SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json", "text"))
 """The forms in which nothing but a sequence is written."""
 
@@ -30,8 +30,15 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     )
     adding = parser.add_subparsers(required=True, metavar="COMMAND")
 
-    sequence = adding.add_parser("sequence", help="find the best sequence for a scenario")
-    sequence.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    def command(name: str, what: str, scenario: str = "") -> argparse.ArgumentParser:
+        """A command with what runs it; the scenario that it is about comes first."""
+        found: argparse.ArgumentParser = adding.add_parser(name, help=what)
+        found.set_defaults(run=commands[name])
+        if scenario:
+            found.add_argument("scenario", type=Path, help=scenario)
+        return found
+
+    sequence = command("sequence", "find the best sequence for a scenario", _A_SCENARIO)
     _record_argument(sequence)
     around = [each.name for each in AROUND]
     forms = {each.name: each.what for each in FORMATS} | {each.name: each.what for each in AROUND}
@@ -95,10 +102,9 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         metavar="FILE",
         help="show this plan (an answer in JSON, a table or workbook of ours) in the format asked for; nothing is looked for",
     )
-    sequence.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
-    sequence.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    _search_arguments(sequence, 30.0, "time allowed")
     sequence.add_argument(
-        "--alternatives", type=_alternatives, default=0, metavar="N",
+        "--alternatives", type=_whole("_alternatives", 0, MOST_ALTERNATIVES), default=0, metavar="N",
         help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
     )  # fmt: skip
     sequence.add_argument(
@@ -107,12 +113,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     )  # fmt: skip
     _ids_argument(sequence)
     sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
-    sequence.set_defaults(run=commands["sequence"])
 
-    _outline_arguments(adding, commands)
-    _explaining_arguments(adding, commands)
-    checking = adding.add_parser("check", help="let the referee judge a sequence")
-    checking.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _outline_arguments(command)
+    _explaining_arguments(command)
+    checking = command("check", "let the referee judge a sequence", _A_SCENARIO)
     checking.add_argument(
         "sequence",
         type=Path,
@@ -125,22 +129,20 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     _ids_argument(checking)
-    checking.set_defaults(run=commands["check"])
 
-    _batch_arguments(adding, commands)
-    slots = adding.add_parser("slots", help="list every class's periods in order")
-    slots.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    _batch_arguments(command)
+    slots = command("slots", "list every class's periods in order", _A_SCENARIO)
     slots.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    slots.set_defaults(run=commands["slots"])
 
-    redating = adding.add_parser("redate", help="put last year's scenario on this year's calendar")
-    redating.add_argument("scenario", type=Path, help="last year's scenario file, .yaml or .json")
+    redating = command("redate", "put last year's scenario on this year's calendar", "last year's scenario file, .yaml or .json")
     redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
     redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
-    redating.set_defaults(run=commands["redate"])
 
-    rolling = adding.add_parser("next", help="begin the next term's scenario from this term's and its sequence")
-    rolling.add_argument("scenario", type=Path, help="this term: its workbook, or its scenario's file")
+    rolling = command(
+        "next",
+        "begin the next term's scenario from this term's and its sequence",
+        "this term: its workbook, or its scenario's file",
+    )
     rolling.add_argument(
         "sequence", type=Path, nargs="?",
         help="its sequence, .json, .yaml, .xlsx or .csv: an answer, or its `lessons`; unless given, the plan that the term holds",
@@ -151,17 +153,14 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     rolling.add_argument(
         "--output", type=_scenario_file, help="write to this file instead of the terminal: .yaml, .json, or a workbook (.xlsx)"
     )
-    rolling.set_defaults(run=commands["next"])
 
-    weekly = adding.add_parser("week", help="record what a term's plan says happened, and plan the rest again; or make its plan")
+    weekly = command("week", "record what a term's plan says happened, and plan the rest again; or make its plan")
     weekly.add_argument("term", type=Path, metavar="FILE", help="the term: a workbook (.xlsx), or .json")
     weekly.add_argument("--undo", action="store_true", help="bring the week before back")
     weekly.add_argument("--on", metavar="DATE", help="the day it is (default: today), by which the file as it was is named")
-    weekly.add_argument("--seconds", type=_seconds, default=5.0, help="time allowed for the search (default: 5)")
-    weekly.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
-    weekly.set_defaults(run=commands["week"])
+    _search_arguments(weekly, 5.0, "time allowed for the search")
 
-    start = adding.add_parser("start", help="write a workbook to fill in; or read it, when it is there, into a scenario")
+    start = command("start", "write a workbook to fill in; or read it, when it is there, into a scenario")
     start.add_argument("path", type=Path, metavar="FILE.xlsx", help="the workbook, or a folder of CSV files")
     start.add_argument(
         "--from", type=Path, dest="scenario", metavar="SCENARIO",
@@ -175,32 +174,27 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     start.add_argument("--first", metavar="DATE", help="with --country: the first day of that term, such as 2027-01-04")
     start.add_argument("--last", metavar="DATE", help="with --country: its last day")
     start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
-    start.set_defaults(run=commands["start"])
 
-    schema = adding.add_parser("schema", help="print the JSON Schema of scenarios, for editors")
-    schema.set_defaults(run=commands["schema"])
+    command("schema", "print the JSON Schema of scenarios, for editors")
 
-    rules = adding.add_parser("rules", help="list the rules, or say exactly what one means")
+    rules = command("rules", "list the rules, or say exactly what one means")
     rules.add_argument("rule", nargs="?", metavar="NAME", help="the rule, as the list names it; the list itself unless given")
     rules.add_argument("--table", action="store_true", help="the list as a table (Markdown)")
-    rules.set_defaults(run=commands["rules"])
 
-    guide = adding.add_parser("guide", help="print a page of the guide, or list its topics")
+    guide = command("guide", "print a page of the guide, or list its topics")
     guide.add_argument(
         "topic", nargs="?", choices=[topic.name for topic in GUIDE], metavar="TOPIC", help="a topic; without one they are listed"
     )
-    guide.set_defaults(run=commands["guide"])
     return parser
 
 
-def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
-    explaining = adding.add_parser("explain", help="say why a scenario has no sequence, and what would give it one")
-    explaining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+def _explaining_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
+    explaining = command("explain", "say why a scenario has no sequence, and what would give it one", _A_SCENARIO)
     _record_argument(explaining)
     explaining.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
-    explaining.add_argument("--conflicts", type=_how_many, default=3, metavar="N", help="conflicts listed at most (default: 3)")
-    explaining.add_argument("--repairs", type=_how_many, default=3, metavar="N", help="repairs listed at most (default: 3)")
+    explaining.add_argument("--conflicts", type=_HOW_MANY, default=3, metavar="N", help="conflicts listed at most (default: 3)")
+    explaining.add_argument("--repairs", type=_HOW_MANY, default=3, metavar="N", help="repairs listed at most (default: 3)")
     explaining.add_argument(
         "--lesson", metavar="CLASS:LESSON",
         help="say instead where else this lesson of a sequence could lie, and what that would cost or what forbids it: a class "
@@ -208,10 +202,8 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     )  # fmt: skip
     _ids_argument(explaining)
     explaining.add_argument("--sequence", type=Path, help="with --lesson: the sequence asked about (default: the best one found)")
-    explaining.set_defaults(run=commands["explain"])
 
-    comparing = adding.add_parser("compare", help="put the what-ifs of a scenario beside it")
-    comparing.add_argument("scenario", type=Path, help="a scenario file with what_ifs, .yaml or .json")
+    comparing = command("compare", "put the what-ifs of a scenario beside it", "a scenario file with what_ifs, .yaml or .json")
     _record_argument(comparing)
     comparing.add_argument(
         "--plan", type=Path, metavar="FILE",
@@ -233,20 +225,20 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     )  # fmt: skip
     _ids_argument(comparing)
     comparing.add_argument("--moves", action="store_true", help="list the moves too, lesson by lesson, as JSON always does")
-    comparing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each of them (default: 30)")
-    comparing.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    _search_arguments(comparing, 30.0, "time allowed for each of them")
     comparing.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    comparing.set_defaults(run=commands["compare"])
 
-    again = adding.add_parser("replan", help="make a plan again, moving as little of the earlier one as can be")
-    again.add_argument("scenario", type=Path, help="the scenario as it is now, .yaml or .json, or a workbook")
+    again = command(
+        "replan",
+        "make a plan again, moving as little of the earlier one as can be",
+        "the scenario as it is now, .yaml or .json, or a workbook",
+    )
     again.add_argument("--previous", type=Path, required=True, help="the earlier plan: an answer, or a table of rows")
     _record_argument(again)
     asked = again.add_mutually_exclusive_group()
     asked.add_argument("--most-moved", type=int, metavar="N", help="the best sequence in which at most N lessons move")
     asked.add_argument("--trade-off", action="store_true", help="list what each further move would gain")
-    again.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
-    again.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    _search_arguments(again, 30.0, "time allowed")
     again.add_argument(
         "--format",
         choices=("text", "json", "notice", "notice-text", "notice-json", *_SEQUENCE_ALONE),
@@ -259,24 +251,18 @@ def _explaining_arguments(adding: Any, commands: Mapping[str, Callable[[argparse
     )  # fmt: skip
     _ids_argument(again)
     again.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
-    again.set_defaults(run=commands["replan"])
 
-    pricing = adding.add_parser("price", help="say what each aim would gain if a rule were dropped")
-    pricing.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    pricing = command("price", "say what each aim would gain if a rule were dropped", _A_SCENARIO)
     pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
     pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
-    pricing.set_defaults(run=commands["price"])
 
-    exporting = adding.add_parser("export", help="write a scenario for a bug report, titles and people's names replaced")
-    exporting.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+    exporting = command("export", "write a scenario for a bug report, titles and people's names replaced", _A_SCENARIO)
     exporting.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
     exporting.add_argument("--models", type=Path, metavar="FOLDER", help="write the solver's models there too")
-    exporting.set_defaults(run=commands["export"])
 
 
-def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
-    outlining = adding.add_parser("outline", help="say what is done in each lesson that has parts, minute by minute")
-    outlining.add_argument("scenario", type=Path, help="a scenario file, .yaml or .json, or a workbook")
+def _outline_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
+    outlining = command("outline", "say what is done in each lesson that has parts, minute by minute", _A_SCENARIO)
     _record_argument(outlining)
     outlining.add_argument("--lesson", metavar="CLASS:TITLE", help="only this lesson, such as 9B:Why rivers bend")
     outlining.add_argument("--plan", type=Path, metavar="FILE", help="outline this plan as it is, not the best sequence")
@@ -286,21 +272,19 @@ def _outline_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Na
         "--before", type=Path, metavar="FILE",
         help="outlines made before (--format json): what pupils get within 7 days keeps its exercises where it can",
     )  # fmt: skip
-    outlining.add_argument("--minutes", type=_minutes, metavar="N", help="what if periods had so many minutes")
+    outlining.add_argument("--minutes", type=_whole("_minutes", 1, 480), metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--on", metavar="DATE", help="with --minutes: what if the periods of this day alone had so many")
     outlining.add_argument("--what-if", metavar="NAME", help="under this what-if of the scenario")
     _ids_argument(outlining)
     outlining.add_argument("--copy", action="store_true", help="with --format sheet: a copy for pupils, with objectives to tick")
     outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")
     outlining.add_argument("--format", choices=[*AROUND_FORMS], default="text", help="what to write (default: text)")
-    outlining.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for the sequence (default: 30)")
-    outlining.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    _search_arguments(outlining, 30.0, "time allowed for the sequence")
     outlining.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
-    outlining.set_defaults(run=commands["outline"])
 
 
-def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> None:
-    batch = adding.add_parser("batch", help="find the best sequence for every scenario of a folder, several at once")
+def _batch_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
+    batch = command("batch", "find the best sequence for every scenario of a folder, several at once")
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="scenarios and workbooks, in folders of their own if wanted")
     batch.add_argument(
         "--results", type=Path, metavar="FOLDER",
@@ -311,16 +295,15 @@ def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Name
         help="write each answer in this form too, beside JSON; may be given several times: "
         + ", ".join(f"{each.name} ({each.what})" for each in FORMATS),
     )  # fmt: skip
-    batch.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed for each scenario (default: 30)")
-    batch.add_argument("--seed", type=_seed, default=0, help="seed of the search (default: 0)")
+    _search_arguments(batch, 30.0, "time allowed for each scenario")
     batch.add_argument(
         "--workers",
-        type=_few,
+        type=_FEW,
         default=3,
         metavar="N",
         help="searches that take turns, on which answers depend (default: 3)",
     )
-    batch.add_argument("--processes", type=_few, metavar="N", help="scenarios solved at once (default: one for each core)")
+    batch.add_argument("--processes", type=_FEW, metavar="N", help="scenarios solved at once (default: one for each core)")
     batch.add_argument("--again", action="store_true", help="do again what is done already")
     batch.add_argument(
         "--cluster", metavar="ADDRESS",
@@ -330,7 +313,6 @@ def _batch_arguments(adding: Any, commands: Mapping[str, Callable[[argparse.Name
         "--summary", choices=("text", "csv", "json"), default="text", help="how the table of all is written (default: text)"
     )
     batch.add_argument("--output", type=_any_file, help="write the table to this file instead of the terminal")
-    batch.set_defaults(run=commands["batch"])
 
 
 def _record_argument(command: argparse.ArgumentParser) -> None:
@@ -338,6 +320,11 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
         "--record", type=Path, metavar="FILE",
         help="what happened: a file with record and today, or an answer in which lessons say what became of them",
     )  # fmt: skip
+
+
+def _search_arguments(command: argparse.ArgumentParser, seconds: float, what: str) -> None:
+    command.add_argument("--seconds", type=_seconds, default=seconds, help=f"{what} (default: {seconds:g})")
+    command.add_argument("--seed", type=_SEED, default=0, help="seed of the search (default: 0)")
 
 
 def _ids_argument(command: argparse.ArgumentParser) -> None:
@@ -361,39 +348,20 @@ def _seconds(text: str) -> float:
     return seconds
 
 
-def _minutes(text: str) -> int:
-    minutes = int(text)
-    if not 1 <= minutes <= 480:
-        raise argparse.ArgumentTypeError("must be a whole number from 1 to 480")
-    return minutes
+def _whole(name: str, least: int, most: int) -> Callable[[str], int]:
+    """What reads a whole number between two; messages on what is none name it so."""
+
+    def read(text: str) -> int:
+        number = int(text)
+        if not least <= number <= most:
+            raise argparse.ArgumentTypeError(f"must be a whole number from {least} to {most}")
+        return number
+
+    read.__name__ = name
+    return read
 
 
-def _seed(text: str) -> int:
-    seed = int(text)
-    if not 0 <= seed < 2**31:
-        raise argparse.ArgumentTypeError("must be a whole number from 0 to 2147483647")
-    return seed
-
-
-def _alternatives(text: str) -> int:
-    alternatives = int(text)
-    if not 0 <= alternatives <= MOST_ALTERNATIVES:
-        raise argparse.ArgumentTypeError(f"must be a whole number from 0 to {MOST_ALTERNATIVES}")
-    return alternatives
-
-
-def _few(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= MOST_AT_ONCE:
-        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_AT_ONCE}")
-    return number
-
-
-def _how_many(text: str) -> int:
-    number = int(text)
-    if not 1 <= number <= MOST_LISTED:
-        raise argparse.ArgumentTypeError(f"must be a whole number from 1 to {MOST_LISTED}")
-    return number
+_SEED, _FEW, _HOW_MANY = _whole("_seed", 0, 2**31 - 1), _whole("_few", 1, MOST_AT_ONCE), _whole("_how_many", 1, MOST_LISTED)
 
 
 def _any_file(text: str) -> Path | None:

@@ -38,7 +38,9 @@ def run_of_batch(options: argparse.Namespace) -> int:
     if options.output is not None and options.output.exists():
         _check_output(options.output, options.folder, results, settings)
     with _stopped_by_hand() as stop:
-        batch = run_batch(options.folder, settings, results, lambda: _runner(options), _tell, stop, options.again)
+        batch = run_batch(
+            options.folder, settings, results, lambda: _runner(options), lambda line: tell([line]), stop, options.again
+        )
     if not batch.outcomes and not batch.left:
         raise UnusableSettings([f"{options.folder} holds no scenario"])
     write_form(_SUMMARIES[options.summary](batch), options.summary, options.output)
@@ -62,10 +64,6 @@ def _runner(options: argparse.Namespace) -> Runner:
 def _cores() -> int:
     """The cores that this process may use."""
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _tell(line: str) -> None:
-    tell([line])
 
 
 @contextmanager

@@ -5,9 +5,7 @@ from __future__ import annotations
 import argparse
 
 from sequencer import (
-    Future,
     OpeningsAsked,
-    SharedOpening,
     SolveSettings,
     StopSignal,
     UnusableSettings,
@@ -46,13 +44,15 @@ def run_compare(options: argparse.Namespace) -> int:
         plan = standing_plan(scenario, options.scenario)
     if asked is not None:
         check_opening(scenario, asked.until, options.close or plan is not None, asked.weights)
-    found = run_until_stopped(lambda: compare(scenario, settings, options.close, stop, _tell_of_future, plan), stop)
+    found = run_until_stopped(
+        lambda: compare(scenario, settings, options.close, stop, lambda future: tell([future_line(future)]), plan), stop
+    )
     as_json = options.format == "json"
     if asked is None:
         put_text(json_text(comparison_json(found)) if as_json else comparison_text(found, options.moves, options.ids))
         return DONE
     openings = run_until_stopped(
-        lambda: share_openings(found, asked.until, settings, asked.weights, stop, _tell_of_opening), stop
+        lambda: share_openings(found, asked.until, settings, asked.weights, stop, lambda each: tell([opening_line(each)])), stop
     )
     if as_json:
         put_text(json_text({**comparison_json(found), **openings_json(openings, asked.several, found.base.answer.instance)}))
@@ -63,14 +63,6 @@ def run_compare(options: argparse.Namespace) -> int:
     if statuses <= {INFEASIBLE, UNKNOWN}:
         return TIME_RAN_OUT if UNKNOWN in statuses else NONE_EXISTS
     return DONE
-
-
-def _tell_of_future(future: Future) -> None:
-    tell([future_line(future)])
-
-
-def _tell_of_opening(shared: SharedOpening) -> None:
-    tell([opening_line(shared)])
 
 
 def _openings_asked(options: argparse.Namespace) -> OpeningsAsked | None:

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
+from functools import partial
 
 from sequencer import (
     AimResult,
     Answer,
     Completion,
     ExplainSettings,
-    Explanation,
-    Price,
-    Scenario,
     Sequence,
     SolveSettings,
     StopSignal,
@@ -59,7 +57,9 @@ def run_explain(options: argparse.Namespace) -> int:
     """Say why a scenario has no sequence, and what would give it one."""
     if options.lesson is not None:
         return _elsewhere(options)
-    why = why_none(scenario_asked(options), ExplainSettings(options.seconds, options.conflicts, options.repairs), StopSignal())
+    scenario, stop = scenario_asked(options), StopSignal()
+    settings = ExplainSettings(options.seconds, options.conflicts, options.repairs)
+    why = run_until_stopped(lambda: explain(scenario, settings, stop), stop)
     source = source_of(options.scenario)
     as_json = options.format == "json"
     put_text(json_text(explanation_json(why, source)) if as_json else explanation_text(why, source, options.ids))
@@ -83,7 +83,7 @@ def _elsewhere(options: argparse.Namespace) -> int:
 def run_price(options: argparse.Namespace) -> int:
     """Say what each aim would gain if a rule were dropped."""
     scenario, settings = read_scenario_file(options.scenario), SolveSettings(options.seconds)
-    found: Price = run_until_stopped(lambda: price(scenario, options.rule, settings), None)
+    found = run_until_stopped(lambda: price(scenario, options.rule, settings), None)
     put_text(f"Without {options.rule}:\n")
     for with_it, without_it in zip(found.with_it, found.without_it, strict=True):
         now, before = _reached(without_it, found.status_without), _reached(with_it, found.status_with)
@@ -108,55 +108,39 @@ def run_export(options: argparse.Namespace) -> int:
     return DONE
 
 
-def why_none(scenario: Scenario, settings: ExplainSettings, stop: StopSignal) -> Explanation:
-    """Why there is no sequence; an interrupt (Ctrl-C) ends the search for more."""
-    why: Explanation = run_until_stopped(lambda: explain(scenario, settings, stop), stop)
-    return why
-
-
 def run_check(options: argparse.Namespace) -> int:
     """Let the referee judge a sequence."""
     scenario = scenario_asked(options)
     sequence = sequence_in(scenario, options.sequence) if options.sequence is not None else pinned_sequence(scenario)
     instance = build_instance(scenario)
     verdict = check(scenario, sequence)
+    best = partial(run_until_stopped, lambda: solve(scenario, SolveSettings(options.seconds)), None)
+    completion = partial(run_until_stopped, lambda: complete(scenario, sequence, options.seconds), None)
     if options.format == "json":
         body = verdict_json(instance, verdict)
         if options.best:
-            body["beside_best"] = beside_json(verdict.aims, _best(scenario, options.seconds))
+            body["beside_best"] = beside_json(verdict.aims, best())
         if options.complete:
-            body["completion"] = completion_json(_completion(options, scenario, sequence))
+            body["completion"] = completion_json(completion())
         put_text(json_text(body))
     else:
         values = ", ".join(f"{aim} {verdict.aims[aim]}" for aim in instance.aims)
         put_text(verdict_text(instance, verdict, options.ids) + f"Aims: {values}\n")
         if options.best:
-            put_text(_beside_the_best(scenario, verdict.aims, options.seconds) + "\n")
+            put_text(_beside_the_best(best(), verdict.aims) + "\n")
         if options.complete:
-            put_text(_completed(options, scenario, sequence))
+            put_text(_completed(options, completion(), sequence))
     return DONE if verdict.sound else NONE_EXISTS
 
 
-def _best(scenario: Scenario, seconds: float) -> Answer:
-    best: Answer = run_until_stopped(lambda: solve(scenario, SolveSettings(seconds)), None)
-    return best
-
-
-def _completion(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> Completion:
-    found: Completion = run_until_stopped(lambda: complete(scenario, sequence, options.seconds), None)
-    return found
-
-
-def _beside_the_best(scenario: Scenario, aims: Mapping[str, int], seconds: float) -> str:
-    best = _best(scenario, seconds)
+def _beside_the_best(best: Answer, aims: Mapping[str, int]) -> str:
     if best.sequence is None:
         return "No sequence that keeps every rule was found: there is no best to compare it with."
     told = [f"{aim.aim} {aims[aim.aim]}, {'proven best' if aim.proven else 'best found'} {aim.value}" for aim in best.aims]
     return f"Beside the best sequence: {'; '.join(told)}"
 
 
-def _completed(options: argparse.Namespace, scenario: Scenario, sequence: Sequence) -> str:
-    found = _completion(options, scenario, sequence)
+def _completed(options: argparse.Namespace, found: Completion, sequence: Sequence) -> str:
     if found.answer is None:
         return "It cannot be completed: a lesson is given twice, or for a period in which its class does not meet.\n"
     if found.breaches:

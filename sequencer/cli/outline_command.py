@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import replace
 
 from sequencer import (
     Answer,
@@ -15,7 +14,6 @@ from sequencer import (
     UnusableSettings,
     around_written,
     as_planned,
-    assign_starters,
     load_outlines,
     read_day,
     solve,
@@ -29,6 +27,7 @@ from sequencer.cli.shared import (
     run_until_stopped,
     scenario_asked,
     sequence_in,
+    starters_of,
     write_form,
 )
 from sequencer.files.given_outlines import given_outlines
@@ -48,22 +47,19 @@ def run_outline(options: argparse.Namespace) -> int:
     on = read_day(options.on, "on") if options.on is not None else None
     check_terminal_takes(options.format, options.output)
     answer = _answer(options)
-    starters = None
-    if options.starters:
-        stop = StopSignal()
-        starters = run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
+    starters = starters_of(answer, options) if options.starters else None
     before = None
     if options.before is not None:
         text, language = read_file(options.before)
         before = load_outlines(text, str(options.before), language)
-    asked = Asked(on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy, before=before)
-    asked = replace(asked, ids=options.ids)
-    if options.check is not None:
-        lines = tuple(GivenPart(**line) for line in given_outlines(options.check))
-        asked = replace(asked, by_hand=lines, complete=options.complete)
+    by_hand = tuple(GivenPart(**line) for line in given_outlines(options.check)) if options.check is not None else None
+    asked = Asked(
+        on, starters=starters, lesson=options.lesson, minutes=options.minutes, copy=options.copy, before=before,
+        by_hand=by_hand, complete=options.complete, ids=options.ids,
+    )  # fmt: skip
     try:
-        text = run_until_stopped(lambda: around_written(answer, "outlines", options.format, asked), None)
-        write_form(text, options.format, options.output)
+        found = run_until_stopped(lambda: around_written(answer, "outlines", options.format, asked), None)
+        write_form(found, options.format, options.output)
     except NothingToShow as nothing:
         tell([f"{nothing}."])
     return {INFEASIBLE: NONE_EXISTS, UNKNOWN: TIME_RAN_OUT}.get(answer.status, DONE)
@@ -76,5 +72,4 @@ def _answer(options: argparse.Namespace) -> Answer:
         return as_planned(scenario, sequence_in(scenario, options.plan))
     stop = StopSignal()
     settings = SolveSettings(options.seconds, options.seed)
-    found: Answer = run_until_stopped(lambda: solve(scenario, settings, None, stop), stop, lambda: stop.holding)
-    return found
+    return run_until_stopped(lambda: solve(scenario, settings, None, stop), stop, lambda: stop.holding)

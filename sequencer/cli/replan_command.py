@@ -12,7 +12,6 @@ from sequencer import (
     Shown,
     SolveSettings,
     StopSignal,
-    TradeOff,
     UnusableSettings,
     calendar_notes,
     check_shown,
@@ -64,13 +63,13 @@ def run_replan(options: argparse.Namespace) -> int:
         check_shown(scenario, options.format, shown)
     settings = SolveSettings(options.seconds, options.seed)
     if options.trade_off:
-        listed: TradeOff = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
+        listed = run_until_stopped(lambda: trade_off(scenario, previous, settings, stop), stop)
         status = FEASIBLE if listed.steps else INFEASIBLE if listed.afresh.status == INFEASIBLE else UNKNOWN
         text = json_text(trade_off_json(listed)) if options.format == "json" else trade_off_text(listed, options.ids)
         if not keeps_file(status, options.output):
             write_form(text, options.format, options.output)
     else:
-        again: Replanned = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
+        again = run_until_stopped(lambda: replan(scenario, previous, settings, options.most_moved, stop), stop)
         status = again.answer.status
         if keeps_file(status, options.output):
             return TIME_RAN_OUT

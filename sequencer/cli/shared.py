@@ -10,16 +10,19 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from types import FrameType
-from typing import Any
+from typing import Any, TypeVar
 
 from sequencer import (
+    Answer,
     Previous,
     Scenario,
     Sequence,
     Source,
+    Starters,
     StopSignal,
     UnusableSettings,
     WholeTerm,
+    assign_starters,
     cells_of,
     is_table,
     is_term,
@@ -178,7 +181,10 @@ def _is_same(output: Path, given: Path) -> bool:
     return output.resolve() == given.resolve() or (output.exists() and given.exists() and output.samefile(given))
 
 
-def run_until_stopped(search: Callable[[], Any], stop: StopSignal | None, keeps: Callable[[], bool] = lambda: True) -> Any:
+Found = TypeVar("Found")
+
+
+def run_until_stopped(search: Callable[[], Found], stop: StopSignal | None, keeps: Callable[[], bool] = lambda: True) -> Found:
     """Search in a thread of its own, so that an interrupt (Ctrl-C) reaches us at once.
 
     Parameters
@@ -188,13 +194,14 @@ def run_until_stopped(search: Callable[[], Any], stop: StopSignal | None, keeps:
     keeps
         Whether there is anything to be kept yet. Where there is not, and at a second interrupt, the program ends.
     """
-    outcome: list[Any] = []
+    outcome: list[Found] = []
+    failed: list[BaseException] = []
 
     def work() -> None:
         try:
             outcome.append(search())
         except BaseException as error:
-            outcome.append(error)
+            failed.append(error)
 
     def interrupt(number: int, frame: FrameType | None) -> None:
         if stop is not None and not stop.stopped and keeps():
@@ -210,9 +217,15 @@ def run_until_stopped(search: Callable[[], Any], stop: StopSignal | None, keeps:
             thread.join(0.1)
     finally:
         signal.signal(signal.SIGINT, before)
-    if isinstance(outcome[0], BaseException):
-        raise outcome[0]
+    for error in failed:
+        raise error
     return outcome[0]
+
+
+def starters_of(answer: Answer, options: argparse.Namespace) -> tuple[Starters, ...]:
+    """The starters assigned to an answer's sequence, in the time asked for."""
+    stop = StopSignal()
+    return run_until_stopped(lambda: assign_starters(answer, options.seconds, options.seed, stop), stop)
 
 
 def json_text(body: dict[str, Any]) -> str:

@@ -88,8 +88,7 @@ def _planned(term: WholeTerm, on: date, options: argparse.Namespace, stop: StopS
 
     def within(seconds: float) -> WeekDone:
         settings = SolveSettings(seconds, options.seed)
-        done: WeekDone = run_until_stopped(lambda: week(term, on, settings, stop), stop, lambda: stop.holding)
-        return done
+        return run_until_stopped(lambda: week(term, on, settings, stop), stop, lambda: stop.holding)
 
     done = within(options.seconds)
     return within(AGAIN * options.seconds) if done.done == "none found" and not stop.stopped else done
