@@ -100,7 +100,7 @@ def _placed(
         if line.part is not None and number is None:
             problems.append(replace(line.place, message=f"names no part of {inside.title}: {line.part}"))
         placed.append(PlacedPart(number, line.minutes))
-    return inside, LessonOutline(tuple(placed))
+    return inside, tuple(placed)
 
 
 def _number(parts: Sequence[PartFacts], word: str) -> int | None:
@@ -111,7 +111,7 @@ def _number(parts: Sequence[PartFacts], word: str) -> int | None:
 def _completed(inside: Inside, outline: LessonOutline, best: OutlinedLesson) -> OutlinedLesson:
     """The best outline in which what is given keeps its order and minutes; checks that are not listed are made anew."""
     minutes: dict[int, int] = {}
-    for each in outline.placed:
+    for each in outline:
         if each.part is not None:
             minutes[each.part] = minutes.get(each.part, 0) + each.minutes
     parts, before = list(inside.parts), None

@@ -29,6 +29,7 @@ from sequencer.outlines.inside import BREAKING
 from sequencer.outlines.inside_search import lessons_in
 from sequencer.outlines.line_search import line_in
 from sequencer.outlines.outline_search import small_solver
+from sequencer.outlines.part_places import post
 
 EFFORT = 4.5
 """The solver's deterministic time for the fewest lessons; each of the other two aims may take a third of it."""
@@ -122,17 +123,17 @@ class CutModel:
         if asked.stretch is not None:
             told = self._sum(s, [part.most if part.content else 0 for part in parts])
             breaks = self._sum(s, [int(part.kind in BREAKING) for part in parts])
-            self._post(told <= asked.stretch * (breaks + self.made[s] + asked.stretches_around))
+            post(self.model, told <= asked.stretch * (breaks + self.made[s] + asked.stretches_around))
             alone = self._sum(s, [int(place in asked.alone) for place in range(len(parts))])
-            self._post(alone <= breaks + self.made[s] + asked.stretches_around)
+            post(self.model, alone <= breaks + self.made[s] + asked.stretches_around)
         needed: Any = 0
         for strand in asked.strands:
             wants = model.new_bool_var("")
             answered = sum(self.here(place, s) for place in strand.answers)
             for heavy in strand.heavy:
-                self._post(wants >= self.here(heavy, s) - answered)
+                post(self.model, wants >= self.here(heavy, s) - answered)
             needed = needed + wants
-        self._post(needed <= self.made[s])
+        post(self.model, needed <= self.made[s])
 
     def _enough_by_then(self) -> None:
         """What the lessons after one cannot hold lies in those up to it: minutes, and blocks of which few share a lesson."""
@@ -143,13 +144,7 @@ class CutModel:
             for s in self.every:
                 lacking = sum(weights) - most * (self.count - s - 1)
                 if lacking > 0:
-                    self._post(sum(weight * self._by(each, s) for each, weight in enumerate(weights) if weight) >= lacking)
-
-    def _post(self, constraint: Any) -> None:
-        if constraint is False:
-            self.model.add_bool_or([])
-        elif constraint is not True:
-            self.model.add(constraint)
+                    post(self.model, sum(weight * self._by(each, s) for each, weight in enumerate(weights) if weight) >= lacking)
 
     def _objective(self, objective: str) -> Any:
         """Its checks, and whether it is split; None where it cannot be."""
@@ -160,14 +155,14 @@ class CutModel:
             checked = sum(self.here(place, t) for place in checks for t in (s, s + 1) if t < self.count)
             for block in {asked.blocks.of[place] for place in explained}:
                 if s in self.lies[block]:
-                    self._post(self.lies[block][s] <= checked + self.made[s])
+                    post(self.model, self.lies[block][s] <= checked + self.made[s])
         blocks = list(dict.fromkeys(asked.blocks.of[place] for place in those))
         if len(blocks) < 2:
             return None
         split = self.model.new_bool_var("")
         for block in blocks[1:]:
             for s, here in self.lies[block].items():
-                self._post(here <= self.lies[blocks[0]].get(s, 0) + split)
+                post(self.model, here <= self.lies[blocks[0]].get(s, 0) + split)
         return split
 
     def solve(self, objective: Any, hint: Lessons | None = None) -> CutAnswer:
@@ -229,11 +224,6 @@ class CutModel:
         return greatest
 
 
-def effort_of(asked: CutQuestion) -> float:
-    """The solver's deterministic time for the fewest lessons."""
-    return min(EFFORT, EFFORT_INSIDE) if asked.looks_inside else EFFORT
-
-
 def cut(asked: CutQuestion) -> CutFound | None:
     """The best cut: fewest lessons, fewest objectives split, the least greatest load minutes; None where there is none.
 
@@ -252,7 +242,7 @@ def cut(asked: CutQuestion) -> CutFound | None:
         best = None
     if not asked.looks_inside:
         best, least = _line(asked, best, least, most)
-    count, left, sure = least, effort_of(asked), True
+    count, left, sure = least, min(EFFORT, EFFORT_INSIDE) if asked.looks_inside else EFFORT, True
     while count <= most and (best is None or count < len(best)):
         lessons, settled = lessons_in(asked, count, STEPS_INSIDE) if asked.looks_inside else (None, False)
         if lessons is not None:

@@ -99,7 +99,7 @@ class CutQuestion:
         found = []
         for name in dict.fromkeys(strand.values()):
             on = [place for place, part in enumerate(self.parts) if any(strand[word] == name for word in part.objectives)]
-            heavy = tuple(place for place in on if self.parts[place].content and self.parts[place].heavy)
+            heavy = tuple(place for place in on if self.parts[place].heavy_content)
             answers = tuple(place for place in on if self.parts[place].answering)
             found += [HeavyStrand(heavy, answers)] if heavy and self.heavy else []
         return tuple(found)
@@ -222,6 +222,12 @@ class CutBlocks:
         """At least so many lessons hold all blocks."""
         ways = (head + tail - 1 for head, tail in zip(self.heads, self.tails, strict=True))
         return max(fewest_by_arithmetic(self.minutes, self.room), *ways)
+
+    def seen(self, backwards: bool) -> tuple[list[int], list[int], list[tuple[int, int]], list[int]]:
+        """From one side: the blocks before each, those after it, the order, and the minutes of what comes after each."""
+        earlier, later = (self.after, self.before) if backwards else (self.before, self.after)
+        pairs = [(other, one) if backwards else (one, other) for one, other in self.order]
+        return earlier, later, pairs, [sum(self.minutes[other] for other in bits(those)) for those in later]
 
     def lessons_of(self, each: int, count: int) -> range:
         """In which of so many lessons a block may lie."""

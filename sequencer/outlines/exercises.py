@@ -98,10 +98,6 @@ class _Lesson:
             found = aims_by_length(self.inside.alike.with_exercises((exercise,)), exercise, lengths)
             self.known.update(((_of_length(sort, length),), aims) for length, aims in found.items())
 
-    def with_lengths(self, lengths: Choice) -> Inside:
-        """The lesson with exercises of these lengths."""
-        return self.inside.with_exercises(tuple(replace(part, id=f"exercise-{n}") for n, part in enumerate(lengths)))
-
 
 def _of_length(part: PartFacts, minutes: int) -> PartFacts:
     """An exercise of just so many minutes, without what makes no difference to the outline."""
@@ -131,7 +127,8 @@ def with_exercises(
         for each in asked:
             worth = worths[each.place][chosen[each.place]] if each.place in chosen else None
             if worth is not None and worth[1] is not None:
-                found = solve([each.with_lengths(worth[1])])
+                numbered = tuple(replace(part, id=f"exercise-{n}") for n, part in enumerate(worth[1]))
+                found = solve([each.inside.with_exercises(numbered)])
                 each.known[worth[1]] = found.values if found.outlines else None
                 unsure = True
         if not unsure:

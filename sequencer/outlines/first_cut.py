@@ -65,9 +65,7 @@ class _LessonByLesson:
 
     def __post_init__(self) -> None:
         self.blocks = blocks = self.asked.blocks
-        self.earlier, self.later = (blocks.after, blocks.before) if self.backwards else (blocks.before, blocks.after)
-        following = [sum(blocks.minutes[other] for other in bits(later)) for later in self.later]
-        pairs = [(other, one) if self.backwards else (one, other) for one, other in blocks.order]
+        self.earlier, self.later, pairs, following = blocks.seen(self.backwards)
         direct = [sum(one == each for one, _ in pairs) for each in range(len(blocks.held))]
         self.weight = [
             minutes + self.of_minutes * after + self.of_blocks * count

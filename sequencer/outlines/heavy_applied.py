@@ -36,7 +36,7 @@ class HeavyApplied(PartRule):
         """The heavy parts that nothing follows up in time; of one in pieces only the first such piece."""
         told = set()
         for place, row in enumerate(laid.rows):
-            if row.part is None or not (row.content and row.part.heavy) or row.part.id in told:
+            if row.part is None or not row.heavy_content or row.part.id in told:
                 continue
             between = laid.waits(place)
             carried = between == "left" and numbers.carry_over and laid.after is not None and laid.after.takes_heavy(row)
@@ -49,7 +49,7 @@ class HeavyApplied(PartRule):
 
     def post(self, model: Any, numbers: HeavyNumbers) -> None:
         """A heavy part waits from its position on until a check or an apply part ends that."""
-        for heavy in [each for each in model.elements if each.part.content and each.part.heavy]:
+        for heavy in [each for each in model.elements if each.part.heavy_content]:
             violated = model.broken_heavy.setdefault(heavy.part.id, model.slack(1, numbers.wish))
             carried: Any = 0
             if numbers.carry_over and model.next is not None:

@@ -35,11 +35,11 @@ class PartFacts:
     heavy: bool
     objectives: tuple[str, ...]
     tags: tuple[str, ...]
-    after: tuple[str, ...]
-    needs: tuple[str, ...]
-    material: Prepare | None
-    optional: bool
-    priority: int
+    after: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    material: Prepare | None = None
+    optional: bool = False
+    priority: int = 1
     split: int | None = None
     exercise: tuple[str, str] | None = None
 
@@ -47,6 +47,11 @@ class PartFacts:
     def content(self) -> bool:
         """Whether it brings new content."""
         return self.kind in CONTENT
+
+    @property
+    def heavy_content(self) -> bool:
+        """Whether it brings new content, and is heavy."""
+        return self.content and self.heavy
 
     @property
     def answering(self) -> bool:

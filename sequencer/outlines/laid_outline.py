@@ -19,11 +19,8 @@ class PlacedPart:
     minutes: int
 
 
-@dataclass(frozen=True)
-class LessonOutline:
-    """A lesson's parts in order."""
-
-    placed: tuple[PlacedPart, ...]
+LessonOutline = tuple[PlacedPart, ...]
+"""A lesson's parts in order."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +40,11 @@ class OutlineRow:
     def content(self) -> bool:
         """Whether it brings new content."""
         return self.part is not None and self.part.content
+
+    @property
+    def heavy_content(self) -> bool:
+        """Whether it brings new content, and is heavy."""
+        return self.part is not None and self.part.heavy_content
 
     @property
     def answering(self) -> bool:
@@ -73,7 +75,7 @@ class LaidOutline:
     @cached_property
     def rows(self) -> tuple[OutlineRow, ...]:
         """The outline line by line; what is left over stands before the closing parts."""
-        placed = self.outline.placed
+        placed = self.outline
         where = [MIDDLE if each.part is None else self.inside.parts[each.part].where for each in placed]
         closing = sum(each.minutes for each, there in zip(placed, where, strict=True) if there == CLOSING)
         taken = sum(each.minutes for each in placed)
@@ -97,12 +99,12 @@ class LaidOutline:
     @property
     def total(self) -> int:
         """The minutes of all that is placed."""
-        return sum(each.minutes for each in self.outline.placed)
+        return sum(each.minutes for each in self.outline)
 
     @property
     def made(self) -> int:
         """How many made checks it has."""
-        return sum(each.part is None for each in self.outline.placed)
+        return sum(each.part is None for each in self.outline)
 
     def minutes_of(self, part: PartFacts) -> list[int]:
         """The minutes of each piece of a part; none where it is left out."""
@@ -133,7 +135,7 @@ class LaidOutline:
     @cached_property
     def heavy_left(self) -> tuple[int, ...]:
         """The heavy rows after which the lesson ends without a check or an apply part."""
-        return tuple(place for place, row in enumerate(self.rows) if row.content and _heavy(row) and self.waits(place) == "left")
+        return tuple(place for place, row in enumerate(self.rows) if row.heavy_content and self.waits(place) == "left")
 
     @cached_property
     def received(self) -> tuple[str, ...]:
@@ -199,10 +201,6 @@ class LaidOutline:
                 minutes = 0
         if minutes:
             yield minutes
-
-
-def _heavy(row: OutlineRow) -> bool:
-    return row.part is not None and row.part.heavy
 
 
 def laid_outlines(insides: Sequence[Inside], outlines: Sequence[LessonOutline]) -> list[LaidOutline]:

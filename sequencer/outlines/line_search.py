@@ -76,10 +76,8 @@ class LineSearch:
     def __init__(self, blocks: CutBlocks, lessons: int, backwards: bool) -> None:
         self.blocks, self.lessons, self.backwards, self.minutes = blocks, lessons, backwards, blocks.minutes
         self.every = range(len(self.minutes))
-        self.earlier, self.later = (blocks.after, blocks.before) if backwards else (blocks.before, blocks.after)
-        pairs = [(other, one) if backwards else (one, other) for one, other in blocks.order]
+        self.earlier, self.later, pairs, following = blocks.seen(backwards)
         self.next = [[then for first, then in pairs if first == each] for each in self.every]
-        following = [sum(self.minutes[other] for other in bits(later)) for later in self.later]
         ranked = sorted(self.every, key=lambda each: (-self.minutes[each], -following[each], each))
         self.rank = {each: rank for rank, each in enumerate(ranked)}
         self.following = [lasts + after for lasts, after in zip(self.minutes, following, strict=True)]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Annotated, Any, ClassVar
 
 from pydantic import Field
@@ -84,7 +83,7 @@ def without_unwanted(insides: Sequence[Inside], outlines: Sequence[LessonOutline
 
 
 def _without(outline: LessonOutline, place: int) -> LessonOutline:
-    return replace(outline, placed=(*outline.placed[:place], *outline.placed[place + 1 :]))
+    return (*outline[:place], *outline[place + 1 :])
 
 
 def _broken(laid: LaidOutline, outline: LessonOutline) -> Counter[Broken]:

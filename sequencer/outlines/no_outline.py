@@ -41,13 +41,7 @@ class NoOutline:
 
 
 def why_no_outline(inside: Inside, later: Sequence[Inside] = ()) -> NoOutline:
-    """Why a lesson by itself has no outline, and the cheapest cut.
-
-    Parameters
-    ----------
-    later
-        The lessons of its unit and class after it.
-    """
+    """Why a lesson by itself has no outline, and the cheapest cut; ``later`` are the lessons of its unit and class after it."""
     conflict = _minimal_conflict(inside)
     found = best_outlines([inside], Loosened(cut=True))
     if not found.outlines:
@@ -76,9 +70,7 @@ def taken_over(inside: Inside, laid: LaidOutline) -> Inside:
 
 def _renumbered(inside: Inside, laid: LaidOutline) -> LessonOutline:
     kept = [index for index, part in enumerate(inside.parts) if laid.minutes_of(part)]
-    return LessonOutline(
-        tuple(each if each.part is None else replace(each, part=kept.index(each.part)) for each in laid.outline.placed)
-    )
+    return tuple(each if each.part is None else replace(each, part=kept.index(each.part)) for each in laid.outline)
 
 
 def _with_room(part: PartFacts, later: Sequence[Inside]) -> str | None:
@@ -115,7 +107,7 @@ def _impossible(inside: Inside, rules: set[str], parts: set[int]) -> bool:
 
 def _part_said(part: PartFacts) -> str:
     takes = count_text(part.least, "minute")
-    heavy = ", and is heavy" if part.content and part.heavy else ""
+    heavy = ", and is heavy" if part.heavy_content else ""
     return f'"{part.title}" ({part.kind}) takes {takes}{" at least" if part.least < part.most else ""}{heavy}'
 
 

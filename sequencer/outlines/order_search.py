@@ -66,7 +66,7 @@ class OrderSearch:
         """An outline that keeps the rules; None where there is none."""
         if not self.exists():
             return None
-        return without_unwanted([self.inside], [LessonOutline(tuple(self.found))])[0]
+        return without_unwanted([self.inside], [tuple(self.found)])[0]
 
     def exists(self) -> bool:
         """Whether there is one."""

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from sequencer.outlines.inside import PartFacts
 from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.part_rules import judged
 
@@ -20,33 +19,20 @@ class OutlineAim:
     cost: Callable[[Any], tuple[Any, int]]
 
 
-def _left_out(laid: LaidOutline) -> int:
-    return sum(part.priority for part in laid.inside.parts if part.optional and not laid.minutes_of(part))
-
-
 def _left_out_cost(model: Any) -> tuple[Any, int]:
     optional = [each for each in model.elements if each.part.optional and each.piece == 0]
     cost = sum(each.part.priority * (1 - model.present(each)) for each in optional)
     return cost, sum(each.part.priority for each in optional)
 
 
-def _wishes(laid: LaidOutline) -> int:
-    return sum(each.cost for each in judged(laid) if each.wish)
+def _left_out(laid: LaidOutline) -> int:
+    return sum(part.priority for part in laid.inside.parts if part.optional and not laid.minutes_of(part))
 
 
-def _apply_short(laid: LaidOutline) -> int:
-    return sum(short for part, short in _short(laid) if part.kind == "apply")
-
-
-def _others_short(laid: LaidOutline) -> int:
-    return sum(short * part.load for part, short in _short(laid) if part.kind != "apply")
-
-
-def _short(laid: LaidOutline) -> Iterator[tuple[PartFacts, int]]:
-    """The parts placed, and by how many minutes each falls short of its most."""
-    for part in laid.inside.parts:
-        if pieces := laid.minutes_of(part):
-            yield part, part.most - sum(pieces)
+def _short(laid: LaidOutline, of_apply: bool) -> int:
+    """By how many minutes the parts placed fall short of their most, others than apply parts by their load."""
+    those = [part for part in laid.inside.parts if (part.kind == "apply") == of_apply and laid.minutes_of(part)]
+    return sum((1 if of_apply else part.load) * (part.most - sum(laid.minutes_of(part))) for part in those)
 
 
 def _short_cost(model: Any, of_apply: bool) -> tuple[Any, int]:
@@ -64,10 +50,10 @@ def _short_cost(model: Any, of_apply: bool) -> tuple[Any, int]:
 AIMS: tuple[OutlineAim, ...] = (
     OutlineAim("optional parts left out", _left_out, _left_out_cost),
     OutlineAim("made checks", lambda laid: laid.made, lambda model: (sum(made for _, made in model.made), len(model.made))),
-    OutlineAim("wishes", _wishes, lambda model: model.wishes),
+    OutlineAim("wishes", lambda laid: sum(each.cost for each in judged(laid) if each.wish), lambda model: model.wishes),
     OutlineAim("carried over", lambda laid: len(laid.carried), lambda model: model.carried),
-    OutlineAim("apply minutes short", _apply_short, lambda model: _short_cost(model, True)),
-    OutlineAim("other minutes short", _others_short, lambda model: _short_cost(model, False)),
+    OutlineAim("apply minutes short", lambda laid: _short(laid, True), lambda model: _short_cost(model, True)),
+    OutlineAim("other minutes short", lambda laid: _short(laid, False), lambda model: _short_cost(model, False)),
     OutlineAim("longest stretch", lambda laid: max(laid.stretches(), default=0), lambda model: (model.stretch, model.longest)),
 )  # fmt: skip
 """In the order in which they are settled."""

@@ -185,4 +185,4 @@ class LessonModel(PartPlaces):
                 here = self.at(each, p)
                 if not never(here) and solver.value(here):
                     placed.append(PlacedPart(each.index, int(solver.value(self._minutes[each]))))
-        return LessonOutline(tuple(placed))
+        return tuple(placed)

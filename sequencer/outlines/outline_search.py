@@ -133,7 +133,7 @@ def aims_by_length(inside: Inside, part: PartFacts, lengths: tuple[int, ...]) ->
         aims = list(values)
         aims[APPLY if part.kind == "apply" else APPLY + 1] -= (part.most - length) * (1 if part.kind == "apply" else part.load)
         found[length] = tuple(aims)
-        left = inside.minutes - sum(each.minutes for each in outlines[0].placed)
+        left = inside.minutes - sum(each.minutes for each in outlines[0])
     return found
 
 

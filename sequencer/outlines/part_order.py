@@ -11,7 +11,8 @@ from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.part_rule import Broken, PartRule
 from sequencer.scenario.rules_schema import RuleNumbers
 
-_PLACES = (OPENING, MIDDLE, CLOSING)
+_PLACES = {OPENING: "an opening", MIDDLE: "a middle", CLOSING: "a closing"}
+_ORDER = tuple(_PLACES)
 
 
 class PartsInOrder(RuleNumbers):
@@ -35,8 +36,8 @@ class PartOrder(PartRule):
         """Where opening and closing parts do not stand at the ends, and pieces not in order, whether or not the rule is off."""
         parts = laid.inside.parts
         for one, other in pairwise(laid.rows):
-            if _PLACES.index(one.where) > _PLACES.index(other.where):
-                yield self.breach(f'"{other.title}" comes after "{one.title}", which is a{_an(one.where)} part')
+            if _ORDER.index(one.where) > _ORDER.index(other.where):
+                yield self.breach(f'"{other.title}" comes after "{one.title}", which is {_PLACES[one.where]} part')
             elif (
                 one.where == other.where != MIDDLE and one.part and other.part and parts.index(one.part) > parts.index(other.part)
             ):
@@ -135,7 +136,3 @@ class PartOrder(PartRule):
         for q, _ in model.made:
             model.post(void + model.covers(objective, q) <= 1)
         return void
-
-
-def _an(where: str) -> str:
-    return f"n {where}" if where == OPENING else f" {where}"

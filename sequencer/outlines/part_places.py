@@ -41,6 +41,14 @@ class Loosened:
 FIRM = Loosened()
 
 
+def post(model: cp_model.CpModel, constraint: Any) -> None:
+    """Demand what holds or not; what holds whatever is chosen is left out."""
+    if constraint is False:
+        model.add_bool_or([])
+    elif constraint is not True:
+        model.add(constraint)
+
+
 class PartPlaces:
     """The parts of one lesson at positions, and its made checks, inside a solver's model."""
 
@@ -78,13 +86,11 @@ class PartPlaces:
         numbers = inside.rules["made_checks"]
         self._made_takes = numbers.minutes if numbers is not None else 0
         self.made: list[tuple[int, Any]] = []
-        if numbers is not None and (self.longest or (inside.joined and not self._wants_none())):
+        wanted = inside.rules["whole_objectives"] is not None or inside.rules["heavy_applied"] is not None
+        if numbers is not None and (self.longest or (inside.joined and wanted)):
             self.made = [(q, self.boolean()) for q in range(opening, opening + middle + 1)]
             for q, made in self.made[1:]:
                 self.post(made <= self._used(q - 1))
-
-    def _wants_none(self) -> bool:
-        return self.inside.rules["whole_objectives"] is None and self.inside.rules["heavy_applied"] is None
 
     # -- parts at positions -----------------------------------------------------------------------------------------
 
@@ -178,11 +184,8 @@ class PartPlaces:
         return self.model.new_int_var(0, most, "")
 
     def post(self, constraint: Any) -> None:
-        """Demand what holds or not; what holds whatever is chosen is left out."""
-        if constraint is False:
-            self.model.add_bool_or([])
-        elif constraint is not True:
-            self.model.add(constraint)
+        """Demand what holds or not."""
+        post(self.model, constraint)
 
     def slack(self, most: int, wish: int | None) -> Any:
         """By how much something may be broken, each unit at the weight of the wish; 0 where it is hard."""

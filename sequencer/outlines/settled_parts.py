@@ -220,10 +220,5 @@ def exercise_part(scenario: Scenario, inside: Inside, pool: ExercisePool, exerci
         heavy=load >= scenario.loads.high,
         objectives=tuple(suited or ids),
         tags=(pool.tag,),
-        after=(),
-        needs=(),
-        material=None,
-        optional=False,
-        priority=1,
         exercise=(pool.tag, exercise.id),
     )

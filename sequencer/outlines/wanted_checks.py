@@ -8,7 +8,7 @@ that is so.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from sequencer.outlines.inside import CLOSING
@@ -25,7 +25,7 @@ def only_wanted_checks(model: LessonModel, before: LessonModel | None) -> None:
     _too_long_without(model, reasons)
     if model.inside.rules["heavy_applied"] is not None:
         for heavy in model.elements:
-            if heavy.part.content and heavy.part.heavy:
+            if heavy.part.heavy_content:
                 _follows(model, heavy, reasons)
     for objective in model.objectives:
         _checks(model, objective, reasons)
@@ -35,9 +35,16 @@ def only_wanted_checks(model: LessonModel, before: LessonModel | None) -> None:
         model.post(made <= sum(reasons[q]))
 
 
-def _reason(model: LessonModel, reasons: dict[int, list[Any]], q: int) -> Any:
+def _reason(
+    model: LessonModel, reasons: dict[int, list[Any]], q: int, where: Iterable[Any] = (), unless: Iterable[Any] = ()
+) -> Any:
+    """A reason for a made check, which can hold only where some literals do, and others do not."""
     reason = model.boolean()
     reasons[q].append(reason)
+    for each in where:
+        model.post(reason <= each)
+    for each in unless:
+        model.post(reason + each <= 1)
     return reason
 
 
@@ -95,10 +102,7 @@ def _follows(model: LessonModel, heavy: Element, reasons: dict[int, list[Any]]) 
     waits: Any = 0
     for p in (*model.positions, model.positions[-1] + 1):
         if p in reasons and not never(waits):
-            reason = _reason(model, reasons, p)
-            model.post(reason <= waits)
-            model.post(reason <= lacks[p])
-            model.post(reason + model.broken_heavy.get(heavy.part.id, 0) <= 1)
+            _reason(model, reasons, p, (waits, lacks[p]), (model.broken_heavy.get(heavy.part.id, 0),))
         here, before = model.at(heavy, p), waits
         waits = model.boolean()
         model.post(waits <= before + here)
@@ -148,19 +152,14 @@ def _checks(model: LessonModel, objective: str, reasons: dict[int, list[Any]]) -
         theirs = [each for each in model.next.elements if each.part.kind == "check" and objective in each.part.objectives]
         later = [*(model.next.present(each) for each in theirs), *(made for _, made in model.next.made)]
     for q, cover in covers.items() if whole is not None and objective not in model.inside.excused else ():
-        reason = _reason(model, reasons, q)
-        model.post(reason <= cover)
-        for each in (*checks, *(other for place, other in covers.items() if place != q), *later):
-            model.post(reason + each <= 1)
+        _reason(model, reasons, q, (cover,), (*checks, *(other for place, other in covers.items() if place != q), *later))
     for q in covers if order is not None else ():
         others = [other for place, other in covers.items() if place != q]
         for p in range(q):
             if all(never(model.at(each, p)) for each in content):
                 continue
-            reason = _reason(model, reasons, q)
-            model.post(reason <= model.made_before(q))
-            model.post(reason <= sum(model.at(each, p) for each in content))
-            model.post(reason <= sum(model.present(each) for each in answers) + sum(others))
+            here, served = sum(model.at(each, p) for each in content), sum(model.present(each) for each in answers) + sum(others)
+            reason = _reason(model, reasons, q, (model.made_before(q), here, served))
             for each in answers:
                 model.post(reason + model.present(each) - model.by(each, p) <= 1)
             for place, other in covers.items():
@@ -178,15 +177,11 @@ def _received(model: LessonModel, before: LessonModel, reasons: dict[int, list[A
     for objective, left in before.left.items():
         checks = [each for each in model.elements if each.part.kind == "check" and objective in each.part.objectives]
         for q in reasons:
-            reason = _reason(model, reasons, q)
-            model.post(reason <= left)
-            for each in (*map(model.present, checks), *(other for place, other in model.made if place != q)):
-                model.post(reason + each <= 1)
+            others = (other for place, other in model.made if place != q)
+            _reason(model, reasons, q, (left,), (*map(model.present, checks), *others))
     for heavy, carried in before.heavy_left if model.made else ():
-        reason = _reason(model, reasons, model.made[0][0])
-        model.post(reason <= carried)
-        model.post(reason <= before.present(heavy))
-        model.post(reason + before.broken_heavy.get(heavy.part.id, 0) <= 1)
+        unless = (before.broken_heavy.get(heavy.part.id, 0),)
+        reason = _reason(model, reasons, model.made[0][0], (carried, before.present(heavy)), unless)
         waits = _unanswered(before, heavy, lambda *_: [], left=True)
         for p, here in before.places(heavy):
             model.post(reason + here <= 1 + waits[p + 1])

@@ -25,7 +25,7 @@ def test_twenty_three_minutes_of_presenting_are_more_than_a_stretch_and_fit_with
         practice,
     ]
     found = outlined(lesson_data(parts, lesson_minutes=40))
-    assert found.proven and sum(each.minutes for each in found.outlines[0].placed) == 40
+    assert found.proven and sum(each.minutes for each in found.outlines[0]) == 40
     assert found.values[1:4] == (0, 0, 0) and found.values[-1] == 8
 
 

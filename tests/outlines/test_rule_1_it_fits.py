@@ -12,7 +12,7 @@ OTHERS = {"whole_objectives": "off"}
 
 
 def _total(found: object) -> int:
-    return sum(each.minutes for each in found.outlines[0].placed)  # type: ignore[attr-defined]
+    return sum(each.minutes for each in found.outlines[0])  # type: ignore[attr-defined]
 
 
 def test_parts_that_take_just_what_there_is_fit_and_a_minute_less_is_too_little() -> None:
@@ -42,7 +42,7 @@ def test_apply_parts_keep_their_most_first_then_what_is_heavier() -> None:
     wide = {"least": 8, "most": 15}
     parts = [part("apply", {"least": 10, "most": 20}), part("other", wide, "light", load=1), part("other", wide, "heavy", load=3)]
     found = outlined(lesson_data(parts, lesson_minutes=40))
-    assert {each.part: each.minutes for each in found.outlines[0].placed} == {0: 20, 1: 8, 2: 12}
+    assert {each.part: each.minutes for each in found.outlines[0]} == {0: 20, 1: 8, 2: 12}
     assert found.values[4:6] == (0, 7 * 1 + 3 * 3)
 
 
@@ -64,7 +64,7 @@ def test_a_version_has_its_own_minutes_or_is_not_there_at_all(taught: str, minut
 def test_a_part_that_may_be_cut_lies_in_pieces_with_checks_between() -> None:
     """12 minutes in pieces of at most 6, none over 6 at a stretch: two pieces, a made check between and one at the end."""
     found = outlined(lesson_data([part("explain", 12, split=6)], rules={"stretch": 6}, lesson_minutes=16))
-    assert [(each.part, each.minutes) for each in found.outlines[0].placed] == [(0, 6), (None, 2), (0, 6), (None, 2)]
+    assert [(each.part, each.minutes) for each in found.outlines[0]] == [(0, 6), (None, 2), (0, 6), (None, 2)]
     assert not outlined(lesson_data([part("explain", 12, split=6)], rules={"stretch": 6}, lesson_minutes=15)).outlines
     assert not outlined(lesson_data([part("explain", 12)], rules={"stretch": 6}, lesson_minutes=20)).outlines
 

@@ -27,7 +27,7 @@ def test_parts_of_a_usual_outline_are_named_by_their_number_where_they_state_no_
 
 
 def _order(parts: list[Any], **more: Any) -> list[int | None]:
-    return [each.part for each in outlined(lesson_data(parts, **more)).outlines[0].placed]
+    return [each.part for each in outlined(lesson_data(parts, **more)).outlines[0]]
 
 
 def test_a_part_comes_after_those_it_names_and_a_circle_with_the_order_listed_has_no_outline() -> None:

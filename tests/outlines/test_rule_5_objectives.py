@@ -51,7 +51,7 @@ def test_a_made_check_of_the_next_lesson_is_on_what_was_left_to_it() -> None:
     data = lesson_data([part("explain", 5, objectives=["p"])], rules=rules, then=[part("other", 3)], lesson_minutes=5)
     found = outlined(data)
     assert found.values[1] == 1 and found.values[3] == 1
-    assert [len(each.placed) for each in found.outlines] == [1, 2]
+    assert [len(each) for each in found.outlines] == [1, 2]
 
 
 def test_an_objective_that_a_version_leaves_unexplained_is_carried_over() -> None:
