@@ -32,6 +32,51 @@ MOST_DATES = 20
 _DAY: TypeAdapter[date] = TypeAdapter(Day)
 
 
+class _GivenText:
+    """A text that holds a scenario and what is asked of it; where nothing need stand beside it, it may be a scenario alone."""
+
+    def __init__(
+        self,
+        text: bytes | str,
+        source: str,
+        language: Language,
+        limits: Limits,
+        may: tuple[str, ...],
+        needs: tuple[str, ...] | None = None,
+    ) -> None:
+        tree = read_tree(text, language, limits)
+        self.data, self.source = tree.data, source
+        self.found: Scenario | None
+        if needs is None and _is_scenario_alone(tree):
+            self.data, self.parts, self.found = {}, TreeParts(Tree({}), source, ()), scenario_from_tree(tree, source)
+        else:
+            self.parts = TreeParts(tree, source, ("scenario", *(needs or ())), may)
+            self.found = recorded_part(self.parts, source)
+
+    @property
+    def scenario(self) -> Scenario:
+        """The scenario, once all parts are read: what is wrong with any of them is told here."""
+        self.parts.report()
+        assert self.found is not None, "whatever cannot be read is reported"
+        return self.found
+
+    def planned(self, key: str, before: bool = False) -> Previous | None:
+        """A part that is a sequence; without a scenario that can be used only its form is looked at."""
+
+        def read(part: Tree) -> Previous | None:
+            if self.found is not None:
+                return matched(self.found, part, self.source, before)
+            given_rows(part, self.source)
+            return None
+
+        return self.parts.read(key, read)
+
+    def sequence(self, key: str, before: bool = False) -> Sequence | None:
+        """The same without what is gone."""
+        planned = self.planned(key, before)
+        return planned.sequence if planned is not None else None
+
+
 def load_check(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Sequence]:
@@ -43,12 +88,9 @@ def load_check(
     ------
     UnusableInput, BeyondLimit
     """
-    parts = TreeParts(read_tree(text, language, limits), source, ("scenario",), ("sequence", "record"))
-    scenario = recorded_part(parts, source)
-    given = _sequence(parts, "sequence", scenario, source)
-    parts.report()
-    assert scenario is not None, "whatever cannot be read is reported"
-    return scenario, given.sequence if given is not None else pinned_sequence(scenario)
+    body = _GivenText(text, source, language, limits, ("sequence", "record"), ())
+    sequence = body.sequence("sequence")
+    return body.scenario, sequence if sequence is not None else pinned_sequence(body.scenario)
 
 
 def load_with_earlier(
@@ -60,20 +102,12 @@ def load_with_earlier(
     ------
     UnusableInput, BeyondLimit
     """
-    tree = read_tree(text, language, limits)
-    if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None
-    parts = TreeParts(tree, source, ("scenario",), ("record", "earlier"))
-    scenario = recorded_part(parts, source)
-
-    earlier = tree.data.get("earlier")
-    calendar: bytes | None = None
+    body = _GivenText(text, source, language, limits, ("record", "earlier"))
+    earlier = body.data.get("earlier")
     if isinstance(earlier, str) and earlier.lstrip().startswith("BEGIN:VCALENDAR"):
-        calendar = "\r\n".join(earlier.lstrip().splitlines()).encode() + b"\r\n"
-    given = _sequence(parts, "earlier", scenario, source) if calendar is None else None
-    parts.report()
-    assert scenario is not None, "whatever cannot be read is reported"
-    return scenario, given.sequence if given is not None else calendar
+        return body.scenario, "\r\n".join(earlier.lstrip().splitlines()).encode() + b"\r\n"
+    sequence = body.sequence("earlier")
+    return body.scenario, sequence
 
 
 def load_explaining(
@@ -85,15 +119,9 @@ def load_explaining(
     ------
     UnusableInput, BeyondLimit
     """
-    tree = read_tree(text, language, limits)
-    if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None
-    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record"))
-    scenario = recorded_part(parts, source)
-    given = _sequence(parts, "sequence", scenario, source)
-    parts.report()
-    assert scenario is not None, "whatever cannot be read is reported"
-    return scenario, given.sequence if given is not None else None
+    body = _GivenText(text, source, language, limits, ("sequence", "record"))
+    sequence = body.sequence("sequence")
+    return body.scenario, sequence
 
 
 def load_outlining(
@@ -105,19 +133,13 @@ def load_outlining(
     ------
     UnusableInput, BeyondLimit
     """
-    tree = read_tree(text, language, limits)
-    if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None, None, None
-    parts = TreeParts(tree, source, ("scenario",), ("sequence", "record", "outlines", BY_HAND))
-    scenario = recorded_part(parts, source)
-    given = _sequence(parts, "sequence", scenario, source)
-    before = parts.read("outlines", _parts_before)
-    lines = parts.read(BY_HAND, outlines_given)
-    parts.report()
-    assert scenario is not None, "whatever cannot be read is reported"
+    body = _GivenText(text, source, language, limits, ("sequence", "record", "outlines", BY_HAND))
+    sequence = body.sequence("sequence")
+    before, lines = body.parts.read("outlines", _parts_before), body.parts.read(BY_HAND, outlines_given)
+    scenario = body.scenario
     if lines is not None:
         lines = tuple({**line, "place": problem_inside(BY_HAND, line["place"])} for line in lines)
-    return scenario, given.sequence if given is not None else None, before, lines
+    return scenario, sequence, before, lines
 
 
 def load_outlines(text: bytes | str, source: str = "", language: Language = "json") -> dict[tuple[str, str], frozenset[str]]:
@@ -154,11 +176,10 @@ def load_replan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, Previous]:
     """The same with the sequence planned before under ``previous``, whose lessons need not all be there any more."""
-    parts = TreeParts(read_tree(text, language, limits), source, ("scenario", "previous"), ("record",))
-    scenario = recorded_part(parts, source)
-    previous = _sequence(parts, "previous", scenario, source, before=True)
-    parts.report()
-    assert scenario is not None and previous is not None, "whatever cannot be read is reported"
+    body = _GivenText(text, source, language, limits, ("record",), ("previous",))
+    previous = body.planned("previous", before=True)
+    scenario = body.scenario
+    assert previous is not None, "whatever cannot be read is reported"
     return scenario, previous
 
 
@@ -171,13 +192,11 @@ def load_rolling(
     ------
     UnusableInput, BeyondLimit
     """
-    parts = TreeParts(read_tree(text, language, limits), source, ("scenario", "sequence", "first", "last"), ("record",))
-    scenario = recorded_part(parts, source)
-    given = _sequence(parts, "sequence", scenario, source)
-    first, last = parts.read("first", _day), parts.read("last", _day)
-    parts.report()
-    assert scenario is not None and given is not None and first is not None and last is not None
-    return scenario, given.sequence, first, last
+    body = _GivenText(text, source, language, limits, ("record",), ("sequence", "first", "last"))
+    sequence, first, last = body.sequence("sequence"), body.parts.read("first", _day), body.parts.read("last", _day)
+    scenario = body.scenario
+    assert sequence is not None and first is not None and last is not None
+    return scenario, sequence, first, last
 
 
 def _is_scenario_alone(tree: Tree) -> bool:
@@ -185,68 +204,33 @@ def _is_scenario_alone(tree: Tree) -> bool:
     return not isinstance(tree.data, dict) or "scenario" not in tree.data
 
 
-def _sequence(parts: TreeParts, key: str, scenario: Scenario | None, source: str, before: bool = False) -> Previous | None:
-    """A part that is a sequence; without a scenario that can be used only its form is looked at."""
-
-    def read(part: Tree) -> Previous | None:
-        if scenario is not None:
-            return matched(scenario, part, source, before)
-        given_rows(part, source)
-        return None
-
-    return parts.read(key, read)
-
-
 # -- what is compared ------------------------------------------------------------------------------------------------------
-
-
-def load_comparison(text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS) -> Scenario:
-    """Read a scenario with its what-ifs from one text: a scenario, or a mapping with ``scenario`` and ``what_ifs``.
-
-    Raises
-    ------
-    UnusableInput, BeyondLimit
-    """
-    tree = read_tree(text, language, limits)
-    if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source)
-    return _compared(TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS)), source)[0]
-
-
-def load_comparing(
-    text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
-) -> tuple[Scenario, OpeningsAsked | None]:
-    """Read what ``load_comparison`` reads, and beside the scenario ``opening_until``, a date or a list, and ``weights``.
-
-    Raises
-    ------
-    UnusableInput, BeyondLimit
-    """
-    return load_comparing_plan(text, source, language, limits)[:2]
 
 
 def load_comparing_plan(
     text: bytes | str, source: str = "", language: Language = "json", limits: Limits = NO_LIMITS
 ) -> tuple[Scenario, OpeningsAsked | None, Sequence | None]:
-    """Read what ``load_comparing`` reads, and beside the scenario the ``plan`` as it stands, whose lessons need not all be there.
+    """Read a scenario with its what-ifs from one text: a scenario, or a mapping with ``scenario`` and ``what_ifs``.
+
+    Beside the scenario may stand ``opening_until``, a date or a list, and ``weights``; and the ``plan`` as it stands, whose
+    lessons need not all be there.
 
     Raises
     ------
     UnusableInput, BeyondLimit
     """
-    tree = read_tree(text, language, limits)
-    if _is_scenario_alone(tree):
-        return scenario_from_tree(tree, source), None, None
-    parts = TreeParts(tree, source, ("scenario",), ("record", WHAT_IFS, UNTIL, WEIGHTS, PLAN))
+    body = _GivenText(text, source, language, limits, ("record", WHAT_IFS, UNTIL, WEIGHTS, PLAN))
+    parts = body.parts
     until, weights = parts.read(UNTIL, _dates), parts.read(WEIGHTS, _weights)
     asking = parts.part(WEIGHTS)
-    if asking is not None and UNTIL not in tree.data:
+    if asking is not None and UNTIL not in body.data:
         parts.add(WEIGHTS, [asking.positions.problem((), f"belongs to {UNTIL}, which is not there")])
     standing = parts.part(PLAN)
-    if standing is not None and UNTIL in tree.data:
+    if standing is not None and UNTIL in body.data:
         message = "cannot stand beside opening_until, which is measured against each future's own best"
         parts.add(PLAN, [standing.positions.problem((), message)])
-    scenario, plan = _compared(parts, source)
+    plan = body.sequence(PLAN, before=True)
+    scenario = _compared(body)
     if until is None:
         return scenario, None, plan
     dates, several = until
@@ -302,25 +286,18 @@ def _weights(part: Tree) -> dict[str, int]:
     return {str(name): weight for name, weight in data.items()}
 
 
-def _compared(parts: TreeParts, source: str) -> tuple[Scenario, Sequence | None]:
-    """The scenario of a text that holds one, with the what-ifs and the record beside it; reports problems of other parts, too.
-
-    With it comes the plan that stands beside it, if one does.
-    """
-    scenario = recorded_part(parts, source)
-    standing = _sequence(parts, PLAN, scenario, source, before=True)
-    plan = standing.sequence if standing is not None else None
-    beside = parts.part(WHAT_IFS)
-    if scenario is not None and beside is not None and scenario.what_ifs:
-        parts.add(WHAT_IFS, [beside.positions.problem((), "stands in the scenario too: state it in one place")])
+def _compared(body: _GivenText) -> Scenario:
+    """The scenario of a text, with the what-ifs beside it; reports problems of other parts, too."""
+    beside = body.parts.part(WHAT_IFS)
+    if body.found is not None and beside is not None and body.found.what_ifs:
+        body.parts.add(WHAT_IFS, [beside.positions.problem((), "stands in the scenario too: state it in one place")])
     elif beside is not None and beside.problems:
-        parts.add(WHAT_IFS, beside.problems)
-    parts.report()
-    assert scenario is not None, "whatever cannot be read is reported"
+        body.parts.add(WHAT_IFS, beside.problems)
+    scenario = body.scenario
     if beside is None:
-        return scenario, plan
+        return scenario
     together = Tree({**scenario_data(scenario), WHAT_IFS: beside.data}, _inside(beside.positions), limits=beside.limits)
-    return scenario_from_tree(together, source), plan
+    return scenario_from_tree(together, body.source)
 
 
 def _inside(positions: Positions) -> Positions:

@@ -47,12 +47,8 @@ class ForeignPeriod:
 class Foreign:
     """What was understood of a calendar or a table.
 
-    Parameters
-    ----------
-    told
-        Each line that says something, and how it is understood; or that it is not.
-    weekly
-        Periods of classes that are stated by weekday and label of the week.
+    ``weekly`` has the periods of classes that are stated by weekday and label of the week; ``told`` each line that says
+    something, and how it is understood, or that it is not.
     """
 
     first: date | None = None

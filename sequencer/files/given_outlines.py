@@ -10,7 +10,7 @@ from sequencer.errors import Problem, UnusableInput
 from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import Sheet, is_table, read_sheets
 from sequencer.files.workbook.counted import unusable
-from sequencer.files.workbook.rows import Filled, as_number, rows_of
+from sequencer.files.workbook.rows import Filled, rows_of
 from sequencer.scenario.documents import read_file, read_tree
 from sequencer.scenario.places import Path as Place
 from sequencer.scenario.places import Tree, shown
@@ -52,10 +52,10 @@ def _lines_of_table(sheet: Sheet, filled: Filled) -> Iterator[dict[str, Any]]:
             continue  # a lesson without an outline has one row without a part
         for name in _NEEDED:
             if name not in row.values:
-                filled.report(row.place(name), "is empty")
+                row.wrong(name, "is empty")
         if not set(_NEEDED) <= row.values.keys():
             continue
-        minutes = as_number(filled, row.values["minutes"], row.place("minutes"))
+        minutes = row.number("minutes")
         made = "part" not in row.values and row.values.get(form.KIND) == "check"
         unit = f"{row.values['unit']}/" if "unit" in row.values else ""
         yield {

@@ -16,17 +16,7 @@ _SHARED = "share/unit-sequencer/"
 
 @dataclass(frozen=True)
 class Topic:
-    """One page of the guide.
-
-    Parameters
-    ----------
-    name
-        What it is asked for by.
-    says
-        What it is about, in a line.
-    path
-        Its file, from the top of the project.
-    """
+    """One page of the guide: what it is asked for by, what it is about in a line, and its file from the top of the project."""
 
     name: str
     says: str

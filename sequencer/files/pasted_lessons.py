@@ -8,7 +8,6 @@ an empty cell of the sheet of lessons means.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Annotated, Any
@@ -99,7 +98,6 @@ _TELLING = {
 }  # fmt: skip
 """Words of a title without marks that seem to say a kind, and the mark that does."""
 
-_PATTERN = {"id": "usual", "practice": {"title": "Practice: {lesson}"}}
 _BULLET = re.compile(r"^(?:[-–—*•·]|\(?\d{1,3}[.):])\s+")
 _DASHED = re.compile(r"^(.*\S)(?:\s+[-–—]|[,:;])\s+([a-z ]+)$", re.IGNORECASE)
 """A mark behind a title, and no brackets around it."""
@@ -123,12 +121,12 @@ def load_pasted(text: bytes | str, source: str = "", language: Language = "json"
 def understood(texts: dict[str, str]) -> Pasted:
     """What the lists of some classes mean."""
     filled = Filled()
-    filled.data["patterns"] = [_PATTERN]
+    filled.data["patterns"] = [form.USUAL_PRACTICE]
     lists = [UnderstoodList(class_) for class_ in texts]
     rows: list[Row] = []
     titles: dict[str, UnderstoodList] = {}
     for each in lists:
-        _read_lines(each, texts[each.class_], rows, titles)
+        _read_lines(each, texts[each.class_], rows, titles, filled)
     Lessons(filled).read(rows)
     filled.tell_unsaid()
     lines = [line for each in lists for line in each.lines if line.lesson is not None]
@@ -152,10 +150,10 @@ def understood(texts: dict[str, str]) -> Pasted:
             for key in setting.path[1:-1]:
                 into = into.setdefault(key, {})
             into[setting.path[-1]] = setting.example
-    return Pasted(lists, filled.data["units"], [_PATTERN], rules)
+    return Pasted(lists, filled.data["units"], [form.USUAL_PRACTICE], rules)
 
 
-def _read_lines(listed: UnderstoodList, text: str, rows: list[Row], titles: dict[str, UnderstoodList]) -> None:
+def _read_lines(listed: UnderstoodList, text: str, rows: list[Row], titles: dict[str, UnderstoodList], filled: Filled) -> None:
     """The lines of a list, and a row of the sheet of lessons for each that is one; ``titles`` are units, and whose they are."""
     unit = ""
     for number, raw in enumerate(text.splitlines(), 1):
@@ -180,7 +178,7 @@ def _read_lines(listed: UnderstoodList, text: str, rows: list[Row], titles: dict
             continue
         values[form.LESSON] = title
         line.unit, line.lesson = unit, title
-        rows.append(Row(Sheet(form.LESSONS, ()), len(rows), values, {}))
+        rows.append(Row(Sheet(form.LESSONS, ()), len(rows), values, {}, filled))
 
 
 def _own_title(title: str, listed: UnderstoodList, titles: dict[str, UnderstoodList]) -> str:
@@ -275,13 +273,8 @@ def _listed(titles: list[str]) -> str:
 
 def _tell_problems(problems: list[Problem], lines: list[UnderstoodLine]) -> None:
     """Tell what is wrong at the line that it is about."""
-    for number, message in _at_rows(problems):
-        lines[number].wrong = message
-
-
-def _at_rows(problems: list[Problem]) -> Iterator[tuple[int, str]]:
     for problem in problems:
         row = re.search(r"(\d+)$", problem.where)
         if row is None:
             raise UnusableInput((problem,))
-        yield int(row[1]) - 1, problem.message
+        lines[int(row[1]) - 1].wrong = problem.message

@@ -11,7 +11,6 @@ from sequencer.files.workbook.cells import is_table
 from sequencer.files.workbook.rows import Filled
 from sequencer.files.workbook.term_book import TermBook, read_term_book, term_written
 from sequencer.instance.record_file import recorded_in
-from sequencer.next_term.happened import with_what_happened
 from sequencer.next_term.plan_rows import plan_before
 from sequencer.next_term.term import TermPlan, WholeTerm, is_term, load_term, term_from_tree, term_json
 from sequencer.plan.sequence import Previous, Sequence
@@ -51,7 +50,7 @@ def read_scenario_file(path: str | os.PathLike[str]) -> Scenario:
     UnusableInput
         With every problem found.
     """
-    return _as_it_is_now(read_term(path))
+    return read_term(path).as_it_is_now()
 
 
 def read_scenario_recorded(path: Path, record: Path) -> Scenario:
@@ -68,14 +67,9 @@ def read_scenario_recorded(path: Path, record: Path) -> Scenario:
         text, language = read_file(path)
         tree = read_tree(text, language)
         if language == "json" and is_term(tree.data):
-            term = TermBook(term_from_tree(tree, str(path)), Filled(), str(path))
-            tree = plain_tree(scenario_data(_as_it_is_now(term)))
+            book = TermBook(term_from_tree(tree, str(path)), Filled(), str(path))
+            tree = plain_tree(scenario_data(book.as_it_is_now()))
     return recorded_in(tree, read_tree(*read_file(record)), str(path), str(record))
-
-
-def _as_it_is_now(book: TermBook) -> Scenario:
-    with book.placed():
-        return with_what_happened(book.term).scenario
 
 
 def plan_sequence(scenario: Scenario, plan: TermPlan | None, source: str) -> Sequence:

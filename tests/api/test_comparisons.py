@@ -8,7 +8,7 @@ from typing import Any
 from jsonschema import Draft202012Validator
 
 from api.examples import BODIES
-from sequencer import compare, comparison_json, load_comparison, load_scenario, parse_document
+from sequencer import compare, comparison_json, load_comparing_plan, load_scenario, parse_document
 from tests.api.service import JSON, SMALL, YAML, ask, description, problem
 
 SNOW: dict[str, Any] = {
@@ -31,12 +31,12 @@ def small_with(*what_ifs: dict[str, Any], inside: bool) -> str:
 
 def test_what_ifs_beside_a_scenario_are_as_in_it() -> None:
     beside, inside = (small_with(SNOW, inside=each) for each in (False, True))
-    assert load_comparison(beside) == load_scenario(inside, "", "json") == load_comparison(inside)
+    assert load_comparing_plan(beside)[0] == load_scenario(inside, "", "json") == load_comparing_plan(inside)[0]
     response = ask("POST", "/v1/comparisons?seconds=40", beside, JSON)
     assert response.status_code == 200, response.json()
     body = response.json()
     assert body["base"]["run"]["seconds_allowed"] == 20
-    assert without_runs(body) == without_runs(comparison_json(compare(load_comparison(beside))))
+    assert without_runs(body) == without_runs(comparison_json(compare(load_comparing_plan(beside)[0])))
     assert [body["base"]["name"], *(each["name"] for each in body["what_ifs"])] == ["base", "snow"]
 
 

@@ -10,7 +10,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from api.examples import BODIES
-from sequencer import SolveSettings, compare, load_comparing, opening_json, parse_document, share_opening
+from sequencer import SolveSettings, compare, load_comparing_plan, opening_json, parse_document, share_opening
 from tests.api.service import JSON, YAML, ask, description, problem
 from tests.api.test_streaming import EVENTS, events_of
 
@@ -29,7 +29,7 @@ def shape_of_answers() -> Draft202012Validator:
 
 
 def test_the_opening_is_that_of_the_command_line() -> None:
-    scenario, asked = load_comparing(with_openings("2026-11-04"))
+    scenario, asked, _ = load_comparing_plan(with_openings("2026-11-04"))
     assert asked is not None and (asked.until, asked.several, asked.weights) == ((date(2026, 11, 4),), False, None)
     settings = SolveSettings(seconds=20)
     body = ask("POST", ASKED, with_openings("2026-11-04"), JSON).json()

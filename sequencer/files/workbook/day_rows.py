@@ -45,7 +45,7 @@ def what_of(filled: Filled, row: Row, choices: tuple[str, ...]) -> str | None:
     if str(typed).lower() in _COVER:
         if form.RESTRICTED in choices:
             return form.RESTRICTED
-        filled.report(row.place(form.WHAT), f"stands on a sheet of its own, {form.COVER}")
+        row.wrong(form.WHAT, f"stands on a sheet of its own, {form.COVER}")
         return None
     return as_choice(filled, typed, choices, row.place(form.WHAT), _PLAIN_WHAT)
 
@@ -69,7 +69,7 @@ def day_entry(filled: Filled, row: Row, kind: str, path: Path, name: str) -> dic
     if kind == form.REMOTE:
         entry |= _taught(filled, row)
     elif kind == form.RESTRICTED:
-        lasts = as_number(filled, row.values[form.LASTS], row.place(form.LASTS)) if form.LASTS in row.values else None
+        lasts = row.number(form.LASTS)
         entry |= {"minutes": lasts} if lasts is not None else {}
         entry |= {"refuses": refused} if (refused := _refused(row)) or lasts is None else {}
     says_nothing = {
@@ -82,7 +82,7 @@ def day_entry(filled: Filled, row: Row, kind: str, path: Path, name: str) -> dic
     for message, columns in says_nothing.items():
         for column in columns:
             if column in row.values:
-                filled.report(row.place(column), message)
+                row.wrong(column, message)
                 entry.pop(column, None)
     filled.places[path] = row.place(form.NAME if form.NAME in row.columns else "what if")
     for key, column in (
@@ -100,7 +100,7 @@ def _dates(filled: Filled, row: Row) -> dict[str, Any]:
     stated = row.values.get(form.FIRST)
     words: list[Any] = as_words(stated) if isinstance(stated, str) else [stated] if stated is not None else []
     days = [as_date(filled, word, row.place(form.FIRST)) for word in words]
-    last = as_date(filled, row.values[form.LAST], row.place(form.LAST)) if form.LAST in row.values else None
+    last = row.date(form.LAST)
     if None in days or (form.LAST in row.values and last is None):
         return {}
     if form.WEEKDAYS_OF in row.values:
@@ -109,15 +109,15 @@ def _dates(filled: Filled, row: Row) -> dict[str, Any]:
         first, until = (days[0] if days else term.get("first")), last or term.get("last")
         found = _between(first, until, weekdays) if first and until else []
         if weekdays and first and until and not found:
-            filled.report(row.place(form.WEEKDAYS_OF), "names no date between these")
+            row.wrong(form.WEEKDAYS_OF, "names no date between these")
         return {"on": found} if found else {}
     if not days:
-        filled.report(row.place(form.FIRST), "must say on which date")
+        row.wrong(form.FIRST, "must say on which date")
         return {}
     if last is None:
         return {"on": days if len(days) > 1 else days[0]}
     if len(days) > 1:
-        filled.report(row.place(form.LAST), "says nothing beside several single dates")
+        row.wrong(form.LAST, "says nothing beside several single dates")
     return {"first": days[0], "last": last}
 
 
@@ -129,7 +129,7 @@ def weekdays_in(filled: Filled, row: Row, column: str) -> list[str]:
         if weekday in WEEKDAYS:
             found.append(weekday)
         else:
-            filled.report(row.place(column), f"must be weekdays such as Mon, Wed (got {shown(word)})")
+            row.wrong(column, f"must be weekdays such as Mon, Wed (got {shown(word)})")
     return found
 
 
@@ -162,9 +162,7 @@ def _fixed(filled: Filled, row: Row, column: str, how: str) -> list[dict[str, An
     for word in as_words(value.isoformat() if isinstance(value, date) else value):
         match = _ITEM.fullmatch(word.lower())
         if match is None or not any(match.groups()):
-            filled.report(
-                row.place(column), f"must be weekdays, dates or periods, such as Tue, or Tue period 2 (got {shown(word)})"
-            )
+            row.wrong(column, f"must be weekdays, dates or periods, such as Tue, or Tue period 2 (got {shown(word)})")
             continue
         weekday, period, day = match.groups()
         said: dict[str, Any] = {"weekdays": [weekday.title()]} if weekday else {}

@@ -18,9 +18,7 @@ from sequencer.files.workbook.rows import (
     Filled,
     Path,
     Row,
-    as_date,
     as_held,
-    as_number,
     as_words,
     keyed,
     like,
@@ -70,7 +68,7 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     for name in (form.TERM, form.TIMETABLE, form.CLASSES, form.LESSONS):
         if name.lower() not in by_name:
             filled.problems.append(Problem("", f"has no sheet {name}"))
-    labels = _Term(filled).read(by_name.get(form.TERM.lower(), Sheet("", ())))
+    labels = _term(filled, by_name.get(form.TERM.lower(), Sheet("", ())))
     rows = {
         name: list(rows_of(by_name[name.lower()], each.names, each.needed, filled)) if name.lower() in by_name else []
         for name, each in forms.items()
@@ -90,59 +88,52 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     return filled
 
 
-class _Term:
-    """The first sheet: what is set, row by row."""
+def _term(filled: Filled, sheet: Sheet) -> tuple[str, ...]:
+    """Put the term and the rules of the first sheet into the data; return the labels of the timetable's weeks."""
+    settings = {setting.name: setting for setting in form.SETTINGS}
+    found: dict[str, tuple[Value, CellPlace]] = {}
 
-    def __init__(self, filled: Filled) -> None:
-        self._filled = filled
-        self._found: dict[str, tuple[Value, CellPlace]] = {}
-
-    def read(self, sheet: Sheet) -> tuple[str, ...]:
-        """Put the term and the rules into the data; return the labels of the timetable's weeks."""
-        filled = self._filled
-        settings = {setting.name: setting for setting in form.SETTINGS}
-        known = tuple(settings)
-        for row in rows_of(sheet, form.TERM_COLUMNS, form.TERM_COLUMNS[:2], filled) if sheet.name else ():
-            name = str(row.values.get("what", "")).lower()
-            if name not in known:
-                filled.report(row.place("what"), f"is nothing that is set here: {shown(name)}{like(name, known)}")
-            elif name in self._found:
-                filled.report(row.place("what"), f"is set twice: {shown(name)}")
-            elif "value" in row.values:
-                self._found[name] = row.values["value"], row.place("value")
-        where = sheet.place(0, 0) if sheet.name else None
-        for name in (form.FIRST_DAY, form.LAST_DAY):
-            if name not in self._found and where is not None:
-                filled.report(where, f"must have a row {shown(name)} with a value")
-        weeks = self._value(settings[form.CYCLE], ("term", "cycle"))
-        if weeks not in (None, 1, 2):
-            filled.report(self._found[form.CYCLE][1], f"must be 1 or 2 (got {weeks})")
-        labels = ("A", "B") if weeks != 1 else ("A",)
-        filled.data |= {"term": {"cycle": list(labels)}, "rules": {}}
-        for setting in form.SETTINGS:
-            if setting.path and not (setting.name == form.FIRST_WEEK and weeks == 1):
-                value, into = self._value(setting, setting.path), filled.data
-                if value is not None:
-                    for key in setting.path[:-1]:
-                        into = into.setdefault(key, {})
-                    into[setting.path[-1]] = value
-        if not {"first", "last"} <= filled.data["term"].keys():
-            filled.wanting.add(("term",))
-        if "retrieval" in filled.data["rules"] and form.LEAST in self._found:
-            filled.places["rules", "retrieval"] = self._found[form.LEAST][1]
-        if where is not None:
-            filled.places["term",] = self._found.get(form.FIRST_DAY, (None, where))[1]
-            filled.places[()] = where
-        if self._value(settings[form.MAKE_PRACTICE], ("patterns",)) != "no":
-            filled.data["patterns"] = [{"id": "usual", "practice": {"title": "Practice: {lesson}"}}]
-        return labels
-
-    def _value(self, setting: form.Setting, path: Path) -> Any:
-        if setting.name not in self._found:
+    def value_of(setting: form.Setting, path: Path) -> Any:
+        if setting.name not in found:
             return None
-        value, place = self._found[setting.name]
-        self._filled.places[path] = place
-        return as_held(self._filled, value, place, setting.holds, setting.offers)
+        value, place = found[setting.name]
+        filled.places[path] = place
+        return as_held(filled, value, place, setting.holds, setting.offers)
+
+    for row in rows_of(sheet, form.TERM_COLUMNS, form.TERM_COLUMNS[:2], filled) if sheet.name else ():
+        name = str(row.values.get("what", "")).lower()
+        if name not in settings:
+            row.wrong("what", f"is nothing that is set here: {shown(name)}{like(name, settings)}")
+        elif name in found:
+            row.wrong("what", f"is set twice: {shown(name)}")
+        elif "value" in row.values:
+            found[name] = row.values["value"], row.place("value")
+    where = sheet.place(0, 0) if sheet.name else None
+    for name in (form.FIRST_DAY, form.LAST_DAY):
+        if name not in found and where is not None:
+            filled.report(where, f"must have a row {shown(name)} with a value")
+    weeks = value_of(settings[form.CYCLE], ("term", "cycle"))
+    if weeks not in (None, 1, 2):
+        filled.report(found[form.CYCLE][1], f"must be 1 or 2 (got {weeks})")
+    labels = ("A", "B") if weeks != 1 else ("A",)
+    filled.data |= {"term": {"cycle": list(labels)}, "rules": {}}
+    for setting in form.SETTINGS:
+        if setting.path and not (setting.name == form.FIRST_WEEK and weeks == 1):
+            value, into = value_of(setting, setting.path), filled.data
+            if value is not None:
+                for key in setting.path[:-1]:
+                    into = into.setdefault(key, {})
+                into[setting.path[-1]] = value
+    if not {"first", "last"} <= filled.data["term"].keys():
+        filled.wanting.add(("term",))
+    if "retrieval" in filled.data["rules"] and form.LEAST in found:
+        filled.places["rules", "retrieval"] = found[form.LEAST][1]
+    if where is not None:
+        filled.places["term",] = found.get(form.FIRST_DAY, (None, where))[1]
+        filled.places[()] = where
+    if value_of(settings[form.MAKE_PRACTICE], ("patterns",)) != "no":
+        filled.data["patterns"] = [form.USUAL_PRACTICE]
+    return labels
 
 
 def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
@@ -151,7 +142,7 @@ def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
     for row in rows:
         path: Path = ("classes", len(classes))
         if "class" not in row.values:
-            filled.report(row.place("class"), "must name the class")
+            row.wrong("class", "must name the class")
             continue
         found: list[str] = []
         for word in as_words(row.values.get("units")):
@@ -159,7 +150,7 @@ def _classes(filled: Filled, rows: list[Row], units: dict[str, str]) -> None:
                 found.append(units[word.lower()])
             else:
                 message = f"names no unit of the sheet {form.LESSONS}: {shown(word)}{like(word, names)}"
-                filled.report(row.place("units"), message)
+                row.wrong("units", message)
         entry: dict[str, Any] = {"id": str(row.values["class"])} | keyed(filled, row, form.CLASS_COLUMNS, path)
         entry["units"] = found if "units" in row.values else list(dict.fromkeys(units.values()))
         entry["timetable"] = {}
@@ -194,10 +185,10 @@ def _met(filled: Filled, rows: list[Row], labels: tuple[str, ...]) -> Iterator[t
     classes = {entry["id"].lower(): number for number, entry in enumerate(filled.data["classes"])}
     for row in rows:
         if "period" not in row.values:
-            filled.report(row.place("period"), "must be the number of the period")
+            row.wrong("period", "must be the number of the period")
             continue
-        period = as_number(filled, row.values["period"], row.place("period"))
-        since = as_date(filled, row.values["from"], row.place("from")) if "from" in row.values else None
+        period = row.number("period")
+        since = row.date("from")
         for label, weekday in form.GRID:
             column = f"{label} {weekday}".lower()
             for word in as_words(row.values.get(column)):

@@ -92,6 +92,9 @@ MAKE_PRACTICE, PRACTICE, LEAST, MOST, MARKING, RUN = (
     "hard in a row",
 )  # fmt: skip
 
+USUAL_PRACTICE = {"id": "usual", "practice": {"title": "Practice: {lesson}"}}
+"""The pattern that makes practice lessons."""
+
 TERM_COLUMNS = ("what", "value", "note")
 
 SETTINGS = (

@@ -58,7 +58,7 @@ def read_listed(filled: Filled, rows: list[Row], sheet: str, key: str) -> None:
         path: Path = (key, len(filled.data.get(key, ())))
         missing = [name for name in needed if name not in row.values]
         for name in missing:
-            filled.report(row.place(name), f"is empty: a row has {', '.join(needed)}")
+            row.wrong(name, f"is empty: a row has {', '.join(needed)}")
         entry = keyed(filled, row, _COLUMNS[sheet], path)
         if missing or any(column.key not in entry for column in _COLUMNS[sheet] if column.name in needed):
             continue
@@ -104,11 +104,11 @@ def _taught_before(filled: Filled, rows: list[Row]) -> None:
     for row in rows:
         for column, message in (("title", "must say what was taught"), ("date", "must say when; about will do")):
             if column not in row.values:
-                filled.report(row.place(column), message)
+                row.wrong(column, message)
         whose = as_words(row.values.get("class"))
         for word in [word for word in whose if word.lower() not in known]:
             names = [entry["id"] for entry in filled.data["classes"]]
-            filled.report(row.place("class"), f"names no class of the sheet {form.CLASSES}: {shown(word)}{like(word, names)}")
+            row.wrong("class", f"names no class of the sheet {form.CLASSES}: {shown(word)}{like(word, names)}")
         for number in [known[word.lower()] for word in whose if word.lower() in known] if whose else known.values():
             if {"title", "date"} <= row.values.keys():
                 _topic(filled, row, number)
@@ -126,7 +126,7 @@ def _topic(filled: Filled, row: Row, number: int) -> None:
         message = (
             f"is the title of no lesson (did you mean {shown(near)}?); if it is something else, give it a short name under id"
         )
-        filled.report(row.place("title"), message)
+        row.wrong("title", message)
     if lesson is not None:
         record = filled.data.setdefault("record", [])
         path = ("record", len(record))
@@ -166,7 +166,7 @@ def _cohorts(filled: Filled, rows: list[Row]) -> None:
         name = str(row.values["year group"]) if "year group" in row.values else name
         if name is None or "subject" not in row.values:
             missing, what = ("year group", "which year group it is") if name is None else ("subject", "which subject it is")
-            filled.report(row.place(missing), f"must say {what}")
+            row.wrong(missing, f"must say {what}")
             continue
         number = next((number for number, each in enumerate(listed) if each["id"] == name), len(listed))
         path: Path = ("cohorts", number)
@@ -196,7 +196,7 @@ def _aims(filled: Filled, rows: list[Row]) -> None:
             filled, typed, (*AIMS, form.NOTHING_ELSE), row.place("aim"), _PLAIN_AIMS
         )
         if aim in aims:
-            filled.report(row.place("aim"), f"is listed twice: {aim}")
+            row.wrong("aim", f"is listed twice: {aim}")
         elif aim is not None:
             aims.append(aim)
         filled.places.setdefault(("aims",), row.place("aim"))
@@ -216,7 +216,7 @@ def _what_ifs(filled: Filled, rows: list[Row]) -> None:
     for row in rows:
         name = str(row.values["what if"]) if "what if" in row.values else name
         if name is None:
-            filled.report(row.place("what if"), "must say what it is called")
+            row.wrong("what if", "must say what it is called")
             continue
         number = next((number for number, each in enumerate(listed) if each["name"] == name), len(listed))
         path: Path = ("what_ifs", number)

@@ -52,10 +52,10 @@ class Lessons:
                     if "patterns" in filled.data:
                         unit["pattern"] = "usual"
             if unit is None:
-                filled.report(row.place(form.UNIT), "must name the unit, since there is none above")
+                row.wrong(form.UNIT, "must name the unit, since there is none above")
                 unit = self._units[""] = unit_called("Unit", taken)
             if form.LESSON not in row.values:
-                filled.report(row.place(form.LESSON), "must be the title of the lesson")
+                row.wrong(form.LESSON, "must be the title of the lesson")
                 continue
             number = list(self._units.values()).index(unit)
             ids = lesson_ids.setdefault(unit["id"], set())
@@ -74,7 +74,7 @@ class Lessons:
         title = str(values[form.LESSON])
         own = str(values[form.ID]) if form.ID in values else None
         if own in ids:
-            filled.report(row.place(form.ID), f"is the short name of another lesson of the unit too: {shown(own)}")
+            row.wrong(form.ID, f"is the short name of another lesson of the unit too: {shown(own)}")
         lesson: dict[str, Any] = {"id": own or plain_id(title, ids), "title": title}
         ids.add(lesson["id"])
         if lesson["id"] == title:
@@ -126,7 +126,7 @@ class Lessons:
                 message = f"must say what this {kind} lesson goes with: nothing above it does"
                 self._filled.unsaid[*path, key] = row.place(form.GOES_WITH), message
         elif form.GOES_WITH in row.values and path not in self._of_no_kind:
-            self._filled.report(row.place(form.GOES_WITH), f"says nothing of a lesson of the kind {kind}")
+            row.wrong(form.GOES_WITH, f"says nothing of a lesson of the kind {kind}")
 
     def _named(self, row: Row, column: str, unit: dict[str, Any]) -> list[str]:
         """The lessons that a cell names by title, id or unit/id, those of the same unit first."""
@@ -150,7 +150,7 @@ class Lessons:
                     "" if others else like(word, [lesson[key] for key in ("id", "title") for lesson in lessons if key in lesson])
                 )
                 said = "can mean lessons of several units" if others else "names no lesson"
-                self._filled.report(row.place(column), f"{said}: {shown(word)}{hint}")
+                row.wrong(column, f"{said}: {shown(word)}{hint}")
         return found
 
 

@@ -11,7 +11,7 @@ from sequencer.files.workbook import form
 from sequencer.files.workbook.cells import CellPlace
 from sequencer.files.workbook.day_rows import KINDS_SAID, as_list, weekdays_in
 from sequencer.files.workbook.limit_kinds import CYCLE, DAY, LIMITS, LISTED, RULES, TEACHER, WEEK, WISH_WORDS, LimitKind
-from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_date, as_number, as_words, like
+from sequencer.files.workbook.rows import Filled, Path, Row, as_choice, as_number, as_words, like
 from sequencer.scenario.places import shown
 from sequencer.scenario.rules_schema import ClassRules, CohortRules, LessonRules
 
@@ -81,7 +81,7 @@ def _limit_of(filled: Filled, row: Row) -> LimitKind | None:
     if kinds and (kinds[0].per == "periods" or kinds[0].on_weekdays):
         return kinds[0]
     if kinds and not fitting:
-        filled.report(row.place(form.PER), f"must be {' or '.join(limit.per or 'empty' for limit in kinds)} for {what}")
+        row.wrong(form.PER, f"must be {' or '.join(limit.per or 'empty' for limit in kinds)} for {what}")
     return fitting[0] if fitting else None
 
 
@@ -96,7 +96,7 @@ def _who(filled: Filled, row: Row, whose: Whose, limit: LimitKind) -> Iterator[P
     typed = row.values.get(form.WHO)
     if typed is None:
         if limit.stands == TEACHER:
-            filled.report(row.place(form.WHO), f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
+            row.wrong(form.WHO, f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
         else:
             yield ()
         return
@@ -106,15 +106,13 @@ def _who(filled: Filled, row: Row, whose: Whose, limit: LimitKind) -> Iterator[P
         if not meant and (limit.stands == TEACHER or limit.rule == "live_quotas"):
             yield "teachers", name  # of a single period, perhaps; what is no teacher at all is told later
         elif not meant:
-            filled.report(
-                row.place(form.WHO), f"names no class, teacher, year group, unit or lesson: {shown(name)}" + whose.like(name)
-            )
+            row.wrong(form.WHO, f"names no class, teacher, year group, unit or lesson: {shown(name)}" + whose.like(name))
         elif len(meant) > 1:
-            filled.report(row.place(form.WHO), f"can mean several: {shown(name)}: write unit/lesson")
+            row.wrong(form.WHO, f"can mean several: {shown(name)}: write unit/lesson")
         elif limit.stands == TEACHER and meant[0][0] != "teachers":
-            filled.report(row.place(form.WHO), f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
+            row.wrong(form.WHO, f"must name a teacher: {limit.what} of each {limit.per} are counted for one")
         elif meant[0][0] == "teachers" and limit.stands != TEACHER and limit.rule != "live_quotas":
-            filled.report(row.place(form.WHO), f"{limit.what} cannot be limited for a teacher")
+            row.wrong(form.WHO, f"{limit.what} cannot be limited for a teacher")
         else:
             yield meant[0]
 
@@ -143,25 +141,24 @@ class _Reading:
 
     def put(self, row: Row, limit: LimitKind, path: Path) -> None:
         """Put one row into the data, for one of those that it is about."""
-        filled = self._filled
         numbers: dict[str, int] = {}
         for column, key in ((form.AT_LEAST, limit.least), (form.AT_MOST, limit.most)):
             if column in row.values and not key:
-                filled.report(row.place(column), f"says nothing of {limit.what}")
-            elif column in row.values and (number := as_number(filled, row.values[column], row.place(column))) is not None:
+                row.wrong(column, f"says nothing of {limit.what}")
+            elif column in row.values and (number := row.number(column)) is not None:
                 numbers[key] = number
         weight = self._weight(row)
         missing, message = _missing(row, limit)
         if missing:
-            filled.report(row.place(missing), message)
+            row.wrong(missing, message)
         if missing or not (numbers or limit.wish_only or limit.on_weekdays):
             return
         if limit.stands == TEACHER:
             self._put_teacher(row, limit, str(path[1]), numbers, weight)
         elif path[:1] == ("units",) and limit.rule not in LessonRules.model_fields:
-            filled.report(row.place(form.WHO), f"{limit.what} can be limited for all or for a class, not for units or lessons")
+            row.wrong(form.WHO, f"{limit.what} can be limited for all or for a class, not for units or lessons")
         elif path[:1] == ("cohorts",) and limit.rule not in CohortRules.model_fields:
-            filled.report(row.place(form.WHO), f"{limit.what} cannot be limited for a year group")
+            row.wrong(form.WHO, f"{limit.what} cannot be limited for a year group")
         elif limit.stands == LISTED:
             self._put_listed(row, limit, path, numbers, weight)
         else:
@@ -193,7 +190,7 @@ class _Reading:
         known, place = self._weights.setdefault(path, (weight, row.place(form.WISH)))
         if known != weight:
             message = f"says another weight than {place}: all that is said of one thing is demanded, or wished with one weight"
-            self._filled.report(row.place(form.WISH), message)
+            row.wrong(form.WISH, message)
 
     def _clash(self, row: Row, path: Path, said: Mapping[str, Any], numbers: Mapping[str, int], limit: LimitKind) -> None:
         """Tell that another cell says another number of the same."""
@@ -201,7 +198,7 @@ class _Reading:
             place = self._filled.place_of((*path, key))
             if said.get(key, number) != number and place is not None:
                 column = form.AT_LEAST if key == limit.least else form.AT_MOST
-                self._filled.report(row.place(column), f"says {number}, and {place} says {said[key]}: keep one of the two")
+                row.wrong(column, f"says {number}, and {place} says {said[key]}: keep one of the two")
 
     def _note(self, row: Row, path: Path, numbers: Mapping[str, int], limit: LimitKind) -> None:
         places = self._filled.places
@@ -255,7 +252,7 @@ class _Reading:
             entries = [(limit.rule, {**self._span(row), **numbers, **wished, **teacher})]
         else:
             if form.WORD not in row.values:
-                filled.report(row.place(form.WORD), "must be the tag that is counted")
+                row.wrong(form.WORD, "must be the tag that is counted")
             periods = _per(row).removesuffix("s").removesuffix("period").strip()
             of = as_number(filled, periods, row.place(form.PER))
             if of is None or form.WORD not in row.values:
@@ -282,9 +279,7 @@ class _Reading:
         return {"kind": kind} if kind else {"tag": typed} if typed else {}
 
     def _span(self, row: Row) -> dict[str, Any]:
-        days = {
-            key: as_date(self._filled, row.values[key], row.place(key)) for key in (form.FIRST, form.LAST) if key in row.values
-        }
+        days = {key: row.date(key) for key in (form.FIRST, form.LAST) if key in row.values}
         if days:
             return {"per": _SPAN, **days}
         return {"per": CYCLE} if _per(row) == CYCLE else {}

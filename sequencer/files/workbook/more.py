@@ -25,7 +25,7 @@ def add_more(filled: Filled, rows: list[Row]) -> None:
     """Put what the rows say into what the other sheets mean; an empty value takes the part away."""
     for row in rows:
         if "where" not in row.values:
-            filled.report(row.place("where"), "must say what the value is for")
+            row.wrong("where", "must say what the value is for")
             continue
         keys = [key.strip() for key in str(row.values["where"]).split(APART.strip())]
         at = _led_to(filled, row, keys)
@@ -35,15 +35,13 @@ def add_more(filled: Filled, rows: list[Row]) -> None:
         filled.places[path], filled.keys[path] = row.place("value"), row.place("where")
         if "value" not in row.values:
             if keys[-1] not in into:
-                filled.report(
-                    row.place("where"), f"names nothing that could be taken away: {shown(keys[-1])}{like(keys[-1], into)}"
-                )
+                row.wrong("where", f"names nothing that could be taken away: {shown(keys[-1])}{like(keys[-1], into)}")
             into.pop(keys[-1], None)
             continue
         try:
             into[keys[-1]] = _read(row.values["value"])
         except UnusableInput as unusable:
-            filled.report(row.place("value"), f"cannot be read: {unusable.problems[0].message}")
+            row.wrong("value", f"cannot be read: {unusable.problems[0].message}")
 
 
 def titles_of_units(rows: list[Row]) -> dict[str, str]:
@@ -69,7 +67,7 @@ def _led_to(filled: Filled, row: Row, keys: list[str]) -> tuple[dict[str, Any], 
                 said = (
                     "names no part of an entry" if number is not None else f"names nothing there: {shown(key)}{like(key, names)}"
                 )
-                filled.report(row.place("where"), said)
+                row.wrong("where", said)
                 return None
             here, path = here[number], (*path, number)
         elif isinstance(here, dict):
@@ -77,7 +75,7 @@ def _led_to(filled: Filled, row: Row, keys: list[str]) -> tuple[dict[str, Any], 
             if not last:
                 here = here.setdefault(key, {})
         else:
-            filled.report(row.place("where"), f"leads into something that has no parts: {shown(keys[depth - 1])}")
+            row.wrong("where", f"leads into something that has no parts: {shown(keys[depth - 1])}")
             return None
     return here, path
 

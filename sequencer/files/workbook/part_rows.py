@@ -73,7 +73,7 @@ class PartsSheet:
 
     def _owner(self, row: Row, unit: str | None, lesson: str | None) -> _Owner | None:
         if unit is None:
-            self._filled.report(row.place(form.UNIT), "must name the unit, since there is none above")
+            row.wrong(form.UNIT, "must name the unit, since there is none above")
             return None
         if unit.lower() in _AROUND:
             return self._usual(row, lesson or form.USUAL, _AROUND[unit.lower()])
@@ -82,7 +82,7 @@ class PartsSheet:
             if lesson is not None:
                 known = [each[key] for each in units for key in ("id", "title") if key in each]
                 said = f"names no unit of the sheet {form.LESSONS}: {shown(unit)}"
-                self._filled.report(row.place(form.UNIT), f"{said}{like(unit, (*known, *_AROUND))}")
+                row.wrong(form.UNIT, f"{said}{like(unit, (*known, *_AROUND))}")
                 return None
             self._new_unit(row, unit)
         number = next(place for place, each in enumerate(units) if each["id"] == self._units[unit.lower()])
@@ -93,7 +93,7 @@ class PartsSheet:
         if place is None:
             known = [each[key] for each in units[number]["lessons"] for key in ("id", "title") if key in each]
             said = f"names no lesson of {unit} on the sheet {form.LESSONS}: {shown(lesson)}"
-            self._filled.report(row.place(form.LESSON), f"{said}{like(lesson, known)}")
+            row.wrong(form.LESSON, f"{said}{like(lesson, known)}")
             return None
         path: Path = ("units", number, "lessons", place)
         return self._kept(_Owner(units[number]["lessons"][place], path, "parts", units[number]))
@@ -130,14 +130,14 @@ class PartsSheet:
         kinds = (*PART_KINDS, form.OBJECTIVE)
         for column, said in ((form.PART, "must say what is done"), (form.KIND, f"must be one of {', '.join(kinds)}")):
             if column not in values:
-                filled.report(row.place(column), said)
+                row.wrong(column, said)
         if not {form.PART, form.KIND} <= values.keys():
             return
         kind = as_choice(filled, values[form.KIND], kinds, row.place(form.KIND), PLAIN_KINDS)
         key = "objectives" if kind == form.OBJECTIVE else owner.key
         path: Path = (*(owner.path[:-1] if owner.key in _AROUND.values() else owner.path), key)
         if kind == form.OBJECTIVE and owner.key in _AROUND.values():
-            filled.report(row.place(form.KIND), "cannot stand here: an objective is one of a lesson or a unit")
+            row.wrong(form.KIND, "cannot stand here: an objective is one of a lesson or a unit")
             return
         listed = owner.entry.setdefault(key, [])
         filled.places.setdefault(path, row.place(form.PART))

@@ -215,7 +215,7 @@ def _add(plan: Filled, row: Row) -> None:
             plan.places[*path, key] = place
     for name in ("class", "date", "period"):
         if name not in row.values:
-            plan.report(row.place(name), "is empty")
+            row.wrong(name, "is empty")
     plan.places[path] = row.place("lesson")
     plan.data["lessons"].append(entry)
 

@@ -68,13 +68,26 @@ class Row:
     """One row of a sheet, by the names of its columns."""
 
     sheet: Sheet
-    number: int
+    line: int
     values: dict[str, Value]
     columns: dict[str, int]
+    filled: Filled
 
     def place(self, column: str) -> CellPlace:
         """Where its cell of a column stands; the first one for a column that is not there."""
-        return self.sheet.place(self.number, self.columns.get(column, 0))
+        return self.sheet.place(self.line, self.columns.get(column, 0))
+
+    def wrong(self, column: str, message: str) -> None:
+        """Note what is wrong with its cell of a column."""
+        self.filled.report(self.place(column), message)
+
+    def number(self, column: str) -> int | None:
+        """The whole number in its cell of a column; None where there is none, or it is something else."""
+        return as_number(self.filled, self.values[column], self.place(column)) if column in self.values else None
+
+    def date(self, column: str) -> str | None:
+        """The date in its cell of a column, as the language writes it; None where there is none, or it is something else."""
+        return as_date(self.filled, self.values[column], self.place(column)) if column in self.values else None
 
 
 def heading_of(sheet: Sheet, needed: tuple[str, ...]) -> tuple[int, list[str]]:
@@ -107,7 +120,7 @@ def rows_of(sheet: Sheet, columns: tuple[str, ...], needed: tuple[str, ...], fil
     for number, cells in enumerate(sheet.rows[top + 1 :], top + 1):
         values = {name: cells[place] for name, place in known.items() if place < len(cells) and cells[place] is not None}
         if values:
-            yield Row(sheet, number, values, known)
+            yield Row(sheet, number, values, known, filled)
         beyond = next((place for place, cell in enumerate(cells) if cell is not None and not _headed(heading, place)), None)
         if beyond is not None:
             message = "stands under no heading: give its column one, and it is kept as your own"

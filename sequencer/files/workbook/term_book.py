@@ -69,6 +69,11 @@ class TermBook:
         except UnusableInput as unusable:
             raise UnusableInput(tuple(dict.fromkeys(unusable.problems)), self.source) from None
 
+    def as_it_is_now(self) -> Scenario:
+        """Its scenario, with what its plan says became of lessons."""
+        with self.placed():
+            return with_what_happened(self.term).scenario
+
 
 def read_term_book(path: str | os.PathLike[str]) -> TermBook:
     """The term that a workbook (.xlsx), or a folder of CSV files, holds.
@@ -110,7 +115,7 @@ def read_workbook(path: str | os.PathLike[str]) -> Scenario:
     UnusableInput
         With every problem found, each at its sheet and cell.
     """
-    return _as_it_is_now(read_term_book(path))
+    return read_term_book(path).as_it_is_now()
 
 
 def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UNPACKED, limits: Limits = NO_LIMITS) -> Scenario:
@@ -120,12 +125,7 @@ def load_workbook(content: bytes, source: str = "", most_unpacked: int = MOST_UN
     ------
     UnusableInput, BeyondLimit
     """
-    return _as_it_is_now(load_term_book(content, source, most_unpacked, limits))
-
-
-def _as_it_is_now(book: TermBook) -> Scenario:
-    with book.placed():
-        return with_what_happened(book.term).scenario
+    return load_term_book(content, source, most_unpacked, limits).as_it_is_now()
 
 
 def term_written(term: WholeTerm, into: bytes | None = None, source: str = "") -> bytes:

@@ -16,9 +16,9 @@ from sequencer.instance.build import build_instance
 from sequencer.next_term.term import WholeTerm, term_data
 from sequencer.plan.differences import period_text
 from sequencer.render.document import Value
-from sequencer.render.tables import PARTS_DONE, columns_for, fill, offer
+from sequencer.render.tables import OFFERED_IN, PARTS_DONE, columns_for, fill, offer_in
 from sequencer.scenario.schema import Scenario
-from sequencer.words import DID_NOT_TAKE_PLACE, LOST, OFFERED
+from sequencer.words import DID_NOT_TAKE_PLACE, LOST
 
 PLAN, HAPPENED, EARLIER, KEPT = "Plan", "What happened", "Earlier plans", "Kept"
 """The sheets; the last is hidden, and holds what the program needs to bring earlier plans back."""
@@ -60,17 +60,14 @@ def put_term_sheets(book: openpyxl.Workbook, term: WholeTerm) -> None:
         rows = plan_rows(term)
         columns = columns_for(term.scenario, PLAN_COLUMNS)
         sheet = _filled(book, 0, PLAN, columns, rows, own)
-        for column, words in (("what", OFFERED), ("pin", ("yes",))):
-            letter = get_column_letter(columns.index(column) + 1)
-            offer(sheet, words, f"{letter}2:{letter}{len(rows) + 2}")
+        offer_in(sheet, columns, OFFERED_IN, len(rows) + 2)
         sheet.print_area = f"A1:{get_column_letter(columns.index('pin') + 1)}{len(rows) + 1}"
         book.active = 0
     if term.scenario.record or term.scenario.today is not None:
         rows = happened_rows(term.scenario)
         columns = columns_for(term.scenario, HAPPENED_COLUMNS)
         sheet = _filled(book, 1, HAPPENED, columns, rows, own)
-        letter = get_column_letter(columns.index("what") + 1)
-        offer(sheet, OFFERED, f"{letter}2:{letter}{len(rows) + 100}")
+        offer_in(sheet, columns, OFFERED_IN[:1], len(rows) + 100)
     if term.earlier:
         fill(book.create_sheet(EARLIER), _EARLIER_COLUMNS, _earlier_rows(term))
     if term.plan is not None or term.earlier:

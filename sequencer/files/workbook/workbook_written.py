@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from datetime import date
 from typing import Any
@@ -52,7 +52,7 @@ def scenario_contents(scenario: Scenario) -> Contents:
     contents = Contents(
         _settings(scenario),
         {
-            form.DAYS: _in_columns(form.DAYS, _days_off(data, term)),
+            form.DAYS: _in_columns(form.DAYS, [row for kind in tuple(LISTS)[:3] for row in _of_days(data, kind, term)]),
             form.COVER: _in_columns(form.COVER, _of_days(data, form.RESTRICTED, term)),
             form.CLASSES: [
                 _cells(form.CLASSES, each, {"class": each.id, "units": ", ".join(each.units)}) for each in scenario.classes
@@ -97,11 +97,10 @@ def _in_short(data: dict[str, Any]) -> dict[str, Any]:
 
 def sheets_of(contents: Contents) -> list[Sheet]:
     """The sheets as they would be read back from a file."""
-    return [Sheet(name, tuple(tuple(_read(cell) for cell in row) for row in rows)) for name, rows in contents.tables()]
-
-
-def _read(cell: form.Cell) -> form.Cell:
-    return cell.strip() or None if isinstance(cell, str) else cell
+    return [
+        Sheet(name, tuple(tuple(cell.strip() or None if isinstance(cell, str) else cell for cell in row) for row in rows))
+        for name, rows in contents.tables()
+    ]
 
 
 def _settings(scenario: Scenario) -> dict[str, form.Cell]:
@@ -139,15 +138,10 @@ def _cells(sheet: str, part: BaseModel, special: dict[str, form.Cell]) -> tuple[
     return tuple(held_in(part, each) if each.key else special.get(each.name) for each in COLUMNS[sheet])
 
 
-def _days_off(data: dict[str, Any], term: tuple[date, date]) -> Iterator[dict[str, form.Cell]]:
-    for kind in (form.HOLIDAY, form.CLOSURE, form.REMOTE):
-        yield from ({form.WHAT: kind, **row} for row in _of_days(data, kind, term))
-
-
 def _of_days(data: dict[str, Any], kind: str, term: tuple[date, date]) -> list[dict[str, form.Cell]]:
     """All entries of a kind, or none where one of them lies on no date."""
     rows = [day_cells(entry, term) for entry in data.get(LISTS[kind], ())]
-    return [row for row in rows if row is not None] if None not in rows else []
+    return [row | {form.WHAT: kind} for row in rows if row is not None] if None not in rows else []
 
 
 def _topic(scenario: Scenario, name: str, topic: EarlierTopic) -> dict[str, form.Cell]:
