@@ -73,42 +73,49 @@ def _preparations(laid: Laid, teacher: TeacherFacts, lessons: Iterable[LessonFac
         if ref in teacher.prepared or any(lesson.delivered is not None for lesson in group):
             continue  # it has been prepared
         first = group[0]
-        material = first.prepare
-        ready = material is not None and material.status == READY
-        if ready or (material is None and not first.preparation_minutes):
+        material, minutes = first.prepare, first.preparation_minutes
+        if (material is None and not minutes) or (material is not None and material.status == READY):
             continue
-        day = laid.date(first.index)
-        handed_in = _longest_hand_in(material)
-        by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
-        detail = f"handed in for {handed_in.what}" if handed_in is not None else ""
-        indices = tuple(lesson.index for lesson in group)
-        work = PREPARE if material is None else _WORK.get(material.status, MAKE)
-        where = material.where if material is not None else None
-        maker = material.made_by if material is not None else None
-        if maker is None or maker == teacher.name:
-            yield Task(PREPARE, teacher.name, by, day, indices, first.preparation_minutes, work, detail, where)
+        if material is None or material.made_by in (None, teacher.name):
+            yield _made_ready(laid, teacher, material, group, PREPARE, minutes=minutes)
             continue
-        yield Task(PREPARE, maker, by, day, indices, 0, work, detail, where)
-        if first.preparation_minutes:
+        yield _made_ready(laid, teacher, material, group, PREPARE)
+        if minutes:
+            day, indices = laid.date(first.index), tuple(lesson.index for lesson in group)
             by = working_days_before(laid.instance.calendar, day, 1)
-            yield Task(PREPARE, teacher.name, by, day, indices, first.preparation_minutes, PREPARE, "", where)
+            yield Task(PREPARE, teacher.name, by, day, indices, minutes, PREPARE, "", material.where)
 
 
 def _of_part(laid: Laid, teacher: TeacherFacts, used: PartUsed) -> Iterator[Task]:
     """What a part needs: prepared once, booked and uploaded for each class by itself; minutes are those of its lessons."""
     material, coming = used.material, [lesson for lesson in used.lessons if lesson.delivered is None]
     if coming and to_be_prepared(used):
-        day, handed_in = laid.date(coming[0].index), _longest_hand_in(material)
-        by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
-        detail = f"{used.title}, handed in for {handed_in.what}" if handed_in is not None else used.title
-        detail += ", for set work" if material is None else ""
-        work = _WORK.get(material.status, MAKE) if material is not None else MAKE
-        who = (material.made_by if material is not None else None) or teacher.name
-        indices = tuple(lesson.index for lesson in coming)
-        yield Task(PREPARE, who, by, day, indices, 0, work, detail, material.where if material is not None else None)
+        yield _made_ready(laid, teacher, material, coming, MAKE, used.title)
     for lesson in coming if material is not None else ():
         yield from _bookings(laid, teacher, lesson, material)
         yield from _uploads(laid, teacher, lesson, material, f": {used.title}")
+
+
+def _made_ready(
+    laid: Laid,
+    teacher: TeacherFacts,
+    material: Prepare | None,
+    lessons: list[LessonFacts],
+    bare: str,
+    of: str = "",
+    minutes: int = 0,
+) -> Task:
+    """What lessons need, made ready for the first of them; ``bare`` is the work where no material is stated."""
+    day, handed_in = laid.date(lessons[0].index), _longest_hand_in(material)
+    by = working_days_before(laid.instance.calendar, day, handed_in.days if handed_in is not None else 1)
+    said = [of] if of else []
+    said += [f"handed in for {handed_in.what}"] if handed_in is not None else []
+    said += ["for set work"] if of and material is None else []
+    indices = tuple(lesson.index for lesson in lessons)
+    if material is None:
+        return Task(PREPARE, teacher.name, by, day, indices, minutes, bare, ", ".join(said))
+    who, work = material.made_by or teacher.name, _WORK.get(material.status, MAKE)
+    return Task(PREPARE, who, by, day, indices, minutes, work, ", ".join(said), material.where)
 
 
 def _longest_hand_in(material: Prepare | None) -> Notice | None:

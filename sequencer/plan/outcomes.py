@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
 
 from sequencer.instance.facts import ClassFacts, LessonFacts
 from sequencer.plan.sequence import Laid
@@ -153,7 +152,7 @@ class _Options:
     ) -> None:
         self.lesson = lesson
         self.taught_on = taught_on
-        self.met = met
+        self.met, self._dates = met, {by: day for day, by in met.items()}
         self.kept = kept
         self.in_order = _in_order(aims)
         self.told = lesson.delivered is not None
@@ -183,7 +182,7 @@ class _Options:
         self, this: Outcome, place: int, taken: frozenset[date], late: tuple[date, ...]
     ) -> tuple[Badness, tuple[Outcome, ...]]:
         """One outcome and the best of those after it."""
-        on = self._on(this)
+        on = None if this.by is None else self._dates[this.by]
         then = taken if on is None else taken | {on}
         wanted = self._wanted(place + 1, on)
         badness, rest = self._from(place + 1, _Before(this.state, on), frozenset(filter(wanted, then)), late)
@@ -238,11 +237,3 @@ class _Options:
         elif not served or self.told:
             # Of a delivered lesson's retrievals one may have to be given up for another.
             yield Outcome(index, "retrieval", BROKEN, number=place + 1), late
-
-    def _on(self, outcome: Outcome) -> date | None:
-        return None if outcome.by is None else self._dates[outcome.by]
-
-    @cached_property
-    def _dates(self) -> dict[int, date]:
-        """The date of each lesson that meets this one again."""
-        return {by: day for day, by in self.met.items()}

@@ -15,16 +15,9 @@ from sequencer.words import LIVE, OPEN, SET_WORK
 
 @dataclass(frozen=True)
 class Placement:
-    """One lesson in its first slot.
+    """One lesson, by its position in ``Instance.lessons``, and its first slot, by its number in its class.
 
-    Parameters
-    ----------
-    lesson
-        Position in ``Instance.lessons``.
-    slot
-        Number of its first slot in its class.
-    taught
-        ``in class``, ``live`` or ``set work``.
+    It is ``taught`` ``in class``, ``live`` or ``set work``.
     """
 
     lesson: int
@@ -63,14 +56,9 @@ class Sequence:
 
 @dataclass(frozen=True)
 class Gone:
-    """A lesson of an earlier sequence that is not to be taught any more.
+    """A lesson of an earlier sequence that is not to be taught any more; its unit is empty where that does not say it.
 
-    Parameters
-    ----------
-    unit
-        Its unit; empty where the earlier sequence does not say.
-    skipped
-        Whether the record says that it is skipped; it is no longer in the scenario otherwise.
+    Where the record does not say that it is ``skipped`` it is no longer in the scenario.
     """
 
     class_id: str

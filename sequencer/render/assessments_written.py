@@ -11,7 +11,7 @@ from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assess
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render.calendar_events import begun, told_apart, uid_of, written_calendar
-from sequencer.render.days_told import holidays_between, week_name, week_span, what_is_on
+from sequencer.render.days_told import week_name, week_span, weeks_told, what_is_on
 from sequencer.render.document import Block, Table, TableColumn, Value, day_cell, header, heads
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import foot
@@ -62,14 +62,12 @@ def assessments_sections(answer: Answer, laid: Laid, _: Asked) -> Iterator[Marku
 
 
 def _weeks(laid: Laid, each: CohortCalendar) -> Iterator[Markup]:
-    instance, before = laid.instance, None
+    instance = laid.instance
     classes = [instance.classes[of] for subject in each.cohort.subjects for of in subject.classes]
-    for held in each.weeks:
-        week = held.week
-        if before is not None:
-            for holiday in holidays_between(instance.scenario, before, week):
-                yield el("tbody", el("tr", el("td", holiday, colspan=7, class_="free")))
-        before = week
+    told = weeks_told(instance.scenario, (held.week for held in each.weeks))
+    for held, (week, holidays) in zip(each.weeks, told, strict=True):
+        for holiday in holidays:
+            yield el("tbody", el("tr", el("td", holiday, colspan=7, class_="free")))
         cells = []
         for offset in range(5):
             day = week.monday + timedelta(days=offset)
@@ -79,10 +77,10 @@ def _weeks(laid: Laid, each: CohortCalendar) -> Iterator[Markup]:
             entries = [entry for each_day in days for entry in _of_day(laid, each, each_day)]
             cells.append(el("td", on, entries, data_of=f"{day:%a} {day.day} {day:%b}"))
         name = el("td", el("b", week_name(week, instance.calendar)), el("span", week_span(week), class_="by"), class_="of-week")
-        told = [count_text(held.assessments, "assessment")] if held.assessments else []
-        told += [f"{count_text(held.homework, 'minute')} of homework"] if held.homework else []
-        told += [count_text(held.dense, "dense lesson")] if held.dense else []
-        yield el("tbody", el("tr", name, cells, el("td", [el("p", line) for line in told], class_="held")))
+        has = [count_text(held.assessments, "assessment")] if held.assessments else []
+        has += [f"{count_text(held.homework, 'minute')} of homework"] if held.homework else []
+        has += [count_text(held.dense, "dense lesson")] if held.dense else []
+        yield el("tbody", el("tr", name, cells, el("td", [el("p", line) for line in has], class_="held")))
 
 
 def _of_day(laid: Laid, each: CohortCalendar, day: date) -> Iterator[Markup]:

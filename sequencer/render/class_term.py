@@ -8,7 +8,7 @@ from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, holidays_between, week_name, what_is_on
+from sequencer.render.days_told import NO_SCHOOL, NOT_ALL, days_of, week_name, weeks_told, what_is_on
 from sequencer.render.document import header, heads, short_day
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import bell_times, foot, goes_with, lesson_cell, loads_of
@@ -82,12 +82,9 @@ def _weeks(
     """The rows of each week, and of the holidays before it."""
     scenario = laid.instance.scenario
     width = 4 if beside else 3
-    before = None
-    for week in weeks:
-        if before is not None:
-            for holiday in holidays_between(scenario, before, week):
-                yield [el("tr", el("td", holiday, colspan=width + 1, class_="spare"), class_="first")]
-        before = week
+    for week, holidays in weeks_told(scenario, weeks):
+        for holiday in holidays:
+            yield [el("tr", el("td", holiday, colspan=width + 1, class_="spare"), class_="first")]
         rows: list[list[Part]] = []
         for day in days_of(week, (facts,)):
             slots = [slot for slot in facts.slots if slot.date == day]

@@ -37,14 +37,7 @@ def _status(future: Future) -> str:
 def comparison_text(comparison: Comparison, moves: bool = False, ids: bool = False) -> str:
     """A comparison as text: a row for each future, then what each changes and why one is impossible.
 
-    Parameters
-    ----------
-    comparison
-        What is written.
-    moves
-        Whether the moves are listed too, lesson by lesson.
-    ids
-        Whether lessons are named with their ids.
+    The ``moves`` are listed too where wanted, and lessons named with their ``ids``.
     """
     futures = (comparison.base, *comparison.futures)
     aims = comparison.base.answer.instance.aims

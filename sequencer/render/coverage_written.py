@@ -18,7 +18,10 @@ def coverage_blocks(laid: Laid, asked: Asked) -> Iterator[Block]:
     """A table for each class and specification, and the points that are never met."""
     classes = coverage(laid, asked.starters)
     for each in classes:
-        yield from (": ".join(_named(laid, each)), _table(each), *_lacking(each), "")
+        yield ": ".join(_named(laid, each))
+        yield _table(each)
+        yield from _lacking(each)
+        yield ""
     with_starters = "" if asked.starters is not None else " With --starters it counts these too."
     yield from (_what_is_counted(asked.starters) + with_starters if classes else NO_SPECIFICATION, "")
 

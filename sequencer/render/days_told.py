@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -90,6 +90,14 @@ def week_name(week: SchoolWeek, calendar: Calendar) -> str:
 def week_span(week: SchoolWeek) -> str:
     """The dates of a week from Monday to Friday, without the year."""
     return f"{short_day(week.monday)} to {short_day(week.monday + timedelta(days=4))}"
+
+
+def weeks_told(scenario: Scenario, weeks: Iterable[SchoolWeek]) -> Iterator[tuple[SchoolWeek, list[str]]]:
+    """Each of some weeks, with the holidays between the one before and it."""
+    before = None
+    for week in weeks:
+        yield week, holidays_between(scenario, before, week) if before is not None else []
+        before = week
 
 
 def holidays_between(scenario: Scenario, earlier: SchoolWeek, later: SchoolWeek) -> list[str]:

@@ -61,10 +61,7 @@ _NO_SOURCE = Source()
 def explanation_text(explanation: Explanation, source: Source = _NO_SOURCE, ids: bool = False) -> str:
     """An explanation as text: each conflict with the places of its statements, and the repairs.
 
-    Parameters
-    ----------
-    ids
-        Whether lessons are named with their ids, and statements with their places in the scenario, as programs know them.
+    With ``ids`` lessons are named with theirs, and statements with their places in the scenario, as programs know them.
     """
     if explanation.possible:
         return "There is a sequence: nothing is in conflict.\n"

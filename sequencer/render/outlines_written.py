@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from sequencer.instance.naming import named
 from sequencer.instance.plain_names import naming_of
-from sequencer.outlines.laid_outline import LaidOutline, OutlineRow
+from sequencer.outlines.laid_outline import LaidOutline
 from sequencer.outlines.outlined import OutlinedLesson, Outlines
 from sequencer.outlines.running_over import LATE, latest_start, when_late
 from sequencer.outlines.set_work_alone import lacking_material
@@ -121,7 +121,8 @@ def _table(laid: Laid, each: OutlinedLesson, outline: LaidOutline, opens: dict[i
         does = f"{PUPILS_DO[row.kind]}: {', '.join(again)}" if row.kind == "recall" and again else PUPILS_DO[row.kind]
         told = len(each.inside.objectives) > 1 and (row.content or row.answering)
         on = ", ".join(each.inside.title_of(word) for word in row.objectives if told)
-        material = "; ".join(word for word in (*_needs(row), material_text(row)) if word)
+        needs = row.part.needs if row.part is not None else ()
+        material = "; ".join(word for word in (*needs, material_text(row)) if word)
         cuts = tuple(f"{when.late} late: {when.text}" for when in late if when.cuts)
         title = (row.title, on) if on else row.title
         rows.append((row.start, row.minutes, title, does, material, latest_start(outline, place), cuts, ""))
@@ -131,10 +132,6 @@ def _table(laid: Laid, each: OutlinedLesson, outline: LaidOutline, opens: dict[i
         TableColumn("when late", on_paper=False), TableColumn("notes", "notes", in_text=False),
     )  # fmt: skip
     return Table(heads, rows)
-
-
-def _needs(row: OutlineRow) -> tuple[str, ...]:
-    return row.part.needs if row.part is not None else ()
 
 
 def _facts(each: OutlinedLesson, outline: LaidOutline) -> Iterator[Block]:

@@ -8,7 +8,7 @@ from datetime import date
 from sequencer.instance.facts import ClassFacts
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
-from sequencer.render.days_told import days_of, holidays_between, week_name, week_span, what_is_on
+from sequencer.render.days_told import days_of, week_name, week_span, weeks_told, what_is_on
 from sequencer.render.document import header, heads
 from sequencer.render.html import Markup, Part, el
 from sequencer.render.sheet import KINDS, foot, kind_mark, loads_of, sheet
@@ -66,12 +66,9 @@ def _section(answer: Answer, laid: Laid, classes: list[ClassFacts], lines: list[
 
 
 def _weeks(laid: Laid, classes: list[ClassFacts], lines: list[Line]) -> Iterator[Markup]:
-    before = None
-    for week in laid.instance.calendar.own_weeks:
-        if before is not None:
-            for holiday in holidays_between(laid.instance.scenario, before, week):
-                yield el("tbody", el("tr", el("td", holiday, colspan=len(classes) + 1, class_="free")))
-        before = week
+    for week, holidays in weeks_told(laid.instance.scenario, laid.instance.calendar.own_weeks):
+        for holiday in holidays:
+            yield el("tbody", el("tr", el("td", holiday, colspan=len(classes) + 1, class_="free")))
         cells = [_cell(laid, facts, week, [line for line in lines if line.owner is facts]) for facts in classes]
         notes = _notes(laid, classes, week)
         heading = el(

@@ -18,10 +18,7 @@ from sequencer.words import INFEASIBLE, OPTIMAL, count_text
 def replanned_text(again: Replanned, source: Source | None = None, ids: bool = False) -> str:
     """The sequence as text, and after it all that moved, fell away, is new, gone or taught otherwise; or why there is none.
 
-    Parameters
-    ----------
-    ids
-        Whether lessons are named with their ids.
+    Lessons are named with their ids where ``ids`` asks for it.
     """
     if again.answer.sequence is None:
         return "\n".join([answer_text(again.answer, ids), *why_not(again, source, ids)])

@@ -26,20 +26,10 @@ _AT_THE_TOP = "the whole scenario"
 
 @dataclass(frozen=True)
 class RuleTold:
-    """One rule for people.
+    """One rule for people: its number in the design, and what it means exactly, one sentence and paragraphs after it.
 
-    Parameters
-    ----------
-    number
-        Its number in the design.
-    key
-        Its key in the language, or that of the entries which ask for it; a word for it where it has none.
-    meaning
-        What it means exactly: one sentence, and paragraphs after it.
-    numbers
-        The model of its numbers, or of an entry; None where it has none.
-    level
-        Where its key may stand; empty where it has none.
+    The ``key`` is its own in the language, or that of the entries which ask for it; a word for it where it has none. ``numbers``
+    is the model of its numbers, or of an entry; ``level`` says where its key may stand.
     """
 
     number: int

@@ -16,7 +16,7 @@ from sequencer.plan.sequence import Laid, Previous
 from sequencer.render.assessments_written import cohort_events
 from sequencer.render.calendar_events import planned_events, time_zone, written_calendar
 from sequencer.render.earlier_calendar import brought_up_to_date, events_in
-from sequencer.render.shown import Shown
+from sequencer.render.shown import Shown, teachers_of
 from sequencer.scenario.schema import Scenario
 
 CLASS, TEACHER, COHORT = "class", "teacher", "cohort"
@@ -58,5 +58,4 @@ def known_names(scenario: Scenario, kind: str) -> tuple[str, ...]:
     instance = build_instance(scenario)
     if kind == CLASS:
         return tuple(facts.id for facts in instance.classes)
-    teachers = (slot.teacher for facts in instance.classes for slot in facts.slots)
-    return tuple(dict.fromkeys(each for each in teachers if each is not None))
+    return teachers_of(instance)

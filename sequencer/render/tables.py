@@ -40,7 +40,7 @@ _OF_CLASS = (
 _NOT_PRINTED = 6
 """Columns at the end by which a class's sheet is read back."""
 
-_OFFERED = (("what", OFFERED), ("pin", ("yes",)))
+OFFERED_IN = (("what", OFFERED), ("pin", ("yes",)))
 """What can be chosen in it."""
 
 _OF_TEACHER = ("week", "label", "date", "weekday", "period", "class", "title", "kind", "load", "taught", "goes with")
@@ -121,9 +121,7 @@ def answer_xlsx(answer: Answer, shown: Shown) -> bytes:
         sheet = book.create_sheet(sheet_name(str(class_id), taken))
         fill(sheet, columns, own)
         sheet.print_area = f"A1:{get_column_letter(len(columns) - _NOT_PRINTED)}{len(own) + 1}"
-        for column, words in _OFFERED:
-            letter = get_column_letter(columns.index(column) + 1)
-            offer(sheet, words, f"{letter}2:{letter}{len(own) + 1}")
+        offer_in(sheet, columns, OFFERED_IN, len(own) + 1)
     for teacher in dict.fromkeys(row["teacher"] for row in rows if row["teacher"]):
         own = [row for row in rows if row["teacher"] == teacher]
         own.sort(key=lambda row: (row["date"], row["period"]))
@@ -217,6 +215,13 @@ def print_on(sheet: Worksheet, heading: str | None) -> None:
     foot = HeaderFooterItem()
     foot.right.text = "&A, page &P of &N"
     sheet.oddFooter = foot
+
+
+def offer_in(sheet: Worksheet, columns: Sequence[str], offered: Iterable[tuple[str, Sequence[str]]], last: int) -> None:
+    """Let words be chosen in some columns, down to a last row."""
+    for column, words in offered:
+        letter = get_column_letter(columns.index(column) + 1)
+        offer(sheet, words, f"{letter}2:{letter}{last}")
 
 
 def offer(sheet: Worksheet, words: Sequence[str], cells: str) -> None:

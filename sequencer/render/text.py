@@ -4,24 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 from sequencer.instance.facts import ClassFacts, Instance
 from sequencer.instance.naming import named
 from sequencer.instance.plain_names import naming_of
 from sequencer.plan.notes import cautions
-from sequencer.plan.notices import Drift, drifts
+from sequencer.plan.notices import IN_LESSON, IN_STARTER, Drift, drifts
 from sequencer.plan.outcomes import Outcome, practices, retrievals
 from sequencer.plan.sequence import Laid
 from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.judge import Verdict
 from sequencer.questions.solve import AimResult, Answer
-from sequencer.render.answers.plan import lesson_rows, slot_rows
 from sequencer.render.days_told import days_off
 from sequencer.render.document import columns, day_cell
-from sequencer.render.shown import AS_PLANNED, titled
+from sequencer.render.shown import AS_PLANNED, Line, Shown, how_taught, lines_of, titled
 from sequencer.scenario.changes.named_parts import lesson_text
-from sequencer.words import FEASIBLE, IN_CLASS, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
+from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, PART_TAUGHT, REMAINS, UNKNOWN, count_text
 
 _STATUS = {
     OPTIMAL: "Proven best: no other sequence does better on these aims, in this order.",
@@ -29,15 +27,6 @@ _STATUS = {
     INFEASIBLE: "No sequence exists: the statements of the scenario cannot all hold.",
     UNKNOWN: "Time ran out before a sequence was found; none is known to be impossible. Allow more with --seconds.",
 }
-
-_MARK_OF_KIND = {
-    "teach": "teach",
-    "practice": "practice",
-    "retrieval": "retrieval",
-    "feedback": "feedback",
-    "assessment": "ASSESSMENT",
-}
-
 
 _STOPPED = {
     "hand": "The search{} was stopped by hand: another run may give another answer.",
@@ -50,19 +39,13 @@ _MOST_WISHES = 20
 
 
 def answer_text(answer: Answer, ids: bool = False) -> str:
-    """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes.
-
-    Parameters
-    ----------
-    ids
-        Whether lessons are named with their ids.
-    """
+    """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes; with ids where wanted."""
     lines = titled(answer)
     laid = Laid(answer.instance, answer.sequence) if answer.sequence is not None else None
     if laid is not None:
-        rows = lesson_rows(laid)
+        told = list(lines_of(laid, Shown()))
         for facts in answer.instance.classes:
-            lines += [*_class_table(laid, facts, [row for row in rows if row["class"] == facts.id]), ""]
+            lines += [*_class_table(laid, facts, [line for line in told if line.owner is facts]), ""]
         lines += _left_for_later(laid)
     lines.append(AS_PLANNED if answer.planned else _STATUS[answer.status])
     if laid is not None:
@@ -83,20 +66,14 @@ def answer_text(answer: Answer, ids: bool = False) -> str:
 
 
 def verdict_text(instance: Instance, verdict: Verdict, ids: bool = False) -> str:
-    """A verdict as text: every broken rule, or that none is; then the wishes that are not granted.
-
-    Parameters
-    ----------
-    ids
-        Whether lessons are named with their ids.
-    """
+    """A verdict as text: every broken rule, or that none is; then the wishes not granted; lessons with ids where wanted."""
     open_ = [breach for breach in verdict.breaches if not breach.past]
     past = [breach for breach in verdict.breaches if breach.past]
     holds = "every rule holds" if not past else "every rule holds that still can"
-    lines = [f"Referee: {_breaches(len(open_))}." if open_ else f"Referee: {holds}."]
+    lines = [f"Referee: {count_text(len(open_), 'breach')}." if open_ else f"Referee: {holds}."]
     lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in open_]
     if past:
-        lines.append(f"What was delivered, and today's date, leave {_breaches(len(past))} that nothing can mend:")
+        lines.append(f"What was delivered, and today's date, leave {count_text(len(past), 'breach')} that nothing can mend:")
         lines += [f"  rule {breach.rule} ({breach.name})  {breach.message}" for breach in past]
     lines += [f"Wish not granted: {wish.message} (costs {wish.cost})" for wish in verdict.wishes[:_MOST_WISHES]]
     more = verdict.wishes[_MOST_WISHES:]
@@ -106,36 +83,24 @@ def verdict_text(instance: Instance, verdict: Verdict, ids: bool = False) -> str
     return naming_of(instance, ids)("\n".join(lines) + "\n")
 
 
-def _breaches(count: int) -> str:
-    return count_text(count, "breach")
-
-
 def slots_text(instance: Instance) -> str:
     """Every class's periods in order: number, date, week, label, period, how taught, offers."""
-    rows = slot_rows(instance)
     lines: list[str] = []
     for facts in instance.classes:
-        own = [row for row in rows if row["class"] == facts.id]
-        lines.append(f"{facts.name}: {count_text(len(own), 'period')}")
+        lines.append(f"{facts.name}: {count_text(len(facts.slots), 'period')}")
         table = [("no.", "date", "week", "period", "how taught", "offers")]
-        table += [
-            (
-                str(row["slot"]), day_cell(date.fromisoformat(row["date"])), f"{row['week']} {row['label']}", str(row["period"]),
-                row["taught"], ", ".join(row["offers"]),
-            )
-            for row in own
-        ]  # fmt: skip
+        for slot in facts.slots:
+            week = f"{slot.week.number} {slot.week.label}"
+            table.append((str(slot.number), day_cell(slot.date), week, str(slot.period), slot.taught, ", ".join(slot.offers)))
         lines += [*columns(table, keep_empty=True), ""]
     return "\n".join(lines).rstrip() + "\n"
 
 
-def _class_table(laid: Laid, facts: ClassFacts, rows: list[dict[str, Any]]) -> list[str]:
+def _class_table(laid: Laid, facts: ClassFacts, lines: list[Line]) -> list[str]:
     parts = _part_taught(laid, facts)
-    own = [laid.instance.lessons[index] for index in (*facts.earlier, *facts.lessons)]
-    titles = {(lesson.unit, lesson.id): lesson.title for lesson in own}
     shown = {
-        row["slot"]: _lesson_cells(row, "part-taught" if (row["unit"], row["lesson"]) in parts else "taught", titles)
-        for row in rows
+        line.slots[0].number: _lesson_cells(line, "part-taught" if (line.lesson.unit, line.lesson.id) in parts else "taught")
+        for line in lines
     }
     held = laid.holders[facts.index]
     today = laid.instance.scenario.today
@@ -179,25 +144,19 @@ def _part_taught(laid: Laid, facts: ClassFacts) -> set[tuple[str, str]]:
     return {name for name, rest in rests.items() if rest is not None and rest.role == by_name[name].role}
 
 
-def _lesson_cells(row: dict[str, Any], told: str, titles: dict[tuple[str, str], str]) -> tuple[str, ...]:
-    lesson = row["title"]
-    for how, begins in (("lesson", ""), ("starter", "starter: ")):
-        met = "; ".join(
-            f"{titles[entry['unit'], entry['lesson']]} after {_days(entry['days'])}"
-            for entry in row["revisits"]
-            if entry["how"] == how
-        )
-        lesson += f" [{begins}{met}]" if met else ""
-    if row["homework"]:
-        due = row["homework"]["due"]
-        lesson += f" [{row['homework']['title']}, due {day_cell(date.fromisoformat(due)) if due else 'in the next plan'}]"
-    if row["delivered"]:
+def _lesson_cells(line: Line, told: str) -> tuple[str, ...]:
+    lesson, kind = line.lesson.title, line.lesson.kind
+    for how, begins in ((IN_LESSON, ""), (IN_STARTER, "starter: ")):
+        again = [(other, (line.date - day).days) for met, other, day in line.met if met.how == how]
+        if again:
+            after = "; ".join(f"{other.title} after {count_text(days, 'day')}" for other, days in again)
+            lesson += f" [{begins}{after}]"
+    if line.homework is not None:
+        due = day_cell(line.homework.due) if line.homework.due is not None else "in the next plan"
+        lesson += f" [{line.homework.title}, due {due}]"
+    if line.lesson.delivered is not None:
         lesson += f" ({told})"
-    return _MARK_OF_KIND[row["kind"]], str(row["load"]), lesson, "" if row["taught"] == IN_CLASS else row["taught"]
-
-
-def _days(count: int) -> str:
-    return count_text(count, "day")
+    return kind.upper() if kind == "assessment" else kind, str(line.lesson.load), lesson, how_taught(line.taught)
 
 
 def _left_for_later(laid: Laid) -> list[str]:
@@ -228,7 +187,7 @@ def _drifted(laid: Laid, drift: Drift) -> str:
         told.append(f"is {count_text(drift.lessons, 'lesson')} behind {names[drift.behind]}")
     if drift.late is not None and drift.first is not None:
         late = laid.instance.lessons[drift.late]
-        told.append(f"had {named([late])} {_days(drift.days)} later than {names[drift.first]}")
+        told.append(f"had {named([late])} {count_text(drift.days, 'day')} later than {names[drift.first]}")
     return f"{names[drift.class_index]} {' and '.join(told)}"
 
 

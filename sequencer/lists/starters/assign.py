@@ -106,6 +106,7 @@ class _Stage:
     bound: int
 
 
+@dataclass
 class _Search:
     """Looks for the best assignment within limits; ``count`` is the referee's count of an assignment's aims.
 
@@ -113,21 +114,16 @@ class _Search:
     finds better assignments first where it is hard, over a whole year; so it has a part of that aim's time.
     """
 
-    def __init__(
-        self,
-        built: StarterModel,
-        count: Callable[[tuple[Assigned, ...]], dict[str, int]],
-        seconds: float,
-        seed: int,
-        stop: StopSignal,
-    ) -> None:
-        self.built = built
-        self.assigned: tuple[Assigned, ...] = ()
-        self._count = count
-        self._ends = time.monotonic() + seconds
-        self._effort = seconds * EFFORT_PER_SECOND
-        self._seed = seed
-        self._stop = stop
+    built: StarterModel
+    count: Callable[[tuple[Assigned, ...]], dict[str, int]]
+    seconds: float
+    seed: int
+    stop: StopSignal
+    assigned: tuple[Assigned, ...] = ()
+
+    def __post_init__(self) -> None:
+        self._ends = time.monotonic() + self.seconds
+        self._effort = self.seconds * EFFORT_PER_SECOND
 
     def settle(self) -> tuple[_Stage, ...]:
         """Make aim after aim small, from the empty assignment on."""
@@ -140,7 +136,7 @@ class _Search:
             for level in (LIGHT, HEAVY) if aim == WORST else (HEAVY,):
                 part = SHARE_LIGHT if level == LIGHT else 1.0
                 bound = max(bound, self._call(aim, level, seconds * part, effort * part))
-                value = self._count(self.assigned)[aim]
+                value = self.count(self.assigned)[aim]
                 if bound >= value:
                     break
             stages.append(_Stage(aim, value, min(bound, value)))
@@ -152,7 +148,7 @@ class _Search:
 
         Before an aim is proven what it counts may lie above what the assignment is worth: it need not choose the nearest meeting.
         """
-        if self._stop.stopped or seconds <= 0 or effort <= 0:
+        if self.stop.stopped or seconds <= 0 or effort <= 0:
             return 0
         model = self.built.model
         model.clear_hints()  # type: ignore[no-untyped-call]
@@ -166,10 +162,10 @@ class _Search:
         parameters.cp_model_probing_level = 0
         parameters.symmetry_level = 0
         parameters.max_presolve_iterations = 1
-        parameters.random_seed = self._seed
+        parameters.random_seed = self.seed
         parameters.max_time_in_seconds = seconds
         parameters.max_deterministic_time = effort
-        with self._stop.watching(solver):
+        with self.stop.watching(solver):
             status = solver.solve(model)
         self._effort -= solver.response_proto.deterministic_time
         if status == cp_model.MODEL_INVALID:
@@ -177,9 +173,9 @@ class _Search:
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return 0
         found = tuple(Assigned(*pair) for pair, literal in self.built.takes.items() if solver.boolean_value(literal))
-        counted, modelled = self._count(found)[aim], solver.value(self.built.aims[aim])
+        counted, modelled = self.count(found)[aim], solver.value(self.built.aims[aim])
         if counted > modelled or (status == cp_model.OPTIMAL and counted < modelled):
             raise RefereeDisagrees(f"starters, {aim}: the model counts {modelled}, the referee {counted}")
-        if counted <= self._count(self.assigned)[aim]:
+        if counted <= self.count(self.assigned)[aim]:
             self.assigned = found
         return math.ceil(solver.best_objective_bound - 1e-6)

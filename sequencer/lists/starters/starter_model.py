@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from ortools.sat.python import cp_model
@@ -12,17 +11,9 @@ from sequencer.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USE
 Weighted = list[tuple[cp_model.IntVar, int]]
 
 
-@dataclass(frozen=True)
-class Sum:
+def weighed(terms: Weighted, constant: int = 0) -> cp_model.LinearExprT:
     """A weighted sum of 0-1 variables and a constant."""
-
-    terms: Weighted
-    constant: int = 0
-
-    def expression(self) -> cp_model.LinearExprT:
-        """The sum as an expression of the solver."""
-        variables, weights = [variable for variable, _ in self.terms], [weight for _, weight in self.terms]
-        return cp_model.LinearExpr.weighted_sum(variables, weights) + self.constant
+    return cp_model.LinearExpr.weighted_sum([variable for variable, _ in terms], [weight for _, weight in terms]) + constant
 
 
 class StarterModel:
@@ -62,10 +53,10 @@ class StarterModel:
         met = [(self.takes[pair], -1) for pair in wanted if pair in self.takes]
         return {
             WORST: self.worst,
-            FORGOTTEN: Sum(self._forgotten, self._forgotten_anyway).expression(),
-            PREREQUISITES: Sum(met, len(wanted)).expression(),
-            OFF: Sum(self._off).expression(),
-            USED: Sum([(literal, 1) for literal in self.takes.values()]).expression(),
+            FORGOTTEN: weighed(self._forgotten, self._forgotten_anyway),
+            PREREQUISITES: weighed(met, len(wanted)),
+            OFF: weighed(self._off),
+            USED: weighed([(literal, 1) for literal in self.takes.values()]),
         }
 
     def _openings_have_places(self) -> None:
@@ -103,7 +94,7 @@ class StarterModel:
             for chosen, off in (*options, (nothing, anyway)):
                 shares.append((chosen, -(-100 * off // (due.date - topic.taught).days)))
                 self._off.append((chosen, topic.load * off))
-        self.model.add(len(topic.dues) * self.worst >= Sum(shares).expression())
+        self.model.add(len(topic.dues) * self.worst >= weighed(shares))
 
     def _nearer(self, number: int, due: Due, anyway: int) -> Weighted:
         """For each day nearer than what meets the topic anyway: a literal that holds only if an opening of that day meets it."""

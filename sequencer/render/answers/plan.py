@@ -31,7 +31,7 @@ from sequencer.render.answers.base import (
     named,
     slot_parts,
 )
-from sequencer.render.answers.verdict import VerdictJson, verdict_parts
+from sequencer.render.answers.verdict import VerdictJson
 from sequencer.render.answers.why import ExplanationJson
 from sequencer.scenario.fields import Kind, Taught
 
@@ -191,7 +191,7 @@ def answer_parts(answer: Answer) -> dict[str, Any]:
         "drift": [With(each, class_=instance.classes[each.class_index].id) for each in drifts(laid)] if laid is not None else (),
         "notes": answer.notes,
         "cautions": cautions(laid) if laid is not None else (),
-        "verdict": verdict_parts(answer.verdict) if laid is not None and answer.verdict is not None else None,
+        "verdict": answer.verdict if laid is not None else None,
         "alternatives": [_alternative(instance, each) for each in answer.alternatives],
         "further": answer.further,
         "explanation": None,
@@ -199,13 +199,8 @@ def answer_parts(answer: Answer) -> dict[str, Any]:
     }
 
 
-def lesson_rows(laid: Laid) -> list[dict[str, Any]]:
-    """Return a row for each placed lesson: class by class, in order of time."""
-    return [PlacedLessonJson.of(row).data() for row in placed_lessons(laid)]
-
-
 def placed_lessons(laid: Laid) -> list[With]:
-    """Return what ``PlacedLessonJson`` is read from for each placed lesson, in that order."""
+    """Return what ``PlacedLessonJson`` is read from for each placed lesson: class by class, in order of time."""
     again, practised = met_again(laid), practised_in(laid)
     instance = laid.instance
     return [

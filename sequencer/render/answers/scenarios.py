@@ -9,7 +9,7 @@ from pydantic import Field
 from sequencer.instance.build import build_instance
 from sequencer.next_term.forward import NextTerm
 from sequencer.next_term.redate import Redated
-from sequencer.render.answers.base import Day, FormatNumber, Json, OfClassJson, OnServer, WrittenScenario, always_on_server
+from sequencer.render.answers.base import Day, FormatNumber, Json, OfClassJson, OnServer, With, WrittenScenario, always_on_server
 from sequencer.scenario.schema import Scenario
 
 
@@ -111,27 +111,25 @@ def read_json(scenario: Scenario, most_seconds: float | None = None) -> dict[str
     """Return a scenario as JSON, with its term and aims, and for each class the lessons to place and the periods there are."""
     instance = build_instance(scenario)
     classes = [
-        {
-            "class_": facts.id,
-            "teacher": stated.teacher,
-            "lessons": sum(instance.lessons[index].delivered is None for index in facts.lessons),
-            "periods": len(facts.slots),
-        }
+        With(
+            stated,
+            class_=facts.id,
+            lessons=sum(instance.lessons[index].delivered is None for index in facts.lessons),
+            periods=len(facts.slots),
+        )
         for facts, stated in zip(instance.classes, scenario.classes, strict=True)
     ]
-    return ReadScenarioJson.of(
-        {
-            "format": 1,
-            "title": scenario.title,
-            "first": scenario.term.first,
-            "last": scenario.term.last,
-            "classes": classes,
-            "aims": instance.aims,
-            "what_ifs": [each.name for each in scenario.what_ifs],
-            "scenario": scenario,
-            "most_seconds": most_seconds,
-        }
-    ).data()
+    told = With(
+        scenario,
+        scenario=scenario,
+        first=scenario.term.first,
+        last=scenario.term.last,
+        classes=classes,
+        aims=instance.aims,
+        what_ifs=[each.name for each in scenario.what_ifs],
+        most_seconds=most_seconds,
+    )
+    return ReadScenarioJson.of(told).data()
 
 
 def redated_json(redated: Redated) -> dict[str, Any]:

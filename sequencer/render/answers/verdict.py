@@ -11,25 +11,24 @@ from sequencer.questions.judge import Verdict
 from sequencer.render.answers.base import Json, LessonNameJson, PeriodJson, Told
 
 
-class BreachJson(Json):
-    """A rule that a sequence breaks."""
-
+class _OfRuleJson(Json):
     rule: int = Field(description="Number of the rule in the README.")
     name: str = Field(description="Name of the rule.")
     classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
     lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
+
+
+class BreachJson(_OfRuleJson):
+    """A rule that a sequence breaks."""
+
     periods: list[PeriodJson] = Field(validation_alias="slots", description="The periods concerned.")
     message: Told = Field(description="What breaks the rule, in a sentence.")
     past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
 
 
-class WishJson(Json):
+class WishJson(_OfRuleJson):
     """A rule marked as a preference, or a wish to be live or not, that a sequence does not grant."""
 
-    rule: int = Field(description="Number of the rule in the README.")
-    name: str = Field(description="Name of the rule.")
-    classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
-    lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
     units: int = Field(description="By how much, in the rule's unit of violation.")
     weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
     message: Told = Field(description="What is not granted, in a sentence.")
@@ -46,10 +45,4 @@ class VerdictJson(Json):
 
 def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
     """Return a verdict as JSON."""
-    return VerdictJson.of(verdict_parts(verdict), instance).data()
-
-
-def verdict_parts(verdict: Verdict) -> dict[str, Any]:
-    """Return the values of the fields of ``VerdictJson``."""
-    wishes = [{**vars(wish), "name": wish.name} for wish in verdict.wishes]
-    return {"sound": verdict.sound, "breaches": verdict.breaches, "wishes": wishes, "aims": verdict.aims}
+    return VerdictJson.of(verdict, instance).data()
