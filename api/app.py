@@ -27,15 +27,7 @@ READERS, MOST_READINGS = 2, 64
 
 
 def create_app(settings: Settings | None = None, workers: Callable[[], Worker] | None = None) -> FastAPI:
-    """The service.
-
-    Parameters
-    ----------
-    settings
-        Defaults unless given; ``Settings.from_environment`` reads them from the environment.
-    workers
-        Makes what works on jobs; processes unless given.
-    """
+    """The service, with ``workers`` making what works on jobs (processes unless given)."""
     settings = settings or Settings()
     kept = _store(settings)
     app = GuardedApi(

@@ -16,19 +16,7 @@ _FIRST_PART = re.compile(r"[.;](?=\s|$)")
 
 @dataclass(frozen=True)
 class Demo:
-    """A demo scenario.
-
-    Parameters
-    ----------
-    name
-        That of its file, without the ending.
-    title
-        The scenario's own.
-    says
-        The first sentence on why it exists.
-    text
-        The whole file.
-    """
+    """A demo scenario: the name of its file without the ending, its title, the first sentence on why it exists, all of it."""
 
     name: str
     title: str

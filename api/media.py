@@ -101,13 +101,7 @@ def accepts(accept: str, media_type: str) -> bool:
 
 
 def wants_events(request: Request, asked: str | None, others: Iterable[str] | None = None) -> bool:
-    """Whether a client would rather have its answer as a stream of events than in any other form.
-
-    Parameters
-    ----------
-    others
-        The media types of the other forms; those of a sequence unless given.
-    """
+    """Whether a client would rather have its answer as a stream of events than in another form, a sequence's by default."""
     others = others or SEQUENCE_FORMS.values()
     accept = ",".join(request.headers.getlist("accept"))
     wanted = weights_of(accept).get(EVENTS_TYPE, 0.0) if asked in (None, "json") else 0.0
@@ -122,12 +116,7 @@ def chosen_of(request: Request, asked: str | None, forms: Iterable[str], beside:
 def chosen_form(request: Request, asked: str | None, there: Mapping[str, str], beside: tuple[str, ...] = ()) -> str:
     """The form in which a client takes an answer: the one it names, or else the one that its ``Accept`` prefers.
 
-    Parameters
-    ----------
-    there
-        The media types of the forms that there are, by their names; of those alike the first is preferred.
-    beside
-        Media types that there are too, and that have no name.
+    Of the forms that there are, by name, the first is preferred among those alike; ``beside`` are media types that have no name.
     """
     accept = ",".join(request.headers.getlist("accept")).strip() or "*/*"
     named = [name for name in there if asked in (None, name)]

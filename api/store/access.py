@@ -60,10 +60,7 @@ class Access:
     async def lets_in(self, scope: Scope, authorization: bytes, known: bool, others: bool) -> bool:
         """Whether a request may come in, which is told who made it.
 
-        Parameters
-        ----------
-        known, others
-            Whether it is let in by the keys that the settings name, and whether they name any.
+        It may be ``known`` by the keys that the settings name; ``others`` says whether they name any.
 
         Raises
         ------

@@ -54,13 +54,7 @@ def now() -> str:
 
 
 class Database:
-    """A store's database; nothing is opened before the first transaction.
-
-    Parameters
-    ----------
-    address
-        The path of a file of SQLite, which is made when it is missing, or ``postgresql://…``.
-    """
+    """A store's database: a file of SQLite, made when it is missing, or ``postgresql://…``; opened by the first transaction."""
 
     def __init__(self, address: str) -> None:
         self.sqlite = "://" not in address

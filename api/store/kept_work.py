@@ -61,14 +61,8 @@ NOTHING_PLANNED = b""
 class Worked:
     """A term after a change, as it is to be kept, and what is answered to whoever asked for the change.
 
-    Parameters
-    ----------
-    document
-        The term in JSON; empty where it is to stay as it is.
-    parts
-        The digest of what there is to see of each class.
-    moved
-        What moved in the plan.
+    The document, in JSON, is empty where the term is to stay as it is; ``parts`` is the digest of what there is to see of each
+    class, ``moved`` what moved in the plan.
     """
 
     document: str

@@ -33,13 +33,7 @@ MARK = "sequencer"
 
 @dataclass(frozen=True)
 class Holder:
-    """Whoever brings a key, and what it may do; or anybody, where the store has no keys.
-
-    Parameters
-    ----------
-    terms, classes
-        Names of the terms, and of the classes in them, that the key is for; all where none is named.
-    """
+    """Whoever brings a key, or anybody where the store has none; and what it may do: for all terms or classes if none named."""
 
     id: str | None = None
     name: str | None = None

@@ -15,16 +15,10 @@ from sequencer.words import EVERY_WEEK, IN_CLASS, IN_SCHOOL, LIVE, LOST, OPEN, W
 
 @dataclass(frozen=True)
 class Slot:
-    """One timetabled period of one class on one date.
+    """One timetabled period of one class on one date, its ``number`` its place among the class's slots, from 0.
 
     Parameters
     ----------
-    number
-        Its place among the class's slots, from 0.
-    date, period
-        When it is.
-    week
-        The school week it lies in.
     taught
         ``in class``, or in a remote spell ``live``, ``set work`` or ``open``.
     offers

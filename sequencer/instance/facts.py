@@ -26,12 +26,10 @@ from sequencer.words import BEFORE
 
 @dataclass(frozen=True)
 class Follows:
-    """Lesson ``after`` comes after lesson ``before`` of the same class when both are placed.
+    """Lesson ``after`` comes after lesson ``before`` of the same class (positions in ``Instance.lessons``) when both are placed.
 
     Parameters
     ----------
-    before, after
-        Positions in ``Instance.lessons``.
     because
         ``requires``, ``in order``, ``unit after unit``, ``practises``, ``revisits``, ``answers``, ``at the end`` (writing that a
         pattern made) or ``goes on with`` (what remains of a lesson).
@@ -107,28 +105,18 @@ class SetHomework:
 
 @dataclass(frozen=True)
 class LessonFacts:
-    """One lesson of one class, with every rule number that applies to it resolved.
+    """One lesson of one class, every rule number that applies to it resolved; others are named by positions in ``Instance``.
 
     Parameters
     ----------
-    index
-        Its position in ``Instance.lessons``.
-    class_index
-        Its class's position in ``Instance.classes``.
     role
         Id of the lesson whose place it has: its own, or that of one which was part-taught or needed another.
-    homework
-        What is set in it; None for none.
     retrievals
         Rule 4: the times that it is to be met again; empty when it is not.
     chosen
         Whether the sequence may choose where it is met again.
-    practised_by
-        Lessons that list it as practised; made ones may serve it.
-    revisited_by
-        Lessons that list it as met again, in the lesson or in its starter.
-    starter
-        Lessons listed as met again in its starter.
+    practised_by, revisited_by
+        Lessons that list it as practised (made ones may serve it); and as met again, in the lesson or in its starter.
     room, starter_room
         How many lessons this retrieval lesson, and the starter of this lesson, may meet again by choice.
     made, made_for
@@ -136,25 +124,16 @@ class LessonFacts:
         it was made for: it goes when they are all left out.
     delivered
         Where it was taught already; None when it is still to be placed.
-    not_before, not_after, on, period, report_deadline, on_gone
-        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish; whether ``on`` has gone by.
+    not_before, not_after, on, period, report_deadline, on_gone, wished_dates
+        Rule 7; None when not stated or switched off, and all but the deadline where they are a wish, which ``wished_dates`` has;
+        whether ``on`` has gone by.
     needs
         Rule 8; empty when switched off, as is ``restricted``.
     teacher
         Rule 13: whose slots it may start in; None when any will do.
-    rules
-        The numbers of every rule that may be stated for a single lesson.
-    preparation_minutes, marking_minutes
-        Rule 10 and the aim ``even week``.
-    pointer
-        JSON pointer of its entry in the scenario.
-    wished_dates
-        Rule 7 as a wish.
     exam_distance
         The distance that the published table has for its class's exam date, where no preferred one is stated; its window may
         not reach it.
-    prepare, covers
-        What has to be got ready for it, and the specification points that it covers, as stated.
     parts
         What is done in it, as stated; of a lesson that remains of another, what was not done yet.
     """
@@ -293,20 +272,16 @@ class LessonFacts:
 
 @dataclass(frozen=True)
 class LiveCount:
-    """Rule 5, one count: lessons taught live in some remote slots.
+    """Rule 5, one count: lessons taught live in some remote slots of a class, by its id, or a teacher, by the name.
 
     Parameters
     ----------
-    owner
-        Id of the class, or name of the teacher.
     span
         What is counted over, in words: ``week 3``, ``cycle 2``, ``2026-11-02 to 2026-11-13``.
     slots
         (class index, slot number) of the remote slots counted.
-    least, most
-        Limits after cutting; None when there is none.
-    stated_least
-        The least stated in the scenario, before it was cut to the slots that can be live.
+    least, most, stated_least
+        Limits after cutting, None when there is none; the least stated, before it was cut to the slots that can be live.
     wish
         Weight of the limits where they are a wish; 0 where they are hard.
     """

@@ -22,18 +22,12 @@ _SILENT = ClassLesson()
 
 @dataclass(frozen=True)
 class ListedLesson:
-    """One lesson of one class before it is settled into facts.
+    """One lesson of one class before it is settled into facts: with what the class says about it, and its rules down to that.
 
     Parameters
     ----------
-    unit, lesson
-        As the scenario states them; a lesson that remains of another is stated like it.
-    own
-        What the class says about it.
-    rules
-        Its rules, from the scenario down to the class's word.
-    delivered
-        Where it was taught already.
+    lesson
+        As the scenario states it; one that remains of another is stated like it.
     revisits
         Further lessons that the record says were met again in it.
     replaced

@@ -37,18 +37,7 @@ CUTTING: list[CutUnits] = []
 
 
 def load_scenario(text: bytes | str, source: str = "", language: Language = "yaml", limits: Limits = NO_LIMITS) -> Scenario:
-    """Read a scenario from a text.
-
-    Parameters
-    ----------
-    text
-        The scenario; bytes must be UTF-8.
-    source
-        Name of the file or body, for messages.
-    language
-        ``yaml`` or ``json``.
-    limits
-        How much of everything is allowed.
+    """Read a scenario from a text (bytes must be UTF-8); ``source`` names its file or body in messages.
 
     Raises
     ------
@@ -109,10 +98,7 @@ def model_from_tree(
 ) -> ModelRead:
     """Read a document as some model of the language.
 
-    Parameters
-    ----------
-    check
-        Finds what the parts of the document, as plain data, say wrongly about one another.
+    ``check`` finds what the parts of the document, as plain data, say wrongly about one another.
 
     Raises
     ------

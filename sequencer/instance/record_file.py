@@ -33,13 +33,8 @@ _NOT_SAID = {SKIPPED: ("date", "period", "taught", "revisits"), LOST: ("taught",
 def read_recorded(path: str | os.PathLike[str], record: str | os.PathLike[str]) -> Scenario:
     """Read a scenario and, from a second file, what happened.
 
-    Parameters
-    ----------
-    path
-        The scenario.
-    record
-        A mapping with the keys ``record`` and, where wanted, ``today``; or an answer, in whose ``lessons`` those that have
-        come about say ``what`` became of them.
+    The record is a mapping with the keys ``record`` and, where wanted, ``today``; or an answer, in whose ``lessons`` those that
+    have come about say ``what`` became of them.
 
     Raises
     ------

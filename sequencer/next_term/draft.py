@@ -58,14 +58,8 @@ _ENTRIES = {
 
 @dataclass(frozen=True)
 class Misfit:
-    """Something that does not fit.
-
-    Parameters
-    ----------
-    where, pointer
-        Its place in the old scenario, for people and as an RFC 6901 JSON pointer.
-    text
-        What it is and what became of it, in a sentence without a full stop.
+    """Something that does not fit: its place in the old scenario, for people and as an RFC 6901 JSON pointer; and in a sentence
+    without a full stop what it is and what became of it.
     """
 
     where: str
@@ -159,18 +153,13 @@ class Draft:
     ) -> tuple[Scenario, dict[Path, Path]]:
         """The draft as a scenario, once all is left out, and listed, that the checks across entries find in it.
 
+        With it comes the path in the scenario of each path at first. Nothing is left out of the keys ``kept``.
+
         Parameters
         ----------
         told
             Says what is left out: given what was found, the path of that, its key unless an entry goes as a whole, and what stood
             there.
-        kept
-            Keys of the scenario of which nothing is left out.
-
-        Returns
-        -------
-        tuple[Scenario, dict[Path, Path]]
-            The scenario, and the path in it of each path at first.
 
         Raises
         ------

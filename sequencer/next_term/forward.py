@@ -47,18 +47,9 @@ LONGEST_TERM = 400
 
 @dataclass(frozen=True)
 class NextTerm:
-    """The next term's scenario, as far as this term's says what it is.
+    """The next term's scenario, as far as this term's says what it is: it reads back and can be solved.
 
-    Parameters
-    ----------
-    scenario
-        It reads back and can be solved; what it lacks is listed.
-    carried
-        What was carried over from this term, in sentences.
-    to_fill_in
-        What a teacher has still to say.
-    no_longer_fits
-        What of this term's scenario was left out.
+    In sentences: what was carried over from this term, what a teacher has still to say, what of this term's was left out.
     """
 
     scenario: Scenario
@@ -68,16 +59,9 @@ class NextTerm:
 
 
 def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -> NextTerm:
-    """Roll a scenario and its sequence forward to the next term.
+    """Roll a scenario, with a record of what happened where there is one, and its sequence forward to the next term.
 
-    Parameters
-    ----------
-    scenario
-        This term's, with a record of what happened where there is one.
-    sequence
-        This term's: whatever it places is taken as taught.
-    first, last
-        First and last day of the next term.
+    Whatever the sequence places is taken as taught; ``first`` and ``last`` are days of the next term.
 
     Raises
     ------

@@ -139,13 +139,7 @@ def _dates_in(value: Any, path: Path) -> Iterator[Dated]:
 
 
 def move_dates(scenario: Scenario, draft: Draft, years: TwoYears) -> list[Dated]:
-    """Move every date of the draft that has a place in the new calendar, and leave out the others.
-
-    Returns
-    -------
-    list[Dated]
-        What has moved, with the old dates.
-    """
+    """Move every date of the draft that has a place in the new calendar, leave out the others; return what moved, as it was."""
     moved = []
     for old in dates_of_lessons_and_rules(scenario):
         if draft.get(old.path) is None:

@@ -55,16 +55,10 @@ def plan_of(answer: Answer, scenario: Scenario, before: TermPlan | None) -> Term
 
 @dataclass(frozen=True)
 class PlanBefore:
-    """A plan read against the scenario as it is now.
+    """A plan read against the scenario as it is now: what is still there of it, and which of its lessons are gone.
 
-    Parameters
-    ----------
-    previous
-        What is still there of it, and which of its lessons are gone.
-    left
-        Rows of classes that are not there any more.
-    lying
-        The numbers of rows whose lessons are still to be taught, and can be where the row has them.
+    ``left`` are rows of classes that are not there any more; ``lying`` the numbers of rows whose lessons are still to be taught,
+    and can be where the row has them.
     """
 
     previous: Previous

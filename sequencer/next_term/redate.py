@@ -33,16 +33,12 @@ from sequencer.words import EVERY_WEEK, count_text
 
 @dataclass(frozen=True)
 class MovedDate:
-    """A date that has moved to the same weekday of the school week with the same number.
+    """A date, ``old`` and ``new``, that has moved to the same weekday of the school week with the same number.
 
     Parameters
     ----------
-    where, pointer
-        Its place in the old scenario, for people and as an RFC 6901 JSON pointer.
-    path
-        Its place in the new one.
-    old, new
-        The date, before and now.
+    where, pointer, path
+        Its place in the old scenario, for people and as an RFC 6901 JSON pointer; and in the new one.
     school_day
         Whether the new date is a school day: a date on which something begins or ends need not be one. None outside the new term,
         of which the calendar does not say.
@@ -58,16 +54,9 @@ class MovedDate:
 
 @dataclass(frozen=True)
 class Redated:
-    """A scenario on a new calendar.
+    """A scenario on a new calendar, with every date that moved.
 
-    Parameters
-    ----------
-    scenario
-        The new scenario; ``scenario_data`` and ``scenario_yaml`` write it.
-    no_longer_fits
-        What of the old one has no place in the new calendar and was left out, and what else a teacher must see to.
-    moved
-        Every date that moved.
+    ``no_longer_fits`` is what of the old one has no place there and was left out, and what else a teacher must see to.
     """
 
     scenario: Scenario
@@ -76,14 +65,7 @@ class Redated:
 
 
 def redate(scenario: Scenario, calendar: NewCalendar) -> Redated:
-    """Put last year's scenario on this year's calendar.
-
-    Parameters
-    ----------
-    scenario
-        Last year's.
-    calendar
-        This year's, read for that scenario (``load_calendar``).
+    """Put last year's scenario on this year's calendar, read for that scenario (``load_calendar``).
 
     Raises
     ------
@@ -190,10 +172,7 @@ def _moved(moved: list[Dated], draft: Draft, places: dict[Path, Path], years: Tw
 def _fitted(scenario: Scenario, draft: Draft) -> tuple[Scenario, dict[Path, Path]]:
     """Leave out of a draft, and list, whatever no period of the new calendar suits, until the rest can be read.
 
-    Returns
-    -------
-    tuple[Scenario, dict[Path, Path]]
-        The new scenario, and the path in it of each path of the old one.
+    The path in the new scenario of each path of the old one comes beside it.
     """
 
     def told(find: Finding, path: Path, key: str, _: object) -> str:

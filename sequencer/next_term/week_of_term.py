@@ -33,7 +33,7 @@ AS_IT_IS = "The term stays as it is."
 
 @dataclass(frozen=True)
 class WeekDone:
-    """What became of a term in a week.
+    """What became of a term in a week; with ``changed``, what moved, and the same in sentences.
 
     Parameters
     ----------
@@ -42,14 +42,8 @@ class WeekDone:
         ``no sequence``, ``none found`` (in the time).
     term
         The term afterwards; where there is no new plan, as it was.
-    changed
-        What moved.
-    said
-        The same in sentences.
     again
         The plan made again, where one was; of a first plan there is only an answer.
-    explanation
-        Why there is no sequence.
     """
 
     done: str
@@ -71,10 +65,7 @@ def week(
 ) -> WeekDone:
     """Record what the plan's rows say happened, and plan the rest again; or make the first plan.
 
-    Parameters
-    ----------
-    on
-        The day it is, by which the plan before is named.
+    ``on`` is the day it is, by which the plan before is named.
 
     Raises
     ------

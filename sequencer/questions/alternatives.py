@@ -29,8 +29,6 @@ class Alternative:
 
     Parameters
     ----------
-    sequence, verdict
-        The sequence, and the referee's judgement of it with the value of every aim.
     moved
         The lessons that lie elsewhere than in the best sequence.
     difference
@@ -53,16 +51,9 @@ class Alternative:
 
 @dataclass(frozen=True)
 class Further:
-    """What was asked for beyond the best sequence, and whether there is more than was found.
+    """What was asked for beyond the best sequence: how many, and how much worse each aim may be, for the aims that may.
 
-    Parameters
-    ----------
-    asked
-        Number of alternatives asked for.
-    loss
-        How much worse than in the best sequence an aim may be, for the aims that may.
-    none_left
-        Proven: every further sequence that is as good (or within the loss) has the dates and periods of one that is given.
+    ``none_left`` where proven: every further sequence that is as good (or within the loss) has dates and periods of one given.
     """
 
     asked: int

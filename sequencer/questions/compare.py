@@ -42,26 +42,18 @@ WAYS_OUT = 2
 
 @dataclass(frozen=True)
 class Future:
-    """One future: the base, or what a what-if makes of it.
+    """One future: the base, or what a what-if makes of it, with its own best sequence as ``answer``.
 
     Parameters
     ----------
-    name
-        ``base``, or the what-if's.
     changes
         All that is changed, in the order in which it is, that of the what-ifs it builds on first.
-    answer
-        Its own sequence, with every aim's value and bound.
     explanation
         Why there is no sequence; None where there is one, or none was found in time.
-    periods
-        What becomes of every class's periods.
     shifts
         The lessons that lie elsewhere than in the base; None where one of the two has no sequence.
     left_out, carried_over
         Lessons that are not placed; those whose practice or retrieval is left for the next plan.
-    quotas
-        Every live quota, met or not.
     hopeless, others
         Classes of a conflict without which the others have a sequence, and that sequence; all else is told of it then.
     """
@@ -136,10 +128,6 @@ def compare(
 
     Parameters
     ----------
-    scenario
-        With what-ifs.
-    settings
-        How each is solved; the time is that for each of them.
     close
         Whether each what-if keeps as many lessons as it can where the base has them, before any aim; freely at its best unless.
     stop

@@ -39,14 +39,12 @@ class Turned:
 
 @dataclass(frozen=True)
 class Replanned:
-    """A plan made again.
+    """A plan made again; the answer's ``disruption`` is what the moves weigh, with the bound.
 
     Parameters
     ----------
-    answer
-        The new sequence; its ``disruption`` is what the moves weigh, with the bound.
-    standing
-        Where the lessons stood that were still to be taught.
+    standing, taught
+        Where the lessons stood that were still to be taught, and how they were to be, as far as the plan before says it.
     moved
         How many of them lie elsewhere, or are not placed; None without a sequence.
     most_moved
@@ -55,8 +53,6 @@ class Replanned:
         Lessons of the plan before, still to be taught then, that are not to be taught any more; they count as no moves.
     explanation
         Why there is no sequence, whatever moves; where one is possible, it is the number allowed that is too small.
-    taught
-        How the lessons were to be taught that were still to be, as far as the plan before says it.
     """
 
     answer: Answer
@@ -129,10 +125,8 @@ def replan(
 
     Parameters
     ----------
-    scenario
-        As it is now.
     previous
-        The sequence that was planned before, read against the scenario.
+        The sequence that was planned before, read against the scenario as it is now.
     most_moved
         How many lessons may move: then the best sequence with no more is looked for, instead of the least disruption.
     progress

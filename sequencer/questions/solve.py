@@ -44,8 +44,6 @@ class SolveSettings:
     ----------
     seconds
         Wall-clock time allowed, over all aims.
-    seed
-        Seed of the solver's choices.
     workers
         Number of the solver's searches; the answer depends on it, not on the machine's cores.
     effort
@@ -73,18 +71,10 @@ class SolveSettings:
 
 @dataclass(frozen=True)
 class AimResult:
-    """One aim of an answer; value and bound are None when there is no sequence, the bound of one that was handed in, too.
+    """One aim of an answer: the value reached, and the bound below which none is possible; ``proven`` where the two are equal.
 
-    Parameters
-    ----------
-    aim
-        Its name.
-    value, bound
-        The value reached, and the value below which none is possible.
-    proven
-        Whether the two are equal.
-    conditional
-        Whether the bound holds only for the values reached on earlier aims, because one of them is not proven.
+    Both are None when there is no sequence, the bound of one that was handed in, too. A ``conditional`` bound holds only for the
+    values reached on earlier aims, because one of them is not proven.
     """
 
     aim: str
@@ -160,10 +150,6 @@ def solve(
 
     Parameters
     ----------
-    scenario
-        As read by ``load_scenario`` or ``scenario_from_data``.
-    settings
-        Time, seed and workers.
     progress
         Called with every improvement, from the solver's threads.
     stop

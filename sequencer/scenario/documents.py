@@ -28,16 +28,7 @@ MOST_PROBLEMS = 500
 
 
 def parse_document(text: bytes | str, source: str = "", language: Language = "yaml") -> tuple[Any, Positions]:
-    """Read a text as plain data.
-
-    Parameters
-    ----------
-    text
-        The document; bytes must be UTF-8.
-    source
-        Name of the file or body, for messages.
-    language
-        ``yaml`` or ``json``.
+    """Read a text (bytes must be UTF-8) as plain data; ``source`` names its file or body in messages.
 
     Returns
     -------

@@ -13,14 +13,10 @@ class Limits:
 
     Parameters
     ----------
-    classes
-        Classes of the scenario.
     lessons
-        Lessons over all classes, and over all units, those that patterns make included; also the rows of a sequence handed in.
+        Over all classes, and over all units, those that patterns make included; also the rows of a sequence handed in.
     slots
         Periods in which the classes meet, over all of them.
-    what_ifs
-        What-ifs of the scenario.
     depth
         Lists and mappings inside one another.
     """
@@ -32,16 +28,7 @@ class Limits:
     depth: int | None = None
 
     def require(self, limit: str, found: int, what: str) -> None:
-        """Refuse more than is allowed.
-
-        Parameters
-        ----------
-        limit
-            Name of the limit.
-        found
-            How many there are.
-        what
-            What they are, for the message.
+        """Refuse more than a limit allows; ``what`` says in the message of what there is too much.
 
         Raises
         ------

@@ -30,18 +30,15 @@ class Number:
 
     Parameters
     ----------
-    says
-        The number in a change: ``at most {} a week``; the braces hold the number with its unit.
+    says, stated
+        The number in a change: ``at most {} a week``, the braces hold the number with its unit; and in an explanation, as in a
+        change unless stated. ``{lesson}`` stands there for the lesson that it is a number of.
     unit
         What it is a number of; None where the words say it.
     eased
         ``UP`` or ``DOWN``: the way in which it asks for less.
     cost
         What one step costs, a field of ``RepairCosts``; that of its unit unless stated, or that of a rule switched off.
-    step, most_steps
-        How large a step is, and how many are tried at most.
-    stated
-        The number in an explanation; as in a change unless stated. ``{lesson}`` stands for the lesson that it is a number of.
     kind
         The kind of statement that it makes in an explanation; the rule's key unless stated.
     """

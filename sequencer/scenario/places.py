@@ -98,14 +98,10 @@ class Tree:
     ----------
     data
         Mappings, lists, text, numbers, true, false and None; ``UNREADABLE`` where ``spoilt`` says so.
-    problems
-        What was wrong with the text itself; empty for a document that can be used.
     spoilt
         Places whose value could not be read, so that nothing further is said about them.
     cut_short
         Whether reading stopped, so that the data is not worth looking at.
-    limits
-        How much of everything whoever reads it allows.
     """
 
     data: Any = None

@@ -19,14 +19,10 @@ class SchoolWeek:
 
     Parameters
     ----------
-    number
-        Counted from 1, the first of the term's own; those of the term before have lower ones.
+    number, cycle
+        Counted from 1, the first of the term's own; weeks of the term before have lower numbers. The cycle that it belongs to.
     monday
         Its Monday, which need not be a day of term.
-    label
-        Its place in the timetable cycle.
-    cycle
-        The cycle it belongs to, counted from 1.
     """
 
     number: int

@@ -21,14 +21,10 @@ class Part(NamedTuple):
 
     Parameters
     ----------
-    value
-        What a scalar means; ``UNREADABLE`` where it means nothing.
-    text
-        What a scalar is as a key; None where it can be none.
-    wrong
-        Why the value cannot be used, if it cannot.
-    remarks
-        What is wrong with how it is written, so that it is told but read.
+    value, text
+        What a scalar means, ``UNREADABLE`` where that is nothing; and what it is as a key, None where it can be none.
+    wrong, remarks
+        Why the value cannot be used, if it cannot; what is wrong with how it is written, so that it is told but read.
     """
 
     kind: str

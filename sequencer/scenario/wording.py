@@ -36,15 +36,8 @@ def schema_problem(
 ) -> tuple[Path, Problem]:
     """Say one of pydantic's errors in plain words, at its place in the document.
 
-    Parameters
-    ----------
-    model
-        The model that found it; it knows which keys and words could stand there.
-
-    Returns
-    -------
-    tuple[Path, Problem]
-        The place too, so that a caller can leave out what could not be read in the first place.
+    The place comes beside it, so that a caller can leave out what could not be read in the first place; the model that found the
+    error knows which keys and words could stand there.
     """
     wrong = _Wrong(error, suggestions, model)
     say = _MESSAGES.get(error["type"])

@@ -45,12 +45,10 @@ Notes = Mapping[Path, str]
 
 
 def scenario_yaml(scenario: Scenario | Mapping[str, Any], head: Sequence[str] = (), notes: Notes | None = None) -> str:
-    """A scenario as YAML; reading it gives an equal scenario.
+    """A scenario, written as short as the language allows, or plain data of one, as it is, in YAML that reads back as equal.
 
     Parameters
     ----------
-    scenario
-        A scenario, which is written as short as the language allows, or plain data of one, which is written as it is.
     head
         Lines of a comment above it; one that begins with a dash is an entry of a list, an empty one an empty line.
     notes
@@ -166,13 +164,7 @@ def _in_brackets(value: Any) -> str:
 
 
 def word_text(text: str, in_brackets: bool = True) -> str:
-    """A text as it is written in YAML, on one line: plain, or in double quotes.
-
-    Parameters
-    ----------
-    in_brackets
-        Whether it stands inside brackets or braces, where a comma would end it.
-    """
+    """A text as YAML writes it on one line: plain, or in double quotes; inside brackets a comma would end it."""
     plain = (_PLAIN_IN_BRACKETS if in_brackets else _PLAIN).fullmatch(text)
     if _DATE.fullmatch(text) or (plain and text.lower() not in _WORDS and not _NUMBERS.fullmatch(text)):
         return text

@@ -130,18 +130,9 @@ class Worker(Protocol):
 
 
 class Pool:
-    """Runs a few jobs at once, lets a few more wait, and turns the rest away.
+    """Runs so many jobs at once, each by a worker of its own, lets a few more wait, and turns the rest away.
 
-    Parameters
-    ----------
-    running, waiting
-        Number of jobs that run at once, each by a worker of its own, and that may wait for their turn.
-    retry_after
-        Seconds after which those turned away should try again.
-    worker
-        Makes a worker.
-    most
-        Seconds that a job may take.
+    Those turned away should try again after so many seconds; a job may take ``most`` seconds.
 
     Notes
     -----

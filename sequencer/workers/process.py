@@ -90,12 +90,7 @@ class _Gone:
 class WorkerProcess:
     """Works on one job at a time, in a process that is started with the first one and again whenever it has ended.
 
-    Parameters
-    ----------
-    memory
-        Megabytes that the process may take, the program itself included.
-    loads
-        The module of its jobs.
+    It may take so many megabytes of ``memory``, the program itself included; ``loads`` is the module of its jobs.
     """
 
     def __init__(self, memory: float, loads: str) -> None:

@@ -39,17 +39,10 @@ class Completion:
 
 
 def complete(scenario: Scenario, sequence: Sequence, seconds: float = 30.0, stop: StopSignal | None = None) -> Completion:
-    """The best way to complete a sequence, or why there is none.
+    """The best way to complete some or all of a sequence, or why there is none; each of the two may take so many seconds.
 
     Lessons that patterns make stay where they are given as far as the others allow (``Answer.disruption`` counts those that
     do not): no statement of the scenario puts them anywhere.
-
-    Parameters
-    ----------
-    scenario, sequence
-        The scenario, and some or all of its lessons with their dates and periods.
-    seconds
-        Time for the solve, and again for the explanation.
     """
     times = Counter(placement.lesson for placement in sequence.placements)
     if sequence.strays or any(count > 1 for count in times.values()):

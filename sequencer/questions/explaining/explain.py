@@ -19,16 +19,10 @@ TIME_FOR_WAYS_OUT = 0.5
 
 @dataclass(frozen=True)
 class ExplainSettings:
-    """How a scenario is explained.
+    """How a scenario is explained: the seconds in all, and how many conflicts and repairs are looked for at most.
 
-    Parameters
-    ----------
-    seconds
-        Time in all.
-    conflicts, repairs
-        How many of each are looked for, at most.
-    solve_seconds
-        What each full solve that verifies a repair takes, about, once it has a first sequence: that one has the time it needs.
+    Each full solve that verifies a repair takes about ``solve_seconds`` once it has a first sequence: that one has the time it
+    needs.
     """
 
     seconds: float = 60.0
@@ -45,16 +39,13 @@ class Explanation:
     ----------
     possible
         Whether the scenario has a sequence; None when that was not settled in time.
-    conflicts
-        Disjoint minimal conflicts, in the order found.
+    conflicts, repairs
+        Disjoint minimal conflicts, in the order found, and the cheapest changes that make the scenario possible.
     more
         Whether the rest, without the statements of all these conflicts, is impossible still; None when that is not known.
-    repairs
-        The cheapest changes that make the scenario possible.
-    cheapest
-        Whether everything cheaper than the first repair was ruled out.
-    no_more
-        Whether it is sure that there is no further repair that changes no more than it needs.
+    cheapest, no_more
+        Whether everything cheaper than the first repair was ruled out; and whether it is sure that there is no further one that
+        changes no more than it needs.
     seconds
         Time until the first conflict was found and proven.
     stopped
@@ -75,14 +66,7 @@ class Explanation:
 def explain(scenario: Scenario, settings: ExplainSettings | None = None, stop: StopSignal | None = None) -> Explanation:
     """Disjoint minimal conflicts of a scenario that has no sequence, and the cheapest repairs, each tried.
 
-    Parameters
-    ----------
-    scenario
-        As read by ``read_scenario`` and its kin.
-    settings
-        Time, and how much is asked for.
-    stop
-        A signal by which another thread ends the search, keeping what was found.
+    ``stop`` is a signal by which another thread ends the search, keeping what was found.
     """
     settings = settings or ExplainSettings()
     clock = Clock(settings.seconds, settings.seconds / 4, stop)

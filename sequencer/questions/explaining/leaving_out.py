@@ -28,12 +28,7 @@ def fewest_left_out(
 ) -> tuple[list[tuple[str, str]], bool] | None:
     """The lessons, by class and ``unit/lesson``, as the product's own aim finds them, and whether these are proven to be fewest.
 
-    None where there was no time.
-
-    Parameters
-    ----------
-    kept
-        A lesson that is not to be one of them.
+    None where there was no time; a lesson that is to be ``kept`` is none of them.
     """
     edits = []
     for place, unit in enumerate(scenario.units):

@@ -33,16 +33,9 @@ WANT_PERIODS = frozenset({*CALENDAR, "lesson", "length", "made", "on", "not befo
 
 @dataclass(frozen=True)
 class Conflict:
-    """Statements that cannot all hold.
+    """Statements that cannot all hold, in the order of their kinds; ``core`` is the scenario with them alone, spread out.
 
-    Parameters
-    ----------
-    statements
-        The statements, in the order of their kinds.
-    proven
-        Whether it was proven that without any one of them the rest can hold; False when the time ran out before that.
-    core
-        The scenario with these statements alone, spread out.
+    Where ``proven`` the rest can hold without any one of them; the time ran out before that otherwise.
     """
 
     statements: tuple[Statement, ...]

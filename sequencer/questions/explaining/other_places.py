@@ -31,19 +31,13 @@ LONGEST_SOLVE = 5.0
 
 @dataclass(frozen=True)
 class Place:
-    """One period in which the lesson could start.
+    """One period in which the lesson could start; ``here`` where it lies.
 
     Parameters
     ----------
-    slot
-        The period.
-    here
-        Whether the lesson lies there.
-    costs
-        What each aim would come to more than it does, in the scenario's order; None where it cannot lie there, or nothing was
-        found in time.
-    proven
-        Whether these are the least it could come to.
+    costs, proven
+        What each aim would come to more than it does, in the scenario's order, and whether these are the least it could come to;
+        None where the lesson cannot lie there, or nothing was found in time.
     forbidden_by
         The statements that keep it from there; empty where it can lie there, or that was not settled.
     """
@@ -73,16 +67,9 @@ def elsewhere(
     seconds: float = 60.0,
     stop: StopSignal | None = None,
 ) -> Elsewhere:
-    """For one lesson of a sequence every period of its class: what it would cost there, or what forbids it.
+    """For one lesson (``unit/lesson`` of a class) every period of its class: what it would cost there, or what forbids it.
 
-    Parameters
-    ----------
-    class_id, ref
-        The class, and the lesson as ``unit/lesson``.
-    sequence
-        The sequence that is asked about; the best one found unless given.
-    seconds
-        Time in all.
+    Of a sequence, the best one found unless given; so many seconds are for all of it.
 
     Raises
     ------
@@ -117,12 +104,9 @@ def elsewhere(
 
 
 def lesson_asked(instance: Instance, text: str) -> tuple[str, str]:
-    """The class and the ``unit/lesson`` that people mean by a class and a lesson, or by a lesson alone that one class has.
+    """The class and the ``unit/lesson`` that people mean by ``10G:Meanders`` or ``10G:rivers/meanders``.
 
-    Parameters
-    ----------
-    text
-        Such as ``10G:Meanders``, ``10G:rivers/meanders`` or ``Meanders``.
+    The lesson alone will do where one class has it.
 
     Raises
     ------

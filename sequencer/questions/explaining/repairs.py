@@ -59,19 +59,7 @@ MOST_WAYS = 8
 
 @dataclass(frozen=True)
 class Repair:
-    """Changes that make the scenario possible.
-
-    Parameters
-    ----------
-    changes
-        As a what-if lists them.
-    cost
-        By the scenario's costs.
-    scenario
-        The scenario with the changes made.
-    answer
-        What came of solving it.
-    """
+    """Changes, as a what-if lists them, that make the scenario possible; what they cost, and what came of solving it then."""
 
     changes: tuple[Change, ...]
     cost: int
@@ -85,16 +73,10 @@ Tried = tuple[Repair, Mapping[DialKey, int]]
 
 @dataclass(frozen=True)
 class Found:
-    """What came of looking for repairs.
+    """What came of looking for repairs, cheapest first, none part of another.
 
-    Parameters
-    ----------
-    repairs
-        Cheapest first, none part of another.
-    cheapest
-        Whether everything cheaper than the first was ruled out.
-    no_more
-        Whether every other choice of changes was ruled out, but for those that hold one of these and change more than they need.
+    ``cheapest`` where everything cheaper than the first was ruled out; ``no_more`` where every other choice of changes was, but
+    for those that hold one of these and change more than they need.
     """
 
     repairs: tuple[Repair, ...]

@@ -52,16 +52,10 @@ class Statement:
         What it is: a closure, a lesson that has to be taught, a rule's number for one lesson, …
     about
         Names that tell it from others of its kind, the same after the scenario was changed elsewhere.
-    path
-        Where it stands in the scenario as written.
-    text
-        The statement as a teacher would say it.
-    edits
-        What takes it away from the spread-out scenario.
-    lessons
-        Positions in ``Instance.lessons`` of the lessons concerned.
-    classes
-        Positions of the classes concerned; all when empty.
+    path, edits
+        Where it stands in the scenario as written, and what takes it away from the spread-out scenario.
+    lessons, classes
+        Positions in the instance of the lessons and classes concerned; all classes where none is named.
     ways
         The ways to ease it; none for what cannot be changed.
     asks_for_more

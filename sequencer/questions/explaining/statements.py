@@ -18,18 +18,9 @@ from sequencer.scenario.schema import Scenario
 
 @dataclass(frozen=True)
 class Stated:
-    """A scenario taken apart.
+    """A scenario taken apart: as written, its facts, and everything that could be taken away from it.
 
-    Parameters
-    ----------
-    scenario
-        As written.
-    spread
-        The same, every instance of a rule by itself; no aims, for which nothing is looked for here.
-    instance
-        Its facts.
-    statements
-        Everything that could be taken away.
+    ``spread`` is the same with every instance of a rule by itself, and without aims, for which nothing is looked for here.
     """
 
     scenario: Scenario

@@ -19,14 +19,9 @@ from sequencer.words import count_text, day_text
 
 @dataclass(frozen=True)
 class Told:
-    """A conflict in words.
+    """A conflict in words: what does not come out, in a sentence, and ``because`` of which statements, each as it is said.
 
-    Parameters
-    ----------
-    headline
-        What does not come out, in a sentence.
-    because
-        Statements and how each is said, in the order of the file; lessons that have to be taught stand together.
+    They come in the order of the file; lessons that have to be taught stand together.
     """
 
     headline: str

@@ -16,12 +16,7 @@ from sequencer.solver.solver_calls import StopSignal
 class AimLosses:
     """What all futures lose on one aim with one opening, at least and, where own bests are not proven, at most.
 
-    Parameters
-    ----------
-    greatest, greatest_most
-        What the future loses that loses most.
-    total, total_most
-        The sum over all futures, each times its weight where there are weights.
+    ``greatest`` is what the future loses that loses most, ``total`` the sum, each times its future's weight where it has one.
     """
 
     aim: str
@@ -41,12 +36,7 @@ def share_openings(
 ) -> tuple[SharedOpening, ...]:
     """One opening for every date by which it may be known which future comes; see ``share_opening``.
 
-    Parameters
-    ----------
-    settings
-        The time is that for each of them.
-    ready
-        Called with each as it is done.
+    The settings' time is that for each; ``ready`` is called with each as it is done.
 
     Raises
     ------

@@ -52,16 +52,10 @@ def prepared_futures(instances: Mapping[str, Instance]) -> dict[str, Prepared]:
 
 
 class Together:
-    """The model of several futures in one posting, of all classes.
+    """The model of several futures in one posting, of all classes or of those at some positions.
 
-    Parameters
-    ----------
-    prepared
-        The futures by name.
-    until
-        The date by which it is known which of them comes.
-    classes
-        Positions of the classes; all of them where None. Rules that couple them with others are left out.
+    The openings are one and the same until the date by which it is known which of them comes. Rules that couple the classes with
+    others are left out.
     """
 
     def __init__(self, prepared: Mapping[str, Prepared], until: date, classes: tuple[int, ...] | None = None) -> None:
@@ -137,16 +131,9 @@ def begin_as(model: ClassesModel, begun: Begun) -> None:
 
 @dataclass(frozen=True)
 class Own:
-    """A future's own best.
+    """A future's own best: what every aim of it comes to, and the bounds of these, those before each being no more than in it.
 
-    Parameters
-    ----------
-    sequence
-        The sequence.
-    values, bounds
-        What every aim of it comes to, and comes to at least, those before it being no more than in it.
-    floors
-        What every aim comes to at least, by arithmetic alone.
+    The floors are what every aim comes to at least by arithmetic alone.
     """
 
     sequence: Sequence
@@ -161,18 +148,9 @@ class Own:
 
 @dataclass(frozen=True)
 class Futures:
-    """The futures, of which one comes.
+    """The futures, of which one comes, with the own best of each, and their classes in parts.
 
-    Parameters
-    ----------
-    prepared, own
-        The futures by name, and the own best of each.
-    until
-        The date by which it is known which of them comes.
-    parts
-        The classes in parts.
-    weights
-        How much each future counts; None where the worst case does.
+    ``until`` is the date by which it is known which comes; without weights of the futures the worst case counts.
     """
 
     prepared: Mapping[str, Prepared]

@@ -34,15 +34,7 @@ class Losses(Sought[Plans]):
     """The losses of several futures, aim by aim: the greatest of them and their sum, or the weighted sum alone.
 
     One future or one class at a time gains more than a stretch of time in all: so they have no order of time (``in_time``).
-
-    Parameters
-    ----------
-    weights
-        How much each future counts; None where the worst case does.
-    levels
-        What they must lose together.
-    must
-        Asks of parts of the classes who must lose something, where there are several parts.
+    ``levels`` says what they must lose together; ``must``, where there are several parts of the classes, who of these must.
     """
 
     way = FOR_FUTURES, SHARE_ALONE

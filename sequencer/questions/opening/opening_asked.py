@@ -18,12 +18,10 @@ UNTIL, WEIGHTS, CLOSE = "opening_until", "weights", "close"
 
 @dataclass(frozen=True)
 class OpeningsAsked:
-    """The openings that are asked for.
+    """The openings that are asked for, by the dates by which it may be known which future comes, in order of time.
 
     Parameters
     ----------
-    until
-        The dates by which it may be known which future comes, in order of time.
     several
         Whether they were given as a list, which is answered with a list.
     weights

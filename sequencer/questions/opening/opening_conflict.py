@@ -33,14 +33,9 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Clash:
-    """Where futures must part.
+    """Where futures must part: the first period of a class that they cannot share, though they could share every one before it.
 
-    Parameters
-    ----------
-    class_id, period
-        The first period that they cannot share, though they could share every one before it.
-    wanted
-        For each future all that it could hold there, whatever the others do from there on.
+    ``wanted`` is for each future all that it could hold there, whatever the others do from there on.
     """
 
     class_id: str
@@ -55,21 +50,17 @@ class Clash:
 
 @dataclass(frozen=True)
 class OpeningConflict:
-    """Futures that cannot share an opening.
+    """Futures that cannot share an opening, by their names; one alone when that future has no sequence at all.
 
     Parameters
     ----------
-    futures
-        Their names; one alone when that future has no sequence at all.
     minimal
         Whether without any one of them the others are proven to share an opening.
     possible_until
         The latest first day of a period until which these could share one, or the date asked about where that is known; None
         where not even a first period is shared or the time ran out before it was known.
-    clash
-        The first period that they cannot share, and what each could hold there; None where that was not known in time.
-    reasons
-        What in these futures cannot hold together; None where that was not found in time.
+    clash, reasons
+        The first period that they cannot share, and what in them cannot hold together; None where that was not found in time.
     """
 
     futures: tuple[str, ...]

@@ -89,16 +89,12 @@ class Stage:
 
 @dataclass(frozen=True)
 class SharedOpening:
-    """The answer: an opening with every continuation, or why there is none.
+    """The answer: an opening until a date with every continuation, or why there is none.
 
     Parameters
     ----------
-    until
-        The date by which it is known which future comes.
     weights
         Those of the futures; None when the worst case counts.
-    periods
-        Every class's periods before the date.
     opening
         For each class and common period the lesson that holds it; None where it is spare.
     stages
@@ -135,8 +131,6 @@ def share_opening(
     weights
         How much a future counts, by its name; 1 where others have one. Those that the what-ifs state where None; without any the
         worst case counts.
-    stop
-        A signal by which another thread ends the search, keeping what was found.
 
     Raises
     ------

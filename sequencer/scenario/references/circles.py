@@ -28,17 +28,9 @@ NAMED, MADE, IN_ORDER, AFTER = "named", "made", "in order", "after"
 
 
 def circles(before: Mapping[Node, Iterable[Node]]) -> Iterator[list[Node]]:
-    """A circle from each knot of the graph: the shortest through the knot's first node.
+    """A circle from each knot of the graph: the shortest through the knot's first node, which stands at its beginning and end.
 
-    Parameters
-    ----------
-    before
-        For every node, the nodes that it comes before.
-
-    Yields
-    ------
-    list[Node]
-        The circle's nodes in order, the first of them again at the end.
+    ``before`` says of every node which nodes it comes before.
     """
     knots: dict[int, list[Node]] = {}
     for node, knot in knot_of(before).items():

@@ -24,16 +24,9 @@ _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 @dataclass(frozen=True)
 class Finding:
-    """One problem across entries.
+    """One problem across entries, at a path; ``on_key`` where it is the key that is wrong, not its value.
 
-    Parameters
-    ----------
-    path
-        Where it is reported.
-    on_key
-        Whether the place is that of the key rather than of its value.
-    explains
-        Whether it says all there is to say about the value there, so that the schema's errors in it are left out.
+    Where it ``explains`` it says all there is to say about the value there, and the schema's errors in it are left out.
     """
 
     path: Path

@@ -19,15 +19,7 @@ def plain_title(title: str) -> str:
 
 
 class Titles:
-    """Units and lessons by what people call them.
-
-    Parameters
-    ----------
-    units
-        Ids of units, and what each is called beside its id.
-    lessons
-        Lessons by unit and id, and what each is called.
-    """
+    """Units and lessons by what people call them, beside their ids."""
 
     def __init__(self, units: Iterable[tuple[str, str | None]], lessons: Iterable[tuple[LessonKey, str | None]]) -> None:
         self._units: dict[str, dict[str, None]] = {}
@@ -47,16 +39,9 @@ class Titles:
         return list(self._units.get(plain_title(word), ()))
 
     def lessons(self, word: str, unit_id: str | None = None, among: Collection[str] | None = None) -> list[LessonKey]:
-        """The lessons that a word can mean.
+        """The lessons that a word can mean: a title; or a unit's id or title, a slash, and the lesson's id or title.
 
-        Parameters
-        ----------
-        word
-            A title; or a unit's id or title, a slash, and the lesson's id or title.
-        unit_id
-            The unit from inside which the lesson is named: one of its own goes before those of others.
-        among
-            The units that are looked at; all unless given.
+        Only those ``among`` some units, where they are given; of these the own ones of ``unit_id``, which names it, go first.
         """
         found = [key for key in self._lessons.get(plain_title(word), ()) if among is None or key[0] in among]
         if found:
