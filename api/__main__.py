@@ -23,7 +23,14 @@ COMMANDS = ("keep", "keys", "backup", "restore", "export", "import", "forget")
 
 def main(arguments: list[str] | None = None) -> int:
     """Serve until stopped and return the exit code."""
-    given = sys.argv[1:] if arguments is None else arguments
+    try:
+        return _run(sys.argv[1:] if arguments is None else arguments)
+    except BadSetting as error:
+        print(error, file=sys.stderr)
+        return UNUSABLE
+
+
+def _run(given: list[str]) -> int:
     if given and given[0] in COMMANDS:
         return _about_the_store(given)
     parser = argparse.ArgumentParser(
@@ -44,14 +51,10 @@ def main(arguments: list[str] | None = None) -> int:
     if options.make_icon is not None:
         return _make_icon(options.make_icon)
     stated = {name: value for name in ("host", "port", "store") if (value := getattr(options, name)) is not None}
-    try:
-        settings = replace(Settings.from_environment(os.environ), **stated)
-        # The processes that work on what is sent here are started with this environment, and need no key.
-        os.environ.pop("SEQUENCER_KEYS", None)
-        os.environ.pop("SEQUENCER_STORE", None)
-    except BadSetting as error:
-        print(error, file=sys.stderr)
-        return UNUSABLE
+    settings = replace(Settings.from_environment(os.environ), **stated)
+    # The processes that work on what is sent here are started with this environment, and need no key.
+    os.environ.pop("SEQUENCER_KEYS", None)
+    os.environ.pop("SEQUENCER_STORE", None)
     if not 0 <= settings.port <= 65535:
         parser.error("--port must be from 0 to 65535")
 
@@ -59,11 +62,7 @@ def main(arguments: list[str] | None = None) -> int:
     if options.open and settings.port and already_serves(address):
         open_page(address, "It is served already, from another window.")
         return 0
-    try:
-        app = create_app(settings)
-    except BadSetting as error:
-        print(error, file=sys.stderr)
-        return UNUSABLE
+    app = create_app(settings)
     log_in_lines()
     try:
         if settings.store:
@@ -74,9 +73,6 @@ def main(arguments: list[str] | None = None) -> int:
         gc.collect()
         gc.freeze()
         Server(app, open_page if options.open else None).run()
-    except BadSetting as error:
-        print(error, file=sys.stderr)
-        return UNUSABLE
     except KeyboardInterrupt:
         return 0
     finally:

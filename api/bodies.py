@@ -6,13 +6,13 @@ import asyncio
 import zlib
 from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
-from typing import Any, Literal
+from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from api.errors import BadCoding
-from api.media import ALLOWANCE, language_of, require_known_coding, require_once
+from api.media import ALLOWANCE, is_workbook, language_of, require_known_coding, require_once
 from api.settings import Settings
 from api.streaming import EventStream
 from api.work import Body, Written
@@ -84,15 +84,17 @@ class Arrivals:
             raise TooMuch("body_seconds", seconds, message, headers) from None
 
 
-async def received(request: Request, pool: Pool, several: tuple[str, ...] = ()) -> Body:
-    """What every handler does first: refuse what need not be read, then read the body.
+async def received(request: Request, pool: Pool, several: tuple[str, ...] = (), book: bool = False) -> Body:
+    """What every handler does first: refuse what need not be read, then read the body; ``book`` if it may be a workbook.
 
     A request that finds no place in the pool is turned away before that. ``several`` are options that may be given several times.
     """
     require_once(request, several)
     pool.refuse_if_full()
     settings: Settings = request.app.state.settings
-    return Body(*await read_body(request, settings), settings.limits)
+    is_book = book and is_workbook(request)
+    language = "json" if is_book else language_of(request)
+    return Body(await read_bytes(request, settings), language, settings.limits, is_book)
 
 
 async def worked(request: Request, pool: Pool, job: Job) -> Any:
@@ -116,12 +118,6 @@ def streamed(request: Request, pool: Pool, job: Job) -> EventStream:
 def _allowance(request: Request) -> Allowance | None:
     """What a request may take, where it is one that states or is given its seconds."""
     return getattr(request.state, ALLOWANCE, None)
-
-
-async def read_body(request: Request, settings: Settings) -> tuple[bytes, Literal["yaml", "json"]]:
-    """The body and its language."""
-    language = language_of(request)
-    return await read_bytes(request, settings), language
 
 
 async def read_bytes(request: Request, settings: Settings) -> bytes:

@@ -10,14 +10,14 @@ from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 from starlette.routing import Match
 from starlette.types import Scope
 
-from api.requests import OPTIONS
+from api.requests import OPTIONS, Closed
 from api.store import refusals as kept
 from sequencer import BeyondLimit, NothingToShow, RefereeDisagrees, UnusableInput, UnusableSettings
 from sequencer.workers.refusals import UNEXPECTED, ClientGone, Defect, NotDone, PoolFull, ShuttingDown, TooMuch, WorkerDied
@@ -140,10 +140,8 @@ class ProblemDocument(BaseModel):
     )
 
 
-class InputProblem(BaseModel):
+class InputProblem(Closed):
     """One thing that is wrong with a document, and where."""
-
-    model_config = ConfigDict(extra="forbid")
 
     where: str = Field(description="Path for people, such as units[2].lessons[0].length; empty for the whole document.")
     pointer: str = Field(description="The same place as a JSON pointer (RFC 6901).")
@@ -159,10 +157,8 @@ class UnusableInputProblem(ProblemDocument):
     problems: list[InputProblem] = Field(description="Everything that is wrong, in the order of the document.")
 
 
-class ProblemType(BaseModel):
+class ProblemType(Closed):
     """What a type of problem document means."""
-
-    model_config = ConfigDict(extra="forbid")
 
     type: str = Field(description="Its address, as problem documents give it.")
     title: str = Field(description="Name of the status.")
@@ -170,31 +166,23 @@ class ProblemType(BaseModel):
     says: str = Field(description="What it means, and what to do about it.")
 
 
-class ApiError(NotDone):
-    """Base of what only goes wrong over HTTP."""
-
-
-class UnusableOption(ApiError):
+class UnusableOption(NotDone):
     """An option in the query string that cannot be used."""
 
 
-class NothingHere(ApiError):
+class NothingHere(NotDone):
     """There is nothing at an address."""
 
 
-class NotAcceptable(ApiError):
+class NotAcceptable(NotDone):
     """The client takes none of the media types there are."""
 
 
-class BadCoding(ApiError):
+class BadCoding(NotDone):
     """The body is not in the coding that it says."""
 
 
-class NoKey(ApiError):
-    """The request brings no key that this server knows."""
-
-
-class UnsupportedMedia(ApiError):
+class UnsupportedMedia(NotDone):
     """The body is of a media type or coding that is not read here."""
 
 
@@ -205,7 +193,6 @@ STATUS: dict[type[Exception], int] = {
     ClientDisconnect: 400,
     ClientGone: 400,
     BadCoding: 400,
-    NoKey: 401,
     NothingHere: 404,
     NotAcceptable: 406,
     NothingToShow: 406,  # there is an answer, but not in a form that the client takes
@@ -347,9 +334,8 @@ def _from_framework(error: HTTPException, request: Request) -> Response:
             for inner in getattr(getattr(route, "original_router", route), "routes", [route])
         )
         named = (route.methods or () for route in routes if route.matches(request.scope)[0] is not Match.NONE)
-        headers["Allow"] = ", ".join(sorted({method for methods in named for method in methods}))
+        methods = {method for each in named for method in each}
         # Every address that takes GET takes HEAD, by a route that the framework does not look at here.
-        methods = {method.strip() for method in headers["Allow"].split(",")}
         headers["Allow"] = ", ".join(sorted(methods | ({"HEAD"} if "GET" in methods else set())))
         detail = f"This address takes {headers['Allow']}."
     return problem_response(error.status_code, detail, headers)

@@ -20,6 +20,9 @@ JSON_TYPE, YAML_TYPE, SCHEMA_TYPE = "application/json", "application/yaml", "app
 EVENTS_TYPE = "text/event-stream"
 XLSX_TYPE = format_named("xlsx").media_type
 
+BOOK_FORMS = {"json": JSON_TYPE, "xlsx": XLSX_TYPE}
+"""The media type of each form of a term."""
+
 SEQUENCE_FORMS = {each.name: each.media_type for each in FORMATS}
 """The media type of each form of a sequence."""
 

@@ -11,7 +11,7 @@ from pydantic.json_schema import GenerateJsonSchema, models_json_schema
 
 from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, ProblemDocument, UnusableInputProblem, title_of
 from api.examples import answers_of, bodies_of, refusals
-from api.media import EVENTS_TYPE, JSON_TYPE, YAML_TYPE
+from api.media import EVENTS_TYPE, JSON_TYPE, XLSX_TYPE, YAML_TYPE
 from api.requests import BODIES
 from api.routes.pages import BY_SECRET, OPEN_TO_ALL
 from api.settings import Settings
@@ -49,10 +49,17 @@ def _reference(model: type[BaseModel]) -> dict[str, str]:
     return {"$ref": _COMPONENTS + model.__name__}
 
 
-def request_body(model: type[BaseModel], description: str) -> dict[str, Any]:
-    """What a handler that reads its own body takes, as its ``openapi_extra``: one of ``BODIES``, or a part of one."""
-    content = {media_type: {"schema": _reference(model)} for media_type in (JSON_TYPE, YAML_TYPE)}
+def request_body(model: type[BaseModel], description: str, book: bool = False) -> dict[str, Any]:
+    """What a handler that reads its own body takes, as its ``openapi_extra``: one of ``BODIES``, or a part; or a workbook too."""
+    content: dict[str, Any] = {media_type: {"schema": _reference(model)} for media_type in (JSON_TYPE, YAML_TYPE)}
+    content |= {XLSX_TYPE: {"schema": {"type": "string", "format": "binary"}}} if book else {}
     return {"requestBody": {"required": True, "description": description, "content": content}}
+
+
+def header(name: str, description: str, example: str) -> dict[str, Any]:
+    """A header that a request may have, as a parameter."""
+    about = {"name": name, "in": "header", "required": False, "description": description}
+    return {**about, "schema": {"type": "string"}, "example": example}
 
 
 def in_forms(description: str, model: Any, media_types: Iterable[str] = ()) -> dict[str, Any]:
@@ -148,14 +155,8 @@ def _add_what_surrounds_requests(document: dict[str, Any], settings: Settings) -
     document["components"]["securitySchemes"] = {
         "key": {"type": "http", "scheme": "bearer", "description": "Only where the server asks for keys."}
     }
-    wait = {
-        "name": "Prefer",
-        "in": "header",
-        "required": False,
-        "description": "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows.",
-        "schema": {"type": "string"},
-        "example": "wait=10",
-    }
+    waits = "`wait=` and seconds (RFC 7240): the time allowed unless `seconds` says it, as the server allows."
+    wait = header("Prefer", waits, "wait=10")
     applied = {"description": "The wait that was allowed, where one was preferred.", "schema": {"type": "string"}}
     number = {"description": "Names the request; the server's log names it so too.", "schema": {"type": "string"}}
     asked_for = {"description": "Bearer: the kind of key that is asked for.", "schema": {"type": "string"}}

@@ -89,11 +89,13 @@ _ALL_FORMS = _form((each.name for each in FORMATS), ", ".join(f"{each.name} ({ea
 _A_DAY = Field(max_length=10, json_schema_extra={"format": "date"})
 
 
-class _Query(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+class Closed(BaseModel):
+    """Base of what holds nothing but what it says."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, from_attributes=True)
 
 
-class _Timed(_Query):
+class _Timed(Closed):
     seconds: Annotated[float | None, Field(gt=0, allow_inf_nan=False)] = Field(
         None, description="Time allowed, no more than the server allows."
     )
@@ -105,7 +107,7 @@ class _Searched(_Timed):
     )
 
 
-class ShowOptions(_Query):
+class ShowOptions(Closed):
     """What a query string says of the form of an answer, and of whom it shows."""
 
     format: Annotated[str | None, _ALL_FORMS] = None
@@ -231,7 +233,7 @@ class CheckOptions(_Searched):
     format: Annotated[str | None, _form(SAID_FORMS)] = None
 
 
-class HolidayOptions(_Query):
+class HolidayOptions(Closed):
     """The query string of a list of bank holidays."""
 
     country: Annotated[str, Field(max_length=80)] = Field(

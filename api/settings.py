@@ -22,6 +22,10 @@ def _half_the_cores() -> int:
     return (cores + 1) // 2
 
 
+def _text(says: str, default: str = "", **more: Any) -> Any:
+    return field(default=default, metadata={"says": says}, **more)
+
+
 def _setting(default: Any, least: float, most: float, says: str) -> Any:
     described = {"least": least, "most": most, "says": says}
     if callable(default):
@@ -33,7 +37,7 @@ def _setting(default: Any, least: float, most: float, says: str) -> Any:
 class Settings:
     """How the service runs. Each field is set by the variable of its name in capitals after ``SEQUENCER_``."""
 
-    host: str = field(default="127.0.0.1", metadata={"says": "address to listen on"})
+    host: str = _text("address to listen on", "127.0.0.1")
     port: int = _setting(8000, 0, 65535, "port to listen on; 0 takes a free one")
     # The reader of documents takes no more than this either.
     body_bytes: int = _setting(2_000_000, 1, 2_000_000, "largest body")
@@ -58,28 +62,17 @@ class Settings:
     )
     waiting: int = _setting(4, 0, 1000, "solves that may wait for their turn; beyond it requests are turned away")
     retry_after: int = _setting(10, 0, 86400, "seconds after which those turned away are told to try again")
-    keys: str = field(
-        default="", repr=False, metadata={"says": "keys, with commas between them, one of which every request must bring"}
-    )
-    keys_file: str = field(default="", metadata={"says": "file of keys, one a line, instead of or beside those"})
-    origins: str = field(
-        default="",
-        metadata={"says": "origins whose pages may read answers, such as https://planner.example, with commas between them"},
-    )
+    keys: str = _text("keys, with commas between them, one of which every request must bring", repr=False)
+    keys_file: str = _text("file of keys, one a line, instead of or beside those")
+    origins: str = _text("origins whose pages may read answers, such as https://planner.example, with commas between them")
     heartbeat: float = _setting(5.0, 0.01, 3600, "seconds of silence after which a stream of events sends a comment")
-    hosts: str = field(
-        default="",
-        metadata={"says": "names by which it may be asked, beside those of this machine for itself, with commas between them"},
-    )
+    hosts: str = _text("names by which it may be asked, beside those of this machine for itself, with commas between them")
     head_seconds: float = _setting(10.0, 0.1, 3600, "time in which a connection must have sent the head of its next request")
     taking_seconds: float = _setting(30.0, 0.1, 3600, "time in which a client must take more of an answer that waits for it")
     connections: int = _setting(
         500, 8, 65535, "connections at once; beyond it the one that has kept the service waiting the longest is ended"
     )
-    store: str = field(
-        default="",
-        metadata={"says": "where terms are kept: a file, made when missing, or postgresql://…; nothing is kept unless set"},
-    )
+    store: str = _text("where terms are kept: a file, made when missing, or postgresql://…; nothing is kept unless set")
     uses_a_minute: int = _setting(600, 1, 1_000_000, "how often a key of the store may be used in a minute, and at once")
     forget_days: int = _setting(0, 0, 36500, "days after its last change on which a kept term is deleted for good; never where 0")
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 import json
 import pickle
 from base64 import b64decode
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Literal
+from functools import partial
+from typing import Any, Literal, TypeVar
 
 from api.calls import Event
-from api.media import FORM_TYPES, JSON_TYPE
+from api.media import FORM_TYPES, JSON_TYPE, XLSX_TYPE
 from sequencer import (
     Answer,
     Asked,
@@ -30,6 +32,7 @@ from sequencer import (
     Source,
     UnusableInput,
     UnusableSettings,
+    WeekDone,
     WholeTerm,
     answer_json,
     around_named,
@@ -58,11 +61,9 @@ from sequencer import (
     load_changed,
     load_check,
     load_comparing_plan,
-    load_explaining,
     load_outlining,
     load_pasted,
     load_redating,
-    load_replan,
     load_rolling,
     load_scenario,
     load_term,
@@ -107,6 +108,8 @@ from sequencer import (
 from sequencer.words import INFEASIBLE
 from sequencer.workers.serving import Caller
 
+Outcome = TypeVar("Outcome")
+
 NOTICES = {"notice": notice_html, "notice-text": notice_text}
 """What writes a change notice in each form that is no JSON."""
 
@@ -123,11 +126,16 @@ SHARE_OF_FIRST = 0.7
 
 @dataclass(frozen=True)
 class Body:
-    """A request's body, the language that it is in, and how much of everything it may hold."""
+    """A request's body, the language that it is in unless it is a workbook, and how much of everything it may hold."""
 
     text: bytes
     language: Literal["yaml", "json"]
     limits: Limits
+    is_book: bool = False
+
+    def read(self, load: Callable[..., Outcome]) -> Outcome:
+        """What one of the product's readers of texts makes of it."""
+        return load(self.text, "", self.language, self.limits)
 
     def source(self) -> Source:
         """The text, for saying where statements stand."""
@@ -177,9 +185,14 @@ def in_form(form: str, text: str) -> Written:
 # -- reading -----------------------------------------------------------------------------------------------------------
 
 
+def read(load: Callable[..., Any], body: Body, _: Caller) -> Read:
+    """What a reader of texts makes of a body."""
+    return Read.of(body.read(load))
+
+
 def read_comparison(body: Body, close: bool, _: Caller) -> Read:
     """A scenario with its what-ifs, the openings asked for, and the plan as it stands; all can be had."""
-    scenario, asked, plan = load_comparing_plan(body.text, "", body.language, body.limits)
+    scenario, asked, plan = body.read(load_comparing_plan)
     if asked is not None:
         check_opening(scenario, asked.until, close, asked.weights)
     return Read.of((scenario, asked, plan))
@@ -187,34 +200,19 @@ def read_comparison(body: Body, close: bool, _: Caller) -> Read:
 
 def read_scenario(body: Body, _: Caller) -> Read:
     """A scenario, beside which nothing can stand."""
-    return Read.of((load_scenario(body.text, "", body.language, body.limits), None, {}))
+    return Read.of((body.read(load_scenario), None, {}))
 
 
 def read_outlining(body: Body, _: Caller) -> Read:
     """A scenario, and where they are given the sequence to be outlined and outlines made before or by hand."""
-    scenario, sequence, before, lines = load_outlining(body.text, "", body.language, body.limits)
+    scenario, sequence, before, lines = body.read(load_outlining)
     by_hand = tuple(GivenPart(**line) for line in lines) if lines is not None else None
     return Read.of((scenario, sequence, {"before": before, "by_hand": by_hand}))
 
 
-def read_explaining(body: Body, _: Caller) -> Read:
-    """A scenario, and the sequence that is asked about, where there is one."""
-    return Read.of(load_explaining(body.text, "", body.language, body.limits))
-
-
-def read_replan(body: Body, _: Caller) -> Read:
-    """A scenario, and the sequence planned before."""
-    return Read.of(load_replan(body.text, "", body.language, body.limits))
-
-
-def read_term(body: Body, _: Caller) -> Read:
-    """A term, which can be used."""
-    return Read.of(load_term(body.text, "", body.language, body.limits))
-
-
 def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
     """A scenario, and what is shown of its sequence, what was planned earlier included; both can be."""
-    scenario, earlier = load_with_earlier(body.text, "", body.language, body.limits)
+    scenario, earlier = body.read(load_with_earlier)
     if isinstance(earlier, Sequence):
         earlier = sequence_calendar(scenario, earlier)
     shown = replace(shown, previous=earlier)
@@ -227,19 +225,19 @@ def read_planning(body: Body, form: str, shown: Shown, _: Caller) -> Read:
 
 def redated(body: Body, form: str, _: Caller) -> Written:
     """A scenario on a new calendar."""
-    found = redate(*load_redating(body.text, "", body.language, body.limits))
+    found = redate(*body.read(load_redating))
     return in_json(redated_json(found)) if form == "json" else in_form(form, redated_yaml(found))
 
 
 def next_begun(body: Body, form: str, _: Caller) -> Written:
     """The next term's scenario."""
-    rolled = next_term(*load_rolling(body.text, "", body.language, body.limits))
+    rolled = next_term(*body.read(load_rolling))
     return in_json(next_term_json(rolled)) if form == "json" else in_form(form, next_term_yaml(rolled))
 
 
 def checked(body: Body, form: str, best: SolveSettings | None, completed: float | None, caller: Caller) -> Written:
     """The verdict on a sequence; beside the best where that is asked for, and completed within so many seconds."""
-    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    scenario, sequence = body.read(load_check)
     verdict = check(scenario, sequence)
     if form == "text":
         return in_form(form, verdict_text(build_instance(scenario), verdict))
@@ -253,59 +251,51 @@ def checked(body: Body, form: str, best: SolveSettings | None, completed: float 
     return in_json(answer)
 
 
-def told_scenario(body: Body, form: str, most_seconds: float, _: Caller) -> Written:
+def told_scenario(most_seconds: float, body: Body, form: str, _: Caller) -> Written:
     """A scenario with changes made to it, how much there is to place, and how long it may be searched for here."""
-    return _told_scenario(load_changed(body.text, "", body.language, body.limits), form, most_seconds)
+    scenario = load_workbook(body.text, "", MOST_UNPACKED, body.limits) if body.is_book else body.read(load_changed)
+    return in_json(read_json(scenario, most_seconds)) if form == "json" else in_form(form, scenario_yaml(scenario))
 
 
-def told_workbook(content: bytes, limits: Limits, form: str, most_seconds: float, _: Caller) -> Written:
-    """The same of a workbook that means one."""
-    return _told_scenario(load_workbook(content, "", MOST_UNPACKED, limits), form, most_seconds)
+def term_in(body: Body) -> WholeTerm:
+    """The term that a text or a workbook holds."""
+    return load_term_book(body.text, "", MOST_UNPACKED, body.limits).term if body.is_book else body.read(load_term)
 
 
 def told_term(body: Body, form: str, _: Caller) -> Written:
     """A term, or a scenario as a term of which nothing is planned yet; as a workbook where one is asked for."""
-    term, beside = load_term_with(WORKBOOK, body.text, "", body.language, body.limits)
-    if beside is None:
-        return _told_term(term, form)
-    try:
-        before = b64decode(beside, validate=True)
-    except (ValueError, TypeError):
-        raise UnusableInput((Problem(WORKBOOK, "must be a workbook's bytes in base64", f"/{WORKBOOK}"),)) from None
-    load_term_book(before, WORKBOOK, MOST_UNPACKED, body.limits)
-    return _told_term(term, form, before)
-
-
-def told_term_book(content: bytes, limits: Limits, form: str, _: Caller) -> Written:
-    """The term that a workbook holds."""
-    return _told_term(load_term_book(content, "", MOST_UNPACKED, limits).term, form, content)
-
-
-def _told_term(term: WholeTerm, form: str, before: bytes | None = None) -> Written:
-    if form == "json":
-        return in_json(term_data(term))
-    return Written(term_written(term, before), format_named("xlsx").content_type)
-
-
-def _told_scenario(scenario: Scenario, form: str, most_seconds: float) -> Written:
-    if form == "json":
-        return in_json(read_json(scenario, most_seconds))
-    return in_form(form, scenario_yaml(scenario))
+    before = body.text if body.is_book else None
+    term, beside = (term_in(body), None) if body.is_book else body.read(partial(load_term_with, WORKBOOK))
+    if beside is not None:
+        try:
+            before = b64decode(beside, validate=True)
+        except (ValueError, TypeError):
+            raise UnusableInput((Problem(WORKBOOK, "must be a workbook's bytes in base64", f"/{WORKBOOK}"),)) from None
+        load_term_book(before, WORKBOOK, MOST_UNPACKED, body.limits)
+    return in_json(term_data(term)) if form == "json" else Written(term_written(term, before), XLSX_TYPE)
 
 
 def understood_lessons(body: Body, _: Caller) -> Written:
     """What pasted lessons mean."""
-    return in_json(pasted_json(load_pasted(body.text, "", body.language, body.limits)))
+    return in_json(pasted_json(body.read(load_pasted)))
 
 
 def shown_as_planned(body: Body, form: str, shown: Shown, _: Caller) -> Written:
     """A plan as it is, in one of the forms."""
-    scenario, sequence = load_check(body.text, "", body.language, body.limits)
+    scenario, sequence = body.read(load_check)
     check_shown(scenario, form, shown)
-    plan = as_planned(scenario, sequence)
+    return in_sequence_form(as_planned(scenario, sequence), form, shown)
+
+
+def in_sequence_form(plan: Answer, form: str, shown: Shown) -> Written:
+    """A plan in one of the forms; no time was allowed for it."""
     if form == "json":
         return in_json(answer_body(answer_json(plan), 0.0))
-    return Written(_in_bytes(written(plan, form, shown)), format_named(form).content_type)
+    return _written(plan, form, shown)
+
+
+def _written(answer: Answer, form: str, shown: Shown) -> Written:
+    return Written(_in_bytes(written(answer, form, shown)), format_named(form).content_type)
 
 
 # -- solving -----------------------------------------------------------------------------------------------------------
@@ -321,7 +311,7 @@ def sequenced(body: Body, read: Read, settings: SolveSettings, form: str, starte
     if starters:
         found = assign_starters(answer, settings.seconds - answer.run.seconds, settings.seed, caller.stop)
         shown = replace(shown, opens=opens_in(answer, found))
-    return Written(_in_bytes(written(answer, form, shown)), format_named(form).content_type)
+    return _written(answer, form, shown)
 
 
 def _told(body: Body, scenario: Scenario, settings: SolveSettings, answer: Answer, caller: Caller) -> dict[str, Any]:
@@ -408,14 +398,18 @@ def planned_again(body: Body, read: Read, settings: SolveSettings, form: str, mo
 def week_done(body: Body, read: Read, settings: SolveSettings, on: date, heard: bool, caller: Caller) -> Written:
     """What became of a term in a week; ``heard`` says whether somebody wants to be told of improvements."""
     done = week(read.unpacked(), on, settings, caller.stop, caller.tell if heard else None)
-    told = week_json(done, body.source())
-    answer = told["answer"]
-    return in_json({**told, "answer": answer_body(answer, settings.seconds) if answer is not None else None})
+    return in_json(week_body(done, settings, body.source()))
+
+
+def week_body(done: WeekDone, settings: SolveSettings, source: Source | None = None) -> dict[str, Any]:
+    """What became of a term, with the time that this server allowed for its plan."""
+    told = week_json(done, source)
+    return told | {"answer": answer_body(told["answer"], settings.seconds) if told["answer"] is not None else None}
 
 
 def week_undone(body: Body, _: Caller) -> Written:
     """A term as it was before its last week."""
-    return in_json(week_json(undo(load_term(body.text, "", body.language, body.limits))))
+    return in_json(week_json(undo(body.read(load_term))))
 
 
 def traded_off(read: Read, settings: SolveSettings, form: str, caller: Caller) -> Written:

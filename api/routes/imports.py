@@ -10,11 +10,10 @@ from starlette.responses import Response
 
 from api.bodies import read_bytes, worked
 from api.errors import UnsupportedMedia
-from api.media import JSON_TYPE, VARY, media_type_of, require_accepted, require_once
+from api.media import JSON_TYPE, VARY, media_type_of
 from api.openapi import READ
-from api.routes.kept import CHANGE, CONDITION, NAMED, changed_by, found
+from api.routes.kept import CHANGE, CONDITION, NAMED, asked_by, changed_by, found
 from api.store import kept_work as work
-from api.store.access import holder_who_may
 from api.store.conditions import Condition
 from api.store.keys import PLAN_DEPARTMENT
 from api.store.messages import ImportOptions, ImportUnderstood
@@ -51,9 +50,7 @@ async def take(request: Request, term: NAMED, options: Annotated[ImportOptions, 
 
     With `keep` the term is changed and kept; then `If-Match` must name what is changed. Nothing is planned: `…/weeks` does that.
     """
-    holder = holder_who_may(request, PLAN_DEPARTMENT)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder = asked_by(request, PLAN_DEPARTMENT)
     kind = media_type_of(request.headers.get("content-type", ""))[0]
     if kind not in (CALENDAR, TABLE):
         taken = {"Accept": f"{CALENDAR}, {TABLE}"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
 from typing import Annotated, Any
@@ -10,22 +11,22 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Query, Request
 from starlette.responses import Response
 
-from api.bodies import read_bytes, received, worked
+from api.bodies import received, worked
 from api.errors import NothingHere, UnusableOption
 from api.media import (
     AS_IT_IS,
+    BOOK_FORMS,
     JSON_TYPE,
     SEQUENCE_FORMS,
     VARY,
-    XLSX_TYPE,
     chosen_form,
-    is_workbook,
     require_accepted,
     require_once,
     search_allowed,
 )
-from api.openapi import READ, in_forms, problems, request_body
-from api.requests import SEVERAL, KeptWeekOptions, ShowOptions, TermBegun
+from api.openapi import READ, header, in_forms, problems, request_body
+from api.requests import SEVERAL, KeptWeekOptions, ShowOptions
+from api.routes.weeks import TERM, TERM_FORMS
 from api.store import kept_work as work
 from api.store.access import holder_who_may
 from api.store.conditions import Condition, is_known, sent_unless_known
@@ -52,33 +53,11 @@ NAMED = Annotated[
     str, Path(description="The name of the term.", json_schema_extra={"pattern": NAME.pattern}, examples=["autumn"])
 ]
 
-_BOOK = {"json": JSON_TYPE, "xlsx": XLSX_TYPE}
-_PUT = request_body(TermBegun, "A term, or a scenario; or a workbook that holds one.")
-_PUT["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string", "format": "binary"}}
-CONDITION = {
-    "parameters": [
-        {
-            "name": "If-Match",
-            "in": "header",
-            "required": False,
-            "description": "The entity tag of what is changed, as it was read; without it nothing is changed (428).",
-            "schema": {"type": "string"},
-            "example": '"3-9f2c41d07a3be655"',
-        }
-    ]
-}
-KNOWN = {
-    "parameters": [
-        {
-            "name": "If-None-Match",
-            "in": "header",
-            "required": False,
-            "description": "Entity tags of what the client has; where it is as it was the answer is 304, without a body.",
-            "schema": {"type": "string"},
-            "example": '"3-9f2c41d07a3be655"',
-        }
-    ]
-}
+_CHANGED = "The entity tag of what is changed, as it was read; without it nothing is changed (428)."
+_HAD = "Entity tags of what the client has; where it is as it was the answer is 304, without a body."
+_TAG = '"3-9f2c41d07a3be655"'
+CONDITION = {"parameters": [header("If-Match", _CHANGED, _TAG)]}
+KNOWN = {"parameters": [header("If-None-Match", _HAD, _TAG)]}
 _UNCHANGED: dict[int | str, dict[str, Any]] = {304: {"description": "It is as the client has it."}}
 _READ = {**_UNCHANGED, **problems(403, 404, 406, 429, 500, 503)}
 CHANGE = problems(403, 404, 406, 412, 428, 429, 500, 503, 507)
@@ -92,24 +71,22 @@ CHANGE = problems(403, 404, 406, 412, 428, 429, 500, 503, 507)
 )
 async def list_terms(request: Request, options: Annotated[ListOptions, Query()]) -> Response:
     """List the terms that the key may see, in the order of their names; `next` is the address of those that follow."""
-    holder = holder_who_may(request, READ_CLASS)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder = asked_by(request, READ_CLASS)
     store = _store(request)
-    seen = await store.run(lambda: listed(store, holder.terms or None, options.after, options.limit + 1, partial(_sees, holder)))
+
+    def sees(kept: KeptTerm) -> bool:
+        return holder.sees_term(kept.id, kept.classes)
+
+    seen = await store.run(listed, store, holder.terms or None, options.after, options.limit + 1, sees)
     entries = [entry_of(each, holder) for each in seen[: options.limit]]
     following = f"/v1/terms?after={entries[-1].term}&limit={options.limit}" if len(seen) > options.limit else None
     return told(request, in_json(TermList(terms=entries, next=following).model_dump(mode="json")))
 
 
-def _sees(holder: Holder, kept: KeptTerm) -> bool:
-    return holder.sees_term(kept.id, kept.classes)
-
-
 @router.put(
     "/v1/terms/{term}",
     summary="Keep a term",
-    openapi_extra={**_PUT, "parameters": [*CONDITION["parameters"], *KNOWN["parameters"]]},
+    openapi_extra={**TERM, "parameters": [*CONDITION["parameters"], *KNOWN["parameters"]]},
     responses={
         200: {"description": "The term as it is kept.", "model": answers.WrittenTerm},
         201: {"description": "The same, of one that was not kept before.", "model": answers.WrittenTerm},
@@ -123,9 +100,7 @@ async def put(request: Request, term: NAMED) -> Response:
     Sent again, a request that was carried out changes nothing: a term that is kept as it is sent is answered as it is. Nothing is
     looked for; `POST …/weeks` plans.
     """
-    holder = holder_who_may(request, PLAN_DEPARTMENT)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder = asked_by(request, PLAN_DEPARTMENT)
     if not NAME.fullmatch(term):
         raise UnusableOption(
             "A term's name is up to 64 letters, digits, dots, hyphens and underscores, the first a letter or digit."
@@ -133,14 +108,9 @@ async def put(request: Request, term: NAMED) -> Response:
     if holder.terms and term not in holder.terms:
         raise NotAllowed("This key is for other terms.")
     condition, readings, store = Condition(request), request.app.state.readings, _store(request)
-    settings = request.app.state.settings
     before = await store.run(read_term, store, term)
-    if is_workbook(request):
-        readings.refuse_if_full()
-        book = await read_bytes(request, settings)
-        job = partial(work.book_to_keep, book, settings.limits, before.document if before else "")
-    else:
-        job = partial(work.read_to_keep, await received(request, readings), before.document if before else "")
+    body = await received(request, readings, book=True)
+    job = partial(work.read_to_keep, body, before.document if before else "")
     done: work.Worked = await worked(request, readings, job)
     if before is not None and not done.document:
         return _answered(done.answer, before)
@@ -153,7 +123,7 @@ async def put(request: Request, term: NAMED) -> Response:
     "/v1/terms/{term}",
     summary="A term that is kept",
     openapi_extra=KNOWN,
-    responses={200: in_forms("The term; or the workbook that holds it.", answers.WrittenTerm, _BOOK.values()), **_READ},
+    responses={200: TERM_FORMS, **_READ},
 )
 async def get(request: Request, term: NAMED) -> Response:
     """Return a term as it is kept, as its file; its entity tag is what a change of it must name.
@@ -162,7 +132,7 @@ async def get(request: Request, term: NAMED) -> Response:
     """
     holder = holder_who_may(request, READ_CLASS)
     require_once(request)
-    form = chosen_form(request, None, _BOOK)
+    form = chosen_form(request, None, BOOK_FORMS)
     kept = await found(request, holder, term)
     if holder.of_classes:
         raise NotAllowed("A term as a whole needs a key that may plan a department; this one reads its class at …/plan.")
@@ -209,10 +179,7 @@ async def record_week(request: Request, term: NAMED, options: Annotated[KeptWeek
     Where no sequence is found the term stays as it is. A key that plans a class tells of its own rows and moves its own lessons;
     it is answered `lessons`, its rows, instead of the term. When the client goes away, the search stops, and nothing is changed.
     """
-    holder = holder_who_may(request, PLAN_CLASS)
-    state = request.app.state
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder, state = asked_by(request, PLAN_CLASS), request.app.state
     settings = search_allowed(request, options)
     on = read_day(options.on, "on") if options.on is not None else date.today()
     condition = Condition(request)
@@ -233,11 +200,7 @@ async def record_week(request: Request, term: NAMED, options: Annotated[KeptWeek
 )
 async def undo_week(request: Request, term: NAMED) -> Response:
     """Bring the plan and the record back as they were before the last week; whatever was set up stays."""
-    holder = holder_who_may(request, PLAN_DEPARTMENT)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
-    condition = Condition(request)
-    readings = request.app.state.readings
+    holder, condition, readings = asked_by(request, PLAN_DEPARTMENT), Condition(request), request.app.state.readings
     return await changed_by(
         request, readings, holder, condition, term, lambda kept: partial(work.undone_to_keep, kept.document), UNDONE
     )
@@ -273,10 +236,11 @@ async def plan(request: Request, term: NAMED, options: Annotated[ShowOptions, Qu
             raise NotAllowed("A key for a class chooses no teachers.")
         shown = Shown(shown.classes or own, copy=True, weeks=shown.weeks)
     moment = datetime.fromisoformat(kept.changed if own is None else kept.made).astimezone(UTC)
+    # The same written at a moment: one version is always the same bytes.
     job = (
         partial(work.class_rows, kept.document, shown.classes)
         if own is not None and form.name == "json"
-        else partial(work.kept_plan, kept.document, form.name, _at(shown, moment), own is None)
+        else partial(work.kept_plan, kept.document, form.name, replace(shown, now=moment), own is None)
     )
     rendered: Rendered = request.app.state.rendered
     asked = (kept.id, kept.version, kept.digest, form.name, own, shown.classes, shown.teachers, shown.copy, shown.weeks)
@@ -306,9 +270,7 @@ async def list_changes(request: Request, term: NAMED, options: Annotated[SinceOp
 
     A key for a class is told of its own lessons. `since` is the version that was seen last.
     """
-    holder = holder_who_may(request, READ_CLASS)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder = asked_by(request, READ_CLASS)
     await found(request, holder, term)
     store = _store(request)
     entries = _told_to(holder, await store.run(changes, store, term, options.since, options.limit))
@@ -316,6 +278,14 @@ async def list_changes(request: Request, term: NAMED, options: Annotated[SinceOp
 
 
 # -- what they share ----------------------------------------------------------------------------------------------------------
+
+
+def asked_by(request: Request, role: str) -> Holder:
+    """Who asks for an answer in JSON, if the key may do what a role may, and no option is given twice."""
+    holder = holder_who_may(request, role)
+    require_once(request)
+    require_accepted(request, JSON_TYPE)
+    return holder
 
 
 def _store(request: Request) -> Database:
@@ -442,8 +412,3 @@ def _answered(answer: Written, kept: KeptTerm, status: int = 200, holder: Holder
         # What is answered is the term itself.
         headers["Content-Location"] = f"/v1/terms/{kept.id}"
     return Response(answer.text, status, headers, answer.media_type)
-
-
-def _at(shown: Shown, moment: datetime) -> Shown:
-    """The same written at a moment: one version is always the same bytes."""
-    return Shown(shown.classes, shown.teachers, copy=shown.copy, weeks=shown.weeks, now=moment)

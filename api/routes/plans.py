@@ -44,7 +44,18 @@ from api.requests import (
     SolveOptions,
 )
 from api.streaming import ADDRESS
-from sequencer import AROUND_FORMS, FORMATS, Asked, Scenario, answers, around_named, format_named, read_day, read_loss
+from sequencer import (
+    AROUND_FORMS,
+    FORMATS,
+    Asked,
+    Scenario,
+    answers,
+    around_named,
+    format_named,
+    load_replan,
+    read_day,
+    read_loss,
+)
 from sequencer.workers.serving import Caller
 
 router = APIRouter(tags=["scenarios"])
@@ -156,7 +167,7 @@ async def make_again(request: Request, options: Annotated[ReplanOptions, Query()
     state = request.app.state
     settings = search_allowed(request, options)
     body = await received(request, state.solves)
-    read = await worked(request, state.readings, partial(work.read_replan, body))
+    read = await worked(request, state.readings, partial(work.read, load_replan, body))
     job = (
         partial(work.traded_off, read, settings, form)
         if options.trade_off

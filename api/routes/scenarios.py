@@ -10,15 +10,13 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api import work
-from api.bodies import answered_by, read_bytes, received, streamed, worked
+from api.bodies import answered_by, received, streamed, worked
 from api.media import (
     AS_IT_IS,
     EVENTS_TYPE,
     FORM_TYPES,
     JSON_TYPE,
-    XLSX_TYPE,
     chosen_of,
-    is_workbook,
     require_accepted,
     require_once,
     search_allowed,
@@ -38,13 +36,10 @@ from api.requests import (
     Redating,
     Rolling,
 )
-from sequencer import ExplainSettings, PastedLists, answers
+from sequencer import ExplainSettings, PastedLists, answers, load_explaining
 from sequencer.workers.serving import Caller
 
 router = APIRouter(tags=["scenarios"])
-
-_WORKBOOK_TOO = request_body(Reading, "The scenario, perhaps with changes beside it; or a workbook that means one.")
-_WORKBOOK_TOO["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string", "format": "binary"}}
 
 
 @router.post(
@@ -70,7 +65,7 @@ async def explain_scenario(request: Request, options: Annotated[ExplainOptions, 
     seconds = seconds_allowed(request, options.seconds)
     form = chosen_of(request, options.format, SAID_FORMS)
     body = await received(request, state.solves)
-    read = await worked(request, state.readings, partial(work.read_explaining, body))
+    read = await worked(request, state.readings, partial(work.read, load_explaining, body))
     settings = ExplainSettings(seconds, options.conflicts, options.repairs)
     job = partial(work.explained, body, read, settings, form, options.lesson)
     return await answered_by(request, state.solves, job, AS_IT_IS)
@@ -134,12 +129,12 @@ async def check_sequence(request: Request, options: Annotated[CheckOptions, Quer
     return await answered_by(request, pool, job, AS_IT_IS)
 
 
-async def _made_of(request: Request, make: Callable[[work.Body, str, Caller], work.Written]) -> Response:
+async def _made_of(request: Request, make: Callable[[work.Body, str, Caller], work.Written], book: bool = False) -> Response:
     """The scenario that is made of a body's, with what is said of it, or the scenario alone as YAML."""
     readings = request.app.state.readings
     require_once(request)
     form = chosen_of(request, None, ("json", "yaml"))
-    body = await received(request, readings)
+    body = await received(request, readings, book=book)
     return await answered_by(request, readings, partial(make, body, form), AS_IT_IS)
 
 
@@ -177,7 +172,7 @@ async def begin_next_term(request: Request) -> Response:
 @router.post(
     "/v1/scenarios",
     summary="Read a scenario",
-    openapi_extra=_WORKBOOK_TOO,
+    openapi_extra=request_body(Reading, "The scenario, perhaps with changes beside it; or a workbook that means one.", book=True),
     responses={200: as_scenario("The scenario, and how much there is to place.", answers.ReadScenarioJson), **READ},
 )
 async def read(request: Request) -> Response:
@@ -185,16 +180,7 @@ async def read(request: Request) -> Response:
 
     Where ``changes`` stand beside the scenario, it is the one that they make of it. Nothing is kept, and nothing is looked for.
     """
-    readings, settings = request.app.state.readings, request.app.state.settings
-    require_once(request)
-    form = chosen_of(request, None, ("json", "yaml"))
-    if is_workbook(request):
-        readings.refuse_if_full()
-        book = await read_bytes(request, settings)
-        job = partial(work.told_workbook, book, settings.limits, form, settings.most_seconds)
-    else:
-        job = partial(work.told_scenario, await received(request, readings), form, settings.most_seconds)
-    return await answered_by(request, readings, job, AS_IT_IS)
+    return await _made_of(request, partial(work.told_scenario, request.app.state.settings.most_seconds), book=True)
 
 
 @router.post(

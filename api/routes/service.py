@@ -7,25 +7,21 @@ from datetime import date
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Request
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 from starlette.responses import JSONResponse, Response
 
 from api.demos import demos
 from api.errors import PROBLEM_TYPES, TYPES, NothingHere, ProblemType, title_of
 from api.media import JSON_TYPE, SCHEMA_TYPE, XLSX_TYPE, YAML_TYPE, require_accepted, require_once
 from api.openapi import problems
-from api.requests import HolidayOptions
+from api.requests import Closed, HolidayOptions
 from sequencer import FORMATS, bank_holidays, blank_workbook, read_day, scenario_schema
 
 router = APIRouter(tags=["scenarios"])
 service = APIRouter(tags=["service"])
 
 
-class _Message(BaseModel):
-    model_config = ConfigDict(extra="forbid", from_attributes=True)
-
-
-class DemoEntry(_Message):
+class DemoEntry(Closed):
     """A demo scenario."""
 
     name: str = Field(description="Its name: its text is at /v1/demos/ and this name.")
@@ -33,13 +29,13 @@ class DemoEntry(_Message):
     says: str = Field(description="Why it exists, in a sentence.")
 
 
-class DemoList(_Message):
+class DemoList(Closed):
     """The demo scenarios."""
 
     demos: list[DemoEntry] = Field(description="In the order of their names.")
 
 
-class FormEntry(_Message):
+class FormEntry(Closed):
     """A form in which a sequence can be had."""
 
     name: str = Field(description="How it is asked for: `format=` and this name.")
@@ -49,26 +45,26 @@ class FormEntry(_Message):
     needs_sequence: bool = Field(description="Whether there is nothing to write where there is no sequence.")
 
 
-class FormList(_Message):
+class FormList(Closed):
     """The forms in which a sequence can be had."""
 
     formats: list[FormEntry] = Field(description="The one that is usual first.")
 
 
-class HolidayEntry(_Message):
+class HolidayEntry(Closed):
     """A bank holiday, as an entry of a scenario's holidays has it."""
 
     name: str = Field(description="What it is called.")
     on: date = Field(description="Its date: Monday to Friday.")
 
 
-class HolidayList(_Message):
+class HolidayList(Closed):
     """Bank holidays."""
 
     holidays: list[HolidayEntry] = Field(description="In the order of their dates.")
 
 
-class Health(_Message):
+class Health(Closed):
     """That the service runs, and how busy it is."""
 
     status: Literal["ok"] = Field(description="That it runs.")

@@ -13,14 +13,14 @@ from api.bodies import received, worked
 from api.errors import NothingHere
 from api.media import JSON_TYPE, require_accepted, require_once
 from api.openapi import READ, problems, request_body
-from api.routes.kept import KNOWN, NAMED, TRIES, found, told
+from api.routes.kept import KNOWN, NAMED, TRIES, asked_by, found, told
 from api.routes.pages import BY_SECRET
 from api.store import kept_work as work
 from api.store.access import holder_who_may
 from api.store.calendars import ENDING, calendars_of, make_calendar, revoke_calendar, subscription, was_sent
 from api.store.conditions import sent_unless_known
 from api.store.keys import PLAN_DEPARTMENT
-from api.store.messages import CalendarAsked, CalendarEntry, CalendarList, CalendarMade
+from api.store.messages import CalendarAsked, CalendarList, CalendarMade
 from api.store.rendered import Rendered
 from api.store.terms import read_term
 from api.work import Written, in_json
@@ -49,9 +49,7 @@ async def make(request: Request, term: NAMED) -> Response:
 
     Whoever has the address may read the calendar, and nothing else. It holds no private notes.
     """
-    holder = holder_who_may(request, PLAN_DEPARTMENT)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    holder = asked_by(request, PLAN_DEPARTMENT)
     state = request.app.state
     body = await received(request, state.readings)
     kept = await found(request, holder, term)
@@ -76,17 +74,10 @@ async def make(request: Request, term: NAMED) -> Response:
 )
 async def listed(request: Request, term: NAMED) -> Response:
     """List the calendars of a term. Their addresses were told when they were made, and are kept nowhere."""
-    holder = holder_who_may(request, PLAN_DEPARTMENT)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
-    await found(request, holder, term)
+    await found(request, asked_by(request, PLAN_DEPARTMENT), term)
     store = request.app.state.store
-    rows = await store.run(calendars_of, store, term)
-    entries = [
-        CalendarEntry(calendar=row["id"], kind=row["kind"], name=row["name"], made=row["made"], sent=row["sent_at"])
-        for row in rows
-    ]
-    return told(request, in_json(CalendarList(calendars=entries).model_dump()))
+    entries = {"calendars": await store.run(calendars_of, store, term)}
+    return told(request, in_json(CalendarList.model_validate(entries).model_dump()))
 
 
 @router.delete(

@@ -10,9 +10,9 @@ from starlette.responses import Response
 
 from api.bodies import received, worked
 from api.errors import NothingHere
-from api.media import JSON_TYPE, require_accepted, require_once
+from api.media import JSON_TYPE
 from api.openapi import READ, problems, request_body
-from api.routes.kept import KNOWN, told
+from api.routes.kept import KNOWN, asked_by, told
 from api.store import kept_work as work
 from api.store.access import holder_who_may
 from api.store.hooks import make_webhook, remove_webhook, webhooks
@@ -40,9 +40,7 @@ async def make(request: Request) -> Response:
     The signature is an HMAC of SHA-256 over method, address, `Content-Type` and `Content-Digest` (RFC 9530), by the secret.
     What is not answered with 2xx is sent again after ever longer pauses, up to a day, and then given up, which the list shows.
     """
-    holder_who_may(request, ADMINISTER)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    asked_by(request, ADMINISTER)
     state = request.app.state
     asked = await worked(request, state.readings, partial(work.webhook_asked, await received(request, state.readings)))
     public, secret = await state.store.run(make_webhook, state.store, asked.address, tuple(asked.terms))
@@ -62,9 +60,7 @@ async def make(request: Request) -> Response:
 )
 async def listed(request: Request) -> Response:
     """List the webhooks: how many notices wait, how the last that failed was answered, and which are given up."""
-    holder_who_may(request, ADMINISTER)
-    require_once(request)
-    require_accepted(request, JSON_TYPE)
+    asked_by(request, ADMINISTER)
     store = request.app.state.store
     found = {"webhooks": await store.run(webhooks, store)}
     return told(request, in_json(WebhookList.model_validate(found).model_dump()))

@@ -10,36 +10,34 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api import work
-from api.bodies import answered_by, read_bytes, received, streamed, worked
+from api.bodies import answered_by, received, streamed, worked
 from api.media import (
     AS_IT_IS,
+    BOOK_FORMS,
     EVENTS_TYPE,
     JSON_TYPE,
-    XLSX_TYPE,
     chosen_form,
     chosen_of,
-    is_workbook,
     require_once,
     search_allowed,
     wants_events,
 )
 from api.openapi import READ, as_events, in_forms, request_body
 from api.requests import TermBegun, WeekOptions
-from sequencer import WholeTerm, answers, read_day
+from sequencer import WholeTerm, answers, load_term, read_day
 
 router = APIRouter(tags=["terms"])
 
 
-_FORMS = {"json": JSON_TYPE, "xlsx": XLSX_TYPE}
-_TERM = request_body(TermBegun, "A term, or a scenario; or a workbook that holds one.")
-_TERM["requestBody"]["content"][XLSX_TYPE] = {"schema": {"type": "string", "format": "binary"}}
+TERM = request_body(TermBegun, "A term, or a scenario; or a workbook that holds one.", book=True)
+TERM_FORMS = in_forms("The term; or the workbook that holds it.", answers.WrittenTerm, BOOK_FORMS.values())
 
 
 @router.post(
     "/v1/terms",
     summary="Read a term, begin one, or have its workbook",
-    openapi_extra=_TERM,
-    responses={200: in_forms("The term; or the workbook that holds it.", answers.WrittenTerm, _FORMS.values()), **READ},
+    openapi_extra=TERM,
+    responses={200: TERM_FORMS, **READ},
 )
 async def read_term(request: Request) -> Response:
     """Read a term, or begin one with a scenario: what was set up, what happened, the plan as it stands, the plans before.
@@ -47,15 +45,11 @@ async def read_term(request: Request) -> Response:
     With `Accept` of a workbook the answer is the one that holds it; what is the teacher's own in the `workbook` handed in
     beside it stays. Nothing is kept, and nothing is looked for.
     """
-    readings, settings = request.app.state.readings, request.app.state.settings
+    readings = request.app.state.readings
     require_once(request)
-    form = chosen_form(request, None, _FORMS)
-    if is_workbook(request):
-        readings.refuse_if_full()
-        job = partial(work.told_term_book, await read_bytes(request, settings), settings.limits, form)
-    else:
-        job = partial(work.told_term, await received(request, readings), form)
-    return await answered_by(request, readings, job, AS_IT_IS)
+    form = chosen_form(request, None, BOOK_FORMS)
+    body = await received(request, readings, book=True)
+    return await answered_by(request, readings, partial(work.told_term, body, form), AS_IT_IS)
 
 
 @router.post(
@@ -80,6 +74,6 @@ async def make_week(request: Request, options: Annotated[WeekOptions, Query()]) 
     body = await received(request, state.readings if options.undo else state.solves)
     if options.undo:
         return await answered_by(request, state.readings, partial(work.week_undone, body), AS_IT_IS)
-    read = await worked(request, state.readings, partial(work.read_term, body))
+    read = await worked(request, state.readings, partial(work.read, load_term, body))
     job = partial(work.week_done, body, read, settings, on, streams)
     return streamed(request, state.solves, job) if streams else await answered_by(request, state.solves, job, AS_IT_IS)

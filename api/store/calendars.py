@@ -49,8 +49,9 @@ def make_calendar(database: Database, term: str, kind: str, name: str) -> tuple[
 
 
 def calendars_of(database: Database, term: str) -> list[Mapping[str, Any]]:
-    """The calendars of a term, without their addresses."""
-    columns = [CALENDAR.c[each] for each in ("id", "kind", "name", "made", "sent_at")]
+    """The calendars of a term, without their addresses, as they are answered."""
+    own = CALENDAR.c
+    columns = (own.id.label("calendar"), own.kind, own.name, own.made, own.sent_at.label("sent"))
     with database.reading() as connection:
         asked = select(*columns).where(CALENDAR.c.term == term).order_by(CALENDAR.c.made, CALENDAR.c.id)
         return [{**row} for row in connection.execute(asked).mappings()]

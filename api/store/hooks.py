@@ -70,17 +70,9 @@ def webhooks(database: Database) -> list[dict[str, Any]]:
     for each in found:
         own = [notice for notice in notices if notice["webhook"] == each["id"]]
         failed = [notice["answer"] for notice in own if notice["answer"] is not None]
-        told.append(
-            {
-                "webhook": each["id"],
-                "address": each["address"],
-                "terms": json.loads(each["terms"]),
-                "made": each["made"],
-                "given_up": each["given_up"],
-                "waiting": sum(notice["state"] == WAITING for notice in own),
-                "failed": failed[-1] if failed else None,
-            }
-        )
+        about = {name: each[name] for name in ("address", "made", "given_up")}
+        about |= {"webhook": each["id"], "terms": json.loads(each["terms"]), "failed": failed[-1] if failed else None}
+        told.append(about | {"waiting": sum(notice["state"] == WAITING for notice in own)})
     return told
 
 

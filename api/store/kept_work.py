@@ -15,25 +15,20 @@ from pydantic import ValidationError
 from api.media import XLSX_TYPE
 from api.store.messages import CalendarAsked, WebhookAsked
 from api.store.refusals import NotAllowed
-from api.work import MOST_UNPACKED, Body, Written, answer_body, in_json
+from api.work import Body, Written, in_json, in_sequence_form, term_in, week_body
 from sequencer import (
-    Limits,
     Problem,
-    Scenario,
     Shown,
     SolveSettings,
     TermPlan,
     UnusableInput,
     UnusableSettings,
     WholeTerm,
-    answer_json,
     as_it_stands,
     as_planned,
     check_shown,
     format_named,
     known_names,
-    load_term,
-    load_term_book,
     load_week_rows,
     parse_document,
     plan_previous,
@@ -48,7 +43,6 @@ from sequencer import (
     week_json,
     week_of_rows,
     with_foreign,
-    written,
 )
 from sequencer.words import LOST, SKIPPED
 from sequencer.workers.serving import Caller
@@ -73,13 +67,8 @@ class Worked:
 
 
 def read_to_keep(body: Body, before: str, _: Caller) -> Worked:
-    """A term that is to be kept, from JSON or YAML; ``before`` is the one that was kept until now, empty where there is none."""
-    return to_keep(load_term(body.text, "", body.language, body.limits), before)
-
-
-def book_to_keep(content: bytes, limits: Limits, before: str, _: Caller) -> Worked:
-    """The same from a workbook."""
-    return to_keep(load_term_book(content, "", MOST_UNPACKED, limits).term, before)
+    """A term that is to be kept; ``before`` is the one that was kept until now, empty where there is none."""
+    return to_keep(term_in(body), before)
 
 
 def week_to_keep(
@@ -90,16 +79,14 @@ def week_to_keep(
     ``classes`` are those that alone may be told of and moved, and of which alone is answered; None where all may.
     """
     term = _read(document)
-    rows = load_week_rows(body.text, "", body.language, body.limits)
+    rows = body.read(load_week_rows)
     if classes is not None and term.plan is None:
         raise NotAllowed("Nothing is planned yet: a key that may plan a department makes the first plan.")
     if classes is not None and any(row.class_ not in classes for row in rows.happened):
         raise NotAllowed(f"This key tells of lessons of {', '.join(classes)} alone.")
     if classes is None:
         done = week_of_rows(term, rows, on, settings, None, caller.stop)
-        told = week_json(done)
-        if told["answer"] is not None:
-            told["answer"] = answer_body(told["answer"], settings.seconds)
+        told = week_body(done, settings)
     else:
         with _quoting_no_other_class():
             done = week_of_rows(term, rows, on, settings, classes.__contains__, caller.stop)
@@ -133,11 +120,7 @@ def kept_plan(document: str, form: str, shown: Shown, titled: bool, _: Caller) -
     check_shown(term.scenario, form, shown)
     with nullcontext() if titled else _quoting_no_other_class():
         stands = as_it_stands(term)
-        plan = as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, ""))
-        if form == "json":
-            return in_json(answer_body(answer_json(plan), 0.0))
-        text = written(plan, form, shown)
-    return Written(text.encode() if isinstance(text, str) else text, format_named(form).content_type)
+        return in_sequence_form(as_planned(stands.scenario, plan_sequence(stands.scenario, stands.plan, "")), form, shown)
 
 
 def class_rows(document: str, classes: tuple[str, ...], _: Caller) -> Written:
@@ -232,11 +215,7 @@ def _parts(term: WholeTerm) -> dict[str, str]:
     rows: dict[str, list[dict[str, Any]]] = {}
     for row in term.plan.lessons if term.plan is not None else ():
         rows.setdefault(row.class_, []).append(row.model_dump(mode="json", by_alias=True))
-    return {name: hashlib.sha256(json.dumps(rows.get(name)).encode()).hexdigest()[:24] for name in _class_names(term.scenario)}
-
-
-def _class_names(scenario: Scenario) -> list[str]:
-    return [each.id for each in scenario.classes]
+    return {each.id: hashlib.sha256(json.dumps(rows.get(each.id)).encode()).hexdigest()[:24] for each in term.scenario.classes}
 
 
 def _rows(term: WholeTerm, classes: tuple[str, ...]) -> list[dict[str, Any]]:

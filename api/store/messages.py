@@ -5,33 +5,30 @@ from __future__ import annotations
 import re
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
+from api.requests import Closed
 from sequencer import PlanRow
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 """What a term may be called."""
 
 
-class _KeptMessage(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-class ListOptions(_KeptMessage):
+class ListOptions(Closed):
     """The query string of a list of terms."""
 
     after: Annotated[str, Field(max_length=64)] = Field("", description="Only terms whose names come after this one.")
     limit: Annotated[int, Field(ge=1, le=500)] = Field(100, description="How many at most.")
 
 
-class SinceOptions(_KeptMessage):
+class SinceOptions(Closed):
     """The query string of a list of changes."""
 
     since: Annotated[int, Field(ge=0, le=2**53)] = Field(0, description="The version that was seen last.")
     limit: Annotated[int, Field(ge=1, le=500)] = Field(100, description="How many at most.")
 
 
-class TermEntry(_KeptMessage):
+class TermEntry(Closed):
     """A term, as a list has it."""
 
     term: str = Field(description="Its name: it is at /v1/terms/ and this name.")
@@ -42,21 +39,21 @@ class TermEntry(_KeptMessage):
     changed: str | None = Field(description="When it was changed last, in UTC; null for a key for a class.")
 
 
-class TermList(_KeptMessage):
+class TermList(Closed):
     """Kept terms."""
 
     terms: list[TermEntry] = Field(description="In the order of their names.")
     next: str | None = Field(description="The address of those that follow; null where there are none.")
 
 
-class ClassPlan(_KeptMessage):
+class ClassPlan(Closed):
     """The plan as a key for a class sees it: its rows, and nothing else."""
 
     classes: list[str] = Field(description="The classes.")
     lessons: list[PlanRow] = Field(description="Their rows of the plan, in order of time.")
 
 
-class CalendarAsked(_KeptMessage):
+class CalendarAsked(Closed):
     """Whose calendar is asked for."""
 
     kind: Literal["class", "teacher", "cohort"] = Field(description="Of a cohort it is the assessments.")
@@ -78,13 +75,13 @@ class CalendarEntry(CalendarAsked):
     sent: str | None = Field(description="When a new state of it was sent last; null where it was never fetched.")
 
 
-class CalendarList(_KeptMessage):
+class CalendarList(Closed):
     """The calendars of a term."""
 
     calendars: list[CalendarEntry] = Field(description="The oldest first.")
 
 
-class WebhookAsked(_KeptMessage):
+class WebhookAsked(Closed):
     """An address that is to be told of changes."""
 
     address: str = Field(description="Where the notice is sent.", pattern=r"^https?://[^\s/?#@]+([/?][^\s#]*)?$", max_length=2000)
@@ -108,26 +105,26 @@ class WebhookEntry(WebhookAsked):
     failed: str | None = Field(description="How the last notice that failed was answered; null where none did.")
 
 
-class WebhookList(_KeptMessage):
+class WebhookList(Closed):
     """The webhooks."""
 
     webhooks: list[WebhookEntry] = Field(description="The oldest first.")
 
 
-class ImportOptions(_KeptMessage):
+class ImportOptions(Closed):
     """The query string of what comes from another program."""
 
     keep: bool = Field(False, description="Whether the term is changed and kept; unless so it is only said what was understood.")
 
 
-class LineUnderstood(_KeptMessage):
+class LineUnderstood(Closed):
     """A line of a calendar or a table, and how it is understood."""
 
     line: int = Field(description="Its number, from 1; of an event that of its beginning.")
     says: str = Field(description="How it is understood, or that it is not.")
 
 
-class ImportUnderstood(_KeptMessage):
+class ImportUnderstood(Closed):
     """What was understood of a calendar or a table from another program."""
 
     kept: bool = Field(description="Whether the term was changed.")
@@ -135,14 +132,14 @@ class ImportUnderstood(_KeptMessage):
     changed: list[str] = Field(description="Parts of the scenario that are other than before.")
 
 
-class PlaceThen(_KeptMessage):
+class PlaceThen(Closed):
     """Where a lesson lies, or lay."""
 
     date: str = Field(description="The date.")
     period: int = Field(description="Its first period.")
 
 
-class LessonMoved(_KeptMessage):
+class LessonMoved(Closed):
     """A lesson that a change moved."""
 
     class_: str = Field(alias="class", description="The class.")
@@ -152,7 +149,7 @@ class LessonMoved(_KeptMessage):
     to: PlaceThen | None = Field(description="Where it lies; null where it lies nowhere.")
 
 
-class ChangeEntry(_KeptMessage):
+class ChangeEntry(Closed):
     """A change of a kept term."""
 
     version: int = Field(description="The version that it made.")
@@ -162,7 +159,7 @@ class ChangeEntry(_KeptMessage):
     moved: list[LessonMoved] = Field(description="The lessons that moved, are new, or fell away.")
 
 
-class ChangeList(_KeptMessage):
+class ChangeList(Closed):
     """Changes of a kept term."""
 
     changes: list[ChangeEntry] = Field(description="The oldest first.")

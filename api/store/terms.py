@@ -150,19 +150,12 @@ def emptied(connection: Connection, name: str, author: Author) -> None:
 
 def changes(database: Database, name: str, since: int, most: int) -> list[dict[str, Any]]:
     """What was changed in a term after a version, in order: its version, when, by which key, what was done and moved."""
-    asked = select(CHANGE).where(CHANGE.c.term == name, CHANGE.c.version > since).order_by(CHANGE.c.version).limit(most)
+    own = CHANGE.c
+    asked = select(own.version, own.at, own.key_name.label("by"), own.what, own.moved)
+    asked = asked.where(own.term == name, own.version > since).order_by(own.version).limit(most)
     with database.reading() as connection:
         rows = connection.execute(asked).mappings().all()
-    return [
-        {
-            "version": row["version"],
-            "at": row["at"],
-            "by": row["key_name"],
-            "what": row["what"],
-            "moved": json.loads(row["moved"]),
-        }
-        for row in rows
-    ]
+    return [{**row, "moved": json.loads(row["moved"])} for row in rows]
 
 
 def _log(
