@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import (
-    Field,
-)
+from pydantic import Field
 
 from sequencer.scenario.fields import (
     ClassIds,

@@ -157,17 +157,25 @@ class TreeParts:
 
     def read(self, key: str, reader: Callable[[Tree], Read]) -> Read | None:
         """Read one part; None when it is missing or cannot be used, which is reported at the end."""
-        if key not in self._tree.data:
-            return None
+        part = self.part(key)
         try:
-            return reader(self._part(key))
+            return reader(part) if part is not None else None
         except UnusableInput as unusable:
             self.add(key, unusable.problems)
             return None
 
     def part(self, key: str) -> Tree | None:
-        """One part as a document of its own; None when it is missing."""
-        return self._part(key) if key in self._tree.data else None
+        """One part as a document of its own, at the lines and columns it has in the whole; None when it is missing."""
+        tree = self._tree
+        if key not in tree.data:
+            return None
+        positions = Positions(
+            {path[1:]: place for path, place in tree.positions.values.items() if path[:1] == (key,)},
+            {path[1:]: place for path, place in tree.positions.keys.items() if path[:1] == (key,)},
+        )
+        problems = [_without(key, problem) for problem in tree.problems if _lies_in(key, problem)]
+        spoilt = {path[1:] for path in tree.spoilt if path[:1] == (key,)}
+        return Tree(tree.data[key], positions, problems, spoilt, limits=tree.limits)
 
     def add(self, key: str, problems: Iterable[Problem]) -> None:
         """Report problems of a part at the end."""
@@ -177,17 +185,6 @@ class TreeParts:
         """Raise every problem of the parts read so far, in the order of the text, if there is one."""
         if self._problems:
             raise UnusableInput(in_file_order(self._problems), self._source)
-
-    def _part(self, key: str) -> Tree:
-        """One entry as a document of its own, at the lines and columns it has in the whole."""
-        tree = self._tree
-        positions = Positions(
-            {path[1:]: place for path, place in tree.positions.values.items() if path[:1] == (key,)},
-            {path[1:]: place for path, place in tree.positions.keys.items() if path[:1] == (key,)},
-        )
-        problems = [_without(key, problem) for problem in tree.problems if _lies_in(key, problem)]
-        spoilt = {path[1:] for path in tree.spoilt if path[:1] == (key,)}
-        return Tree(tree.data[key], positions, problems, spoilt, limits=tree.limits)
 
 
 def _lies_in(key: str, problem: Problem) -> bool:

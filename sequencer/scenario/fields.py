@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, WithJsonSchema
 from pydantic.json_schema import JsonSchemaValue
@@ -25,13 +25,11 @@ Happened = Literal["delivered", "part-taught", "needs another", "skipped", "lost
 Span = Literal["week", "cycle", "span"]
 
 # The literals above are spelled out for type checkers; the tuples in words.py are what the code loops over.
-assert set(KINDS) == set(Kind.__args__)  # type: ignore[attr-defined]
-assert set(WEEKDAYS) == set(Weekday.__args__)  # type: ignore[attr-defined]
-assert set(LIVE_WISHES) == set(LiveWish.__args__)  # type: ignore[attr-defined]
-assert set(TAUGHT_CHOICES) == set(TaughtChoice.__args__)  # type: ignore[attr-defined]
-assert set(TAUGHT) == set(Taught.__args__)  # type: ignore[attr-defined]
-assert set(AIMS) == set(AimName.__args__)  # type: ignore[attr-defined]
-assert set(HAPPENED) == set(Happened.__args__)  # type: ignore[attr-defined]
+for _words, _spelled in (
+    (KINDS, Kind), (WEEKDAYS, Weekday), (LIVE_WISHES, LiveWish), (TAUGHT_CHOICES, TaughtChoice), (TAUGHT, Taught),
+    (AIMS, AimName), (HAPPENED, Happened),
+):  # fmt: skip
+    assert set(_words) == set(get_args(_spelled))
 
 
 def _iso_date(value: Any) -> Any:
@@ -51,9 +49,14 @@ def _clock_time(value: Any) -> Any:
     return value
 
 
-def listed(value: Any) -> Any:
-    """One word stands for a list of one."""
-    return (value,) if isinstance(value, str | int) and not isinstance(value, bool) else value
+def one_of(*kinds: type) -> BeforeValidator:
+    """Reads one entry of these kinds as a list of one."""
+    return BeforeValidator(lambda value: (value,) if isinstance(value, kinds) and not isinstance(value, bool) else value)
+
+
+def short_for(key: str, kind: type) -> BeforeValidator:
+    """Reads a bare word or number as a mapping that says that alone, under a key."""
+    return BeforeValidator(lambda value: {key: value} if isinstance(value, kind) and not isinstance(value, bool) else value)
 
 
 Day = Annotated[date, BeforeValidator(_iso_date), WithJsonSchema({"type": "string", "format": "date"})]
@@ -88,7 +91,7 @@ class Model(BaseModel):
 
 
 class OneOrList:
-    """Lets the JSON Schema of a list take one of its entries too, as ``listed`` does."""
+    """Lets the JSON Schema of a list take one of its entries too, as ``one_of`` does."""
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         written = handler(core)
@@ -105,11 +108,12 @@ class OrShort:
         return {"anyOf": [self._short, handler(core)]}
 
 
-Words = Annotated[tuple[Text, ...], BeforeValidator(listed), OneOrList()]
-ClassIds = Annotated[tuple[ClassId, ...], BeforeValidator(listed), OneOrList()]
-LessonRefs = Annotated[tuple[LessonRef, ...], BeforeValidator(listed), OneOrList()]
-UnitIds = Annotated[tuple[TitleOrId, ...], BeforeValidator(listed), OneOrList()]
-PeriodNumbers = Annotated[tuple[PeriodNumber, ...], BeforeValidator(listed), OneOrList()]
-WeekdayNames = Annotated[tuple[Weekday, ...], BeforeValidator(listed), OneOrList()]
-KindNames = Annotated[tuple[Kind, ...], BeforeValidator(listed), OneOrList()]
-DayList = Annotated[tuple[Day, ...], BeforeValidator(listed), OneOrList()]
+_ONE = one_of(str, int)
+Words = Annotated[tuple[Text, ...], _ONE, OneOrList()]
+ClassIds = Annotated[tuple[ClassId, ...], _ONE, OneOrList()]
+LessonRefs = Annotated[tuple[LessonRef, ...], _ONE, OneOrList()]
+UnitIds = Annotated[tuple[TitleOrId, ...], _ONE, OneOrList()]
+PeriodNumbers = Annotated[tuple[PeriodNumber, ...], _ONE, OneOrList()]
+WeekdayNames = Annotated[tuple[Weekday, ...], _ONE, OneOrList()]
+KindNames = Annotated[tuple[Kind, ...], _ONE, OneOrList()]
+DayList = Annotated[tuple[Day, ...], _ONE, OneOrList()]

@@ -15,7 +15,6 @@ from sequencer.scenario.places import UNREADABLE, CutShort, Tree
 from sequencer.scenario.tree_reader import ENDED, LIST, MAPPING, SCALAR, Part
 
 _BLANKS = frozenset(" \t\n\r")
-_BLANKS = frozenset(" \t\n\r")
 _BLANK = re.compile(r"[ \t\n\r]*")
 _STRING = re.compile(r'"(?:[^"\\\x00-\x1f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*"')
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?(?![0-9A-Za-z.])", re.ASCII)

@@ -79,13 +79,9 @@ def at_most(rest: str, unit: str | None = None, **more: Any) -> Number:
     return Number(f"at most {{}} {rest}".rstrip(), unit, UP, **more)
 
 
+@cache
 def numbers_of(model: type[BaseModel]) -> Mapping[str, Number]:
     """The numbers of a model that say something, by the names of their fields, in the order of the model."""
-    return _numbers_of(model)
-
-
-@cache
-def _numbers_of(model: type[BaseModel]) -> Mapping[str, Number]:
     fields = model.model_fields.items()
     return MappingProxyType({name: one for name, field in fields for one in field.metadata if isinstance(one, Number)})
 

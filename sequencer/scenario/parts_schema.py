@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field
 
-from sequencer.scenario.fields import Ident, Load, Model, OrShort, Taught, Text, Words
+from sequencer.scenario.fields import Ident, Load, Model, OrShort, Taught, Text, Words, short_for
 from sequencer.scenario.preparing_schema import Prepare
-from sequencer.scenario.rules_schema import RuleKeys
+from sequencer.scenario.rules_schema import RuleKeys, short_forms
 
 PartKind = Literal["settle", "recall", "explain", "model", "check", "apply", "preview", "review", "other"]
 PART_KINDS: tuple[str, ...] = get_args(PartKind)
@@ -50,11 +50,7 @@ class LessonObjective(Model):
     covers: Text | None = Field(None, description="Code of the specification point that it belongs to.")
 
 
-def _objective(value: Any) -> Any:
-    return {"id": value} if isinstance(value, str) else value
-
-
-ObjectiveEntry = Annotated[LessonObjective, BeforeValidator(_objective), OrShort({"type": "string", "maxLength": 60})]
+ObjectiveEntry = Annotated[LessonObjective, short_for("id", str), OrShort({"type": "string", "maxLength": 60})]
 Objectives = Annotated[tuple[ObjectiveEntry, ...], Field(max_length=40)]
 
 
@@ -66,11 +62,7 @@ class PartVersion(Model):
     material: Prepare | None = Field(None, description="Material instead of the usual one.")
 
 
-def _version(value: Any) -> Any:
-    return {"off": True} if value == "off" else value
-
-
-VersionEntry = Annotated[PartVersion, BeforeValidator(_version), OrShort({"const": "off"})]
+VersionEntry = Annotated[PartVersion, short_forms(), OrShort({"const": "off"})]
 
 
 class LessonPart(Model):

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from sequencer.scenario.base_schema import BaseScenario, Loads
 from sequencer.scenario.fields import LessonRef, LessonRefs, MadeIdent
+from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.parts_schema import NO_OUTLINE, UsualOutline
 from sequencer.scenario.pattern_schema import Made, MadeFeedback, MadePractice, MadeRetrieval, MadeWriting
 from sequencer.scenario.unit_schema import Lesson, Pattern, Unit
@@ -49,7 +50,7 @@ def _with_made_lessons(scenario: BaseScenario, unit: Unit, further: int) -> tupl
         return unit.lessons
     stated = unit.model_dump(mode="json", exclude_unset=True)
     made = made_lessons(stated, pattern.model_dump(mode="json", exclude_unset=True), scenario.loads, further)
-    return (*unit.lessons, *(MadeLesson.model_validate(_with_tuples(lesson)) for lesson in made))
+    return (*unit.lessons, *(MadeLesson.model_validate(with_tuples(lesson)) for lesson in made))
 
 
 def pattern_of(scenario: BaseScenario, unit: Unit) -> Pattern | None:
@@ -84,7 +85,8 @@ def made_lessons(unit: dict[str, Any], pattern: dict[str, Any], loads: Loads, fu
 def most_further(stated: Any) -> int:
     """The longest list of further retrievals that any entry of a scenario's plain data states."""
     if isinstance(stated, dict):
-        here = len(_list(_mapping(stated.get("retrieval")).get("then")))
+        retrieval = stated.get("retrieval")
+        here = len(_list(retrieval.get("then"))) if isinstance(retrieval, dict) else 0
         return max([here, *map(most_further, stated.values())])
     return max(map(most_further, stated), default=0) if isinstance(stated, list | tuple) else 0
 
@@ -192,11 +194,3 @@ def _list(value: Any) -> list[Any]:
     if isinstance(value, list):
         return value
     return [] if value is None else [value]
-
-
-def _mapping(value: Any) -> dict[str, Any]:
-    return value if isinstance(value, dict) else {}
-
-
-def _with_tuples(lesson: dict[str, Any]) -> dict[str, Any]:
-    return {key: tuple(value) if isinstance(value, list) else value for key, value in lesson.items()}

@@ -4,24 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import (
-    BeforeValidator,
-    Field,
-    GetJsonSchemaHandler,
-)
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from sequencer.scenario.fields import (
-    Day,
-    Model,
-    OneOrList,
-    OrShort,
-    PeriodNumber,
-    Text,
-    Weekday,
-    Words,
-)
+from sequencer.scenario.fields import Day, Model, OneOrList, OrShort, PeriodNumber, Text, Weekday, Words, one_of, short_for
 from sequencer.words import WEEKDAYS
 
 
@@ -33,22 +20,9 @@ class TimetabledPeriod(Model):
     teacher: Text | None = Field(None, description="Who teaches it; the class's teacher unless stated.")
 
 
-def _period_or_entry(value: Any) -> Any:
-    return {"period": value} if isinstance(value, int) and not isinstance(value, bool) else value
-
-
-PeriodEntry = Annotated[
-    TimetabledPeriod,
-    BeforeValidator(_period_or_entry),
-    OrShort({"type": "integer", "minimum": 0, "maximum": 30}),
-]
-
-
-def _period_entries(value: Any) -> Any:
-    return (value,) if isinstance(value, int | dict) and not isinstance(value, bool) else value
-
-
-PeriodEntries = Annotated[tuple[PeriodEntry, ...], BeforeValidator(_period_entries), OneOrList()]
+_NUMBER = OrShort({"type": "integer", "minimum": 0, "maximum": 30})
+PeriodEntry = Annotated[TimetabledPeriod, short_for("period", int), _NUMBER]
+PeriodEntries = Annotated[tuple[PeriodEntry, ...], one_of(int, dict), OneOrList()]
 
 
 class Timetable(Model):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from sequencer.scenario.fields import (
     NAMED,
@@ -27,6 +27,8 @@ from sequencer.scenario.fields import (
     Text,
     UnitIds,
     Words,
+    one_of,
+    short_for,
 )
 from sequencer.scenario.numbers import Number, at_least, at_most
 from sequencer.scenario.parts_schema import Content, CutAim, CutContent, Objectives, OutlineRules, Parts
@@ -66,22 +68,8 @@ class Requirement(Model):
     )
 
 
-def _requirement(value: Any) -> Any:
-    return {"lesson": value} if isinstance(value, str) else value
-
-
-def _requirements(value: Any) -> Any:
-    return (value,) if isinstance(value, str | dict) else value
-
-
-RequirementEntry = Annotated[
-    Requirement,
-    BeforeValidator(_requirement),
-    OrShort(NAMED),
-]
-
-
-Requirements = Annotated[tuple[RequirementEntry, ...], BeforeValidator(_requirements), OneOrList()]
+RequirementEntry = Annotated[Requirement, short_for("lesson", str), OrShort(NAMED)]
+Requirements = Annotated[tuple[RequirementEntry, ...], one_of(str, dict), OneOrList()]
 
 
 class LessonDates(Model):

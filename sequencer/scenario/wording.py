@@ -121,14 +121,6 @@ def _text(wrong: _Wrong) -> str:
     return f"must be text{wrong.got}"
 
 
-def _pattern(wrong: _Wrong) -> str:
-    return PATTERNS.get(wrong.limit("pattern"), f"must match {wrong.limit('pattern')}") + wrong.got
-
-
-def _too_long_text(wrong: _Wrong) -> str:
-    return f"must be at most {wrong.limit('max_length')} characters long (got {len(wrong.given)})"
-
-
 def _whole_number(wrong: _Wrong) -> str:
     if isinstance(wrong.given, str) and wrong.given.lstrip("+-").isdecimal():
         return f"must be a whole number, without quotes or leading zeros{wrong.got}"
@@ -196,9 +188,9 @@ _MESSAGES: dict[str, Callable[[_Wrong], str]] = {
     "missing": _missing,
     "extra_forbidden": _unknown_key,
     "string_type": _text,
-    "string_pattern_mismatch": _pattern,
+    "string_pattern_mismatch": lambda wrong: PATTERNS[wrong.limit("pattern")] + wrong.got,
     "string_too_short": lambda _: "must not be empty text",
-    "string_too_long": _too_long_text,
+    "string_too_long": lambda wrong: f"must be at most {wrong.limit('max_length')} characters long (got {len(wrong.given)})",
     "int_type": _whole_number,
     "bool_type": lambda wrong: f"must be true or false{wrong.got}",
     "literal_error": _choice,

@@ -12,6 +12,7 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
+from sequencer.scenario.base_schema import Loads
 from sequencer.scenario.pattern_schema import Made
 from sequencer.scenario.places import Path, Suggestions, shown, where_text
 
@@ -200,6 +201,12 @@ class Findings:
                 self.add(entry[least], f"must not be greater than {most}, {high} (got {low})")
                 return True
         return False
+
+    def off_the_scale(self, loads: Iterable[Entry], scale: Loads | None) -> None:
+        """Report loads that do not lie on the scale, where it is clear what that is."""
+        for load in loads:
+            if load.number is not None and scale is not None and not scale.least <= load.number <= scale.most:
+                self.add(load, f"must lie on the scale of loads, {scale.least} to {scale.most} (got {load.number})")
 
     def outside(self, days: Iterable[Entry], first: date | None, last: date | None) -> None:
         """Report dates that do not lie in term, where it is clear when that is."""

@@ -130,9 +130,7 @@ def loads_lie_on_the_scale(outline: Outline, findings: Findings) -> None:
             findings.add(loads, f"must say from where loads are high: that is {high} unless stated, and must lie {bounds}")
     stated = [load for lesson in outline.lessons.values() for load in (lesson["load"], lesson["practice"]["load"])]
     stated += outline.root.each(f"patterns.{'|'.join(PARTS)}.load", "classes.taught_before.load", "record.load")
-    for load in stated:
-        if load.number is not None and not least <= load.number <= most:
-            findings.add(load, f"must lie on the scale of loads, {least} to {most} (got {load.number})")
+    findings.off_the_scale(stated, scale)
 
 
 def dates_leave_a_day(outline: Outline, findings: Findings) -> None:

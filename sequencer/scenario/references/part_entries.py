@@ -113,7 +113,6 @@ def _after_is_known(names: dict[str, Entry], beside: Iterable[str], findings: Fi
 
 def part_numbers_fit(outline: Outline, findings: Findings) -> None:
     """Least minutes are no more than most, only explain parts are split, only optional ones ranked, loads lie on the scale."""
-    scale = outline.loads
     for part in _all_parts(outline):
         for minutes in (part["minutes"], *part.each("versions.*.minutes")):
             findings.not_in_order(minutes, "least", "most")
@@ -126,10 +125,8 @@ def part_numbers_fit(outline: Outline, findings: Findings) -> None:
             findings.add(part["priority"], "says nothing unless the part is optional (optional: true)", on_key=True)
     for exercise in outline.root.all("pools.exercises"):
         findings.not_in_order(exercise["minutes"], "least", "most")
-    for owner in (*_all_parts(outline), *outline.root.all("pools.exercises")):
-        load = owner["load"]
-        if load.number is not None and scale is not None and not scale.least <= load.number <= scale.most:
-            findings.add(load, f"must lie on the scale of loads, {scale.least} to {scale.most} (got {load.number})")
+    loaded = (*_all_parts(outline), *outline.root.all("pools.exercises"))
+    findings.off_the_scale((owner["load"] for owner in loaded), outline.loads)
 
 
 def exercises_suit_what_there_is(outline: Outline, findings: Findings) -> None:

@@ -17,19 +17,13 @@ def requirements_leave_room(outline: Outline, findings: Findings) -> None:
     """A prerequisite's window is not empty."""
     for lesson in outline.lessons.values():
         for requirement in lesson["requires"].mappings():
-            for least, most in _WINDOWS:
-                _stated_together(requirement, least, most, findings)
+            for window in _WINDOWS:
+                findings.not_in_order(requirement, *window)
             if requirement["most_slots"].number == 0:
                 findings.add(requirement["most_slots"], "must be at least 1: the period straight after is 1 later")
             if requirement["wish"].stated and not any(name in requirement for pair in _WINDOWS for name in pair):
                 message = "says nothing without a window, such as most_days: that the lesson comes later is always hard"
                 findings.add(requirement["wish"], message, on_key=True)
-
-
-def _stated_together(entry: Entry, least: str, most: str, findings: Findings) -> None:
-    low, high = entry[least].number, entry[most].number
-    if low is not None and high is not None and low > high:
-        findings.add(entry[least], f"must not be greater than {most}, {high} (got {low})")
 
 
 def _rules_with_numbers(level: type[LessonRules]) -> Iterator[tuple[str, type[RuleNumbers]]]:
@@ -42,7 +36,7 @@ def rules_leave_room(outline: Outline, findings: Findings) -> None:
     for key, numbers in _rules_with_numbers(ClassRules):
         for least, most in windows_of(numbers):
             for rules in stated:
-                _stated_together(rules[key], least, most, findings)
+                findings.not_in_order(rules[key], least, most)
             if key not in LessonRules.model_fields:
                 in_classes = (in_force(key, outline.root["rules"], class_["rules"]) for class_ in classes)
                 for rule in in_classes:
@@ -117,9 +111,7 @@ def threads_can_be_kept(outline: Outline, findings: Findings) -> None:
     """A thread does not ask for more lessons than it counts periods."""
     for rules in outline.all_rules():
         for thread in rules["threads"].mappings():
-            least, of = thread["least"].number, thread["of"].number
-            if least is not None and of is not None and least > of:
-                findings.add(thread["least"], f"must not be greater than of, {of} (got {least})")
+            findings.not_in_order(thread, "least", "of")
 
 
 def quotas_say_what_they_count(outline: Outline, findings: Findings) -> None:
@@ -137,7 +129,7 @@ def quotas_say_what_they_count(outline: Outline, findings: Findings) -> None:
 def _quota_is_complete(quota: Entry, outline: Outline, findings: Findings) -> None:
     if "least" not in quota and "most" not in quota:
         findings.add(quota, "must say how many: least, most or both")
-    _stated_together(quota, "least", "most", findings)
+    findings.not_in_order(quota, "least", "most")
     first, last = quota["first"], quota["last"]
     if quota["per"].value == "span":
         if not (first.stated and last.stated):
@@ -173,8 +165,8 @@ def wished_numbers_are_narrower(outline: Outline, findings: Findings) -> None:
     """What is wished beside hard numbers leaves less room than these, which hold anyway, and some room."""
     for key, model in _rules_with_numbers(ClassRules):
         for rules in outline.all_rules() if "wished" in model.model_fields else ():
-            for least, most in windows_of(model):
-                _stated_together(rules[key]["wished"], least, most, findings)
+            for window in windows_of(model):
+                findings.not_in_order(rules[key]["wished"], *window)
             for name in numbers_of(model):
                 _is_narrower(rules[key], name, findings)
 
