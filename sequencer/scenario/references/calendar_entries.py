@@ -178,16 +178,3 @@ def time_zone_is_known(outline: Outline, findings: Findings) -> None:
     except (KeyError, ValueError, OSError):
         known = sorted(available_timezones())
         findings.unknown(zone, zone.value, f"is not a time zone such as Europe/London ({shown(zone.value)})", known)
-
-
-CALENDAR_CHECKS = (
-    term_has_days,
-    country_is_known,
-    labels_are_usable,
-    entries_lie_on_dates,
-    fixed_periods_lie_in_their_spell,
-    restricted_days_refuse_something,
-    bell_times_follow_one_another,
-    adjacent_periods_follow_one_another,
-    time_zone_is_known,
-)

@@ -243,6 +243,3 @@ def what_ifs_build_on_one_another(outline: Outline, findings: Findings) -> None:
     for circle in circles(before):
         told = " builds on ".join(shown(name) for name in reversed(circle))
         findings.add(named[circle[0]]["builds_on"], f"makes a circle: {told}")
-
-
-ORDER_CHECKS = (units_do_not_wait_in_a_circle, lessons_do_not_wait_in_a_circle, what_ifs_build_on_one_another)

@@ -1,28 +1,32 @@
 """Checks across entries: what a scenario's parts say about one another.
 
-They run on the plain data beside the schema's own checks, so that one reading reports both. Each is a function that is
-given the outline and adds to the findings; parts of the wrong type read as absent (``entries.py``).
+They run on the plain data beside the schema's own checks, so that one reading reports both. Each is a function that is given the
+outline and adds to the findings, found in its module by that; parts of the wrong type read as absent (``entries.py``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import inspect
+from collections.abc import Callable, Iterator
+from types import ModuleType
 from typing import Any
 
 from sequencer.scenario.limits import NO_LIMITS, Limits
 from sequencer.scenario.places import Suggestions
-from sequencer.scenario.references.calendar_entries import CALENDAR_CHECKS
-from sequencer.scenario.references.circles import ORDER_CHECKS
+from sequencer.scenario.references import (
+    calendar_entries,
+    circles,
+    lesson_entries,
+    met_again,
+    names,
+    offered_and_counted,
+    part_entries,
+    recorded,
+    rule_numbers_left,
+    timetables,
+)
 from sequencer.scenario.references.entries import Finding, Findings
-from sequencer.scenario.references.lesson_entries import LESSON_CHECKS
-from sequencer.scenario.references.met_again import RETRIEVAL_CHECKS
-from sequencer.scenario.references.names import NAME_CHECKS
-from sequencer.scenario.references.offered_and_counted import CARRIED_CHECKS
 from sequencer.scenario.references.outline import MOST_LESSONS, Outline
-from sequencer.scenario.references.part_entries import PART_CHECKS
-from sequencer.scenario.references.recorded import RECORD_CHECKS
-from sequencer.scenario.references.rule_numbers_left import RULE_CHECKS
-from sequencer.scenario.references.timetables import TIMETABLE_CHECKS
 from sequencer.scenario.schema import MOST_WHAT_IFS
 
 MOST_CLASSES = 500
@@ -31,18 +35,24 @@ MOST_CLASSES = 500
 ENOUGH = 1_000
 """Findings after which no further check is made: no more problems than half of them are listed anyway."""
 
-CHECKS: tuple[Callable[[Outline, Findings], None], ...] = (
-    *NAME_CHECKS,
-    *CARRIED_CHECKS,
-    *CALENDAR_CHECKS,
-    *TIMETABLE_CHECKS,
-    *LESSON_CHECKS,
-    *ORDER_CHECKS,
-    *RULE_CHECKS,
-    *RETRIEVAL_CHECKS,
-    *RECORD_CHECKS,
-    *PART_CHECKS,
-)
+Check = Callable[[Outline, Findings], None]
+
+_MODULES = (
+    names, offered_and_counted, calendar_entries, timetables, lesson_entries, circles, rule_numbers_left, met_again, recorded,
+    part_entries,
+)  # fmt: skip
+"""Those that hold checks, in the order in which these are made."""
+
+
+def checks_of(module: ModuleType) -> Iterator[Check]:
+    """The checks that a module makes, in its order: its functions that are given the outline and the findings."""
+    for name, check in vars(module).items():
+        own = inspect.isfunction(check) and check.__module__ == module.__name__ and not name.startswith("_")
+        if own and [*inspect.signature(check).parameters] == ["outline", "findings"]:
+            yield check
+
+
+CHECKS = tuple(check for module in _MODULES for check in checks_of(module))
 
 
 def reference_findings(data: Any, suggestions: Suggestions, limits: Limits = NO_LIMITS) -> tuple[Finding, ...]:

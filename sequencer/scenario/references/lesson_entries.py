@@ -196,16 +196,3 @@ def scripts_are_counted(outline: Outline, findings: Findings) -> None:
             lacking.add(minutes, taught.class_id)
     for minutes, classes in lacking:
         findings.add(minutes, f"needs the number of scripts: state the size of {classes}")
-
-
-LESSON_CHECKS = (
-    lessons_suit_their_kind,
-    only_teach_lessons_are_practised,
-    titles_hold_what_is_filled_in,
-    practice_of_a_lesson_says_something,
-    loads_lie_on_the_scale,
-    dates_leave_a_day,
-    rules_suit_what_was_taught_before,
-    material_is_somewhere,
-    scripts_are_counted,
-)

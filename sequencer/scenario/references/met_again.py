@@ -169,12 +169,3 @@ def distances_can_be_kept(outline: Outline, findings: Findings) -> None:
             if not openings[key].stated and shorter:
                 message = f"is more than {count_text(shorter[0], 'day')}, which {key} holds unless stated (got {soonest})"
                 findings.add(openings["soonest"], message)
-
-
-RETRIEVAL_CHECKS = (
-    room_is_for_all_that_is_listed,
-    room_is_for_what_is_chosen,
-    further_retrievals_leave_room,
-    distance_counts_what_is_met,
-    distances_can_be_kept,
-)

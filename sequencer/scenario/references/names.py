@@ -235,13 +235,3 @@ def covered_points_are_known(outline: Outline, findings: Findings) -> None:
     for lesson in outline.lessons.values():
         if lesson["covers"].value not in (None, []) and kind_of(lesson) == "feedback":
             findings.add(lesson["covers"], "says nothing in a feedback lesson", on_key=True)
-
-
-NAME_CHECKS = (
-    names_are_given_once,
-    lists_name_each_once,
-    names_are_known,
-    lessons_are_known,
-    classes_name_their_lessons,
-    covered_points_are_known,
-)

@@ -100,6 +100,3 @@ def _offers(outline: Outline, everywhere: set[str]) -> dict[str, set[str]]:
             if offers and class_id in offered:
                 offered[class_id] |= offers
     return offered
-
-
-CARRIED_CHECKS = (teachers_are_known, tags_are_carried, needs_are_offered)

@@ -30,6 +30,24 @@ def _all_parts(outline: Outline) -> Iterator[Entry]:
     yield from outline.root.all(PARTS_OF)
 
 
+def units_have_lessons_or_content(outline: Outline, findings: Findings) -> None:
+    """A unit lists lessons, or content to be cut into lessons, and only with content says how it is cut."""
+    for unit in outline.root.all("units"):
+        lessons, content = unit["lessons"].value, unit["content"].value
+        if lessons in (None, []) and content in (None, []):
+            findings.add(unit, "must list its lessons (lessons), or what they are to be cut from (content)")
+        if lessons not in (None, []) and content not in (None, []):
+            findings.add(unit["content"], "cannot stand beside lessons: a unit lists one or the other", on_key=True)
+        if unit["cut"].stated and content in (None, []):
+            findings.add(unit["cut"], "says nothing without content", on_key=True)
+        known = {word for word, _ in objectives_listed(unit)} | {
+            word for part in unit["content"].mappings() for word, _ in part["objectives"].words()
+        }
+        for word, place in unit["cut"]["may_split"].words():
+            if word not in (*known, "all"):
+                findings.unknown(place, word, f"names no objective of the unit: {shown(word)}", sorted(known))
+
+
 def part_names_are_given_once(outline: Outline, findings: Findings) -> None:
     """No two parts of a lesson, usual outlines, pools, exercises of a pool or objectives go by one name."""
     root = outline.root
@@ -147,31 +165,3 @@ def exercises_suit_what_there_is(outline: Outline, findings: Findings) -> None:
         for place in owner.each("objectives.covers"):
             if place.text is not None and place.text not in points:
                 findings.unknown(place, place.text, f"names no point of a specification: {shown(place.text)}", points)
-
-
-def units_have_lessons_or_content(outline: Outline, findings: Findings) -> None:
-    """A unit lists lessons, or content to be cut into lessons, and only with content says how it is cut."""
-    for unit in outline.root.all("units"):
-        lessons, content = unit["lessons"].value, unit["content"].value
-        if lessons in (None, []) and content in (None, []):
-            findings.add(unit, "must list its lessons (lessons), or what they are to be cut from (content)")
-        if lessons not in (None, []) and content not in (None, []):
-            findings.add(unit["content"], "cannot stand beside lessons: a unit lists one or the other", on_key=True)
-        if unit["cut"].stated and content in (None, []):
-            findings.add(unit["cut"], "says nothing without content", on_key=True)
-        known = {word for word, _ in objectives_listed(unit)} | {
-            word for part in unit["content"].mappings() for word, _ in part["objectives"].words()
-        }
-        for word, place in unit["cut"]["may_split"].words():
-            if word not in (*known, "all"):
-                findings.unknown(place, word, f"names no objective of the unit: {shown(word)}", sorted(known))
-
-
-PART_CHECKS = (
-    units_have_lessons_or_content,
-    part_names_are_given_once,
-    usual_outlines_are_known,
-    parts_name_what_there_is,
-    part_numbers_fit,
-    exercises_suit_what_there_is,
-)

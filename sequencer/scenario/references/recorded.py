@@ -243,6 +243,3 @@ def _names_in_class(class_id: str, unit_id: str, record: _Record, outline: Outli
 def today_lies_before_the_end(outline: Outline, findings: Findings) -> None:
     """Today may lie before term, when all of it is to be planned, but not after it."""
     findings.over(outline.root["today"], outline.last)
-
-
-RECORD_CHECKS = (record_makes_sense, today_lies_before_the_end)

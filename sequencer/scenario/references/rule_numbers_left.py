@@ -187,14 +187,3 @@ def aims_are_stated(outline: Outline, findings: Findings) -> None:
     """There is at least one aim."""
     if outline.root["aims"].value == []:
         findings.add(outline.root["aims"], "must name at least one aim: leave the key out for the usual ones")
-
-
-RULE_CHECKS = (
-    requirements_leave_room,
-    rules_leave_room,
-    threads_can_be_kept,
-    quotas_say_what_they_count,
-    wishes_have_numbers,
-    wished_numbers_are_narrower,
-    aims_are_stated,
-)

@@ -165,14 +165,3 @@ def classes_leave_in_term(outline: Outline, findings: Findings) -> None:
     fixed = outline.root.each("cohorts.subjects.fixed_assessments")
     days = [*outline.root.each("classes.leaves"), *(day for dates in fixed for day in dates.listed())]
     findings.outside(days, outline.first, outline.last)
-
-
-TIMETABLE_CHECKS = (
-    timetables_have_their_form,
-    listed_timetables_have_labels,
-    timetables_follow_one_another,
-    periods_are_given_once,
-    classes_meet,
-    periods_have_bell_times,
-    classes_leave_in_term,
-)
