@@ -258,7 +258,7 @@ def _preparation(lesson: Lesson) -> int:
 def _dates(rules: Resolved, lesson: Lesson, own: ClassLesson) -> WishedDates | None:
     """The dates and the pin of a lesson, weighed where they are a wish; None where there are none, or the rule is off."""
     numbers, on = rules.numbers("dates"), own.on or lesson.on
-    period = _first_stated(own.period, None if own.on else lesson.period)
+    period = own.period if own.period is not None or own.on else lesson.period
     dates = own.not_before or lesson.not_before, own.not_after or lesson.not_after, on, period
     return WishedDates(*dates, wish=numbers.wish or 0) if numbers is not None and dates != (None,) * 4 else None
 
@@ -283,10 +283,6 @@ def _retrievals(rules: Resolved, exam_distance: int | None) -> tuple[RetrievalNu
         preferred = each.preferred if each.preferred is not None else (each.least + each.most) // 2
         found.append(RetrievalNumbers(each.least, each.most, preferred, each.counted_from == "retrieval before"))
     return tuple(found)
-
-
-def _first_stated(*numbers: int | None) -> int | None:
-    return next((number for number in numbers if number is not None), None)
 
 
 def _class_facts(

@@ -162,19 +162,18 @@ def _drop_spans(rules: dict[str, Any], first: date, misfits: list[str]) -> None:
 
 def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
     """Take classes that are gone out of what names them; an entry that named no other goes."""
-    for key in ("closures", "remote_spells", "restricted_days"):
-        entries = []
-        for entry in data[key]:
+
+    def forget(of: dict[str, Any], key: str) -> None:
+        for entry in of.get(key, ()):
             if "classes" in entry:
                 entry["classes"] = [name for name in entry["classes"] if name in known]
-            for fixed in entry.get("fixed", ()):
-                if "classes" in fixed:
-                    fixed["classes"] = [name for name in fixed["classes"] if name in known]
-            if "fixed" in entry:
-                entry["fixed"] = [fixed for fixed in entry["fixed"] if fixed.get("classes") != []]
-            if entry.get("classes") != []:
-                entries.append(entry)
-        data[key] = entries
+        if key in of:
+            of[key] = [entry for entry in of[key] if entry.get("classes") != []]
+
+    for key in ("closures", "remote_spells", "restricted_days", "specifications"):
+        forget(data, key)
+    for spell in data["remote_spells"]:
+        forget(spell, "fixed")
     for cohort in data.get("cohorts", ()):
         for subject in cohort["subjects"]:
             subject["classes"] = [name for name in subject.get("classes", ()) if name in known]
@@ -185,11 +184,6 @@ def _forget_classes(data: dict[str, Any], known: set[str]) -> None:
         ]
     if "cohorts" in data:
         data["cohorts"] = [each for each in data["cohorts"] if any("classes" in subject for subject in each["subjects"])]
-    for specification in data.get("specifications", ()):
-        if "classes" in specification:
-            specification["classes"] = [name for name in specification["classes"] if name in known]
-    if "specifications" in data:
-        data["specifications"] = [each for each in data["specifications"] if each.get("classes") != []]
 
 
 def _to_fill_in(new: Scenario, dates: NewDates) -> list[str]:

@@ -229,13 +229,10 @@ def term_data(term: WholeTerm) -> dict[str, Any]:
     """
     plan = None
     if term.plan is not None:
-        plan = {"lessons": [_row_data(row) for row in term.plan.lessons], "made_for": term.plan.made_for}
+        rows = [row.model_dump(mode="json", by_alias=True) for row in term.plan.lessons]
+        plan = {"lessons": rows, "made_for": term.plan.made_for}
     earlier = [model_data(each) for each in term.earlier]
     return {"term": 1, "scenario": scenario_data(term.scenario), "plan": plan, "earlier": earlier}
-
-
-def _row_data(row: PlanRow) -> dict[str, Any]:
-    return row.model_dump(mode="json", by_alias=True)
 
 
 def term_json(term: WholeTerm) -> str:

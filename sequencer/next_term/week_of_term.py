@@ -146,15 +146,8 @@ def _first(
 
 def _none(term: WholeTerm, answer: Answer, again: Replanned | None, why: Explanation | None) -> WeekDone:
     if answer.status == INFEASIBLE:
-        return WeekDone(
-            NO_SEQUENCE,
-            term,
-            (),
-            (f"There is no sequence. {AS_IT_IS}", *map(by_title(answer.instance), answer.notes)),
-            answer,
-            again,
-            why,
-        )
+        said = (f"There is no sequence. {AS_IT_IS}", *map(by_title(answer.instance), answer.notes))
+        return WeekDone(NO_SEQUENCE, term, (), said, answer, again, why)
     return WeekDone(NONE_FOUND, term, (), (f"No sequence was found in the time. {AS_IT_IS}",), answer, again)
 
 
@@ -184,17 +177,9 @@ def _changed(again: Replanned, left: tuple[PlanRow, ...]) -> tuple[PlanChange, .
     found = [(shift.name, shift.title, shift.old, shift.new) for shift in again.shifts()]
     found += [((each.class_id, each.unit, each.lesson), each.title, (each.date, each.period), None) for each in again.gone]
     found += [(row.name, row.title, (row.date, row.period), None) for row in left]
-    return tuple(
-        PlanChange.model_validate(
-            {
-                **dict(zip(("class", "unit", "lesson"), name, strict=True)),
-                "title": title[:LONGEST_TITLE],
-                "from": _period(old),
-                "to": _period(new),
-            }
-        )
-        for name, title, old, new in found
-    )
+    rows = ((*name, title[:LONGEST_TITLE], _period(old), _period(new)) for name, title, old, new in found)
+    keys = ("class", "unit", "lesson", "title", "from", "to")
+    return tuple(PlanChange.model_validate(dict(zip(keys, row, strict=True))) for row in rows)
 
 
 def _period(at: Period | None) -> PlanPeriod | None:

@@ -104,7 +104,7 @@ class ServingPool:
         threading.Thread(target=self._listen, daemon=True).start()
         while True:
             number, packed, stop = self._jobs.get()
-            outcome = attempted(partial(self._done, packed, Caller(stop, partial(self._tell, number))))
+            outcome = attempted(partial(self._done, packed, Caller(stop, partial(self._send, TOLD, number))))
             self._send(ENDED, number, outcome)
             # Nobody waits meanwhile, and what a job leaves behind does not grow from one to the next.
             del outcome, packed, stop
@@ -132,9 +132,6 @@ class ServingPool:
                 os._exit(0)
             elif number == self._latest[0]:
                 self._latest[1].stop("time" if kind == TIME_UP else "hand")
-
-    def _tell(self, number: int, told: object) -> None:
-        self._send(TOLD, number, told)
 
     def _send(self, kind: str, number: int, what: object) -> None:
         with self._sending:

@@ -8,13 +8,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 
-from sequencer.instance.calendar import taught_together
 from sequencer.instance.facts import LessonFacts
-from sequencer.plan.sequence import Placement, Sequence
+from sequencer.plan.sequence import Placement, Sequence, taught_as_fixed
 from sequencer.rules.week import WeekRule
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared
-from sequencer.words import IN_CLASS, LIVE, OPEN, SET_WORK
 
 
 def in_turn(prepared: Prepared) -> Sequence | None:
@@ -80,7 +78,7 @@ class _Class:
                 continue
             lesson = self.prepared.instance.lessons[best[1]]
             self._count(lesson, slot)
-            found.append(Placement(lesson.index, slot, self._taught(lesson, slot)))
+            found.append(Placement(lesson.index, slot, taught_as_fixed(self.prepared.instance, lesson, slot)))
             self.at[lesson.index] = slot
             waiting.remove(lesson.index)
             slot += lesson.length
@@ -109,9 +107,3 @@ class _Class:
                 return None
             low, high = max(low, link.low[start]), min(high, link.high[start])
         return low, high
-
-    def _taught(self, lesson: LessonFacts, start: int) -> str:
-        together = taught_together(self.facts.slots[start : start + lesson.length])
-        if together == OPEN:
-            return LIVE if lesson.live == "demand" else SET_WORK
-        return together or IN_CLASS

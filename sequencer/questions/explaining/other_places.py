@@ -180,15 +180,9 @@ class _Looking:
 
     def _fixed_elsewhere(self, slot: Slot) -> tuple[Statement, ...]:
         """The lesson's own date or period, where it has one and this is another: the pin has taken its place."""
-        found = []
-        on, period = self.lesson.on, self.lesson.period
-        for statement in self._stated.values():
-            if self.lesson.index in statement.lessons and (
-                (statement.kind == "on" and on not in (None, slot.date))
-                or (statement.kind == "period" and period not in (None, slot.period))
-            ):
-                found.append(statement)
-        return tuple(found)
+        others = {"on"} if self.lesson.on not in (None, slot.date) else set()
+        others |= {"period"} if self.lesson.period not in (None, slot.period) else set()
+        return tuple(one for one in self._stated.values() if one.kind in others and self.lesson.index in one.lessons)
 
     def _forbidding(self, stated: Stated) -> tuple[Statement, ...]:
         """Statements that cannot hold beside the lesson's lying there; those that forbade another period come first."""

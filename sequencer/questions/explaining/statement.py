@@ -38,10 +38,6 @@ Way = tuple[str, list[Level], bool]
 """A way to ease a statement: its name among others, its steps, the cheapest first, and whether the last takes it away."""
 
 
-def _no_way() -> Iterator[Way]:
-    yield from ()
-
-
 @dataclass(frozen=True)
 class Statement:
     """Something that a teacher states.
@@ -69,7 +65,7 @@ class Statement:
     edits: tuple[Edit, ...] = field(compare=False)
     lessons: tuple[int, ...] = field(default=(), compare=False)
     classes: tuple[int, ...] = field(default=(), compare=False)
-    ways: Callable[[], Iterable[Way]] = field(default=_no_way, compare=False, repr=False)
+    ways: Callable[[], Iterable[Way]] = field(default=tuple, compare=False, repr=False)
     asks_for_more: bool = field(default=False, compare=False)
 
     @property

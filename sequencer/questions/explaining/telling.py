@@ -50,6 +50,7 @@ def _because(conflict: Conflict, instance: Instance, shortage: Shortage | None) 
         own = [one for one in taught if one.classes[0] == place]
         lessons = [instance.lessons[index] for one in own for index in one.lessons]
         counted = {lesson.ref for lesson in shortage.lessons} if shortage is not None else set()
+        text = own[0].text
         if len(own) > 1:
             rest = [lesson for lesson in lessons if lesson.ref not in counted]
             name = instance.classes[place].name
@@ -60,14 +61,8 @@ def _because(conflict: Conflict, instance: Instance, shortage: Shortage | None) 
                 text = f"{name}: those lessons have to be taught"
             else:
                 text += f": {named(lessons)}"
-            others.append((own[0], text))
-        else:
-            others.append((own[0], own[0].text))
-    return tuple(sorted(others, key=lambda each: [(isinstance(part, str), part) for part in map(_sortable, each[0].path)]))
-
-
-def _sortable(part: object) -> object:
-    return f"{part:06d}" if isinstance(part, int) else part
+        others.append((own[0], text))
+    return tuple(sorted(others, key=lambda each: [f"{part:06d}" if isinstance(part, int) else part for part in each[0].path]))
 
 
 def _homeless(conflict: Conflict, whole: Instance) -> LessonFacts | None:
@@ -88,7 +83,7 @@ def _sum(shortage: Shortage) -> str:
     count = len(shortage.lessons)
     lessons = f"these {count_text(count, 'lesson')}" if count > 1 else "this lesson"
     takes = f", which take {_periods(shortage.needed)}," if shortage.needed != count else ""
-    names, all_ = _named(shortage), " all" if count > 1 else ""
+    names, all_ = few(shortage.lessons), " all" if count > 1 else ""
     if shortage.last < shortage.first or not slots:
         if shortage.first < len(slots) and shortage.last >= 0:
             return (
@@ -113,11 +108,6 @@ def _sum(shortage: Shortage) -> str:
         f"From {_from(slots[shortage.first])} to {_until(slots, shortage.last)} {facts.name} has {there}; "
         f"{lessons}{takes} must{all_} lie there: {names}"
     )
-
-
-def _named(shortage: Shortage) -> str:
-    """The lessons counted; the first few of very many."""
-    return few(shortage.lessons)
 
 
 def _periods(count: int) -> str:

@@ -70,12 +70,7 @@ class Leading:
 
     def _led_by(self, lead: str, budget: Budget, losses: Losses, best: Plans | None, known: Plans | None = None) -> Plans | None:
         """The plans that begin as one future does; None where they do not exist, were not found or lose more than the best."""
-        begun = Begun.of(
-            {name: each.instance for name, each in self.futures.prepared.items()},
-            self.futures.until,
-            lead,
-            self.futures.own[lead].sequence,
-        )
+        begun = self.futures.begun(lead, self.futures.own[lead].sequence)
         plans: dict[str, Sequence] = {name: own.sequence for name, own in self.futures.own.items()}
         others = [name for name in self.futures.own if name != lead]
         for first in range(0, len(others), AT_ONCE):

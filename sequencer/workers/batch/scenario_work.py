@@ -24,8 +24,8 @@ from sequencer.workers.batch.job import DEFECT, NOT_KEPT, Job, ScenarioOutcome
 from sequencer.workers.serving import Caller
 
 
-def worked(job: Job) -> ScenarioOutcome:
-    """What comes of a scenario."""
+def worked(job: Job, _: Caller | None = None) -> ScenarioOutcome:
+    """What comes of a scenario, also as a job of a pool."""
     began = time.monotonic()
     try:
         settings = job.settings
@@ -39,11 +39,6 @@ def worked(job: Job) -> ScenarioOutcome:
     except Exception as error:  # one scenario must not end the batch
         return ScenarioOutcome(job.name, DEFECT, f"{type(error).__name__}: {error}".rstrip(": "), seconds=_since(began))
     return told_by(job.name, body, _since(began), files)
-
-
-def solved(job: Job, _: Caller) -> ScenarioOutcome:
-    """The same, as a job of a pool."""
-    return worked(job)
 
 
 def told_by(name: str, body: dict[str, Any], seconds: float, files: dict[str, bytes], before: bool = False) -> ScenarioOutcome:

@@ -11,13 +11,13 @@ from functools import partial
 from typing import Any
 
 from sequencer.workers.batch.job import DIED, TOO_LONG, Job, ScenarioOutcome
-from sequencer.workers.batch.scenario_work import solved
+from sequencer.workers.batch.scenario_work import worked
 from sequencer.workers.pool import Ending, Pool
 from sequencer.workers.process import WorkerProcess
 from sequencer.workers.refusals import TooMuch, WorkerDied
 from sequencer.workers.serving import Tell
 
-WORK = solved
+WORK = worked
 """What a worker process does with a scenario."""
 
 TRIES = 2
