@@ -6,6 +6,7 @@ import asyncio
 import zlib
 from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from starlette.requests import Request
@@ -21,15 +22,16 @@ from sequencer.workers.refusals import PoolFull, ShuttingDown, TooMuch
 from sequencer.workers.serving import Job
 
 
+@dataclass(eq=False)
 class Arrival:
-    """One body that is on its way; its timeout ends the wait for it."""
+    """One body that is on its way: the bytes that have arrived of it, and whether there was no room for it.
 
-    def __init__(self, timeout: asyncio.Timeout) -> None:
-        self.timeout = timeout
-        self.held = 0
-        """Bytes that have arrived."""
-        self.let_go = False
-        """Whether there was no room for it."""
+    Its timeout ends the wait for it.
+    """
+
+    timeout: asyncio.Timeout
+    held: int = 0
+    let_go: bool = False
 
 
 class Arrivals:

@@ -96,7 +96,7 @@ from sequencer.outlines.by_hand import GivenPart, judge_by_hand
 from sequencer.outlines.outlined import outline_sequence
 from sequencer.plan.differences import ClassPeriods, Move, Quota, Shift
 from sequencer.plan.sequence import Gone, Placement, Previous, Sequence
-from sequencer.questions.alternatives import Alternative, Further
+from sequencer.questions.alternatives import MOST_ALTERNATIVES, Alternative, Further, read_loss
 from sequencer.questions.as_planned import as_planned
 from sequencer.questions.compare import Comparison, Future, compare, what_if_scenario
 from sequencer.questions.explaining.completing import Completion, complete
@@ -116,7 +116,6 @@ from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict,
 from sequencer.questions.opening.share import Continuation, Loss, SharedOpening, share_opening
 from sequencer.questions.replan import Replanned, TradeOff, beside_before, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
-from sequencer.questions.wanted import MOST_ALTERNATIVES, read_loss
 from sequencer.render import answers
 from sequencer.render.answers.assessments import assessments_json
 from sequencer.render.answers.checked import beside_json, completion_json

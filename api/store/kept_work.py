@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from api.media import XLSX_TYPE
 from api.store.messages import CalendarAsked, WebhookAsked
@@ -46,6 +46,8 @@ from sequencer import (
 )
 from sequencer.words import LOST, SKIPPED
 from sequencer.workers.serving import Caller
+
+Asked = TypeVar("Asked", bound=BaseModel)
 
 NOTHING_PLANNED = b""
 """What stands for the plan of a term that has none."""
@@ -145,11 +147,7 @@ def calendar_to_send(document: str, kind: str, name: str, before: str | None, mo
 
 def calendar_asked(document: str, body: Body, _: Caller) -> tuple[str, str]:
     """Whose calendar a body asks for, of those that a kept term has."""
-    try:
-        asked = CalendarAsked.model_validate(parse_document(body.text, "", body.language)[0])
-    except ValidationError:
-        message = "must be a mapping with kind (class, teacher or cohort) and name"
-        raise UnusableInput((Problem("", message),)) from None
+    asked = _asked(CalendarAsked, body, "must be a mapping with kind (class, teacher or cohort) and name")
     known = known_names(_read(document).scenario, asked.kind)
     if asked.name not in known:
         there = ", ".join(known) or "none"
@@ -171,10 +169,14 @@ def foreign_to_keep(document: str, content: bytes, is_table: bool, keep: bool, _
 
 def webhook_asked(body: Body, _: Caller) -> WebhookAsked:
     """What a body asks for of a webhook."""
+    what = "address (http or https, without a password) and perhaps terms, a list of names"
+    return _asked(WebhookAsked, body, f"must be a mapping with {what}")
+
+
+def _asked(model: type[Asked], body: Body, message: str) -> Asked:
     try:
-        return WebhookAsked.model_validate(parse_document(body.text, "", body.language)[0])
+        return model.model_validate(parse_document(body.text, "", body.language)[0])
     except ValidationError:
-        message = "must be a mapping with address (http or https, without a password) and perhaps terms, a list of names"
         raise UnusableInput((Problem("", message),)) from None
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any
 
@@ -67,27 +67,18 @@ def load_week_rows(text: bytes | str, source: str = "", language: Language = "js
     return model_from_tree(WeekRows, read_tree(text, language, limits), source, lambda _data, _words: ())
 
 
-@dataclass(frozen=True)
-class _Filled:
+def _at_its_entry(problem: Problem, entries: dict[int, int]) -> Problem:
+    """A problem of a row of the plan, at the entry that said it."""
+    found = re.match(r"/plan/lessons/(\d+)", problem.pointer)
+    entry = entries.get(int(found[1])) if found is not None else None
+    if found is None or entry is None:
+        return problem
+    where = problem.where.replace(f"plan.lessons[{found[1]}]", f"happened[{entry}]")
+    return replace(problem, where=where, pointer=problem.pointer.replace(found[0], f"/happened/{entry}", 1))
+
+
+def _filled(term: WholeTerm, rows: WeekRows) -> tuple[WholeTerm, dict[int, int]]:
     """A term with what is told in its rows, and which row of the plan each entry is."""
-
-    term: WholeTerm
-    entries: dict[int, int]
-
-    def at_its_entry(self, problem: Problem) -> Problem:
-        """A problem of a row of the plan, at the entry that said it."""
-        found = re.match(r"/plan/lessons/(\d+)", problem.pointer)
-        entry = self.entries.get(int(found[1])) if found is not None else None
-        if found is None or entry is None:
-            return problem
-        return replace(
-            problem,
-            where=problem.where.replace(f"plan.lessons[{found[1]}]", f"happened[{entry}]"),
-            pointer=problem.pointer.replace(found[0], f"/happened/{entry}", 1),
-        )
-
-
-def _filled(term: WholeTerm, rows: WeekRows) -> _Filled:
     data = term_data(term)
     lessons: list[dict[str, Any]] = data["plan"]["lessons"] if data["plan"] is not None else []
     places = {(row["class"], row["unit"], row["lesson"]): number for number, row in enumerate(lessons)}
@@ -108,11 +99,10 @@ def _filled(term: WholeTerm, rows: WeekRows) -> _Filled:
         problems.append(Problem(f"happened[{number}]", message, f"/happened/{number}"))
     if problems:
         raise UnusableInput(tuple(problems))
-    filled = _Filled(term, entries)
     try:
-        return replace(filled, term=term_from_data(data))
+        return term_from_data(data), entries
     except UnusableInput as unusable:
-        raise UnusableInput(tuple(map(filled.at_its_entry, unusable.problems))) from None
+        raise UnusableInput(tuple(_at_its_entry(each, entries) for each in unusable.problems)) from None
 
 
 def week_of_rows(
@@ -136,14 +126,14 @@ def week_of_rows(
     UnusableInput
         When a row is not of the plan, or what it says cannot have been, at its entry.
     """
-    filled = _filled(term, rows)
+    filled, entries = _filled(term, rows)
     try:
-        done = week(filled.term, on, settings, stop) if only is None else _week_of_some(filled.term, on, settings, only, stop)
+        done = week(filled, on, settings, stop) if only is None else _week_of_some(filled, on, settings, only, stop)
     except UnusableInput as unusable:
-        raise UnusableInput(tuple(map(filled.at_its_entry, unusable.problems)), unusable.source) from None
+        raise UnusableInput(tuple(_at_its_entry(each, entries) for each in unusable.problems), unusable.source) from None
     if done.done == NOTHING:
         # Pins that were told are kept all the same.
-        return replace(done, term=filled.term)
+        return replace(done, term=filled)
     return done if done.done in (PLANNED, PLANNED_AGAIN) else replace(done, term=term)
 
 

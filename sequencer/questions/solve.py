@@ -15,10 +15,16 @@ from sequencer.instance.facts import Instance
 from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.plan.notes import bank_holiday_notes, delay_notes, distance_notes, kit_notes, remote_notes
 from sequencer.plan.sequence import Laid, Sequence, joined
-from sequencer.questions.alternatives import ALTERNATIVES_WORKERS, KEPT_FOR_ALTERNATIVES, Alternative, Further, find_alternatives
+from sequencer.questions.alternatives import (
+    ALTERNATIVES_WORKERS,
+    KEPT_FOR_ALTERNATIVES,
+    Alternative,
+    Further,
+    check_wanted,
+    find_alternatives,
+)
 from sequencer.questions.judge import Verdict, judge
 from sequencer.questions.plain_reasons import plain_reasons, unheard_density, unheard_wishes, unpractised
-from sequencer.questions.wanted import check_wanted
 from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, GroupSearch

@@ -68,7 +68,7 @@ def _writer(annotation: Any) -> Write:
         base, *wrapped = get_args(annotation)
         plainly = _writer(base)
         if any(isinstance(around, BeforeValidator | WrapValidator) for around in wrapped):
-            return _Shortest(annotation, plainly)
+            return _shortest(annotation, plainly)
         return plainly
     if origin in (Union, UnionType):
         stated = [option for option in get_args(annotation) if option is not type(None)]
@@ -93,21 +93,17 @@ def _writer(annotation: Any) -> Write:
     return lambda value: value
 
 
-class _Shortest:
+def _shortest(annotation: Any, plainly: Write) -> Write:
     """Writes a value in its shortest form: the one of several readings that means the same and says least."""
+    read_as: TypeAdapter[Any] = TypeAdapter(annotation)
 
-    def __init__(self, annotation: Any, plainly: Write) -> None:
-        self._type: TypeAdapter[Any] = TypeAdapter(annotation)
-        self._plainly = plainly
-
-    def __call__(self, value: Any) -> Any:
-        return next(form for form in _shorter(self._plainly(value)) if self._means(form, value))
-
-    def _means(self, form: Any, value: Any) -> bool:
+    def means(form: Any, value: Any) -> bool:
         try:
-            return bool(self._type.validate_python(with_tuples(form)) == value)
+            return bool(read_as.validate_python(with_tuples(form)) == value)
         except ValidationError:
             return False
+
+    return lambda value: next(form for form in _shorter(plainly(value)) if means(form, value))
 
 
 def _shorter(full: Any) -> Iterator[Any]:

@@ -17,14 +17,8 @@ from sequencer.scenario.places import Path
 Base = TypeVar("Base", bound=BaseScenario)
 
 
-class TakenAway:
-    """What stands where a part is taken out: an entry of a list or mapping goes, a field is as it is unless stated."""
-
-    def __repr__(self) -> str:
-        return "GONE"
-
-
-GONE: Final = TakenAway()
+GONE: Final[Any] = object()
+"""What stands where a part is taken out: an entry of a list or mapping goes, a field is as it is unless stated."""
 
 
 class Edit(NamedTuple):

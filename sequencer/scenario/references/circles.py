@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
 
@@ -23,6 +22,9 @@ Step = tuple[str, str | None]
 
 Named = dict[LessonKey, list[tuple[str, LessonKey, Entry]]]
 """The other lessons that each lesson names, by which of its keys, and where."""
+
+Orders = dict[Step, dict[Step, tuple[str, Entry]]]
+"""Which lessons of one class come before which, why, and where that is stated."""
 
 NAMED, MADE, IN_ORDER, AFTER = "named", "made", "in order", "after"
 
@@ -92,15 +94,9 @@ def _shortest_circle(start: Node, knot: set[Node], before: Mapping[Node, Iterabl
     return circle[::-1]
 
 
-@dataclass
-class _Orders:
-    """Which lessons of one class come before which, why, and where that is stated."""
-
-    before: dict[Step, dict[Step, tuple[str, Entry]]] = field(default_factory=dict)
-
-    def add(self, earlier: Step, later: Step, why: str, place: Entry) -> None:
-        self.before.setdefault(later, {})
-        self.before.setdefault(earlier, {}).setdefault(later, (why, place))
+def _order(orders: Orders, earlier: Step, later: Step, why: str, place: Entry) -> None:
+    orders.setdefault(later, {})
+    orders.setdefault(earlier, {}).setdefault(later, (why, place))
 
 
 def units_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> None:
@@ -133,7 +129,7 @@ def lessons_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> Non
     for lessons in _groups(outline):
         keys = tuple(taught.key for taught in lessons)
         if keys not in possible:
-            possible[keys] = any(True for _ in circles(_orders(dict.fromkeys(keys, True), named, outline).before))
+            possible[keys] = any(True for _ in circles(_orders(dict.fromkeys(keys, True), named, outline)))
         if not possible[keys]:
             continue
         # Where rule 1 is off for some lessons there are fewer orders, and perhaps no circle.
@@ -142,7 +138,7 @@ def lessons_do_not_wait_in_a_circle(outline: Outline, findings: Findings) -> Non
             continue
         done.add(tuple(held.items()))
         orders = _orders(held, named, outline)
-        for circle in circles(orders.before):
+        for circle in circles(orders):
             _report(circle, orders, findings)
 
 
@@ -166,20 +162,20 @@ def _groups(outline: Outline) -> list[list[TaughtLesson]]:
     return list(groups.values())
 
 
-def _orders(held: dict[LessonKey, bool], named: Named, outline: Outline) -> _Orders:
+def _orders(held: dict[LessonKey, bool], named: Named, outline: Outline) -> Orders:
     """The orders among some lessons; for those of which rule 1 is not held, only what they serve."""
-    orders = _Orders({key: {} for key in held})
+    orders: Orders = {key: {} for key in held}
     for key, on in held.items():
         for referring, other, place in named[key]:
             if other in held and (on or referring != "requires"):
-                orders.add(other, key, MADE if key in outline.made else NAMED, place)
+                _order(orders, other, key, MADE if key in outline.made else NAMED, place)
     units = tuple(dict.fromkeys(unit_id for unit_id, _ in held))
     knots = knot_of(_units_before(units, outline))
     for unit_id in units:
         unit = outline.units[unit_id]
         teach = [key for key in held if key in outline.lessons and key[0] == unit_id and kind_of(outline.lessons[key]) == "teach"]
         for key in teach:
-            orders.add(key, (unit_id, None), AFTER, unit)
+            _order(orders, key, (unit_id, None), AFTER, unit)
         if unit["in_order"].value is True:
             _put_in_order(teach, unit["in_order"], held, orders)
         for word, place in unit["after"].words():
@@ -187,24 +183,24 @@ def _orders(held: dict[LessonKey, bool], named: Named, outline: Outline) -> _Ord
             if word in knots and knots[word] != knots[unit_id]:
                 for key in teach:
                     if held[key]:
-                        orders.add((word, None), key, AFTER, place)
+                        _order(orders, (word, None), key, AFTER, place)
     return orders
 
 
-def _put_in_order(teach: list[LessonKey], place: Entry, held: dict[LessonKey, bool], orders: _Orders) -> None:
+def _put_in_order(teach: list[LessonKey], place: Entry, held: dict[LessonKey, bool], orders: Orders) -> None:
     """Each held lesson comes after all before it; those before the last held one, through that one."""
     waiting: list[LessonKey] = []
     for key in teach:
         if held[key]:
             for earlier in waiting:
-                orders.add(earlier, key, IN_ORDER, place)
+                _order(orders, earlier, key, IN_ORDER, place)
             waiting = []
         waiting.append(key)
 
 
-def _report(circle: list[Step], orders: _Orders, findings: Findings) -> None:
+def _report(circle: list[Step], orders: Orders, findings: Findings) -> None:
     """Report a circle where a listed lesson of it names another: units in order and patterns make none by themselves."""
-    steps = [(earlier, *orders.before[earlier][later]) for earlier, later in pairwise(circle)]
+    steps = [(earlier, *orders[earlier][later]) for earlier, later in pairwise(circle)]
     start = next(place for place, (_, why, _) in enumerate(steps) if why == NAMED)
     steps = steps[start:] + steps[:start]
     names = []
