@@ -35,7 +35,7 @@ from api.store.keys import PLAN_CLASS, PLAN_DEPARTMENT, READ_CLASS, Holder
 from api.store.messages import NAME, ChangeList, ClassPlan, ListOptions, SinceOptions, TermEntry, TermList
 from api.store.refusals import NotAllowed, TermChanged
 from api.store.rendered import Rendered
-from api.store.terms import PUT, UNDONE, WEEK, Content, KeptTerm, Overtaken, changes, forget, keep, listed, read_term
+from api.store.terms import PUT, UNDONE, WEEK, KeptTerm, Overtaken, changes, forget, keep, listed, read_term
 from api.work import Written, in_json
 from sequencer import Shown, WeekRows, answers, format_named, read_day
 from sequencer.workers.pool import Pool
@@ -112,10 +112,15 @@ async def put(request: Request, term: NAMED) -> Response:
     body = await received(request, readings, book=True)
     job = partial(work.read_to_keep, body, before.document if before else "")
     done: work.Worked = await worked(request, readings, job)
-    if before is not None and not done.document:
+    if done.content is None and before is not None:
         return _answered(done.answer, before)
     await _require(store, condition, term, before, holder)
-    kept = await _kept(store, condition, term, before, done, holder, PUT)
+    assert done.content is not None, "what was not kept before is new"
+    try:
+        version = before.version if before is not None else None
+        kept = await store.run(keep, store, term, version, done.content, holder.author, PUT)
+    except Overtaken:
+        raise await _changed(store, condition, term, holder) from None
     return _answered(done.answer, kept, 200 if before is not None else 201)
 
 
@@ -338,30 +343,16 @@ async def changed_by(
         kept = await found(request, holder, name)
         await _require(store, condition, name, kept, holder)
         done: work.Worked = await worked(request, pool, job(kept))
-        if not done.document:
+        if done.content is None:
             return _answered(done.answer, kept, holder=holder)
         try:
-            after = await store.run(keep, store, name, kept.version, _content(done), holder.author, what)
+            after = await store.run(keep, store, name, kept.version, done.content, holder.author, what)
         except Overtaken:
             continue
         return _answered(done.answer, after, holder=holder)
     raise PoolFull(
         "Other classes of the term are changed all the time; nothing was changed by this request.", {"Retry-After": "1"}
     )
-
-
-async def _kept(
-    store: Database, condition: Condition, name: str, before: KeptTerm | None, done: work.Worked, holder: Holder, what: str
-) -> KeptTerm:
-    version = before.version if before is not None else None
-    try:
-        return await store.run(keep, store, name, version, _content(done), holder.author, what)
-    except Overtaken:
-        raise await _changed(store, condition, name, holder) from None
-
-
-def _content(done: work.Worked) -> Content:
-    return Content(done.document, done.title, done.parts, done.moved)
 
 
 async def _require(store: Database, condition: Condition, name: str, kept: KeptTerm | None, holder: Holder) -> None:

@@ -41,8 +41,7 @@ def make_calendar(database: Database, term: str, kind: str, name: str) -> tuple[
     public, secret = secrets.token_hex(4), secrets.token_urlsafe(32)
     made = {"id": public, "digest": _digest(secret), "term": term, "kind": kind, "name": name, "made": now()}
     try:
-        with database.writing() as connection:
-            connection.execute(insert(CALENDAR).values(**made))
+        database.change(insert(CALENDAR).values(**made))
     except IntegrityError:
         return None
     return public, f"{BY_SECRET}{secret}{ENDING}"
@@ -59,9 +58,7 @@ def calendars_of(database: Database, term: str) -> list[Mapping[str, Any]]:
 
 def revoke_calendar(database: Database, term: str, public: str) -> bool:
     """Let an address lead nowhere any more, and say whether there was one."""
-    with database.writing() as connection:
-        gone = delete(CALENDAR).where(CALENDAR.c.term == term, CALENDAR.c.id == public)
-        return connection.execute(gone).rowcount == 1
+    return database.change(delete(CALENDAR).where(CALENDAR.c.term == term, CALENDAR.c.id == public)) == 1
 
 
 def subscription(database: Database, secret: str) -> Subscription | None:
@@ -73,10 +70,9 @@ def subscription(database: Database, secret: str) -> Subscription | None:
 
 def was_sent(database: Database, before: Subscription, text: str, version: int) -> bool:
     """Keep what is sent now, unless something else was sent meanwhile; say whether it is kept."""
-    with database.writing() as connection:
-        same = CALENDAR.c.sent_version.is_not_distinct_from(before.sent_version)
-        kept = update(CALENDAR).where(CALENDAR.c.id == before.id, same).values(sent=text, sent_version=version, sent_at=now())
-        return connection.execute(kept).rowcount == 1
+    same = CALENDAR.c.sent_version.is_not_distinct_from(before.sent_version)
+    kept = {"sent": text, "sent_version": version, "sent_at": now()}
+    return database.change(update(CALENDAR).where(CALENDAR.c.id == before.id, same).values(**kept)) == 1
 
 
 def _digest(secret: str) -> str:

@@ -18,7 +18,7 @@ from api.store.kept_work import to_keep
 from api.store.keys import OF_CLASSES, ROLES, all_keys, make_key, revoke_key
 from api.store.messages import NAME
 from api.store.refusals import StoreAway, StoreFull
-from api.store.terms import PUT, Author, Content, Overtaken, forget, keep, read_term
+from api.store.terms import PUT, Author, Overtaken, forget, keep, read_term
 from sequencer import SequencerError, SolveSettings, known_names, week
 from sequencer import read_term as read_term_file
 
@@ -99,12 +99,11 @@ def _keep(database: Database, options: argparse.Namespace) -> int:
         term = done.term
     before = read_term(database, options.name)
     worked = to_keep(term, before.document if before else "")
-    if not worked.document:
+    if worked.content is None:
         print(f"{options.name} is kept as it is.")
         return 0
-    content = Content(worked.document, worked.title, worked.parts, worked.moved)
     try:
-        keep(database, options.name, before.version if before else None, content, BY_COMMAND, PUT)
+        keep(database, options.name, before.version if before else None, worked.content, BY_COMMAND, PUT)
     except Overtaken:
         print(f"{options.name} was changed meanwhile: try again.", file=sys.stderr)
         return UNUSABLE

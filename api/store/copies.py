@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import delete, func, insert, select
 
-from api.store.database import Database
+from api.store.database import Database, written
 from api.store.store_tables import MIGRATIONS, TABLES, TERM
 from api.store.terms import Author, emptied
 
@@ -135,9 +135,9 @@ def imported(database: Database, folder: Path) -> int:
 
 def forgotten(database: Database, before: datetime, author: Author) -> list[str]:
     """Delete for good the terms that were changed last before a moment; return their names."""
-    moment = before.isoformat(timespec="seconds").replace("+00:00", "Z")
     with database.writing() as connection:
-        names = list(connection.execute(select(TERM.c.id).where(TERM.c.changed < moment).order_by(TERM.c.id)).scalars())
+        old = select(TERM.c.id).where(TERM.c.changed < written(before)).order_by(TERM.c.id)
+        names = list(connection.execute(old).scalars())
         for name in names:
             connection.execute(delete(TERM).where(TERM.c.id == name))
             emptied(connection, name, author)

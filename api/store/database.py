@@ -13,12 +13,12 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, create_engine, event, text
+from sqlalchemy import Connection, Executable, create_engine, event, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlalchemy.exc import TimeoutError as NoneFree
@@ -48,9 +48,14 @@ _FULL = ("database or disk is full", "no space left", "could not extend file")
 Outcome = TypeVar("Outcome")
 
 
-def now() -> str:
-    """The time, as a store writes it."""
-    return datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+def written(moment: datetime) -> str:
+    """A moment as a store writes it."""
+    return moment.isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
+def now(later: float = 0) -> str:
+    """The time, or that so many seconds later, as a store writes it."""
+    return written(datetime.now(UTC) + timedelta(seconds=later))
 
 
 class Database:
@@ -100,6 +105,11 @@ class Database:
                 return
             with self._turn, self._engine.connect().execution_options(writes=True) as connection, connection.begin():
                 yield connection
+
+    def change(self, statement: Executable) -> int:
+        """Make a change that is a transaction by itself, and say how many rows it is of."""
+        with self.writing() as connection:
+            return connection.execute(statement).rowcount
 
     async def run(self, work: Callable[..., Outcome], *arguments: Any, **more: Any) -> Outcome:
         """Have a thread do something with the store, out of the way of whoever speaks HTTP.

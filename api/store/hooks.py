@@ -17,7 +17,6 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
 from http.client import HTTPException
 from typing import Any
 
@@ -56,8 +55,7 @@ def make_webhook(database: Database, address: str, terms: tuple[str, ...]) -> tu
     """Make one, and return its id and the secret by which its notices are signed."""
     public, secret = secrets.token_hex(4), secrets.token_urlsafe(32)
     made = {"id": public, "address": address, "secret": secret, "terms": json.dumps(terms), "made": now()}
-    with database.writing() as connection:
-        connection.execute(insert(WEBHOOK).values(**made))
+    database.change(insert(WEBHOOK).values(**made))
     return public, secret
 
 
@@ -78,8 +76,7 @@ def webhooks(database: Database) -> list[dict[str, Any]]:
 
 def remove_webhook(database: Database, public: str) -> bool:
     """Tell an address nothing any more, and say whether there was one."""
-    with database.writing() as connection:
-        return connection.execute(delete(WEBHOOK).where(WEBHOOK.c.id == public)).rowcount == 1
+    return database.change(delete(WEBHOOK).where(WEBHOOK.c.id == public)) == 1
 
 
 def put_notices(connection: Connection, name: str, notice: dict[str, Any]) -> None:
@@ -103,10 +100,9 @@ def take_due(database: Database) -> HookNotice | None:
         row = connection.execute(asked).mappings().first()
     if row is None:
         return None
-    with database.writing() as connection:
-        same = (DELIVERY.c.id == row["id"], DELIVERY.c.due == row["due"])
-        if connection.execute(update(DELIVERY).where(*same).values(due=_after(LEASE_SECONDS))).rowcount != 1:
-            return None
+    same = (DELIVERY.c.id == row["id"], DELIVERY.c.due == row["due"])
+    if database.change(update(DELIVERY).where(*same).values(due=_after(LEASE_SECONDS))) != 1:
+        return None
     return HookNotice(**{name: row[name] for name in ("id", "webhook", "address", "secret", "body", "tries")})
 
 
@@ -181,4 +177,4 @@ _OPENER = urllib.request.build_opener(_NoRedirect)
 
 
 def _after(seconds: float) -> str:
-    return (datetime.now(UTC) + timedelta(seconds=seconds)).isoformat(timespec="seconds").replace("+00:00", "Z")
+    return now(seconds)

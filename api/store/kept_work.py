@@ -54,17 +54,22 @@ NOTHING_PLANNED = b""
 
 
 @dataclass(frozen=True)
-class Worked:
-    """A term after a change, as it is to be kept, and what is answered to whoever asked for the change.
-
-    The document, in JSON, is empty where the term is to stay as it is; ``parts`` is the digest of what there is to see of each
-    class, ``moved`` what moved in the plan.
-    """
+class Content:
+    """What is kept of a term: its document in JSON, and what is known of that without reading it."""
 
     document: str
     title: str | None
     parts: dict[str, str]
-    moved: tuple[dict[str, Any], ...]
+    """Its classes, each with a digest of what there is to see of it."""
+    moved: tuple[dict[str, Any], ...] = ()
+    """What the change to it moved in its plan: class, unit, lesson, from, to."""
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A term after a change, None where it is to stay as it is, and what is answered to whoever asked for the change."""
+
+    content: Content | None
     answer: Written
 
 
@@ -209,8 +214,9 @@ def _worked(term: WholeTerm, before: str, answer: Written) -> Worked:
     data = term_data(term)
     document = in_json(data).text.decode()
     if document == before:
-        return Worked("", None, {}, (), answer)
-    return Worked(document, term.scenario.title, _parts(term), _moved(json.loads(before) if before else {}, data), answer)
+        return Worked(None, answer)
+    moved = _moved(json.loads(before) if before else {}, data)
+    return Worked(Content(document, term.scenario.title, _parts(term), moved), answer)
 
 
 def _parts(term: WholeTerm) -> dict[str, str]:

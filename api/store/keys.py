@@ -80,26 +80,14 @@ def make_key(
 ) -> tuple[str, str]:
     """Make a key, and return its public part and all of it; the latter is kept nowhere."""
     public, secret = secrets.token_hex(4), secrets.token_urlsafe(32)
-    with database.writing() as connection:
-        connection.execute(
-            insert(KEY).values(
-                id=public,
-                name=name,
-                digest=_digest(secret),
-                role=role,
-                terms=json.dumps(terms),
-                classes=json.dumps(classes),
-                made=now(),
-            )
-        )
+    made = {"id": public, "name": name, "digest": _digest(secret), "role": role, "made": now()}
+    database.change(insert(KEY).values(**made, terms=json.dumps(terms), classes=json.dumps(classes)))
     return public, f"{MARK}-{public}-{secret}"
 
 
 def revoke_key(database: Database, public: str) -> bool:
     """Let a key open nothing any more, and say whether there was one that did."""
-    with database.writing() as connection:
-        ended = update(KEY).where(KEY.c.id == public, KEY.c.revoked.is_(None)).values(revoked=now())
-        return connection.execute(ended).rowcount == 1
+    return database.change(update(KEY).where(KEY.c.id == public, KEY.c.revoked.is_(None)).values(revoked=now())) == 1
 
 
 def all_keys(database: Database) -> list[Mapping[str, Any]]:
@@ -132,8 +120,7 @@ def holder_of(database: Database, brought: bytes) -> Holder | None:
 
 def was_used(database: Database, public: str) -> None:
     """Note that a key was used."""
-    with database.writing() as connection:
-        connection.execute(update(KEY).where(KEY.c.id == public).values(used=now()))
+    database.change(update(KEY).where(KEY.c.id == public).values(used=now()))
 
 
 def parts_of(brought: bytes) -> tuple[str, str]:

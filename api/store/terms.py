@@ -18,22 +18,11 @@ from sqlalchemy.exc import IntegrityError
 
 from api.store.database import Database, now
 from api.store.hooks import put_notices
+from api.store.kept_work import Content
 from api.store.store_tables import CHANGE, TERM
 
 PUT, WEEK, UNDONE, DELETED, IMPORTED = "put", "week", "undone", "deleted", "imported"
 """What is done to a term, as its log says it."""
-
-
-@dataclass(frozen=True)
-class Content:
-    """What is kept of a term: its document in JSON, and what is known of that without reading it."""
-
-    document: str
-    title: str | None
-    parts: dict[str, str]
-    """Its classes, each with a digest of what there is to see of it."""
-    moved: tuple[dict[str, Any], ...] = ()
-    """What the change to it moved in its plan: class, unit, lesson, from, to."""
 
 
 @dataclass(frozen=True)

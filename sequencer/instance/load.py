@@ -71,9 +71,7 @@ def scenario_from_data(data: object, source: str = "", limits: Limits = NO_LIMIT
     BeyondLimit
         When there is more of something than the limits allow.
     """
-    tree = plain_tree(data)
-    tree.limits = limits
-    return scenario_from_tree(tree, source)
+    return scenario_from_tree(plain_tree(data, limits), source)
 
 
 def apply_changes(scenario: Scenario, changes: Sequence[Change], source: str = "") -> Scenario:

@@ -168,16 +168,12 @@ def load_term_with(
 
 def term_from_data(data: object, source: str = "", limits: Limits = NO_LIMITS) -> WholeTerm:
     """Read a term, or a scenario, from mappings and lists in memory; see ``load_term``."""
-    tree = plain_tree(data)
-    tree.limits = limits
-    return term_from_tree(tree, source)
+    return term_from_tree(plain_tree(data, limits), source)
 
 
 def beside_from_data(data: object, limits: Limits = NO_LIMITS) -> tuple[TermPlan | None, tuple[EarlierPlan, ...]]:
     """Read what stands beside the scenario of a term: the plan as it stands, and those before it."""
-    tree = plain_tree(data)
-    tree.limits = limits
-    beside = _beside(tree)
+    beside = _beside(plain_tree(data, limits))
     return beside.plan, beside.earlier
 
 

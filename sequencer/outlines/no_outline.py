@@ -118,9 +118,8 @@ def _rule_said(inside: Inside, key: str) -> str:
         return f"there are {count_text(inside.minutes, 'minute')} for all parts, change-over and margin taken off"
     if isinstance(numbers, tuple):
         return "; ".join(each.said() for each in numbers)
-    stated = {
-        name: number.change_text(value) for name, number in numbers_of(type(numbers)).items() if (value := getattr(numbers, name))
-    }
+    known = numbers_of(numbers.__class__).items()
+    stated = {name: number.change_text(value) for name, number in known if (value := getattr(numbers, name))}
     rule = next(rule for rule in PART_RULES if rule.key == key)
     said = {
         "order_of_parts": "parts keep their order: practice after what it practises, reviews last",

@@ -125,9 +125,9 @@ class Meter:
             raise CutShort(path, f"has too many entries: at most {MOST_ENTRIES:,} can be read", place)
 
 
-def plain_tree(data: Any) -> Tree:
+def plain_tree(data: Any, limits: Limits = NO_LIMITS) -> Tree:
     """Copy data handed over in memory, holding it to what a text could have said."""
-    tree = Tree()
+    tree = Tree(limits=limits)
     meter = Meter()
 
     def copy(value: Any, path: Path, depth: int = 1) -> Any:
