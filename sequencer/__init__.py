@@ -109,11 +109,18 @@ from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.untitled import export_models, untitled
 from sequencer.questions.judge import Breach, Verdict
-from sequencer.questions.opening.decisions import AimLosses, losses_by_aim, share_openings
 from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
 from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening
 from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict, Wanted
-from sequencer.questions.opening.share import Continuation, Loss, SharedOpening, share_opening
+from sequencer.questions.opening.share import (
+    AimLosses,
+    Continuation,
+    Loss,
+    SharedOpening,
+    losses_by_aim,
+    share_opening,
+    share_openings,
+)
 from sequencer.questions.replan import Replanned, TradeOff, beside_before, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.render import answers

@@ -9,10 +9,8 @@ from sequencer.instance.facts import Instance
 from sequencer.instance.naming import named
 from sequencer.instance.plain_names import naming_of
 from sequencer.plan.differences import LessonName
-from sequencer.questions.opening.decisions import AimLosses, losses_by_aim
-from sequencer.questions.opening.keeping_apart import Reason
-from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict
-from sequencer.questions.opening.share import SharedOpening
+from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict, Reason
+from sequencer.questions.opening.share import AimLosses, SharedOpening, losses_by_aim
 from sequencer.render.document import columns
 from sequencer.words import FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN, day_text
 

@@ -10,8 +10,7 @@ from pydantic import AliasPath, Field, model_validator
 from sequencer.instance.facts import Instance
 from sequencer.plan.differences import LessonName
 from sequencer.plan.sequence import Laid
-from sequencer.questions.opening.decisions import losses_by_aim
-from sequencer.questions.opening.share import SharedOpening
+from sequencer.questions.opening.share import SharedOpening, losses_by_aim
 from sequencer.render.answers.base import Day, Json, OfClassJson, PeriodJson, Status, Told, UnitLessonJson, With, within
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
 from sequencer.words import INFEASIBLE, OPTIMAL
