@@ -21,10 +21,8 @@ class Slot:
     ----------
     taught
         ``in class``, or in a remote spell ``live``, ``set work`` or ``open``.
-    offers
-        What it offers among the things that lessons need, sorted.
-    teacher
-        Who teaches it; None when the scenario does not say.
+    offers, teacher
+        What it offers among the things that lessons need, sorted; who teaches it, None when the scenario does not say.
     restrictions
         Positions in ``scenario.restricted_days`` of the entries that cover it.
     """

@@ -26,16 +26,13 @@ class ListedLesson:
 
     Parameters
     ----------
-    lesson
-        As the scenario states it; one that remains of another is stated like it.
+    lesson, pointer
+        As the scenario states it, and the JSON pointer of its entry; one that remains of another is stated like it.
     revisits
         Further lessons that the record says were met again in it.
-    replaced
-        Whether another lesson has taken its place in every rule: it was part-taught, or needs another.
-    replaces
-        Ids of the lessons whose place it has taken.
-    pointer
-        JSON pointer of its entry.
+    replaced, replaces
+        Whether another lesson has taken its place in every rule (it was part-taught, or needs another); and the ids of those
+        whose place it has taken.
     """
 
     unit: Unit

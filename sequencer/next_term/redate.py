@@ -33,15 +33,11 @@ from sequencer.words import EVERY_WEEK, count_text
 
 @dataclass(frozen=True)
 class MovedDate:
-    """A date, ``old`` and ``new``, that has moved to the same weekday of the school week with the same number.
+    """A date that has moved to the same weekday of the school week with the same number.
 
-    Parameters
-    ----------
-    where, pointer, path
-        Its place in the old scenario, for people and as an RFC 6901 JSON pointer; and in the new one.
-    school_day
-        Whether the new date is a school day: a date on which something begins or ends need not be one. None outside the new term,
-        of which the calendar does not say.
+    Its place in the old scenario is told for people and as an RFC 6901 JSON pointer, that in the new one as ``path``. The new
+    date need not be a school day where something begins or ends; that is None outside the new term, of which the calendar does
+    not say.
     """
 
     where: str

@@ -9,6 +9,7 @@ from datetime import date
 
 from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
+from sequencer.instance.facts import LessonFacts
 from sequencer.plan.differences import LessonName, MoveWeights, Period, Shift, Standing, displaced
 from sequencer.plan.sequence import Gone, Laid, Previous, Sequence
 from sequencer.questions.compare import EXPLAINED_SECONDS
@@ -71,9 +72,7 @@ class Replanned:
         laid = Laid(instance, sequence)
         found = []
         for lesson in laid.lessons():
-            old = self.standing.get(lesson.index)
-            slot = laid.first_slot(lesson.index) if laid.placed(lesson.index) else None
-            new = (slot.date, slot.period) if slot is not None else None
+            old, new = self.standing.get(lesson.index), _at(laid, lesson)
             first = old or new
             if lesson.delivered is None and old != new and first is not None:
                 name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
@@ -88,12 +87,10 @@ class Replanned:
         laid = Laid(instance, sequence)
         found = []
         for lesson in laid.lessons():
-            old = self.taught.get(lesson.index)
-            if lesson.delivered is not None or old is None or not laid.placed(lesson.index):
+            old, at = self.taught.get(lesson.index), _at(laid, lesson)
+            if lesson.delivered is not None or old is None or at is None or at != self.standing.get(lesson.index):
                 continue
-            slot, new = laid.first_slot(lesson.index), laid.taught(lesson.index)
-            at = (slot.date, slot.period)
-            if at == self.standing.get(lesson.index) and old != new:
+            if old != (new := laid.taught(lesson.index)):
                 name = (instance.class_of(lesson).id, lesson.unit, lesson.id)
                 found.append((lesson.class_index, at, Turned(name, lesson.title, at, old, new)))
         return tuple(turned for *_, turned in sorted(found, key=lambda entry: entry[:2]))
@@ -230,11 +227,15 @@ def _not_recorded_note(laid: Laid, today: date | None) -> tuple[str, ...]:
 
 def _where_it_stood(laid: Laid) -> Standing:
     """Where each lesson still to be taught stood, in a period that is still there or not."""
-    stood = {
-        lesson.index: (laid.first_slot(lesson.index).date, laid.first_slot(lesson.index).period) for lesson in laid.all_placed()
-    }
+    stood = {lesson.index: _at(laid, lesson) for lesson in laid.all_placed()}
     stood |= {stray.lesson: (stray.date, stray.period) for stray in laid.sequence.strays}
-    return {index: at for index, at in stood.items() if laid.instance.lessons[index].delivered is None}
+    return {index: at for index, at in stood.items() if at is not None and laid.instance.lessons[index].delivered is None}
+
+
+def _at(laid: Laid, lesson: LessonFacts) -> Period | None:
+    """The date and period that a lesson begins in; None where it is not placed."""
+    slot = laid.first_slot(lesson.index) if laid.placed(lesson.index) else None
+    return (slot.date, slot.period) if slot is not None else None
 
 
 def _how_it_was_taught(laid: Laid) -> Mapping[int, str]:

@@ -44,22 +44,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class SolveSettings:
-    """How a scenario is solved.
+    """How a scenario is solved: in so many seconds of wall-clock time, over all aims.
 
     Parameters
     ----------
-    seconds
-        Wall-clock time allowed, over all aims.
     workers
         Number of the solver's searches; the answer depends on it, not on the machine's cores.
     effort
         Limit on the solver's own count of its work (its deterministic time), over all aims once a first sequence is found; what
         an ordinary machine does in somewhat less than the seconds allowed unless stated.
-    alternatives
-        How many further sequences are looked for that are as good on every aim and as different as can be; a third of the time
-        and effort left after a first sequence is kept for them.
-    loss
-        How much worse than in the best sequence an aim may be in an alternative; only for the last aims.
+    alternatives, loss
+        How many further sequences are looked for that are as good on every aim and as different as can be, for which a third of
+        the time and effort left after a first sequence is kept; and how much worse an aim may be in them, only for the last aims.
     """
 
     seconds: float = 30.0
@@ -97,8 +93,8 @@ class RunFacts:
     Parameters
     ----------
     stopped_by
-        What cut the search for the best sequence or for alternatives short: ``hand``, ``time`` (the wall clock), ``effort`` (the
-        solver's own count of its work, which does not depend on the machine), or None.
+        What cut the search short: ``hand``, ``time`` (the wall clock), ``effort`` (the solver's own count of its work, which does
+        not depend on the machine), or None.
     repeatable
         Whether the same scenario, settings and version give the same answer: false when the wall clock or a hand cut it.
     """
@@ -119,11 +115,9 @@ class Answer:
 
     Parameters
     ----------
-    alternatives
-        Further sequences as good as this one, or within the loss allowed, in the order found; each as different as can be from
-        all before it.
-    further
-        What was asked for beyond the best sequence; None when nothing was or there is no sequence.
+    alternatives, further
+        Further sequences as good as this one, or within the loss allowed, in the order found, each as different as can be from
+        all before it; and what was asked for beyond the best sequence, None when nothing was or there is no sequence.
     disruption
         How many lessons do not lie where they were to stay, which comes before every aim; None where none was to stay.
     planned
@@ -236,7 +230,8 @@ def solve(
         cuts = [cut, *(search.calls.stopped_by for search in searches)]
         clocked = cut is not None or any(search.calls.clocked for search in searches)
         run = _run_facts(settings, began, building, cuts, clocked)
-        return Answer(instance, status, None, _no_aims(instance), None, (*notes, *reasons), run)
+        unknown = tuple(AimResult(name, None, None, False, False) for name in instance.aims)
+        return Answer(instance, status, None, unknown, None, (*notes, *reasons), run)
 
     stop.holding = True
     results: list[GroupResult[Sequence]] = []
@@ -301,10 +296,6 @@ def _aim_result(name: str, place: int, results: list[GroupResult[Sequence]]) -> 
     stages = [result.stages[place] for result in results]
     value, bound = sum(stage.value for stage in stages), sum(stage.bound for stage in stages)
     return AimResult(name, value, bound, value == bound, any(stage.conditional for stage in stages))
-
-
-def _no_aims(instance: Instance) -> tuple[AimResult, ...]:
-    return tuple(AimResult(name, None, None, False, False) for name in instance.aims)
 
 
 def _agree(verdict: Verdict, aims: tuple[AimResult, ...]) -> None:

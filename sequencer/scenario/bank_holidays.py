@@ -33,11 +33,8 @@ class BankHoliday:
 def bank_holidays(country: str, first: date, last: date) -> tuple[BankHoliday, ...]:
     """The bank holidays from one day to another that fall on Monday to Friday, in order.
 
-    Parameters
-    ----------
-    country
-        A country, or a part of one before or after it: ``France``, ``Canada, Ontario``; of the United Kingdom the part alone will
-        do: ``England``.
+    Of a country, or of a part of one before or after it (``France``; ``Canada, Ontario``); of the United Kingdom the part alone
+    will do (``England``).
 
     Raises
     ------

@@ -15,14 +15,9 @@ ONE_DAY = timedelta(days=1)
 
 @dataclass(frozen=True)
 class SchoolWeek:
-    """A Monday-to-Sunday week with at least one weekday of term that is not holiday.
+    """A Monday-to-Sunday week with at least one weekday of term that is not holiday; its Monday need not be a day of term.
 
-    Parameters
-    ----------
-    number, cycle
-        Counted from 1, the first of the term's own; weeks of the term before have lower numbers. The cycle that it belongs to.
-    monday
-        Its Monday, which need not be a day of term.
+    Its number counts from 1, the first of the term's own (those of the term before have lower ones); so does that of its cycle.
     """
 
     number: int

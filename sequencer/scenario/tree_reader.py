@@ -19,12 +19,8 @@ MAPPING, LIST, SCALAR, END = "mapping", "list", "scalar", "end"
 class Part(NamedTuple):
     """A scalar, the beginning of a mapping or a list, or the end of one; in a mapping every other part is a key.
 
-    Parameters
-    ----------
-    value, text
-        What a scalar means, ``UNREADABLE`` where that is nothing; and what it is as a key, None where it can be none.
-    wrong, remarks
-        Why the value cannot be used, if it cannot; what is wrong with how it is written, so that it is told but read.
+    A scalar means its value, ``UNREADABLE`` where that is nothing, and is its text as a key, None where it can be none.
+    ``wrong`` is why the value cannot be used, ``remarks`` what is wrong with how it is written, so that it is told but read.
     """
 
     kind: str

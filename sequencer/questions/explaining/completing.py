@@ -24,11 +24,9 @@ class Completion:
 
     Parameters
     ----------
-    answer
-        The best sequence that keeps every lesson given where it is; None where a lesson is given twice, or for a period in
-        which its class does not meet.
-    explanation
-        Where there is none: what keeps it from being completed, the dates and periods given among the statements.
+    answer, explanation
+        The best sequence that keeps every lesson given where it is, or what keeps it from being completed, the dates and periods
+        given among the statements; None where a lesson is given twice, or for a period in which its class does not meet.
     breaches
         Rules that the lessons break where they are given, whatever is placed beside them: with such it cannot be completed.
     """

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from itertools import product
 
 from sequencer.plan.sequence import Sequence
@@ -55,11 +55,9 @@ class Levels:
         weights: Mapping[str, int],
         search: Callable[[str], GroupSearch[Sequence]],
     ) -> None:
-        self._own = own
-        self.aims = aims
-        self._weights = weights
-        self._search = search
-        self._known: dict[str, GroupSearch[Sequence]] = {}
+        self._own, self.aims, self._weights = own, aims, weights
+        self._alone = cache(search)
+        """The search of a future alone."""
         self._held = dict.fromkeys(own, 0)
         self._leasts: dict[str, list[dict[tuple[int, ...], int]]] = {name: [] for name in own}
         """Future to what each of its parts comes to at least, aim by aim."""
@@ -175,12 +173,6 @@ class Levels:
                 mosts = {name: min(most, greatest) for name, most in mosts.items()}
             may_have = {name: before or mosts[name] > 0 for name, before in may_have.items()}
         return mosts
-
-    def _alone(self, name: str) -> GroupSearch[Sequence]:
-        """The search of a future alone."""
-        if name not in self._known:
-            self._known[name] = self._search(name)
-        return self._known[name]
 
     def leasts(
         self, name: str, place: int, lost: Mapping[str, Lost], held: Sequence, budget: Budget

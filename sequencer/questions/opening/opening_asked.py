@@ -20,12 +20,8 @@ UNTIL, WEIGHTS, CLOSE = "opening_until", "weights", "close"
 class OpeningsAsked:
     """The openings that are asked for, by the dates by which it may be known which future comes, in order of time.
 
-    Parameters
-    ----------
-    several
-        Whether they were given as a list, which is answered with a list.
-    weights
-        How much futures count, by their names; those of the what-ifs where None; the worst case counts where it is empty.
+    ``several`` where they were given as a list, which is answered with a list. The weights say how much futures count, by name:
+    those of the what-ifs where None; the worst case counts where there are none.
     """
 
     until: tuple[date, ...]

@@ -19,12 +19,7 @@ PATIENCE = 20.0
 
 
 class Cluster:
-    """Runs as many scenarios at once as the cluster has threads.
-
-    Parameters
-    ----------
-    address
-        Where its scheduler listens, such as ``tcp://10.0.0.5:8786``.
+    """Runs as many scenarios at once as the cluster has threads whose scheduler listens at an address (``tcp://10.0.0.5:8786``).
 
     Raises
     ------
