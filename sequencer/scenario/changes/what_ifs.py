@@ -9,56 +9,36 @@ from pydantic import Field
 
 from sequencer.errors import Problem, UnusableInput
 from sequencer.scenario.base_schema import BaseScenario
-from sequencer.scenario.changes.calendar_changes import (
-    AddClosure,
-    AddRemoteSpell,
-    AddRestrictedDay,
-    ChangeLeaving,
-    ChangeRemoteSpell,
-    GainPeriod,
-    LosePeriod,
-    RemoveClosure,
-    RemoveRemoteSpell,
-    RemoveRestrictedDay,
-)
-from sequencer.scenario.changes.lesson_changes import (
-    AddLesson,
-    ChangeLesson,
-    ChangePattern,
-    ChangeRequirement,
-    ChangeUnit,
-    LeaveOut,
-    MakeOptional,
-    MoveDates,
-)
+from sequencer.scenario.changes import calendar_changes as calendar
+from sequencer.scenario.changes import lesson_changes as lessons
+from sequencer.scenario.changes import rule_changes as rules
 from sequencer.scenario.changes.named_parts import NotThere
-from sequencer.scenario.changes.rule_changes import ChangeQuota, ChangeRules, ChangeShared, ChangeStrict, ChangeTeacher
 from sequencer.scenario.fields import Model, Text
 
 Change = Annotated[
-    AddClosure
-    | RemoveClosure
-    | AddRemoteSpell
-    | RemoveRemoteSpell
-    | ChangeRemoteSpell
-    | AddRestrictedDay
-    | RemoveRestrictedDay
-    | LosePeriod
-    | GainPeriod
-    | AddLesson
-    | LeaveOut
-    | MakeOptional
-    | MoveDates
-    | ChangeRequirement
-    | ChangeUnit
-    | ChangeLesson
-    | ChangeRules
-    | ChangeQuota
-    | ChangeTeacher
-    | ChangeShared
-    | ChangePattern
-    | ChangeLeaving
-    | ChangeStrict,
+    calendar.AddClosure
+    | calendar.RemoveClosure
+    | calendar.AddRemoteSpell
+    | calendar.RemoveRemoteSpell
+    | calendar.ChangeRemoteSpell
+    | calendar.AddRestrictedDay
+    | calendar.RemoveRestrictedDay
+    | calendar.LosePeriod
+    | calendar.GainPeriod
+    | lessons.AddLesson
+    | lessons.LeaveOut
+    | lessons.MakeOptional
+    | lessons.MoveDates
+    | lessons.ChangeRequirement
+    | lessons.ChangeUnit
+    | lessons.ChangeLesson
+    | rules.ChangeRules
+    | rules.ChangeQuota
+    | rules.ChangeTeacher
+    | rules.ChangeShared
+    | lessons.ChangePattern
+    | calendar.ChangeLeaving
+    | rules.ChangeStrict,
     Field(discriminator="change"),
 ]
 
