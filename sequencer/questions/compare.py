@@ -204,19 +204,10 @@ class _Comparing:
         shown = answer if others is None else others
         laid = Laid(shown.instance, shown.sequence) if shown.sequence is not None else None
         moved = shifts(beside, laid) if beside is not None and laid is not None else None
-        found = Future(
-            name,
-            changes,
-            answer,
-            why,
-            periods_changed(self.base.instance, answer.instance),
-            tuple(shift for shift in moved if shift.name[0] not in hopeless) if moved is not None else None,
-            not_placed(laid) if laid is not None else (),
-            carried(laid) if laid is not None else (),
-            quotas(laid) if laid is not None else (),
-            hopeless,
-            others,
-        )
+        moved = tuple(shift for shift in moved if shift.name[0] not in hopeless) if moved is not None else None
+        left_out, later, live = (not_placed(laid), carried(laid), quotas(laid)) if laid is not None else ((), (), ())
+        periods = periods_changed(self.base.instance, answer.instance)
+        found = Future(name, changes, answer, why, periods, moved, left_out, later, live, hopeless, others)
         _agree(found)
         if self._ready is not None:
             self._ready(found)

@@ -85,16 +85,8 @@ class _Said:
         ways = partial(once, self.scenario, ChangeUnit, unit=unit.id)
         if unit.in_order:
             path: Path = ("units", place, "in_order")
-            text = f"the new lessons of {title} are taught in the order listed"
-            yield Statement(
-                "in order",
-                (unit.id,),
-                path,
-                text,
-                (Edit(path, False),),
-                **_concerned(lessons),
-                ways=partial(ways, in_order=False),
-            )
+            text, free = f"the new lessons of {title} are taught in the order listed", partial(ways, in_order=False)
+            yield Statement("in order", (unit.id,), path, text, (Edit(path, False),), **_concerned(lessons), ways=free)
         for number, earlier in enumerate(unit.after):
             path = ("units", place, "after", number)
             others = [lesson for lesson in self.taken.get(earlier, ()) if lesson.kind == "teach"]

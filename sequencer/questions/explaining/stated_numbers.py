@@ -97,10 +97,8 @@ class StatedNumbers:
                 edit = Edit(("classes", owner.index, "rules", rule, field), None)
             else:
                 path, about = self.place_of(lesson, rule), (owner.id, own_key(lesson))
-                level, edit = (
-                    {"class_": about[0], "lesson": about[1]},
-                    Edit((*rules_path(self.scenario, lesson), rule, field), free),
-                )
+                level = {"class_": about[0], "lesson": about[1]}
+                edit = Edit((*rules_path(self.scenario, lesson), rule, field), free)
             said = number.stated_text(value, lesson=named((lesson,)) if lesson is not None else "")
             ways = partial(stepped, self.scenario, model, field, value, rule_number_to(rule, field, level))
             yield Statement(

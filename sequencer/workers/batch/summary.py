@@ -31,14 +31,8 @@ def summary_text(batch: Batch) -> str:
     rows = [("scenario", "result", "seconds", *named)]
     for outcome in batch.outcomes:
         seconds = "" if outcome.seconds is None else f"{outcome.seconds:.1f}"
-        rows.append(
-            (
-                outcome.name,
-                TOLD[outcome.ended],
-                seconds,
-                *(aim_cell(_aim(outcome, name)) for name in named),
-            )
-        )
+        cells = (aim_cell(_aim(outcome, name)) for name in named)
+        rows.append((outcome.name, TOLD[outcome.ended], seconds, *cells))
     lines = [*columns(rows, right=tuple(range(2, len(rows[0]))))] if batch.outcomes else []
     if any(not aim.proven and aim.value is not None for outcome in batch.outcomes for aim in outcome.aims):
         lines.append("Behind an aim that is not proven best stands its bound; those after it are settled for the value reached.")
