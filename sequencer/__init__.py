@@ -124,17 +124,15 @@ from sequencer.questions.opening.share import (
 from sequencer.questions.replan import Replanned, TradeOff, beside_before, replan, trade_off
 from sequencer.questions.solve import AimResult, Answer, RunFacts, SolveSettings, check, solve
 from sequencer.render import answers
-from sequencer.render.answers.assessments import assessments_json
+from sequencer.render.answers.base import verdict_json
 from sequencer.render.answers.checked import beside_json, completion_json
 from sequencer.render.answers.comparison import comparison_json, future_json
-from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
+from sequencer.render.answers.lists import assessments_json, coverage_json, preparation_json, starters_json
 from sequencer.render.answers.opening import opening_json, openings_json
 from sequencer.render.answers.outlined import outlines_json
 from sequencer.render.answers.plan import answer_json, slot_rows
-from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json
+from sequencer.render.answers.replan import notice_json, replanned_json, trade_off_json, week_json
 from sequencer.render.answers.scenarios import next_term_json, pasted_json, read_json, redated_json
-from sequencer.render.answers.verdict import verdict_json
-from sequencer.render.answers.week_answer import week_json
 from sequencer.render.answers.why import elsewhere_json, explanation_json
 from sequencer.render.calendar_events import sequence_calendar
 from sequencer.render.compared import comparison_text, future_line

@@ -80,16 +80,8 @@ def outline_sequence(
 ) -> Outlines:
     """Outline the lessons of a sequence that have parts and are still to come.
 
-    Parameters
-    ----------
-    lesson
-        Only this one: a class, a colon, and the lesson's title, id or unit/id.
-    minutes
-        Minutes of a period, instead of those stated: what if periods were shorter?
-    before
-        Parts of outlines made before: the exercises among them are to stay in lessons of the first 7 days.
-    on
-        The only date on which periods have these minutes.
+    Only the ``lesson`` named is told (a class, a colon, and its title, id or unit/id). Periods have ``minutes`` instead of those
+    stated, on that day alone where one is given. Exercises in outlines made ``before`` stay in lessons of the first 7 days.
 
     Raises
     ------

@@ -29,12 +29,7 @@ from sequencer.scenario.unit_schema import Lesson, Unit
 def insides(laid: Laid, minutes: int | None = None, on: date | None = None) -> list[Inside]:
     """The inside of every lesson of a sequence that has parts and is still to come, class by class in order of time.
 
-    Parameters
-    ----------
-    minutes
-        Minutes of a period, instead of those stated.
-    on
-        The only date on which periods have these minutes; every one where it is None.
+    Periods have ``minutes`` instead of those stated, on that day alone where one is given.
     """
     found = []
     for facts in laid.classes:

@@ -25,18 +25,9 @@ CLASS, TEACHER, COHORT = "class", "teacher", "cohort"
 def subscribed_calendar(
     scenario: Scenario, plan: Previous | None, kind: str, name: str, before: bytes | None, now: datetime
 ) -> bytes:
-    """The calendar of a class, a teacher or a cohort.
+    """The calendar of a class, a teacher or a cohort (the ``kind``), by name; of one that is not there any more all is cancelled.
 
-    Parameters
-    ----------
-    plan
-        The plan as it stands; None where nothing is planned.
-    kind, name
-        ``class``, ``teacher`` or ``cohort``, and which. Of one that is not there any more all is cancelled.
-    before
-        What was sent before; None where nothing was.
-    now
-        When it is written.
+    It shows the ``plan`` as it stands, where there is one, and brings what was sent ``before``, if anything was, up to date.
     """
     shown = Shown((), (name,), copy=True) if kind == TEACHER else Shown((name,), copy=True)
     shown = replace(shown, previous=before if before is not None and events_in(before) else None, now=now)

@@ -15,8 +15,7 @@ from sequencer.instance.build import build_instance
 from sequencer.plan.sequence import Laid
 from sequencer.questions.solve import Answer
 from sequencer.render import assessments_written, coverage_written, outlines_written, preparation_written, starters_written
-from sequencer.render.answers.assessments import assessments_json
-from sequencer.render.answers.lists import coverage_json, preparation_json, starters_json
+from sequencer.render.answers.lists import assessments_json, coverage_json, preparation_json, starters_json
 from sequencer.render.answers.outlined import outlines_json
 from sequencer.render.answers.plan import answer_json
 from sequencer.render.calendar_events import answer_calendar
@@ -37,18 +36,9 @@ from sequencer.scenario.schema import Scenario
 
 @dataclass(frozen=True)
 class Format:
-    """One form of an answer: how it is asked for, what it is over HTTP and in a few words, what makes it.
+    """One form of an answer: how it is asked for, what it is over HTTP and in a few words, what makes it, how its file ends.
 
-    Parameters
-    ----------
-    heeds
-        What it takes from ``Shown``: ``classes``, ``teachers``, ``previous``, ``opens``, ``copy``, ``weeks``, ``ids``.
-    needs_sequence
-        Whether there is nothing to write where there is no sequence.
-    is_text
-        Whether it is text, in UTF-8.
-    ending
-        The end of its file's name.
+    It ``heeds`` some fields of ``Shown``. Where it ``needs_sequence`` there is nothing to write without one; text is in UTF-8.
     """
 
     name: str

@@ -41,18 +41,8 @@ def assign_starters(
 ) -> tuple[Starters, ...]:
     """Assign the starters of an answer's sequence, class by class; none without a sequence.
 
-    Parameters
-    ----------
-    answer
-        What ``solve`` returned.
-    seconds
-        Time allowed for all classes together.
-    seed
-        Seed of the solver's choices.
-    stop
-        A signal by which another thread ends the search, keeping the best found so far.
-    each
-        Time allowed for each class.
+    So many ``seconds`` are allowed for all classes together, and ``each`` for one class; another thread may end the search by
+    the ``stop`` signal, which keeps the best found so far.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""What every answer model has, and the parts that several share: names of lessons, periods, aims."""
+"""What every answer model has, and the parts that several share: names of lessons, periods, aims, the referee's verdict."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from pydantic import (
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import Instance
 from sequencer.instance.plain_names import by_title
+from sequencer.questions.judge import Verdict
 from sequencer.scenario.changes.what_ifs import Change
 from sequencer.scenario.fields import Weekday
 from sequencer.scenario.schema import Scenario
@@ -208,3 +209,40 @@ class RunFactsJson(Json):
     version: str = Field(description="Version of this program.")
     solver: str = Field(description="Name and version of the solver.")
     seconds_allowed: OnServer = Field(description="What was asked for, or what this server allows if that is less.")
+
+
+class _OfRuleJson(Json):
+    rule: int = Field(description="Number of the rule in the README.")
+    name: str = Field(description="Name of the rule.")
+    classes: list[str] = Field(validation_alias="class_ids", description="The classes concerned.")
+    lessons: list[LessonNameJson] = Field(description="The lessons concerned.")
+
+
+class BreachJson(_OfRuleJson):
+    """A rule that a sequence breaks."""
+
+    periods: list[PeriodJson] = Field(validation_alias="slots", description="The periods concerned.")
+    message: Told = Field(description="What breaks the rule, in a sentence.")
+    past: bool = Field(description="Whether what was delivered, and today's date, leave nothing that could mend it.")
+
+
+class WishJson(_OfRuleJson):
+    """A rule marked as a preference, or a wish to be live or not, that a sequence does not grant."""
+
+    units: int = Field(description="By how much, in the rule's unit of violation.")
+    weight: int = Field(description="Weight of the wish: units times weight is what it adds to the aim `wishes`.")
+    message: Told = Field(description="What is not granted, in a sentence.")
+
+
+class VerdictJson(Json):
+    """The referee's judgement of a sequence."""
+
+    sound: bool = Field(description="Whether every rule holds that still can.")
+    breaches: list[BreachJson] = Field(description="Every rule broken, and where.")
+    wishes: list[WishJson] = Field(description="The wishes that are not granted.")
+    aims: dict[str, int] = Field(description="Every aim as the referee counts it.")
+
+
+def verdict_json(instance: Instance, verdict: Verdict) -> dict[str, Any]:
+    """Return a verdict as JSON."""
+    return VerdictJson.of(verdict, instance).data()

@@ -10,9 +10,8 @@ from pydantic import Field
 from sequencer.plan.sequence import Laid
 from sequencer.questions.explaining.completing import Completion
 from sequencer.questions.solve import Answer
-from sequencer.render.answers.base import Json
+from sequencer.render.answers.base import BreachJson, Json, VerdictJson
 from sequencer.render.answers.plan import PlacedLessonJson, placed_lessons
-from sequencer.render.answers.verdict import BreachJson, VerdictJson
 from sequencer.render.answers.why import ExplanationJson, explained
 from sequencer.words import INFEASIBLE
 

@@ -26,12 +26,12 @@ from sequencer.render.answers.base import (
     Status,
     Told,
     UnitLessonJson,
+    VerdictJson,
     With,
     in_unit,
     named,
     slot_parts,
 )
-from sequencer.render.answers.verdict import VerdictJson
 from sequencer.render.answers.why import ExplanationJson
 from sequencer.scenario.fields import Kind, Taught
 
