@@ -21,7 +21,6 @@ from sequencer.outlines.cut_question import (
     checked_in,
     least_load_minutes,
     left_to_next,
-    load_minutes,
     told_in,
 )
 from sequencer.outlines.first_cut import Lessons, as_many_as_stated, first_cut, parts_of
@@ -217,7 +216,7 @@ class CutModel:
 
     def load_minutes(self) -> Any:
         """The greatest load minutes of a lesson."""
-        weights = load_minutes(self.asked)
+        weights = self.asked.load_minutes
         greatest = self.model.new_int_var(least_load_minutes(self.asked, self.count), sum(weights), "")
         for s in self.every:
             self.model.add(greatest >= self._sum(s, weights))

@@ -74,8 +74,12 @@ class CutQuestion:
 
     def load(self, lessons: Sequence[Sequence[int]]) -> int:
         """The greatest load minutes of a lesson."""
-        weights = load_minutes(self)
-        return max(sum(weights[place] for place in held) for held in lessons)
+        return max(sum(self.load_minutes[place] for place in held) for held in lessons)
+
+    @cached_property
+    def load_minutes(self) -> list[int]:
+        """The load minutes of each part."""
+        return [part.most * part.load for part in self.parts]
 
     @property
     def stretches_around(self) -> int:
@@ -270,14 +274,9 @@ def fewest_by_arithmetic(minutes: Sequence[int], room: int) -> int:
     return best
 
 
-def load_minutes(asked: CutQuestion) -> list[int]:
-    """The load minutes of each part."""
-    return [part.most * part.load for part in asked.parts]
-
-
 def least_load_minutes(asked: CutQuestion, count: int) -> int:
     """At least so many load minutes has the heaviest of so many lessons."""
-    weights = load_minutes(asked)
+    weights = asked.load_minutes
     return max(math.ceil(sum(weights) / count), *(sum(weights[place] for place in held) for held in asked.blocks.held))
 
 

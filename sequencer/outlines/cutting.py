@@ -94,7 +94,9 @@ def _cut_unit(scenario: Scenario, unit: Unit, minutes: int) -> UnitCut:
         own.append(replace(facts, least=lasts, most=lasts, objectives=objectives, optional=False))
     around = [part for part in all_of_it.parts if part.where != MIDDLE]
     taken = sum((part.least if how.at_least_minutes else part.most) for part in around if not part.optional)
-    _require_each_fits(own, minutes - taken, minutes)
+    if longest := next((part for part in own if part.most > minutes - taken), None):
+        has = f"a lesson has {max(0, minutes - taken)} of {minutes} for its own parts"
+        raise CannotBeCut(f'cannot be cut: "{longest.title}" takes {count_text(longest.most, "minute")}, and {has}')
 
     @cache
     def outline_of(held: tuple[int, ...], later: frozenset[str]) -> bool:
@@ -137,13 +139,6 @@ def _cut_unit(scenario: Scenario, unit: Unit, minutes: int) -> UnitCut:
             "(cut: {may_split: all}), give lessons more minutes, or ease a rule of their inside (outline_rules)"
         )
     return UnitCut(tuple(_lessons(scenario, unit, own, found)), found)
-
-
-def _require_each_fits(own: list[PartFacts], room: int, minutes: int) -> None:
-    for part in own:
-        if part.most > room:
-            has = f"a lesson has {max(0, room)} of {minutes} for its own parts"
-            raise CannotBeCut(f'cannot be cut: "{part.title}" takes {count_text(part.most, "minute")}, and {has}')
 
 
 def _order(whole: Inside, own: list[PartFacts]) -> tuple[tuple[int, int], ...]:

@@ -150,16 +150,10 @@ class LaidOutline:
             left += [word for place in self.before.heavy_left for word in self.before.rows[place].objectives]
         return tuple(dict.fromkeys(left))
 
-    @cached_property
-    def first_after_opening(self) -> OutlineRow | None:
-        """What comes straight after the opening, before any closing part."""
-        first = next((row for row in self.rows if row.where != OPENING), None)
-        return first if first is not None and first.where == MIDDLE else None
-
     def takes_heavy(self, heavy: OutlineRow) -> bool:
         """Whether a check or an apply part on a heavy part of the lesson before comes straight after the opening."""
-        first = self.first_after_opening
-        if first is None or not first.answering:
+        first = next((row for row in self.rows if row.where != OPENING), None)
+        if first is None or first.where != MIDDLE or not first.answering:
             return False
         return not set(heavy.objectives).isdisjoint((*first.objectives, *first.received))
 

@@ -233,11 +233,7 @@ class PartPlaces:
 
     def follows(self, each: Element, other: Element) -> None:
         """One element comes after another one, where both are placed."""
-        if self.sure(other):
-            for p in self.positions:
-                if not never(self.by(each, p)):
-                    self.post(self.by(each, p) <= self.by(other, p - 1))
-            return
+        absent = 0 if self.sure(other) else 1 - self._present[other]
         for p in self.positions:
             if not never(self.by(each, p)):
-                self.post(self.by(each, p) <= self.by(other, p - 1) + 1 - self._present[other])
+                self.post(self.by(each, p) <= self.by(other, p - 1) + absent)
