@@ -135,7 +135,7 @@ event: begun
 data: {"stop": "/v1/searches/Xk3nQv0e7sTz1mPqLw9aBc2d"}
 
 event: progress
-data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04}
+data: {"aim": "even load", "classes": ["9B"], "value": 1, "bound": 0, "seconds": 0.04, "limits": [], "paying": []}
 
 : still searching
 

@@ -15,6 +15,7 @@ from starlette.types import Receive, Scope, Send
 from api.calls import Event, Told
 from api.errors import problem_of
 from api.media import EVENTS_TYPE
+from sequencer import PricesNow
 from sequencer.workers.pool import Allowance, Ending, Pool
 from sequencer.workers.refusals import ClientGone
 from sequencer.workers.serving import Job
@@ -32,6 +33,25 @@ class BegunEvent(BaseModel):
     stop: str = Field(description="Address at which DELETE stops the search, which then answers with the best it has.")
 
 
+class SharedLimitCost(BaseModel):
+    """What a limit that classes share costs now."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    text: str = Field(description="The limit, in words.")
+    price: float = Field(description="What a little more of it, one or an hour, would be worth at the prices of this round.")
+
+
+class ClassesPay(BaseModel):
+    """What classes that are planned as one pay beyond what they would by themselves."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    classes: list[str] = Field(description="The class, or parallel classes in step.")
+    value: int = Field(description="What they pay of the aim in the best so far.")
+    least: int = Field(description="What they would pay by themselves, at least.")
+
+
 class ProgressEvent(BaseModel):
     """What a search has reached on an aim, as data of a `progress` event."""
 
@@ -42,6 +62,10 @@ class ProgressEvent(BaseModel):
     value: int = Field(description="Best value so far.")
     bound: int = Field(description="No smaller value is possible, given what was reached on earlier aims.")
     seconds: float = Field(description="Since the search for these classes began.")
+    limits: list[SharedLimitCost] = Field(
+        description="Of classes planned under prices on what they share, the limits that cost most now; none otherwise."
+    )
+    paying: list[ClassesPay] = Field(description="Of the same, the classes that pay most beyond what they would by themselves.")
 
 
 class Searches:
@@ -138,12 +162,15 @@ class EventStream(Response):
 def _event_of(told: Told) -> bytes:
     if isinstance(told, Event):
         return _event(told.name, told.data)
+    prices = told.prices or PricesNow((), ())
     progress = ProgressEvent(
         aim=told.aim,
         classes=list(told.classes),
         value=told.value,
         bound=told.bound,
         seconds=round(told.seconds, 3),
+        limits=[SharedLimitCost(text=text, price=round(price, 3)) for text, price in prices.limits],
+        paying=[ClassesPay(classes=list(ids), value=value, least=least) for ids, value, least in prices.classes],
     )
     return _event("progress", _in_line(progress.model_dump()))
 

@@ -109,6 +109,7 @@ from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.untitled import export_models, untitled
 from sequencer.questions.judge import Breach, Verdict
+from sequencer.questions.more_worth import MoreWorth
 from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
 from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening
 from sequencer.questions.opening.opening_conflict import Clash, OpeningConflict, Wanted
@@ -169,7 +170,7 @@ from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
-from sequencer.solver.progress import Progress
+from sequencer.solver.progress import PricesNow, Progress
 from sequencer.solver.solver_calls import StopSignal
 
 __all__ = sorted({name for name, what in globals().items() if name[0] != "_" and not isinstance(what, type(sys))} | {"answers"})

@@ -255,15 +255,20 @@ class _ProgressLine:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._showing: tuple[str, tuple[str, ...]] | None = None
+        self._prices = ""
 
     def __call__(self, progress: Progress) -> None:
         with self._lock:
             about = (progress.aim, progress.classes)
             if self._showing is not None and self._showing != about:
                 tell([""])
+            self._prices = self._prices if self._showing == about else ""
             self._showing = about
+            if progress.prices is not None:
+                self._prices = progress.prices.text()
             classes = ", ".join(progress.classes)
-            tell_over(f"{classes}: {progress.aim}: best {progress.value}, bound {progress.bound}, {progress.seconds:.1f} s")
+            reached = f"best {progress.value}, bound {progress.bound}, {progress.seconds:.1f} s"
+            tell_over(f"{classes}: {progress.aim}: {reached}{self._prices}")
 
     def close(self) -> None:
         """End the last line."""

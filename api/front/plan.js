@@ -34,6 +34,14 @@ async function draw() {
   if (classes.includes(before)) byId("by").value = before;
   drawLessons();
   fill("aims-list", ...shown.aims.map((aim) => aimRow(aim.aim, aim, AIMS[aim.aim])));
+  fill("more-worth", ...(shown.more_worth ?? []).map((each) => el("li", {}, moreWorth(each))));
+}
+
+// What more of something that classes share would be worth at most.
+function moreWorth(each) {
+  const only = each.windows.length === 1 ? ` ${each.windows[0].where}` : "";
+  const alone = each.one_alone ? `, as long as no class by itself takes more than ${each.most}` : "";
+  return `${each.text}${only}: ${each.aim} could be less by ${each.at_most} at most${alone}.`;
 }
 
 const looked = (shown) => shown.aims.some((aim) => aim.bound !== null);

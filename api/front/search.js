@@ -34,6 +34,7 @@ async function watched(path, body) {
   told = new Map();
   byId("stop").disabled = false;
   show("search-aims-wide", false);
+  show("search-prices", false);
   openPanel("search");
   announce("Searching.");
   const ticking = clock(seconds());
@@ -93,10 +94,21 @@ function heard(progress) {
   );
   fill("search-aims", ...rows);
   show("search-aims-wide");
+  if (progress.limits.length || progress.paying.length) {
+    say("search-prices", pricesTold(progress));
+    show("search-prices");
+  }
   const now = performance.now();
   if (now - lastSaid < QUIET) return;
   lastSaid = now;
   announce(`${progress.aim}: ${progress.value}, not below ${progress.bound}.`);
+}
+
+// What shared rules cost most now, and which classes pay most for them.
+function pricesTold({ limits, paying }) {
+  const costs = limits.map((each) => each.text).join("; ");
+  const pay = paying.map((each) => `${each.classes.join(" and ")} (${each.value}, by itself ${each.least})`).join(", ");
+  return [costs ? `Costs most now: ${costs}.` : "", pay ? `Pay most for what is shared: ${pay}.` : ""].join(" ").trim();
 }
 
 // A row of a table of aims, with what stands beside its name: the value, what is proven of it, and how near that is.

@@ -24,6 +24,7 @@ from sequencer.questions.alternatives import (
     find_alternatives,
 )
 from sequencer.questions.judge import Verdict, judge
+from sequencer.questions.more_worth import MoreWorth, more_worth
 from sequencer.questions.plain_reasons import plain_reasons, unheard_density, unheard_wishes, unpractised
 from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
@@ -122,6 +123,8 @@ class Answer:
         How many lessons do not lie where they were to stay, which comes before every aim; None where none was to stay.
     planned
         Whether the sequence was handed in, so that nothing is known of what would be best.
+    more_worth
+        What more of something that classes share would be worth at most, where that was looked into.
     """
 
     instance: Instance
@@ -135,6 +138,7 @@ class Answer:
     further: Further | None = None
     disruption: AimResult | None = None
     planned: bool = False
+    more_worth: tuple[MoreWorth, ...] = ()
 
 
 def solve(
@@ -259,7 +263,10 @@ def solve(
     run = _run_facts(settings, began, building, cuts, calls.clocked or any(search.calls.clocked for search in searches))
     laid = Laid(instance, sequence)
     notes += laid_notes(laid)
-    return Answer(instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption)
+    worth = more_worth(result.stages[place] for place in range(len(names)) for result in results)
+    return Answer(
+        instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption, more_worth=worth
+    )  # fmt: skip
 
 
 def laid_notes(laid: Laid) -> tuple[str, ...]:

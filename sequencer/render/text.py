@@ -14,6 +14,7 @@ from sequencer.plan.outcomes import Outcome, practices, retrievals
 from sequencer.plan.sequence import Laid
 from sequencer.questions.alternatives import Alternative, Further
 from sequencer.questions.judge import Verdict
+from sequencer.questions.more_worth import MoreWorth
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.days_told import days_off
 from sequencer.render.document import columns, day_cell
@@ -37,6 +38,9 @@ _STOPPED = {
 _MOST_WISHES = 20
 """Wishes not granted that are listed as text."""
 
+_MOST_WORTH, _MOST_WINDOWS = 8, 3
+"""Things of which more would be worth something that are listed, and days or weeks of each."""
+
 
 def answer_text(answer: Answer, ids: bool = False) -> str:
     """An answer as text: a table per class, the aims with their bounds, the referee's verdict, notes; with ids where wanted."""
@@ -49,7 +53,7 @@ def answer_text(answer: Answer, ids: bool = False) -> str:
         lines += _left_for_later(laid)
     lines.append(AS_PLANNED if answer.planned else _STATUS[answer.status])
     if laid is not None:
-        lines += ["", *aims_table(answer.aims)]
+        lines += ["", *aims_table(answer.aims), *_more_worth(answer.more_worth)]
     if answer.verdict is not None:
         lines += ["", *verdict_text(answer.instance, answer.verdict, ids=True).splitlines()]
     lines += [f"Note: {note}" for note in answer.notes]
@@ -204,6 +208,20 @@ def aims_table(aims: Iterable[AimResult]) -> list[str]:
             said += ", given the values above"
         table.append((aim.aim, str(aim.value), "" if aim.bound is None else str(aim.bound), said))
     return columns(table, (1, 2), keep_empty=True)
+
+
+def _more_worth(worth: tuple[MoreWorth, ...]) -> list[str]:
+    """What more of something shared would be worth, for each aim in a line or a few."""
+    lines = ["What more of it would be worth at most, all else as it is and the aims before as they are:"] if worth else []
+    for each in worth[:_MOST_WORTH]:
+        windows = "; ".join(f"{where} alone: {at_most}" for where, at_most in each.windows[:_MOST_WINDOWS])
+        only = f" {each.windows[0][0]}" if len(each.windows) == 1 else ""
+        told = f"  {each.aim}: {each.text}{only}: at most {each.at_most} less"
+        told += f" ({windows}{'; …' if len(each.windows) > _MOST_WINDOWS else ''})" if len(each.windows) > 1 else ""
+        lines.append(told + (f", as long as no class by itself takes more than {each.most}" if each.one_alone else ""))
+    if len(worth) > _MOST_WORTH:
+        lines.append(f"And {len(worth) - _MOST_WORTH} more like it: --format json lists them.")
+    return lines
 
 
 def _alternatives(answer: Answer, further: Further) -> list[str]:

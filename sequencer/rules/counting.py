@@ -17,7 +17,7 @@ from sequencer.plan.sequence import Laid
 from sequencer.plan.spans import stretches, windows
 from sequencer.rules.base import Rule
 from sequencer.rules.verdict import Breach, Ungranted, outside, when
-from sequencer.words import LIVE
+from sequencer.words import LIVE, count_text
 
 STARTS, HELD, STARTS_LIVE, PREPARED, DUE = "starts", "held", "starts live", "prepared", "due"
 """What counts of a lesson: that it starts in one of the periods, each of them that it holds, that it starts there live, that it
@@ -145,6 +145,10 @@ class CountingRule(Rule):
     @abstractmethod
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
         """What is wrong with a value, in a sentence; ``asked`` says what is asked or wished."""
+
+    def holds(self, count: Count, value: int) -> str:
+        """That its periods hold so much of what it counts over several classes, in words."""
+        return f"{count.owner}: {count_text(value, count.what)} {count.where}"
 
     def counts(self, instance: Instance) -> tuple[Count, ...]:
         """Everything that it counts, worked out once."""

@@ -75,10 +75,13 @@ class PupilsWeekRule(CountingRule):
         return tuple(dict.fromkeys(instance.class_of(lesson).id for lesson in counted))
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
-        holds = f"{count.owner}: {count_text(value, count.what)}{' of homework due' if count.how == DUE else ''} {count.where}"
+        told = f"{self.holds(count, value)}, {asked}"
         if len(count.classes) == 1 and not count.fixed:
-            return f"{holds}, {asked}"
-        return f"{holds}, {asked}: {named(lessons)}" + (f", and {count.fixed} fixed elsewhere" if count.fixed else "")
+            return told
+        return f"{told}: {named(lessons)}" + (f", and {count.fixed} fixed elsewhere" if count.fixed else "")
+
+    def holds(self, count: Count, value: int) -> str:
+        return f"{count.owner}: {count_text(value, count.what)}{' of homework due' if count.how == DUE else ''} {count.where}"
 
     def cuts(self, instance: Instance) -> Iterator[str]:
         for count in self.counts(instance):

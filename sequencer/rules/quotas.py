@@ -32,7 +32,10 @@ class QuotaRule(CountingRule):
             )  # fmt: skip
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
-        return f"{count.owner}: {count_text(value, 'lesson')} live in {count.where}, {asked}"
+        return f"{self.holds(count, value)}, {asked}"
+
+    def holds(self, count: Count, value: int) -> str:
+        return f"{count.owner}: {count_text(value, 'lesson')} live{f' in {count.where}' if count.where else ''}"
 
     def cut_text(self, count: Count) -> str:
         least = f"at least {count.stated_least} live is cut to {count.least}"

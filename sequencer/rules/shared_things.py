@@ -10,6 +10,7 @@ from sequencer.instance.facts import Instance, LessonFacts
 from sequencer.plan.sequence import Laid
 from sequencer.rules.counting import HELD, Count, CountingRule
 from sequencer.rules.verdict import day_text, named
+from sequencer.words import count_text
 
 
 class SharedThingRule(CountingRule):
@@ -41,6 +42,9 @@ class SharedThingRule(CountingRule):
 
     def owners(self, instance: Instance, count: Count, counted: list[LessonFacts]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(instance.class_of(lesson).id for lesson in counted))
+
+    def holds(self, count: Count, value: int) -> str:
+        return f"{count.what} for {count_text(value, 'lesson')} {count.where}"
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
         owners = ", ".join(dict.fromkeys(count.about[lesson.class_index] for lesson in lessons))

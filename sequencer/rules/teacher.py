@@ -43,11 +43,15 @@ class TeacherRule(CountingRule):
         return tuple(dict.fromkeys(instance.class_of(lesson).id for lesson in counted))
 
     def says(self, count: Count, value: int, asked: str, lessons: list[LessonFacts]) -> str:
+        by_lessons = count.how == STARTS_LIVE or count.what == "dense lesson"
+        return f"{self.holds(count, value)}, {asked}" + (f": {named(lessons)}" if by_lessons else "")
+
+    def holds(self, count: Count, value: int) -> str:
         if count.how == STARTS_LIVE:
-            return f"{count.owner}: {count_text(value, 'lesson')} live {count.where}, {asked}: {named(lessons)}"
+            return f"{count.owner}: {count_text(value, 'lesson')} live {count.where}"
         if count.what == "dense lesson":
-            return f"{count.owner}: {count_text(value, 'dense lesson')} {count.where}, {asked}: {named(lessons)}"
-        return f"{count.owner}: {count_text(value, 'minute')} of {count.what} {count.where}, {asked}"
+            return f"{count.owner}: {count_text(value, 'dense lesson')} {count.where}"
+        return f"{count.owner}: {count_text(value, 'minute')} of {count.what} {count.where}"
 
     def couples(self, instance: Instance) -> Iterable[Iterable[int]]:
         return [teacher.classes for teacher in instance.teachers if teacher.limited]

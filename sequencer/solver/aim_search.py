@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Generic
 
 from sequencer.aims.base import Objective
@@ -12,7 +13,8 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.costs import cost
 from sequencer.solver.neighbourhoods import NearSearch
-from sequencer.solver.progress import Progress
+from sequencer.solver.progress import PricesNow, Progress
+from sequencer.solver.raised import RaisedLimit
 from sequencer.solver.solver_calls import Budget, StopSignal, share_of_next
 from sequencer.solver.sought import Held, Sought
 
@@ -58,10 +60,15 @@ class Periods(ABC, Generic[Held]):
 class PricedParts(ABC, Generic[Held]):
     """The parts of a group of classes under prices on what they share (``prices``).
 
-    ``clocked`` says whether the clock cut it short.
+    ``clocked`` says whether the clock cut it short, ``heard`` of every round's prices and bound.
     """
 
     clocked: bool
+    heard: Callable[[PricesNow, int], None] | None = None
+
+    @abstractmethod
+    def worth(self, place: int) -> tuple[RaisedLimit, ...]:
+        """What an aim comes to at least with more of what the parts share; nothing where no prices were asked for it."""
 
     @abstractmethod
     def learn(self, held: Held) -> None:
@@ -88,12 +95,13 @@ class PricedParts(ABC, Generic[Held]):
 
 @dataclass(frozen=True)
 class StageResult:
-    """One aim over one group of classes."""
+    """One aim over one group of classes; what is known of it if shared limits allowed more."""
 
     aim: str
     value: int
     bound: int
     conditional: bool
+    raised: tuple[RaisedLimit, ...] = ()
 
     @property
     def proven(self) -> bool:
@@ -149,6 +157,7 @@ class GroupSearch(NearSearch[Held]):
     def settle(self, budget: Budget, first: int = 0) -> GroupResult[Held]:
         """Every aim from one on in turn, those before it being held; the best sequence when the budget runs out."""
         bounds: list[int] = []
+        raised: list[tuple[RaisedLimit, ...]] = []
         aims = self.model.aims
         for place, aim in list(enumerate(aims))[first:]:
             bound = self.least(place, budget, len(aims) - place)
@@ -156,15 +165,16 @@ class GroupSearch(NearSearch[Held]):
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
             bounds.append(bound)
+            raised.append(self._prices.worth(place) if self._prices is not None else ())
             self.tell(aim.name, value, bound)
             self.hold(aim, value)
             if self.apart is not None:
                 self.apart.hold(place, value)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
-        for aim, bound in zip(aims[first:], bounds, strict=True):
+        for aim, bound, more in zip(aims[first:], bounds, raised, strict=True):
             conditional = any(not stage.proven for stage in stages)
-            stages.append(StageResult(aim.name, self.value(aim.name), bound, conditional))
+            stages.append(StageResult(aim.name, self.value(aim.name), bound, conditional, more))
         return GroupResult(self.held, tuple(stages))
 
     def least(self, place: int, budget: Budget, parts: int = 1) -> int:
@@ -193,6 +203,8 @@ class GroupSearch(NearSearch[Held]):
                 prices = self._priced() if self.value(aim.name) > bound else None
                 if prices is not None:
                     apart.no_less(place)
+                    if self.report is not None:
+                        prices.heard = partial(self._heard, aim.name, bound)
                     bound = max(bound, prices.bound(place, bound, self.value(aim.name), self._held_at, for_bounds))
             self.calls.clocked |= apart.clocked
             if aim.terms and bound > aim.floor:
@@ -204,6 +216,10 @@ class GroupSearch(NearSearch[Held]):
                 if self._few:
                     bound = self.from_below(aim, bound, own)
                 return bound
+
+    def _heard(self, aim: str, known: int, prices: PricesNow, bound: int) -> None:
+        value = self.value(aim)
+        self.tell(aim, value, min(max(known, bound), value), prices)
 
     @property
     def _few(self) -> bool:

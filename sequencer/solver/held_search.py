@@ -13,7 +13,7 @@ from ortools.sat.python import cp_model
 from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
 from sequencer.solver.costs import cost
-from sequencer.solver.progress import AimWatcher, Progress
+from sequencer.solver.progress import AimWatcher, PricesNow, Progress
 from sequencer.solver.solution import fix, hint_solution
 from sequencer.solver.solver_calls import FIRST_ALONE, LEAST_EFFORT, Budget, Calls, StopSignal
 from sequencer.solver.sought import Held, Movable, Sought
@@ -169,10 +169,10 @@ class HeldSearch(Generic[Held]):
         if aim is not None:
             self.tell(aim.name, self._values[aim.name], self.bound)
 
-    def tell(self, aim: str, value: int, bound: int) -> None:
+    def tell(self, aim: str, value: int, bound: int, prices: PricesNow | None = None) -> None:
         """Report what the search has reached, where anybody listens."""
         if self.report is not None:
-            self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self._started))
+            self.report(Progress(aim, self.classes, value, bound, time.monotonic() - self._started, prices))
 
     def _try_near(
         self,

@@ -10,6 +10,28 @@ from sequencer.solver.solver_calls import Watcher
 
 
 @dataclass(frozen=True)
+class PricesNow:
+    """What shared rules cost while classes are planned under prices.
+
+    Parameters
+    ----------
+    limits
+        The limits that cost most, in words, each with what a little more of it would be worth at these prices.
+    classes
+        Classes that pay most beyond what they would by themselves: their ids, what they pay, and what they need at least.
+    """
+
+    limits: tuple[tuple[str, float], ...]
+    classes: tuple[tuple[tuple[str, ...], int, int], ...]
+
+    def text(self) -> str:
+        """The limit that costs most, and the classes that pay most; nothing where none does."""
+        told = [f"; costs most: {limit}" for limit, _ in self.limits[:1]]
+        told += [f"; pays most: {' and '.join(ids)}, {value}, alone {least}" for ids, value, least in self.classes[:1]]
+        return "".join(told)
+
+
+@dataclass(frozen=True)
 class Progress:
     """What a solve has reached: an aim's best value and bound for some classes, seconds since the solve began."""
 
@@ -18,6 +40,7 @@ class Progress:
     value: int | None
     bound: int
     seconds: float
+    prices: PricesNow | None = None
 
 
 class AimWatcher(Watcher):

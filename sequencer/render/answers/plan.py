@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from sequencer.instance.facts import Instance
 from sequencer.plan.differences import skipped
@@ -142,6 +142,39 @@ class DriftJson(OfClassJson):
     lessons: int = Field(description="How many lessons it is behind the furthest class, of those that both have to have.")
 
 
+class WindowWorthJson(Json):
+    """A day, a week or a period in which more of something shared may help."""
+
+    where: str = Field(description="Which, in words.")
+    at_most: int = Field(description="By how much the aim could be less at most with more of it there alone.")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _paired(cls, value: Any) -> Any:
+        return dict(zip(("where", "at_most"), value, strict=True)) if isinstance(value, tuple) else value
+
+
+class MoreWorthJson(Json):
+    """By how much an aim could be less with more of something shared; proven to be no more, and no promise of so much.
+
+    Everything else stays as it is, and no aim before it becomes worse than it was held.
+    """
+
+    aim: str = Field(description="Name of the aim.")
+    rule: int = Field(description="Number of the rule that limits it.")
+    name: str = Field(description="Name of the rule.")
+    owner: str | None = Field(description="The teacher or cohort; null for a thing.")
+    text: str = Field(description="The raised limit beside the one that holds, in words.")
+    most: int = Field(description="What is allowed now.")
+    more: int = Field(description="By how much that is raised.")
+    at_most: int = Field(description="By how much the aim could be less at most if it is raised wherever it holds.")
+    windows: list[WindowWorthJson] = Field(description="Where raising it alone may help, dearest first.")
+    one_alone: bool = Field(
+        description="Whether that is proven only as long as no class by itself, nor parallel classes in step, takes more than is "
+        "allowed now."
+    )
+
+
 class AnswerJson(Json):
     """The answer to a scenario: proven best, best found, proof that no sequence exists, or none found in the time."""
 
@@ -165,6 +198,9 @@ class AnswerJson(Json):
     further: FurtherJson | None = Field(description="Null unless alternatives were asked for and there is a sequence.")
     explanation: ExplanationJson | None = Field(
         description="Where no sequence exists: the first conflict, and one change that helps."
+    )
+    more_worth: list[MoreWorthJson] = Field(
+        description="What more of something that classes share would be worth at most, where that was looked into."
     )
     run: RunFactsJson = Field(description="How it came about.")
 
@@ -195,6 +231,7 @@ def answer_parts(answer: Answer) -> dict[str, Any]:
         "alternatives": [_alternative(instance, each) for each in answer.alternatives],
         "further": answer.further,
         "explanation": None,
+        "more_worth": answer.more_worth,
         "run": answer.run,
     }
 

@@ -42,6 +42,16 @@ def knapsacks(shared: Shared) -> Iterator[tuple[SharedRow, Items]]:
             yield row, tuple((much, tuple(variables)) for (_, much), variables in items.items())
 
 
+def looser(row: SharedRow, items: Items, cut: SharedRow, more: int) -> int:
+    """By how much a cover of a row allows more where the row does: as many of its lessons as then fit, the smallest first."""
+    named = {variable for variable, _ in cut.terms}
+    room, fit = row.most + more, 0
+    for much in sorted(much for much, variables in items if named.issuperset(variables)):
+        room -= much
+        fit += room >= 0
+    return max(0, fit - cut.most)
+
+
 def broken_cover(row: SharedRow, items: Items, values: Mapping[int, float]) -> SharedRow | None:
     """The extended cover of a row that the relaxation breaks most, as a row; None where it breaks none."""
     weighed = [(sum(values.get(each, 0.0) for each in variables), much, variables) for much, variables in items]

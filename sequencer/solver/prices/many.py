@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 from random import Random
 
 from sequencer.aims import aim_values
@@ -17,7 +18,8 @@ from sequencer.solver.prices.few_together import FewTogether
 from sequencer.solver.prices.first_plan import FirstPlan, Plan
 from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.prices.shared_rules import sharing
-from sequencer.solver.progress import Progress
+from sequencer.solver.progress import PricesNow, Progress
+from sequencer.solver.raised import RaisedLimit
 from sequencer.solver.solver_calls import AT_ONCE, Budget, Calls, StopSignal, share_of_next
 
 SHARE_OF_FIRST = 0.4
@@ -84,6 +86,7 @@ class ManyClasses:
     def settle(self, budget: Budget) -> GroupResult[Sequence]:
         """Every aim in turn, those before it being held; the best plan when the budget runs out."""
         bounds: list[int] = []
+        raised: list[tuple[RaisedLimit, ...]] = []
         held: dict[str, int] = {}
         for place, aim in enumerate(self._aims):
             bound = self._least(place, held, budget, len(self._aims) - place)
@@ -91,14 +94,15 @@ class ManyClasses:
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the models prove at least {bound}, the referee counts {value}")
             bounds.append(bound)
+            raised.append(self._prices.worth(place))
             self._tell(place, bound)
             held[aim.name] = value
             self._apart.hold(place, value)
         self.calls.clocked |= self._apart.clocked or self._prices.clocked
         stages: list[StageResult] = []
-        for aim, bound in zip(self._aims, bounds, strict=True):
+        for aim, bound, more in zip(self._aims, bounds, raised, strict=True):
             conditional = any(not stage.proven for stage in stages)
-            stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional))
+            stages.append(StageResult(aim.name, self._values[aim.name], bound, conditional, more))
         if not all(stage.proven for stage in stages):
             by_clock = budget.ends <= time.monotonic() or self.calls.clocked
             self.calls.stopped_by = self._stop.by if self._stop.stopped else "time" if by_clock else "effort"
@@ -114,6 +118,8 @@ class ManyClasses:
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(bound, self._prices.alone(place, self._sequence(self._plan), for_bounds))
                 self._tell(place, bound)
+                if self._report is not None:
+                    self._prices.heard = partial(self._heard, place, bound)
                 bound = self._prices.bound(place, bound, self._values[name], held, for_bounds)
             self._tell(place, bound)
             most = {number: held[aim.name] for number, aim in enumerate(self._aims[:place])}
@@ -202,7 +208,10 @@ class ManyClasses:
         concerned = ({self._part_of[lessons[index].class_index] for index in breach.lessons} for breach in breaches)
         return [tuple(sorted(parts)) for parts in concerned if parts]
 
-    def _tell(self, place: int, bound: int) -> None:
+    def _heard(self, place: int, known: int, prices: PricesNow, bound: int) -> None:
+        self._tell(place, min(max(known, bound), self._values[self._aims[place].name]), prices)
+
+    def _tell(self, place: int, bound: int, prices: PricesNow | None = None) -> None:
         if self._report is not None:
             name = self._aims[place].name
-            self._report(Progress(name, self._ids, self._values[name], bound, time.monotonic() - self._started))
+            self._report(Progress(name, self._ids, self._values[name], bound, time.monotonic() - self._started, prices))

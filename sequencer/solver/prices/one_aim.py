@@ -73,6 +73,8 @@ class PricedAim:
         self._waiting = list(held)
         self._broken, self._cuts, self._learn = broken, cuts, learn
         self._penalty = PENALTIES[0]
+        self.proved: Callable[..., None] = lambda *_: None
+        """Is told what every round's prices of the rows prove, and the best so far, all in thousandths."""
         self.relaxed: Relaxed | None = None
         """What fractions of columns came to last."""
         self.asking = Asking(shared, parts, place)
@@ -99,6 +101,7 @@ class PricedAim:
             prices = np.round(SCALE * (weight * centre + (1 - weight) * relaxed.prices)).astype(np.int64)
             asked, fresh = self.ask(prices, budget, rounds >= FEW_ROUNDS)
             proven = best.take(self._master.rows, asked, fresh)
+            self.proved(self._master.rows, (asked.least, asked.prices), (proven, best.prices))
             known = max(known, -(-proven // SCALE))
             rounds += 1
             if rounds == FEW_ROUNDS:

@@ -28,18 +28,27 @@ class SharedRow:
         Variables with their coefficients.
     aim
         The place of an aim that is held: what the parts pay of it comes on top of the sum.
+    unit, rest
+        What its coefficients had in common, and what of the most was over when it was divided by that.
     """
 
     label: str
     terms: tuple[tuple[int, int], ...]
     most: int
     aim: int | None = None
+    unit: int = 1
+    rest: int = 0
 
     @staticmethod
     def of(label: str, terms: Terms, most: int) -> SharedRow:
         """The row, divided by what its coefficients have in common."""
         common = math.gcd(*terms.values())
-        return SharedRow(label, tuple((variable, much // common) for variable, much in terms.items()), most // common)
+        own = tuple((variable, much // common) for variable, much in terms.items())
+        return SharedRow(label, own, most // common, unit=common, rest=most % common)
+
+    def raised(self, more: int) -> int:
+        """How much more it allows where so much more is allowed of what was posted."""
+        return (self.rest + more) // self.unit
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import Prepared
 from sequencer.solver.prices.asking import Asking
 from sequencer.solver.prices.columns import Numbers, PartColumn
-from sequencer.solver.prices.covers import broken_cover, knapsacks
+from sequencer.solver.prices.covers import Items, broken_cover, knapsacks
 from sequencer.solver.prices.lazy_rows import NEAR, LazyRows
 from sequencer.solver.prices.master import Relaxed
 from sequencer.solver.prices.near import near
@@ -21,7 +21,12 @@ from sequencer.solver.prices.pricing import SCALE, PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.setting_up import set_up
 from sequencer.solver.prices.shared_names import SequenceSays
+from sequencer.solver.prices.worth import Worth, shared_limits
+from sequencer.solver.raised import RaisedLimit
 from sequencer.solver.solver_calls import Budget
+
+NOTHING = -(10**12)
+"""What is known of an aim that is no sum over parts before any price is asked."""
 
 
 class SharedPrices(PricedParts[Sequence]):
@@ -41,17 +46,22 @@ class SharedPrices(PricedParts[Sequence]):
         self._columns: list[PartColumn] = []
         self._known: dict[tuple[object, ...], PartColumn] = {}
         self._kept: dict[SharedRow, None] = {}
+        self._cuts: dict[SharedRow, tuple[SharedRow, Items]] = {}
+        self._limits = shared_limits(prepared.instance, apart.parts)
+        self._beside: Sequence | None = None
+        self._worth: tuple[int, Worth] | None = None
         self.aim: PricedAim | None = None
         self.clocked = False
 
     def learn(self, held: Sequence) -> None:
+        self._beside = held
         for part in self.parts:
             self._learn(part, part.model.own(held))
             self._learn(part, part.search.held)
 
     def alone(self, place: int, held: Sequence, budget: Budget) -> int:
         """What every part comes to at least on an aim by itself, posted in its model; all of it together."""
-        aim = self.shared.aims[place]
+        aim, self._beside = self.shared.aims[place], held
         if not aim.summed_by_parts:
             return aim.floor
         floors = [part.model.aims[place].floor for part in self.parts]
@@ -64,9 +74,15 @@ class SharedPrices(PricedParts[Sequence]):
                 self._learn(part, sequence)
         self._apart.bounded(place, leasts)
         self._apart.no_less(place)
+        return max(aim.floor, self._together(place))
+
+    def _together(self, place: int) -> int:
+        """What all parts come to at least by themselves, without prices."""
         bounds = self.shared.coupling.bounds
-        together = sum(min(much * end for end in bounds[variable]) for variable, much in aim.of_nobody.items())
-        return max(aim.floor, sum(leasts) + together)
+        together = sum(
+            min(much * end for end in bounds[variable]) for variable, much in self.shared.aims[place].of_nobody.items()
+        )
+        return sum(self._apart.bounds(place).values()) + together
 
     def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
         aims = self.shared.aims
@@ -78,7 +94,23 @@ class SharedPrices(PricedParts[Sequence]):
         self.aim = PricedAim(
             self.shared, self.parts, place, rows, columns, tuple(self._kept), self._take_broken, self._cut, self._learn
         )
+        least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
+        worth = Worth(self._limits, self._cuts, least)
+        self._worth = place, worth
+        self.aim.proved = lambda *proved: self._proved(worth, place, *proved)
         return self.aim.bound(known, value, budget)
+
+    def worth(self, place: int) -> tuple[RaisedLimit, ...]:
+        return self._worth[1].proven() if self._worth is not None and self._worth[0] == place else ()
+
+    def _proved(self, worth: Worth, place: int, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
+        for least, prices in proven:
+            worth.take(least, rows, prices)
+        if self.heard is not None and self._beside is not None:
+            name, pays = self.shared.aims[place].name, {}
+            for part, bound in zip(self.parts, self._apart.bounds(place).values(), strict=True):
+                pays[part.model.class_ids] = part.model.counts(part.model.own(self._beside))[name], bound
+            self.heard(worth.now(pays if self.shared.aims[place].summed_by_parts else {}), worth.bound)
 
     def chosen(self, budget: Budget) -> tuple[Sequence, tuple[int, ...]] | None:
         found = self.aim.chosen(budget) if self.aim is not None else None
@@ -125,8 +157,9 @@ class SharedPrices(PricedParts[Sequence]):
     def _cut(self, values: Numbers) -> list[SharedRow]:
         """Cover cuts that the relaxation breaks."""
         shares = {int(variable): float(values[variable]) for variable in np.flatnonzero(values > NEAR)}
-        cuts = (broken_cover(row, items, shares) for row, items in self._knapsacks)
-        return self._keep(cut for cut in cuts if cut is not None)
+        new = {cut: of for of in self._knapsacks if (cut := broken_cover(*of, shares)) is not None}
+        self._cuts.update(new)
+        return self._keep(new)
 
     def _keep(self, rows: Iterable[SharedRow]) -> list[SharedRow]:
         """Keep rows for the aims to come; those that are new."""
