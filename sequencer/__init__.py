@@ -170,6 +170,7 @@ from sequencer.scenario.record_schema import RecordEntry
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.written import scenario_data
 from sequencer.scenario.yaml_text import scenario_yaml
+from sequencer.solver.prices.elsewhere import PartAnswer, PartQuestion, PartsBuilt, Recipe
 from sequencer.solver.progress import PricesNow, Progress
 from sequencer.solver.solver_calls import StopSignal
 

@@ -40,6 +40,7 @@ from sequencer.solver.sought import SequenceSought
 from sequencer.words import DISRUPTION, FEASIBLE, INFEASIBLE, OPTIMAL, UNKNOWN
 
 if TYPE_CHECKING:
+    from sequencer.solver.prices.elsewhere import AskMany
     from sequencer.solver.prices.many import ManyClasses
 
 
@@ -149,6 +150,7 @@ def solve(
     standing: Standing | None = None,
     weights: MoveWeights | None = None,
     most_moved: int | None = None,
+    elsewhere: AskMany | None = None,
 ) -> Answer:
     """The best sequence for a scenario, aim by aim in the scenario's order.
 
@@ -165,6 +167,8 @@ def solve(
     most_moved
         How many lessons may lie elsewhere than where they are to stay; then the aims come first, and among sequences that are
         best on them as little moves as can be.
+    elsewhere
+        Asks classes that share rules elsewhere, as on other machines; the answer is the same.
 
     Raises
     ------
@@ -205,10 +209,10 @@ def solve(
                 apart = ClassesApart(
                     tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
                 )
-                prices = under_prices(prepared, apart)
+                prices = under_prices(prepared, apart, elsewhere)
             building += time.monotonic() - build_began
             if apart is not None and sum(len(instance.classes[each].lessons) for each in group) > MOST_TOGETHER:
-                many = many_classes(prepared, apart, build, settings.seed, stop, progress)
+                many = many_classes(prepared, apart, build, settings.seed, stop, progress, elsewhere)
                 if many.begin(budget) or many.impossible:
                     searches.append(many)
                     found = not many.impossible

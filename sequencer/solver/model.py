@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from itertools import pairwise
 from operator import attrgetter
 
@@ -53,11 +53,19 @@ class Prepared:
 
 @dataclass(frozen=True)
 class ClassesModel:
-    """A model ready to be solved, with its aims in the scenario's order; before them that nothing moves, where lessons stand."""
+    """A model ready to be solved, with its aims in the scenario's order; before them that nothing moves, where lessons stand.
+
+    ``size`` is the number of its variables and constraints as it was built.
+    """
 
     parts: Parts
     aims: tuple[Objective, ...]
     moved: LessonsMoved | None = None
+    size: tuple[int, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        proto = self.parts.posting.model.model_proto
+        object.__setattr__(self, "size", (len(proto.variables), len(proto.constraints)))
 
 
 def prepare(instance: Instance, ordered_twins: bool = True, deadline: Deadline = NO_DEADLINE) -> Prepared:

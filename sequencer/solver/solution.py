@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from ortools.sat.python import cp_model
 
 from sequencer.plan.sequence import Placement, Revisit, Sequence
@@ -92,8 +94,13 @@ def starts_in(parts: Parts, sequence: Sequence, free: frozenset[int]) -> list[tu
 
 def hint_solution(model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
     """Hand what the solver found to the next call as a hint."""
+    hint_numbers(model, solver.response_proto.solution)
+
+
+def hint_numbers(model: cp_model.CpModel, found: Collection[int]) -> None:
+    """Hand a number for each variable to the next call as a hint."""
     model.clear_hints()  # type: ignore[no-untyped-call]
     # All at once: one call for each number costs too much.
-    hints, found = model.proto.solution_hint, solver.response_proto.solution
+    hints = model.proto.solution_hint
     hints.vars.extend(range(len(found)))
     hints.values.extend(found)

@@ -171,6 +171,17 @@ def tune(solver: cp_model.CpSolver, workers: int, first: bool, relaxation: int =
         parameters.linearization_level = NONE if first else relaxation
 
 
+def solver_for(seed: int, workers: int, first: bool, relaxation: int, seconds: float, effort: float) -> cp_model.CpSolver:
+    """A solver within limits."""
+    solver = cp_model.CpSolver()
+    tune(solver, workers, first, relaxation)
+    solver.parameters.random_seed = seed
+    solver.parameters.max_time_in_seconds = seconds
+    if math.isfinite(effort):
+        solver.parameters.max_deterministic_time = effort
+    return solver
+
+
 class Calls:
     """Calls the solver within limits, and knows what cut a call short.
 
@@ -265,12 +276,7 @@ class Calls:
         seconds = ends - time.monotonic()
         if self.stop.stopped or seconds <= 0 or effort <= 0:
             return False, 0.0
-        solver = cp_model.CpSolver()
-        tune(solver, workers, first, relaxation)
-        solver.parameters.random_seed = self.seed
-        solver.parameters.max_time_in_seconds = seconds
-        if math.isfinite(effort):
-            solver.parameters.max_deterministic_time = effort
+        solver = solver_for(self.seed, workers, first, relaxation, seconds, effort)
         if watcher is not None:
             solver.best_bound_callback = watcher.on_bound
         with self.stop.watching(solver):

@@ -13,17 +13,20 @@ from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import StopSignal
 
 if TYPE_CHECKING:
+    from sequencer.solver.prices.elsewhere import AskMany
     from sequencer.solver.prices.many import ManyClasses
 
 
-def under_prices(prepared: Prepared, apart: ClassesApart[Sequence]) -> Callable[[], PricedParts[Sequence]]:
+def under_prices(
+    prepared: Prepared, apart: ClassesApart[Sequence], elsewhere: AskMany | None = None
+) -> Callable[[], PricedParts[Sequence]]:
     """What puts the parts of a group of classes under prices, once that is needed."""
 
     def begin() -> PricedParts[Sequence]:
         # Only here: they bring the linear solver, which takes a while to load.
         from sequencer.solver.prices.search import SharedPrices
 
-        return SharedPrices(prepared, apart)
+        return SharedPrices(prepared, apart, elsewhere)
 
     return begin
 
@@ -35,8 +38,9 @@ def many_classes(
     seed: int,
     stop: StopSignal,
     report: Callable[[Progress], None] | None = None,
+    elsewhere: AskMany | None = None,
 ) -> ManyClasses:
     """The search over classes that are too many for one model."""
     from sequencer.solver.prices.many import ManyClasses
 
-    return ManyClasses(prepared, apart, build, seed, stop, report)
+    return ManyClasses(prepared, apart, build, seed, stop, report, elsewhere)

@@ -11,7 +11,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from sequencer.solver.prices.columns import Shared
-from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
+from sequencer.solver.prices.elsewhere import AskMany
+from sequencer.solver.prices.pricing import SCALE, PricedQuestion, Priced, PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.solver_calls import AT_ONCE, Budget
@@ -65,6 +66,7 @@ class Asking:
         self._parts = parts
         self._aim = shared.aims[place]
         self._harder = 1.0
+        self._elsewhere = shared.elsewhere
         for part in parts:
             part.begin()
 
@@ -124,12 +126,34 @@ class Asking:
         effort: float,
         budget: Budget,
     ) -> tuple[Priced, ...]:
+        own = Budget(budget.ends, effort)
+
         def ask(part: PricedPart) -> Priced:
-            return part.cheapest(self._aim, prices[part.number], held, Budget(budget.ends, effort))
+            asked = part.ask(self._aim, prices[part.number], held)
+            return asked if isinstance(asked, Priced) else part.here(asked, own)
 
         # Those that took most go first, so that no thread is left alone with one of them.
         longest_first = sorted(parts, key=lambda part: -part.took)
-        with ThreadPoolExecutor(AT_ONCE) as threads:
-            found = dict(zip((part.number for part in longest_first), threads.map(ask, longest_first), strict=True))
+        if self._elsewhere is None:
+            with ThreadPoolExecutor(AT_ONCE) as threads:
+                answers = list(threads.map(ask, longest_first))
+        else:
+            asked = [(part, part.ask(self._aim, prices[part.number], held)) for part in longest_first]
+            answers = _from_elsewhere(self._elsewhere, asked, own)
+        found = dict(zip((part.number for part in longest_first), answers, strict=True))
         budget.effort -= sum(priced.effort for priced in found.values()) / AT_ONCE
         return tuple(found[part.number] for part in parts)
+
+
+def _from_elsewhere(elsewhere: AskMany, every: list[tuple[PricedPart, Priced | PricedQuestion]], budget: Budget) -> list[Priced]:
+    """What parts say that are asked elsewhere; what was lost there is asked here."""
+    questions = [part.to_send(asked, budget) for part, asked in every if isinstance(asked, PricedQuestion)]
+    answers = iter(zip(questions, elsewhere(questions), strict=True))
+    found = []
+    for part, asked in every:
+        if isinstance(asked, Priced):
+            found.append(asked)
+            continue
+        question, answer = next(answers)
+        found.append(part.here(asked, budget) if answer is None else part.from_elsewhere(asked, question, answer))
+    return found

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from sequencer.plan.sequence import Sequence
+from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.rows import Coupling, SharedRow
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.prices.shared_names import Said, SequenceSays
@@ -48,6 +49,8 @@ class Shared:
         The part of each variable; those that belong to nobody have none.
     count
         The number of variables.
+    elsewhere
+        Asks parts elsewhere; they are asked here where there is none.
     """
 
     coupling: Coupling
@@ -56,6 +59,7 @@ class Shared:
     part_of: dict[int, int]
     parts: int
     count: int
+    elsewhere: AskMany | None = None
     _of_parts: list[list[int]] = field(init=False)
     _place: dict[int, int] = field(init=False)
     _named: dict[Said, int] = field(init=False)

@@ -14,6 +14,7 @@ from sequencer.solver.aim_search import GroupResult, StageResult
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.prices.columns import PartColumn
+from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.few_together import FewTogether
 from sequencer.solver.prices.first_plan import FirstPlan, Plan
 from sequencer.solver.prices.search import SharedPrices
@@ -56,12 +57,13 @@ class ManyClasses:
         seed: int,
         stop: StopSignal,
         report: Callable[[Progress], None] | None = None,
+        elsewhere: AskMany | None = None,
     ) -> None:
         self._prepared, self._apart, self._report, self._stop = prepared, apart, report, stop
         self._started = time.monotonic()
         self.calls = Calls(seed, 1, stop)
         self._random = Random(seed)
-        self._prices = SharedPrices(prepared, apart)
+        self._prices = SharedPrices(prepared, apart, elsewhere)
         self._shared, self._parts = self._prices.shared, self._prices.parts
         self._classes = tuple(sorted(index for part in apart.parts for index in part))
         self._ids = tuple(prepared.instance.classes[index].id for index in self._classes)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections import deque
-from collections.abc import Mapping
-from dataclasses import dataclass
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
@@ -13,17 +14,15 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.posting import Literal, total
+from sequencer.solver.prices.elsewhere import LastSolutions, PartAnswer, PartQuestion, added
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.prices.shared_names import Said, literal_of
-from sequencer.solver.solution import hint_solution
-from sequencer.solver.solver_calls import HEAVY, LIGHT, Budget, Watcher
+from sequencer.solver.solution import hint_numbers
+from sequencer.solver.solver_calls import HEAVY, LIGHT, Budget
 from sequencer.solver.sought import SequenceSought
 
 SCALE = 1000
 """Prices are whole numbers of thousandths: then every bound is exact."""
-
-KEPT = 3
-"""So many of the last sequences that a search finds become columns."""
 
 LARGE = 150
 """A part whose aim has more terms than this is searched with a heavy relaxation."""
@@ -43,6 +42,16 @@ class Priced:
         """With what a later search found under the same prices."""
         sequences = (*self.sequences, *later.sequences)
         return Priced(max(self.least, later.least), sequences, self.effort + later.effort, later.whole)
+
+
+@dataclass(frozen=True)
+class PricedQuestion:
+    """What a part is asked: the prices, what is to be small, what that comes to at least, and how the solver goes about it."""
+
+    signature: object
+    terms: cp_model.LinearExpr
+    least: int
+    relaxation: int
 
 
 class PricedPart:
@@ -75,8 +84,8 @@ class PricedPart:
             self._literals[variable] = literal_of(self.model.model.parts, self._says[variable])
         return self._literals[variable]
 
-    def cheapest(self, aim: SharedAim, prices: Mapping[int, int], held: list[tuple[SharedAim, int]], budget: Budget) -> Priced:
-        """The part under prices of its own variables and of aims that are held, all in thousandths."""
+    def ask(self, aim: SharedAim, prices: Mapping[int, int], held: list[tuple[SharedAim, int]]) -> Priced | PricedQuestion:
+        """The part under prices of its own variables and of aims held, in thousandths: what is known, or what is to be asked."""
         asked = {variable: price for variable, price in prices.items() if price}
         signature = sorted(asked.items()), [(each.name, price) for each, price in held]
         if self._last is not None and self._last[0] == signature and self._last[1].whole:
@@ -85,32 +94,59 @@ class PricedPart:
         terms = [(variable, SCALE * weight) for variable, weight in own]
         terms += [(variable, price * weight) for each, price in held for variable, weight in each.of_parts[self.number]]
         terms += [(self.literal(variable), price) for variable, price in asked.items()]
-        model = self.model.solver_model
-        model.minimize(total(terms))
         # Without the solver's word: every term at its least.
         least = sum(min(much * end for end in _ends(variable)) for variable, much in terms)
-        found: list[Sequence] = []
-        seen, whole = _Seen(), False
+        return PricedQuestion(signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
+
+    def here(self, asked: PricedQuestion, budget: Budget) -> Priced:
+        """Answer a question."""
+        seen = LastSolutions()
+        priced = Priced(asked.least, (), 0.0, whole=False)
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
-            nonlocal least, whole
-            if status == cp_model.INFEASIBLE:
-                raise RefereeDisagrees("a class's own model has no sequence, but one is held")
-            bound = solver.best_objective_bound
-            if math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0):
-                least = max(least, math.ceil(bound - 1e-6))
-            if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                hint_solution(model, solver)
-                found.extend(self.model.found(each) for each in seen.last)
-            whole = status == cp_model.OPTIMAL
-            return whole
+            nonlocal priced
+            priced = self._taken(asked, status, solver.best_objective_bound, list(seen.last))
+            return priced.whole
 
-        relaxation = HEAVY if len(own) > LARGE else LIGHT
-        spent = self.search.calls.attempt(model, budget, take, relaxation, seen)
+        with self._made_small(asked) as model:
+            self.took = self.search.calls.attempt(model, budget, take, asked.relaxation, seen)
+        return replace(priced, effort=self.took)
+
+    def to_send(self, asked: PricedQuestion, budget: Budget) -> PartQuestion:
+        """The question, to be answered elsewhere."""
+        built, seconds = self.model.model.size, budget.ends - time.monotonic()
+        with self._made_small(asked) as model:
+            change = added(model, built)
+        calls = self.search.calls
+        return PartQuestion(self.model.class_indices, built, change, calls.seed, asked.relaxation, seconds, budget.effort)
+
+    def from_elsewhere(self, asked: PricedQuestion, question: PartQuestion, answer: PartAnswer) -> Priced:
+        """What an answer from elsewhere says."""
+        status = cp_model.CpSolverStatus(answer.status)
+        priced = self._taken(asked, status, answer.bound, answer.found())
+        self.search.calls.clocked |= not priced.whole and answer.effort < question.effort * 0.99
+        self.took = answer.effort
+        return replace(priced, effort=self.took)
+
+    @contextmanager
+    def _made_small(self, asked: PricedQuestion) -> Iterator[cp_model.CpModel]:
+        """Its model with what is asked as its objective for a while."""
+        model = self.model.solver_model
+        model.minimize(asked.terms)
+        yield model
         model.clear_objective()  # type: ignore[no-untyped-call]
-        self.took = spent
-        self._last = signature, Priced(least, (), 0.0, whole)
-        return Priced(least, tuple(found), spent, whole)
+
+    def _taken(self, asked: PricedQuestion, status: object, bound: float, solutions: list[list[int]]) -> Priced:
+        if status == cp_model.INFEASIBLE:
+            raise RefereeDisagrees("a class's own model has no sequence, but one is held")
+        least, found = asked.least, [_Numbers(each) for each in solutions]
+        if math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0):
+            least = max(least, math.ceil(bound - 1e-6))
+        if found:
+            hint_numbers(self.model.solver_model, solutions[-1])
+        whole = status == cp_model.OPTIMAL
+        self._last = asked.signature, Priced(least, (), 0.0, whole)
+        return Priced(least, tuple(self.model.found(each) for each in found), 0.0, whole)
 
 
 def _ends(variable: object) -> tuple[int, int]:
@@ -131,19 +167,3 @@ class _Numbers(cp_model.CpSolver):
     def boolean_value(self, literal: cp_model.LiteralT) -> bool:
         index = literal.index  # type: ignore[union-attr]
         return bool(self._numbers[index]) if index >= 0 else not self._numbers[-index - 1]
-
-
-class _Seen(Watcher):
-    """Keeps the last sequences that a search finds."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self._found: deque[list[int]] = deque(maxlen=KEPT)
-
-    def on_solution_callback(self) -> None:
-        self._found.append(list(self.response_proto.solution))
-
-    @property
-    def last(self) -> list[_Numbers]:
-        """The last of them, the best one last."""
-        return [_Numbers(numbers) for numbers in self._found]

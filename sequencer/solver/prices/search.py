@@ -13,6 +13,7 @@ from sequencer.solver.model import Prepared
 from sequencer.solver.prices.asking import Asking
 from sequencer.solver.prices.columns import Numbers, PartColumn
 from sequencer.solver.prices.covers import Items, broken_cover, knapsacks
+from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.lazy_rows import NEAR, LazyRows
 from sequencer.solver.prices.master import Relaxed
 from sequencer.solver.prices.near import near
@@ -36,11 +37,13 @@ class SharedPrices(PricedParts[Sequence]):
     ----------
     apart
         The searches of the parts.
+    elsewhere
+        Asks parts elsewhere.
     """
 
-    def __init__(self, prepared: Prepared, apart: ClassesApart[Sequence]) -> None:
+    def __init__(self, prepared: Prepared, apart: ClassesApart[Sequence], elsewhere: AskMany | None = None) -> None:
         self._apart = apart
-        self.shared, self.steps, self.parts = set_up(prepared, apart)
+        self.shared, self.steps, self.parts = set_up(prepared, apart, elsewhere)
         self._lazy = LazyRows(self.shared.coupling.rows)
         self._knapsacks = tuple(knapsacks(self.shared))
         self._columns: list[PartColumn] = []

@@ -6,6 +6,7 @@ from sequencer.plan.sequence import Sequence
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.prices.columns import Shared
+from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.kept_steps import KeptSteps
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import Ends, read_rows
@@ -15,7 +16,9 @@ from sequencer.solver.prices.shared_rules import SharedRules, shared_rules
 from sequencer.solver.sought import SequenceSought, Sought
 
 
-def set_up(prepared: Prepared, apart: ClassesApart[Sequence]) -> tuple[Shared, KeptSteps, tuple[PricedPart, ...]]:
+def set_up(
+    prepared: Prepared, apart: ClassesApart[Sequence], elsewhere: AskMany | None = None
+) -> tuple[Shared, KeptSteps, tuple[PricedPart, ...]]:
     """Read the rows off the rules that look at several classes, and share the aims out over the parts."""
     models = tuple(_model(search.model) for search in apart.searches)
     part_of_class = {index: part for part, classes in enumerate(apart.parts) for index in classes}
@@ -32,7 +35,7 @@ def set_up(prepared: Prepared, apart: ClassesApart[Sequence]) -> tuple[Shared, K
     in_rows = {variable for row in coupling.rows for variable, _ in row.terms}
     named = {variable: says[variable] for variable in sorted(in_rows & says.keys())}
     owned = {variable: part_of_class[_class_of(rules, each)] for variable, each in named.items()}
-    shared = Shared(coupling, aims, named, owned, len(models), len(proto.variables))
+    shared = Shared(coupling, aims, named, owned, len(models), len(proto.variables), elsewhere)
     lessons = {index: part for part, own in enumerate(models) for index in own.parts.variables.lessons}
     steps = tuple(link for link in prepared.steps if link.before in lessons and link.after in lessons)
     apart_steps = tuple(link for link in steps if lessons[link.before] != lessons[link.after])
