@@ -13,6 +13,7 @@ import threading
 import traceback
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from sequencer import (
@@ -65,7 +66,7 @@ from sequencer import (
     written,
 )
 from sequencer.cli.arguments import parser_of
-from sequencer.cli.batch import run_of_batch
+from sequencer.cli.batch import parts_elsewhere, run_of_batch
 from sequencer.cli.comparing import run_compare
 from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price
 from sequencer.cli.outline_command import run_outline
@@ -200,12 +201,15 @@ def _sequence(options: argparse.Namespace) -> int:
 def _answer(scenario: Scenario, options: argparse.Namespace, stop: StopSignal) -> Answer:
     """The plan handed in as it is, or the best sequence found in the time allowed."""
     if options.plan is not None:
-        if options.alternatives or options.loss or options.pins is not None:
-            raise UnusableSettings(["--plan shows a plan as it is: --alternatives, --loss and --pins cannot go with it"])
+        if options.alternatives or options.loss or options.pins is not None or options.cluster is not None:
+            told = "--alternatives, --loss, --pins and --cluster cannot go with it"
+            raise UnusableSettings([f"--plan shows a plan as it is: {told}"])
         return as_planned(scenario, sequence_in(scenario, options.plan))
     line = _ProgressLine() if errors_are_on_a_terminal() else None
     settings = SolveSettings(options.seconds, options.seed, alternatives=options.alternatives, loss=read_loss(options.loss))
-    answer = run_until_stopped(lambda: solve(scenario, settings, line, stop), stop, lambda: stop.holding)
+    with parts_elsewhere(options.cluster, scenario, stop) as elsewhere:
+        search = solve if elsewhere is None else partial(solve, elsewhere=elsewhere)
+        answer = run_until_stopped(lambda: search(scenario, settings, line, stop), stop, lambda: stop.holding)
     if line is not None:
         line.close()
     return answer

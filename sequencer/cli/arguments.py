@@ -104,6 +104,10 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     )
     _search_arguments(sequence, 30.0, "time allowed")
     sequence.add_argument(
+        "--cluster", metavar="ADDRESS",
+        help="share the search over classes that share rules with the workers of the Dask cluster whose scheduler listens there",
+    )  # fmt: skip
+    sequence.add_argument(
         "--alternatives", type=_whole("_alternatives", 0, MOST_ALTERNATIVES), default=0, metavar="N",
         help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
     )  # fmt: skip

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 
-from sequencer import UnusableSettings
+from sequencer import Recipe, Scenario, StopSignal, UnusableSettings
 from sequencer.cli.shared import write_form
 from sequencer.files.terminal import tell
 from sequencer.workers.batch.cluster import Cluster
@@ -21,6 +21,7 @@ from sequencer.workers.batch.results import Results
 from sequencer.workers.batch.run import Batch, Runner, run_batch
 from sequencer.workers.batch.solving import LocalProcesses
 from sequencer.workers.batch.summary import exit_code, summary_csv, summary_json, summary_text
+from sequencer.workers.parts_elsewhere import PartsElsewhere
 
 _FOLDER = "results"
 """Where results are kept unless stated, in the folder of scenarios."""
@@ -53,6 +54,19 @@ def _check_output(output: Path, folder: Path, results: Results, settings: BatchS
         lies_here = output.resolve().parent == each.resolve() if each.is_dir() else output.samefile(each)
         if lies_here and not isinstance(found(each, folder, settings), PassedOver):
             raise UnusableSettings([f"--output {output} is a scenario of the batch: name another file, so that it is not lost"])
+
+
+@contextmanager
+def parts_elsewhere(address: str | None, scenario: Scenario, stop: StopSignal) -> Iterator[PartsElsewhere | None]:
+    """What asks a scenario's classes over the cluster at an address; None where none is named."""
+    if address is None:
+        yield None
+        return
+    cluster = Cluster(address)
+    try:
+        yield PartsElsewhere(cluster.client, Recipe(scenario), stop)
+    finally:
+        cluster.close()
 
 
 def _runner(options: argparse.Namespace) -> Runner:

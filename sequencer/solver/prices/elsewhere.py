@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model_helper import CpModelProto
 
-from sequencer.errors import UnusableSettings
 from sequencer.instance.build import build_instance
 from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.scenario.schema import Scenario
@@ -129,11 +128,17 @@ class PartsBuilt:
         self._models: dict[tuple[int, ...], cp_model.CpModel] = {}
 
     def answer(self, question: PartQuestion) -> PartAnswer:
-        """Answer one question."""
+        """Answer one question.
+
+        Raises
+        ------
+        ValueError
+            When the model here is not the one that it was asked of.
+        """
         with self._lock:
             model = self._model(question.classes)
         if (len(model.model_proto.variables), len(model.model_proto.constraints)) != question.built:
-            raise UnusableSettings(["a part's model is another one here: install the same version everywhere"])
+            raise ValueError("the model of these classes is another one here")
         return answered(model, question)
 
     def _model(self, classes: tuple[int, ...]) -> cp_model.CpModel:
