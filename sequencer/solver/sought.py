@@ -112,22 +112,26 @@ class SequenceSought(Sought[Sequence]):
 
     def begins(self) -> Iterator[Trial[Sequence]]:
         """Where lessons are to stay: all as they stood; then those of classes free of which one cannot stay."""
-        moved, variables = self.model.moved, self.model.parts.variables
-        if moved is None:
+        if self.model.moved is None:
             return
-        stood, unsettled = [], set()
-        for index, each in variables.lessons.items():
-            if index not in moved.standing:
-                continue
-            slots = self.model.parts.instance.slots_for(each.lesson)
-            starts = [start for start in each.starts if (slots[start].date, slots[start].period) == moved.standing[index]]
-            stood += [Placement(index, start, IN_CLASS) for start in starts]
-            unsettled |= set() if starts else {each.lesson.class_index}
-        held = Sequence(tuple(stood))
+        held, unsettled = self.stood()
         self.hint(held)
         yield held, frozenset()
         if 0 < len(unsettled) < len(self.class_indices):
             yield held, self.movable(tuple(unsettled))
+
+    def stood(self) -> tuple[Sequence, set[int]]:
+        """All that can lie where it stood, and the classes of which something cannot; nothing where nothing is to stay."""
+        stood, unsettled = [], set()
+        standing = self.model.moved.standing if self.model.moved is not None else {}
+        for index, each in self.model.parts.variables.lessons.items():
+            if index not in standing:
+                continue
+            slots = self.model.parts.instance.slots_for(each.lesson)
+            starts = [start for start in each.starts if (slots[start].date, slots[start].period) == standing[index]]
+            stood += [Placement(index, start, IN_CLASS) for start in starts]
+            unsettled |= set() if starts else {each.lesson.class_index}
+        return Sequence(tuple(stood)), unsettled
 
     def in_time(self, held: Sequence) -> list[Movable]:
         lessons, days = self.model.parts.variables.lessons, self.model.parts.days

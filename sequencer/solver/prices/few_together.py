@@ -115,7 +115,8 @@ class FewTogether:
         for aim, value in most.items():
             question.hold(aim, value)
         question.make_small(place)
-        question.hint(joined(chosen[part].sequence for part in free if part in chosen))
+        begins = (chosen[part].sequence if part in chosen else self._parts[part].model.stood()[0] for part in free)
+        question.hint(joined(begins))
         found: list[Anew] = []
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:

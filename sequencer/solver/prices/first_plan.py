@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from random import Random
 
 from sequencer.plan.sequence import Sequence
@@ -52,18 +52,25 @@ class FirstPlan:
         self._random = Random(seed)
         self.impossible = False
 
-    def find(self, budget: Budget) -> Plan | None:
-        """A plan that breaks nothing; None where none is found, or where one part has none by itself."""
+    def find(self, budget: Budget, staying: Iterable[int] | None = None) -> Plan | None:
+        """A plan that breaks nothing; None where none is found, or where one part has none by itself.
+
+        Parameters
+        ----------
+        staying
+            Where lessons are to stay, which is the first aim: the parts, those first that can stay as they are.
+        """
         plan: Plan = {}
-        waiting = self._few.largest_first()
+        place = None if staying is None else 0
+        waiting = self._few.largest_first() if staying is None else [*staying]
         while waiting:
             several = self._side_by_side(waiting)
-            for free, found, _ in self._few.several(plan, several, None, {}, True, Budget(budget.ends, FIRST_ALONE)):
+            for free, found, _ in self._few.several(plan, several, place, {}, True, Budget(budget.ends, FIRST_ALONE)):
                 if found is None:
                     self.impossible = self._few.impossible
                     return None
                 plan |= self._learn(found.sequence, free)
-        return self.mend(plan, None, {}, budget)
+        return self.mend(plan, place, {}, budget)
 
     def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget) -> Plan | None:
         """A plan that breaks nothing, from one that does; None where none is found."""

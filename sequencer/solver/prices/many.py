@@ -78,7 +78,11 @@ class ManyClasses:
 
     def begin(self, budget: Budget) -> bool:
         """Look for a first plan; whether one is held."""
-        plan = self._first.find(budget.part(SHARE_OF_FIRST))
+        models, staying = [part.model for part in self._parts], None
+        if models[0].model.moved is not None:
+            # What cannot stay goes where the others leave room.
+            staying = sorted(range(len(models)), key=lambda part: models[part].aims[0].floor)
+        plan = self._first.find(budget.part(SHARE_OF_FIRST), staying)
         self.impossible = self._first.impossible
         if plan is None:
             return False
