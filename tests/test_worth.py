@@ -96,11 +96,11 @@ def test_a_cut_allows_as_many_lessons_as_fit_where_its_row_allows_more() -> None
 
 
 def test_nothing_gains_more_than_is_said() -> None:
-    assert _compared(range(2, 12)) >= 8
+    assert _compared(range(2, 9)) >= 4
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("first", range(12, 92, 20))
+@pytest.mark.parametrize("first", range(9, 89, 20))
 def test_nothing_gains_more_than_is_said_in_more_cases(first: int) -> None:
     assert _compared(range(first, first + 20)) > 10
 

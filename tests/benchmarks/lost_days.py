@@ -22,7 +22,7 @@ CASES = ("day", "teacher", "kit")
 
 
 def changed(data: Data, case: str) -> Data:
-    """The school after something has happened."""
+    """The school after something has happened; where a teacher is away the classes have set work, not in school."""
     found = copy.deepcopy(data)
     if case == "day":
         found["closures"].append({"name": "Snow", "on": _day(3, 1).isoformat()})
@@ -30,7 +30,7 @@ def changed(data: Data, case: str) -> Data:
         name = found["teachers"][0]["name"]
         taught = [each["id"] for each in found["classes"] if each["teacher"] == name]
         away = {"name": f"{name} is away", "first": _day(2, 0).isoformat(), "last": _day(3, 4).isoformat(), "classes": taught}
-        found["closures"].append(away)
+        found["remote_spells"].append(away | {"taught": "set work"})
     if case == "kit":
         for each in found["shared"]:
             each["capacity"] = max(1, each["capacity"] // 2)
