@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from sequencer.solver.prices.columns import Shared
 from sequencer.solver.prices.elsewhere import AskMany
-from sequencer.solver.prices.pricing import SCALE, PricedQuestion, Priced, PricedPart
+from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart, PricedQuestion
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.solver_calls import AT_ONCE, Budget
