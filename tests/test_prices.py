@@ -19,6 +19,8 @@ from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import build_model, prepare
+from sequencer.solver.prices.asking import Asking
+from sequencer.solver.prices.best_prices import BestPrices
 from sequencer.solver.prices.covers import broken_cover
 from sequencer.solver.prices.pricing import SCALE
 from sequencer.solver.prices.rows import SharedRow
@@ -99,6 +101,24 @@ def test_cuts_prove_what_fractions_of_lessons_hide() -> None:
     assert shared.bound(0) == (0, 6)
 
 
+def test_parts_that_share_no_price_keep_their_own_best() -> None:
+    """Two classes share one kit, two another: a price on the first Monday of one kit proves a week's wait, of each one, in turn."""
+    units = [{"id": name, "lessons": [teach("a", needs=f"kit {name}")]} for name in "gh"]
+    classes = [a_class(f"9{name}{number}", "Mon 1", name) for name in "gh" for number in range(2)]
+    kits = [{"name": f"kit {name}"} for name in "gh"]
+    shared = Shared(scenario(weeks=3, units=units, classes=classes, rules=QUIET, aims=["early finish"], shared=kits))
+    assert shared.search.begin(shared.budget)
+    asking, rows = Asking(shared.prices.shared, shared.prices.parts, 0), list(shared.rows)
+    best, proven = BestPrices(shared.prices.shared), []
+    for lot in ({0, 1}, {2, 3}, set()):
+        prices = [0] * len(rows)
+        for number in [number for number, row in enumerate(rows) if shared.prices.shared.parts_in(row) == lot][:1]:
+            prices[number] = SCALE
+        asked = asking.every(rows, prices, shared.budget)
+        proven.append((asked.least, best.take(rows, asked, set())))
+    assert proven == [(SCALE, SCALE), (SCALE, 2 * SCALE), (0, 2 * SCALE)]
+
+
 def test_no_choice_of_lessons_breaks_a_cut() -> None:
     rng = Random("covers")
     made = 0
@@ -140,9 +160,12 @@ def _in_rows(seeds: Iterable[int]) -> int:
             assert max(shared.bound(place)) <= value, told
             asked = shared.prices.aim
             assert asked is not None
+            best_prices = BestPrices(shared.prices.shared)
             for _ in range(3):
                 prices = np.array([rng.choice([0, rng.randint(0, 3 * SCALE)]) for _ in asked.rows], dtype=np.int64)
-                assert math.ceil(asked.ask(prices, shared.budget)[0].least / SCALE) <= value, told
+                answered, fresh = asked.ask(prices, shared.budget)
+                proven = best_prices.take(asked.rows, answered, fresh)
+                assert answered.least <= proven and math.ceil(proven / SCALE) <= value, told
             shared.search.least(place, shared.budget)
             assert shared.search.value(aim.name) == value, told
             shared.search.hold(aim, value)

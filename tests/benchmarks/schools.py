@@ -18,11 +18,11 @@ from tests.benchmarks.many_classes import DEPARTMENT, WEEKS, department
 from tests.benchmarks.measure import ROOT, memory
 from tests.builders import Data
 
-POSSIBLE = {6: (0, 2, 4, 10, 15), 12: (1, 2)}
+POSSIBLE = {6: (0, 2, 4, 10, 15), 12: (1, 2, 8, 10, 11, 12, 13, 16, 18, 21, 23, 28, 31, 32, 34)}
 """By weeks, seeds of departments; they come again in turn."""
 
-MORE_MARKING = 60
-"""Minutes by which the most marking a week of a department is raised: few departments drawn have a sequence without it."""
+MORE_MINUTES = {6: (60, 0), 12: (120, 120)}
+"""By weeks, minutes by which the most marking and preparation a week are raised: few departments drawn have a sequence without."""
 
 SIZES = (6, 20, 40, 100)
 
@@ -37,7 +37,8 @@ def school(departments: int, weeks: int = WEEKS, cohorts: bool = False) -> Data:
     for number in range(departments):
         drawn = _named(department(seeds[number % len(seeds)], weeks, Random("school")), f"D{number + 1}")
         for teacher in drawn["teachers"]:
-            teacher["marking_a_week"] += MORE_MARKING
+            for kind, more in zip(("marking_a_week", "preparation_a_week"), MORE_MINUTES[weeks], strict=True):
+                teacher[kind] += more
         if not found:
             found = drawn
             found["shared"] = [{"name": each["name"], "capacity": 2 * departments} for each in drawn["shared"]]
@@ -50,7 +51,7 @@ def school(departments: int, weeks: int = WEEKS, cohorts: bool = False) -> Data:
             for band in DEPARTMENT
             for place, half in enumerate(HALVES)
         ]
-        found["rules"]["pupils_week"] = {"assessments_a_day": 2, "assessments_a_week": 8}
+        found["rules"]["pupils_week"] = {"assessments_a_day": 3, "assessments_a_week": 10}
     return found
 
 

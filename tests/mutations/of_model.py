@@ -518,15 +518,30 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/solver/prices/asking.py",
         (
             "prices, what rows allow",
-            "least -= price * row.most",
-            "least += price * row.most",
+            "sum(leasts.values()) - allowed",
+            "sum(leasts.values())",
             "test_prices.py::test_no_bound_is_above_exhaustive_search",
         ),
         (
             "prices, what belongs to nobody",
-            "least += min(much * end for end in self._shared.coupling.bounds[variable])",
-            "least += max(much * end for end in self._shared.coupling.bounds[variable])",
+            "min(of_nobody.get(variable, 0) * end for end in ends)",
+            "max(of_nobody.get(variable, 0) * end for end in ends)",
             "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/best_prices.py",
+        (
+            "prices, what ties parts",
+            "if of[other] is not lot:",
+            "if False:",
+            "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+        (
+            "prices, what lots keep",
+            "least -= min(0, gained)",
+            "least -= 0",
+            "test_prices.py::test_parts_that_share_no_price_keep_their_own_best",
         ),
     ),
     *group(
