@@ -102,7 +102,7 @@ def test_cuts_prove_what_fractions_of_lessons_hide() -> None:
 
 
 def test_parts_that_share_no_price_keep_their_own_best() -> None:
-    """Two classes share one kit, two another: a price on the first Monday of one kit proves a week's wait, of each one, in turn."""
+    """Two classes share one kit, two another: a price on the first Monday of one kit proves a week's wait, of each in turn."""
     units = [{"id": name, "lessons": [teach("a", needs=f"kit {name}")]} for name in "gh"]
     classes = [a_class(f"9{name}{number}", "Mon 1", name) for name in "gh" for number in range(2)]
     kits = [{"name": f"kit {name}"} for name in "gh"]

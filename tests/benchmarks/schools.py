@@ -22,7 +22,7 @@ POSSIBLE = {6: (0, 2, 4, 10, 15), 12: (1, 2, 8, 10, 11, 12, 13, 16, 18, 21, 23, 
 """By weeks, seeds of departments; they come again in turn."""
 
 MORE_MINUTES = {6: (60, 0), 12: (120, 120)}
-"""By weeks, minutes by which the most marking and preparation a week are raised: few departments drawn have a sequence without."""
+"""By weeks, minutes by which the most marking and preparation a week are raised; few departments drawn go without."""
 
 SIZES = (6, 20, 40, 100)
 
