@@ -23,23 +23,23 @@ from sequencer.scenario.references.entries import Finding
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.school_weeks import Calendar, school_calendar
 
-_KEPT = (
-    "periods",
-    "adjacent_periods",
-    "time_zone",
-    "loads",
-    "shared",
-    "teachers",
-    "cohorts",
-    "rules",
-    "strict",
-    "aims",
-    "disruption",
-    "openings",
-    "specifications",
-    "patterns",
+_OF_ONE_TERM = frozenset(
+    (
+        "format",
+        "title",
+        "term",
+        "holidays",
+        "closures",
+        "remote_spells",
+        "restricted_days",
+        "today",
+        "record",
+        "units",
+        "classes",
+        "what_ifs",
+    )
 )
-"""Keys of a scenario that hold in every term."""
+"""Keys of a scenario that are made anew for a term; all others hold in every term."""
 
 LONGEST_TERM = 400
 """Days; the language allows no more between two dates that it counts."""
@@ -94,7 +94,7 @@ def next_term(scenario: Scenario, sequence: Sequence, first: date, last: date) -
 
     kept = Kept(scenario, standings, dates.tail)
     stated = scenario.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-    data |= {key: stated[key] for key in _KEPT if key in stated}
+    data |= {key: value for key, value in stated.items() if key not in _OF_ONE_TERM}
     _drop_spans(data.get("rules", {}), first, misfits)
     data["today"] = first.isoformat()
     units = units_data(scenario, laid, kept, first, misfits)

@@ -44,6 +44,15 @@ def test_a_retrieval_carried_over_is_met_and_one_that_was_met_is_not_asked_for_a
     assert answer_json(answer)["carried_over"] == answer_json(answer)["late"] == []
 
 
+def test_what_is_said_of_the_inside_of_lessons_holds_in_every_term() -> None:
+    usual = {"id": "usual", "opening": [{"title": "Register", "kind": "settle", "minutes": {"least": 3, "most": 3}}]}
+    said = {"lesson_minutes": 50, "change_over": 4, "margin": 2, "usual_outlines": [usual], "repair_costs": {"leave_out": 7}}
+    stated = scenario([teach("x"), teach("y")], unit={"outline": "usual"}, per_week=EVERY_DAY, rules=QUIET, **said)
+    kept = new(rolled(stated, row("x", "1 Mon 1")))
+    assert {key: kept[key] for key in said} == said
+    assert [unit.get("outline") for unit in kept["units"]] == ["usual"]
+
+
 def test_what_a_teacher_sees_are_the_weeks_of_the_new_term() -> None:
     """Week 1 is that of its first day. What was taught before it still counts, and stands in the record and in JSON alone."""
     answer = solved(filled(rolled(LISTED, *LISTED_ROWS), assessment("test"), teach("z")))
