@@ -11,7 +11,7 @@ NAMED = set(re.findall(r"`((?:\w+/)*\w+\.py)`", LIST))
 
 SOURCE = re.compile(
     r"RFC \d{4}|ISO 8601|WCAG|CSPLib|OEIS|SI 1999/3181|(?:19|20)\d\d, Psychological"
-    r"|^(?:from|import) (?:scipy|jsonschema|openapi_spec_validator|vobject|icalendar|dateutil|openpyxl|distributed)\b"
+    r"|^(?:from|import) (?:highspy|jsonschema|openapi_spec_validator|vobject|icalendar|dateutil|openpyxl|distributed)\b"
     r"|^(?:from|import) (?:holidays|govuk_bank_holidays)\b",
     re.MULTILINE,
 )

@@ -1,4 +1,4 @@
-"""Variables and linear rows of an integer programme, and the call to HiGHS through SciPy."""
+"""Variables and linear rows of an integer programme, and the call to HiGHS."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 
-import numpy
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array
+import highspy
 
 Expression = dict[int, float]
 """Coefficient of each variable; the constant term stands under -1."""
@@ -69,26 +67,22 @@ class Rows:
         """The least value of the expression; None when the rows cannot hold."""
         if not self.upper:
             self.variable()
-        costs = numpy.zeros(len(self.upper))
-        for variable, coefficient in expression.items():
-            if variable >= 0:
-                costs[variable] = coefficient
-        entries = [(r, v, c) for r, (row, _, _) in enumerate(self.rows) for v, c in row.items() if v >= 0]
-        where = ([entry[0] for entry in entries], [entry[1] for entry in entries])
-        matrix = csr_array(([entry[2] for entry in entries], where), shape=(len(self.rows), len(self.upper)))
-        lower, upper = ([row[n] for row in self.rows] for n in (1, 2))
+        solver = highspy.Highs()
         # Without presolve: that of HiGHS 1.12 called rows infeasible that are not (chains 246) and missed better values (1080).
-        result = milp(
-            costs,
-            integrality=numpy.ones(len(self.upper)),
-            bounds=Bounds(0, numpy.array(self.upper)),
-            constraints=LinearConstraint(matrix, lower, upper),
-            options={"time_limit": seconds, "mip_rel_gap": 0, "presolve": False},
-        )
-        if result.status == 2:
+        for option, stated in (("output_flag", False), ("time_limit", seconds), ("mip_rel_gap", 0.0), ("presolve", "off")):
+            solver.setOptionValue(option, stated)
+        for variable, upper in enumerate(self.upper):
+            solver.addCol(expression.get(variable, 0), 0, upper, 0, [], [])
+            solver.changeColIntegrality(variable, highspy.HighsVarType.kInteger)
+        for row, lower, upper in self.rows:
+            terms = {variable: coefficient for variable, coefficient in row.items() if variable >= 0}
+            solver.addRow(lower, upper, len(terms), list(terms), list(terms.values()))
+        solver.run()
+        status = solver.getModelStatus()
+        if status == highspy.HighsModelStatus.kInfeasible:
             return None
-        if result.status != 0:
-            raise TimeoutError(f"HiGHS stopped with: {result.message}")
-        value = result.fun + expression.get(-1, 0)
+        if status != highspy.HighsModelStatus.kOptimal:
+            raise TimeoutError(f"HiGHS stopped with: {solver.modelStatusToString(status)}")
+        value = solver.getInfo().objective_function_value + expression.get(-1, 0)
         assert abs(value - round(value)) < 1e-4, f"{value} is no whole number"
         return round(value)

@@ -18,6 +18,7 @@ from sequencer.outlines.cut_model import CutFound
 from sequencer.outlines.cutting import CannotBeCut, UnitCut, cut_unit
 from sequencer.scenario.guards import with_tuples
 from sequencer.scenario.schema import Scenario
+from tests.crosscheck.rows import Rows, total
 from tests.outlines.exhaustive import Tiny, best
 from tests.outlines.made import part, sixty_parts, unit_data
 
@@ -243,63 +244,43 @@ def test_two_hundred_cuts_are_what_trying_everything_finds() -> None:
 
 def _highs(content: list[Data], minutes: int, split: bool) -> tuple[int, int, int] | None:
     """The same by HiGHS, where no rule looks inside a lesson: parts to lessons, lessons in use first."""
-    np = pytest.importorskip("numpy")
-    optimize = pytest.importorskip("scipy.optimize")
     n = len(content)
-    objectives = sorted({word for each in content for word in each["objectives"]})
-    x = {(i, s): i * n + s for i in range(n) for s in range(n)}
-    used = {s: n * n + s for s in range(n)}
-    apart = {word: n * n + n + place for place, word in enumerate(objectives)}
-    size = n * n + n + len(objectives) + 1
-    greatest = size - 1
-    rows: list[Any] = []
-    low: list[float] = []
-    high: list[float] = []
-
-    def say(terms: dict[int, float], least: float, most: float) -> None:
-        row = np.zeros(size)
-        for place, weight in terms.items():
-            row[place] += weight
-        rows.append(row)
-        low.append(least)
-        high.append(most)
-
+    rows = Rows()
+    x = {(i, s): rows.variable() for i in range(n) for s in range(n)}
+    used = [rows.variable() for _ in range(n)]
+    apart = {word: rows.variable() for word in sorted({word for each in content for word in each["objectives"]})}
     takes = [each["minutes"] for each in content]
     loads = [each["minutes"] * each.get("load", 2) for each in content]
+    greatest = rows.variable(sum(loads))
     for i in range(n):
-        say({x[i, s]: 1 for s in range(n)}, 1, 1)
+        rows.at_most(total(x[i, s] for s in range(n)), 1)
+        rows.at_least(total(x[i, s] for s in range(n)), 1)
     for s in range(n):
-        say({**{x[i, s]: takes[i] for i in range(n)}, used[s]: -minutes}, -np.inf, 0)
-        say({**{x[i, s]: -1 for i in range(n)}, used[s]: 1}, -np.inf, 0)
-        say({**{x[i, s]: loads[i] for i in range(n)}, greatest: -1}, -np.inf, 0)
+        rows.at_most({**{x[i, s]: takes[i] for i in range(n)}, used[s]: -minutes}, 0)
+        rows.at_most({**{x[i, s]: -1 for i in range(n)}, used[s]: 1}, 0)
+        rows.at_most({**{x[i, s]: loads[i] for i in range(n)}, greatest: -1}, 0)
         if s:
-            say({used[s]: 1, used[s - 1]: -1}, -np.inf, 0)
+            rows.at_most({used[s]: 1, used[s - 1]: -1}, 0)
     place_of = {each["id"]: place for place, each in enumerate(content)}
     pairs = [(place_of[name], i) for i, each in enumerate(content) for name in each.get("after", [])]
     new = [i for i, each in enumerate(content) if each["kind"] in ("explain", "model")]
     pairs += list(pairwise(new))
-    for word in objectives:
+    for word, split_over in apart.items():
         those = [i for i, each in enumerate(content) if each["objectives"] == [word] and each["kind"] != "other"]
         for i in those[1:]:
             for s in range(n):
-                say({x[i, s]: 1, x[those[0], s]: -1, apart[word]: -1}, -np.inf, 0)
+                rows.at_most({x[i, s]: 1, x[those[0], s]: -1, split_over: -1}, 0)
         if not split:
-            say({apart[word]: 1}, 0, 0)
+            rows.at_most({split_over: 1}, 0)
     for one, other in pairs:
-        say({**{x[one, s]: s for s in range(n)}, **{x[other, s]: -s for s in range(n)}}, -np.inf, 0)
-    values = []
-    for cost in ([used[s] for s in range(n)], [*apart.values()], [greatest]):
-        weights = np.zeros(size)
-        weights[cost] = 1
-        whole = np.ones(size)
-        bounds = optimize.Bounds(np.zeros(size), np.append(np.ones(size - 1), np.inf))
-        found = optimize.milp(
-            weights, constraints=optimize.LinearConstraint(np.array(rows), low, high), integrality=whole, bounds=bounds
-        )
-        if not found.success:
+        rows.at_most({**{x[one, s]: s for s in range(n)}, **{x[other, s]: -s for s in range(n)}}, 0)
+    values: list[int] = []
+    for aim in (total(used), total(apart.values()), total([greatest])):
+        value = rows.minimum(aim, 60)
+        if value is None:
             return None
-        values.append(round(found.fun))
-        say(dict.fromkeys(cost, 1), -np.inf, values[-1] + 1e-6)
+        values.append(value)
+        rows.at_most(aim, value)
     return values[0], values[1], values[2]
 
 
