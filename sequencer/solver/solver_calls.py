@@ -239,7 +239,8 @@ class Calls:
     ) -> float:
         """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
         finished, spent = self._call(model, 1, budget.ends, budget.effort, take, False, watcher, relaxation)
-        self.clocked |= not finished and (spent < budget.effort * 0.99 or self.stop.stopped)
+        if not finished and (spent < budget.effort * 0.99 or self.stop.stopped):
+            self.clocked = True
         return spent
 
     def refuted(self, model: cp_model.CpModel, budget: Budget) -> bool:

@@ -9,7 +9,9 @@ from __future__ import annotations
 import hashlib
 import pickle
 import threading
+import time
 from collections.abc import Sequence as Ordered
+from dataclasses import replace
 from typing import Any
 
 from sequencer import PartAnswer, PartQuestion, PartsBuilt, Recipe, StopSignal
@@ -37,31 +39,41 @@ class PartsElsewhere:
         self._recipe = client.submit(_as_it_is, packed, key=f"sequencer-{hashlib.sha256(packed).hexdigest()}")
         self._took: dict[tuple[int, ...], float] = {}
         self.answers: list[PartAnswer] = []
-        """All answers so far, in order of their questions."""
+        """All answers so far, in order of their questions, without their solutions."""
 
     def __call__(self, questions: Ordered[PartQuestion]) -> list[PartAnswer | None]:
         """Answer questions; None for each that the cluster gave up, or that nobody waits for since the search was stopped."""
-        futures = [
-            self._client.submit(_answered_there, self._recipe, each, pure=False, priority=self._took.get(each.classes, 0.0))
-            for each in questions
-        ]
-        found = [self._outcome(future) for future in futures]
+        asked = time.monotonic()
+        futures = [self._submitted(each) for each in questions]
+        found = [self._outcome(future, asked + each.seconds) for future, each in zip(futures, questions, strict=True)]
         for question, answer in zip(questions, found, strict=True):
             if answer is not None:
                 self._took[question.classes] = answer.effort
-                self.answers.append(answer)
+                self.answers.append(replace(answer, solutions=()))
         return found
 
-    def _outcome(self, future: Any) -> PartAnswer | None:
-        while not self._stop.stopped:
+    def _submitted(self, question: PartQuestion) -> Any:
+        """What will come of a question; None where the cluster is gone."""
+        took = self._took.get(question.classes, 0.0)
+        try:
+            return self._client.submit(_answered_there, self._recipe, question, pure=False, priority=took)
+        except Exception:  # whatever became of the cluster, it is answered here
+            return None
+
+    def _outcome(self, future: Any, ends: float) -> PartAnswer | None:
+        """The answer, waited for until the time of its question is over."""
+        while future is not None and not self._stop.stopped and time.monotonic() < ends:
             try:
                 answer: PartAnswer = future.result(timeout=POLL)
             except TimeoutError:
+                if future.done():
+                    return None
                 continue
             except Exception:  # whatever became of it there, it is answered here
                 return None
             return answer
-        future.cancel()
+        if future is not None:
+            future.cancel()
         return None
 
 

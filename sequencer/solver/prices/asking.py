@@ -147,12 +147,13 @@ class Asking:
 
 def _from_elsewhere(elsewhere: AskMany, every: list[tuple[PricedPart, Priced | PricedQuestion]], budget: Budget) -> list[Priced]:
     """What parts say that are asked elsewhere; what was lost there is asked here."""
-    questions = [part.to_send(asked, budget) for part, asked in every if isinstance(asked, PricedQuestion)]
+    over = budget.over or budget.effort <= 0
+    questions = [part.to_send(asked, budget) for part, asked in every if isinstance(asked, PricedQuestion) and not over]
     answers = iter(zip(questions, elsewhere(questions), strict=True))
     found = []
     for part, asked in every:
-        if isinstance(asked, Priced):
-            found.append(asked)
+        if isinstance(asked, Priced) or over:
+            found.append(asked if isinstance(asked, Priced) else part.here(asked, budget))
             continue
         question, answer = next(answers)
         found.append(part.here(asked, budget) if answer is None else part.from_elsewhere(asked, question, answer))

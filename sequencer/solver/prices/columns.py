@@ -90,9 +90,11 @@ class Shared:
 
     def values(self, column: PartColumn) -> list[bool]:
         """What a column says of its part's variables."""
-        own = self._of_parts[column.part]
-        column.values += (column.told.holds(self.says[each]) for each in own[len(column.values) :])
-        return column.values
+        own, values = self._of_parts[column.part], column.values
+        if len(values) < len(own):
+            # A list of its own, since two threads may ask at once.
+            column.values = values = [*values, *(column.told.holds(self.says[each]) for each in own[len(values) :])]
+        return values
 
     def holds(self, column: PartColumn, variable: int) -> bool:
         """Whether a column says what one of its part's variables says."""

@@ -122,7 +122,8 @@ class FewTogether:
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
                 found.append(Anew(sought.found(solver), question.broken(solver), status == cp_model.OPTIMAL))
-            self.impossible |= soft and not most and status == cp_model.INFEASIBLE
+            if soft and not most and status == cp_model.INFEASIBLE:
+                self.impossible = True
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
         budget.effort -= self._calls.attempt(question.model, budget, take, NONE if place is None else LIGHT)

@@ -140,6 +140,8 @@ class PricedPart:
         if status == cp_model.INFEASIBLE:
             raise RefereeDisagrees("a class's own model has no sequence, but one is held")
         least, found = asked.least, [_Numbers(each) for each in solutions]
+        if status == cp_model.MODEL_INVALID:
+            raise ValueError("the solver refused what a class was asked")
         if math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0):
             least = max(least, math.ceil(bound - 1e-6))
         if found:

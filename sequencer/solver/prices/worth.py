@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from sequencer.instance.facts import Instance
-from sequencer.rules.counting import Count, CountingRule
+from sequencer.rules.counting import DUE, Count, CountingRule
 from sequencer.solver.prices.covers import Items, looser
 from sequencer.solver.prices.pricing import SCALE
 from sequencer.solver.prices.rows import SharedRow
@@ -43,7 +43,8 @@ def _one_alone(instance: Instance, count: Count, part_of: Mapping[int, int]) -> 
     """Whether one part by itself could take more than a limit allows, as far as its periods tell."""
     reaches: dict[int, int] = {}
     for class_index in count.classes:
-        periods = sum(of == class_index for of, _ in count.slots)
+        # Homework of several periods may be due in one.
+        periods = sum(of == class_index for of, _ in count.slots) if count.how != DUE else None
         weighed = (count.weights.get(index, 0) for index in instance.classes[class_index].lessons)
         part = part_of.get(class_index, -1)
         reaches[part] = reaches.get(part, 0) + sum(sorted(weighed, reverse=True)[:periods])
