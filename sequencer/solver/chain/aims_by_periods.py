@@ -33,7 +33,7 @@ FEWEST_RETRIEVALS = 3
 STATES_OF_EFFORT = 250_000
 """States looked at for one unit of effort."""
 
-FIRST_BEAM, BEAM, WIDE_BEAM = 100, 1000, 2500
+FIRST_BEAM, BEAM, WIDE_BEAM = 150, 1000, 2500
 """States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
 
 WIDEST = 400_000

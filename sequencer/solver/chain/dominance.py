@@ -17,7 +17,7 @@ from sequencer.solver.chain.steps import Steps, Threads
 COMPARED, COMPARED_IN_BEAM = 12, 8
 """With so many of the best states in which the same is placed each state is compared."""
 
-AT_A_TIME = 20_000
+AT_A_TIME = 10_000
 """About so many states are looked through by one thread."""
 
 MOST_GAINED = 400
@@ -118,6 +118,8 @@ class Pairwise:
         if any(placed is not None for _, placed, _ in self._dates):
             every = np.ones(states, dtype=bool)
             self._placed = _by_state([every if placed is None else placed for _, placed, _ in self._dates], states, bool)
+        self._no_more.clear()
+        self._dates.clear()
 
     def kept(self, which: Whole) -> Pairwise:
         """Some of the states."""
@@ -187,7 +189,7 @@ class Pairwise:
         if not fits.all():
             kept, one, other = kept[fits], one[fits], other[fits]
         days = np.zeros(len(kept), dtype=np.int64)
-        if len(self._dates):
+        if len(self._met):
             mine, its, soon, late = self._wanted[one], self._wanted[other], self._first[other], self._last[other]
             change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))
             if self._placed is not None:
@@ -199,6 +201,9 @@ class Pairwise:
         return found
 
 
-def _by_state(rows: list[np.ndarray], states: int, kind: type = np.int32) -> np.ndarray:
+def _by_state(rows: list[np.ndarray], states: int, kind: type = np.int16) -> np.ndarray:
     """Facts of so many states, one row each, as (state, fact)."""
-    return np.ascontiguousarray(np.array(rows, dtype=kind).reshape(len(rows), states).T)
+    found: np.ndarray = np.empty((states, len(rows)), dtype=kind)
+    for place, row in enumerate(rows):
+        found[:, place] = row
+    return found

@@ -95,28 +95,25 @@ class Programme:
             hopeless = hope is not None and seen > hope and slot < self.chain.count // PART_OF_HOPE
             if over() or hopeless or seen > states or (widest is not None and len(layer) > widest):
                 return RunFound(None, {}, min(bound, int(low.min())), False, seen, slot)
-            grown, parents, acts, expected, more = self._next(layer, low, prices, most, most_load)
-            seen += more
-            if not len(grown):
+            grown, more = self._next(layer, low, prices, most, most_load)
+            layer, seen = grown.layer, seen + more  # what they come from is needed no more, and takes memory
+            if not len(grown.layer):
                 return RunFound(None, {}, bound, not cut, seen, slot)
             if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
-                grown.row(LOAD)[:] = 0
-            keep: Whole = np.arange(len(grown))
-            if beam is not None and len(keep) > BEFORE_COMPARING * beam:
-                keep = self._promising(grown, expected, keep, BEFORE_COMPARING * beam)
-                cut = True
-            some = grown if len(keep) == len(grown) else grown.kept(keep)
+                grown.layer.row(LOAD)[:] = 0
+            if beam is not None and len(grown.layer) > BEFORE_COMPARING * beam:
+                grown, cut = grown.promising(BEFORE_COMPARING * beam, prices), True
             compared = COMPARED if beam is None else COMPARED_IN_BEAM
-            few = Pairwise(self.steps, some, prices, most_load) if len(some) <= AT_A_TIME else None
-            left = undominated(self.steps, some, expected[keep], prices, most_load, compared, self._threads, few)
-            some, keep = some.kept(left), keep[left]
-            compare = Pairwise(self.steps, some, prices, most_load) if few is None else few.kept(left)
-            keep = keep[self._more.left(some, expected[keep], prices, compare, compared)]
-            if beam is not None and len(keep) > beam:
-                keep = self._promising(grown, expected, keep, beam)
-                cut = True
-            layer, low = grown.kept(keep).without_empty(self.steps.layout), expected[keep]
-            trail.append((parents[keep].astype(np.int32), acts[keep]))
+            few = Pairwise(self.steps, grown.layer, prices, most_load) if len(grown.layer) <= AT_A_TIME else None
+            left = undominated(self.steps, grown.layer, grown.expected, prices, most_load, compared, self._threads, few)
+            grown = grown.kept(left)
+            if beam is None:
+                compare = Pairwise(self.steps, grown.layer, prices, most_load) if few is None else few.kept(left)
+                grown = grown.kept(self._more.left(grown.layer, grown.expected, prices, compare, compared))
+            elif len(grown.layer) > beam:
+                grown, cut = grown.promising(beam, prices), True
+            layer, low = grown.layer.without_empty(self.steps.layout), grown.expected
+            trail.append((grown.parents.astype(np.int32), grown.acts))
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
             return RunFound(None, {}, bound, not cut, seen, self.chain.count)
@@ -129,39 +126,52 @@ class Programme:
         starts = _starts(trail, int(whole[np.argmin(cost)]))
         return RunFound(best, starts, min(best, bound), not cut, seen, self.chain.count)
 
-    def _next(
-        self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None
-    ) -> tuple[Layer, Whole, Acts, Whole, int]:
-        """The states one slot later that may come to no more than the limit.
-
-        Those that they come from, how, what they come to at least, and how many were looked at.
-        """
+    def _next(self, layer: Layer, low: Whole, prices: Prices, most: int, most_load: int | None) -> tuple[_Grown, int]:
+        """The states one slot later that may come to no more than the limit, and how many were looked at."""
         ways = int(self.chain.can[:, layer.slot].sum()) // 4 + 2
         together = max(500, CHUNK // (ways * (2 * len(layer.rows) + 16 * len(layer.done))))
 
-        def gone_on(begin: int) -> tuple[Layer, Whole, Acts, Whole, int]:
+        def gone_on(begin: int) -> tuple[_Grown, int]:
             some = layer if len(layer) <= together else layer.kept(np.arange(begin, min(begin + together, len(layer))))
             grown, parents, acts = self.steps.grown(some, prices, most_load)
             seen = len(parents)
             keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
             grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]
             expected = np.maximum(grown.cost + self.hopes.outlook(grown, prices), low[parents])
-            keep = np.flatnonzero(expected <= most)
-            return grown.kept(keep), parents[keep], acts[keep], expected[keep], seen
+            return _Grown(grown, parents, acts, expected).kept(np.flatnonzero(expected <= most)), seen
 
-        pieces: list[tuple[Layer, Whole, Acts, Whole, int]] = list(self._threads(gone_on, range(0, len(layer), together)))
-        seen = sum(piece[-1] for piece in pieces)
+        pieces: list[tuple[_Grown, int]] = list(self._threads(gone_on, range(0, len(layer), together)))
+        seen = sum(each for _, each in pieces)
         if len(pieces) == 1:
             return pieces[0]
-        every = side_by_side([piece[0] for piece in pieces])
-        parents, acts, expected = (np.concatenate([piece[number] for piece in pieces]) for number in (1, 2, 3))
-        return every, parents, acts, expected, seen
+        every = side_by_side([piece.layer for piece, _ in pieces])
+        parents, acts, expected = (
+            np.concatenate([getattr(piece, name) for piece, _ in pieces]) for name in ("parents", "acts", "expected")
+        )
+        return _Grown(every, parents, acts, expected), seen
 
-    @staticmethod
-    def _promising(layer: Layer, expected: Whole, among: Whole, count: int) -> Whole:
-        """So many states: those that come to least, and of these in which most is placed."""
-        placed = np.bitwise_count(layer.done[:, among]).astype(np.int64).sum(axis=0)
-        return np.sort(among[np.lexsort((-placed, expected[among]))[:count]])
+
+@dataclass(frozen=True)
+class _Grown:
+    """States one slot later: those that they come from, how, and what they come to at least."""
+
+    layer: Layer
+    parents: Whole
+    acts: Acts
+    expected: Whole
+
+    def kept(self, which: Whole) -> _Grown:
+        """Some of the states."""
+        return _Grown(self.layer.kept(which), self.parents[which], self.acts[which], self.expected[which])
+
+    def promising(self, count: int, prices: Prices) -> _Grown:
+        """So many states: those that come to least, where each lesson placed is worth a day of distance.
+
+        What is still to come costs more than is sure of it, the more the more there is of it.
+        """
+        placed = np.bitwise_count(self.layer.done).astype(np.int64).sum(axis=0)
+        likely = self.expected - prices.distance * placed
+        return self.kept(np.sort(np.lexsort((-placed, likely))[:count]))
 
 
 def _starts(trail: list[tuple[np.ndarray, Acts]], at: int) -> dict[int, int]:
