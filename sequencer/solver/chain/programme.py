@@ -96,7 +96,8 @@ class Programme:
             if over() or hopeless or seen > states or (widest is not None and len(layer) > widest):
                 return RunFound(None, {}, min(bound, int(low.min())), False, seen, slot)
             grown, more = self._next(layer, low, prices, most, most_load)
-            layer, seen = grown.layer, seen + more  # what they come from is needed no more, and takes memory
+            del layer  # what they come from is needed no more, and takes memory
+            seen += more
             if not len(grown.layer):
                 return RunFound(None, {}, bound, not cut, seen, slot)
             if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
