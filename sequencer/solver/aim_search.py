@@ -30,8 +30,9 @@ AFTER_OWN = 3
 AFTER_MANY = 20
 """The same after many classes were planned apart: the model of all of them finds little more."""
 
-SHARE_BY_PERIODS = 1.3
-"""So many times its share of time and effort an aim has for the programme over the class's periods; what is over comes back."""
+SHARE_BY_PERIODS, MOST_BY_PERIODS = 1.3, 0.7
+"""So many times its share of time and effort an aim has for the programme over the class's periods, and this part of what is left
+at most, so that the solver has its turn where that does not end; what is over comes back."""
 
 SHARE_OF_MENDING = 0.3
 """Share of what that leaves for planning a few classes at a time anew."""
@@ -261,7 +262,7 @@ class GroupSearch(NearSearch[Held]):
     def _by_periods(self, periods: Periods[Held], place: int, budget: Budget, parts: int) -> int:
         """What the programme over the periods proves; what it finds is taken up where the model allows it."""
         aim = self.model.aims[place]
-        with budget.lent(min(1.0, share_of_next(parts) * SHARE_BY_PERIODS)) as own:
+        with budget.lent(min(MOST_BY_PERIODS, share_of_next(parts) * SHARE_BY_PERIODS)) as own:
             bound, plan = periods.settle(place, self._values, own)
         self.calls.clocked |= periods.clocked
         if plan is not None:

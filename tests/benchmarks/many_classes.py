@@ -85,10 +85,11 @@ def one_teacher(bands: tuple[Band, ...], seed: int) -> Data:
     return _classes(Random(f"{len(names)} classes {seed}"), bands, dict.fromkeys(names, STAFF[0]), 7)
 
 
-def department(seed: int, weeks: int = WEEKS, calendar: Random | None = None) -> Data:
+def department(seed: int, weeks: int = WEEKS, calendar: Random | None = None, full: float = 1.0) -> Data:
     """Twenty classes and four teachers for so many weeks; parallel classes have different teachers where they can.
 
-    What draws the calendar may be given, so that several departments have the same.
+    What draws the calendar may be given, so that several departments have the same. Units shorter by a share leave more periods
+    free: a test at a unit's end then has more days that it can lie on.
     """
     names = [name for band in DEPARTMENT for name in band.classes]
     return _classes(
@@ -97,11 +98,17 @@ def department(seed: int, weeks: int = WEEKS, calendar: Random | None = None) ->
         {name: STAFF[place % len(STAFF)] for place, name in enumerate(names)},
         weeks,
         calendar,
+        full,
     )
 
 
 def _classes(
-    draw: Random, bands: tuple[Band, ...], teacher_of: dict[str, str], weeks: int, calendar: Random | None = None
+    draw: Random,
+    bands: tuple[Band, ...],
+    teacher_of: dict[str, str],
+    weeks: int,
+    calendar: Random | None = None,
+    full: float = 1.0,
 ) -> Data:
     taken: dict[str, set[tuple[str, str, int]]] = {name: set() for name in STAFF}
     calendar = calendar or draw
@@ -113,7 +120,7 @@ def _classes(
         timetables = {name: _timetable(draw, band.cycle, taken[teacher_of[name]]) for name in band.classes}
         fewest = min(_met(timetable, weeks, closed) for timetable in timetables.values())
         # A third is left for what patterns make (starters need no lessons), and a little stays spare.
-        own = round(fewest * (0.66 if band.pattern == "lower-school" else 0.62))
+        own = round(fewest * full * (0.66 if band.pattern == "lower-school" else 0.62))
         made = unit(draw, number + draw.randint(0, 2) * 6, Recipe(own, band.pattern, minutes=band.marking_minutes))
         _needs(draw, made)
         units.append(made)

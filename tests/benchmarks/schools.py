@@ -24,6 +24,9 @@ POSSIBLE = {6: (0, 2, 4, 10, 15), 12: (1, 2, 8, 10, 11, 12, 13, 16, 18, 21, 23, 
 MORE_MINUTES = {6: (60, 0), 12: (120, 120)}
 """By weeks, minutes by which the most marking and preparation a week are raised; few departments drawn go without."""
 
+FULL = {6: 1.0, 12: 0.88}
+"""By weeks, how long units are, as a share of what would leave few periods free."""
+
 SIZES = (6, 20, 40, 100)
 
 HALVES = ("a", "b")
@@ -35,7 +38,7 @@ def school(departments: int, weeks: int = WEEKS, cohorts: bool = False) -> Data:
     found: Data = {}
     seeds = POSSIBLE[weeks]
     for number in range(departments):
-        drawn = _named(department(seeds[number % len(seeds)], weeks, Random("school")), f"D{number + 1}")
+        drawn = _named(department(seeds[number % len(seeds)], weeks, Random("school"), FULL[weeks]), f"D{number + 1}")
         for teacher in drawn["teachers"]:
             for kind, more in zip(("marking_a_week", "preparation_a_week"), MORE_MINUTES[weeks], strict=True):
                 teacher[kind] += more

@@ -26,6 +26,7 @@ from tests.crosscheck.facts import read_facts
 from tests.crosscheck.in_full import InFull
 
 SETTINGS = SolveSettings(seconds=60, effort=30)
+LONGER = SolveSettings(seconds=300, effort=100)
 GROUP = 10
 WORSE = 5
 EVERY_DAY = "Mon 1, Tue 1, Wed 1, Thu 1, Fri 1"
@@ -81,11 +82,14 @@ def test_chains_equal_an_integer_programme(first: int, every_class: None) -> Non
     assert sum(_equals_integer_programme(seed) for seed in range(first, first + GROUP)) > 5
 
 
-@pytest.mark.parametrize(("seed", "least", "most"), [(16, 8, 14), (26, 8, 14), (98, 8, 14), (102, 8, 14), (385, 6, 11)])
+@pytest.mark.parametrize(
+    ("seed", "least", "most"), [(16, 8, 14), (26, 8, 14), (98, 8, 14), (102, 8, 14), (385, 6, 11), (2009, 5, 12)]
+)
 def test_what_tells_apart(seed: int, least: int, most: int, every_class: None) -> None:
     """Dates that cost more where they are met late; a lesson met again that is left out; a retrieval that no window binds.
 
-    And states with one lesson more placed: what it costs, what it spares, what waits for it, what counts it.
+    And states with one lesson more placed: what it costs, what it spares, what waits for it, what counts it. And a meeting that
+    may be left to the next plan, which spares nobody days.
     """
     _equals_integer_programme(seed, least, most)
 
@@ -160,7 +164,8 @@ def _equals_solver(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(aims_by_periods, "FEWEST_LESSONS", 10**9)
     without = solve(scenario, SETTINGS)
     _whatever_its_size(monkeypatch)
-    answer = solve(scenario, SETTINGS)
+    # So small a term is the solver's: where the programme cannot end it has its turn afterwards.
+    answer = solve(scenario, LONGER)
     told = InFull(f"chains {seed} of 20 to 40", data, _values(without), _values(answer))
     if without.status in (OPTIMAL, INFEASIBLE):
         assert answer.status == without.status and _values(answer) == _values(without), told

@@ -436,6 +436,12 @@ OF_MODEL: tuple[Mutation, ...] = (
             "chain/test_by_periods.py::test_what_tells_apart[16-8-14]",
         ),
         (
+            "periods, days spared by what may never come",
+            "change = np.where(self._unsure[other], np.maximum(change, 0), change)",
+            "change = np.where(self._unsure[other], change, change)",
+            "chain/test_by_periods.py::test_what_tells_apart[2009-5-12]",
+        ),
+        (
             "periods, retrieval without a window",
             "if row in layer.where or begun:",
             "if row in layer.where:",

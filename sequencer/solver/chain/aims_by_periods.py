@@ -60,9 +60,18 @@ class Weighed:
 
     def least(self, name: str, bound: int, values: Mapping[str, int]) -> int:
         """What an aim comes to at least where the number does, and those before it are no more than these values."""
+        weight, before = self._at(name, values)
+        return max(0, (bound - before) // weight)
+
+    def next_of(self, name: str, bound: int, values: Mapping[str, int]) -> int:
+        """The least number above a bound from which on an aim comes to one more, those before it being at these values."""
+        weight, before = self._at(name, values)
+        return before + ((bound - before) // weight + 1) * weight
+
+    def _at(self, name: str, values: Mapping[str, int]) -> tuple[int, int]:
+        """The weight of an aim, and what those before it come to."""
         at = self.names.index(name)
-        before = sum(values[each] * weight for each, weight in zip(self.names[:at], self.weights[:at], strict=True))
-        return max(0, (bound - before) // self.weights[at])
+        return self.weights[at], sum(values[each] * much for each, much in zip(self.names[:at], self.weights[:at], strict=True))
 
 
 class ByPeriods(Periods[Plan]):
@@ -117,7 +126,7 @@ class ByPeriods(Periods[Plan]):
             ),
             None,
         )
-        bound, plan = self._summed(weighed, values, most_load, budget)
+        bound, plan = self._summed(name, weighed, values, most_load, budget)
         return weighed.least(name, bound, values), plan
 
     @cached_property
@@ -127,9 +136,9 @@ class ByPeriods(Periods[Plan]):
         return ByPeriods(chain, self._aims, self._stop, self._threads)
 
     def _summed(
-        self, weighed: Weighed, values: Mapping[str, int], most_load: int | None, budget: Budget
+        self, name: str, weighed: Weighed, values: Mapping[str, int], most_load: int | None, budget: Budget
     ) -> tuple[int, Plan | None]:
-        """What several aims come to at least as one number, and the best sequence found."""
+        """What several aims come to at least as one number, one of them being asked for, and the best sequence found."""
         now = weighed.of(values)
         known = self._known.get((weighed.names, most_load), 0)
         if known >= now:
@@ -149,19 +158,22 @@ class ByPeriods(Periods[Plan]):
             found = self._run(weighed, now - 1, budget, WIDE_BEAM, most_load)
             if found.best is not None:
                 now, plan = found.best, self._plan(found)
-            bound = self._raised(weighed, bound, now, most_load, budget)
+            bound, better = self._raised(name, weighed, values, bound, now, most_load, budget)
+            plan = better or plan
         self._known[weighed.names, most_load] = bound
         return bound, plan
 
-    def _raised(self, weighed: Weighed, bound: int, now: int, most_load: int | None, budget: Budget) -> int:
-        """A bound raised step by step, while a step does not take too many states."""
-        step = weighed.weights[-1]
+    def _raised(
+        self, name: str, weighed: Weighed, values: Mapping[str, int], bound: int, now: int, most_load: int | None, budget: Budget
+    ) -> tuple[int, Plan | None]:
+        """A bound raised by one of an aim at a time, while that does not take too many states; the best sequence if it is met."""
         while bound < now and not self._over(budget):
-            run = self._run(weighed, bound + step - 1, budget, None, most_load, STATES_OF_STEP)
+            most = min(now, weighed.next_of(name, bound, values)) - 1
+            run = self._run(weighed, most, budget, None, most_load, STATES_OF_STEP)
+            bound = max(bound, run.bound)
             if not run.whole or run.best is not None:
-                return max(bound, run.bound)
-            bound += step
-        return min(bound, now)
+                return bound, self._plan(run)
+        return min(bound, now), None
 
     def _heaviest(self, name: str, weighed: Weighed, values: Mapping[str, int], budget: Budget) -> tuple[int, Plan | None]:
         """The least load of the heaviest week, other aims held: beams from above, then whole runs from what they leave."""

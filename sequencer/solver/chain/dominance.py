@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from copy import copy
+from typing import NamedTuple
 
 import numpy as np
 
-from sequencer.solver.chain.asked import Numbers
+from sequencer.solver.chain.asked import Flags, Numbers
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.meeting_steps import Awaited
 from sequencer.solver.chain.sharing import Keys
@@ -78,6 +79,29 @@ def _alive(compare: Pairwise, some: Whole, head: Whole, compared: int) -> Whole:
     return some[alive]
 
 
+class _Dates(NamedTuple):
+    """Days that are counted to something still to come: of each state.
+
+    Parameters
+    ----------
+    lesson
+        What is still to come, or for what there is a meeting still to come.
+    wanted, first, last
+        The day wanted, and the first and last day that are possible.
+    placed
+        Whether days are counted at all; in every state unless stated.
+    unsure
+        Whether it may never come; it does in every state unless stated.
+    """
+
+    lesson: int
+    wanted: Numbers
+    first: Numbers
+    last: Numbers
+    placed: Flags | None
+    unsure: Flags | None
+
+
 class Pairwise:
     """States of which pairs are compared: facts that must be no worse, and days that dates may cost more."""
 
@@ -85,7 +109,7 @@ class Pairwise:
         chain, layout, slot = steps.chain, steps.layout, layer.slot
         self._cost, self._prices = layer.cost, prices
         self._no_more: list[tuple[np.ndarray, np.ndarray]] = []
-        self._dates: list[tuple[int, np.ndarray | None, tuple[Numbers, Numbers, Numbers]]] = []
+        self._dates: list[_Dates] = []
         no_more = [layer.row(RUN)]
         if most_load is not None:
             # A week's load does not matter while what is left of the week cannot make it too heavy.
@@ -112,12 +136,13 @@ class Pairwise:
             self._await(awaited, chain, layer)
         states = len(layer)
         self._better, self._worse = (_by_state([pair[side] for pair in self._no_more], states) for side in (0, 1))
-        self._met = np.array([lesson for lesson, *_ in self._dates], dtype=np.int64)
-        self._wanted, self._first, self._last = (_by_state([days[at] for *_, days in self._dates], states) for at in range(3))
-        self._placed = None
-        if any(placed is not None for _, placed, _ in self._dates):
-            every = np.ones(states, dtype=bool)
-            self._placed = _by_state([every if placed is None else placed for _, placed, _ in self._dates], states, bool)
+        dates = self._dates
+        self._met = np.array([each.lesson for each in dates], dtype=np.int64)
+        self._wanted = _by_state([each.wanted for each in dates], states)
+        self._first = _by_state([each.first for each in dates], states)
+        self._last = _by_state([each.last for each in dates], states)
+        self._placed = _flags([each.placed for each in dates], states, True)
+        self._unsure = _flags([each.unsure for each in dates], states, False)
         self._no_more.clear()
         self._dates.clear()
 
@@ -127,11 +152,13 @@ class Pairwise:
         found._cost, found._better, found._worse = self._cost[which], self._better[which], self._worse[which]
         found._wanted, found._first, found._last = self._wanted[which], self._first[which], self._last[which]
         found._placed = None if self._placed is None else self._placed[which]
+        found._unsure = None if self._unsure is None else self._unsure[which]
         return found
 
     def _await(self, awaited: Awaited, chain: Chained, layer: Layer) -> None:
         """A meeting still to come, counted from a slot that is known."""
         time, which, slot = awaited.window, awaited.which, awaited.slot
+        carried = None
         if chain.carrying:
             carried, late = np.zeros(len(layer), dtype=bool), np.zeros(len(layer), dtype=bool)
             carried[which], late[which] = slot >= time.carry_from, time.late[slot]
@@ -143,7 +170,7 @@ class Pairwise:
         latest = np.minimum(high, chain.count - 1)
         self._no_more += [(low, np.maximum(low, layer.slot)), (-high, -latest)]
         first, last = chain.day[np.minimum(low, chain.count)], chain.day[latest]
-        self._dates.append((awaited.each.lesson, placed, (wanted, first, last)))
+        self._dates.append(_Dates(awaited.each.lesson, wanted, first, last, placed, carried))
 
     def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:
         """A lesson still to come: the slots left to it, and the dates from which its days are counted."""
@@ -163,13 +190,14 @@ class Pairwise:
             met = steps.met[lesson]
             first_day = chain.day[np.minimum(soonest, chain.count)]
             last_day = chain.day[np.clip(latest, 0, chain.count - 1)]
+            unsure = None if chain.sure[lesson] else np.ones(len(layer), dtype=bool)
             for member, preferred in zip(met.members, met.preferred, strict=True):
                 if layout.at[member] in layer.where:
                     at = layer.row(layout.at[member])
                     if (placed := at >= 0).any():
                         which = None if placed.all() else placed
                         wanted = chain.day[np.maximum(at, 0)] + np.int32(preferred)
-                        self._dates.append((lesson, which, (wanted, first_day, last_day)))
+                        self._dates.append(_Dates(lesson, wanted, first_day, last_day, which, unsure))
 
     def as_good(self, better: Whole, worse: Whole, lessons: Whole | None = None, more: Whole | None = None) -> np.ndarray:
         """Of which pairs the first is as good as the second, whatever comes.
@@ -192,6 +220,9 @@ class Pairwise:
         if len(self._met):
             mine, its, soon, late = self._wanted[one], self._wanted[other], self._first[other], self._last[other]
             change = np.maximum(np.abs(soon - mine) - np.abs(soon - its), np.abs(late - mine) - np.abs(late - its))
+            if self._unsure is not None:
+                # What may never come to the second spares the first nothing.
+                change = np.where(self._unsure[other], np.maximum(change, 0), change)
             if self._placed is not None:
                 change *= self._placed[other]
             if lessons is not None:
@@ -199,6 +230,14 @@ class Pairwise:
             days = change.sum(axis=1)
         found[kept[self._cost[one] + days * self._prices.distance <= allowed[kept]]] = True
         return found
+
+
+def _flags(rows: list[Flags | None], states: int, unless_stated: bool) -> Flags | None:
+    """What is stated of each state, one row each, as (state, fact); None where nothing is."""
+    if all(row is None for row in rows):
+        return None
+    usual = np.full(states, unless_stated)
+    return _by_state([usual if row is None else row for row in rows], states, bool)
 
 
 def _by_state(rows: list[np.ndarray], states: int, kind: type = np.int16) -> np.ndarray:

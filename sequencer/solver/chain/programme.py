@@ -90,14 +90,15 @@ class Programme:
         layer = self.steps.start()
         low: Whole = self.hopes.outlook(layer, prices)
         trail: list[tuple[np.ndarray, Acts]] = []
-        cut, seen, bound = False, 0, most + 1
+        cut, seen, bound, ways = False, 0, most + 1, 1.0
         for slot in range(self.chain.count):
             hopeless = hope is not None and seen > hope and slot < self.chain.count // PART_OF_HOPE
-            if over() or hopeless or seen > states or (widest is not None and len(layer) > widest):
+            # A slot is gone through whole: what it is likely to take has to be left.
+            if over() or hopeless or seen + ways * len(layer) > states or (widest is not None and len(layer) > widest):
                 return RunFound(None, {}, min(bound, int(low.min())), False, seen, slot)
             grown, more = self._next(layer, low, prices, most, most_load)
+            seen, ways = seen + more, more / len(layer)
             del layer  # what they come from is needed no more, and takes memory
-            seen += more
             if not len(grown.layer):
                 return RunFound(None, {}, bound, not cut, seen, slot)
             if most_load is None or self.chain.week[slot + 1] != self.chain.week[slot]:
