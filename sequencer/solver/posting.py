@@ -41,7 +41,7 @@ def total(terms: Iterable[tuple[cp_model.IntVar | Literal, int]]) -> cp_model.Li
 
 
 class Posting:
-    """Posts constraints under statements, and hands out named variables.
+    """Posts constraints under statements, and hands out variables.
 
     Clauses over constants are settled here, so that rules can speak of ``by(t)`` without asking whether t lies inside a
     lesson's slots.
@@ -50,10 +50,12 @@ class Posting:
     ----------
     deadline
         When building has to end, whatever is posted by then.
+    named
+        Whether the model keeps what variables and constraints are called: a fifth of its size.
     """
 
-    def __init__(self, deadline: Deadline = NO_DEADLINE) -> None:
-        self._deadline = deadline
+    def __init__(self, deadline: Deadline = NO_DEADLINE, named: bool = False) -> None:
+        self._deadline, self.named = deadline, named
         self._posted = 0
         self.model = cp_model.CpModel()
         self._proto = self.model.model_proto
@@ -69,11 +71,12 @@ class Posting:
     def boolean(self, name: str) -> cp_model.IntVar:
         """A new 0-1 variable."""
         self._look()
-        return cp_model.IntVar(self._proto).with_name(name).with_domain(_BOOLEAN)
+        variable = cp_model.IntVar(self._proto).with_domain(_BOOLEAN)
+        return variable.with_name(name) if self.named else variable
 
     def integer(self, least: int, most: int, name: str) -> cp_model.IntVar:
         """A new whole-number variable between two bounds, both included."""
-        return self.model.new_int_var(least, most, name)
+        return self.model.new_int_var(least, most, name if self.named else "")
 
     def clause(self, statement: PostedStatement, *literals: Literal) -> None:
         """At least one of the literals holds."""
@@ -85,23 +88,26 @@ class Posting:
             if constant is None:
                 open_literals.append(literal)
         self._look()
-        self.model.add_bool_or(open_literals).with_name(statement.label)
+        self._called(statement, self.model.add_bool_or(open_literals))
 
     def linear(self, statement: PostedStatement, constraint: cp_model.BoundedLinearExpression | bool) -> None:
         """A linear comparison holds."""
-        self.model.add(constraint).with_name(statement.label)
+        self._called(statement, self.model.add(constraint))
 
     def at_most_one(self, statement: PostedStatement, literals: Iterable[Literal]) -> None:
         """No two of the literals hold."""
-        self.model.add_at_most_one(literals).with_name(statement.label)
+        self._called(statement, self.model.add_at_most_one(literals))
 
     def exactly_one(self, statement: PostedStatement, literals: Iterable[Literal]) -> None:
         """One of the literals holds and no other."""
-        self.model.add_exactly_one(literals).with_name(statement.label)
+        self._called(statement, self.model.add_exactly_one(literals))
 
     def at_most_when_all(self, statement: PostedStatement, total: Linear, most: int, conditions: Iterable[Literal]) -> None:
         """``total <= most`` wherever all the conditions hold."""
-        self.model.add(total <= most).with_name(statement.label).only_enforce_if(list(conditions))
+        self._called(statement, self.model.add(total <= most)).only_enforce_if(list(conditions))
+
+    def _called(self, statement: PostedStatement, constraint: cp_model.Constraint) -> cp_model.Constraint:
+        return constraint.with_name(statement.label) if self.named else constraint
 
     def _look(self) -> None:
         """Heed the deadline now and then."""

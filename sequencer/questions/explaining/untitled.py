@@ -12,6 +12,7 @@ from sequencer.scenario.class_schema import CohortSubject, TeacherWeek, Teaching
 from sequencer.scenario.schema import Scenario
 from sequencer.scenario.whole_files import write_whole
 from sequencer.solver.model import build_model, coupled_classes, prepare
+from sequencer.solver.posting import Posting
 
 
 def untitled(scenario: Scenario) -> Scenario:
@@ -77,6 +78,6 @@ def export_models(scenario: Scenario, folder: Path) -> list[Path]:
     files = []
     for number, group in enumerate(coupled_classes(instance), 1):
         file = folder / f"model-{number}.txt"
-        write_whole(file, str(build_model(prepared, group).parts.posting.model.proto).encode())
+        write_whole(file, str(build_model(prepared, group, Posting(named=True)).parts.posting.model.proto).encode())
         files.append(file)
     return files

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from random import Random
@@ -26,6 +26,9 @@ Chosen = Mapping[int, PartColumn]
 
 MOST_DRAWN = 4
 """Most parts that are drawn together."""
+
+ABOUT_AS_NARROW = 1.5
+"""A limit under which that many times the parts of the narrowest stand says as much of who could make room."""
 
 PENALTY = 50
 """What a unit of a broken row costs where rows may be broken."""
@@ -70,6 +73,10 @@ class FewTogether:
                 if variable not in shared.part_of:
                     self._of_nobody.setdefault(variable, []).append(number)
         part_of = {lesson: part.number for part in parts for lesson in part.model.model.parts.variables.lessons}
+        self._limits: list[set[frozenset[int]]] = [set() for _ in parts]
+        for together in self._tied_together():
+            for part in together:
+                self._limits[part].add(together)
         self._links: dict[int, list[Link]] = {}
         self._beside: dict[int, dict[int, int]] = {}
         for link in links:
@@ -77,7 +84,7 @@ class FewTogether:
             self._links.setdefault(link.after, []).append(link)
             beside = self._beside.setdefault(part_of[link.before], {})
             beside[part_of[link.after]] = beside.get(part_of[link.after], 0) + 1
-        self._lessons = [len(part.model.model.parts.variables.lessons) for part in parts]
+        self.lessons = [len(part.model.model.parts.variables.lessons) for part in parts]
         self.impossible = False
         """Whether parts have no sequence by themselves, rows broken or not."""
 
@@ -150,9 +157,20 @@ class FewTogether:
                 found[other] = found.get(other, 0) + 1
         return found
 
+    def beside(self, part: int) -> list[int]:
+        """The parts that are kept in step with one."""
+        return sorted(self._beside.get(part, ()))
+
+    def around(self, parts: tuple[int, ...]) -> list[int]:
+        """The other parts under the limit that some parts share; where there is none, those that vie with the first of them."""
+        limits = [limit for limit in self._limits[parts[0]] if limit.issuperset(parts)]
+        narrowest = min(map(len, limits), default=0)
+        found = {part for limit in limits if len(limit) <= ABOUT_AS_NARROW * narrowest for part in limit} - {*parts}
+        return sorted(found or self.vying(parts[0]).keys() - {*parts})
+
     def largest_first(self) -> list[int]:
         """All parts, those with most lessons first."""
-        return sorted(range(len(self._parts)), key=lambda part: (-self._lessons[part], part))
+        return sorted(range(len(self._parts)), key=lambda part: (-self.lessons[part], part))
 
     def drawn(self, random: Random) -> tuple[int, ...]:
         """Some parts that vie with one another, at random."""
@@ -166,14 +184,26 @@ class FewTogether:
 
     def _touched(self, free: tuple[int, ...]) -> list[int]:
         """The rows in which the free parts stand, and those that are tied to these by what belongs to nobody."""
-        touched = {number for part in free for number in self._of_part[part]}
-        waiting = list(touched)
+        return sorted(self._tied({number for part in free for number in self._of_part[part]}))
+
+    def _tied(self, numbers: set[int]) -> set[int]:
+        """Some rows, and all that are tied to them by what belongs to nobody."""
+        waiting = list(numbers)
         while waiting:
             for variable, _ in self._rows[waiting.pop()].terms:
-                new = set(self._of_nobody.get(variable, ())) - touched
-                touched |= new
+                new = set(self._of_nobody.get(variable, ())) - numbers
+                numbers |= new
                 waiting += new
-        return sorted(touched)
+        return numbers
+
+    def _tied_together(self) -> Iterator[frozenset[int]]:
+        """Of each limit that parts share, which is one row or several that are tied, those that stand under it."""
+        seen: set[int] = set()
+        for number in range(len(self._rows)):
+            if number not in seen:
+                tied = self._tied({number})
+                seen |= tied
+                yield frozenset(part for each in tied for part in self._shared.parts_in(self._rows[each]))
 
     def _keep_step(self, question: _FewAsked) -> None:
         for lesson, variables in question.sought.model.parts.variables.lessons.items():

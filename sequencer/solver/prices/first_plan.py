@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable
 from random import Random
 
@@ -11,8 +10,14 @@ from sequencer.solver.prices.columns import PartColumn
 from sequencer.solver.prices.few_together import FewTogether
 from sequencer.solver.solver_calls import AT_ONCE, FIRST_ALONE, Budget, StopSignal
 
-MOST_FREE = 4
-"""So many parts are planned anew at a time, at most."""
+FREE = (1, 2, 3, 4, 8, 16, 32)
+"""So many parts are planned anew at a time: more after each try that mended nothing, then few again."""
+
+FEW_FREE = 4
+"""Of more parts than this those that are kept in step with them are planned anew, too: else they could hardly move."""
+
+MOST_LESSONS = 900
+"""So many lessons are planned anew at a time, at most."""
 
 MOST_LOTS = 8
 """So many broken rules are mended at a time, at most."""
@@ -75,9 +80,11 @@ class FirstPlan:
     def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget) -> Plan | None:
         """A plan that breaks nothing, from one that does; None where none is found."""
         broken = self._broken(plan)
-        tried: Counter[tuple[int, ...]] = Counter()
-        while broken and not budget.over and not self._stop.stopped and tried.total() < TRIES * self._parts:
-            lots = self._lots(broken, tried)
+        tries = in_vain = 0
+        while broken and not budget.over and not self._stop.stopped and tries < TRIES * self._parts:
+            fewest = len(broken)
+            lots = self._lots(broken, FREE[in_vain % len(FREE)])
+            tries += len(lots)
             own = Budget(budget.ends, EFFORT * max(len(lot) for lot in lots))
             found = [
                 self._learn(anew.sequence, lot)
@@ -90,6 +97,7 @@ class FirstPlan:
                 if len(still) <= len(broken):
                     plan, broken = plan | columns, still
                     break
+            in_vain = 0 if len(broken) < fewest else in_vain + 1
         return None if broken else plan
 
     def _side_by_side(self, waiting: list[int]) -> list[tuple[int, ...]]:
@@ -105,14 +113,13 @@ class FirstPlan:
         waiting[:] = [part for part in waiting if part not in chosen]
         return [(part,) for part in chosen]
 
-    def _lots(self, broken: list[tuple[int, ...]], tried: Counter[tuple[int, ...]]) -> list[tuple[int, ...]]:
-        """Parts to be planned anew for some broken rules that have nothing to do with each other, more of them at each try."""
+    def _lots(self, broken: list[tuple[int, ...]], size: int) -> list[tuple[int, ...]]:
+        """Parts to be planned anew for some broken rules that have nothing to do with each other."""
         lots: list[tuple[int, ...]] = []
         taken: set[int] = set()
         for concerned in self._random.sample(broken, len(broken)):
-            lot = self._lot(concerned, 1 + tried[concerned] % MOST_FREE)
+            lot = self._lot(concerned, size)
             if taken.isdisjoint(lot):
-                tried[concerned] += 1
                 lots.append(lot)
                 taken |= {other for part in lot for other in (part, *self._few.vying(part))}
             if len(lots) == MOST_LOTS:
@@ -120,10 +127,13 @@ class FirstPlan:
         return lots
 
     def _lot(self, concerned: tuple[int, ...], size: int) -> tuple[int, ...]:
-        """So many parts of one broken rule and, where there are too few, others that vie with them."""
-        lot = self._random.sample(concerned, min(size, len(concerned)))
-        vying = self._few.vying(lot[0])
-        for other in sorted(vying, key=lambda each: (-vying[each], self._random.random())):
-            if len(lot) < size and other not in lot:
-                lot.append(other)
+        """So many parts of one broken rule and, where there are too few, others that could make room."""
+        around = self._few.around(concerned)
+        lot: dict[int, int] = {}
+        for part in [*self._random.sample(concerned, len(concerned)), *self._random.sample(around, len(around))]:
+            if len(lot) >= size:
+                break
+            for each in (part, *(self._few.beside(part) if size > FEW_FREE else ())):
+                if not lot or sum(lot.values()) + self._few.lessons[each] <= MOST_LESSONS:
+                    lot[each] = self._few.lessons[each]
         return tuple(sorted(lot))

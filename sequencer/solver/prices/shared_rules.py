@@ -43,9 +43,9 @@ class SharedRules(Parts):
 
 def shared_rules(prepared: Prepared, classes: tuple[int, ...]) -> SharedRules:
     """The rules that look at several of these classes, posted."""
-    posting = _Unnamed()
+    posting = _Quiet()
     variables = Variables(posting, prepared.instance, prepared.domains, classes)
-    posting.quiet = False
+    posting.quiet, posting.named = False, True
     parts = SharedRules(
         prepared.instance, prepared.days, posting, variables, (), (), (), (), (), (), prepared.order
     )  # fmt: skip
@@ -59,13 +59,10 @@ def sharing(instance: Instance) -> list[Rule]:
     return [rule for rule in RULES if any(len(set(classes)) > 1 for classes in rule.couples(instance))]
 
 
-class _Unnamed(Posting):
-    """While it is quiet, variables without names of which nothing is asked: each class's own model asks it."""
+class _Quiet(Posting):
+    """While it is quiet, nothing is asked of variables: each class's own model asks it."""
 
     quiet = True
-
-    def boolean(self, name: str) -> cp_model.IntVar:
-        return super().boolean("" if self.quiet else name)
 
     def clause(self, statement: PostedStatement, *literals: Literal) -> None:
         if not self.quiet:
