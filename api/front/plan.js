@@ -34,7 +34,9 @@ async function draw() {
   if (classes.includes(before)) byId("by").value = before;
   drawLessons();
   fill("aims-list", ...shown.aims.map((aim) => aimRow(aim.aim, aim, AIMS[aim.aim])));
-  fill("more-worth", ...(shown.more_worth ?? []).map((each) => el("li", {}, moreWorth(each))));
+  const more = shown.more_worth ?? [];
+  byId("more-worth-head").hidden = !more.length;
+  fill("more-worth", ...more.map((each) => el("li", {}, moreWorth(each))));
 }
 
 // What more of something that classes share would be worth at most.

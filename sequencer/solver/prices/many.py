@@ -32,6 +32,8 @@ SHARE_OF_BOUNDS = 0.6
 SHARE_OF_TRY = 0.15
 """Share of what is left for one try with a few classes."""
 
+SHARE_OF_MENDING = 0.5
+"""Share of what an aim has left for planning a few classes at a time anew, while others wait."""
 
 MOST_OF_TRY = 4.0
 """Most effort for one try."""
@@ -131,7 +133,8 @@ class ManyClasses:
             most = {number: held[aim.name] for number, aim in enumerate(self._aims[:place])}
             if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
                 self._try(chosen[0], place, most, own)
-            self._mend(place, bound, most, own)
+            with own.lent(SHARE_OF_MENDING if parts > 1 else 1.0) as for_mending:
+                self._mend(place, bound, most, for_mending)
         return bound
 
     def _try(self, sequence: Sequence, place: int, most: dict[int, int], budget: Budget) -> None:
