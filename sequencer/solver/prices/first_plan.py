@@ -92,7 +92,8 @@ class FirstPlan:
                 if anew is not None
             ]
             # All at once, and where that breaks more than it mends each by itself.
-            for columns in [{part: column for each in found for part, column in each.items()}, *found]:
+            together = {part: column for each in found for part, column in each.items()}
+            for columns in (together, *(found if len(found) > 1 else ())):
                 still = self._broken(plan | columns)
                 if len(still) <= len(broken):
                     plan, broken = plan | columns, still
