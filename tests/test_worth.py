@@ -66,7 +66,7 @@ def test_it_is_said_where_one_class_could_take_more_by_itself() -> None:
     data["teachers"] = [{"name": "T", "marking_a_week": 120}]
     answer = solve(scenario_from_data(data), SETTINGS)
     assert [worth.one_alone for worth in answer.more_worth] == [True]
-    assert ", as long as no class by itself takes more than 120\n" in answer_text(answer)
+    assert ", as long as no class by itself, nor classes in step, takes more than 120\n" in answer_text(answer)
 
 
 def test_while_it_goes_on_it_says_what_costs_most_and_who_pays() -> None:

@@ -42,7 +42,7 @@ async function draw() {
 // What more of something that classes share would be worth at most.
 function moreWorth(each) {
   const only = each.windows.length === 1 ? ` ${each.windows[0].where}` : "";
-  const alone = each.one_alone ? `, as long as no class by itself takes more than ${each.most}` : "";
+  const alone = each.one_alone ? `, as long as no class by itself, nor classes in step, takes more than ${each.most}` : "";
   return `${each.text}${only}: ${each.aim} could be less by ${each.at_most} at most${alone}.`;
 }
 

@@ -29,7 +29,7 @@ from sequencer.questions.plain_reasons import plain_reasons, unheard_density, un
 from sequencer.rules import RULES
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, GroupSearch
-from sequencer.solver.apart import ClassesApart
+from sequencer.solver.apart import ClassesApart, parts_of
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
@@ -203,7 +203,11 @@ def solve(
         for group in groups:
             build_began = time.monotonic()
             build = partial(build_model, prepared, standing=standing, weights=weights, deadline=deadline)
-            alone = [build((each,)) for each in group] if most_moved is None and len(group) > 1 else []
+            few = sum(len(instance.classes[each].lessons) for each in group) <= MOST_TOGETHER
+            # What a few classes in step come to together says more than each of them; many of them would be too large a part.
+            in_step = parts_of(group, instance) if few else ()
+            parts = in_step if len(in_step) > 1 else tuple((each,) for each in group)
+            alone = [build(part) for part in parts] if most_moved is None and len(parts) > 1 else []
             apart, prices = None, None
             if alone:
                 apart = ClassesApart(
@@ -211,7 +215,7 @@ def solve(
                 )
                 prices = under_prices(prepared, apart, elsewhere)
             building += time.monotonic() - build_began
-            if apart is not None and sum(len(instance.classes[each].lessons) for each in group) > MOST_TOGETHER:
+            if apart is not None and not few:
                 many = many_classes(prepared, apart, build, settings.seed, stop, progress, elsewhere)
                 if many.begin(budget) or many.impossible:
                     searches.append(many)

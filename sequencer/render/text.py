@@ -218,7 +218,8 @@ def _more_worth(worth: tuple[MoreWorth, ...]) -> list[str]:
         only = f" {each.windows[0][0]}" if len(each.windows) == 1 else ""
         told = f"  {each.aim}: {each.text}{only}: at most {each.at_most} less"
         told += f" ({windows}{'; …' if len(each.windows) > _MOST_WINDOWS else ''})" if len(each.windows) > 1 else ""
-        lines.append(told + (f", as long as no class by itself takes more than {each.most}" if each.one_alone else ""))
+        alone = f", as long as no class by itself, nor classes in step, takes more than {each.most}"
+        lines.append(told + (alone if each.one_alone else ""))
     if len(worth) > _MOST_WORTH:
         lines.append(f"And {len(worth) - _MOST_WORTH} more like it: --format json lists them.")
     return lines
