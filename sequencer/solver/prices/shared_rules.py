@@ -43,7 +43,7 @@ class SharedRules(Parts):
 
 def shared_rules(prepared: Prepared, classes: tuple[int, ...]) -> SharedRules:
     """The rules that look at several of these classes, posted."""
-    posting = _Quiet()
+    posting = _QuietAtFirst()
     variables = Variables(posting, prepared.instance, prepared.domains, classes)
     posting.quiet, posting.named = False, True
     parts = SharedRules(
@@ -59,7 +59,7 @@ def sharing(instance: Instance) -> list[Rule]:
     return [rule for rule in RULES if any(len(set(classes)) > 1 for classes in rule.couples(instance))]
 
 
-class _Quiet(Posting):
+class _QuietAtFirst(Posting):
     """While it is quiet, nothing is asked of variables: each class's own model asks it."""
 
     quiet = True
