@@ -80,7 +80,9 @@ def added(model: cp_model.CpModel, built: tuple[int, int]) -> bytes:
     for place in range(built[1], len(whole.constraints)):
         change.constraints.append(whole.constraints[place])
     change.objective.copy_from(whole.objective)
-    change.solution_hint.copy_from(whole.solution_hint)
+    # An empty hint would be one: the solver goes another way with it than with none.
+    if whole.has_solution_hint():
+        change.solution_hint.copy_from(whole.solution_hint)
     return zlib.compress(str(change).encode())
 
 

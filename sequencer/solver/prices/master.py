@@ -143,9 +143,12 @@ def _entries(entries: Ordered[tuple[int, int]]) -> tuple[npt.NDArray[np.int32], 
 
 
 class _Quiet(highspy.Highs):
-    """HiGHS in one thread, printing nothing: as it is made it greets whoever reads the standard output."""
+    """HiGHS in one thread, printing nothing: as it is made it greets whoever reads the standard output.
+
+    How many threads it might use is left as it is: where the process has asked HiGHS before, another number is refused.
+    """
 
     def __init__(self) -> None:
         super(highspy.Highs, self).__init__()
-        for option, value in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("random_seed", 0)):
+        for option, value in (("output_flag", False), ("parallel", "off"), ("random_seed", 0)):
             self.setOptionValue(option, value)
