@@ -40,7 +40,7 @@ def many() -> ManyClasses:
     prepared = prepare(build_instance(scenario_from_data(year_group(1))))
     stop, build = StopSignal(), partial(build_model, prepared)
     alone = [GroupSearch(SequenceSought(build((index,))), 0, 1, stop) for index in range(4)]
-    return ManyClasses(prepared, ClassesApart(tuple(alone)), build, 0, stop)
+    return ManyClasses(prepared, ClassesApart(tuple(alone)), build, 0, 1, stop)
 
 
 def test_who_could_make_room(many: ManyClasses) -> None:

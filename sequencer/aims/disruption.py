@@ -54,7 +54,9 @@ class LessonsMoved(Aim):
                 weight = 0 if stays else self._weights.of(lesson.class_index, old, slot.date)
                 least = min(least, weight)
                 if weight != gone:
-                    terms.append(CostTerm(variables.at(start), weight - gone, f"{lesson.ref} in period {start}"))
+                    terms.append(
+                        CostTerm(variables.at(start), weight - gone, f"{lesson.ref} in period {start}", lesson.class_index)
+                    )
             count += gone
             floor += least
         return self.objective(terms, count, floor)

@@ -33,7 +33,7 @@ from sequencer.solver.apart import ClassesApart, parts_of
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
 from sequencer.solver.model import build_model, coupled_classes, prepare
-from sequencer.solver.prices import many_classes, under_prices
+from sequencer.solver.prices import many_classes
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
 from sequencer.solver.sought import SequenceSought
@@ -207,28 +207,15 @@ def solve(
             # What a few classes in step come to together says more than each of them; many of them would be too large a part.
             in_step = parts_of(group, instance) if few else ()
             parts = in_step if len(in_step) > 1 else tuple((each,) for each in group)
-            alone = [build(part) for part in parts] if most_moved is None and len(parts) > 1 else []
-            apart, prices = None, None
-            if alone:
-                apart = ClassesApart(
-                    tuple(GroupSearch(SequenceSought(each), settings.seed, settings.workers, stop) for each in alone)
-                )
-                prices = under_prices(prepared, apart, elsewhere)
+            if len(parts) > 1 and most_moved is None:
+                alone = [GroupSearch(SequenceSought(build(part)), settings.seed, settings.workers, stop) for part in parts]
+                apart = ClassesApart(tuple(alone))
+                searches.append(many_classes(prepared, apart, build, settings.seed, settings.workers, stop, progress, elsewhere))
+            else:
+                model = build(group, most_moved=most_moved)
+                sought, periods = SequenceSought(model), by_periods(prepared, model, stop, settings.workers)
+                searches.append(GroupSearch(sought, settings.seed, settings.workers, stop, progress, periods=periods))
             building += time.monotonic() - build_began
-            if apart is not None and not few:
-                many = many_classes(prepared, apart, build, settings.seed, stop, progress, elsewhere)
-                if many.begin(budget) or many.impossible:
-                    searches.append(many)
-                    found = not many.impossible
-                    if found:
-                        continue
-                    break
-            build_began = time.monotonic()
-            model = build(group, most_moved=most_moved)
-            building += time.monotonic() - build_began
-            sought = SequenceSought(model)
-            periods = by_periods(prepared, model, stop, settings.workers)
-            searches.append(GroupSearch(sought, settings.seed, settings.workers, stop, progress, apart, periods, prices))
             found = searches[-1].begin(budget)
             if not found:
                 break

@@ -5,15 +5,13 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
 from typing import Generic
 
-from sequencer.aims.base import Objective
 from sequencer.errors import RefereeDisagrees
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.costs import cost
 from sequencer.solver.neighbourhoods import NearSearch
-from sequencer.solver.progress import PricesNow, Progress
+from sequencer.solver.progress import Progress
 from sequencer.solver.raised import RaisedLimit
 from sequencer.solver.solver_calls import Budget, StopSignal, share_of_next
 from sequencer.solver.sought import Held, Sought
@@ -27,15 +25,9 @@ SHARE_OF_OWN = 0.5
 AFTER_OWN = 3
 """After such a bound so many times as many pieces of work are reckoned with: what is held is rarely bettered."""
 
-AFTER_MANY = 20
-"""The same after many classes were planned apart: the model of all of them finds little more."""
-
 SHARE_BY_PERIODS, MOST_BY_PERIODS = 1.3, 0.7
 """So many times its share of time and effort an aim has for the programme over the class's periods, and this part of what is left
 at most, so that the solver has its turn where that does not end; what is over comes back."""
-
-SHARE_OF_MENDING = 0.3
-"""Share of what that leaves for planning a few classes at a time anew."""
 
 MOST_TOGETHER = 200
 """Lessons of coupled classes of which, all in one model, a sequence at a bound is asked for: of more that is rarely settled."""
@@ -56,42 +48,6 @@ class Periods(ABC, Generic[Held]):
     @abstractmethod
     def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Held | None]:
         """A bound of an aim that holds, those before it being held at these values; and a sequence that may be better."""
-
-
-class PricedParts(ABC, Generic[Held]):
-    """The parts of a group of classes under prices on what they share (``prices``).
-
-    ``clocked`` says whether the clock cut it short, ``heard`` of every round's prices and bound.
-    """
-
-    clocked: bool
-    heard: Callable[[PricesNow, int], None] | None = None
-
-    @abstractmethod
-    def worth(self, place: int) -> tuple[RaisedLimit, ...]:
-        """What an aim comes to at least with more of what the parts share; nothing where no prices were asked for it."""
-
-    @abstractmethod
-    def learn(self, held: Held) -> None:
-        """Take up what is held of all classes, part by part, and the best of each part by itself."""
-
-    @abstractmethod
-    def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
-        """A value below which an aim cannot be brought, those before it being held at so much at most.
-
-        Parameters
-        ----------
-        known, value
-            A bound that is known, and what was reached.
-        """
-
-    @abstractmethod
-    def chosen(self, budget: Budget) -> tuple[Held, tuple[int, ...]] | None:
-        """For the aim bounded last the best choice of what the parts found, and the classes whose choices do not go together."""
-
-    @abstractmethod
-    def near(self, held: Held) -> list[tuple[int, ...]]:
-        """For the aim bounded last a few classes at a time that may do better together than in what is held, best first."""
 
 
 @dataclass(frozen=True)
@@ -127,8 +83,6 @@ class GroupSearch(NearSearch[Held]):
         Searches over parts of its classes, when it has several.
     periods
         The programme over the periods of its only class, where that is worth asking.
-    under_prices
-        Puts its parts under prices, once that is needed.
     """
 
     def __init__(
@@ -140,12 +94,9 @@ class GroupSearch(NearSearch[Held]):
         report: Callable[[Progress], None] | None = None,
         apart: ClassesApart[Held] | None = None,
         periods: Periods[Held] | None = None,
-        under_prices: Callable[[], PricedParts[Held]] | None = None,
     ) -> None:
         super().__init__(model, seed, workers, stop, report)
         self.apart = apart
-        self._prices: PricedParts[Held] | None = None
-        self.under_prices = under_prices
         self.periods = periods
 
     def begin_beside(self, budget: Budget) -> None:
@@ -158,7 +109,6 @@ class GroupSearch(NearSearch[Held]):
     def settle(self, budget: Budget, first: int = 0) -> GroupResult[Held]:
         """Every aim from one on in turn, those before it being held; the best sequence when the budget runs out."""
         bounds: list[int] = []
-        raised: list[tuple[RaisedLimit, ...]] = []
         aims = self.model.aims
         for place, aim in list(enumerate(aims))[first:]:
             bound = self.least(place, budget, len(aims) - place)
@@ -166,16 +116,15 @@ class GroupSearch(NearSearch[Held]):
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the model proves at least {bound}, the referee counts {value}")
             bounds.append(bound)
-            raised.append(self._prices.worth(place) if self._prices is not None else ())
             self.tell(aim.name, value, bound)
             self.hold(aim, value)
             if self.apart is not None:
                 self.apart.hold(place, value)
         # A later stage may have bettered an aim that was not proven: what counts is the sequence that is handed out.
         stages: list[StageResult] = []
-        for aim, bound, more in zip(aims[first:], bounds, raised, strict=True):
+        for aim, bound in zip(aims[first:], bounds, strict=True):
             conditional = any(not stage.proven for stage in stages)
-            stages.append(StageResult(aim.name, self.value(aim.name), bound, conditional, more))
+            stages.append(StageResult(aim.name, self.value(aim.name), bound, conditional))
         return GroupResult(self.held, tuple(stages))
 
     def least(self, place: int, budget: Budget, parts: int = 1) -> int:
@@ -188,7 +137,7 @@ class GroupSearch(NearSearch[Held]):
                 bound, parts = max(bound, own), parts * AFTER_OWN
             if self.apart is not None:
                 bound = self._settle_apart(self.apart, place, budget, parts, bound)
-                parts *= AFTER_OWN if self._few else AFTER_MANY
+                parts *= AFTER_OWN
             if self.periods is not None and self.value(aim.name) > bound:
                 bound = max(bound, self._by_periods(self.periods, place, budget, parts))
             if self.value(aim.name) > bound:
@@ -196,55 +145,18 @@ class GroupSearch(NearSearch[Held]):
         return bound
 
     def _settle_apart(self, apart: ClassesApart[Held], place: int, budget: Budget, parts: int, known: int) -> int:
-        """The bound of the parts together; what they found is tried, then a few classes at a time, then the bound itself."""
+        """The bound of the parts together; then a sequence at the bound is looked for."""
         aim = self.model.aims[place]
         with budget.lent(share_of_next(parts) * SHARE_APART) as own:
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(known, apart.bound(place, aim, self.held, for_bounds))
-                prices = self._priced() if self.value(aim.name) > bound else None
-                if prices is not None:
-                    apart.no_less(place)
-                    if self.report is not None:
-                        prices.heard = partial(self._heard, aim.name, bound)
-                    bound = max(bound, prices.bound(place, bound, self.value(aim.name), self._held_at, for_bounds))
             self.calls.clocked |= apart.clocked
             if aim.terms and bound > aim.floor:
                 self.no_less(aim, bound)
             self.tell_parts(apart)
             with self.made_small(aim, bound):
-                if prices is not None and self.value(aim.name) > bound:
-                    self._choose(aim, prices, own)
-                if self._few:
-                    bound = self.from_below(aim, bound, own)
-                return bound
-
-    def _heard(self, aim: str, known: int, prices: PricesNow, bound: int) -> None:
-        value = self.value(aim)
-        self.tell(aim, value, min(max(known, bound), value), prices)
-
-    @property
-    def _few(self) -> bool:
-        """Whether there is hope for all of its classes in one model."""
-        return len(self.model.movable(self.model.class_indices)) <= MOST_TOGETHER
-
-    def _choose(self, aim: Objective, prices: PricedParts[Held], budget: Budget) -> None:
-        """Try the best choice of what the parts found, those that do not go together being free; then a few classes at a time."""
-        if (chosen := prices.chosen(budget)) is not None:
-            sequence, at_odds = chosen
-            self.attempt(aim, sequence, self.model.movable(at_odds), budget)
-        self.calls.clocked |= prices.clocked
-        if self.value(aim.name) > self.bound:
-            with budget.lent(SHARE_OF_MENDING) as for_mending:
-                few = [self.model.movable(classes) for classes in prices.near(self.held)]
-                self.one_by_one(aim, few, for_mending)
-
-    def _priced(self) -> PricedParts[Held] | None:
-        """The parts under prices, what is held being known to them."""
-        if self._prices is None and self.under_prices is not None:
-            self._prices = self.under_prices()
-        if self._prices is not None:
-            self._prices.learn(self.held)
-        return self._prices
+                few = len(self.model.movable(self.model.class_indices)) <= MOST_TOGETHER
+                return self.from_below(aim, bound, own) if few else bound
 
     def tell_parts(self, apart: ClassesApart[Held]) -> None:
         """Say in the model what each part comes to at least on the aim that was bounded last."""

@@ -25,6 +25,14 @@ SHARE_OF_TRY = 0.15
 """Share of what is left for one try with some lessons left as they are."""
 
 
+Closer = Callable[[cp_model.CpModel, int], None]
+"""Says in a model what else is known to hold where an aim is no more than so much."""
+
+
+def no_closer(model: cp_model.CpModel, most: int) -> None:
+    """Nothing else is known."""
+
+
 class HeldSearch(Generic[Held]):
     """Holds the best that was found of one model and asks the solver for better.
 
@@ -131,7 +139,7 @@ class HeldSearch(Generic[Held]):
 
         return self.calls.run(self.model.solver_model, budget, take, aim is None, watcher, self._ways, self._alone)
 
-    def seek(self, aim: Objective, most: int, budget: Budget) -> bool | None:
+    def seek(self, aim: Objective, most: int, budget: Budget, closer: Closer = no_closer) -> bool | None:
         """Look for a sequence in which the aim is no more than so much: whether one exists, None where that is not settled."""
         settled: bool | None = None
 
@@ -148,6 +156,7 @@ class HeldSearch(Generic[Held]):
         model = self.model.solver_model.clone()
         model.clear_objective()  # type: ignore[no-untyped-call]
         model.add(cost(aim) <= most - aim.constant)
+        closer(model, most)
         budget.effort -= self.calls.attempt(model, budget.with_effort(SHARE_OF_SEEKING), take, self._ways[0][0])
         return settled
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sequencer.aims.base import Objective
-from sequencer.solver.held_search import HeldSearch
+from sequencer.solver.held_search import Closer, HeldSearch, no_closer
 from sequencer.solver.solver_calls import Budget, share_of_next
 from sequencer.solver.sought import Held, Movable
 
@@ -30,9 +30,9 @@ class NearSearch(HeldSearch[Held]):
             budget.effort -= self.search(aim, whole)
         return self.bound
 
-    def from_below(self, aim: Objective, bound: int, budget: Budget) -> int:
+    def from_below(self, aim: Objective, bound: int, budget: Budget, closer: Closer = no_closer) -> int:
         """Look for a sequence at the bound and, where there is none, at one more, and so on; the bound proven."""
-        while self.value(aim.name) > bound and not budget.over and self.seek(aim, bound, budget) is False:
+        while self.value(aim.name) > bound and not budget.over and self.seek(aim, bound, budget, closer) is False:
             bound += 1
         return bound
 

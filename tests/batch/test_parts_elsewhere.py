@@ -33,6 +33,7 @@ from tests.batch.folder import put
 from tests.batch.test_cluster import needs_distributed
 from tests.batch.test_processes import there
 from tests.benchmarks.schools import part_of_department
+from tests.test_prices import without_a_model_of_all
 from tests.test_worth import _drawn as drawn
 
 SETTINGS = SolveSettings(seconds=300, effort=4.0)
@@ -62,9 +63,10 @@ def without_run(answer: Answer) -> dict[str, Any]:
     return {key: value for key, value in answer_json(answer).items() if key != "run"}
 
 
-@pytest.mark.parametrize("together", [200, 0])
-def test_elsewhere_it_is_the_same(together: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("sequencer.questions.solve.MOST_TOGETHER", together)
+@pytest.mark.parametrize("together", [True, False])
+def test_elsewhere_it_is_the_same(together: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    if not together:
+        without_a_model_of_all(monkeypatch)
     for data in (drawn(Random("worth 7")), drawn(Random("worth 23"))):
         scenario = scenario_from_data(data)
         here = solve(scenario, SETTINGS)
@@ -73,6 +75,14 @@ def test_elsewhere_it_is_the_same(together: int, monkeypatch: pytest.MonkeyPatch
             assert same(solve(scenario, SETTINGS, elsewhere=beside), here)
             assert len(beside.sizes) > 3 and max(beside.sizes) < 4000
         assert here.run.repeatable
+
+
+def test_elsewhere_six_classes_of_a_department_are_the_same() -> None:
+    """Their models have no hint at first, and are asked so elsewhere, too."""
+    scenario = scenario_from_data(part_of_department(6))
+    beside = Beside(scenario)
+    assert same(solve(scenario, SETTINGS, elsewhere=beside), solve(scenario, SETTINGS))
+    assert len(beside.sizes) > 20 and max(beside.sizes) < 8000
 
 
 def test_another_model_elsewhere_is_not_asked() -> None:

@@ -551,6 +551,33 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/prices/shared_rules.py",
+        (
+            "prices, what is one part's own",
+            "return len({self.part_of[each] for each in classes if each in self.part_of}) > 1",
+            "return len(set(classes)) > 1",
+            "test_prices.py::test_nor_with_one",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/leeway.py",
+        (
+            "leeway, how much is left",
+            "max(0, SCALE * most - self.proven)",
+            "max(0, SCALE * (most - 1) - self.proven)",
+            "test_prices.py::test_near_the_bound_a_class_pays_no_more_than_is_left",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/worth.py",
+        (
+            "leeway, of which limits are still told",
+            "if key in told:",
+            "if False:",
+            "test_worth.py::test_a_limit_is_told_of_on_the_first_aim_on_which_it_has_a_price",
+        ),
+    ),
+    *group(
         "sequencer/solver/prices/master.py",
         (
             "prices, sign of a price",

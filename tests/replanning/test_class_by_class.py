@@ -11,6 +11,7 @@ from sequencer import AimResult, SolveSettings, answer_json, previous_from_data,
 from sequencer.words import INFEASIBLE
 from tests.builders import QUIET, Data, a_class, scenario, teach
 from tests.replanning.test_random import closed
+from tests.test_prices import without_a_model_of_all
 from tests.test_worth import _drawn as drawn
 
 SETTINGS = SolveSettings(seconds=300, effort=20)
@@ -27,7 +28,7 @@ def again(data: Data, body: Data) -> AimResult | None:
 def test_what_cannot_stay_goes_where_the_others_leave_room(monkeypatch: pytest.MonkeyPatch) -> None:
     # One set for three classes, which have it one after the other. 9A loses its Monday, and goes to the first that is free: no
     # other class moves.
-    monkeypatch.setattr("sequencer.questions.solve.MOST_TOGETHER", 0)
+    without_a_model_of_all(monkeypatch)
     classes = [a_class(name, "Mon 1") for name in ("9A", "9B", "9C")]
     data = scenario([teach("a", needs="kit")], weeks=4, classes=classes, shared=[{"name": "kit"}], rules=QUIET, aims=["distance"])
     dates = {"9A": "2026-11-02", "9B": "2026-11-09", "9C": "2026-11-16"}
@@ -57,11 +58,10 @@ def _compared(seeds: Iterable[int], monkeypatch: pytest.MonkeyPatch) -> int:
             continue
         body = answer_json(answer)
         lost = closed(data, body["lessons"][0]["date"])
-        found = []
-        for most in (200, 0):
-            monkeypatch.setattr("sequencer.questions.solve.MOST_TOGETHER", most)
-            found.append(again(lost, body))
-        one, many = found
+        one = again(lost, body)
+        with monkeypatch.context() as without:
+            without_a_model_of_all(without)
+            many = again(lost, body)
         assert (one is None) == (many is None), f"seed {seed}"
         if one is not None and many is not None and one.proven:
             assert (many.bound or 0) <= (one.value or 0) <= (many.value or 0), f"seed {seed}"

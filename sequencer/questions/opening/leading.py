@@ -12,7 +12,7 @@ from sequencer.questions.opening.losses import Losses, Plans
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import ClassesModel, build_model
-from sequencer.solver.prices import under_prices
+from sequencer.solver.prices import many_classes
 from sequencer.solver.solver_calls import AT_ONCE, Budget, StopSignal, abreast
 from sequencer.solver.sought import SequenceSought, Trial
 
@@ -94,12 +94,20 @@ class Leading:
             whole.start_from(known)
         elif not whole.begin(budget):
             return None
-        if len(self.futures.parts) > 1:
-            whole.apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
-            whole.under_prices = under_prices(self.futures.prepared[name], whole.apart)
-        return whole.settle(budget).sequence
+        if len(self.futures.parts) == 1:
+            return whole.settle(budget).sequence
+        prepared = self.futures.prepared[name]
+        apart = ClassesApart(tuple(self._search(name, begun, part) for part in self.futures.parts))
+        build = partial(self._model, name, begun)
+        several = many_classes(prepared, apart, build, self.seed, self.workers, self.stop, floor=whole.model.floor)
+        several.start_from(whole.held)
+        return several.settle(budget).sequence
 
-    def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:
+    def _model(self, name: str, begun: Begun, classes: tuple[int, ...]) -> ClassesModel:
         model = build_model(self.futures.prepared[name], classes)
         begin_as(model, begun)
+        return model
+
+    def _search(self, name: str, begun: Begun, classes: tuple[int, ...]) -> GroupSearch[Sequence]:
+        model = self._model(name, begun, classes)
         return GroupSearch(Continued(model, self.futures.own[name]), self.seed, self.workers, self.stop)

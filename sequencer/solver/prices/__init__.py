@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from sequencer.plan.sequence import Sequence
-from sequencer.solver.aim_search import PricedParts
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.progress import Progress
@@ -17,30 +16,19 @@ if TYPE_CHECKING:
     from sequencer.solver.prices.many import ManyClasses
 
 
-def under_prices(
-    prepared: Prepared, apart: ClassesApart[Sequence], elsewhere: AskMany | None = None
-) -> Callable[[], PricedParts[Sequence]]:
-    """What puts the parts of a group of classes under prices, once that is needed."""
-
-    def begin() -> PricedParts[Sequence]:
-        # Only here: they bring the linear solver, which takes a while to load.
-        from sequencer.solver.prices.search import SharedPrices
-
-        return SharedPrices(prepared, apart, elsewhere)
-
-    return begin
-
-
 def many_classes(
     prepared: Prepared,
     apart: ClassesApart[Sequence],
     build: Callable[[tuple[int, ...]], ClassesModel],
     seed: int,
+    workers: int,
     stop: StopSignal,
     report: Callable[[Progress], None] | None = None,
     elsewhere: AskMany | None = None,
+    floor: Callable[[int, Mapping[str, int]], int] | None = None,
 ) -> ManyClasses:
-    """The search over classes that are too many for one model."""
+    """The search over coupled classes, taken apart."""
+    # Only here: it brings the linear solver, which takes a while to load.
     from sequencer.solver.prices.many import ManyClasses
 
-    return ManyClasses(prepared, apart, build, seed, stop, report, elsewhere)
+    return ManyClasses(prepared, apart, build, seed, workers, stop, report, elsewhere, floor)

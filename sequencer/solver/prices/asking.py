@@ -12,9 +12,8 @@ from dataclasses import dataclass
 
 from sequencer.solver.prices.columns import Shared
 from sequencer.solver.prices.elsewhere import AskMany
-from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart, PricedQuestion
+from sequencer.solver.prices.pricing import SCALE, Paid, Priced, PricedPart, PricedQuestion
 from sequencer.solver.prices.rows import SharedRow
-from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.solver_calls import AT_ONCE, Budget
 
 EFFORT = 1.0
@@ -84,52 +83,57 @@ class Asking:
         open_again
             Whether parts that were not searched to the end are asked once more, where they are few.
         """
-        of_parts: list[dict[int, int]] = [{} for _ in self._parts]
+        paid = self.paid(rows, prices)
         of_nobody = {variable: SCALE * much for variable, much in self._aim.of_nobody.items()}
-        held: list[tuple[SharedAim, int]] = []
         for row, price in zip(rows, prices, strict=True):
-            if not price:
-                continue
-            if row.aim is not None:
-                held.append((self._shared.aims[row.aim], price))
-            for variable, much in row.terms:
-                part = self._shared.part_of.get(variable)
-                paid = of_parts[part] if part is not None else of_nobody
-                paid[variable] = paid.get(variable, 0) + price * much
+            for variable, much in row.terms if price else ():
+                if variable not in self._shared.part_of:
+                    of_nobody[variable] = of_nobody.get(variable, 0) + price * much
         bounds = self._shared.coupling.bounds
         leasts = {~variable: min(of_nobody.get(variable, 0) * end for end in ends) for variable, ends in bounds.items()}
         share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
         each = min(budget.effort, min(EFFORT, max(share, EFFORT / 10)) * self._harder)
-        found = list(self._each(self._parts, of_parts, held, each, budget))
+        found = list(self._each(self._parts, paid, each, budget))
         few = [part for part, priced in zip(self._parts, found, strict=True) if not priced.whole]
         harder = sum(priced.effort for priced in found) / max(1, len(few))
         if open_again and harder > each * WORTH_IT:
             # What a few leave open is lost to the bound: on them may be spent as much again as on all.
-            for open_part, priced in zip(few, self._each(few, of_parts, held, min(budget.effort, harder), budget), strict=True):
+            for open_part, priced in zip(few, self._each(few, paid, min(budget.effort, harder), budget), strict=True):
                 found[open_part.number] = found[open_part.number].and_later(priced)
         leasts.update((part, priced.least) for part, priced in enumerate(found))
         allowed = sum(price * row.most for row, price in zip(rows, prices, strict=True))
         least = SCALE * self._aim.constant + sum(leasts.values()) - allowed
         return PartsAsked(prices, least, leasts, tuple(found), all(priced.whole for priced in found))
 
+    def paid(self, rows: list[SharedRow], prices: list[int]) -> tuple[Paid, ...]:
+        """What each part pays: its share of the aim, of those that are held, and the prices of what it uses."""
+        of_parts: list[dict[int, int]] = [{} for _ in self._parts]
+        aims = [(self._aim, SCALE)]
+        for row, price in zip(rows, prices, strict=True):
+            if price and row.aim is not None:
+                aims.append((self._shared.aims[row.aim], price))
+            for variable, much in row.terms if price else ():
+                part = self._shared.part_of.get(variable)
+                if part is not None:
+                    of_parts[part][variable] = of_parts[part].get(variable, 0) + price * much
+        return tuple(Paid(tuple(aims), {each: much for each, much in own.items() if much}) for own in of_parts)
+
     def alone(self, parts: Ordered[PricedPart], budget: Budget) -> tuple[Priced, ...]:
         """Some parts by themselves, without prices."""
-        nothing: list[dict[int, int]] = [{} for _ in self._parts]
         each = min(ALONE, budget.effort * AT_ONCE / max(1, len(parts)))
-        return self._each(parts, nothing, [], each, budget)
+        return self._each(parts, self.paid([], []), each, budget)
 
     def _each(
         self,
         parts: Ordered[PricedPart],
-        prices: list[dict[int, int]],
-        held: list[tuple[SharedAim, int]],
+        paid: tuple[Paid, ...],
         effort: float,
         budget: Budget,
     ) -> tuple[Priced, ...]:
         own = Budget(budget.ends, effort)
 
         def ask(part: PricedPart) -> Priced:
-            asked = part.ask(self._aim, prices[part.number], held)
+            asked = part.ask(paid[part.number])
             return asked if isinstance(asked, Priced) else part.here(asked, own)
 
         # Those that took most go first, so that no thread is left alone with one of them.
@@ -138,7 +142,7 @@ class Asking:
             with ThreadPoolExecutor(AT_ONCE) as threads:
                 answers = list(threads.map(ask, longest_first))
         else:
-            asked = [(part, part.ask(self._aim, prices[part.number], held)) for part in longest_first]
+            asked = [(part, part.ask(paid[part.number])) for part in longest_first]
             answers = _from_elsewhere(self._elsewhere, asked, own)
         found = dict(zip((part.number for part in longest_first), answers, strict=True))
         budget.effort -= sum(priced.effort for priced in found.values()) / AT_ONCE

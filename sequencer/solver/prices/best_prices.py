@@ -20,15 +20,20 @@ class BestPrices:
     ----------
     prices
         By row, in the order in which the rows were taken up.
+    leasts
+        What parts, and variables that belong to nobody, come to at least under them; nothing before the first round.
+    proven
+        The bound, in thousandths.
     new
         For each row whether a part of its lot found a new column in the last round; of rows without a price it is said, too.
     """
 
     def __init__(self, shared: Shared) -> None:
         self._shared = shared
-        self._leasts: Mapping[int, int] = {}
+        self.leasts: Mapping[int, int] = {}
         self._tied: list[tuple[int, ...]] = []
         self.prices: list[int] = []
+        self.proven = 0
         self.new: list[bool] = []
 
     def take(self, rows: list[SharedRow], asked: PartsAsked, fresh: set[int]) -> int:
@@ -41,8 +46,8 @@ class BestPrices:
         """
         self._tied += (self._tied_by(row) for row in rows[len(self._tied) :])
         before = self.prices + [0] * (len(rows) - len(self.prices))
-        leasts = dict(self._leasts or asked.leasts)
-        now = asked.prices if not self._leasts else list(before)
+        leasts = dict(self.leasts or asked.leasts)
+        now = asked.prices if not self.leasts else list(before)
         self.new, least = [True] * len(rows), asked.least
         for members, numbers in self._lots(before, asked.prices):
             gained = sum(asked.leasts[each] - leasts[each] for each in members)
@@ -54,7 +59,7 @@ class BestPrices:
                 leasts.update((each, asked.leasts[each]) for each in members)
             for number in numbers:
                 self.new[number] = not fresh.isdisjoint(members)
-        self.prices, self._leasts = now, leasts
+        self.prices, self.leasts, self.proven = now, leasts, least
         return least
 
     def _lots(self, *prices: list[int]) -> Iterable[tuple[set[int], list[int]]]:

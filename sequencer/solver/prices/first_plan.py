@@ -26,7 +26,7 @@ EFFORT = 0.5
 """Most effort for one part at a time; more where it has no sequence yet."""
 
 TRIES = 40
-"""Tries for each part, on average, after which no plan is looked for any more."""
+"""Tries for each part, on average, after which no plan is looked for any more, unless stated."""
 
 Plan = dict[int, PartColumn]
 
@@ -57,13 +57,15 @@ class FirstPlan:
         self._random = Random(seed)
         self.impossible = False
 
-    def find(self, budget: Budget, staying: Iterable[int] | None = None) -> Plan | None:
+    def find(self, budget: Budget, staying: Iterable[int] | None = None, tries: int = TRIES) -> Plan | None:
         """A plan that breaks nothing; None where none is found, or where one part has none by itself.
 
         Parameters
         ----------
         staying
             Where lessons are to stay, which is the first aim: the parts, those first that can stay as they are.
+        tries
+            Tries for each part, on average, after which no plan is looked for any more.
         """
         plan: Plan = {}
         place = None if staying is None else 0
@@ -75,16 +77,16 @@ class FirstPlan:
                     self.impossible = self._few.impossible
                     return None
                 plan |= self._learn(found.sequence, free)
-        return self.mend(plan, place, {}, budget)
+        return self.mend(plan, place, {}, budget, tries)
 
-    def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget) -> Plan | None:
+    def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget, tries: int = TRIES) -> Plan | None:
         """A plan that breaks nothing, from one that does; None where none is found."""
         broken = self._broken(plan)
-        tries = in_vain = 0
-        while broken and not budget.over and not self._stop.stopped and tries < TRIES * self._parts:
+        in_vain, tries = 0, tries * self._parts
+        while broken and not budget.over and not self._stop.stopped and tries > 0:
             fewest = len(broken)
             lots = self._lots(broken, FREE[in_vain % len(FREE)])
-            tries += len(lots)
+            tries -= len(lots)
             own = Budget(budget.ends, EFFORT * max(len(lot) for lot in lots))
             found = [
                 self._learn(anew.sequence, lot)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from functools import partial
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import cached_property, partial
 from random import Random
 
 from sequencer.aims import aim_values
 from sequencer.errors import RefereeDisagrees
 from sequencer.plan.sequence import Laid, Sequence, joined
-from sequencer.solver.aim_search import GroupResult, StageResult
+from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, StageResult
 from sequencer.solver.apart import ClassesApart
+from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.model import ClassesModel, Prepared
+from sequencer.solver.prices.all_together import AllTogether
 from sequencer.solver.prices.columns import PartColumn
 from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.few_together import FewTogether
-from sequencer.solver.prices.first_plan import FirstPlan, Plan
+from sequencer.solver.prices.first_plan import TRIES, FirstPlan, Plan
 from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.prices.shared_rules import sharing
 from sequencer.solver.progress import PricesNow, Progress
@@ -26,11 +29,20 @@ from sequencer.solver.solver_calls import AT_ONCE, Budget, Calls, StopSignal, sh
 SHARE_OF_FIRST = 0.4
 """Share of the time for a first plan; without one there is still the model of all classes."""
 
+FEW_TRIES = 2
+"""Tries for each part where the model of all classes is soon asked for a first plan."""
+
 SHARE_OF_BOUNDS = 0.6
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
 SHARE_OF_TRY = 0.15
 """Share of what is left for one try with a few classes."""
+
+SHARE_TOGETHER = 0.8
+"""Share of what an aim has left for a sequence at its bound, of all parts in one model."""
+
+MOST_LESSONS = 2000
+"""Lessons of which, all in one model, a sequence at a bound is asked for, near which prices have left few."""
 
 SHARE_OF_MENDING = 0.5
 """Share of what an aim has left for planning a few classes at a time anew, while others wait."""
@@ -49,6 +61,10 @@ class ManyClasses:
     ----------
     build
         A model of some classes.
+    elsewhere
+        Asks parts elsewhere.
+    floor
+        A bound of an aim that needs no search, those before it at some values; the arithmetic one unless stated.
     """
 
     def __init__(
@@ -57,20 +73,27 @@ class ManyClasses:
         apart: ClassesApart[Sequence],
         build: Callable[[tuple[int, ...]], ClassesModel],
         seed: int,
+        workers: int,
         stop: StopSignal,
         report: Callable[[Progress], None] | None = None,
         elsewhere: AskMany | None = None,
+        floor: Callable[[int, Mapping[str, int]], int] | None = None,
     ) -> None:
         self._prepared, self._apart, self._report, self._stop = prepared, apart, report, stop
+        self._build, self._seed, self._workers = build, seed, workers
         self._started = time.monotonic()
         self.calls = Calls(seed, 1, stop)
         self._random = Random(seed)
         self._prices = SharedPrices(prepared, apart, elsewhere)
         self._shared, self._parts = self._prices.shared, self._prices.parts
+        self._floor = floor or self._arithmetic_floor
+        self._every = tuple(range(len(self._parts)))
         self._classes = tuple(sorted(index for part in apart.parts for index in part))
         self._ids = tuple(prepared.instance.classes[index].id for index in self._classes)
         self._part_of = {index: part for part, classes in enumerate(apart.parts) for index in classes}
         self._aims = apart.searches[0].model.aims
+        lessons = sum(len(prepared.instance.classes[index].lessons) for index in self._classes)
+        self._may_be_together, self._are_few = lessons <= MOST_LESSONS, lessons <= MOST_TOGETHER
         self._few = FewTogether(self._shared, self._parts, self._prices.steps.links, build, self.calls)
         self._first = FirstPlan(self._few, len(self._parts), self._learn, self._broken, stop, seed)
         self._sharing = sharing(prepared.instance)
@@ -78,34 +101,61 @@ class ManyClasses:
         self._values: dict[str, int] = {}
         self.impossible = False
 
+    def _arithmetic_floor(self, place: int, values: Mapping[str, int]) -> int:
+        return self._shared.aims[place].floor
+
+    @cached_property
+    def _together(self) -> AllTogether:
+        """All parts in one model."""
+        build, report = partial(self._build, self._classes), self._told if self._report is not None else None
+        return AllTogether(build, self._apart, self._prices, self._seed, self._workers, self._stop, report)
+
     def begin(self, budget: Budget) -> bool:
         """Look for a first plan; whether one is held."""
+        self.impossible = self._shared.coupling.impossible
+        if self.impossible:
+            return False
         models, staying = [part.model for part in self._parts], None
         if models[0].model.moved is not None:
             # What cannot stay goes where the others leave room.
             staying = sorted(range(len(models)), key=lambda part: models[part].aims[0].floor)
-        plan = self._first.find(budget.part(SHARE_OF_FIRST), staying)
+        tries = FEW_TRIES if self._are_few else TRIES
+        plan = self._first.find(budget.part(SHARE_OF_FIRST), staying, tries)
         self.impossible = self._first.impossible
+        if plan is None and not self.impossible:
+            plan = self._begin_together(budget)
         if plan is None:
             return False
         self._keep(plan)
         return True
 
+    def _begin_together(self, budget: Budget) -> Plan | None:
+        """A first plan from the model of all classes, which can also say that there is none."""
+        search = self._together.search
+        found = search.begin(budget)
+        self.impossible = search.impossible
+        self.calls.clocked |= search.calls.clocked
+        self.calls.stopped_by = search.calls.stopped_by
+        return self._learn(search.held, self._every) if found else None
+
+    def start_from(self, sequence: Sequence) -> None:
+        """Begin with a plan that is known."""
+        self._keep(self._learn(sequence, self._every))
+
     def settle(self, budget: Budget) -> GroupResult[Sequence]:
         """Every aim in turn, those before it being held; the best plan when the budget runs out."""
         bounds: list[int] = []
         raised: list[tuple[RaisedLimit, ...]] = []
-        held: dict[str, int] = {}
         for place, aim in enumerate(self._aims):
-            bound = self._least(place, held, budget, len(self._aims) - place)
+            bound = self._least(place, budget, len(self._aims) - place)
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the models prove at least {bound}, the referee counts {value}")
             bounds.append(bound)
             raised.append(self._prices.worth(place))
             self._tell(place, bound)
-            held[aim.name] = value
             self._apart.hold(place, value)
+            self._prices.hold(place, value)
         self.calls.clocked |= self._apart.clocked or self._prices.clocked
         stages: list[StageResult] = []
         for aim, bound, more in zip(self._aims, bounds, raised, strict=True):
@@ -116,9 +166,9 @@ class ManyClasses:
             self.calls.stopped_by = self._stop.by if self._stop.stopped else "time" if by_clock else "effort"
         return GroupResult(self._sequence(self._plan), tuple(stages))
 
-    def _least(self, place: int, held: dict[str, int], budget: Budget, parts: int) -> int:
+    def _least(self, place: int, budget: Budget, parts: int) -> int:
         """Make one aim small: a bound of it, with a plan as good as was found."""
-        name, bound = self._aims[place].name, self._shared.aims[place].floor
+        name, bound = self._aims[place].name, max(self._shared.aims[place].floor, self._floor(place, self._values))
         self._tell(place, bound)
         if self._values[name] <= bound:
             return bound
@@ -128,18 +178,40 @@ class ManyClasses:
                 self._tell(place, bound)
                 if self._report is not None:
                     self._prices.heard = partial(self._heard, place, bound)
-                bound = self._prices.bound(place, bound, self._values[name], held, for_bounds)
+                bound = self._prices.bound(place, bound, self._values[name], self._values, for_bounds)
             self._tell(place, bound)
-            most = {number: held[aim.name] for number, aim in enumerate(self._aims[:place])}
+            most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
-                self._try(chosen[0], place, most, own)
+                self._try(chosen, place, most, own)
+            if self._values[name] > bound and self._may_be_together:
+                with own.lent(SHARE_TOGETHER) as for_all:
+                    bound = self._better_together(place, bound, most, for_all)
             with own.lent(SHARE_OF_MENDING if parts > 1 else 1.0) as for_mending:
                 self._mend(place, bound, most, for_mending)
+            if self._values[name] > bound and self._are_few and self._may_be_together:
+                bound = self._together.improve(place, bound, self._sequence(self._plan), own)
+                self._take_up(place)
         return bound
+
+    def _better_together(self, place: int, bound: int, most: dict[int, int], budget: Budget) -> int:
+        """Look for a plan at the bound in the model of all parts; the bound proven."""
+        try:
+            bound = self._together.better(place, bound, most, self._sequence(self._plan), budget)
+        except OutOfTime:
+            self._may_be_together = False
+            return bound
+        self._take_up(place)
+        return bound
+
+    def _take_up(self, place: int) -> None:
+        """What was found of all parts in one model."""
+        search = self._together.search
+        self.calls.clocked |= search.calls.clocked
+        self._keep_if_better(self._learn(search.held, self._every), place)
 
     def _try(self, sequence: Sequence, place: int, most: dict[int, int], budget: Budget) -> None:
         """Take up the best choice of columns, mended where it breaks rules."""
-        plan = self._learn(sequence, tuple(range(len(self._parts))))
+        plan = self._learn(sequence, self._every)
         with budget.lent(0.5) as own:
             mended = self._first.mend(plan, place, most, own)
         if mended is not None:
@@ -152,8 +224,7 @@ class ManyClasses:
         in_vain = 0
         while self._values[name] > bound and not budget.over and not self._stop.stopped and in_vain < IN_VAIN * len(self._parts):
             if waiting is None:
-                near = self._prices.near(self._sequence(self._plan))
-                waiting = [tuple(sorted({self._part_of[index] for index in classes})) for classes in near]
+                waiting = self._prices.near(self._sequence(self._plan))
             several = self._some(waiting)
             in_vain += len(several)
             own = Budget(budget.ends, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY))
@@ -213,12 +284,22 @@ class ManyClasses:
         """For each rule that a plan breaks the parts concerned."""
         laid = Laid(self._prepared.instance, self._sequence(plan), self._classes)
         lessons = self._prepared.instance.lessons
-        breaches = (breach for rule in self._sharing for breach in rule.judge(laid) if not breach.past)
-        concerned = ({self._part_of[lessons[index].class_index] for index in breach.lessons} for breach in breaches)
-        return [tuple(sorted(parts)) for parts in concerned if parts]
+        part_of = dict(zip(self._ids, (self._part_of[index] for index in self._classes), strict=True))
+        found: list[tuple[int, ...]] = []
+        for breach in (breach for rule in self._sharing for breach in rule.judge(laid) if not breach.past):
+            parts = {self._part_of[lessons[index].class_index] for index in breach.lessons}
+            # Where a rule asks for lessons none may be concerned yet.
+            parts = parts or {part_of[each] for each in breach.class_ids if each in part_of}
+            found += [tuple(sorted(parts))] if parts else []
+        return found
 
     def _heard(self, place: int, known: int, prices: PricesNow, bound: int) -> None:
         self._tell(place, min(max(known, bound), self._values[self._aims[place].name]), prices)
+
+    def _told(self, progress: Progress) -> None:
+        """What the search in one model reports, by this one's clock."""
+        if self._report is not None:
+            self._report(replace(progress, seconds=time.monotonic() - self._started))
 
     def _tell(self, place: int, bound: int, prices: PricesNow | None = None) -> None:
         if self._report is not None:

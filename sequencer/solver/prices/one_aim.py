@@ -18,6 +18,7 @@ from sequencer.solver.prices.asking import Asking, PartsAsked
 from sequencer.solver.prices.best_prices import BestPrices
 from sequencer.solver.prices.columns import Numbers, PartColumn, Shared, Thousandths
 from sequencer.solver.prices.lazy_rows import NEAR
+from sequencer.solver.prices.leeway import Leeway
 from sequencer.solver.prices.master import Master, Relaxed
 from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
 from sequencer.solver.prices.rows import SharedRow
@@ -78,6 +79,7 @@ class PricedAim:
         self.relaxed: Relaxed | None = None
         """What fractions of columns came to last."""
         self.asking = Asking(shared, parts, place)
+        self._best = BestPrices(shared)
         self._master = Master(shared, place, self._penalty)
         for column in columns:
             self._master.add_column(column)
@@ -86,7 +88,7 @@ class PricedAim:
 
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
-        best, proven, rounds, drawn_back = BestPrices(self.shared), -math.inf, 0, True
+        best, proven, rounds, drawn_back = self._best, -math.inf, 0, True
         while known < value and not self.over_with(budget):
             relaxed = self._relaxed(budget)
             if relaxed is None:
@@ -116,22 +118,25 @@ class PricedAim:
                 break
         return known
 
-    def chosen(self, budget: Budget) -> tuple[list[Sequence], set[int]] | None:
-        """The best choice of whole columns, and the parts that stand in rows which it breaks; None where none is found."""
+    @property
+    def best_prices(self) -> tuple[list[SharedRow], list[int]]:
+        """The rows, and the prices of them that proved most."""
+        return self.rows[: len(self._best.prices)], self._best.prices
+
+    def leeway(self) -> Leeway | None:
+        """What the best prices prove; nothing where none were asked."""
+        best = self._best
+        return Leeway(self.asking.paid(*self.best_prices), best.leasts, best.proven) if best.leasts else None
+
+    def chosen(self, budget: Budget) -> list[Sequence] | None:
+        """The best choice of whole columns; None where none is found."""
         while not self.over_with(budget):
             whole = self._master.whole(min(SECONDS_WHOLE, budget.ends - time.monotonic()))
             if whole is None:
                 return None
-            if self._take_up(whole):
-                continue
-            picked = [column for column, weight in zip(self._master.columns, whole.weights, strict=True) if weight > 0.5]
-            broken: set[int] = set()
-            for row in self._master.rows:
-                if self._sum(row, whole) > row.most + NEAR:
-                    owned = (each for each, _ in row.terms if each in self.shared.part_of and whole.values[each])
-                    broken.update(self.shared.part_of[each] for each in owned)
-                    broken |= {column.part for column in picked if self.shared.pays(column, row)}
-            return [column.sequence for column in picked], broken
+            if not self._take_up(whole):
+                taken = zip(self._master.columns, whole.weights, strict=True)
+                return [column.sequence for column, weight in taken if weight > 0.5]
         return None
 
     def over_with(self, budget: Budget) -> bool:

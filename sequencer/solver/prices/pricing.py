@@ -45,6 +45,29 @@ class Priced:
 
 
 @dataclass(frozen=True)
+class Paid:
+    """What a part pays: for each of some aims, and for what it uses of the rows.
+
+    Parameters
+    ----------
+    aims
+        What is to be small and what is held, with what a unit costs.
+    prices
+        Of its variables in rows.
+
+    All in thousandths.
+    """
+
+    aims: tuple[tuple[SharedAim, int], ...]
+    prices: Mapping[int, int]
+
+    @property
+    def signature(self) -> object:
+        """Equal where as much is paid."""
+        return sorted(self.prices.items()), [(aim.name, price) for aim, price in self.aims]
+
+
+@dataclass(frozen=True)
 class PricedQuestion:
     """What a part is asked: the prices, what is to be small, what that comes to at least, and how the solver goes about it."""
 
@@ -84,19 +107,29 @@ class PricedPart:
             self._literals[variable] = literal_of(self.model.model.parts, self._says[variable])
         return self._literals[variable]
 
-    def ask(self, aim: SharedAim, prices: Mapping[int, int], held: list[tuple[SharedAim, int]]) -> Priced | PricedQuestion:
-        """The part under prices of its own variables and of aims held, in thousandths: what is known, or what is to be asked."""
-        asked = {variable: price for variable, price in prices.items() if price}
-        signature = sorted(asked.items()), [(each.name, price) for each, price in held]
-        if self._last is not None and self._last[0] == signature and self._last[1].whole:
+    def ask(self, paid: Paid) -> Priced | PricedQuestion:
+        """The part where it pays so much: what is known, or what is to be asked."""
+        if self._last is not None and self._last[0] == paid.signature and self._last[1].whole:
             return self._last[1]
-        own = aim.of_parts[self.number]
-        terms = [(variable, SCALE * weight) for variable, weight in own]
-        terms += [(variable, price * weight) for each, price in held for variable, weight in each.of_parts[self.number]]
-        terms += [(self.literal(variable), price) for variable, price in asked.items()]
+        terms = self.terms(paid, self.model)
         # Without the solver's word: every term at its least.
         least = sum(min(much * end for end in _ends(variable)) for variable, much in terms)
-        return PricedQuestion(signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
+        own = paid.aims[0][0].of_parts[self.number]
+        return PricedQuestion(paid.signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
+
+    def terms(self, paid: Paid, sought: SequenceSought) -> list[tuple[Literal, int]]:
+        """What it pays, in its own model or in one that has other parts, too; nothing where that one does not tell them apart."""
+        alone = sought is self.model
+        terms: list[tuple[Literal, int]] = []
+        for aim, price in paid.aims:
+            own = sought.aims[aim.place].terms if aim.of_parts[self.number] else ()
+            if not alone:
+                if any(term.of is None for term in own):
+                    return []
+                own = tuple(term for term in own if term.of in self.model.class_indices)
+            terms += ((term.variable, price * term.weight) for term in own)
+        literal = self.literal if alone else lambda variable: literal_of(sought.model.parts, self._says[variable])
+        return terms + [(literal(variable), price) for variable, price in paid.prices.items()]
 
     def here(self, asked: PricedQuestion, budget: Budget) -> Priced:
         """Answer a question."""

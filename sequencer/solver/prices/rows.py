@@ -53,28 +53,35 @@ class SharedRow:
 
 @dataclass(frozen=True)
 class Coupling:
-    """The rows of a model, and the least and most of each of its variables that belongs to nobody."""
+    """The rows of a model, and the least and most of each of its variables that belongs to nobody.
+
+    Parameters
+    ----------
+    impossible
+        Whether a row is broken whatever its variables come to.
+    """
 
     rows: tuple[SharedRow, ...]
     bounds: Mapping[int, tuple[int, int]]
+    impossible: bool = False
 
 
 def read_rows(proto: Any, settled: Container[int]) -> Coupling:
     """The rows among the constraints of a model, as the solver keeps it, given the variables that a sequence settles."""
     ends = Ends(proto)
-    rows = []
+    rows, impossible = [], False
     for label, (terms, least, most) in ((each.name, found) for each in proto.constraints for found in _sums(each)):
         open_terms = {variable: much for variable, much in terms.items() if much and ends.are_open(variable)}
-        if not open_terms:
-            continue
         fixed = sum(much * ends[variable][0] for variable, much in terms.items() if not ends.are_open(variable))
         reach = [sum(pick(much * end for end in ends[variable]) for variable, much in open_terms.items()) for pick in (min, max)]
-        if most is not None and reach[1] > most - fixed:
+        if (most is not None and reach[0] > most - fixed) or (least is not None and reach[1] < least - fixed):
+            impossible = True
+        if most is not None and open_terms and reach[1] > most - fixed:
             rows.append(SharedRow.of(label, open_terms, most - fixed))
-        if least is not None and reach[0] < least - fixed:
+        if least is not None and open_terms and reach[0] < least - fixed:
             rows.append(SharedRow.of(label, {variable: -much for variable, much in open_terms.items()}, fixed - least))
     nobodys = [index for index in range(len(proto.variables)) if index not in settled and ends.are_open(index)]
-    return Coupling(tuple(rows), {index: ends[index] for index in nobodys})
+    return Coupling(tuple(rows), {index: ends[index] for index in nobodys}, impossible)
 
 
 class Ends(dict[int, tuple[int, int]]):

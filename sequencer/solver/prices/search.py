@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 
 import numpy as np
 
 from sequencer.plan.sequence import Sequence, joined
-from sequencer.solver.aim_search import PricedParts
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import Prepared
 from sequencer.solver.prices.asking import Asking
@@ -15,6 +15,7 @@ from sequencer.solver.prices.columns import Numbers, PartColumn
 from sequencer.solver.prices.covers import Items, broken_cover, knapsacks
 from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.lazy_rows import NEAR, LazyRows
+from sequencer.solver.prices.leeway import Leeway
 from sequencer.solver.prices.master import Relaxed
 from sequencer.solver.prices.near import near
 from sequencer.solver.prices.one_aim import PricedAim
@@ -23,14 +24,21 @@ from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.setting_up import set_up
 from sequencer.solver.prices.shared_names import SequenceSays
 from sequencer.solver.prices.worth import Worth, shared_limits
+from sequencer.solver.progress import PricesNow
 from sequencer.solver.raised import RaisedLimit
-from sequencer.solver.solver_calls import Budget
+from sequencer.solver.solver_calls import Budget, abreast
+
+FEW_HARD = 8
+"""No more parts than this are looked at at length, for what they come to by themselves."""
+
+SHARE_OF_HARD = 0.7
+"""Share of what is left for them."""
 
 NOTHING = -(10**12)
 """What is known of an aim that is no sum over parts before any price is asked."""
 
 
-class SharedPrices(PricedParts[Sequence]):
+class SharedPrices:
     """Prices over the parts of one group of classes.
 
     Parameters
@@ -53,14 +61,14 @@ class SharedPrices(PricedParts[Sequence]):
         self._limits = shared_limits(prepared.instance, apart.parts)
         self._beside: Sequence | None = None
         self._worth: tuple[int, Worth] | None = None
+        self._told: set[str] = set()
+        self.leeways: list[tuple[Leeway, int]] = []
+        """Of aims that are held what their prices leave each part, and what they are held at."""
         self.aim: PricedAim | None = None
         self.clocked = False
-
-    def learn(self, held: Sequence) -> None:
-        self._beside = held
-        for part in self.parts:
-            self._learn(part, part.model.own(held))
-            self._learn(part, part.search.held)
+        """Whether the clock cut the choice of whole columns short."""
+        self.heard: Callable[[PricesNow, int], None] | None = None
+        """Is told every round's prices and bound."""
 
     def alone(self, place: int, held: Sequence, budget: Budget) -> int:
         """What every part comes to at least on an aim by itself, posted in its model; all of it together."""
@@ -70,14 +78,28 @@ class SharedPrices(PricedParts[Sequence]):
         floors = [part.model.aims[place].floor for part in self.parts]
         paid = [part.model.counts(part.model.own(held))[aim.name] for part in self.parts]
         open_parts = [part for part in self.parts if paid[part.number] > floors[part.number]]
-        leasts = list(floors)
+        leasts, hard = list(floors), []
         for part, priced in zip(open_parts, Asking(self.shared, self.parts, place).alone(open_parts, budget), strict=True):
             leasts[part.number] = max(floors[part.number], -(-priced.least // SCALE) + aim.constants[part.number])
             for sequence in priced.sequences:
                 self._learn(part, sequence)
+            if not priced.whole:
+                hard.append(part)
+        if len(hard) <= FEW_HARD:
+            with budget.lent(SHARE_OF_HARD) as own:
+                at_length = [partial(self._at_length, part, place, leasts[part.number], held) for part in hard]
+                for part, least in zip(hard, abreast(at_length, own), strict=True):
+                    leasts[part.number] = least
+                    self._learn(part, part.search.held)
         self._apart.bounded(place, leasts)
         self._apart.no_less(place)
         return max(aim.floor, self._together(place))
+
+    def _at_length(self, part: PricedPart, place: int, least: int, held: Sequence, budget: Budget) -> int:
+        """What a part comes to at least by itself, found out as for one class alone, from what is known on."""
+        aim = part.model.aims[place]
+        part.search.start_from(held, aim.name)
+        return part.search.improve(aim, budget, bound=least)
 
     def _together(self, place: int) -> int:
         """What all parts come to at least by themselves, without prices."""
@@ -88,6 +110,13 @@ class SharedPrices(PricedParts[Sequence]):
         return sum(self._apart.bounds(place).values()) + together
 
     def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
+        """A value below which an aim cannot be brought, those before it being held at so much at most.
+
+        Parameters
+        ----------
+        known, value
+            A bound that is known, and what was reached.
+        """
         aims = self.shared.aims
         rows = tuple(
             SharedRow(f"{aim.name} as held", tuple(aim.of_nobody.items()), held[aim.name] - aim.constant, number)
@@ -98,12 +127,28 @@ class SharedPrices(PricedParts[Sequence]):
             self.shared, self.parts, place, rows, columns, tuple(self._kept), self._take_broken, self._cut, self._learn
         )
         least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
-        worth = Worth(self._limits, self._cuts, least)
+        worth = Worth(self._limits, self._cuts, least, frozenset(self._told))
         self._worth = place, worth
         self.aim.proved = lambda *proved: self._proved(worth, place, *proved)
         return self.aim.bound(known, value, budget)
 
+    def leeway(self, place: int) -> Leeway | None:
+        """What prices prove of an aim, part by part; nothing where none were asked for it."""
+        asked = self._worth is not None and self._worth[0] == place and self.aim is not None
+        return self.aim.leeway() if asked and self.aim is not None else None
+
+    def hold(self, place: int, value: int) -> None:
+        """Let each part pay no more, under the prices that proved most of an aim, than the value that it is held at leaves."""
+        leeway = self.leeway(place)
+        if leeway is None or self._worth is None or self.aim is None:
+            return
+        for part in self.parts:
+            leeway.post([part], part.model, part.model.solver_model, value)
+        self.leeways.append((leeway, value))
+        self._told.update(self._worth[1].priced(*self.aim.best_prices))
+
     def worth(self, place: int) -> tuple[RaisedLimit, ...]:
+        """What an aim comes to at least with more of what the parts share; nothing where no prices were asked for it."""
         return self._worth[1].proven() if self._worth is not None and self._worth[0] == place else ()
 
     def _proved(self, worth: Worth, place: int, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
@@ -115,19 +160,15 @@ class SharedPrices(PricedParts[Sequence]):
                 pays[part.model.class_ids] = part.model.counts(part.model.own(self._beside))[name], bound
             self.heard(worth.now(pays if self.shared.aims[place].summed_by_parts else {}), worth.bound)
 
-    def chosen(self, budget: Budget) -> tuple[Sequence, tuple[int, ...]] | None:
+    def chosen(self, budget: Budget) -> Sequence | None:
+        """For the aim bounded last the best choice of what the parts found; it may break rules that wait."""
         found = self.aim.chosen(budget) if self.aim is not None else None
         self.clocked |= self.aim is not None and self.aim.clocked
-        if found is None:
-            return None
-        sequences, broken = found
-        return joined(sequences), tuple(index for part in sorted(broken) for index in self._apart.parts[part])
+        return joined(found) if found is not None else None
 
     def near(self, held: Sequence) -> list[tuple[int, ...]]:
-        if self.aim is None:
-            return []
-        found = near(self.aim, held)
-        return [tuple(index for part in parts for index in self._apart.parts[part]) for parts in found]
+        """For the aim bounded last a few parts at a time that may do better together than in what is held, best first."""
+        return near(self.aim, held) if self.aim is not None else []
 
     def _allowed(self, column: PartColumn) -> bool:
         """Whether a part may still have this sequence, by the aims that it is held to."""

@@ -22,14 +22,14 @@ def set_up(
     """Read the rows off the rules that look at several classes, and share the aims out over the parts."""
     models = tuple(_model(search.model) for search in apart.searches)
     part_of_class = {index: part for part, classes in enumerate(apart.parts) for index in classes}
-    rules = shared_rules(prepared, tuple(sorted(part_of_class)))
+    rules = shared_rules(prepared, part_of_class)
     together = rules.aims()
     says = {literal.index: each for each, literal in said(rules) if literal.index >= 0}
     proto = rules.posting.model.proto
     bounds = Ends(proto)
     coupling = read_rows(proto, says)
     aims = tuple(
-        share_out(tuple(own.aims[place] for own in models), together.get(aim.name), coupling.bounds, bounds)
+        share_out(place, tuple(own.aims[place] for own in models), together.get(aim.name), coupling.bounds, bounds)
         for place, aim in enumerate(models[0].aims)
     )
     in_rows = {variable for row in coupling.rows for variable, _ in row.terms}

@@ -17,6 +17,8 @@ class SharedAim:
 
     Parameters
     ----------
+    place
+        Among all aims, in their order.
     floor
         A lower bound proven by arithmetic alone.
     of_parts
@@ -32,6 +34,7 @@ class SharedAim:
     """
 
     name: str
+    place: int
     constant: int
     floor: int
     of_parts: tuple[tuple[Weighted, ...], ...]
@@ -46,6 +49,7 @@ class SharedAim:
 
 
 def share_out(
+    place: int,
     of_parts: tuple[Objective, ...],
     together: Objective | None,
     of_bounds: Mapping[int, tuple[int, int]],
@@ -79,7 +83,7 @@ def share_out(
     paid = tuple(tuple((term.variable, term.weight) for term in own.terms) if summed else () for own in of_parts)
     floor = sum(own.floor for own in of_parts) if summed else together.floor if together is not None else 0
     alone = summed and not (together is not None and together.terms)
-    return SharedAim(name, constant, floor, paid, constants, of_nobody, summed, alone)
+    return SharedAim(name, place, constant, floor, paid, constants, of_nobody, summed, alone)
 
 
 def _plain(term: CostTerm) -> tuple[int, int, int]:

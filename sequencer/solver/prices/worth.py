@@ -7,7 +7,7 @@ part keeps its own limits meanwhile: that no class by itself takes more than is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
@@ -62,14 +62,29 @@ class Worth:
         For each cut the row that it is of, and what lessons take of that.
     least
         What is proven without prices, in thousandths.
+    told
+        Limits with a price on an earlier aim, by label: what parts may pay then was reckoned with these as they are.
     """
 
-    def __init__(self, limits: Mapping[str, SharedLimit], cuts: Mapping[SharedRow, tuple[SharedRow, Items]], least: int) -> None:
-        self._limits, self._cuts = limits, cuts
+    def __init__(
+        self,
+        limits: Mapping[str, SharedLimit],
+        cuts: Mapping[SharedRow, tuple[SharedRow, Items]],
+        least: int,
+        told: Collection[str] = (),
+    ) -> None:
+        self._limits, self._cuts, self._told = limits, cuts, told
         self._best = least
         self._windows: dict[str, int] = {}
         self._every: dict[object, int] = {}
         self._now: dict[str, int] = {}
+
+    def priced(self, rows: Iterable[SharedRow], prices: Iterable[int]) -> Iterator[str]:
+        """The labels of limits that have a price."""
+        for row, price in zip(rows, prices, strict=True):
+            source, _ = self._cuts.get(row, (row, ()))
+            if price and source.label in self._limits:
+                yield source.label
 
     def take(self, least: int, rows: Iterable[SharedRow], prices: Iterable[int]) -> None:
         """Take up what these prices prove."""
@@ -117,7 +132,10 @@ class Worth:
             limit = self._limits[label]
             windows.setdefault(limit.stated, []).append((limit, -(-least // SCALE)))
         best, found = self.bound, []
+        told = {self._limits[label].stated for label in self._told}
         for key, each in windows.items():
+            if key in told:
+                continue
             least = -(-self._every[key] // SCALE)
             if least < best:
                 own = tuple((limit.count.where, at_least) for limit, at_least in each if at_least < best)
