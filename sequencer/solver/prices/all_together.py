@@ -68,8 +68,9 @@ class AllTogether:
         with search.made_small(aim, bound):
             return search.from_below(aim, bound, budget, closer)
 
-    def improve(self, place: int, bound: int, held: Sequence, budget: Budget) -> int:
-        """Make an aim small, ``better`` having come first; the bound proven."""
+    def improve(self, place: int, bound: int, most: Mapping[int, int], held: Sequence, budget: Budget) -> int:
+        """Make an aim small; the bound proven."""
+        self._hold(most)
         self.search.start_from(held)
         return self.search.improve(self.search.model.aims[place], budget, bound=bound)
 

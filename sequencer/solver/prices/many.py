@@ -24,13 +24,13 @@ from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.prices.shared_rules import sharing
 from sequencer.solver.progress import PricesNow, Progress
 from sequencer.solver.raised import RaisedLimit
-from sequencer.solver.solver_calls import AT_ONCE, Budget, Calls, StopSignal, share_of_next
+from sequencer.solver.solver_calls import AT_ONCE, LEAST_EFFORT, Budget, Calls, StopSignal, share_of_next
 
 SHARE_OF_FIRST = 0.4
 """Share of the time for a first plan; without one there is still the model of all classes."""
 
-FEW_TRIES = 2
-"""Tries for each part where the model of all classes is soon asked for a first plan."""
+FEW_TRIES, SHARE_TO_BEGIN = 2, 0.2
+"""Tries for each part, and the share of the time in which the model of all classes is asked after them, before more are made."""
 
 SHARE_OF_BOUNDS = 0.6
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
@@ -119,15 +119,17 @@ class ManyClasses:
         if models[0].model.moved is not None:
             # What cannot stay goes where the others leave room.
             staying = sorted(range(len(models)), key=lambda part: models[part].aims[0].floor)
-        tries = FEW_TRIES if self._are_few else TRIES
-        plan = self._first.find(budget.part(SHARE_OF_FIRST), staying, tries)
-        self.impossible = self._first.impossible
-        if plan is None and not self.impossible:
-            plan = self._begin_together(budget)
-        if plan is None:
-            return False
-        self._keep(plan)
-        return True
+        # Where a model of all classes can be had it is soon asked, too: that none exists it says at once.
+        for tries, share in ((FEW_TRIES, SHARE_TO_BEGIN), (TRIES, 1.0))[not self._may_be_together :]:
+            plan = self._first.find(budget.part(SHARE_OF_FIRST), staying, tries)
+            self.impossible = self._first.impossible
+            if plan is None and not self.impossible:
+                plan = self._begin_together(budget.part(share))
+            if plan is not None:
+                self._keep(plan)
+            if plan is not None or self.impossible:
+                break
+        return bool(self._plan)
 
     def _begin_together(self, budget: Budget) -> Plan | None:
         """A first plan from the model of all classes, which can also say that there is none."""
@@ -188,13 +190,15 @@ class ManyClasses:
                     bound = self._better_together(place, bound, most, for_all)
             with own.lent(SHARE_OF_MENDING if parts > 1 else 1.0) as for_mending:
                 self._mend(place, bound, most, for_mending)
-            if self._values[name] > bound and self._are_few and self._may_be_together:
-                bound = self._together.improve(place, bound, self._sequence(self._plan), own)
+            if self._values[name] > bound and self._are_few and self._may_be_together and not own.over:
+                bound = self._together.improve(place, bound, most, self._sequence(self._plan), own)
                 self._take_up(place)
         return bound
 
     def _better_together(self, place: int, bound: int, most: dict[int, int], budget: Budget) -> int:
         """Look for a plan at the bound in the model of all parts; the bound proven."""
+        if budget.over or budget.effort < LEAST_EFFORT:
+            return bound
         try:
             bound = self._together.better(place, bound, most, self._sequence(self._plan), budget)
         except OutOfTime:
