@@ -60,7 +60,7 @@ def main(classes: int, seconds: float, cases: tuple[str, ...]) -> None:
         print(f"{case}: {reached}; {took}; {memory():.0f} MB{first}", flush=True)
         if again.explanation is not None:
             for conflict in again.explanation.conflicts:
-                print(f"  no plan: {conflict}")
+                print(f"  no plan: {'; '.join(statement.text for statement in conflict.statements)}")
 
 
 if __name__ == "__main__":
