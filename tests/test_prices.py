@@ -214,7 +214,7 @@ def _in_rows(seeds: Iterable[int]) -> int:
 
 def without_a_model_of_all(monkeypatch: pytest.MonkeyPatch) -> None:
     """Plan coupled classes by prices and a few at a time alone."""
-    for name in ("questions.solve.MOST_TOGETHER", "solver.prices.many.MOST_TOGETHER", "solver.prices.many.MOST_LESSONS"):
+    for name in ("questions.solve.MOST_TOGETHER", "solver.prices.many.MOST_TOGETHER", "solver.prices.many.MOST_IN_ONE"):
         monkeypatch.setattr(f"sequencer.{name}", 0)
 
 

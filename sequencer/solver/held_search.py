@@ -15,7 +15,7 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.solver.costs import cost
 from sequencer.solver.progress import AimWatcher, PricesNow, Progress
 from sequencer.solver.solution import fix, hint_solution
-from sequencer.solver.solver_calls import FIRST_ALONE, LEAST_EFFORT, Budget, Calls, StopSignal
+from sequencer.solver.solver_calls import FIRST_ALONE, LEAST_EFFORT, NONE, Budget, Calls, StopSignal
 from sequencer.solver.sought import Held, Movable, Sought
 
 SHARE_OF_SEEKING = 0.3
@@ -94,6 +94,10 @@ class HeldSearch(Generic[Held]):
         if not self.begun:
             self.search(None, budget)
         return self.begun
+
+    def look(self, budget: Budget) -> None:
+        """Look for a first sequence with one worker, within so much effort."""
+        self.calls.attempt(self.model.solver_model, budget, lambda solver, status: self._take(None, solver, status), NONE)
 
     def begin_beside(self, budget: Budget) -> None:
         """Look for a first sequence by other means than the solver; nothing unless stated."""

@@ -563,8 +563,8 @@ OF_MODEL: tuple[Mutation, ...] = (
         "sequencer/solver/prices/leeway.py",
         (
             "leeway, how much is left",
-            "max(0, SCALE * most - self.proven)",
-            "max(0, SCALE * (most - 1) - self.proven)",
+            "left = SCALE * most - self.proven",
+            "left = max(0, SCALE * (most - 1) - self.proven)",
             "test_prices.py::test_near_the_bound_a_class_pays_no_more_than_is_left",
         ),
     ),

@@ -47,7 +47,9 @@ class Leeway:
         model
             Its model, or a copy of that.
         """
+        left = SCALE * most - self.proven
+        assert left >= 0, "an aim is asked to be less than is proven of it"
         for part in parts:
             least = self.leasts[part.number]
             if terms := part.terms(self.paid[part.number], sought):
-                model.add_linear_constraint(total(terms), least, least + max(0, SCALE * most - self.proven))
+                model.add_linear_constraint(total(terms), least, least + left)

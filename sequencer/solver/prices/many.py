@@ -11,7 +11,7 @@ from random import Random
 from sequencer.aims import aim_values
 from sequencer.errors import RefereeDisagrees
 from sequencer.plan.sequence import Laid, Sequence, joined
-from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, StageResult
+from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, GroupSearch, StageResult
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.model import ClassesModel, Prepared
@@ -29,8 +29,8 @@ from sequencer.solver.solver_calls import AT_ONCE, LEAST_EFFORT, Budget, Calls, 
 SHARE_OF_FIRST = 0.4
 """Share of the time for a first plan; without one there is still the model of all classes."""
 
-FEW_TRIES, SHARE_TO_BEGIN = 2, 0.2
-"""Tries for each part, and the share of the time in which the model of all classes is asked after them, before more are made."""
+FEW_TRIES, TO_BEGIN = 2, 8.0
+"""Tries for each part, and the effort with which the model of all classes is asked after them, before more are made."""
 
 SHARE_OF_BOUNDS = 0.6
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
@@ -41,7 +41,7 @@ SHARE_OF_TRY = 0.15
 SHARE_TOGETHER = 0.8
 """Share of what an aim has left for a sequence at its bound, of all parts in one model."""
 
-MOST_LESSONS = 2000
+MOST_IN_ONE = 2000
 """Lessons of which, all in one model, a sequence at a bound is asked for, near which prices have left few."""
 
 SHARE_OF_MENDING = 0.5
@@ -52,6 +52,9 @@ MOST_OF_TRY = 4.0
 
 IN_VAIN = 3
 """So many tries in vain for each part end the search for better plans."""
+
+
+AskedTogether = Callable[[AllTogether, int, int, Mapping[int, int], Sequence, Budget], int]
 
 
 class ManyClasses:
@@ -86,23 +89,20 @@ class ManyClasses:
         self._random = Random(seed)
         self._prices = SharedPrices(prepared, apart, elsewhere)
         self._shared, self._parts = self._prices.shared, self._prices.parts
-        self._floor = floor or self._arithmetic_floor
+        self._floor = floor
         self._every = tuple(range(len(self._parts)))
         self._classes = tuple(sorted(index for part in apart.parts for index in part))
         self._ids = tuple(prepared.instance.classes[index].id for index in self._classes)
         self._part_of = {index: part for part, classes in enumerate(apart.parts) for index in classes}
         self._aims = apart.searches[0].model.aims
         lessons = sum(len(prepared.instance.classes[index].lessons) for index in self._classes)
-        self._may_be_together, self._are_few = lessons <= MOST_LESSONS, lessons <= MOST_TOGETHER
+        self._all_in_one, self._are_few = lessons <= MOST_IN_ONE, lessons <= MOST_TOGETHER
         self._few = FewTogether(self._shared, self._parts, self._prices.steps.links, build, self.calls)
         self._first = FirstPlan(self._few, len(self._parts), self._learn, self._broken, stop, seed)
         self._sharing = sharing(prepared.instance)
         self._plan: Plan = {}
         self._values: dict[str, int] = {}
         self.impossible = False
-
-    def _arithmetic_floor(self, place: int, values: Mapping[str, int]) -> int:
-        return self._shared.aims[place].floor
 
     @cached_property
     def _together(self) -> AllTogether:
@@ -119,26 +119,33 @@ class ManyClasses:
         if models[0].model.moved is not None:
             # What cannot stay goes where the others leave room.
             staying = sorted(range(len(models)), key=lambda part: models[part].aims[0].floor)
-        # Where a model of all classes can be had it is soon asked, too: that none exists it says at once.
-        for tries, share in ((FEW_TRIES, SHARE_TO_BEGIN), (TRIES, 1.0))[not self._may_be_together :]:
-            plan = self._first.find(budget.part(SHARE_OF_FIRST), staying, tries)
-            self.impossible = self._first.impossible
+        first = partial(self._first_plan, budget.part(SHARE_OF_FIRST), staying)
+        plan = first(FEW_TRIES if self._all_in_one else TRIES)
+        if plan is None and self._all_in_one and not self.impossible:
+            # That there is none the model of all classes often says at once.
+            plan = self._begin_together(lambda search: search.look(Budget(budget.ends, TO_BEGIN)))
             if plan is None and not self.impossible:
-                plan = self._begin_together(budget.part(share))
-            if plan is not None:
-                self._keep(plan)
-            if plan is not None or self.impossible:
-                break
-        return bool(self._plan)
+                plan = first(TRIES)
+        if plan is None and not self.impossible:
+            plan = self._begin_together(lambda search: search.begin(budget))
+        if plan is not None:
+            self._keep(plan)
+            self.calls.stopped_by = None
+        return plan is not None
 
-    def _begin_together(self, budget: Budget) -> Plan | None:
+    def _first_plan(self, budget: Budget, staying: list[int] | None, tries: int) -> Plan | None:
+        plan = self._first.find(budget, staying, tries)
+        self.impossible = self._first.impossible
+        return plan
+
+    def _begin_together(self, look: Callable[[GroupSearch[Sequence]], object]) -> Plan | None:
         """A first plan from the model of all classes, which can also say that there is none."""
         search = self._together.search
-        found = search.begin(budget)
+        look(search)
         self.impossible = search.impossible
         self.calls.clocked |= search.calls.clocked
         self.calls.stopped_by = search.calls.stopped_by
-        return self._learn(search.held, self._every) if found else None
+        return self._learn(search.held, self._every) if search.begun else None
 
     def start_from(self, sequence: Sequence) -> None:
         """Begin with a plan that is known."""
@@ -170,7 +177,9 @@ class ManyClasses:
 
     def _least(self, place: int, budget: Budget, parts: int) -> int:
         """Make one aim small: a bound of it, with a plan as good as was found."""
-        name, bound = self._aims[place].name, max(self._shared.aims[place].floor, self._floor(place, self._values))
+        name, bound = self._aims[place].name, self._shared.aims[place].floor
+        if self._floor is not None:
+            bound = max(bound, self._floor(place, self._values))
         self._tell(place, bound)
         if self._values[name] <= bound:
             return bound
@@ -185,33 +194,28 @@ class ManyClasses:
             most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
                 self._try(chosen, place, most, own)
-            if self._values[name] > bound and self._may_be_together:
-                with own.lent(SHARE_TOGETHER) as for_all:
-                    bound = self._better_together(place, bound, most, for_all)
+            with own.lent(SHARE_TOGETHER) as for_all:
+                bound = self._together_by(AllTogether.better, place, bound, most, for_all)
             with own.lent(SHARE_OF_MENDING if parts > 1 else 1.0) as for_mending:
                 self._mend(place, bound, most, for_mending)
-            if self._values[name] > bound and self._are_few and self._may_be_together and not own.over:
-                bound = self._together.improve(place, bound, most, self._sequence(self._plan), own)
-                self._take_up(place)
+            if self._are_few:
+                bound = self._together_by(AllTogether.improve, place, bound, most, own)
         return bound
 
-    def _better_together(self, place: int, bound: int, most: dict[int, int], budget: Budget) -> int:
-        """Look for a plan at the bound in the model of all parts; the bound proven."""
-        if budget.over or budget.effort < LEAST_EFFORT:
+    def _together_by(self, how: AskedTogether, place: int, bound: int, most: dict[int, int], budget: Budget) -> int:
+        """Look for a better plan in the model of all parts, where it can be had; the bound proven."""
+        over = budget.over or budget.effort < LEAST_EFFORT or self._stop.stopped
+        if self._values[self._aims[place].name] <= bound or over or not self._all_in_one:
             return bound
         try:
-            bound = self._together.better(place, bound, most, self._sequence(self._plan), budget)
+            together = self._together
         except OutOfTime:
-            self._may_be_together = False
+            self._all_in_one, self.calls.clocked = False, True
             return bound
-        self._take_up(place)
+        bound = how(together, place, bound, most, self._sequence(self._plan), budget)
+        self.calls.clocked |= together.search.calls.clocked
+        self._keep_if_better(self._learn(together.search.held, self._every), place)
         return bound
-
-    def _take_up(self, place: int) -> None:
-        """What was found of all parts in one model."""
-        search = self._together.search
-        self.calls.clocked |= search.calls.clocked
-        self._keep_if_better(self._learn(search.held, self._every), place)
 
     def _try(self, sequence: Sequence, place: int, most: dict[int, int], budget: Budget) -> None:
         """Take up the best choice of columns, mended where it breaks rules."""

@@ -70,6 +70,7 @@ class PricedAim:
     ) -> None:
         self.shared = shared
         self.parts = parts
+        self.place = place
         self.cost = shared.aims[place].cost
         self._waiting = list(held)
         self._broken, self._cuts, self._learn = broken, cuts, learn

@@ -60,7 +60,7 @@ class SharedPrices:
         self._cuts: dict[SharedRow, tuple[SharedRow, Items]] = {}
         self._limits = shared_limits(prepared.instance, apart.parts)
         self._beside: Sequence | None = None
-        self._worth: tuple[int, Worth] | None = None
+        self._worth: Worth | None = None
         self._told: set[str] = set()
         self.leeways: list[tuple[Leeway, int]] = []
         """Of aims that are held what their prices leave each part, and what they are held at."""
@@ -96,10 +96,12 @@ class SharedPrices:
         return max(aim.floor, self._together(place))
 
     def _at_length(self, part: PricedPart, place: int, least: int, held: Sequence, budget: Budget) -> int:
-        """What a part comes to at least by itself, found out as for one class alone, from what is known on."""
-        aim = part.model.aims[place]
-        part.search.start_from(held, aim.name)
-        return part.search.improve(aim, budget, bound=least)
+        """What a part comes to at least by itself, found out as for one class alone, from what is known on.
+
+        It begins from what is held of it: what it found for itself before may be more than its leeway is now.
+        """
+        part.search.start_from(held)
+        return part.search.improve(part.model.aims[place], budget, bound=least)
 
     def _together(self, place: int) -> int:
         """What all parts come to at least by themselves, without prices."""
@@ -128,28 +130,27 @@ class SharedPrices:
         )
         least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
         worth = Worth(self._limits, self._cuts, least, frozenset(self._told))
-        self._worth = place, worth
+        self._worth = worth
         self.aim.proved = lambda *proved: self._proved(worth, place, *proved)
         return self.aim.bound(known, value, budget)
 
     def leeway(self, place: int) -> Leeway | None:
         """What prices prove of an aim, part by part; nothing where none were asked for it."""
-        asked = self._worth is not None and self._worth[0] == place and self.aim is not None
-        return self.aim.leeway() if asked and self.aim is not None else None
+        return self.aim.leeway() if self.aim is not None and self.aim.place == place else None
 
     def hold(self, place: int, value: int) -> None:
         """Let each part pay no more, under the prices that proved most of an aim, than the value that it is held at leaves."""
         leeway = self.leeway(place)
-        if leeway is None or self._worth is None or self.aim is None:
-            return
-        for part in self.parts:
-            leeway.post([part], part.model, part.model.solver_model, value)
-        self.leeways.append((leeway, value))
-        self._told.update(self._worth[1].priced(*self.aim.best_prices))
+        if leeway is not None and self.aim is not None and self._worth is not None:
+            for part in self.parts:
+                leeway.post([part], part.model, part.model.solver_model, value)
+            self.leeways.append((leeway, value))
+            self._told.update(self._worth.priced(*self.aim.best_prices))
 
     def worth(self, place: int) -> tuple[RaisedLimit, ...]:
         """What an aim comes to at least with more of what the parts share; nothing where no prices were asked for it."""
-        return self._worth[1].proven() if self._worth is not None and self._worth[0] == place else ()
+        asked = self.aim is not None and self.aim.place == place
+        return self._worth.proven() if asked and self._worth is not None else ()
 
     def _proved(self, worth: Worth, place: int, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
         for least, prices in proven:
