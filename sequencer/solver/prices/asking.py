@@ -83,12 +83,7 @@ class Asking:
         open_again
             Whether parts that were not searched to the end are asked once more, where they are few.
         """
-        paid = self.paid(rows, prices)
-        of_nobody = {variable: SCALE * much for variable, much in self._aim.of_nobody.items()}
-        for row, price in zip(rows, prices, strict=True):
-            for variable, much in row.terms if price else ():
-                if variable not in self._shared.part_of:
-                    of_nobody[variable] = of_nobody.get(variable, 0) + price * much
+        paid, of_nobody = self._shared_out(rows, prices)
         bounds = self._shared.coupling.bounds
         leasts = {~variable: min(of_nobody.get(variable, 0) * end for end in ends) for variable, ends in bounds.items()}
         share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
@@ -107,16 +102,24 @@ class Asking:
 
     def paid(self, rows: list[SharedRow], prices: list[int]) -> tuple[Paid, ...]:
         """What each part pays: its share of the aim, of those that are held, and the prices of what it uses."""
+        return self._shared_out(rows, prices)[0]
+
+    def _shared_out(self, rows: list[SharedRow], prices: list[int]) -> tuple[tuple[Paid, ...], dict[int, int]]:
+        """What each part pays, and what variables cost that belong to nobody."""
         of_parts: list[dict[int, int]] = [{} for _ in self._parts]
+        of_nobody = {variable: SCALE * much for variable, much in self._aim.of_nobody.items()}
         aims = [(self._aim, SCALE)]
         for row, price in zip(rows, prices, strict=True):
-            if price and row.aim is not None:
+            if not price:
+                continue
+            if row.aim is not None:
                 aims.append((self._shared.aims[row.aim], price))
-            for variable, much in row.terms if price else ():
+            for variable, much in row.terms:
                 part = self._shared.part_of.get(variable)
-                if part is not None:
-                    of_parts[part][variable] = of_parts[part].get(variable, 0) + price * much
-        return tuple(Paid(tuple(aims), {each: much for each, much in own.items() if much}) for own in of_parts)
+                own = of_parts[part] if part is not None else of_nobody
+                own[variable] = own.get(variable, 0) + price * much
+        paid = tuple(Paid(tuple(aims), {each: much for each, much in own.items() if much}) for own in of_parts)
+        return paid, of_nobody
 
     def alone(self, parts: Ordered[PricedPart], budget: Budget) -> tuple[Priced, ...]:
         """Some parts by themselves, without prices."""

@@ -1,4 +1,4 @@
-"""Many classes that share rules, with no model of all of them: a first plan, then aim by aim under prices."""
+"""Classes that share rules, planned apart: a first plan, then aim by aim under prices; a model of all only where a gap stays."""
 
 from __future__ import annotations
 
@@ -94,6 +94,7 @@ class ManyClasses:
         self._classes = tuple(sorted(index for part in apart.parts for index in part))
         self._ids = tuple(prepared.instance.classes[index].id for index in self._classes)
         self._part_of = {index: part for part, classes in enumerate(apart.parts) for index in classes}
+        self._part_of_id = {prepared.instance.classes[index].id: part for index, part in self._part_of.items()}
         self._aims = apart.searches[0].model.aims
         lessons = sum(len(prepared.instance.classes[index].lessons) for index in self._classes)
         self._all_in_one, self._are_few = lessons <= MOST_IN_ONE, lessons <= MOST_TOGETHER
@@ -292,12 +293,11 @@ class ManyClasses:
         """For each rule that a plan breaks the parts concerned."""
         laid = Laid(self._prepared.instance, self._sequence(plan), self._classes)
         lessons = self._prepared.instance.lessons
-        part_of = dict(zip(self._ids, (self._part_of[index] for index in self._classes), strict=True))
         found: list[tuple[int, ...]] = []
         for breach in (breach for rule in self._sharing for breach in rule.judge(laid) if not breach.past):
             parts = {self._part_of[lessons[index].class_index] for index in breach.lessons}
             # Where a rule asks for lessons none may be concerned yet.
-            parts = parts or {part_of[each] for each in breach.class_ids if each in part_of}
+            parts = parts or {self._part_of_id[each] for each in breach.class_ids if each in self._part_of_id}
             found += [tuple(sorted(parts))] if parts else []
         return found
 

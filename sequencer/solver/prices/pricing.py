@@ -109,13 +109,14 @@ class PricedPart:
 
     def ask(self, paid: Paid) -> Priced | PricedQuestion:
         """The part where it pays so much: what is known, or what is to be asked."""
-        if self._last is not None and self._last[0] == paid.signature and self._last[1].whole:
+        signature = paid.signature
+        if self._last is not None and self._last[0] == signature and self._last[1].whole:
             return self._last[1]
         terms = self.terms(paid, self.model)
         # Without the solver's word: every term at its least.
         least = sum(min(much * end for end in _ends(variable)) for variable, much in terms)
         own = paid.aims[0][0].of_parts[self.number]
-        return PricedQuestion(paid.signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
+        return PricedQuestion(signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
 
     def terms(self, paid: Paid, sought: SequenceSought) -> list[tuple[Literal, int]]:
         """What it pays, in its own model or in one that has other parts, too; nothing where that one does not tell them apart."""

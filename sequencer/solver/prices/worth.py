@@ -81,21 +81,23 @@ class Worth:
 
     def priced(self, rows: Iterable[SharedRow], prices: Iterable[int]) -> Iterator[str]:
         """The labels of limits that have a price."""
+        return (source.label for _, _, source, _ in self._with_price(rows, prices))
+
+    def _with_price(self, rows: Iterable[SharedRow], prices: Iterable[int]) -> Iterator[tuple[SharedRow, int, SharedRow, Items]]:
+        """Rows with a price that a limit stands behind: row, price, the limit's row, and what lessons take of that in a cut."""
         for row, price in zip(rows, prices, strict=True):
-            source, _ = self._cuts.get(row, (row, ()))
+            source, items = self._cuts.get(row, (row, ()))
             if price and source.label in self._limits:
-                yield source.label
+                yield row, price, source, items
 
     def take(self, least: int, rows: Iterable[SharedRow], prices: Iterable[int]) -> None:
         """Take up what these prices prove."""
         self._now = {}
-        for row, price in zip(rows, prices, strict=True):
-            source, items = self._cuts.get(row, (row, ()))
-            limit = self._limits.get(source.label)
+        for row, price, source, items in self._with_price(rows, prices):
             # A sum that belongs to nobody is taken off where a rule is kept group by group, or wished.
-            if not price or limit is None or any(much < 0 for _, much in source.terms):
+            if any(much < 0 for _, much in source.terms):
                 continue
-            more = source.raised(limit.step)
+            more = source.raised(self._limits[source.label].step)
             more = looser(source, items, row, more) if items else more
             self._now[source.label] = self._now.get(source.label, 0) + price * more
         together: dict[object, int] = {}
