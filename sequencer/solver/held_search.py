@@ -161,7 +161,12 @@ class HeldSearch(Generic[Held]):
         model.clear_objective()  # type: ignore[no-untyped-call]
         model.add(cost(aim) <= most - aim.constant)
         closer(model, most)
-        budget.effort -= self.calls.attempt(model, budget.with_effort(SHARE_OF_SEEKING), take, self._ways[0][0])
+        left = budget.effort * SHARE_OF_SEEKING
+        for relaxation, effort in self._ways:
+            if settled is None and left > LEAST_EFFORT:
+                spent = self.calls.attempt(model, Budget(budget.ends, min(effort, left)), take, relaxation)
+                budget.effort -= spent
+                left -= spent
         return settled
 
     def attempt(self, aim: Objective, sequence: Held, free: frozenset[Movable], budget: Budget) -> bool:

@@ -32,10 +32,13 @@ NONE, LIGHT, HEAVY = 0, 1, 2
 Ways = tuple[tuple[int, float], ...]
 """How one worker goes about an aim: relaxation and effort, in turn."""
 
-USUAL: Ways = ((LIGHT, math.inf),)
+QUICK = 2.0
+"""Effort without a relaxation before one is made: what deduction alone proves it proves several times sooner."""
 
-FOR_CHOICE: Ways = ((LIGHT, 0.3), (HEAVY, math.inf))
-"""Where one class's sequence chooses what is met again: what is quick is done before the heavy relaxation begins."""
+USUAL: Ways = ((NONE, QUICK), (LIGHT, math.inf))
+
+FOR_CHOICE: Ways = ((NONE, QUICK), (HEAVY, math.inf))
+"""Where one class's sequence chooses what is met again."""
 
 FOR_FUTURES: Ways = ((NONE, math.inf),)
 """Several futures side by side: no relaxation helps them."""

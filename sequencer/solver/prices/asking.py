@@ -6,18 +6,19 @@ all that the rows allow, is a bound of the aim, whatever the prices are.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from collections.abc import Sequence as Ordered
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-from sequencer.solver.prices.columns import Shared
+from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.pricing import SCALE, Paid, Priced, PricedPart, PricedQuestion
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.solver_calls import AT_ONCE, Budget
 
-EFFORT = 1.0
-"""Most effort for one part under one set of prices, at first."""
+EFFORT, LEAST = 1.5, 0.1
+"""Most effort for one part under one set of prices, at first; and the least that it is given where they are many."""
 
 ALONE = 8.0
 """Most effort for one part by itself."""
@@ -75,11 +76,21 @@ class Asking:
         more, self._harder = harder > self._harder, harder
         return more
 
-    def every(self, rows: list[SharedRow], prices: list[int], budget: Budget, open_again: bool = False) -> PartsAsked:
+    def every(
+        self,
+        rows: list[SharedRow],
+        prices: list[int],
+        columns: Iterable[PartColumn],
+        budget: Budget,
+        open_again: bool = False,
+    ) -> PartsAsked:
         """All parts under prices of the rows, in thousandths.
 
         Parameters
         ----------
+        columns
+            Sequences of parts that are known. Of a hard part only cheaper ones are asked for; of others some that are as cheap
+            make better prices.
         open_again
             Whether parts that were not searched to the end are asked once more, where they are few.
         """
@@ -87,13 +98,14 @@ class Asking:
         bounds = self._shared.coupling.bounds
         leasts = {~variable: min(of_nobody.get(variable, 0) * end for end in ends) for variable, ends in bounds.items()}
         share = budget.effort * SHARE_OF_ROUND * AT_ONCE / len(self._parts)
-        each = min(budget.effort, min(EFFORT, max(share, EFFORT / 10)) * self._harder)
-        found = list(self._each(self._parts, paid, each, budget))
+        each = min(budget.effort, min(EFFORT, max(share, LEAST)) * self._harder)
+        cheapest = self._cheapest(columns, paid)
+        found = list(self._each(self._parts, paid, cheapest, each, budget))
         few = [part for part, priced in zip(self._parts, found, strict=True) if not priced.whole]
         harder = sum(priced.effort for priced in found) / max(1, len(few))
         if open_again and harder > each * WORTH_IT:
             # What a few leave open is lost to the bound: on them may be spent as much again as on all.
-            for open_part, priced in zip(few, self._each(few, paid, min(budget.effort, harder), budget), strict=True):
+            for open_part, priced in zip(few, self._each(few, paid, cheapest, min(budget.effort, harder), budget), strict=True):
                 found[open_part.number] = found[open_part.number].and_later(priced)
         leasts.update((part, priced.least) for part, priced in enumerate(found))
         allowed = sum(price * row.most for row, price in zip(rows, prices, strict=True))
@@ -121,22 +133,32 @@ class Asking:
         paid = tuple(Paid(tuple(aims), {each: much for each, much in own.items() if much}) for own in of_parts)
         return paid, of_nobody
 
-    def alone(self, parts: Ordered[PricedPart], budget: Budget) -> tuple[Priced, ...]:
+    def alone(self, parts: Ordered[PricedPart], columns: Iterable[PartColumn], budget: Budget) -> tuple[Priced, ...]:
         """Some parts by themselves, without prices."""
         each = min(ALONE, budget.effort * AT_ONCE / max(1, len(parts)))
-        return self._each(parts, self.paid([], []), each, budget)
+        paid = self.paid([], [])
+        return self._each(parts, paid, self._cheapest(columns, paid), each, budget)
+
+    def _cheapest(self, columns: Iterable[PartColumn], paid: tuple[Paid, ...]) -> dict[int, int]:
+        """What the cheapest column known of each hard part comes to."""
+        cheapest: dict[int, int] = {}
+        for column in (each for each in columns if self._parts[each.part].hard):
+            pays = paid[column.part].by(column, self._shared)
+            cheapest[column.part] = min(pays, cheapest.get(column.part, pays))
+        return cheapest
 
     def _each(
         self,
         parts: Ordered[PricedPart],
         paid: tuple[Paid, ...],
+        cheapest: Mapping[int, int],
         effort: float,
         budget: Budget,
     ) -> tuple[Priced, ...]:
         own = Budget(budget.ends, effort)
 
         def ask(part: PricedPart) -> Priced:
-            asked = part.ask(paid[part.number])
+            asked = part.ask(paid[part.number], cheapest.get(part.number))
             return asked if isinstance(asked, Priced) else part.here(asked, own)
 
         # Those that took most go first, so that no thread is left alone with one of them.
@@ -145,7 +167,7 @@ class Asking:
             with ThreadPoolExecutor(AT_ONCE) as threads:
                 answers = list(threads.map(ask, longest_first))
         else:
-            asked = [(part, part.ask(paid[part.number])) for part in longest_first]
+            asked = [(part, part.ask(paid[part.number], cheapest.get(part.number))) for part in longest_first]
             answers = _from_elsewhere(self._elsewhere, asked, own)
         found = dict(zip((part.number for part in longest_first), answers, strict=True))
         budget.effort -= sum(priced.effort for priced in found.values()) / AT_ONCE

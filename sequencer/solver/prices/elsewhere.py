@@ -23,7 +23,7 @@ from sequencer.plan.differences import MoveWeights, Standing
 from sequencer.scenario.schema import Scenario
 from sequencer.solver.deadline import NO_DEADLINE
 from sequencer.solver.model import Prepared, build_model, prepare
-from sequencer.solver.solver_calls import Watcher, solver_for
+from sequencer.solver.solver_calls import NONE, Watcher, solver_for
 
 KEPT = 3
 """So many of the last sequences that a search finds become columns."""
@@ -47,7 +47,6 @@ class PartQuestion:
     built: tuple[int, int]
     added: bytes
     seed: int
-    relaxation: int
     seconds: float
     effort: float
 
@@ -92,7 +91,7 @@ def answered(model: cp_model.CpModel, question: PartQuestion) -> PartAnswer:
     change.parse_text_format(zlib.decompress(question.added).decode())
     whole = model.clone()
     whole.model_proto.merge_from(change)
-    solver = solver_for(question.seed, 1, False, question.relaxation, question.seconds, question.effort)
+    solver = solver_for(question.seed, 1, False, NONE, question.seconds, question.effort)
     seen, began = LastSolutions(), time.thread_time()
     status = solver.solve(whole, seen)
     packed = tuple(zlib.compress(array("q", each).tobytes()) for each in seen.last)

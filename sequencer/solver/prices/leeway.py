@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from sequencer.solver.posting import total
+from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import SCALE, Paid, PricedPart
 from sequencer.solver.sought import SequenceSought
 
@@ -47,9 +48,16 @@ class Leeway:
         model
             Its model, or a copy of that.
         """
+        for part in parts:
+            if terms := part.terms(self.paid[part.number], sought):
+                least = self.leasts[part.number]
+                model.add_linear_constraint(total(terms), least, least + self._left(most))
+
+    def allows(self, column: PartColumn, shared: Shared, most: int) -> bool:
+        """Whether a part may have this sequence where the aim comes to no more than so much."""
+        return self.paid[column.part].by(column, shared) <= self.leasts[column.part] + self._left(most)
+
+    def _left(self, most: int) -> int:
         left = SCALE * most - self.proven
         assert left >= 0, "an aim is asked to be less than is proven of it"
-        for part in parts:
-            least = self.leasts[part.number]
-            if terms := part.terms(self.paid[part.number], sought):
-                model.add_linear_constraint(total(terms), least, least + left)
+        return left

@@ -25,7 +25,7 @@ from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.solver_calls import LEAST_EFFORT, Budget
 
 PENALTIES = 12.0, 40.0
-"""What a unit of a broken row costs at first, and after a few rounds."""
+"""What a unit of a broken row costs at first, and after a few rounds; less where less than that is to be gained."""
 
 FEW_ROUNDS = 3
 
@@ -90,6 +90,8 @@ class PricedAim:
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
         best, proven, rounds, drawn_back = self._best, -math.inf, 0, True
+        # A unit is broken for nothing where it costs more than all that is to be gained.
+        self._penalty_times(min(1.0, max(1, value - known) / PENALTIES[0]))
         while known < value and not self.over_with(budget):
             relaxed = self._relaxed(budget)
             if relaxed is None:
@@ -113,7 +115,7 @@ class PricedAim:
                 drawn_back = True
             elif drawn_back:
                 drawn_back = False
-            elif not asked.whole and proven > SCALE * (known - 1) and self.asking.ask_harder():
+            elif not asked.whole and self.asking.ask_harder():
                 continue
             elif not self._tighten(relaxed):
                 break
@@ -201,7 +203,7 @@ class PricedAim:
 
     def ask(self, prices: Thousandths, budget: Budget, open_again: bool = False) -> tuple[PartsAsked, set[int]]:
         """Ask all parts under prices of the rows, in thousandths: what they answer, and which parts have new columns."""
-        asked = self.asking.every(self._master.rows, prices.tolist(), budget, open_again)
+        asked = self.asking.every(self._master.rows, prices.tolist(), self._master.columns, budget, open_again)
         return asked, {part for part, priced in enumerate(asked.found) if self._take(part, priced)}
 
     def _take(self, part: int, priced: Priced) -> int:

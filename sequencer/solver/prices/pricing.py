@@ -14,18 +14,16 @@ from sequencer.errors import RefereeDisagrees
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.posting import Literal, total
+from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.elsewhere import LastSolutions, PartAnswer, PartQuestion, added
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.prices.shared_names import Said, literal_of
 from sequencer.solver.solution import hint_numbers
-from sequencer.solver.solver_calls import HEAVY, LIGHT, Budget
+from sequencer.solver.solver_calls import NONE, Budget
 from sequencer.solver.sought import SequenceSought
 
 SCALE = 1000
 """Prices are whole numbers of thousandths: then every bound is exact."""
-
-LARGE = 150
-"""A part whose aim has more terms than this is searched with a heavy relaxation."""
 
 
 @dataclass(frozen=True)
@@ -66,15 +64,26 @@ class Paid:
         """Equal where as much is paid."""
         return sorted(self.prices.items()), [(aim.name, price) for aim, price in self.aims]
 
+    def by(self, column: PartColumn, shared: Shared) -> int:
+        """What a part pays in one of its sequences."""
+        of_aims = sum(price * aim.cost(column.part, column.counts) for aim, price in self.aims)
+        return of_aims + sum(price for variable, price in self.prices.items() if shared.holds(column, variable))
+
 
 @dataclass(frozen=True)
 class PricedQuestion:
-    """What a part is asked: the prices, what is to be small, what that comes to at least, and how the solver goes about it."""
+    """What a part is asked: the prices, what is to be small, and what that comes to at least.
+
+    Parameters
+    ----------
+    below
+        Only sequences that come to less are asked for, where it is said.
+    """
 
     signature: object
     terms: cp_model.LinearExpr
     least: int
-    relaxation: int
+    below: int | None
 
 
 class PricedPart:
@@ -94,6 +103,8 @@ class PricedPart:
         self._says = says
         self._literals: dict[int, Literal] = {}
         self._last: tuple[object, Priced] | None = None
+        self.hard = False
+        """Whether a question was not searched to its end."""
         self.took = 0.0
         """The effort of the last question that was not known already."""
 
@@ -107,16 +118,26 @@ class PricedPart:
             self._literals[variable] = literal_of(self.model.model.parts, self._says[variable])
         return self._literals[variable]
 
-    def ask(self, paid: Paid) -> Priced | PricedQuestion:
-        """The part where it pays so much: what is known, or what is to be asked."""
+    def ask(self, paid: Paid, cheapest: int | None = None) -> Priced | PricedQuestion:
+        """The part where it pays so much: what is known, or what is to be asked.
+
+        Parameters
+        ----------
+        cheapest
+            What the cheapest sequence known comes to, where only cheaper ones are asked for.
+        """
         signature = paid.signature
-        if self._last is not None and self._last[0] == signature and self._last[1].whole:
-            return self._last[1]
+        known = self._last[1] if self._last is not None and self._last[0] == signature else None
+        if known is not None and known.whole:
+            return known
         terms = self.terms(paid, self.model)
         # Without the solver's word: every term at its least.
         least = sum(min(much * end for end in _ends(variable)) for variable, much in terms)
-        own = paid.aims[0][0].of_parts[self.number]
-        return PricedQuestion(signature, total(terms), least, HEAVY if len(own) > LARGE else LIGHT)
+        if known is not None:
+            least = max(least, known.least)
+        if cheapest is not None and cheapest <= least:
+            return Priced(cheapest, (), 0.0, whole=True)
+        return PricedQuestion(signature, total(terms), least, cheapest)
 
     def terms(self, paid: Paid, sought: SequenceSought) -> list[tuple[Literal, int]]:
         """What it pays, in its own model or in one that has other parts, too; nothing where that one does not tell them apart."""
@@ -143,7 +164,7 @@ class PricedPart:
             return priced.whole
 
         with self._made_small(asked) as model:
-            self.took = self.search.calls.attempt(model, budget, take, asked.relaxation, seen)
+            self.took = self.search.calls.attempt(model, budget, take, NONE, seen)
         return replace(priced, effort=self.took)
 
     def to_send(self, asked: PricedQuestion, budget: Budget) -> PartQuestion:
@@ -152,7 +173,7 @@ class PricedPart:
         with self._made_small(asked) as model:
             change = added(model, built)
         calls = self.search.calls
-        return PartQuestion(self.model.class_indices, built, change, calls.seed, asked.relaxation, seconds, budget.effort)
+        return PartQuestion(self.model.class_indices, built, change, calls.seed, seconds, budget.effort)
 
     def from_elsewhere(self, asked: PricedQuestion, question: PartQuestion, answer: PartAnswer) -> Priced:
         """What an answer from elsewhere says."""
@@ -167,20 +188,26 @@ class PricedPart:
         """Its model with what is asked as its objective for a while."""
         model = self.model.solver_model
         model.minimize(asked.terms)
+        if asked.below is not None:
+            objective = model.proto.objective
+            objective.domain.extend([asked.least - round(objective.offset), asked.below - 1 - round(objective.offset)])
         yield model
         model.clear_objective()  # type: ignore[no-untyped-call]
 
     def _taken(self, asked: PricedQuestion, status: object, bound: float, solutions: list[list[int]]) -> Priced:
-        if status == cp_model.INFEASIBLE:
+        if status == cp_model.INFEASIBLE and asked.below is None:
             raise RefereeDisagrees("a class's own model has no sequence, but one is held")
         least, found = asked.least, [_Numbers(each) for each in solutions]
         if status == cp_model.MODEL_INVALID:
             raise ValueError("the solver refused what a class was asked")
         if math.isfinite(bound) and (status != cp_model.UNKNOWN or bound != 0):
             least = max(least, math.ceil(bound - 1e-6))
+        if asked.below is not None:
+            least = asked.below if status == cp_model.INFEASIBLE else min(least, asked.below)
         if found:
             hint_numbers(self.model.solver_model, solutions[-1])
-        whole = status == cp_model.OPTIMAL
+        whole = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+        self.hard |= not whole
         self._last = asked.signature, Priced(least, (), 0.0, whole)
         return Priced(least, tuple(self.model.found(each) for each in found), 0.0, whole)
 

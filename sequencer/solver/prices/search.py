@@ -79,7 +79,9 @@ class SharedPrices:
         paid = [part.model.counts(part.model.own(held))[aim.name] for part in self.parts]
         open_parts = [part for part in self.parts if paid[part.number] > floors[part.number]]
         leasts, hard = list(floors), []
-        for part, priced in zip(open_parts, Asking(self.shared, self.parts, place).alone(open_parts, budget), strict=True):
+        columns = (self.column(part.number, part.model.own(held)) for part in open_parts)
+        asked = Asking(self.shared, self.parts, place).alone(open_parts, columns, budget)
+        for part, priced in zip(open_parts, asked, strict=True):
             leasts[part.number] = max(floors[part.number], -(-priced.least // SCALE) + aim.constants[part.number])
             for sequence in priced.sequences:
                 self._learn(part, sequence)
@@ -172,9 +174,10 @@ class SharedPrices:
         return near(self.aim, held) if self.aim is not None else []
 
     def _allowed(self, column: PartColumn) -> bool:
-        """Whether a part may still have this sequence, by the aims that it is held to."""
+        """Whether a part may still have this sequence, by the aims that it is held to and what prices leave it."""
         held_at = self._apart.searches[column.part].held_at
-        return all(column.counts[name] <= most for name, most in held_at.items())
+        held = all(column.counts[name] <= most for name, most in held_at.items())
+        return held and all(leeway.allows(column, self.shared, value) for leeway, value in self.leeways)
 
     def column(self, part: int, sequence: Sequence) -> PartColumn:
         """The column of a sequence of a part."""
