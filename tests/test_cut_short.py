@@ -50,7 +50,7 @@ def test_an_aim_that_a_later_search_betters_is_told_at_its_better_value(monkeypa
         return improve(self, aim, *rest)
 
     monkeypatch.setattr(GroupSearch, "improve", without_the_first)
-    answer = solve(with_aims("half-term", "distance", "even load"), SolveSettings(seconds=300))
+    answer = solve(with_aims("exam-year", "distance", "early finish"), SolveSettings(seconds=300))
     told_honestly(answer)
     assert answer.aims[0].value is not None and answer.aims[0].value < held["distance"]
 

@@ -22,8 +22,9 @@ from sequencer.plan.sequence import Placement, Sequence
 from sequencer.solver.aim_search import GroupSearch
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import build_model, prepare
-from sequencer.solver.prices.asking import Asking
+from sequencer.solver.prices.asking import Asking, PartsAsked
 from sequencer.solver.prices.best_prices import BestPrices
+from sequencer.solver.prices.columns import Thousandths
 from sequencer.solver.prices.covers import broken_cover
 from sequencer.solver.prices.pricing import SCALE
 from sequencer.solver.prices.rows import SharedRow
@@ -132,7 +133,7 @@ def test_parts_that_share_no_price_keep_their_own_best() -> None:
         prices = [0] * len(rows)
         for number in [number for number, row in enumerate(rows) if shared.prices.shared.parts_in(row) == lot][:1]:
             prices[number] = SCALE
-        asked = asking.every(rows, prices, shared.budget)
+        asked = asking.every(rows, prices, (), shared.budget)
         proven.append((asked.least, best.take(rows, asked, set())))
     assert proven == [(SCALE, SCALE), (SCALE, 2 * SCALE), (0, 2 * SCALE)]
 
@@ -203,6 +204,7 @@ def _in_rows(seeds: Iterable[int]) -> int:
                 prices = np.array([rng.choice([0, rng.randint(0, 3 * SCALE)]) for _ in asked.rows], dtype=np.int64)
                 answered, fresh = asked.ask(prices, shared.budget)
                 proven = best_prices.take(asked.rows, answered, fresh)
+                assert _as_hard_parts(shared, prices).leasts == answered.leasts, told
                 assert answered.least <= proven and math.ceil(proven / SCALE) <= value, told
             shared.search.least(place, shared.budget)
             assert shared.search.value(aim.name) == value, told
@@ -210,6 +212,20 @@ def _in_rows(seeds: Iterable[int]) -> int:
             shared.apart.hold(place, value)
             shared.prices.hold(place, value)
     return coupled_by_rows
+
+
+def _as_hard_parts(shared: Shared, prices: Thousandths) -> PartsAsked:
+    """What parts answer where only sequences cheaper than those known are asked for."""
+    asked, parts = shared.prices.aim, shared.prices.parts
+    assert asked is not None
+    for part in parts:
+        part.hard = True
+        part.begin()
+    answered, fresh = asked.ask(prices, shared.budget)
+    assert answered.whole and not fresh
+    for part in parts:
+        part.hard = False
+    return answered
 
 
 def without_a_model_of_all(monkeypatch: pytest.MonkeyPatch) -> None:

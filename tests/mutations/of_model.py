@@ -560,6 +560,15 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/prices/pricing.py",
+        (
+            "prices, what only cheaper sequences prove",
+            "least = asked.below if status",
+            "least = asked.below + 1 if status",
+            "test_prices.py::test_no_bound_is_above_exhaustive_search",
+        ),
+    ),
+    *group(
         "sequencer/solver/prices/leeway.py",
         (
             "leeway, how much is left",

@@ -135,7 +135,7 @@ def test_a_term_of_others_is_as_if_it_were_not_there(closed: Keeping) -> None:
 def test_its_own_class_it_does_read(closed: Keeping) -> None:
     key = closed.key(READ_CLASS, "9B")
     plan = closed.ask("GET", "/v1/terms/autumn/plan", key=key)
-    assert [row["lesson"] for row in plan.json()["lessons"]] == ["floods", "source", "source-task", "quiz"]
+    assert sorted(row["lesson"] for row in plan.json()["lessons"]) == ["floods", "quiz", "source", "source-task"]
     sheet = closed.ask("GET", "/v1/terms/autumn/plan", key=key, accept="text/html").text
     assert "Why rivers flood" in sheet and "Watch the back row" not in sheet
     assert [each["classes"] for each in closed.ask("GET", "/v1/terms", key=key).json()["terms"]] == [["9B"], ["9B"]]
