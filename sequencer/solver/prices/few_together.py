@@ -18,7 +18,7 @@ from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_names import literal_of
-from sequencer.solver.solver_calls import AT_ONCE, LIGHT, NONE, Budget, Calls
+from sequencer.solver.solver_calls import AT_ONCE, NONE, Budget, Calls
 from sequencer.solver.sought import SequenceSought
 
 Chosen = Mapping[int, PartColumn]
@@ -133,7 +133,7 @@ class FewTogether:
                 self.impossible = True
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
 
-        budget.effort -= self._calls.attempt(question.model, budget, take, NONE if place is None else LIGHT)
+        budget.effort -= self._calls.attempt(question.model, budget, take, NONE)
         return found[0] if found else None
 
     def several(

@@ -35,6 +35,9 @@ FEW_TRIES, TO_BEGIN = 2, 8.0
 SHARE_OF_BOUNDS = 0.6
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
+SHARE_ONE_BY_ONE = 0.25
+"""Share of an aim's effort for planning one class at a time anew before prices, beside what the others have."""
+
 SHARE_OF_TRY = 0.15
 """Share of what is left for one try with a few classes."""
 
@@ -185,14 +188,17 @@ class ManyClasses:
         if self._values[name] <= bound:
             return bound
         with budget.lent(share_of_next(parts)) as own:
+            most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(bound, self._prices.alone(place, self._sequence(self._plan), for_bounds))
                 self._tell(place, bound)
+                if self._values[name] - bound > len(self._parts):
+                    with for_bounds.lent(SHARE_ONE_BY_ONE) as for_each:
+                        self._one_by_one(place, most, for_each)
                 if self._report is not None:
                     self._prices.heard = partial(self._heard, place, bound)
                 bound = self._prices.bound(place, bound, self._values[name], self._values, for_bounds)
             self._tell(place, bound)
-            most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
                 self._try(chosen, place, most, own)
             with own.lent(SHARE_TOGETHER) as for_all:
@@ -236,15 +242,31 @@ class ManyClasses:
                 waiting = self._prices.near(self._sequence(self._plan))
             several = self._some(waiting)
             in_vain += len(several)
-            own = Budget(budget.ends, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY))
-            held = self._plan
-            for free, found, spent in self._few.several(held, several, place, most, False, own):
-                budget.effort -= spent / AT_ONCE
-                if found is None:
-                    continue
-                better = self._plan | self._learn(found.sequence, free)
-                if (self._plan is held or not self._broken(better)) and self._keep_if_better(better, place):
-                    waiting, in_vain = None, 0
+            if self._anew(several, place, most, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY), budget):
+                waiting, in_vain = None, 0
+
+    def _one_by_one(self, place: int, most: dict[int, int], budget: Budget) -> None:
+        """Plan each class anew beside what the others have, those first that pay most beyond their own least."""
+        leasts = self._prices.leasts(place)
+        over = {part: column.counts[self._aims[place].name] - leasts[part] for part, column in self._plan.items()}
+        waiting = sorted((part for part in over if over[part] > 0), key=lambda part: (-over[part], part))
+        for first in range(0, len(waiting), AT_ONCE):
+            if budget.over or self._stop.stopped:
+                return
+            each = budget.effort * AT_ONCE / (len(waiting) - first)
+            self._anew([(part,) for part in waiting[first : first + AT_ONCE]], place, most, each, budget)
+
+    def _anew(self, several: list[tuple[int, ...]], place: int, most: dict[int, int], effort: float, budget: Budget) -> bool:
+        """Plan a few lots of classes anew, side by side; whether an aim came to less."""
+        held, better = self._plan, False
+        for free, found, spent in self._few.several(held, several, place, most, False, Budget(budget.ends, effort)):
+            budget.effort -= spent / AT_ONCE
+            if found is None:
+                continue
+            plan = self._plan | self._learn(found.sequence, free)
+            if self._plan is held or not self._broken(plan):
+                better |= self._keep_if_better(plan, place)
+        return better
 
     def _some(self, waiting: list[tuple[int, ...]]) -> list[tuple[int, ...]]:
         """A few tries that have no part in common: those that wait first, then drawn ones."""

@@ -29,6 +29,9 @@ PENALTIES = 12.0, 40.0
 
 FEW_ROUNDS = 3
 
+STALLED = 20
+"""Where the relaxation came to no less, and fewer than one part in so many has a new column, more of such rounds gain little."""
+
 DEARER = 4.0
 """By how much a penalty grows that turns out too small."""
 
@@ -89,7 +92,7 @@ class PricedAim:
 
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
-        best, proven, rounds, drawn_back = self._best, -math.inf, 0, True
+        best, proven, rounds, drawn_back, before = self._best, -math.inf, 0, True, math.inf
         # A unit is broken for nothing where it costs more than all that is to be gained.
         self._penalty_times(min(1.0, max(1, value - known) / PENALTIES[0]))
         while known < value and not self.over_with(budget):
@@ -109,9 +112,11 @@ class PricedAim:
             self.proved(self._master.rows, (asked.least, asked.prices), (proven, best.prices))
             known = max(known, -(-proven // SCALE))
             rounds += 1
+            stalled = STALLED * len(fresh) < len(self.parts) and relaxed.value > before - NEAR
+            before = relaxed.value
             if rounds == FEW_ROUNDS:
                 self._penalty_times(PENALTIES[1] / PENALTIES[0])
-            elif fresh:
+            elif fresh and not stalled:
                 drawn_back = True
             elif drawn_back:
                 drawn_back = False

@@ -97,6 +97,10 @@ class SharedPrices:
         self._apart.no_less(place)
         return max(aim.floor, self._together(place))
 
+    def leasts(self, place: int) -> list[int]:
+        """What each part comes to at least by itself, as far as it is known."""
+        return list(self._apart.bounds(place).values())
+
     def _at_length(self, part: PricedPart, place: int, least: int, held: Sequence, budget: Budget) -> int:
         """What a part comes to at least by itself, found out as for one class alone, from what is known on.
 
@@ -111,7 +115,7 @@ class SharedPrices:
         together = sum(
             min(much * end for end in bounds[variable]) for variable, much in self.shared.aims[place].of_nobody.items()
         )
-        return sum(self._apart.bounds(place).values()) + together
+        return sum(self.leasts(place)) + together
 
     def bound(self, place: int, known: int, value: int, held: Mapping[str, int], budget: Budget) -> int:
         """A value below which an aim cannot be brought, those before it being held at so much at most.
@@ -159,7 +163,7 @@ class SharedPrices:
             worth.take(least, rows, prices)
         if self.heard is not None and self._beside is not None:
             name, pays = self.shared.aims[place].name, {}
-            for part, bound in zip(self.parts, self._apart.bounds(place).values(), strict=True):
+            for part, bound in zip(self.parts, self.leasts(place), strict=True):
                 pays[part.model.class_ids] = part.model.counts(part.model.own(self._beside))[name], bound
             self.heard(worth.now(pays if self.shared.aims[place].summed_by_parts else {}), worth.bound)
 
