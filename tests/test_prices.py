@@ -24,7 +24,7 @@ from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.prices.asking import Asking, PartsAsked
 from sequencer.solver.prices.best_prices import BestPrices
-from sequencer.solver.prices.columns import Thousandths
+from sequencer.solver.prices.columns import PartColumn, Thousandths
 from sequencer.solver.prices.covers import broken_cover
 from sequencer.solver.prices.pricing import SCALE
 from sequencer.solver.prices.rows import SharedRow
@@ -153,6 +153,8 @@ def test_near_the_bound_a_class_pays_no_more_than_is_left() -> None:
             model = part.model.solver_model.clone()
             model.add(part.model.model.parts.variables.lessons[part.number].at(slot) == 1)
             allowed = pays <= leeway.leasts[part.number] + 3 * SCALE - leeway.proven
+            column = PartColumn(part.number, Sequence((Placement(part.number, slot, IN_CLASS),)), told, {"early finish": slot})
+            assert leeway.allows(column, shared.prices.shared, 3) == allowed, (part.number, slot)
             assert cp_model.CpSolver().solve(model) == (cp_model.OPTIMAL if allowed else cp_model.INFEASIBLE), (part.number, slot)
             shut_out += not allowed
     assert shut_out >= 3, "the last Monday is dearer than any wait that the set's prices are worth"
@@ -221,8 +223,9 @@ def _as_hard_parts(shared: Shared, prices: Thousandths) -> PartsAsked:
     for part in parts:
         part.hard = True
         part.begin()
+    cut_short, _ = asked.ask(prices, Budget(shared.budget.ends, 1e-4))
     answered, fresh = asked.ask(prices, shared.budget)
-    assert answered.whole and not fresh
+    assert answered.whole and not fresh and cut_short.least <= answered.least
     for part in parts:
         part.hard = False
     return answered

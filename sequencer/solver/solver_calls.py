@@ -24,7 +24,7 @@ SHARE_ALONE = 0.3
 """Share of an aim's effort for which one worker tries by itself before several take turns."""
 
 SHARE_ALONE_CHOOSING = 0.7
-"""One worker's relaxation where one class's sequence chooses what is met again: a heavy one, for the proofs."""
+"""The same where one class's sequence chooses what is met again."""
 
 NONE, LIGHT, HEAVY = 0, 1, 2
 """How much of a model one worker relaxes to a linear one."""
@@ -33,15 +33,15 @@ Ways = tuple[tuple[int, float], ...]
 """How one worker goes about an aim: relaxation and effort, in turn."""
 
 QUICK = 2.0
-"""Effort without a relaxation before one is made: what deduction alone proves it proves several times sooner."""
+"""Effort for deduction alone before a relaxation is made: most of what is proven is proven several times sooner so."""
 
 USUAL: Ways = ((NONE, QUICK), (LIGHT, math.inf))
 
 FOR_CHOICE: Ways = ((NONE, QUICK), (HEAVY, math.inf))
 """Where one class's sequence chooses what is met again."""
 
-FOR_FUTURES: Ways = ((NONE, math.inf),)
-"""Several futures side by side: no relaxation helps them."""
+BY_DEDUCTION: Ways = ((NONE, math.inf),)
+"""For a first sequence, and for several futures side by side: no relaxation helps them."""
 
 PROVING = ("core", "max_lp", "default_lp", "reduced_costs", "quick_restart", "no_lp", "pseudo_costs", "lb_tree_search")
 """The solver's searches that take turns to make an aim small, as many as there are workers, most useful first; none of its own
@@ -219,7 +219,7 @@ class Calls:
         alone = FIRST_ALONE if first else effort * share_alone
         quick = alone if self.workers > 1 else effort
         finished, spent = False, 0.0
-        for relaxation, most in USUAL if first else ways:
+        for relaxation, most in BY_DEDUCTION if first else ways:
             if not finished and quick > spent:
                 finished, more = self._call(model, 1, ends, min(most, quick - spent), take, first, watcher, relaxation)
                 spent += more
@@ -237,7 +237,7 @@ class Calls:
         model: cp_model.CpModel,
         budget: Budget,
         take: Callable[[cp_model.CpSolver, object], bool],
-        relaxation: int = LIGHT,
+        relaxation: int,
         watcher: Watcher | None = None,
     ) -> float:
         """One call of one worker, whose being cut short settles nothing and is no news; the effort it took."""
@@ -255,7 +255,7 @@ class Calls:
             refuted = status == cp_model.INFEASIBLE
             return status != cp_model.UNKNOWN
 
-        budget.effort -= self.attempt(model, budget, take, FOR_FUTURES[0][0])
+        budget.effort -= self.attempt(model, budget, take, NONE)
         return refuted
 
     def _cut_by(self, first: bool, ends: float, left: float) -> str:

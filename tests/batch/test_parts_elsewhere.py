@@ -28,6 +28,7 @@ from sequencer import (
     solve,
 )
 from sequencer.__main__ import main
+from sequencer.solver.prices.pricing import PricedPart
 from sequencer.workers.parts_elsewhere import PartsElsewhere
 from tests.batch.folder import put
 from tests.batch.test_cluster import needs_distributed
@@ -75,6 +76,18 @@ def test_elsewhere_it_is_the_same(together: bool, monkeypatch: pytest.MonkeyPatc
             assert same(solve(scenario, SETTINGS, elsewhere=beside), here)
             assert len(beside.sizes) > 3 and max(beside.sizes) < 4000
         assert here.run.repeatable
+
+
+def test_elsewhere_only_cheaper_sequences_are_asked_for_as_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    begin = PricedPart.begin
+
+    def begin_hard(self: PricedPart) -> None:
+        begin(self)
+        self.hard = True
+
+    monkeypatch.setattr(PricedPart, "begin", begin_hard)
+    scenario = scenario_from_data(drawn(Random("worth 7")))
+    assert same(solve(scenario, SETTINGS, elsewhere=Beside(scenario)), solve(scenario, SETTINGS))
 
 
 def test_elsewhere_six_classes_of_a_department_are_the_same() -> None:

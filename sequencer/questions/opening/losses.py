@@ -13,7 +13,7 @@ from sequencer.questions.opening.levels import GREATEST, SUM, Levels, Lost
 from sequencer.questions.opening.must import Must
 from sequencer.solver.costs import cost
 from sequencer.solver.posting import PostedStatement
-from sequencer.solver.solver_calls import FOR_FUTURES, SHARE_ALONE, Budget, Calls
+from sequencer.solver.solver_calls import BY_DEDUCTION, SHARE_ALONE, Budget, Calls
 from sequencer.solver.sought import Movable, SequenceSought, Sought, Trial
 
 _MOST_LOSS = 10**7
@@ -37,7 +37,7 @@ class Losses(Sought[Plans]):
     ``levels`` says what they must lose together; ``must``, where there are several parts of the classes, who of these must.
     """
 
-    way = FOR_FUTURES, SHARE_ALONE
+    way = BY_DEDUCTION, SHARE_ALONE
 
     def __init__(
         self,

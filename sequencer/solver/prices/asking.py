@@ -6,7 +6,7 @@ all that the rows allow, is a bound of the aim, whatever the prices are.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from collections.abc import Sequence as Ordered
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -24,7 +24,7 @@ ALONE = 8.0
 """Most effort for one part by itself."""
 
 HARDER, HARDEST = 4.0, 16.0
-"""By how much that grows where no column is new but not every part was searched to the end, and how far."""
+"""By how much that grows where hardly a column is new but not every part was searched to the end, and how far."""
 
 WORTH_IT = 2.0
 """So many times the effort is worth another try with a part."""
@@ -80,7 +80,7 @@ class Asking:
         self,
         rows: list[SharedRow],
         prices: list[int],
-        columns: Iterable[PartColumn],
+        columns: Ordered[PartColumn],
         budget: Budget,
         open_again: bool = False,
     ) -> PartsAsked:
@@ -105,6 +105,7 @@ class Asking:
         harder = sum(priced.effort for priced in found) / max(1, len(few))
         if open_again and harder > each * WORTH_IT:
             # What a few leave open is lost to the bound: on them may be spent as much again as on all.
+            cheapest = self._cheapest(columns, paid)
             for open_part, priced in zip(few, self._each(few, paid, cheapest, min(budget.effort, harder), budget), strict=True):
                 found[open_part.number] = found[open_part.number].and_later(priced)
         leasts.update((part, priced.least) for part, priced in enumerate(found))
@@ -133,13 +134,13 @@ class Asking:
         paid = tuple(Paid(tuple(aims), {each: much for each, much in own.items() if much}) for own in of_parts)
         return paid, of_nobody
 
-    def alone(self, parts: Ordered[PricedPart], columns: Iterable[PartColumn], budget: Budget) -> tuple[Priced, ...]:
+    def alone(self, parts: Ordered[PricedPart], columns: Ordered[PartColumn], budget: Budget) -> tuple[Priced, ...]:
         """Some parts by themselves, without prices."""
         each = min(ALONE, budget.effort * AT_ONCE / max(1, len(parts)))
         paid = self.paid([], [])
         return self._each(parts, paid, self._cheapest(columns, paid), each, budget)
 
-    def _cheapest(self, columns: Iterable[PartColumn], paid: tuple[Paid, ...]) -> dict[int, int]:
+    def _cheapest(self, columns: Ordered[PartColumn], paid: tuple[Paid, ...]) -> dict[int, int]:
         """What the cheapest column known of each hard part comes to."""
         cheapest: dict[int, int] = {}
         for column in (each for each in columns if self._parts[each.part].hard):

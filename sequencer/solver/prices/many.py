@@ -36,7 +36,7 @@ SHARE_OF_BOUNDS = 0.6
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
 SHARE_ONE_BY_ONE = 0.25
-"""Share of an aim's effort for planning one class at a time anew before prices, beside what the others have."""
+"""Share of what is left for an aim's bound for planning one class at a time anew before prices, beside what the others have."""
 
 SHARE_OF_TRY = 0.15
 """Share of what is left for one try with a few classes."""
@@ -195,6 +195,7 @@ class ManyClasses:
                 if self._values[name] - bound > len(self._parts):
                     with for_bounds.lent(SHARE_ONE_BY_ONE) as for_each:
                         self._one_by_one(place, most, for_each)
+                    self._prices.beside = self._sequence(self._plan)
                 if self._report is not None:
                     self._prices.heard = partial(self._heard, place, bound)
                 bound = self._prices.bound(place, bound, self._values[name], self._values, for_bounds)
@@ -242,7 +243,7 @@ class ManyClasses:
                 waiting = self._prices.near(self._sequence(self._plan))
             several = self._some(waiting)
             in_vain += len(several)
-            if self._anew(several, place, most, min(MOST_OF_TRY, budget.effort * SHARE_OF_TRY), budget):
+            if self._anew(several, place, most, budget.effort * SHARE_OF_TRY, budget):
                 waiting, in_vain = None, 0
 
     def _one_by_one(self, place: int, most: dict[int, int], budget: Budget) -> None:
@@ -251,7 +252,7 @@ class ManyClasses:
         over = {part: column.counts[self._aims[place].name] - leasts[part] for part, column in self._plan.items()}
         waiting = sorted((part for part in over if over[part] > 0), key=lambda part: (-over[part], part))
         for first in range(0, len(waiting), AT_ONCE):
-            if budget.over or self._stop.stopped:
+            if budget.over or budget.effort < LEAST_EFFORT or self._stop.stopped:
                 return
             each = budget.effort * AT_ONCE / (len(waiting) - first)
             self._anew([(part,) for part in waiting[first : first + AT_ONCE]], place, most, each, budget)
@@ -259,7 +260,8 @@ class ManyClasses:
     def _anew(self, several: list[tuple[int, ...]], place: int, most: dict[int, int], effort: float, budget: Budget) -> bool:
         """Plan a few lots of classes anew, side by side; whether an aim came to less."""
         held, better = self._plan, False
-        for free, found, spent in self._few.several(held, several, place, most, False, Budget(budget.ends, effort)):
+        own = Budget(budget.ends, max(LEAST_EFFORT, min(MOST_OF_TRY, effort)))
+        for free, found, spent in self._few.several(held, several, place, most, False, own):
             budget.effort -= spent / AT_ONCE
             if found is None:
                 continue

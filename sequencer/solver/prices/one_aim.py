@@ -1,4 +1,4 @@
-"""One aim under prices: master and parts in turn, until the bound and the relaxation meet or no column is new.
+"""One aim under prices: master and parts in turn, until the bound and the relaxation meet or hardly a column is new.
 
 A round: the master takes fractions of columns and says what one more unit of each row would be worth, its price. Each part then
 pays its own share of the aim and the prices of what it uses, and says what that comes to at least. All these together, less the
@@ -24,8 +24,8 @@ from sequencer.solver.prices.pricing import SCALE, Priced, PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.solver_calls import LEAST_EFFORT, Budget
 
-PENALTIES = 12.0, 40.0
-"""What a unit of a broken row costs at first, and after a few rounds; less where less than that is to be gained."""
+PENALTY, LATER = 12.0, 10 / 3
+"""What a unit of a broken row costs at first, less where less than that is to be gained; how many times that it costs later."""
 
 FEW_ROUNDS = 3
 
@@ -77,7 +77,7 @@ class PricedAim:
         self.cost = shared.aims[place].cost
         self._waiting = list(held)
         self._broken, self._cuts, self._learn = broken, cuts, learn
-        self._penalty = PENALTIES[0]
+        self._penalty = PENALTY
         self.proved: Callable[..., None] = lambda *_: None
         """Is told what every round's prices of the rows prove, and the best so far, all in thousandths."""
         self.relaxed: Relaxed | None = None
@@ -93,8 +93,8 @@ class PricedAim:
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
         best, proven, rounds, drawn_back, before = self._best, -math.inf, 0, True, math.inf
-        # A unit is broken for nothing where it costs more than all that is to be gained.
-        self._penalty_times(min(1.0, max(1, value - known) / PENALTIES[0]))
+        # Breaking a row need not cost more than all that is to be gained.
+        self._penalty_times(min(1.0, max(1, value - known) / PENALTY))
         while known < value and not self.over_with(budget):
             relaxed = self._relaxed(budget)
             if relaxed is None:
@@ -115,14 +115,17 @@ class PricedAim:
             stalled = STALLED * len(fresh) < len(self.parts) and relaxed.value > before - NEAR
             before = relaxed.value
             if rounds == FEW_ROUNDS:
-                self._penalty_times(PENALTIES[1] / PENALTIES[0])
+                self._penalty_times(LATER)
+                before = math.inf
             elif fresh and not stalled:
                 drawn_back = True
             elif drawn_back:
                 drawn_back = False
             elif not asked.whole and self.asking.ask_harder():
                 continue
-            elif not self._tighten(relaxed):
+            elif self._tighten(relaxed):
+                before = math.inf
+            elif not fresh:
                 break
         return known
 

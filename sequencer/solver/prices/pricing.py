@@ -136,7 +136,7 @@ class PricedPart:
         if known is not None:
             least = max(least, known.least)
         if cheapest is not None and cheapest <= least:
-            return Priced(cheapest, (), 0.0, whole=True)
+            return Priced(least, (), 0.0, whole=True)
         return PricedQuestion(signature, total(terms), least, cheapest)
 
     def terms(self, paid: Paid, sought: SequenceSought) -> list[tuple[Literal, int]]:

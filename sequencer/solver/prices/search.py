@@ -59,7 +59,8 @@ class SharedPrices:
         self._kept: dict[SharedRow, None] = {}
         self._cuts: dict[SharedRow, tuple[SharedRow, Items]] = {}
         self._limits = shared_limits(prepared.instance, apart.parts)
-        self._beside: Sequence | None = None
+        self.beside: Sequence | None = None
+        """The plan that is held, of which it is told what each part pays."""
         self._worth: Worth | None = None
         self._told: set[str] = set()
         self.leeways: list[tuple[Leeway, int]] = []
@@ -72,14 +73,14 @@ class SharedPrices:
 
     def alone(self, place: int, held: Sequence, budget: Budget) -> int:
         """What every part comes to at least on an aim by itself, posted in its model; all of it together."""
-        aim, self._beside = self.shared.aims[place], held
+        aim, self.beside = self.shared.aims[place], held
         if not aim.summed_by_parts:
             return aim.floor
         floors = [part.model.aims[place].floor for part in self.parts]
         paid = [part.model.counts(part.model.own(held))[aim.name] for part in self.parts]
         open_parts = [part for part in self.parts if paid[part.number] > floors[part.number]]
         leasts, hard = list(floors), []
-        columns = (self.column(part.number, part.model.own(held)) for part in open_parts)
+        columns = [self.column(part.number, part.model.own(held)) for part in open_parts]
         asked = Asking(self.shared, self.parts, place).alone(open_parts, columns, budget)
         for part, priced in zip(open_parts, asked, strict=True):
             leasts[part.number] = max(floors[part.number], -(-priced.least // SCALE) + aim.constants[part.number])
@@ -161,10 +162,10 @@ class SharedPrices:
     def _proved(self, worth: Worth, place: int, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
         for least, prices in proven:
             worth.take(least, rows, prices)
-        if self.heard is not None and self._beside is not None:
+        if self.heard is not None and self.beside is not None:
             name, pays = self.shared.aims[place].name, {}
             for part, bound in zip(self.parts, self.leasts(place), strict=True):
-                pays[part.model.class_ids] = part.model.counts(part.model.own(self._beside))[name], bound
+                pays[part.model.class_ids] = part.model.counts(part.model.own(self.beside))[name], bound
             self.heard(worth.now(pays if self.shared.aims[place].summed_by_parts else {}), worth.bound)
 
     def chosen(self, budget: Budget) -> Sequence | None:
