@@ -34,6 +34,9 @@ FEW_HARD = 8
 SHARE_OF_HARD = 0.7
 """Share of what is left for them."""
 
+Pays = dict[tuple[str, ...], tuple[int, int]]
+"""What classes pay, and at least, by their ids."""
+
 NOTHING = -(10**12)
 """What is known of an aim that is no sum over parts before any price is asked."""
 
@@ -77,10 +80,9 @@ class SharedPrices:
         if not aim.summed_by_parts:
             return aim.floor
         floors = [part.model.aims[place].floor for part in self.parts]
-        paid = [part.model.counts(part.model.own(held))[aim.name] for part in self.parts]
-        open_parts = [part for part in self.parts if paid[part.number] > floors[part.number]]
+        columns = [self.column(part.number, part.model.own(held)) for part in self.parts]
+        open_parts = [part for part in self.parts if columns[part.number].counts[aim.name] > floors[part.number]]
         leasts, hard = list(floors), []
-        columns = [self.column(part.number, part.model.own(held)) for part in open_parts]
         asked = Asking(self.shared, self.parts, place).alone(open_parts, columns, budget)
         for part, priced in zip(open_parts, asked, strict=True):
             leasts[part.number] = max(floors[part.number], -(-priced.least // SCALE) + aim.constants[part.number])
@@ -138,7 +140,8 @@ class SharedPrices:
         least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
         worth = Worth(self._limits, self._cuts, least, frozenset(self._told))
         self._worth = worth
-        self.aim.proved = lambda *proved: self._proved(worth, place, *proved)
+        pays = self._pays(place) if self.heard is not None and aims[place].summed_by_parts else {}
+        self.aim.proved = lambda *proved: self._proved(worth, pays, *proved)
         return self.aim.bound(known, value, budget)
 
     def leeway(self, place: int) -> Leeway | None:
@@ -159,14 +162,19 @@ class SharedPrices:
         asked = self.aim is not None and self.aim.place == place
         return self._worth.proven() if asked and self._worth is not None else ()
 
-    def _proved(self, worth: Worth, place: int, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
+    def _pays(self, place: int) -> Pays:
+        """What each part's classes pay in the plan that is held, and at least."""
+        assert self.beside is not None, "what the parts come to by themselves is asked first"
+        name, pays = self.shared.aims[place].name, {}
+        for part, bound in zip(self.parts, self.leasts(place), strict=True):
+            pays[part.model.class_ids] = part.model.counts(part.model.own(self.beside))[name], bound
+        return pays
+
+    def _proved(self, worth: Worth, pays: Pays, rows: list[SharedRow], *proven: tuple[int, list[int]]) -> None:
         for least, prices in proven:
             worth.take(least, rows, prices)
-        if self.heard is not None and self.beside is not None:
-            name, pays = self.shared.aims[place].name, {}
-            for part, bound in zip(self.parts, self.leasts(place), strict=True):
-                pays[part.model.class_ids] = part.model.counts(part.model.own(self.beside))[name], bound
-            self.heard(worth.now(pays if self.shared.aims[place].summed_by_parts else {}), worth.bound)
+        if self.heard is not None:
+            self.heard(worth.now(pays), worth.bound)
 
     def chosen(self, budget: Budget) -> Sequence | None:
         """For the aim bounded last the best choice of what the parts found; it may break rules that wait."""
