@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from itertools import pairwise
 from typing import Any
 
@@ -47,6 +48,7 @@ def chosen_retrievals_are_kept(model: Any) -> None:
         for date in sorted({date for meeting in own for date in meeting.dates}):
             _date_has_room(model, facts, own, date)
             _dates_differ(model, own, date)
+        _met_in_the_order_taught(model, own)
 
 
 def made_retrievals_meet_something(model: Any) -> None:
@@ -218,6 +220,38 @@ def _dates_differ(model: Any, own: list[Any], date: int) -> None:
     for index, literals in by_lesson.items():
         if len(literals) > 1:
             model.posting.at_most_one(model.statement(4, f"{model.instance.lessons[index].ref}: distinct dates"), literals)
+
+
+def _met_in_the_order_taught(model: Any, own: list[Any]) -> None:
+    """Of two lessons that are met once, by choice, the one that is sure to come first is met first.
+
+    Where it is not, the two may change dates: each date lies in the other's window too, as many are met on each, and days off
+    the preferred distance are convex, so they come to no more.
+    """
+    alike: dict[Any, list[Any]] = {}
+    for meeting in own:
+        lesson = model.instance.lessons[meeting.lesson]
+        alone = len(lesson.retrievals) == 1 and lesson.delivered is None and not lesson.earlier
+        if alone and lesson.chosen and not lesson.revisited_by and not meeting.given_up:
+            alike.setdefault((meeting.numbers, meeting.dates), []).append(meeting)
+    for meetings in alike.values():
+        for place, later in enumerate(meetings):
+            before = (each for each in reversed(meetings[:place]) if model.order.comes_before(each.lesson, later.lesson))
+            sooner = next((each for each in before if _windows_rise(each, later)), None)
+            if sooner is None:
+                continue
+            statement = _statement(model, later)
+            first, second = (model.meeting_starts[each.lesson, each.number] for each in (sooner, later))
+            for date in later.dates:
+                model.posting.clause(statement, ~first.placed, ~second.by(date), first.by(date))
+
+
+def _windows_rise(one: Any, other: Any) -> bool:
+    """Whether the window of the later of two starts never begins or ends sooner, as far as there are dates in it."""
+    starts = sorted({*one.windows.items(), *other.windows.items()}, key=lambda each: each[0])
+    found = [(bisect_left(one.dates, window.first), bisect_right(one.dates, window.last)) for _, window in starts]
+    open_ = [(first, last) for first, last in found if first < last]
+    return all(sooner[0] <= later[0] and sooner[1] <= later[1] for sooner, later in pairwise(open_))
 
 
 def _carried_only_when_not_listed(model: Any, meeting: Any, carried: Any) -> None:

@@ -65,6 +65,16 @@ def test_a_starter_meets_no_more_than_it_may(starters: int, carried: int) -> Non
     assert len(rows(answer)["c"]["revisits"]) == starters
 
 
+def test_where_not_all_can_be_met_the_nearest_is() -> None:
+    """One starter is left for two, of which the second lies at the preferred distance: the first waits for the next plan."""
+    last = {**teach("c", on=day(2, "Thu")), "rules": {"retrieval": "off"}}
+    lessons = [teach("a", on=day(1, "Wed")), teach("b", on=day(1, "Thu"), requires="a"), last]
+    rules = chosen(3, 14, preferred=7) | {"starters": 1}
+    data = scenario(lessons, 2, EVERY_DAY, rules=rules, aims=["left out", "carried over", "left for the next plan", "distance"])
+    assert met(data) == {"c": [("b", 7, "starter")]}
+    assert listed(data, "carried_over") == ["a"]
+
+
 def test_what_is_listed_takes_its_place_in_the_starter() -> None:
     # c's starter lists a; with one place in all, nothing is left for b, which is carried over.
     lessons = [
