@@ -32,7 +32,7 @@ from sequencer.solver.aim_search import MOST_TOGETHER, GroupResult, GroupSearch
 from sequencer.solver.apart import ClassesApart, parts_of
 from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.deadline import Deadline, OutOfTime
-from sequencer.solver.model import build_model, coupled_classes, prepare
+from sequencer.solver.model import ClassesModel, Prepared, build_model, coupled_classes, prepare
 from sequencer.solver.prices import many_classes
 from sequencer.solver.progress import Progress
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, Budget, Calls, StopSignal, share_of_next
@@ -208,7 +208,7 @@ def solve(
             in_step = parts_of(group, instance) if few else ()
             parts = in_step if len(in_step) > 1 else tuple((each,) for each in group)
             if len(parts) > 1 and most_moved is None:
-                alone = [GroupSearch(SequenceSought(build(part)), settings.seed, settings.workers, stop) for part in parts]
+                alone = [_alone(prepared, build(part), settings, stop) for part in parts]
                 apart = ClassesApart(tuple(alone))
                 searches.append(many_classes(prepared, apart, build, settings.seed, settings.workers, stop, progress, elsewhere))
             else:
@@ -262,6 +262,12 @@ def solve(
     return Answer(
         instance, status, sequence, aims, verdict, tuple(notes), run, alternatives, further, disruption, more_worth=worth
     )  # fmt: skip
+
+
+def _alone(prepared: Prepared, model: ClassesModel, settings: SolveSettings, stop: StopSignal) -> GroupSearch[Sequence]:
+    """The search of some classes that are planned apart from others."""
+    periods = by_periods(prepared, model, stop, priced=True)
+    return GroupSearch(SequenceSought(model), settings.seed, settings.workers, stop, periods=periods)
 
 
 def laid_notes(laid: Laid) -> tuple[str, ...]:

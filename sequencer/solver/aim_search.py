@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Generic
 
@@ -36,6 +36,40 @@ SHARE_OF_BOUNDS = 0.6
 """Share of the effort for single parts that goes to their bounds."""
 
 
+@dataclass(frozen=True)
+class Charge:
+    """What it costs that a lesson starts between two slots, both included."""
+
+    lesson: int
+    first: int
+    last: int
+    much: int
+
+
+@dataclass(frozen=True)
+class ClassCost:
+    """What one class pays: so much for each of some aims, by name, and for where lessons start."""
+
+    aims: Mapping[str, int]
+    charges: tuple[Charge, ...] = ()
+
+
+@dataclass(frozen=True)
+class SteppedThrough:
+    """What a class comes to at least under prices; where the lessons of the cheapest sequence found start; what that took.
+
+    Parameters
+    ----------
+    whole
+        Whether all was looked at: none is cheaper.
+    """
+
+    least: int
+    starts: dict[int, int] | None
+    whole: bool
+    effort: float
+
+
 class Periods(ABC, Generic[Held]):
     """What goes through one class's periods by itself, beside the solver (``chain``)."""
 
@@ -48,6 +82,27 @@ class Periods(ABC, Generic[Held]):
     @abstractmethod
     def settle(self, place: int, values: Mapping[str, int], budget: Budget) -> tuple[int, Held | None]:
         """A bound of an aim that holds, those before it being held at these values; and a sequence that may be better."""
+
+    @abstractmethod
+    def priced(
+        self,
+        cost: ClassCost,
+        held: Mapping[str, int],
+        within: Iterable[tuple[ClassCost, int, int]],
+        most: int | None,
+        budget: Budget,
+    ) -> tuple[SteppedThrough, Held | None] | None:
+        """What the class comes to at least on a cost; None where steps do not tell.
+
+        Parameters
+        ----------
+        held
+            Of each aim that is held its most.
+        within
+            Costs, each with what it comes to at least and at most.
+        most
+            Only sequences that come to no more are looked for, where it is said.
+        """
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ class HeldSearch(Generic[Held]):
         self._best: Held | None = None
         self._values: dict[str, int] = {}
         self._held_at: dict[str, int] = {}
+        self._least: dict[str, int] = {}
 
     @property
     def begun(self) -> bool:
@@ -79,6 +80,12 @@ class HeldSearch(Generic[Held]):
     def held_at(self) -> dict[str, int]:
         """The most of every aim that is held."""
         return self._held_at
+
+    @property
+    def held_between(self) -> dict[str, tuple[int, int]]:
+        """Of every aim that is held what it comes to at least, as far as that is proven, and at most."""
+        floors = {aim.name: aim.floor for aim in self.model.aims}
+        return {name: (max(floors[name], self._least.get(name, 0)), most) for name, most in self._held_at.items()}
 
     def value(self, aim: str) -> int:
         """The referee's count of an aim of the best sequence so far."""
@@ -119,6 +126,7 @@ class HeldSearch(Generic[Held]):
 
     def no_less(self, aim: Objective, bound: int) -> None:
         """Post a bound that was proven."""
+        self._least[aim.name] = max(bound, self._least.get(aim.name, aim.floor))
         self.model.solver_model.add(cost(aim) >= bound - aim.constant)
 
     @contextmanager

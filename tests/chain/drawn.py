@@ -207,6 +207,38 @@ def made(draw: Random, data: Data) -> None:
         data["aims"].insert(3, "made lessons")
 
 
+def chosen_late(draw: Random, data: Data) -> None:
+    """The same in a term so short that some are left to the next plan."""
+    chosen(draw, data)
+    last = date.fromisoformat(data["term"]["last"]) - timedelta(days=draw.randint(7, 14))
+    data["term"]["last"] = last.isoformat()
+
+
+def chosen(draw: Random, data: Data) -> None:
+    """A pattern makes lessons with room in which others are met again by choice, or starters have room; now and then
+    units whose lessons are met at other distances.
+    """
+    last = date.fromisoformat(data["term"]["last"]) + timedelta(days=draw.randint(7, 14))
+    data["term"]["last"] = last.isoformat()
+    numbers = {"least": draw.choice((1, 3, 5)), "most": draw.choice((10, 14)), "preferred": draw.choice((5, 7, 8))}
+    data["rules"]["retrieval"] = numbers
+    data["patterns"] = [
+        {"id": f"p{room}", "retrieval": {"load": 1, "room": room}} if room else {"id": "p0", "rules": STARTERS}
+        for room in range(5)
+    ]
+    pattern = f"p{draw.choice((0, 1, 2, 2, 3, 4))}"
+    for each in data["units"]:
+        each["pattern"] = pattern
+        each["lessons"] = [lesson for lesson in each["lessons"] if lesson.get("kind") != "retrieval"]
+        if draw.random() < 0.15:
+            each["rules"] = {"retrieval": {**numbers, "preferred": 9}}
+    if draw.random() < 0.5:
+        data["aims"].insert(3, "made lessons")
+
+
+STARTERS = {"retrieval": {"chosen": True}, "starters": 1}
+
+
 def told(draw: Random, data: Data) -> None:
     """Part of the term is over: most of a plan was delivered, and now and then another lesson than planned."""
     if draw.random() < 0.6:

@@ -17,6 +17,7 @@ from sequencer.solver.chain.aims_by_periods import by_periods
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import INFEASIBLE, OPTIMAL
+from tests.benchmarks import schools
 from tests.benchmarks.instances import benchmark
 from tests.benchmarks.years import STATED
 from tests.builders import PATIENT, Data, assessment, day, retrieval, scenario, teach
@@ -194,6 +195,18 @@ def test_terms_are_proven(name: str) -> None:
     answer = solve(scenario_from_data(benchmark(name).scenario), SolveSettings(seconds=300, effort=200))
     assert answer.status == OPTIMAL
     assert {aim.aim: aim.value for aim in answer.aims if aim.aim in STATED[name]} == STATED[name]
+
+
+@pytest.mark.parametrize(("name", "made", "distance"), [("10K", 9, 45), ("12K", 11, 36), ("12L", 11, 42)])
+def test_exam_classes_that_choose_what_is_met_again_are_proven(name: str, made: int, distance: int) -> None:
+    """Twelve weeks of one class; CP-SAT by itself, without the programme, proves the same distances, the last after 63 units."""
+    data = schools.school(1, 12)
+    (of_class,) = (each for each in data["classes"] if each["id"] == f"D1-{name}")
+    data["units"] = [each for each in data["units"] if each["id"] in of_class["units"]]
+    data["teachers"] = [each for each in data["teachers"] if each["name"] == of_class["teacher"]]
+    answer = solve(scenario_from_data({**data, "classes": [of_class]}), SolveSettings(seconds=PATIENT, effort=40))
+    values = {aim.aim: aim.value for aim in answer.aims}
+    assert answer.status == OPTIMAL and (values["made lessons"], values["distance"]) == (made, distance)
 
 
 def test_the_clock_ends_a_run() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,15 +14,16 @@ from sequencer.aims import BY_NAME
 from sequencer.aims.base import Aim
 from sequencer.plan.sequence import Placement
 from sequencer.plan.sequence import Sequence as Plan
-from sequencer.solver.aim_search import Periods
+from sequencer.solver.aim_search import ClassCost, Periods, SteppedThrough
 from sequencer.solver.chain.asked import StepPrice
 from sequencer.solver.chain.chained import MOST_COUNTED, Chained
+from sequencer.solver.chain.priced import PricedByPeriods
 from sequencer.solver.chain.programme import PART_OF_HOPE, Programme, RunFound
 from sequencer.solver.chain.step_prices import Prices
 from sequencer.solver.chain.steps import Threads
 from sequencer.solver.model import ClassesModel, Prepared
 from sequencer.solver.solver_calls import Budget, StopSignal
-from sequencer.words import CARRIED_OVER, IN_CLASS
+from sequencer.words import CARRIED_OVER, IN_CLASS, NEXT_PLAN
 
 FEWEST_LESSONS = 45
 """Lessons of a class from which on its periods are stepped through: fewer are proven sooner by the solver."""
@@ -83,20 +84,39 @@ class ByPeriods(Periods[Plan]):
         In the scenario's order; of an aim without one, which no step can change, None.
     threads
         Goes through parts of large layers.
+    priced
+        Whether it is asked under prices: then no lesson stands for another, since each may have a price of its own.
     """
 
-    def __init__(self, chain: Chained, aims: Sequence[tuple[str, Aim | None]], stop: StopSignal, threads: Threads = map) -> None:
+    def __init__(
+        self,
+        chain: Chained,
+        aims: Sequence[tuple[str, Aim | None]],
+        stop: StopSignal,
+        threads: Threads = map,
+        priced: bool = False,
+    ) -> None:
         self.chain = chain
-        self._threads, self._aims = threads, aims
+        if priced:
+            chain.kept_apart.update(range(chain.size))
+        self._threads, self._aims, self._are_priced = threads, aims, priced
         self._names = [name for name, _ in aims]
-        self._prices = [None if aim is None else aim.price(self.chain) for _, aim in aims]
-        self._programme = Programme(self.chain, self._threads)
+        self._prices = [None if aim is None else self._price(aim) for _, aim in aims]
+        waits = () if chain.carrying else (CARRIED_OVER, NEXT_PLAN)
+        self._nothing = {name for name, aim in aims if aim is None or name in waits}
+        """Aims that come to nothing here."""
         self._stop = stop
         self._gone_through = 0
         """States of the longest run that looked at everything: another one may take twice as many."""
         self._known: dict[tuple[tuple[str, ...], int | None], int] = {}
         self.clocked = False
         """Whether the clock or a hand cut any run short."""
+
+    def _price(self, aim: Aim) -> StepPrice | None:
+        """What steps count of an aim; nothing of days off where those taught last may be the ones to be met."""
+        price: StepPrice | None = aim.price(self.chain)
+        told = price is None or not price.distance or not (self.chain.carrying and self.chain.met_in_turn)
+        return price if told else None
 
     def first(self, budget: Budget) -> Plan | None:
         """A sequence that is likely to be good on every aim."""
@@ -129,11 +149,51 @@ class ByPeriods(Periods[Plan]):
         bound, plan = self._summed(name, weighed, values, most_load, budget)
         return weighed.least(name, bound, values), plan
 
+    def priced(
+        self,
+        cost: ClassCost,
+        held: Mapping[str, int],
+        within: Iterable[tuple[ClassCost, int, int]],
+        most: int | None,
+        budget: Budget,
+    ) -> tuple[SteppedThrough, Plan | None] | None:
+        programmes = [self._priced]
+        waits = held.get(CARRIED_OVER, 1) > 0 and (self.chain.may_be_late or held.get(NEXT_PLAN, 1) > 0)
+        if self.chain.carries and waits:
+            # Where nothing is late or left to the next plan there are fewer states: what is found there is cheap mostly.
+            programmes.append(self._carrying._priced)
+        weighed = programmes[-1].weighed(cost)
+        if weighed is None:
+            return None
+        loads = [most for name, most in held.items() if (price := self._by_name[name]) is not None and price.heaviest]
+        known = [(told, least, end) for paid, least, end in within if (told := programmes[-1].weighed(paid)) is not None]
+        load = min(loads, default=None)
+        beams = (each.beam(weighed, known, load, most, budget) for each in programmes)
+        soon = most is not None and programmes[-1].soon
+        first = None if soon else next((run for run in beams if run.best is not None), None)
+        found = programmes[-1].cheapest(weighed, known, load, most, first, budget)
+        self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
+        if found.starts is None:
+            return found, None
+        return found, Plan(tuple(Placement(index, slot, IN_CLASS) for index, slot in sorted(found.starts.items())))
+
+    @cached_property
+    def _programme(self) -> Programme:
+        return Programme(self.chain, self._threads)
+
+    @cached_property
+    def _by_name(self) -> dict[str, StepPrice | None]:
+        return dict(zip(self._names, self._prices, strict=True))
+
+    @cached_property
+    def _priced(self) -> PricedByPeriods:
+        return PricedByPeriods(self.chain, self._by_name, self._nothing, self._stop)
+
     @cached_property
     def _carrying(self) -> ByPeriods:
         """The same with what may be late or left to the next plan, which costs what the aims say."""
         chain = Chained(self.chain.prepared, self.chain.facts.index, carrying=True)
-        return ByPeriods(chain, self._aims, self._stop, self._threads)
+        return ByPeriods(chain, self._aims, self._stop, self._threads, self._are_priced)
 
     def _summed(
         self, name: str, weighed: Weighed, values: Mapping[str, int], most_load: int | None, budget: Budget
@@ -218,6 +278,7 @@ class ByPeriods(Periods[Plan]):
         days = int(chain.day[chain.count - 1] - chain.day[0]) if chain.count else 0
         preferred = [each for met in chain.met for each in met.preferred]
         preferred += [time.preferred for each in chain.met_by_choice for time in each.times]
+        preferred += [each.window.preferred for each in chain.met_in_turn for _ in each.lessons]
         found = sum(max(days, each) for each in preferred) * price.distance
         found += (len(chain.served) + sum(len(each.times) for each in chain.met_by_choice)) * (price.carried or price.late)
         found += chain.count * bool(price.spare_before) + sum(price.absent.values()) + sum(price.starts.values())
@@ -260,7 +321,9 @@ def _beyond(weighed: Weighed) -> int:
     return int(np.iinfo(np.int64).max // 4) if weighed.weights else 0
 
 
-def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, threads: int = 1) -> ByPeriods | None:
+def by_periods(
+    prepared: Prepared, model: ClassesModel, stop: StopSignal, threads: int = 1, priced: bool = False
+) -> ByPeriods | None:
     """The programme over the periods of a model's class; None where it is of several classes, or of too few lessons.
 
     The number of threads changes the time that it takes, not what comes out.
@@ -270,8 +333,8 @@ def by_periods(prepared: Prepared, model: ClassesModel, stop: StopSignal, thread
     if len(indices) > 1 or len(lessons) < FEWEST_LESSONS or sum(lesson.load for lesson in lessons) > MOST_COUNTED:
         return None
     chain = Chained(prepared, indices[0])
-    if len(chain.met) < FEWEST_RETRIEVALS:
+    if len(chain.met) + sum(len(each.lessons) for each in chain.met_in_turn) < FEWEST_RETRIEVALS:
         return None
     known: dict[str, Aim] = {**BY_NAME, **({model.moved.name: model.moved} if model.moved is not None else {})}
     aims = [(aim.name, known[aim.name] if aim.terms else None) for aim in model.aims]
-    return ByPeriods(chain, aims, stop, ThreadPoolExecutor(threads).map if threads > 1 else map)
+    return ByPeriods(chain, aims, stop, ThreadPoolExecutor(threads).map if threads > 1 else map, priced)

@@ -68,6 +68,21 @@ def in_turn(chain: Chained) -> list[list[int]]:
     return [alike for alike in kinds.values() if len(alike) > 1]
 
 
+def hosts_alike(chain: Chained) -> list[int]:
+    """Lessons made so that others are met in them in turn, where nothing tells them apart: only how many are placed matters, and
+    the fewer the better.
+    """
+    hosts = sorted({host for each in chain.met_in_turn for host in each.room if chain.made_to_meet(host)})
+    waited_for = {lesson for first in chain.first for lesson in first} - set(hosts)
+    bound = waited_for | {window.before for window in chain.windows} | chain.windows_into.keys() | _by_choice(chain, False)
+    bound |= {by for served in chain.served for by in (served.lesson, *served.by)} | {met.lesson for met in chain.met}
+    kinds = {
+        (repr(_likeness(chain, host)), int(chain.last_start[host]), *(each.room.get(host) for each in chain.met_in_turn))
+        for host in hosts
+    }
+    return hosts if len(kinds) == 1 and not bound & set(hosts) else []
+
+
 def _bound(chain: Chained, but: frozenset[int] = frozenset()) -> set[int]:
     """Lessons for which others wait, or that a window, a practice or a retrieval binds; some lessons' own windows apart."""
     found = {other for first in chain.first for other in first} | {window.before for window in chain.windows}
@@ -76,9 +91,12 @@ def _bound(chain: Chained, but: frozenset[int] = frozenset()) -> set[int]:
     return found | {served.lesson for served in chain.served} | chain.left_free
 
 
-def _by_choice(chain: Chained) -> set[int]:
-    """Lessons that are met by choice, and that meet them."""
-    return {lesson for each in chain.met_by_choice for lesson in (each.lesson, *each.by)}
+def _by_choice(chain: Chained, in_turn: bool = True) -> set[int]:
+    """Lessons that are met by choice, in turn, too, unless that is not asked, and that meet them."""
+    turns = chain.met_in_turn if in_turn else ()
+    return {lesson for each in chain.met_by_choice for lesson in (each.lesson, *each.by)} | {
+        lesson for each in turns for lesson in (*each.lessons, *each.room)
+    }
 
 
 def _likeness(chain: Chained, lesson: int) -> object:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -89,6 +90,21 @@ class MetByChoice:
     by: tuple[int, ...]
     times: tuple[MeetingWindow, ...]
     chained: bool
+
+
+@dataclass(frozen=True)
+class MetInTurn:
+    """Lessons to be met again once, by choice, alike in when: those taught first are met first.
+
+    Parameters
+    ----------
+    room
+        The lessons in which they may be met, and how many in each, with those of other groups; the same for all groups.
+    """
+
+    lessons: frozenset[int]
+    room: Mapping[int, int]
+    window: MeetingWindow
 
 
 @dataclass

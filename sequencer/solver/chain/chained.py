@@ -17,8 +17,8 @@ import numpy as np
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.rules import RULES
 from sequencer.rules.counting import HELD, STARTS, STARTS_LIVE, Count
-from sequencer.solver.chain.asked import NEVER, Flags, MeetsAgain, MetByChoice, Numbers, Served, StartWindow, StepPrice
-from sequencer.solver.chain.meetings_asked import met_again
+from sequencer.solver.chain.asked import NEVER, Flags, MeetsAgain, MetByChoice, MetInTurn, Numbers, Served, StartWindow, StepPrice
+from sequencer.solver.chain.meetings_asked import met_again, met_in_turn
 from sequencer.solver.links import Link
 from sequencer.solver.model import Prepared
 from sequencer.solver.variables import taught_from
@@ -74,6 +74,7 @@ class Chained:
         self.served: list[Served] = []
         self.met: list[MeetsAgain] = []
         self.met_by_choice: list[MetByChoice] = []
+        self.met_in_turn: list[MetInTurn] = []
         self.counts: list[Count] = []
         self.run_cap: int | None = None
         self.capped: Flags = np.zeros(len(self.lessons), dtype=bool)
@@ -81,8 +82,8 @@ class Chained:
         """Slots before which a run of high-load lessons breaks."""
         self.kept_apart: set[int] = set()
         """Lessons that change places with no others, since it counts where each of them starts."""
-        self.carries = False
-        """Whether something may be left to the next plan, or met late, that is asked for here in time."""
+        self.carries = self.may_be_late = False
+        """Whether something may be left to the next plan, or met late, that is asked for here in time; whether it may be late."""
         for link in prepared.twins:
             self.keep_link(link)
         for rule in RULES:
@@ -94,6 +95,10 @@ class Chained:
     def size(self) -> int:
         """How many lessons there are."""
         return len(self.lessons)
+
+    def made_to_meet(self, lesson: int) -> bool:
+        """Whether a lesson was made so that others are met again in it, and need not be placed."""
+        return self.lessons[lesson].made == "retrieval" and not self.sure[lesson]
 
     @cached_property
     def windows_into(self) -> dict[int, list[StartWindow]]:
@@ -192,6 +197,13 @@ class Chained:
                 groups.setdefault(by, []).append((each.lesson, time.preferred))
             elif not self.carrying or each.chained or len(each.times) == 1 or not any(time.late.any() for time in each.times):
                 self.met_by_choice.append(each)
+        for group in met_in_turn(self.prepared, self.prepared.days[self.facts.index], self.place):
+            for lesson in () if self.carrying else group.lessons:
+                starts = np.flatnonzero(self.can[lesson])
+                self.may_be_late |= bool(group.window.late[starts].any())
+                self.carries |= self.may_be_late or bool((starts >= group.window.carry_from).any())
+                self.can[lesson, np.flatnonzero(group.window.late)] = False
+            self.met_in_turn.append(group)
         order = self.prepared.order
         for by, members in groups.items():
             members.sort(key=lambda each: bin(order.before[self.index[each[0]]]).count("1"))
@@ -205,10 +217,10 @@ class Chained:
         """Whether a meeting of a lesson may be late, or left to the next plan."""
         starts, every = np.flatnonzero(self.can[each.lesson]), np.arange(self.count)
         counted = [every if each.chained and number else starts for number in range(len(each.times))]
-        return any(
-            bool((slots >= time.carry_from).any() or time.late[slots].any())
-            for slots, time in zip(counted, each.times, strict=True)
-        )
+        times = list(zip(counted, each.times, strict=True))
+        late = any(bool(time.late[slots].any()) for slots, time in times)
+        self.may_be_late |= late
+        return late or any(bool((slots >= time.carry_from).any()) for slots, time in times)
 
     def _in_time(self, each: MetByChoice) -> None:
         """Let no meeting of a lesson be late."""
@@ -223,6 +235,9 @@ class Chained:
         if not own or count.how not in (STARTS, HELD, STARTS_LIVE):
             return
         if count.too_few_told(self.instance) or count.too_many_told(self.instance):
+            return
+        weights = sorted((much for much in count.weights.values() if much > 0), reverse=True)
+        if not count.least and not count.spare and sum(weights[: len(count.slots)]) + count.fixed <= (count.most or 0):
             return
         if count.how != STARTS_LIVE:
             self.counts.append(count)

@@ -7,9 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sequencer.solver.chain.asked import Flags, Numbers
+from sequencer.solver.chain.asked import Flags, MeetingWindow, Numbers
 from sequencer.solver.chain.chained import Chained
-from sequencer.solver.chain.meeting_steps import Awaited
 from sequencer.solver.chain.sharing import Keys
 from sequencer.solver.chain.states import LOAD, NONE, RUN, Layer, Whole
 from sequencer.solver.chain.step_prices import Prices
@@ -42,7 +41,7 @@ def undominated(
     compare
         The layer's states, where they are few enough to be laid out at once.
     """
-    keys = Keys(steps, layer)
+    keys = Keys(steps, layer, prices)
     order = np.lexsort((layer.cost, expected, keys.number))
     new = keys.differ(order)
     alone = new & np.r_[new[1:], True]
@@ -107,7 +106,7 @@ class Pairwise:
 
     def __init__(self, steps: Steps, layer: Layer, prices: Prices, most_load: int | None) -> None:
         chain, layout, slot = steps.chain, steps.layout, layer.slot
-        self._cost, self._prices = layer.cost, prices
+        self._cost, self._spent, self._prices = layer.cost, layer.spent, prices
         self._no_more: list[tuple[np.ndarray, np.ndarray]] = []
         self._dates: list[_Dates] = []
         no_more = [layer.row(RUN)]
@@ -133,7 +132,12 @@ class Pairwise:
             if row in layer.where or begun:
                 self._look_at(steps, layer, lesson)
         for awaited in steps.meetings.awaited(layer):
-            self._await(awaited, chain, layer)
+            self._await(awaited.each.lesson, awaited.window, awaited.which, awaited.slot, chain, layer)
+        for waiting in steps.in_turn.waiting(layer):
+            self._await(-2 - waiting.row, waiting.window, waiting.which, waiting.slot, chain, layer)
+        if steps.in_turn.rows and steps.hosts.any():
+            used = sum(np.bitwise_count(row & bits) for row, bits in zip(layer.done, steps.hosts, strict=True)).astype(np.int16)
+            self._no_more.append((used, used))
         states = len(layer)
         self._better, self._worse = (_by_state([pair[side] for pair in self._no_more], states) for side in (0, 1))
         dates = self._dates
@@ -150,14 +154,14 @@ class Pairwise:
         """Some of the states."""
         found = copy(self)
         found._cost, found._better, found._worse = self._cost[which], self._better[which], self._worse[which]
+        found._spent = self._spent[:, which]
         found._wanted, found._first, found._last = self._wanted[which], self._first[which], self._last[which]
         found._placed = None if self._placed is None else self._placed[which]
         found._unsure = None if self._unsure is None else self._unsure[which]
         return found
 
-    def _await(self, awaited: Awaited, chain: Chained, layer: Layer) -> None:
+    def _await(self, lesson: int, time: MeetingWindow, which: Whole, slot: Whole, chain: Chained, layer: Layer) -> None:
         """A meeting still to come, counted from a slot that is known."""
-        time, which, slot = awaited.window, awaited.which, awaited.slot
         carried = None
         if chain.carrying:
             carried, late = np.zeros(len(layer), dtype=bool), np.zeros(len(layer), dtype=bool)
@@ -170,7 +174,7 @@ class Pairwise:
         latest = np.minimum(high, chain.count - 1)
         self._no_more += [(low, np.maximum(low, layer.slot)), (-high, -latest)]
         first, last = chain.day[np.minimum(low, chain.count)], chain.day[latest]
-        self._dates.append(_Dates(awaited.each.lesson, wanted, first, last, placed, carried))
+        self._dates.append(_Dates(lesson, wanted, first, last, placed, carried))
 
     def _look_at(self, steps: Steps, layer: Layer, lesson: int) -> None:
         """A lesson still to come: the slots left to it, and the dates from which its days are counted."""
@@ -214,6 +218,8 @@ class Pairwise:
         kept = np.flatnonzero(self._cost[better] <= allowed + MOST_GAINED * self._prices.distance)
         one, other = better[kept], worse[kept]
         fits = (self._better[one] <= self._worse[other]).all(axis=1)
+        if len(self._spent):
+            fits &= (self._spent[:, one] <= self._spent[:, other]).all(axis=0)
         if not fits.all():
             kept, one, other = kept[fits], one[fits], other[fits]
         days = np.zeros(len(kept), dtype=np.int64)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
-from sequencer.solver.chain.asked import NEVER, Flags
+from sequencer.solver.chain.asked import NEVER, Flags, Served
 from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.in_turn_steps import InTurnSteps
 from sequencer.solver.chain.meeting_steps import MeetingSteps
 from sequencer.solver.chain.outlook import GroupOutlook
 from sequencer.solver.chain.states import BUSY, LOAD, NONE, Layer, Layout, Whole, Words, all_of, bits_of
@@ -15,8 +18,8 @@ from sequencer.solver.chain.step_prices import Prices
 class Hopes:
     """What is known of all that is still to come in a class."""
 
-    def __init__(self, chain: Chained, layout: Layout, meetings: MeetingSteps) -> None:
-        self.chain, self.layout, self._meetings = chain, layout, meetings
+    def __init__(self, chain: Chained, layout: Layout, meetings: MeetingSteps, in_turn: InTurnSteps) -> None:
+        self.chain, self.layout, self._meetings, self._in_turn = chain, layout, meetings, in_turn
         size, sure = chain.size, [int(lesson) for lesson in np.flatnonzero(chain.sure)]
         self.every = bits_of(sure, size)
         self._late = [bits_of((each for each in sure if chain.last_start[each] < slot), size) for slot in range(chain.count + 1)]
@@ -32,6 +35,8 @@ class Hopes:
             for lesson in layout.high
             if chain.sure[lesson]
         }
+        self._in_a_row = _in_a_row(chain)
+        self._needed = _needed(chain, self._in_a_row)
         self._groups = {met.lesson: GroupOutlook(chain, met) for met in chain.met}
 
     def lawful(self, layer: Layer, most_load: int | None) -> Flags:
@@ -53,7 +58,7 @@ class Hopes:
                     fits &= value <= each.most
                 if each.least is not None:
                     fits &= value + each.to_come(slot) >= each.least
-        return fits & self._meetings.lawful(layer) & self._in_time(layer, busy)
+        return fits & self._meetings.lawful(layer) & self._in_turn.lawful(layer) & self._in_time(layer, busy)
 
     def _in_time(self, layer: Layer, busy: Whole) -> Flags:
         """Whether all that has to come before each last slot still fits, everything with one together."""
@@ -93,7 +98,64 @@ class Hopes:
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue
             days += self._of_group(group, layer)
-        return np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
+        return (
+            np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
+            + self._in_turn.least(layer, prices)
+            + self._starts(layer, prices)
+        )
+
+    def within(self, layer: Layer, prices: Prices) -> Flags:
+        """The states that can still come to no more than each limit."""
+        fits: Flags = np.ones(len(layer), dtype=bool)
+        for spent, (limit, most) in zip(layer.spent, prices.limits, strict=True):
+            fits &= spent + self._in_turn.hosts(layer, limit) + self._starts(layer, limit) <= most
+        return fits
+
+    def _starts(self, layer: Layer, prices: Prices) -> Whole:
+        """What the starts of lessons still to come cost at least: of those sure to be placed, and of made practice."""
+        found: Whole = np.zeros(len(layer), dtype=np.int64)
+        if not prices.starts:
+            return found
+        least = self._least_starts(prices)[:, layer.slot]
+        sure_least = np.where(self.chain.sure, least, np.minimum(least, 0))
+        for lesson in np.flatnonzero(sure_least).tolist():
+            if not layer.everywhere >> lesson & 1:
+                found += sure_least[lesson] * ~layer.has(lesson)
+        if self._in_a_row and (much := int(least[list(self._in_a_row[0].by)].min())) > 0:
+            found += much * self._practices(layer)
+        return found
+
+    def _practices(self, layer: Layer) -> Whole:
+        """How many practice lessons each state still needs at least."""
+        taught: Whole = np.zeros(len(layer), dtype=np.int64)
+        due: Flags = np.zeros(len(layer), dtype=bool)
+        for served in self._in_a_row:
+            taught += layer.has(served.lesson)
+            row = self.layout.served[served.lesson]
+            if row in layer.where:
+                due |= layer.row(row) != NONE
+        return np.maximum(self._needed[taught], due)
+
+    def least_start(self, lesson: int, slot: int, prices: Prices) -> int:
+        """What it costs at least that a lesson starts in a slot or later, if it does."""
+        least = int(self._least_starts(prices)[lesson, slot]) if prices.starts else 0
+        return least if self.chain.sure[lesson] else min(0, least)
+
+    def _least_starts(self, prices: Prices) -> Whole:
+        """(lesson, slot): what its start costs at least from the slot on."""
+        if self not in prices.known:
+            far = NEVER * NEVER
+            costs: Whole = np.full((self.chain.size, self.chain.count + 1), far, dtype=np.int64)
+            costs[self.chain.can] = 0
+            costs[:, self.chain.count] = far
+            for (lesson, slot), cost in prices.starts.items():
+                if self.chain.can[lesson, slot]:
+                    costs[lesson, slot] = cost
+            costs = np.minimum.accumulate(costs[:, ::-1], axis=1)[:, ::-1].copy()
+            costs[costs >= far] = 0
+            prices.known[self] = costs
+        found: Whole = prices.known[self]
+        return found
 
     def of_group(self, lesson: int, layer: Layer, which: Whole, prices: Prices) -> Whole:
         """What a lesson that meets others again costs some states at least that have it still to come; other lessons cost 0."""
@@ -115,6 +177,39 @@ class Hopes:
         if len(which):
             days[which] = group.least(layer.slot, at[:, which])
         return days
+
+
+def _in_a_row(chain: Chained) -> list[Served]:
+    """Dense lessons sure to be taught, each after the one before, that only lessons practise that may be left out."""
+    order, every = chain.prepared.order, chain.served
+    if not all(chain.sure[each.lesson] and not any(chain.sure[by] for by in each.by) for each in every):
+        return []
+    if len({frozenset(each.by) for each in every}) > 1 or any(each.carry_from < chain.count for each in every):
+        return []
+    found = sorted(every, key=lambda each: bin(order.before[chain.index[each.lesson]]).count("1"))
+    rises = all(order.comes_before(chain.index[one.lesson], chain.index[other.lesson]) for one, other in pairwise(found))
+    return found if rises else []
+
+
+def _needed(chain: Chained, served: list[Served]) -> Whole:
+    """By how many of some dense lessons in a row are taught: how many practice lessons the others need at least."""
+    needed: Whole = np.zeros(len(served) + 1, dtype=np.int64)
+    for first in reversed(range(len(served))):
+        last = first
+        while last + 1 < len(served) and _may_share(chain, served[first], served[last + 1]):
+            last += 1
+        needed[first] = 1 + needed[last + 1]
+    return needed
+
+
+def _may_share(chain: Chained, one: Served, other: Served) -> bool:
+    """Whether one practice lesson may serve two dense lessons."""
+    order = chain.prepared.order
+    between = order.between(chain.index[one.lesson], chain.index[other.lesson])
+    length = chain.lessons[one.lesson].length + sum(each.length for each in chain.lessons if between >> each.index & 1)
+    starts = np.flatnonzero(chain.can[one.lesson])
+    soonest = starts + length + chain.lessons[other.lesson].length
+    return bool((one.high[starts] >= soonest).any())
 
 
 def _left(layer: Layer, weighed: list[tuple[int, Words]]) -> Whole:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from itertools import groupby, pairwise
 
 import numpy as np
 
 from sequencer.instance.facts import RetrievalNumbers
-from sequencer.solver.chain.asked import MeetingWindow, MetByChoice
+from sequencer.solver.chain.asked import MeetingWindow, MetByChoice, MetInTurn
 from sequencer.solver.day_numbers import ClassDays
 from sequencer.solver.meeting_dates import Meeting
 from sequencer.solver.model import Prepared
@@ -29,6 +30,22 @@ def met_again(prepared: Prepared, here: ClassDays, place: Mapping[int, int]) -> 
         if whole and not lesson.chosen and lesson.revisited_by and _one_after_another(numbers):
             times = tuple(_counted(meeting, here) for meeting in meetings)
             yield from _among(index, lesson.revisited_by, place, times, numbers[-1].chained)
+
+
+def met_in_turn(prepared: Prepared, here: ClassDays, place: Mapping[int, int]) -> Iterator[MetInTurn]:
+    """Lessons met once, in whichever lesson has room, those together that are alike in when."""
+    lessons = prepared.instance.lessons
+    room = {number: lessons[index].chooses for index, number in place.items() if lessons[index].chooses}
+    alike: dict[object, list[Meeting]] = {}
+    for meeting in prepared.meetings:
+        lesson = lessons[meeting.lesson]
+        once = len(lesson.retrievals) == 1 and lesson.delivered is None and not meeting.given_up
+        if meeting.lesson in place and once and lesson.chosen and not lesson.revisited_by:
+            alike.setdefault(meeting.numbers, []).append(meeting)
+    for meetings in alike.values():
+        windows = {start: window for meeting in meetings for start, window in meeting.windows.items()}
+        counted = _counted(replace(meetings[0], windows=windows), here)
+        yield MetInTurn(frozenset(place[meeting.lesson] for meeting in meetings), room, counted)
 
 
 def _among(

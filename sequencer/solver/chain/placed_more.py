@@ -55,6 +55,7 @@ class PlacedMore:
         waited_for = {other for first in chain.first for other in first} | chain.left_free
         waited_for |= {window.before for window in chain.windows} | {served.lesson for served in chain.served} | layout.at.keys()
         waited_for |= {lesson for each in chain.met_by_choice for lesson in (each.lesson, *each.by)}
+        waited_for |= {lesson for each in chain.met_in_turn for lesson in (*each.lessons, *each.room)}
         counted = any(count.spare for count in layout.counted)
         self._lessons = [
             lesson
@@ -77,7 +78,7 @@ class PlacedMore:
         compared
             A state is compared with so many of the best of those that share what it would with the lesson.
         """
-        keys = Keys(self._steps, layer)
+        keys = Keys(self._steps, layer, prices)
         order = np.lexsort((expected, keys.number))
         begins = np.flatnonzero(keys.differ(order))
         ends, heads = np.r_[begins[1:], len(order)], keys.number[order[begins]]
@@ -112,6 +113,8 @@ class PlacedMore:
         """By lesson, or by kind of loose lessons, the states that lack one which other states may have."""
         steps, layout = self._steps, self._steps.layout
         spare = sum(weight for _, weight in prices.spare)
+        for row, which, least in steps.in_turn.last_of(layer, prices):
+            yield keys.changed(which, None, {row: np.zeros(len(which), dtype=bool)}), -2 - row, least * prices.distance
         for row, lesson in self._kinds.items():
             left = layer.row(row)
             which = np.flatnonzero(left > left.min())
@@ -133,4 +136,5 @@ class PlacedMore:
                 rows[kind] = layer.row(kind)[which] - np.int16(1)
             known = (lesson // 64, bit(lesson)) if kind is None else None
             more = self._hopes.of_group(lesson, layer, which, prices) - spare * steps.chain.lessons[lesson].length
+            more += self._hopes.least_start(lesson, layer.slot, prices)
             yield keys.changed(which, known, rows), lesson, more

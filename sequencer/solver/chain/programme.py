@@ -60,7 +60,7 @@ class Programme:
         self.chain = chain
         self._threads = threads
         self.steps = Steps(chain)
-        self.hopes = Hopes(chain, self.steps.layout, self.steps.meetings)
+        self.hopes = Hopes(chain, self.steps.layout, self.steps.meetings, self.steps.in_turn)
         self._more = PlacedMore(self.steps, self.hopes)
 
     def run(
@@ -87,7 +87,7 @@ class Programme:
         hope
             The run ends, too, where so many states took it through no more than an eighth of the slots: a proof is hopeless.
         """
-        layer = self.steps.start()
+        layer = self.steps.start(len(prices.limits))
         low: Whole = self.hopes.outlook(layer, prices)
         trail: list[tuple[np.ndarray, Acts]] = []
         cut, seen, bound, ways = False, 0, most + 1, 1.0
@@ -119,7 +119,7 @@ class Programme:
         whole = np.flatnonzero(all_of(layer.done, self.hopes.every))
         if not len(whole):
             return RunFound(None, {}, bound, not cut, seen, self.chain.count)
-        cost = (layer.cost + self.steps.meetings.left_over(layer) * prices.carried)[whole]
+        cost = (layer.cost + (self.steps.meetings.left_over(layer) + self.steps.in_turn.left_over(layer)) * prices.carried)[whole]
         for lesson, absent in prices.absent.items():
             cost = cost + np.where(layer.has(lesson)[whole], 0, absent)
         best = int(cost.min())
@@ -140,7 +140,8 @@ class Programme:
             keep = np.flatnonzero(self.hopes.lawful(grown, most_load))
             grown, parents, acts = grown.kept(keep), parents[keep] + begin, acts[keep]
             expected = np.maximum(grown.cost + self.hopes.outlook(grown, prices), low[parents])
-            return _Grown(grown, parents, acts, expected).kept(np.flatnonzero(expected <= most)), seen
+            cheap = _Grown(grown, parents, acts, expected).kept(np.flatnonzero(expected <= most))
+            return (cheap.kept(np.flatnonzero(self.hopes.within(cheap.layer, prices))) if prices.limits else cheap), seen
 
         pieces: list[tuple[_Grown, int]] = list(self._threads(gone_on, range(0, len(layer), together)))
         seen = sum(each for _, each in pieces)

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from sequencer.solver.chain.asked import Flags
 from sequencer.solver.chain.states import BUSY, Layer, Whole, Words
+from sequencer.solver.chain.step_prices import Prices
 from sequencer.solver.chain.steps import Steps
 
 
@@ -20,15 +21,18 @@ class Keys:
         Of each state one number; equal states have equal ones, and only by chance do others.
     """
 
-    def __init__(self, steps: Steps, layer: Layer) -> None:
+    def __init__(self, steps: Steps, layer: Layer, prices: Prices) -> None:
         served = [row for row in steps.layout.served.values() if row in layer.where]
         layout = steps.layout
         met = [row for named in (layout.times, layout.today) for row in named.values() if row in layer.where]
         rows = [BUSY, *served, *sorted(set(layout.loose.values())), *met]
-        awaited = (layer.row(row) >= 0 for row in layout.since.values() if row in layer.where)
-        self._rows: list[np.ndarray] = [*layer.known, *(layer.row(row) for row in rows), *awaited]
+        waits = [row for row in (*layout.since.values(), *steps.in_turn.rows) if row in layer.where]
+        awaited = (layer.row(row) >= 0 for row in waits)
+        alike = steps.hosts if prices.hosts_alike else np.zeros_like(steps.hosts)
+        known = [row & ~bits for row, bits in zip(layer.known, alike, strict=True)]
+        self._rows: list[np.ndarray] = [*known, *(layer.row(row) for row in rows), *awaited]
         self._words = len(layer.known)
-        self._at = {row: self._words + number for number, row in enumerate(rows)}
+        self._at = {row: self._words + number for number, row in enumerate((*rows, *waits))}
         self.number: Words = np.zeros(len(layer), dtype=np.uint64)
         for place, row in enumerate(self._rows):
             self.number += _mixed(row, place)

@@ -88,6 +88,8 @@ class Layout:
     since, times, today
         Of each lesson met by choice the rows that say from which slot its next meeting is counted, how many there were, and
         whether one was on this date.
+    waiting
+        Of each group of lessons met in turn the rows for the slots of those that are still to be met, the last one first.
     loose
         Of each loose lesson the row that counts those of its kind that could be placed.
     counted
@@ -127,8 +129,13 @@ class Layout:
                 self.times[each.lesson] = self._new(0, begin, end)
             if several and crowded:
                 self.today[each.lesson] = self._new(0, begin, end)
+        self.waiting: list[list[int]] = []
+        for group in chain.met_in_turn:
+            longest = max(min(int(high), chain.count) - slot for slot, high in enumerate(group.window.high)) + 1
+            begin = min(int(first[lesson]) for lesson in group.lessons)
+            self.waiting.append([self._new(-1, begin, chain.count) for _ in range(min(longest, len(group.lessons)))])
         of_lessons = (self.low, self.high, self.served, self.alone, self.at, self.since, self.times, self.today)
-        self.of_lessons = frozenset(row for rows in of_lessons for row in rows.values())
+        self.of_lessons = frozenset(row for rows in (*(each.values() for each in of_lessons), *self.waiting) for row in rows)
         """Rows that may be left out where they hold of all states what says nothing."""
         rows = {kind: self._new(0, 0, chain.count) for kind in sorted(set(kinds.values()))}
         self.loose = {lesson: rows[kind] for lesson, kind in kinds.items()}
@@ -205,10 +212,22 @@ class Layer:
         (row kept, state).
     cost
         What each state has come to.
+    spent
+        (limit, state): what each has come to at the prices of limits.
     """
 
-    def __init__(self, slot: int, rows: Whole, done: Words, known: Words, facts: npt.NDArray[np.int16], cost: Whole) -> None:
+    def __init__(
+        self,
+        slot: int,
+        rows: Whole,
+        done: Words,
+        known: Words,
+        facts: npt.NDArray[np.int16],
+        cost: Whole,
+        spent: Whole,
+    ) -> None:
         self.slot, self.rows, self.done, self.known, self.facts, self.cost = slot, rows, done, known, facts, cost
+        self.spent = spent
         self.where = {row: number for number, row in enumerate(rows.tolist())}
 
     def __len__(self) -> int:
@@ -240,16 +259,15 @@ class Layer:
 
     def kept(self, which: Whole) -> Layer:
         """Some of the states."""
-        return Layer(
-            self.slot, self.rows, self.done[:, which], self.known[:, which], self.facts[:, which], self.cost[which]
-        )  # fmt: skip
+        done, known = self.done[:, which], self.known[:, which]
+        return Layer(self.slot, self.rows, done, known, self.facts[:, which], self.cost[which], self.spent[:, which])
 
     def without_empty(self, layout: Layout) -> Layer:
         """The same states without rows that say nothing of any of them."""
         says = np.array(
             [row not in layout.of_lessons or (self.row(row) != layout.empty[row]).any() for row in self.rows.tolist()]
         )
-        return Layer(self.slot, self.rows[says], self.done, self.known, self.facts[says], self.cost)
+        return Layer(self.slot, self.rows[says], self.done, self.known, self.facts[says], self.cost, self.spent)
 
     def moved_on(self, parents: Whole, layout: Layout) -> Layer:
         """Copies of states with the rows of the next slot."""
@@ -260,7 +278,9 @@ class Layer:
                 np.take(self.row(row), parents, out=facts[number])
             else:
                 facts[number] = layout.empty[row]
-        return Layer(self.slot + 1, rows, self.done[:, parents], self.known[:, parents], facts, self.cost[parents])
+        return Layer(
+            self.slot + 1, rows, self.done[:, parents], self.known[:, parents], facts, self.cost[parents], self.spent[:, parents]
+        )
 
 
 def _mask(words: Words) -> int:
@@ -278,5 +298,6 @@ def side_by_side(layers: list[Layer]) -> Layer:
     one = layers[0]
     if len(layers) == 1:
         return one
-    done, known, facts = (np.concatenate([getattr(each, name) for each in layers], axis=1) for name in ("done", "known", "facts"))
-    return Layer(one.slot, one.rows, done, known, facts, np.concatenate([each.cost for each in layers]))
+    names = ("done", "known", "facts", "spent")
+    done, known, facts, spent = (np.concatenate([getattr(each, name) for each in layers], axis=1) for name in names)
+    return Layer(one.slot, one.rows, done, known, facts, np.concatenate([each.cost for each in layers]), spent)

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.chain.alike import in_turn, loose_kinds, older_first
+from sequencer.solver.chain.alike import hosts_alike, in_turn, loose_kinds, older_first
 from sequencer.solver.chain.asked import Flags, MeetsAgain, Served, StartWindow
 from sequencer.solver.chain.chained import Chained
+from sequencer.solver.chain.in_turn_steps import InTurnSteps
 from sequencer.solver.chain.meeting_steps import MeetingSteps
 from sequencer.solver.chain.states import (
     BUSY,
@@ -47,6 +48,8 @@ class Steps:
         self.kinds = loose_kinds(chain)
         self.layout = Layout(chain, self.kinds)
         self.meetings = MeetingSteps(chain, self.layout)
+        self.in_turn = InTurnSteps(chain, self.layout)
+        self.hosts = bits_of(hosts_alike(chain), size)
         self._older = older_first(chain)
         self._in_turn = in_turn(chain)
         self.met: dict[int, MeetsAgain] = {met.lesson: met for met in chain.met}
@@ -85,12 +88,14 @@ class Steps:
             for other in chain.first[lesson]:
                 self._loosens[other].append(lesson)
 
-    def start(self, slot: int = 0) -> Layer:
-        """Nothing is decided; no lesson lies before a slot."""
+    def start(self, limits: int = 0, slot: int = 0) -> Layer:
+        """Nothing is decided; no lesson lies before a slot. So many limits are heeded."""
         rows = self.layout.rows(slot)
         nothing = np.zeros((self.chain.size // 64 + 1, 1), dtype=np.uint64)
         facts = self.layout.empty[rows][:, None].copy()
-        layer = Layer(slot, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64))
+        layer = Layer(
+            slot, rows, nothing, nothing.copy(), facts, np.zeros(1, dtype=np.int64), np.zeros((limits, 1), dtype=np.int64)
+        )
         for lesson, row in self.layout.loose.items():
             if not self.chain.first[lesson]:
                 layer.known[lesson // 64] |= bit(lesson)
@@ -120,18 +125,20 @@ class Steps:
         self._loose_in_turn(layer, may)
         self._older_first(layer, may)
         self._one_after_another(may)
+        now = self.in_turn.now(layer)
         steps = [
-            (step, which, met, carried)
+            (step, which, met, turn, carried)
             for step, fits in may.items()
             if fits.any()
-            for which, met in self.meetings.ways(layer, step, np.flatnonzero(fits))
+            for some, met in self.meetings.ways(layer, step, np.flatnonzero(fits))
+            for which, turn in self.in_turn.ways(now, step, some, prices)
             for carried in ((False, True) if step in self.served and slot >= self.served[step].carry_from else (False,))
         ]
         parents = np.concatenate([which for _, which, *_ in steps]) if steps else np.zeros(0, dtype=np.int64)
         acts = np.concatenate([np.full(len(which), step, dtype=np.int16) for step, which, *_ in steps]) if steps else parents
         grown = layer.moved_on(parents, self.layout)
         at = 0
-        for step, which, met, carried in steps:
+        for step, which, met, turn, carried in steps:
             part = slice(at, at + len(which))
             at += len(which)
             if step == GOES_ON:
@@ -141,6 +148,8 @@ class Steps:
             else:
                 self._place(layer, grown, part, step, which, prices)
                 days, late = self.meetings.place(layer, grown, part, step, which, met)
+                more, later = self.in_turn.place(now, grown, part, step, which, turn)
+                days, late = days + more, late + later
                 grown.cost[part] += days * prices.distance + late * prices.late
                 if carried:
                     self._set(grown, part, self.layout.served[step], NONE)
@@ -277,6 +286,8 @@ class Steps:
                     grown.cost[part] += np.where(at >= 0, off, 0) * prices.distance
                     self._set(grown, part, layout.at[member], -1)
         grown.cost[part] += prices.starts.get((step, slot), 0)
+        for number, (limit, _) in enumerate(prices.limits):
+            grown.spent[number, part] += limit.starts.get((step, slot), 0)
         for counted in layout.counted:
             if counted.row in grown.where and (added := counted.added(step, slot)):
                 grown.row(counted.row)[part] += added

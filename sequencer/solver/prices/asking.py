@@ -6,7 +6,7 @@ all that the rows allow, is a bound of the aim, whatever the prices are.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from collections.abc import Sequence as Ordered
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -89,8 +89,8 @@ class Asking:
         Parameters
         ----------
         columns
-            Sequences of parts that are known. Of a hard part only cheaper ones are asked for; of others some that are as cheap
-            make better prices.
+            Sequences of parts that are known. Of a part that is stepped through, or hard, only cheaper ones are asked for; of
+            others some that are as cheap make better prices.
         open_again
             Whether parts that were not searched to the end are asked once more, where they are few.
         """
@@ -138,12 +138,13 @@ class Asking:
         """Some parts by themselves, without prices."""
         each = min(ALONE, budget.effort * AT_ONCE / max(1, len(parts)))
         paid = self.paid([], [])
-        return self._each(parts, paid, self._cheapest(columns, paid), each, budget)
+        cheapest = self._cheapest((column for column in columns if self._parts[column.part].hard), paid)
+        return self._each(parts, paid, cheapest, each, budget)
 
-    def _cheapest(self, columns: Ordered[PartColumn], paid: tuple[Paid, ...]) -> dict[int, int]:
-        """What the cheapest column known of each hard part comes to."""
+    def _cheapest(self, columns: Iterable[PartColumn], paid: tuple[Paid, ...]) -> dict[int, int]:
+        """What the cheapest column known comes to, of each part of which only cheaper ones are asked for."""
         cheapest: dict[int, int] = {}
-        for column in (each for each in columns if self._parts[each.part].hard):
+        for column in (each for each in columns if self._parts[each.part].only_cheaper):
             pays = paid[column.part].by(column, self._shared)
             cheapest[column.part] = min(pays, cheapest.get(column.part, pays))
         return cheapest
@@ -159,7 +160,7 @@ class Asking:
         own = Budget(budget.ends, effort)
 
         def ask(part: PricedPart) -> Priced:
-            asked = part.ask(paid[part.number], cheapest.get(part.number))
+            asked = part.ask(paid[part.number], cheapest.get(part.number), own)
             return asked if isinstance(asked, Priced) else part.here(asked, own)
 
         # Those that took most go first, so that no thread is left alone with one of them.
@@ -168,7 +169,7 @@ class Asking:
             with ThreadPoolExecutor(AT_ONCE) as threads:
                 answers = list(threads.map(ask, longest_first))
         else:
-            asked = [(part, part.ask(paid[part.number], cheapest.get(part.number))) for part in longest_first]
+            asked = [(part, part.ask(paid[part.number], cheapest.get(part.number), own)) for part in longest_first]
             answers = _from_elsewhere(self._elsewhere, asked, own)
         found = dict(zip((part.number for part in longest_first), answers, strict=True))
         budget.effort -= sum(priced.effort for priced in found.values()) / AT_ONCE

@@ -51,6 +51,8 @@ class Leeway:
         for part in parts:
             if terms := part.terms(self.paid[part.number], sought):
                 least = self.leasts[part.number]
+                if sought is part.model:
+                    part.limit(self.paid[part.number], least, least + self._left(most))
                 model.add_linear_constraint(total(terms), least, least + self._left(most))
 
     def allows(self, column: PartColumn, shared: Shared, most: int) -> bool:

@@ -12,15 +12,19 @@ from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
 from sequencer.plan.sequence import Sequence
+from sequencer.solver.aim_search import Charge, ClassCost, GroupSearch, Periods
 from sequencer.solver.neighbourhoods import NearSearch
 from sequencer.solver.posting import Literal, total
 from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.elsewhere import LastSolutions, PartAnswer, PartQuestion, added
 from sequencer.solver.prices.shared_aims import SharedAim
 from sequencer.solver.prices.shared_names import Said, literal_of
-from sequencer.solver.solution import hint_numbers
+from sequencer.solver.solution import fix, hint_numbers
 from sequencer.solver.solver_calls import NONE, Budget
 from sequencer.solver.sought import SequenceSought
+
+MOST_OF_PLAN = 1.0
+"""Effort for completing a plan of which it is known where lessons start."""
 
 SCALE = 1000
 """Prices are whole numbers of thousandths: then every bound is exact."""
@@ -78,12 +82,15 @@ class PricedQuestion:
     ----------
     below
         Only sequences that come to less are asked for, where it is said.
+    spent
+        Effort that it took already.
     """
 
     signature: object
     terms: cp_model.LinearExpr
     least: int
     below: int | None
+    spent: float = 0.0
 
 
 class PricedPart:
@@ -103,10 +110,25 @@ class PricedPart:
         self._says = says
         self._literals: dict[int, Literal] = {}
         self._last: tuple[object, Priced] | None = None
+        self._limited: list[tuple[Paid, int, int]] = []
         self.hard = False
         """Whether a question was not searched to its end."""
         self.took = 0.0
         """The effort of the last question that was not known already."""
+
+    @property
+    def _periods(self) -> Periods[Sequence] | None:
+        """What steps through its periods, where it is one class of many lessons."""
+        return self.search.periods if isinstance(self.search, GroupSearch) else None
+
+    @property
+    def only_cheaper(self) -> bool:
+        """Whether only sequences are asked for that are cheaper than those known."""
+        return self.hard or self._periods is not None
+
+    def limit(self, paid: Paid, least: int, most: int) -> None:
+        """What it pays so comes to no less and no more from now on."""
+        self._limited.append((paid, least, most))
 
     def begin(self) -> None:
         """Forget what was asked: another aim is to be made small, or more is held."""
@@ -118,13 +140,15 @@ class PricedPart:
             self._literals[variable] = literal_of(self.model.model.parts, self._says[variable])
         return self._literals[variable]
 
-    def ask(self, paid: Paid, cheapest: int | None = None) -> Priced | PricedQuestion:
+    def ask(self, paid: Paid, cheapest: int | None, budget: Budget) -> Priced | PricedQuestion:
         """The part where it pays so much: what is known, or what is to be asked.
 
         Parameters
         ----------
         cheapest
             What the cheapest sequence known comes to, where only cheaper ones are asked for.
+        budget
+            For what the programme over the periods says, where it can be asked.
         """
         signature = paid.signature
         known = self._last[1] if self._last is not None and self._last[0] == signature else None
@@ -137,7 +161,68 @@ class PricedPart:
             least = max(least, known.least)
         if cheapest is not None and cheapest <= least:
             return Priced(least, (), 0.0, whole=True)
-        return PricedQuestion(signature, total(terms), least, cheapest)
+        stepped = self._stepped_through(paid, cheapest, budget)
+        if stepped is not None and stepped.whole:
+            self.took = stepped.effort
+            self._last = signature, replace(stepped, sequences=(), effort=0.0)
+            return stepped
+        below = cheapest if self.hard else None
+        if stepped is None:
+            return PricedQuestion(signature, total(terms), least, below)
+        return PricedQuestion(signature, total(terms), max(least, stepped.least), below, stepped.effort)
+
+    def _stepped_through(self, paid: Paid, below: int | None, budget: Budget) -> Priced | None:
+        """What the programme over the periods says, where it can be asked; whole only where its plan is one in the model, too."""
+        periods, cost = self._periods, self._class_cost(paid)
+        if periods is None or cost is None or budget.over:
+            return None
+        constant = self._constant(paid)
+        held = self.search.held_between
+        within = [(ClassCost({name: SCALE}), SCALE * least, SCALE * end) for name, (least, end) in held.items()]
+        for of, *ends in self._limited:
+            if (limited := self._class_cost(of)) is not None:
+                least, end = (each + self._constant(of) for each in ends)
+                within.append((limited, least, end))
+        most = None if below is None else below - 1 + constant
+        told = periods.priced(cost, {name: most for name, (_, most) in held.items()}, within, most, budget)
+        self.search.calls.clocked |= periods.clocked
+        if told is None:
+            return None
+        found, plan = told
+        least = found.least - constant
+        if plan is None:
+            return Priced(least, (), found.effort, found.whole)
+        completed: list[tuple[int, Sequence]] = []
+
+        def take(solver: cp_model.CpSolver, status: object) -> bool:
+            if status == cp_model.OPTIMAL:
+                completed.append((round(solver.objective_value), self.model.found(solver)))
+            return status != cp_model.UNKNOWN
+
+        model = self.model.solver_model.clone()
+        fix(model, self.model.starts(plan, frozenset()))
+        model.minimize(total(self.terms(paid, self.model)))
+        effort = found.effort + self.search.calls.attempt(model, Budget(budget.ends, MOST_OF_PLAN), take, NONE)
+        whole = found.whole and [pays for pays, _ in completed] == [least]
+        return Priced(least, tuple(sequence for _, sequence in completed), effort, whole)
+
+    def _class_cost(self, paid: Paid) -> ClassCost | None:
+        """What it pays, by aims and starts; None where something else is paid for."""
+        charges = [_charge(self._says[variable], much) for variable, much in paid.prices.items()]
+        known = tuple(each for each in charges if each is not None)
+        if len(known) < len(charges):
+            return None
+        aims: dict[str, int] = {}
+        for aim, price in self._own_aims(paid):
+            aims[aim.name] = aims.get(aim.name, 0) + price
+        return ClassCost(aims, known)
+
+    def _constant(self, paid: Paid) -> int:
+        """What of an aim is no term of it, and is paid all the same."""
+        return sum(price * self.model.aims[aim.place].constant for aim, price in self._own_aims(paid))
+
+    def _own_aims(self, paid: Paid) -> list[tuple[SharedAim, int]]:
+        return [(aim, price) for aim, price in paid.aims if aim.of_parts[self.number]]
 
     def terms(self, paid: Paid, sought: SequenceSought) -> list[tuple[Literal, int]]:
         """What it pays, in its own model or in one that has other parts, too; nothing where that one does not tell them apart."""
@@ -164,7 +249,7 @@ class PricedPart:
             return priced.whole
 
         with self._made_small(asked) as model:
-            self.took = self.search.calls.attempt(model, budget, take, NONE, seen)
+            self.took = asked.spent + self.search.calls.attempt(model, budget, take, NONE, seen)
         return replace(priced, effort=self.took)
 
     def to_send(self, asked: PricedQuestion, budget: Budget) -> PartQuestion:
@@ -180,7 +265,7 @@ class PricedPart:
         status = cp_model.CpSolverStatus(answer.status)
         priced = self._taken(asked, status, answer.bound, answer.found())
         self.search.calls.clocked |= not priced.whole and answer.effort < question.effort * 0.99
-        self.took = answer.effort
+        self.took = asked.spent + answer.effort
         return replace(priced, effort=self.took)
 
     @contextmanager
@@ -210,6 +295,18 @@ class PricedPart:
         self.hard |= not whole
         self._last = asked.signature, Priced(least, (), 0.0, whole)
         return Priced(least, tuple(self.model.found(each) for each in found), 0.0, whole)
+
+
+def _charge(each: Said, much: int) -> Charge | None:
+    """What a price costs, by start; None where it is no lesson's."""
+    if each.what in ("spare", "live"):
+        return None
+    first, last = {"placed": (0, _LAST), "by": (0, each.first)}.get(each.what, (each.first, each.last))
+    return Charge(each.of, first, last, much)
+
+
+_LAST = 10**6
+"""Beyond every slot."""
 
 
 def _ends(variable: object) -> tuple[int, int]:
