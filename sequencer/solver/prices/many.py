@@ -32,7 +32,7 @@ SHARE_OF_FIRST = 0.4
 FEW_TRIES, TO_BEGIN = 2, 8.0
 """Tries for each part, and the effort with which the model of all classes is asked after them, before more are made."""
 
-SHARE_OF_BOUNDS = 0.6
+SHARE_OF_BOUNDS = 0.75
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
 SHARE_ONE_BY_ONE = 0.25
@@ -55,6 +55,12 @@ MOST_OF_TRY = 4.0
 
 IN_VAIN = 3
 """So many tries in vain for each part end the search for better plans."""
+
+IN_VAIN_FOR_ONE = 30
+"""And so many for each unit of an aim that there is to gain."""
+
+WORTH_A_SWEEP = 0.2
+"""While planning one class at a time anew gains such a part of what there is to gain, it is done once more."""
 
 
 AskedTogether = Callable[[AllTogether, int, int, Mapping[int, int], Sequence, Budget], int]
@@ -160,7 +166,12 @@ class ManyClasses:
         bounds: list[int] = []
         raised: list[tuple[RaisedLimit, ...]] = []
         for place, aim in enumerate(self._aims):
-            bound = self._least(place, budget, len(self._aims) - place)
+            # Aims that can come to no less take no time.
+            open_ = sum(
+                self._values[each.name] > shared.floor
+                for each, shared in zip(self._aims[place:], self._shared.aims[place:], strict=True)
+            )
+            bound = self._least(place, budget, max(1, open_))
             value = self._values[aim.name]
             if bound > value:
                 raise RefereeDisagrees(f"{aim.name}: the models prove at least {bound}, the referee counts {value}")
@@ -194,7 +205,10 @@ class ManyClasses:
                 self._tell(place, bound)
                 if self._values[name] - bound > len(self._parts):
                     with for_bounds.lent(SHARE_ONE_BY_ONE) as for_each:
-                        self._one_by_one(place, most, for_each)
+                        gap = self._values[name] - bound + 1
+                        while not for_each.over and self._values[name] - bound < gap:
+                            gap = round((1 - WORTH_A_SWEEP) * (self._values[name] - bound))
+                            self._one_by_one(place, most, for_each)
                     self._prices.beside = self._sequence(self._plan)
                 if self._report is not None:
                     self._prices.heard = partial(self._heard, place, bound)
@@ -238,7 +252,9 @@ class ManyClasses:
         name = self._aims[place].name
         waiting: list[tuple[int, ...]] | None = None
         in_vain = 0
-        while self._values[name] > bound and not budget.over and not self._stop.stopped and in_vain < IN_VAIN * len(self._parts):
+        while not budget.over and not self._stop.stopped:
+            if in_vain >= min(IN_VAIN * len(self._parts), IN_VAIN_FOR_ONE * (self._values[name] - bound)):
+                return
             if waiting is None:
                 waiting = self._prices.near(self._sequence(self._plan))
             several = self._some(waiting)

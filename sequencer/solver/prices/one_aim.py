@@ -140,15 +140,17 @@ class PricedAim:
         return Leeway(self.asking.paid(*self.best_prices), best.leasts, best.proven) if best.leasts else None
 
     def chosen(self, budget: Budget) -> list[Sequence] | None:
-        """The best choice of whole columns; None where none is found."""
-        while not self.over_with(budget):
-            whole = self._master.whole(min(SECONDS_WHOLE, budget.ends - time.monotonic()))
+        """The best choice of whole columns; None where none is found. Where time runs out it may break rows that wait."""
+        found, ends = None, min(budget.ends, time.monotonic() + SECONDS_WHOLE)
+        while not self.over_with(budget) and time.monotonic() < ends:
+            whole = self._master.whole(ends - time.monotonic())
             if whole is None:
-                return None
+                break
+            taken = zip(self._master.columns, whole.weights, strict=True)
+            found = [column.sequence for column, weight in taken if weight > 0.5]
             if not self._take_up(whole):
-                taken = zip(self._master.columns, whole.weights, strict=True)
-                return [column.sequence for column, weight in taken if weight > 0.5]
-        return None
+                break
+        return found
 
     def over_with(self, budget: Budget) -> bool:
         """Whether the search has to end: nothing is left, or a hand stopped it."""
