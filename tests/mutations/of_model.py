@@ -512,6 +512,54 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/rules/retrieval_posted.py",
+        (
+            "model 4, met in the order taught",
+            "model.posting.clause(statement, ~first.placed, ~second.by(date), first.by(date))",
+            "model.posting.clause(statement, ~second.by(date), first.by(date))",
+            "rules/test_rule4_chosen.py::test_where_not_all_can_be_met_the_nearest_is",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/in_turn_outlook.py",
+        (
+            "periods, a host of two groups is paid for once",
+            " // len(self._chain.met_in_turn)",
+            "",
+            "chain/test_each_rule.py::test_what_is_met_in_turn_is_never_held_too_dear",
+        ),
+        (
+            "periods, blocks of those to come",
+            "if not (row >= 0).any():",
+            "if place or not (row >= 0).any():",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/in_turn_steps.py",
+        (
+            "periods, no lesson made for nothing",
+            "if sum(met) <= room and (any(met) or prices.idle_hosts or not self._chain.made_to_meet(lesson)):",
+            "if sum(met) <= room:",
+            "chain/test_each_rule.py::test_no_lesson_is_made_for_nothing",
+        ),
+        (
+            "periods, room of a host",
+            "if sum(met) <= room and (",
+            "if (",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/hopeless.py",
+        (
+            "periods, a negative price is earned by choice",
+            "np.where(self.chain.sure, least, np.minimum(least, 0))",
+            "np.where(self.chain.sure, least, 0)",
+            "chain/test_priced.py",
+        ),
+    ),
+    *group(
         "sequencer/solver/chain/aims_by_periods.py",
         (
             "periods, weights of aims",
