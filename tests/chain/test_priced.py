@@ -41,7 +41,7 @@ def _charges(draw: Random, model: ClassesModel) -> list[Charge]:
     slots = len(model.parts.instance.classes[0].slots)
     for index in draw.sample(sorted(model.parts.variables.lessons), min(5, len(model.parts.variables.lessons))):
         first = draw.randrange(slots)
-        found.append(Charge(index, first, draw.randrange(first, slots), draw.randint(-900, 3000)))
+        found.append(Charge(index, first, draw.randrange(first, slots), draw.randint(-2500, 3000)))
     return found
 
 
