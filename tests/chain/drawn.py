@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from random import Random
 
 from sequencer import scenario_from_data, solve
+from sequencer.errors import UnusableInput
 from tests.benchmarks.drawing import Recipe, shares, unit
 from tests.builders import Data
 
@@ -210,8 +211,12 @@ def made(draw: Random, data: Data) -> None:
 def chosen_late(draw: Random, data: Data) -> None:
     """The same in a term so short that some are left to the next plan."""
     chosen(draw, data)
-    last = date.fromisoformat(data["term"]["last"]) - timedelta(days=draw.randint(7, 14))
-    data["term"]["last"] = last.isoformat()
+    term, shorter = data["term"], timedelta(days=draw.randint(7, 14))
+    data["term"] = {**term, "last": (date.fromisoformat(term["last"]) - shorter).isoformat()}
+    try:
+        scenario_from_data(data)
+    except UnusableInput:  # a date of its own would lie beyond it
+        data["term"] = term
 
 
 def chosen(draw: Random, data: Data) -> None:

@@ -42,7 +42,7 @@ class Prices:
         """Whether it costs as much whichever of the lessons starts that were made so that others are met in them."""
         least = min((self.starts.get((host, slot), 0) for host in hosts for slot in chain.starts_of(host)), default=0)
         spare = sum(weight for _, weight in self.spare)
-        self.idle_hosts = not hosts or spare == 0 or least > spare
+        self.idle_hosts = not hosts or least > spare or least == spare == 0
         """Whether one of them may stand without meeting any, since nothing is gained by that: a spare slot does as well."""
 
     def _of(self, lesson: int, count: int) -> tuple[int, ...]:
