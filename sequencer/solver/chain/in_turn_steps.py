@@ -15,7 +15,7 @@ import numpy.typing as npt
 from sequencer.solver.chain.asked import NEVER, Flags, MeetingWindow, MetInTurn, Numbers
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.in_turn_outlook import InTurnOutlook
-from sequencer.solver.chain.states import Layer, Layout, Whole
+from sequencer.solver.chain.states import Layer, Layout, Whole, alike
 from sequencer.solver.chain.step_prices import Prices
 
 
@@ -147,10 +147,7 @@ class InTurnSteps:
             placed = sum(np.bitwise_count(row & bits) for row, bits in zip(layer.done, outlook.lessons, strict=True))
             to_come = outlook.count - placed.astype(np.int64)
             at = _kept(layer, rows)
-            code = to_come.astype(np.uint64) << np.uint64(56)
-            for row in at:
-                code |= np.where(row >= 0, np.uint64(1) << np.clip(layer.slot - row, 0, 55).astype(np.uint64), np.uint64(0))
-            _, where, back = np.unique(code, return_index=True, return_inverse=True)
+            where, back = alike((to_come, *np.where(at >= 0, layer.slot - at, 0)), len(layer))
             cost += outlook.least(layer.slot, at[:, where].astype(np.int64), to_come[where], prices)[back]
         return cost
 

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from sequencer.solver.chain.asked import NEVER, MeetsAgain, Numbers
 from sequencer.solver.chain.chained import Chained
-from sequencer.solver.chain.states import mask_of
+from sequencer.solver.chain.states import alike, mask_of
 
 
 class GroupOutlook:
@@ -51,12 +51,7 @@ class GroupOutlook:
         at
             (member, state): the slots in which its members lie, -1 for those still to come.
         """
-        code = np.zeros(at.shape[1], dtype=np.int64)
-        for number, row in enumerate(at):
-            if number > 3 and number % 3 == 1:
-                code = np.unique(code, return_inverse=True)[1]  # numbered anew: many slots make too long a number
-            code = code * 4096 + (row.astype(np.int64) + 1)
-        _, where, back = np.unique(code, return_index=True, return_inverse=True)
+        where, back = alike(at + 1, at.shape[1])
         few = at[:, where].astype(np.int64)
         if slot > self.last:
             return np.full(at.shape[1], NEVER, dtype=np.int64)

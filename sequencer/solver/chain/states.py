@@ -293,6 +293,20 @@ def mask_of(lessons: Iterable[int]) -> int:
     return sum(1 << lesson for lesson in set(lessons))
 
 
+def alike(rows: Iterable[np.ndarray], states: int) -> tuple[Whole, Whole]:
+    """Of states with so many facts, none below 0: one of each kind, and of each state which kind it is."""
+    code: Whole = np.zeros(states, dtype=np.int64)
+    width = 0
+    for row in rows:
+        bits = int(row.max(initial=0)).bit_length()
+        if width + bits > 62:
+            code = np.unique(code, return_inverse=True)[1].astype(np.int64)
+            width = int(code.max(initial=0)).bit_length()
+        code, width = code << bits | row.astype(np.int64), width + bits
+    _, where, back = np.unique(code, return_index=True, return_inverse=True)
+    return where, back
+
+
 def side_by_side(layers: list[Layer]) -> Layer:
     """The states of several layers of one slot."""
     one = layers[0]
