@@ -17,7 +17,7 @@ from sequencer.plan.sequence import Sequence as Plan
 from sequencer.solver.aim_search import ClassCost, Periods, SteppedThrough
 from sequencer.solver.chain.asked import StepPrice
 from sequencer.solver.chain.chained import MOST_COUNTED, Chained
-from sequencer.solver.chain.priced import PricedByPeriods
+from sequencer.solver.chain.priced import FIRST_BEAM, STATES_OF_EFFORT, PricedByPeriods
 from sequencer.solver.chain.programme import PART_OF_HOPE, Programme, RunFound
 from sequencer.solver.chain.step_prices import Prices
 from sequencer.solver.chain.steps import Threads
@@ -31,11 +31,8 @@ FEWEST_LESSONS = 45
 FEWEST_RETRIEVALS = 3
 """Retrieval lessons from which on they are: where nothing is met again the solver is quick, and each period has many choices."""
 
-STATES_OF_EFFORT = 250_000
-"""States looked at for one unit of effort."""
-
-FIRST_BEAM, BEAM, WIDE_BEAM = 150, 1000, 2500
-"""States kept after each slot: for a first sequence; for a better one; where what is best is not proven."""
+BEAM, WIDE_BEAM = 1000, 2500
+"""States kept after each slot for a better sequence than a first one, and where what is best is not proven."""
 
 WIDEST = 400_000
 """With more states after a slot a run for a proof is ended: more would take too much memory."""

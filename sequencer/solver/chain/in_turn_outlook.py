@@ -11,7 +11,7 @@ import numpy as np
 
 from sequencer.solver.chain.asked import NEVER, MetInTurn
 from sequencer.solver.chain.chained import Chained
-from sequencer.solver.chain.states import Whole, bits_of
+from sequencer.solver.chain.states import Layer, Whole, bits_of
 from sequencer.solver.chain.step_prices import Prices
 
 FAR = 10**14
@@ -81,6 +81,13 @@ class InTurnOutlook:
                 rest[lessons, :count][fit] = np.minimum(rest[lessons, :count][fit], lessons * prices.carried)
             prices.known[self] = np.minimum(rest, FAR), host
         found: tuple[Whole, Whole] = prices.known[self]
+        return found
+
+    def to_come(self, layer: Layer) -> Whole:
+        """Of each state how many of those that are sure to be taught are still to come."""
+        found: Whole = np.full(len(layer), self.count, dtype=np.int64)
+        for bits, row in zip(self.lessons, layer.done, strict=True):
+            found -= np.bitwise_count(row & bits)
         return found
 
     def hosts(self, slot: int, to_meet: Whole, prices: Prices) -> Whole:

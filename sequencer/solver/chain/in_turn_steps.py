@@ -12,9 +12,10 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from sequencer.solver.chain.asked import NEVER, Flags, MeetingWindow, MetInTurn, Numbers
+from sequencer.solver.chain.asked import Flags, MeetingWindow, MetInTurn
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.in_turn_outlook import InTurnOutlook
+from sequencer.solver.chain.meeting_steps import least_days
 from sequencer.solver.chain.states import Layer, Layout, Whole, alike
 from sequencer.solver.chain.step_prices import Prices
 
@@ -59,7 +60,7 @@ class InTurnSteps:
         self._room = chain.met_in_turn[0].room if chain.met_in_turn else {}
         self._nobody = (0,) * len(self._groups)
         self._outlooks = [InTurnOutlook(chain, each) for each in chain.met_in_turn]
-        self._least = [_least(chain, each) for each in chain.met_in_turn]
+        self._least = [least_days(chain, each.room, each.window) for each in chain.met_in_turn]
         self.rows = [row for rows in layout.waiting for row in rows]
 
     def now(self, layer: Layer) -> list[_Now]:
@@ -144,8 +145,7 @@ class InTurnSteps:
         """What each state still comes to at least, as far as days off and the starts of hosts cost something."""
         cost: Whole = np.zeros(len(layer), dtype=np.int64)
         for (_, rows), outlook in zip(self._groups, self._outlooks, strict=True):
-            placed = sum(np.bitwise_count(row & bits) for row, bits in zip(layer.done, outlook.lessons, strict=True))
-            to_come = outlook.count - placed.astype(np.int64)
+            to_come = outlook.to_come(layer)
             at = _kept(layer, rows)
             where, back = alike((to_come, *np.where(at >= 0, layer.slot - at, 0)), len(layer))
             cost += outlook.least(layer.slot, at[:, where].astype(np.int64), to_come[where], prices)[back]
@@ -155,8 +155,7 @@ class InTurnSteps:
         """What the starts of hosts still cost each state at least, by the number of those to be met alone."""
         cost: Whole = np.zeros(len(layer), dtype=np.int64)
         for (_, rows), outlook in zip(self._groups, self._outlooks, strict=True):
-            placed = sum(np.bitwise_count(row & bits) for row, bits in zip(layer.done, outlook.lessons, strict=True))
-            to_meet = outlook.count - placed.astype(np.int64) + (_kept(layer, rows) >= 0).sum(axis=0)
+            to_meet = outlook.to_come(layer) + (_kept(layer, rows) >= 0).sum(axis=0)
             cost += outlook.hosts(layer.slot, to_meet, prices)
         return cost
 
@@ -190,16 +189,3 @@ def _kept(layer: Layer, rows: list[int]) -> npt.NDArray[np.int16]:
     first = layer.where[rows[0]] if kept else 0
     found: npt.NDArray[np.int16] = layer.facts[first : first + kept]
     return found
-
-
-def _least(chain: Chained, each: MetInTurn) -> Numbers:
-    """(slot reached, slot of the lesson): the least days off from there on."""
-    count, slots, window = chain.count, np.arange(chain.count), each.window
-    off = np.abs(chain.day[:count, None] - chain.day[None, :count] - window.preferred)
-    by: Flags = np.any(chain.can[list(each.room), :count], axis=0)
-    may = by[:, None] & (window.low <= slots[:, None]) & (slots[:, None] <= window.high)
-    found = np.full((count + 1, count), NEVER, dtype=np.int32)
-    found[:count] = np.where(may, off, NEVER)
-    if chain.carrying:
-        found[:, window.carry_from :] = 0
-    return np.minimum.accumulate(found[::-1], axis=0)[::-1].astype(np.int32)

@@ -6,7 +6,7 @@ was met. Dates serve its retrievals in their order, so that is all there is to k
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,7 +52,7 @@ class MeetingSteps:
             for lesson in each.by:
                 self._in.setdefault(lesson, []).append(each)
         self._by = {each.lesson: bits_of(each.by, chain.size) for each in chain.met_by_choice}
-        self._least = {each.lesson: [_least(chain, each, time) for time in each.times] for each in chain.met_by_choice}
+        self._least = {each.lesson: [least_days(chain, each.by, time) for time in each.times] for each in chain.met_by_choice}
 
     def new_slot(self, layer: Layer) -> None:
         """On another date what was met can be met again."""
@@ -184,12 +184,12 @@ class MeetingSteps:
         return found
 
 
-def _least(chain: Chained, each: MetByChoice, time: MeetingWindow) -> Numbers:
-    """(slot reached, slot counted from): the least days off from there on."""
+def least_days(chain: Chained, by: Collection[int], time: MeetingWindow) -> Numbers:
+    """(slot reached, slot counted from): the least days off from there on, met in one of some lessons."""
     count, slots = chain.count, np.arange(chain.count)
     off = np.abs(chain.day[:count, None] - chain.day[None, :count] - time.preferred)
-    by: Flags = np.any(chain.can[list(each.by), :count], axis=0)
-    may = by[:, None] & (time.low <= slots[:, None]) & (slots[:, None] <= time.high)
+    hosted: Flags = np.any(chain.can[list(by), :count], axis=0)
+    may = hosted[:, None] & (time.low <= slots[:, None]) & (slots[:, None] <= time.high)
     found = np.full((count + 1, count), NEVER, dtype=np.int32)
     found[:count] = np.where(may, off, NEVER)
     if chain.carrying:
