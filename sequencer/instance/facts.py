@@ -202,6 +202,12 @@ class LessonFacts:
         return self.rules["retrieval"] is not None
 
     @property
+    def met_once_by_choice(self) -> bool:
+        """Rule 4: whether it is still to be met again, once, wherever there is room, and nothing lists it."""
+        told = self.delivered is not None or self.earlier
+        return self.chosen and len(self.retrievals) == 1 and not told and not self.revisited_by
+
+    @property
     def in_step(self) -> int | None:
         """Rule 11: most days between this lesson and the same one of a parallel class; None when off."""
         numbers = self.rules["in_step"]

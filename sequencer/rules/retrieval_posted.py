@@ -230,9 +230,7 @@ def _met_in_the_order_taught(model: Any, own: list[Any]) -> None:
     """
     alike: dict[Any, list[Any]] = {}
     for meeting in own:
-        lesson = model.instance.lessons[meeting.lesson]
-        alone = len(lesson.retrievals) == 1 and lesson.delivered is None and not lesson.earlier
-        if alone and lesson.chosen and not lesson.revisited_by and not meeting.given_up:
+        if model.instance.lessons[meeting.lesson].met_once_by_choice and not meeting.given_up:
             alike.setdefault((meeting.numbers, meeting.dates), []).append(meeting)
     for meetings in alike.values():
         for place, later in enumerate(meetings):

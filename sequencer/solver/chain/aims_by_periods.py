@@ -154,21 +154,17 @@ class ByPeriods(Periods[Plan]):
         most: int | None,
         budget: Budget,
     ) -> tuple[SteppedThrough, Plan | None] | None:
-        programmes = [self._priced]
+        programme, narrower = self._priced, None
         waits = held.get(CARRIED_OVER, 1) > 0 and (self.chain.may_be_late or held.get(NEXT_PLAN, 1) > 0)
         if self.chain.carries and waits:
             # Where nothing is late or left to the next plan there are fewer states: what is found there is cheap mostly.
-            programmes.append(self._carrying._priced)
-        weighed = programmes[-1].weighed(cost)
+            programme, narrower = self._carrying._priced, self._priced
+        weighed = programme.weighed(cost)
         if weighed is None:
             return None
         loads = [most for name, most in held.items() if (price := self._by_name[name]) is not None and price.heaviest]
-        known = [(told, least, end) for paid, least, end in within if (told := programmes[-1].weighed(paid)) is not None]
-        load = min(loads, default=None)
-        beams = (each.beam(weighed, known, load, most, budget) for each in programmes)
-        soon = most is not None and programmes[-1].soon
-        first = None if soon else next((run for run in beams if run.best is not None), None)
-        found = programmes[-1].cheapest(weighed, known, load, most, first, budget)
+        known = [(told, least, end) for paid, least, end in within if (told := programme.weighed(paid)) is not None]
+        found = programme.cheapest(weighed, known, min(loads, default=None), most, narrower, budget)
         self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
         if found.starts is None:
             return found, None

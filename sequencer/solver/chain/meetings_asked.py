@@ -38,9 +38,7 @@ def met_in_turn(prepared: Prepared, here: ClassDays, place: Mapping[int, int]) -
     room = {number: lessons[index].chooses for index, number in place.items() if lessons[index].chooses}
     alike: dict[object, list[Meeting]] = {}
     for meeting in prepared.meetings:
-        lesson = lessons[meeting.lesson]
-        once = len(lesson.retrievals) == 1 and lesson.delivered is None and not meeting.given_up
-        if meeting.lesson in place and once and lesson.chosen and not lesson.revisited_by:
+        if meeting.lesson in place and lessons[meeting.lesson].met_once_by_choice and not meeting.given_up:
             alike.setdefault(meeting.numbers, []).append(meeting)
     for meetings in alike.values():
         windows = {start: window for meeting in meetings for start, window in meeting.windows.items()}

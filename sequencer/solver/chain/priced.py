@@ -71,7 +71,13 @@ class PricedByPeriods:
         return self._run(self._all(cost, within), _limit(within, most), most_load, budget, FIRST_BEAM)
 
     def cheapest(
-        self, cost: Weighed, within: Within, most_load: int | None, most: int | None, first: RunFound | None, budget: Budget
+        self,
+        cost: Weighed,
+        within: Within,
+        most_load: int | None,
+        most: int | None,
+        narrower: PricedByPeriods | None,
+        budget: Budget,
     ) -> SteppedThrough:
         """What the class comes to at least.
 
@@ -83,15 +89,18 @@ class PricedByPeriods:
             Greatest load of a school week.
         most
             Only sequences that come to no more than this are looked for, where it is said.
-        first
-            What a beam found, of which only what is cheaper is looked for; it is looked for here unless stated.
+        narrower
+            A programme of which all sequences are sequences of this one, and that has fewer states: asked first, if there is one.
         """
         prices, limit = self._all(cost, within), _limit(within, most)
         runs: list[RunFound] = []
-        if first is None:
+        if most is not None and self.soon:
             runs.append(self._run(prices, limit, most_load, budget, None, FEW_STATES))
         if not runs or not runs[0].whole:
-            runs.append(first or self._run(prices, limit, most_load, budget, FIRST_BEAM))
+            if narrower is not None:
+                runs.append(narrower.beam(cost, within, most_load, most, budget))
+            if narrower is None or runs[-1].best is None:
+                runs.append(self._run(prices, limit, most_load, budget, FIRST_BEAM))
             limit = limit if runs[-1].best is None else runs[-1].best - 1
             runs.append(self._run(prices, limit, most_load, budget, None))
         self.soon = runs[-1].whole and runs[-1].states <= FEW_STATES
