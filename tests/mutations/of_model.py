@@ -521,6 +521,15 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/chain/states.py",
+        (
+            "periods, states alike in all facts",
+            "if width + bits > 62:",
+            "if False:",
+            "chain/test_states.py",
+        ),
+    ),
+    *group(
         "sequencer/solver/chain/in_turn_outlook.py",
         (
             "periods, a host of two groups is paid for once",
