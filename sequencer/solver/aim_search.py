@@ -91,6 +91,7 @@ class Periods(ABC, Generic[Held]):
         within: Iterable[tuple[ClassCost, int, int]],
         most: int | None,
         budget: Budget,
+        likely: bool = False,
     ) -> tuple[SteppedThrough, Held | None] | None:
         """What the class comes to at least on a cost; None where steps do not tell.
 
@@ -102,6 +103,8 @@ class Periods(ABC, Generic[Held]):
             Costs, each with what it comes to at least and at most.
         most
             Only sequences that come to no more are looked for, where it is said.
+        likely
+            Whether a sequence that is likely to be the cheapest is enough: then little is proven.
         """
 
 

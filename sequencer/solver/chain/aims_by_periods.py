@@ -153,6 +153,7 @@ class ByPeriods(Periods[Plan]):
         within: Iterable[tuple[ClassCost, int, int]],
         most: int | None,
         budget: Budget,
+        likely: bool = False,
     ) -> tuple[SteppedThrough, Plan | None] | None:
         programme, narrower = self._priced, None
         waits = held.get(CARRIED_OVER, 1) > 0 and (self.chain.may_be_late or held.get(NEXT_PLAN, 1) > 0)
@@ -164,7 +165,7 @@ class ByPeriods(Periods[Plan]):
             return None
         loads = [most for name, most in held.items() if (price := self._by_name[name]) is not None and price.heaviest]
         known = [(told, least, end) for paid, least, end in within if (told := programme.weighed(paid)) is not None]
-        found = programme.cheapest(weighed, known, min(loads, default=None), most, narrower, budget)
+        found = programme.cheapest(weighed, known, min(loads, default=None), most, narrower, budget, likely)
         self.clocked |= self._stop.stopped or time.monotonic() >= budget.ends
         if found.starts is None:
             return found, None

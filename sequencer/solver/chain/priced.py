@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Mapping, Set
 
@@ -21,11 +22,14 @@ STATES_OF_EFFORT = 250_000
 FEW_STATES = 40_000
 """States for what is cheaper than what is known, before a sequence is looked for."""
 
-MOST_STATES, WIDEST = 500_000, 60_000
+MOST_STATES, WIDEST = 2_000_000, 150_000
 """States of one proof, and after one slot, beyond which it is left to the solver."""
 
 HELD = 10**7
 """What each of a cost is charged that is to come to its least, in thousandths: more than all prices together."""
+
+_ALONE = threading.Lock()
+"""Who steps through periods: on small arrays two threads would only wait for each other."""
 
 Weighed = list[tuple[StepPrice, int]]
 Within = list[tuple[Weighed, int, int]]
@@ -78,6 +82,7 @@ class PricedByPeriods:
         most: int | None,
         narrower: PricedByPeriods | None,
         budget: Budget,
+        likely: bool = False,
     ) -> SteppedThrough:
         """What the class comes to at least.
 
@@ -91,10 +96,25 @@ class PricedByPeriods:
             Only sequences that come to no more than this are looked for, where it is said.
         narrower
             A programme of which all sequences are sequences of this one, and that has fewer states: asked first, if there is one.
+        likely
+            Whether a sequence that is likely to be the cheapest is enough.
         """
+        with _ALONE:
+            return self._cheapest(cost, within, most_load, most, narrower, budget, likely)
+
+    def _cheapest(
+        self,
+        cost: Weighed,
+        within: Within,
+        most_load: int | None,
+        most: int | None,
+        narrower: PricedByPeriods | None,
+        budget: Budget,
+        likely: bool,
+    ) -> SteppedThrough:
         prices, limit = self._all(cost, within), _limit(within, most)
         runs: list[RunFound] = []
-        if most is not None and self.soon:
+        if most is not None and self.soon and not likely:
             runs.append(self._run(prices, limit, most_load, budget, None, FEW_STATES))
         if not runs or not runs[0].whole:
             if narrower is not None:
@@ -102,8 +122,10 @@ class PricedByPeriods:
             if narrower is None or runs[-1].best is None:
                 runs.append(self._run(prices, limit, most_load, budget, FIRST_BEAM))
             limit = limit if runs[-1].best is None else runs[-1].best - 1
-            runs.append(self._run(prices, limit, most_load, budget, None))
-        self.soon = runs[-1].whole and runs[-1].states <= FEW_STATES
+            if not likely:
+                runs.append(self._run(prices, limit, most_load, budget, None))
+        if not likely:
+            self.soon = runs[-1].whole and runs[-1].states <= FEW_STATES
         best = next((run for run in reversed(runs) if run.best is not None), None)
         found = None if best is None else {self._chain.index[lesson]: slot for lesson, slot in best.starts.items()}
         bound = limit + 1 if runs[-1].whole and runs[-1].best is None else runs[-1].bound

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from random import Random
@@ -14,6 +14,7 @@ from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.links import Link
 from sequencer.solver.model import ClassesModel
 from sequencer.solver.posting import Literal, total
+from sequencer.solver.prices.beside import Beside, left_of
 from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import PricedPart
 from sequencer.solver.prices.rows import SharedRow
@@ -103,6 +104,10 @@ class FewTogether:
             Whether rows may be broken; the rows between the free parts themselves are kept.
         """
         one = self._parts[free[0]].model
+        if len(free) == 1 and place is not None and not soft and free[0] in chosen and self._parts[free[0]].steps_through:
+            sequence, told = self._stepped_through(chosen, free[0], place, most, budget)
+            if told:
+                return None if sequence is None else Anew(sequence, 0, whole=False)
         try:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
         except OutOfTime:
@@ -207,13 +212,36 @@ class FewTogether:
 
     def _keep_step(self, question: _FewAsked) -> None:
         for lesson, variables in question.sought.model.parts.variables.lessons.items():
-            for link in self._links.get(lesson, ()):
-                there = question.at.get(link.after if link.before == lesson else link.before)
-                if there is None:
-                    continue
-                starts = variables.starts
-                late = [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
+            for late in self._late(lesson, variables.starts, question.at):
                 question.forbid([variables.at(start) for start in late])
+
+    def _late(self, lesson: int, starts: Iterable[int], at: Mapping[int, int]) -> Iterator[list[int]]:
+        """The starts of a lesson that are out of step with a lesson of another part, for each of those where it lies."""
+        for link in self._links.get(lesson, ()):
+            there = at.get(link.after if link.before == lesson else link.before)
+            if there is not None:
+                yield [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
+
+    def _stepped_through(
+        self, chosen: Chosen, part: int, place: int, most: Mapping[int, int], budget: Budget
+    ) -> tuple[Sequence | None, bool]:
+        """What is likely to be the best sequence of one part whose periods are stepped through; whether these could tell."""
+        others = {number: column for number, column in chosen.items() if number != part}
+        rows = [left_of(self._rows[number], part, others, self._shared) for number in self._touched((part,))]
+        known = [row for row in rows if row is not None]
+        if len(known) < len(rows) or self._shared.aims[place].of_nobody:
+            return None, False
+        at = {p.lesson: p.slot for column in others.values() for p in column.sequence.placements}
+        lessons = self._parts[part].model.model.parts.variables.lessons
+        barred = (
+            (lesson, start)
+            for lesson, variables in lessons.items()
+            for late in self._late(lesson, variables.starts, at)
+            for start in late
+        )
+        aims = [(self._shared.aims[number], value) for number, value in most.items()]
+        held = {aim.name: value - sum(column.counts[aim.name] for column in others.values()) for aim, value in aims if aim.alone}
+        return Beside(self._shared, self._parts[part], chosen[part], known, barred, held).less(place, budget)
 
 
 FEW = 12

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -117,6 +117,11 @@ class PricedPart:
         """The effort of the last question that was not known already."""
 
     @property
+    def steps_through(self) -> bool:
+        """Whether its periods are stepped through: it is one class of many lessons."""
+        return self._periods is not None
+
+    @property
     def _periods(self) -> Periods[Sequence] | None:
         """What steps through its periods, where it is one class of many lessons."""
         return self.search.periods if isinstance(self.search, GroupSearch) else None
@@ -124,7 +129,7 @@ class PricedPart:
     @property
     def only_cheaper(self) -> bool:
         """Whether only sequences are asked for that are cheaper than those known."""
-        return self.hard or self._periods is not None
+        return self.hard or self.steps_through
 
     def limit(self, paid: Paid, least: int, most: int) -> None:
         """What it pays so comes to no less and no more from now on."""
@@ -173,18 +178,45 @@ class PricedPart:
 
     def _stepped_through(self, paid: Paid, below: int | None, budget: Budget) -> Priced | None:
         """What the programme over the periods says, where it can be asked; whole only where its plan is one in the model, too."""
-        periods, cost = self._periods, self._class_cost(paid)
-        if periods is None or cost is None or budget.over:
+        cost = self._class_cost(paid)
+        return None if cost is None else self.stepped(paid, cost, {}, [], below, budget)
+
+    def stepped(
+        self,
+        paid: Paid,
+        cost: ClassCost,
+        most: Mapping[str, int],
+        limits: Iterable[tuple[ClassCost, int]],
+        below: int | None,
+        budget: Budget,
+        likely: bool = False,
+    ) -> Priced | None:
+        """What the programme over the periods says of a cost that is no less than what is paid.
+
+        Parameters
+        ----------
+        most
+            What some of the aims that are held may come to, where that is less than usual.
+        limits
+            Other costs, with the most that they may come to.
+        below
+            Only sequences are looked for that come to less, where it is said.
+        likely
+            Whether a sequence that is likely to be the cheapest is enough.
+        """
+        periods = self._periods
+        if periods is None or budget.over:
             return None
         constant = self._constant(paid)
-        held = self.search.held_between
+        held = {name: (least, min(end, most.get(name, end))) for name, (least, end) in self.search.held_between.items()}
         within = [(ClassCost({name: SCALE}), SCALE * least, SCALE * end) for name, (least, end) in held.items()]
+        within += [(limited, 0, end) for limited, end in limits]
         for of, *ends in self._limited:
             if (limited := self._class_cost(of)) is not None:
                 least, end = (each + self._constant(of) for each in ends)
                 within.append((limited, least, end))
-        most = None if below is None else below - 1 + constant
-        told = periods.priced(cost, {name: most for name, (_, most) in held.items()}, within, most, budget)
+        at_most = None if below is None else below - 1 + constant
+        told = periods.priced(cost, {name: end for name, (_, end) in held.items()}, within, at_most, budget, likely)
         self.search.calls.clocked |= periods.clocked
         if told is None:
             return None
@@ -208,7 +240,7 @@ class PricedPart:
 
     def _class_cost(self, paid: Paid) -> ClassCost | None:
         """What it pays, by aims and starts; None where something else is paid for."""
-        charges = [_charge(self._says[variable], much) for variable, much in paid.prices.items()]
+        charges = [charge(self._says[variable], much) for variable, much in paid.prices.items()]
         known = tuple(each for each in charges if each is not None)
         if len(known) < len(charges):
             return None
@@ -297,7 +329,7 @@ class PricedPart:
         return Priced(least, tuple(self.model.found(each) for each in found), 0.0, whole)
 
 
-def _charge(each: Said, much: int) -> Charge | None:
+def charge(each: Said, much: int) -> Charge | None:
     """What a price costs, by start; None where it is no lesson's."""
     if each.what in ("spare", "live"):
         return None

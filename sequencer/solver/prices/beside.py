@@ -1,0 +1,126 @@
+"""One part whose periods are stepped through, planned anew beside what the others have.
+
+What the others leave of a row is asked of the programme as far as it can be: a start that would break a row by itself is dearer
+than what is known, and a row that several starts break together is limited once a sequence broke it. What was found is looked
+through row by row; where the programme cannot say, the solver is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from sequencer.plan.sequence import Sequence
+from sequencer.solver.aim_search import Charge, ClassCost
+from sequencer.solver.prices.columns import PartColumn, Shared
+from sequencer.solver.prices.pricing import SCALE, Paid, PricedPart, charge
+from sequencer.solver.prices.rows import SharedRow
+from sequencer.solver.prices.shared_names import SequenceSays
+from sequencer.solver.solver_calls import Budget
+
+TOO_MUCH = 10**9
+"""What a start costs that is not possible, in thousandths: more than all that is paid of an aim."""
+
+MOST_TRIES = 4
+"""So often rows that a sequence broke are limited and another one is looked for."""
+
+
+@dataclass(frozen=True)
+class Left:
+    """What the others leave of a row: a sum over variables of the part that may come to so much."""
+
+    terms: tuple[tuple[int, int], ...]
+    most: int
+
+    @property
+    def binds(self) -> bool:
+        """Whether there is something that would break it."""
+        return sum(max(0, much) for _, much in self.terms) > self.most
+
+
+def left_of(row: SharedRow, part: int, others: Mapping[int, PartColumn], shared: Shared) -> Left | None:
+    """What the other parts leave of a row; None where that is not settled, since something in it belongs to nobody."""
+    own, most = [], row.most
+    for variable, much in row.terms:
+        whose = shared.part_of.get(variable)
+        if whose is None:
+            return None
+        if whose == part:
+            own.append((variable, much))
+        elif whose in others:
+            most -= much * shared.holds(others[whose], variable)
+    return Left(tuple(own), most)
+
+
+class Beside:
+    """What is asked of one part beside others.
+
+    Parameters
+    ----------
+    column
+        What the part has.
+    rows
+        What is left of the rows in which it stands.
+    barred
+        Starts of lessons that are not possible beside the others.
+    most
+        What aims that are held may come to in this part.
+    """
+
+    def __init__(
+        self,
+        shared: Shared,
+        part: PricedPart,
+        column: PartColumn,
+        rows: Iterable[Left],
+        barred: Iterable[tuple[int, int]],
+        most: Mapping[str, int],
+    ) -> None:
+        self._shared, self._part, self._column, self._most = shared, part, column, most
+        self._rows = [row for row in rows if row.binds]
+        self._barred = [Charge(lesson, start, start, TOO_MUCH) for lesson, start in barred]
+
+    def less(self, place: int, budget: Budget) -> tuple[Sequence | None, bool]:
+        """A sequence that comes to less on an aim, most likely the best there is; and whether the programme could tell."""
+        paid = Paid(((self._shared.aims[place], SCALE),), {})
+        below = paid.by(self._column, self._shared)
+        cost = ClassCost({self._shared.aims[place].name: SCALE}, self._charges())
+        limits: list[tuple[ClassCost, int]] = []
+        for _ in range(MOST_TRIES):
+            told = self._part.stepped(paid, cost, self._most, limits, below, budget, likely=True)
+            if told is None:
+                break
+            budget.effort -= told.effort
+            if not told.sequences:
+                return None, told.effort > 0
+            broken = self._broken(told.sequences[-1])
+            if not broken:
+                return told.sequences[-1], True
+            new = [limit for row in broken if (limit := self._limit(row)) is not None and limit not in limits]
+            if len(new) < len(broken):
+                break
+            limits += new
+        return None, False
+
+    def _charges(self) -> tuple[Charge, ...]:
+        """What starts cost that would break a row by themselves, whatever else the part does, and those that are not possible."""
+        rows = (row for row in self._rows if all(much >= 0 for _, much in row.terms))
+        alone = {variable for row in rows for variable, much in row.terms if much > row.most}
+        charges = (charge(self._shared.says[variable], TOO_MUCH) for variable in sorted(alone))
+        return (*(each for each in charges if each is not None), *self._barred)
+
+    def _limit(self, row: Left) -> tuple[ClassCost, int] | None:
+        """A row as a limit of what starts come to, where it is one."""
+        charges = [charge(self._shared.says[variable], much) for variable, much in row.terms if much]
+        known = tuple(each for each in charges if each is not None)
+        kept = len(known) == len(charges) and all(each.much > 0 for each in known)
+        return (ClassCost({}, known), row.most) if kept else None
+
+    def _broken(self, sequence: Sequence) -> list[Left]:
+        """The rows that a sequence breaks."""
+        says = SequenceSays(self._part.model.model.parts.instance, sequence)
+        return [
+            row
+            for row in self._rows
+            if sum(much for variable, much in row.terms if says.holds(self._shared.says[variable])) > row.most
+        ]
