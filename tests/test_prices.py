@@ -65,7 +65,7 @@ class Shared:
         """What the classes alone prove of an aim, and what prices prove."""
         for part in self.prices.parts:
             self.prices.column(part.number, part.model.own(self.search.held))
-        alone = self.prices.alone(place, self.search.held, self.budget)
+        alone = self.prices.alone(place, self.search.held, self.whole.counts(self.search.held), self.budget)
         return alone, self.prices.bound(place, self.whole.aims[place].floor, 1000, self.search.held_at, self.budget)
 
 

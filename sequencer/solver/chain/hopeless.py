@@ -98,11 +98,11 @@ class Hopes:
             if group.last < layer.slot or layer.everywhere >> group.met.lesson & 1:
                 continue
             days += self._of_group(group, layer)
-        return (
-            np.where(days >= NEVER, NEVER * NEVER, days * prices.distance)
-            + self._in_turn.least(layer, prices)
-            + self._starts(layer, prices)
-        )
+        rest = self._in_turn.in_order(layer, prices)
+        if rest is None:
+            rest = self._in_turn.least(layer, prices) + self._starts(layer, prices)
+        found: Whole = np.where(days >= NEVER, NEVER * NEVER, days * prices.distance) + rest
+        return found
 
     def within(self, layer: Layer, prices: Prices) -> Flags:
         """The states that can still come to no more than each limit."""

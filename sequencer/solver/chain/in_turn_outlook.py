@@ -27,13 +27,15 @@ class InTurnOutlook:
         Those that are sure to be taught, as bits.
     count
         How many these are.
+    room
+        How many a host can meet.
     """
 
     def __init__(self, chain: Chained, each: MetInTurn) -> None:
         self._chain, self._hosts = chain, each.room.keys()
         sure = [lesson for lesson in sorted(each.lessons) if chain.sure[lesson]]
         self.lessons, self.count = bits_of(sure, chain.size), len(sure)
-        self._room = min(max(each.room.values()), len(each.lessons))
+        self.room = min(max(each.room.values()), len(each.lessons))
         practising = {lesson for served in chain.served for lesson in served.by}
         self._paid_once = not any(chain.sure[host] or host in practising for host in self._hosts)
         """Whether the start of a host is paid for nowhere else."""
@@ -48,12 +50,12 @@ class InTurnOutlook:
         """(date, slot of a lesson): days off."""
         taught = np.any(chain.can[sorted(each.lessons), : chain.count], axis=0)
         off: Whole = np.where(taught, self._off, NEVER)
-        self._blocks = [_block(off, size) for size in range(1, self._room + 1)]
+        self._blocks = [_block(off, size) for size in range(1, self.room + 1)]
         """By size less one: (slot from which on all lie, slot of the last): days off at least."""
-        self._loose: Whole = np.full((self._room, chain.count + 1, len(self._dates)), NEVER, dtype=np.int64)
+        self._loose: Whole = np.full((self.room, chain.count + 1, len(self._dates)), NEVER, dtype=np.int64)
         """(lessons less one, slot from which on they lie, date): days off at least, no two sharing a slot."""
         for slot in range(chain.count):
-            least = np.sort(off[:, slot:], axis=1)[:, : self._room].cumsum(axis=1)
+            least = np.sort(off[:, slot:], axis=1)[:, : self.room].cumsum(axis=1)
             self._loose[: least.shape[1], slot] = np.minimum(least.T, NEVER)
         self._waits_from = window.carry_from if chain.carrying else chain.count
         """The first slot from which a lesson may be left to the next plan."""
@@ -73,7 +75,7 @@ class InTurnOutlook:
             rest: Whole = np.full((self.count + 1, count + 2), FAR, dtype=np.int64)
             rest[0] = 0
             for lessons in range(1, len(rest)):
-                for size in range(1, min(self._room, lessons) + 1):
+                for size in range(1, min(self.room, lessons) + 1):
                     days = self._blocks[size - 1]
                     block = np.where(days < NEVER, days * prices.distance, FAR) + rest[lessons - size, 1 : count + 1]
                     rest[lessons, :count] = np.minimum(rest[lessons, :count], block.min(axis=1) + host[:count])
@@ -81,6 +83,12 @@ class InTurnOutlook:
                 rest[lessons, :count][fit] = np.minimum(rest[lessons, :count][fit], lessons * prices.carried)
             prices.known[self] = np.minimum(rest, FAR), host
         found: tuple[Whole, Whole] = prices.known[self]
+        return found
+
+    def off(self, slot: int, row: Whole, prices: Prices) -> Whole:
+        """(date from a slot on, state): what it costs to be met then for a lesson that lies in a slot in each state."""
+        days = self._off[self._dates >= slot][:, np.maximum(row, 0)]
+        found: Whole = np.where(days < NEVER, days * prices.distance, FAR)
         return found
 
     def to_come(self, layer: Layer) -> Whole:
@@ -94,7 +102,7 @@ class InTurnOutlook:
         """What the starts of hosts cost at least where so many are to be met."""
         if self._chain.carrying:
             return np.zeros_like(to_meet)
-        found: Whole = -(-to_meet // self._room) * self._to_come(prices)[1][slot]
+        found: Whole = -(-to_meet // self.room) * self._to_come(prices)[1][slot]
         return found
 
     def least(self, slot: int, waiting: Whole, to_come: Whole, prices: Prices) -> Whole:
@@ -124,10 +132,10 @@ class InTurnOutlook:
             at.append(off[:, np.maximum(row, 0)])
             block = at[place]
             least = block.min(axis=0) + best[place]
-            for size in range(2, min(self._room, place + 1) + 1):
+            for size in range(2, min(self.room, place + 1) + 1):
                 block = block + at[place + 1 - size]
                 least = np.minimum(least, block.min(axis=0) + best[place + 1 - size])
-            for more in range(1, self._room - place):
+            for more in range(1, self.room - place):
                 # All that wait up to here, with the first of those still to come.
                 left = rest[np.maximum(to_come - more, 0), min(slot + more, rest.shape[1] - 1)]
                 mixed = (block + loose[more - 1][:, None]).min(axis=0) + left

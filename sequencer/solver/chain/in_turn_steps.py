@@ -16,6 +16,7 @@ from sequencer.solver.chain.asked import Flags, MeetingWindow, MetInTurn
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.in_turn_outlook import InTurnOutlook
 from sequencer.solver.chain.meeting_steps import least_days
+from sequencer.solver.chain.order_outlook import OrderOutlook
 from sequencer.solver.chain.states import Layer, Layout, Whole, alike
 from sequencer.solver.chain.step_prices import Prices
 
@@ -60,6 +61,7 @@ class InTurnSteps:
         self._room = chain.met_in_turn[0].room if chain.met_in_turn else {}
         self._nobody = (0,) * len(self._groups)
         self._outlooks = [InTurnOutlook(chain, each) for each in chain.met_in_turn]
+        self._ordered = OrderOutlook.of(chain, layout, self._outlooks)
         self._least = [least_days(chain, each.room, each.window) for each in chain.met_in_turn]
         self.rows = [row for rows in layout.waiting for row in rows]
 
@@ -150,6 +152,13 @@ class InTurnSteps:
             where, back = alike((to_come, *np.where(at >= 0, layer.slot - at, 0)), len(layer))
             cost += outlook.least(layer.slot, at[:, where].astype(np.int64), to_come[where], prices)[back]
         return cost
+
+    def in_order(self, layer: Layer, prices: Prices) -> Whole | None:
+        """What all that is still to come costs each state at least, with the starts; None where there is no one order of it."""
+        if self._ordered is None or prices.may_pay:
+            return None
+        ((_, rows),) = self._groups
+        return self._ordered.least(layer, _kept(layer, rows).astype(np.int64), prices)
 
     def hosts(self, layer: Layer, prices: Prices) -> Whole:
         """What the starts of hosts still cost each state at least, by the number of those to be met alone."""

@@ -22,7 +22,7 @@ STATES_OF_EFFORT = 250_000
 FEW_STATES = 40_000
 """States for what is cheaper than what is known, before a sequence is looked for."""
 
-MOST_STATES, WIDEST = 2_000_000, 150_000
+MOST_STATES, WIDEST = 1_500_000, 100_000
 """States of one proof, and after one slot, beyond which it is left to the solver."""
 
 HELD = 10**7
@@ -50,8 +50,6 @@ class PricedByPeriods:
     def __init__(self, chain: Chained, prices: Mapping[str, StepPrice | None], nothing: Set[str], stop: StopSignal) -> None:
         self._chain, self._prices, self._nothing, self._stop = chain, prices, nothing, stop
         self._programme = Programme(chain)
-        self.soon = False
-        """Whether the last proof took few states: then what is cheaper than what is known is looked for at once."""
 
     def weighed(self, cost: ClassCost) -> Weighed | None:
         """A cost as steps count it; None where they do not tell."""
@@ -114,7 +112,7 @@ class PricedByPeriods:
     ) -> SteppedThrough:
         prices, limit = self._all(cost, within), _limit(within, most)
         runs: list[RunFound] = []
-        if most is not None and self.soon and not likely:
+        if most is not None and not likely:
             runs.append(self._run(prices, limit, most_load, budget, None, FEW_STATES))
         if not runs or not runs[0].whole:
             if narrower is not None:
@@ -124,8 +122,6 @@ class PricedByPeriods:
             limit = limit if runs[-1].best is None else runs[-1].best - 1
             if not likely:
                 runs.append(self._run(prices, limit, most_load, budget, None))
-        if not likely:
-            self.soon = runs[-1].whole and runs[-1].states <= FEW_STATES
         best = next((run for run in reversed(runs) if run.best is not None), None)
         found = None if best is None else {self._chain.index[lesson]: slot for lesson, slot in best.starts.items()}
         bound = limit + 1 if runs[-1].whole and runs[-1].best is None else runs[-1].bound

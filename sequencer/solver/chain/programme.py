@@ -21,6 +21,9 @@ CHUNK = 6_000_000
 BEFORE_COMPARING = 6
 """A beam compares so many times its width."""
 
+WORTH_COMPARING = 300
+"""Fewer states than this are gone on with sooner than they are compared with others that have one lesson more."""
+
 PART_OF_HOPE = 8
 """A run that did not come to this part of the slots with what states it was given shows that a proof would take too many."""
 
@@ -109,10 +112,10 @@ class Programme:
             few = Pairwise(self.steps, grown.layer, prices, most_load) if len(grown.layer) <= AT_A_TIME else None
             left = undominated(self.steps, grown.layer, grown.expected, prices, most_load, compared, self._threads, few)
             grown = grown.kept(left)
-            if beam is None:
+            if beam is None and len(grown.layer) > WORTH_COMPARING:
                 compare = Pairwise(self.steps, grown.layer, prices, most_load) if few is None else few.kept(left)
                 grown = grown.kept(self._more.left(grown.layer, grown.expected, prices, compare, compared))
-            elif len(grown.layer) > beam:
+            elif beam is not None and len(grown.layer) > beam:
                 grown, cut = grown.promising(beam, prices), True
             layer, low = grown.layer.without_empty(self.steps.layout), grown.expected
             trail.append((grown.parents.astype(np.int32), grown.acts))

@@ -201,7 +201,7 @@ class ManyClasses:
         with budget.lent(share_of_next(parts)) as own:
             most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
-                bound = max(bound, self._prices.alone(place, self._sequence(self._plan), for_bounds))
+                bound = max(bound, self._prices.alone(place, self._sequence(self._plan), self._values, for_bounds))
                 self._tell(place, bound)
                 if self._values[name] - bound > len(self._parts):
                     with for_bounds.lent(SHARE_ONE_BY_ONE) as for_each:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 import numpy as np
 
@@ -90,9 +91,15 @@ class PricedAim:
         for row in rows:
             self._master.add_row(row)
 
+    def asked_first(self, asked: PartsAsked) -> None:
+        """Begin from what was asked at prices of the first rows."""
+        prices = asked.prices + [0] * (len(self.rows) - len(asked.prices))
+        self._best.take(self.rows, replace(asked, prices=prices), set())
+
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""
-        best, proven, rounds, drawn_back, before = self._best, -math.inf, 0, True, math.inf
+        best, rounds, drawn_back, before = self._best, 0, True, math.inf
+        proven: float = best.proven if best.leasts else -math.inf
         # Breaking a row need not cost more than all that is to be gained.
         self._penalty_times(min(1.0, max(1, value - known) / PENALTY))
         while known < value and not self.over_with(budget):

@@ -10,7 +10,7 @@ import numpy as np
 from sequencer.plan.sequence import Sequence, joined
 from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import Prepared
-from sequencer.solver.prices.asking import Asking
+from sequencer.solver.prices.asking import Asking, PartsAsked
 from sequencer.solver.prices.columns import Numbers, PartColumn
 from sequencer.solver.prices.covers import Items, broken_cover, knapsacks
 from sequencer.solver.prices.elsewhere import AskMany
@@ -27,6 +27,10 @@ from sequencer.solver.prices.worth import Worth, shared_limits
 from sequencer.solver.progress import PricesNow
 from sequencer.solver.raised import RaisedLimit
 from sequencer.solver.solver_calls import Budget, abreast
+
+SHARE_OF_LEEWAY = 0.1
+"""Where what is held above its least comes to no more than this part of the aim, at the price of all that the dearest part pays,
+the parts are asked at that price what they come to."""
 
 FEW_HARD = 8
 """No more parts than this are looked at at length, for what they come to by themselves."""
@@ -69,19 +73,27 @@ class SharedPrices:
         self.leeways: list[tuple[Leeway, int]] = []
         """Of aims that are held what their prices leave each part, and what they are held at."""
         self.aim: PricedAim | None = None
+        self._asked_first: tuple[int, tuple[SharedRow, ...], PartsAsked] | None = None
+        """Rows of aims held above their least, with what was asked at a price of them before any other: of the aim at a place."""
         self.clocked = False
         """Whether the clock cut the choice of whole columns short."""
         self.heard: Callable[[PricesNow, int], None] | None = None
         """Is told every round's prices and bound."""
 
-    def alone(self, place: int, held: Sequence, budget: Budget) -> int:
-        """What every part comes to at least on an aim by itself, posted in its model; all of it together."""
+    def alone(self, place: int, held: Sequence, values: Mapping[str, int], budget: Budget) -> int:
+        """What every part comes to at least on an aim by itself, posted in its model; all of it together.
+
+        Where aims before it are held at a little more than the parts need, each part alone could have all of that. Then it has a
+        price, and what a part comes to at that price says more of all of them together.
+        """
         aim, self.beside = self.shared.aims[place], held
         if not aim.summed_by_parts:
             return aim.floor
         floors = [part.model.aims[place].floor for part in self.parts]
         columns = [self.column(part.number, part.model.own(held)) for part in self.parts]
         open_parts = [part for part in self.parts if columns[part.number].counts[aim.name] > floors[part.number]]
+        if rows := self._held_loosely(place, values, columns):
+            return max(aim.floor, self._alone_at_a_price(place, rows, columns, budget))
         leasts, hard = list(floors), []
         asked = Asking(self.shared, self.parts, place).alone(open_parts, columns, budget)
         for part, priced in zip(open_parts, asked, strict=True):
@@ -99,6 +111,35 @@ class SharedPrices:
         self._apart.bounded(place, leasts)
         self._apart.no_less(place)
         return max(aim.floor, self._together(place))
+
+    def _held_loosely(self, place: int, values: Mapping[str, int], columns: list[PartColumn]) -> dict[SharedRow, int]:
+        """Rows of aims held at a little more than the parts come to by themselves, with a price of each, in thousandths."""
+        aim, rows = self.shared.aims[place], {}
+        dearest = max(aim.cost(column.part, column.counts) for column in columns)
+        leeway = 0
+        for number, before in enumerate(self.shared.aims[:place]):
+            if before.alone and before.summed_by_parts:
+                between = (part.search.held_between for part in self.parts)
+                over = values[before.name] - sum(held[before.name][0] for held in between if before.name in held)
+                if over > 0:
+                    rows[self._held(number, values)] = SCALE * dearest
+                    leeway += over
+        return rows if dearest * leeway <= SHARE_OF_LEEWAY * values[aim.name] else {}
+
+    def _alone_at_a_price(self, place: int, rows: Mapping[SharedRow, int], columns: list[PartColumn], budget: Budget) -> int:
+        """What all parts together come to at least at prices of some rows."""
+        asked = Asking(self.shared, self.parts, place).every([*rows], [*rows.values()], columns, budget, open_again=True)
+        for part, priced in zip(self.parts, asked.found, strict=True):
+            for sequence in priced.sequences:
+                self._learn(part, sequence)
+        self._apart.bounded(place, [part.model.aims[place].floor for part in self.parts])
+        self._asked_first = place, tuple(rows), asked
+        return -(-asked.least // SCALE)
+
+    def _held(self, number: int, values: Mapping[str, int]) -> SharedRow:
+        """The row of an aim that is held."""
+        aim = self.shared.aims[number]
+        return SharedRow(f"{aim.name} as held", tuple(aim.of_nobody.items()), values[aim.name] - aim.constant, number)
 
     def leasts(self, place: int) -> list[int]:
         """What each part comes to at least by itself, as far as it is known."""
@@ -129,14 +170,15 @@ class SharedPrices:
             A bound that is known, and what was reached.
         """
         aims = self.shared.aims
-        rows = tuple(
-            SharedRow(f"{aim.name} as held", tuple(aim.of_nobody.items()), held[aim.name] - aim.constant, number)
-            for number, aim in enumerate(aims[:place])
-        )
+        of, priced, asked = self._asked_first or (place, (), None)
+        priced = priced if of == place else ()
+        rows = tuple(row for number in range(place) if (row := self._held(number, held)) not in priced)
         columns = [column for column in self._columns if self._allowed(column)]
         self.aim = PricedAim(
-            self.shared, self.parts, place, rows, columns, tuple(self._kept), self._take_broken, self._cut, self._learn
+            self.shared, self.parts, place, rows, columns, (*priced, *self._kept), self._take_broken, self._cut, self._learn
         )
+        if priced and asked is not None:
+            self.aim.asked_first(asked)
         least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
         worth = Worth(self._limits, self._cuts, least, frozenset(self._told))
         self._worth = worth
