@@ -32,6 +32,9 @@ SHARE_OF_FIRST = 0.4
 FEW_TRIES, TO_BEGIN = 2, 8.0
 """Tries for each part, and the effort with which the model of all classes is asked after them, before more are made."""
 
+SHARE_OF_NEXT = 0.7
+"""Share of what is left that an aim has at least: those after it are made small only as far as it leaves them room."""
+
 SHARE_OF_BOUNDS = 0.75
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
@@ -198,7 +201,7 @@ class ManyClasses:
         self._tell(place, bound)
         if self._values[name] <= bound:
             return bound
-        with budget.lent(share_of_next(parts)) as own:
+        with budget.lent(max(SHARE_OF_NEXT, share_of_next(parts))) as own:
             most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(bound, self._prices.alone(place, self._sequence(self._plan), self._values, for_bounds))
