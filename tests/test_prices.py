@@ -260,6 +260,25 @@ def test_nor_with_one_in_two_thousand_cases(first: int) -> None:
     assert _class_by_class(range(first, first + 100)) > 40
 
 
+def test_nor_where_periods_are_stepped_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    step_through(monkeypatch)
+    assert _class_by_class(range(20, 26)) > 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("first", range(26, 1026, 100))
+def test_nor_where_they_are_in_a_thousand_cases(first: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    step_through(monkeypatch)
+    assert _class_by_class(range(first, first + 100)) > 40
+
+
+def step_through(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Step through the periods of all classes, and plan them by prices and a few at a time alone."""
+    without_a_model_of_all(monkeypatch)
+    for name in ("FEWEST_LESSONS", "FEWEST_RETRIEVALS"):
+        monkeypatch.setattr(f"sequencer.solver.chain.aims_by_periods.{name}", 0)
+
+
 def _class_by_class(seeds: Iterable[int]) -> int:
     """Compare answers to random cases with what exhaustive search finds best; how many of them are proven best."""
     proven = 0

@@ -75,6 +75,11 @@ class Periods(ABC, Generic[Held]):
 
     clocked: bool
 
+    @property
+    @abstractmethod
+    def told(self) -> tuple[str, ...]:
+        """The aims of which steps tell all, in their order."""
+
     @abstractmethod
     def first(self, budget: Budget) -> Held | None:
         """A sequence to begin with; it may break what the programme leaves out."""

@@ -241,6 +241,17 @@ def chosen(draw: Random, data: Data) -> None:
         data["aims"].insert(3, "made lessons")
 
 
+def in_order(draw: Random, data: Data) -> None:
+    """The same where all is taught in one order, and practice is made by the pattern, too."""
+    chosen(draw, data)
+    room = draw.randint(1, 4)
+    data["patterns"] = [{"id": "p", "practice": {"load": 1}, "retrieval": {"load": 1, "room": room}}]
+    for before, each in zip([None, *data["units"]], data["units"], strict=False):
+        each["pattern"], each["after"] = "p", [before["id"]] if before else []
+        each["lessons"] = [lesson for lesson in each["lessons"] if lesson.get("kind", "teach") == "teach"]
+    data["rules"]["practice_after_dense"] = {"within": draw.choice((2, 2, 3))}
+
+
 STARTERS = {"retrieval": {"chosen": True}, "starters": 1}
 
 

@@ -14,7 +14,7 @@ from sequencer.solver.model import build_model, prepare
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import CARRIED_OVER, INFEASIBLE, OPTIMAL
 from tests.builders import PATIENT, Data, day, retrieval, scenario, teach
-from tests.chain.drawn import Feature, carried, chains, chosen, chosen_late, live, made, several, told
+from tests.chain.drawn import Feature, carried, chains, chosen, chosen_late, in_order, live, made, several, told
 from tests.crosscheck.in_full import InFull
 
 RULES = {
@@ -23,6 +23,7 @@ RULES = {
     "carried": carried,
     "made": made,
     "chosen": chosen,
+    "in order": in_order,
     "chosen late": chosen_late,
     "told": told,
 }

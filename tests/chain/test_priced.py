@@ -17,10 +17,10 @@ from sequencer.solver.costs import cost
 from sequencer.solver.model import ClassesModel, build_model, prepare
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.words import CARRIED_OVER, DISTANCE, EARLY_FINISH, LEFT_OUT, MADE_LESSONS, NEXT_PLAN
-from tests.chain.drawn import Feature, chains, chosen, made, several
+from tests.chain.drawn import Feature, chains, chosen, in_order, made, several
 from tests.crosscheck.in_full import InFull
 
-RULES = {"several": several, "made": made, "chosen": chosen}
+RULES = {"several": several, "made": made, "chosen": chosen, "in order": in_order}
 HELD = (LEFT_OUT, CARRIED_OVER, NEXT_PLAN)
 PRICED = (MADE_LESSONS, DISTANCE, EARLY_FINISH)
 IN_SUITE, GROUP, BY_NAME = 12, 50, 300

@@ -115,6 +115,11 @@ class ByPeriods(Periods[Plan]):
         told = price is None or not price.distance or not (self.chain.carrying and self.chain.met_in_turn)
         return price if told else None
 
+    @property
+    def told(self) -> tuple[str, ...]:
+        known = {name for name, price in self._by_name.items() if price is not None and not price.heaviest}
+        return tuple(name for name in self._names if name in known | self._nothing)
+
     def first(self, budget: Budget) -> Plan | None:
         """A sequence that is likely to be good on every aim."""
         weighed = self._weighed(len(self._names))

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import Charge, ClassCost
 from sequencer.solver.prices.columns import PartColumn, Shared
-from sequencer.solver.prices.pricing import SCALE, Paid, PricedPart, charge
+from sequencer.solver.prices.pricing import Paid, PricedPart, charge
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_names import SequenceSays
 from sequencer.solver.solver_calls import Budget
 
-TOO_MUCH = 10**9
-"""What a start costs that is not possible, in thousandths: more than all that is paid of an aim."""
+ALL_PAID, TOO_MUCH = 10**11, 5 * 10**11
+"""More than all that is paid of aims; and what a start costs that is not possible."""
 
 MOST_TRIES = 4
 """So often rows that a sequence broke are limited and another one is looked for."""
@@ -57,8 +57,6 @@ class Beside:
 
     Parameters
     ----------
-    column
-        What the part has.
     rows
         What is left of the rows in which it stands.
     barred
@@ -71,20 +69,23 @@ class Beside:
         self,
         shared: Shared,
         part: PricedPart,
-        column: PartColumn,
         rows: Iterable[Left],
         barred: Iterable[tuple[int, int]],
         most: Mapping[str, int],
     ) -> None:
-        self._shared, self._part, self._column, self._most = shared, part, column, most
+        self._shared, self._part, self._most = shared, part, most
         self._rows = [row for row in rows if row.binds]
         self._barred = [Charge(lesson, start, start, TOO_MUCH) for lesson, start in barred]
 
-    def less(self, place: int, budget: Budget) -> tuple[Sequence | None, bool]:
-        """A sequence that comes to less on an aim, most likely the best there is; and whether the programme could tell."""
-        paid = Paid(((self._shared.aims[place], SCALE),), {})
-        below = paid.by(self._column, self._shared)
-        cost = ClassCost({self._shared.aims[place].name: SCALE}, self._charges())
+    def best(self, paid: Paid, below: int, budget: Budget) -> tuple[Sequence | None, bool]:
+        """A sequence that pays less than so much, most likely the least; and whether the programme could tell.
+
+        Parameters
+        ----------
+        paid
+            What is paid of aims.
+        """
+        cost = ClassCost({aim.name: price for aim, price in paid.aims}, self._charges())
         limits: list[tuple[ClassCost, int]] = []
         for _ in range(MOST_TRIES):
             told = self._part.stepped(paid, cost, self._most, limits, below, budget, likely=True)

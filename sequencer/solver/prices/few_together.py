@@ -14,13 +14,14 @@ from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.links import Link
 from sequencer.solver.model import ClassesModel
 from sequencer.solver.posting import Literal, total
-from sequencer.solver.prices.beside import Beside, left_of
+from sequencer.solver.prices.beside import ALL_PAID, Beside, left_of
 from sequencer.solver.prices.columns import PartColumn, Shared
-from sequencer.solver.prices.pricing import PricedPart
+from sequencer.solver.prices.pricing import SCALE, Paid, PricedPart
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.shared_names import literal_of
 from sequencer.solver.solver_calls import AT_ONCE, NONE, Budget, Calls
 from sequencer.solver.sought import SequenceSought
+from sequencer.words import CARRIED_OVER, NEXT_PLAN
 
 Chosen = Mapping[int, PartColumn]
 """The column that each part takes; of those that are not planned yet none."""
@@ -104,10 +105,12 @@ class FewTogether:
             Whether rows may be broken; the rows between the free parts themselves are kept.
         """
         one = self._parts[free[0]].model
-        if len(free) == 1 and place is not None and not soft and free[0] in chosen and self._parts[free[0]].steps_through:
+        if len(free) == 1 and self._parts[free[0]].steps_through and (free[0] not in chosen or not soft):
             sequence, told = self._stepped_through(chosen, free[0], place, most, budget)
-            if told:
-                return None if sequence is None else Anew(sequence, 0, whole=False)
+            if sequence is not None:
+                return Anew(sequence, 0, whole=False)
+            if told and free[0] in chosen:
+                return None
         try:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
         except OutOfTime:
@@ -223,13 +226,23 @@ class FewTogether:
                 yield [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
 
     def _stepped_through(
-        self, chosen: Chosen, part: int, place: int, most: Mapping[int, int], budget: Budget
+        self, chosen: Chosen, part: int, place: int | None, most: Mapping[int, int], budget: Budget
     ) -> tuple[Sequence | None, bool]:
-        """What is likely to be the best sequence of one part whose periods are stepped through; whether these could tell."""
+        """What is likely to be the best sequence of one part whose periods are stepped through; whether these could tell.
+
+        It is to come to less on an aim than what the part has. Where that has none yet it is best on all aims in their order,
+        with nothing left to the next plan.
+        """
+        if part in chosen and place is None:
+            return None, False
+        paid, below = self._parts[part].all_aims(self._shared.aims), ALL_PAID
+        if part in chosen and place is not None:
+            paid = Paid(((self._shared.aims[place], SCALE),), {})
+            below = paid.by(chosen[part], self._shared)
         others = {number: column for number, column in chosen.items() if number != part}
         rows = [left_of(self._rows[number], part, others, self._shared) for number in self._touched((part,))]
         known = [row for row in rows if row is not None]
-        if len(known) < len(rows) or self._shared.aims[place].of_nobody:
+        if len(known) < len(rows) or any(aim.of_nobody for aim, _ in paid.aims):
             return None, False
         at = {p.lesson: p.slot for column in others.values() for p in column.sequence.placements}
         lessons = self._parts[part].model.model.parts.variables.lessons
@@ -241,7 +254,9 @@ class FewTogether:
         )
         aims = [(self._shared.aims[number], value) for number, value in most.items()]
         held = {aim.name: value - sum(column.counts[aim.name] for column in others.values()) for aim, value in aims if aim.alone}
-        return Beside(self._shared, self._parts[part], chosen[part], known, barred, held).less(place, budget)
+        if part not in chosen:
+            held = {CARRIED_OVER: 0, NEXT_PLAN: 0}
+        return Beside(self._shared, self._parts[part], known, barred, held).best(paid, below, budget)
 
 
 FEW = 12

@@ -53,11 +53,11 @@ MOST_IN_ONE = 2000
 SHARE_OF_MENDING = 0.5
 """Share of what an aim has left for planning a few classes at a time anew, while others wait."""
 
-MOST_OF_TRY = 4.0
+MOST_OF_TRY = 1.5
 """Most effort for one try."""
 
-IN_VAIN = 3
-"""So many tries in vain for each part end the search for better plans."""
+IN_VAIN, MOST_IN_VAIN = 3, 60
+"""So many tries in vain for each part end the search for better plans, and no more than so many."""
 
 IN_VAIN_FOR_ONE = 30
 """And so many for each unit of an aim that there is to gain."""
@@ -256,7 +256,7 @@ class ManyClasses:
         waiting: list[tuple[int, ...]] | None = None
         in_vain = 0
         while not budget.over and not self._stop.stopped:
-            if in_vain >= min(IN_VAIN * len(self._parts), IN_VAIN_FOR_ONE * (self._values[name] - bound)):
+            if in_vain >= min(IN_VAIN * len(self._parts), MOST_IN_VAIN, IN_VAIN_FOR_ONE * (self._values[name] - bound)):
                 return
             if waiting is None:
                 waiting = self._prices.near(self._sequence(self._plan))

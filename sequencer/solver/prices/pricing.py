@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Sequence as Ordered
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -25,6 +26,9 @@ from sequencer.solver.sought import SequenceSought
 
 MOST_OF_PLAN = 1.0
 """Effort for completing a plan of which it is known where lessons start."""
+
+IN_ORDER, MOST_AIMS = 200, 5
+"""How many times the price of the next aim one has where several are to be small in their order; and how many are heeded."""
 
 SCALE = 1000
 """Prices are whole numbers of thousandths: then every bound is exact."""
@@ -131,6 +135,12 @@ class PricedPart:
         """Whether only sequences are asked for that are cheaper than those known."""
         return self.hard or self.steps_through
 
+    def all_aims(self, aims: Ordered[SharedAim]) -> Paid:
+        """Of all aims that steps tell the first ones, each at so much that it outweighs those after it."""
+        told = self._periods.told if self._periods is not None else ()
+        heeded = [aim for aim in aims if aim.name in told and aim.of_parts[self.number]][:MOST_AIMS]
+        return Paid(tuple((aim, IN_ORDER**number) for number, aim in enumerate(reversed(heeded))), {})
+
     def limit(self, paid: Paid, least: int, most: int) -> None:
         """What it pays so comes to no less and no more from now on."""
         self._limited.append((paid, least, most))
@@ -196,7 +206,7 @@ class PricedPart:
         Parameters
         ----------
         most
-            What some of the aims that are held may come to, where that is less than usual.
+            What some aims may come to, where that is less than what they are held at.
         limits
             Other costs, with the most that they may come to.
         below
@@ -208,7 +218,10 @@ class PricedPart:
         if periods is None or budget.over:
             return None
         constant = self._constant(paid)
-        held = {name: (least, min(end, most.get(name, end))) for name, (least, end) in self.search.held_between.items()}
+        held = dict(self.search.held_between)
+        for name, end in most.items():
+            least, usual = held.get(name, (0, end))
+            held[name] = least, min(end, usual)
         within = [(ClassCost({name: SCALE}), SCALE * least, SCALE * end) for name, (least, end) in held.items()]
         within += [(limited, 0, end) for limited, end in limits]
         for of, *ends in self._limited:
