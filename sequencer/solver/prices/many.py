@@ -62,7 +62,7 @@ IN_VAIN, MOST_IN_VAIN = 3, 60
 IN_VAIN_FOR_ONE = 30
 """And so many for each unit of an aim that there is to gain."""
 
-WORTH_A_SWEEP = 0.2
+WORTH_A_SWEEP = 0.1
 """While planning one class at a time anew gains such a part of what there is to gain, it is done once more."""
 
 
@@ -259,9 +259,9 @@ class ManyClasses:
             if in_vain >= min(IN_VAIN * len(self._parts), MOST_IN_VAIN, IN_VAIN_FOR_ONE * (self._values[name] - bound)):
                 return
             if waiting is None:
-                waiting = self._prices.near(self._sequence(self._plan))
+                waiting = [free for free in self._prices.near(self._sequence(self._plan)) if self._worth_a_try(free)]
             several = self._some(waiting)
-            in_vain += len(several)
+            in_vain += AT_ONCE
             if self._anew(several, place, most, budget.effort * SHARE_OF_TRY, budget):
                 waiting, in_vain = None, 0
 
@@ -299,9 +299,13 @@ class ManyClasses:
                 waiting.remove(free)
             else:
                 free = self._few.drawn(self._random)
-            if taken.isdisjoint(free):
+            if taken.isdisjoint(free) and self._worth_a_try(free):
                 chosen.append(free)
         return chosen
+
+    def _worth_a_try(self, free: tuple[int, ...]) -> bool:
+        """Whether a model of some parts says anything soon: not of several that are stepped through."""
+        return sum(self._parts[part].steps_through for part in free) <= 1
 
     def _keep_if_better(self, plan: Plan, place: int) -> bool:
         """Hold a plan that is better for an aim, then for the others, and no worse for those before it."""
