@@ -78,7 +78,7 @@ class Periods(ABC, Generic[Held]):
     @property
     @abstractmethod
     def told(self) -> tuple[str, ...]:
-        """The aims of which steps tell all, in their order."""
+        """The aims of which steps tell what they count, in their order."""
 
     @abstractmethod
     def first(self, budget: Budget) -> Held | None:

@@ -155,7 +155,7 @@ class InTurnSteps:
 
     def in_order(self, layer: Layer, prices: Prices) -> Whole | None:
         """What all that is still to come costs each state at least, with the starts; None where there is no one order of it."""
-        if self._ordered is None or prices.may_pay:
+        if self._ordered is None:
             return None
         ((_, rows),) = self._groups
         return self._ordered.least(layer, _kept(layer, rows).astype(np.int64), prices)

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sequencer.solver.chain.asked import MetInTurn
+from sequencer.solver.chain.asked import MetInTurn, Served
 from sequencer.solver.chain.chained import Chained
 from sequencer.solver.chain.in_turn_outlook import FAR, InTurnOutlook
 from sequencer.solver.chain.states import NONE, Layer, Layout, Whole, alike, bits_of
@@ -21,6 +21,10 @@ from sequencer.solver.chain.step_prices import Prices
 
 MOST_WAIT = 4
 """Blocks that wait for a host; the hosts of more are paid for at once."""
+
+
+LARGEST = 3_000_000
+"""Numbers in a table; a larger one would take longer than it saves."""
 
 
 class OrderOutlook:
@@ -44,8 +48,10 @@ class OrderOutlook:
         """Blocks begun: how many of their lessons are taught, of how many; first that there is none."""
         self._place = {open_: number for number, open_ in enumerate(self._opens)}
         self._day: Whole = (chain.day - chain.day[0]).astype(np.int64)
-        self._due = {served.lesson: self._due_after(served.lesson) for served in chain.served}
-        self._longest = max((int(due.max(initial=0)) for due in self._due.values()), default=0)
+        self._due = {served.lesson: self._due_after(served) for served in chain.served}
+        # While a dense lesson is under way more slots are left than from its end on.
+        ends = (int(due.max(initial=0)) + chain.lessons[lesson].length - 1 for lesson, due in self._due.items() if due.any())
+        self._longest = max(ends, default=0)
         self._others = [int(lesson) for lesson in np.flatnonzero(~chain.sure)]
         self._practices = sorted({by for served in chain.served for by in served.by if self._due[served.lesson].any()})
         self._served = [layout.served[served.lesson] for served in chain.served if self._due[served.lesson].any()]
@@ -63,15 +69,22 @@ class OrderOutlook:
         apart = not any(chain.sure[host] or host in practising for host in each.room)
         if not ordered or not apart or not each.lessons <= set(sure):
             return None
-        return cls(chain, layout, sure, each, outlooks[0])
+        found = cls(chain, layout, sure, each, outlooks[0])
+        return found if found.size <= LARGEST else None
 
-    def _due_after(self, lesson: int) -> Whole:
+    @property
+    def size(self) -> int:
+        """How many numbers its table holds."""
+        return (self._chain.count + 1) * (len(self._order) + 1) * len(self._opens) * (MOST_WAIT + 1) * (self._longest + 1)
+
+    def _due_after(self, served: Served) -> Whole:
         """By the slot where a dense lesson starts: slots after it up to the last for its practice; 0 where none is needed."""
-        (served,) = (each for each in self._chain.served if each.lesson == lesson)
         slots = np.arange(self._chain.count)
-        left = served.high[: self._chain.count] + 1 - slots - self._chain.lessons[lesson].length
+        left = served.high[: self._chain.count] + 1 - slots - self._chain.lessons[served.lesson].length
         needed = (slots < served.carry_from) & (not any(self._chain.sure[by] for by in served.by))
-        found: Whole = np.where(needed & self._chain.can[lesson, : self._chain.count], np.maximum(left, 0), 0).astype(np.int64)
+        found: Whole = np.where(needed & self._chain.can[served.lesson, : self._chain.count], np.maximum(left, 0), 0).astype(
+            np.int64
+        )
         return found
 
     @staticmethod
@@ -105,7 +118,7 @@ class OrderOutlook:
                         if self._met[number]:
                             after = self._in_blocks(after, int(self._day[slot]) * prices.distance, later_host[end])
                         here[number] = np.minimum(here[number], after + prices.starts.get((lesson, slot), 0))
-            prices.known[self] = np.minimum(found, FAR), later_host
+            prices.known[self] = found, later_host
         known: tuple[Whole, Whole] = prices.known[self]
         return known
 

@@ -25,6 +25,9 @@ FEW_STATES = 40_000
 MOST_STATES, WIDEST = 1_500_000, 100_000
 """States of one proof, and after one slot, beyond which it is left to the solver."""
 
+NOTHING_SAID = -(10**14)
+"""Less than anything comes to."""
+
 HELD = 10**7
 """What each of a cost is charged that is to come to its least, in thousandths: more than all prices together."""
 
@@ -124,6 +127,8 @@ class PricedByPeriods:
                 runs.append(self._run(prices, limit, most_load, budget, None))
         best = next((run for run in reversed(runs) if run.best is not None), None)
         found = None if best is None else {self._chain.index[lesson]: slot for lesson, slot in best.starts.items()}
+        if likely:
+            return SteppedThrough(NOTHING_SAID, found, whole=False, effort=sum(run.states for run in runs) / STATES_OF_EFFORT)
         bound = limit + 1 if runs[-1].whole and runs[-1].best is None else runs[-1].bound
         effort = sum(run.states for run in runs) / STATES_OF_EFFORT
         return SteppedThrough(bound - _base(within), found, runs[-1].whole, effort)

@@ -36,8 +36,6 @@ class Prices:
                 self.starts[start] = self.starts.get(start, 0) + cost * weight
             for lesson, cost in price.absent.items():
                 self.absent[lesson] = self.absent.get(lesson, 0) + cost * weight
-        self.may_pay = any(cost < 0 for cost in self.absent.values())
-        """Whether something is gained by leaving a lesson out."""
         hosts = {lesson for group in chain.met_in_turn for lesson in group.room if chain.made_to_meet(lesson)}
         self.hosts_alike = len({self._of(lesson, chain.count) for lesson in hosts}) <= 1
         self.hosts_alike &= all(limit.hosts_alike for limit, _ in self.limits)

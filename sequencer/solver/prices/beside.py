@@ -19,7 +19,7 @@ from sequencer.solver.prices.shared_names import SequenceSays
 from sequencer.solver.solver_calls import Budget
 
 ALL_PAID, TOO_MUCH = 10**11, 5 * 10**11
-"""More than all that is paid of aims; and what a start costs that is not possible."""
+"""What is paid of aims at most where a class begins, else the solver plans it; and what a start costs that is not possible."""
 
 MOST_TRIES = 4
 """So often rows that a sequence broke are limited and another one is looked for."""
@@ -52,7 +52,7 @@ def left_of(row: SharedRow, part: int, others: Mapping[int, PartColumn], shared:
     return Left(tuple(own), most)
 
 
-class Beside:
+class PlannedBeside:
     """What is asked of one part beside others.
 
     Parameters
@@ -75,7 +75,7 @@ class Beside:
     ) -> None:
         self._shared, self._part, self._most = shared, part, most
         self._rows = [row for row in rows if row.binds]
-        self._barred = [Charge(lesson, start, start, TOO_MUCH) for lesson, start in barred]
+        self._barred = frozenset(barred)
 
     def best(self, paid: Paid, below: int, budget: Budget) -> tuple[Sequence | None, bool]:
         """A sequence that pays less than so much, most likely the least; and whether the programme could tell.
@@ -93,22 +93,32 @@ class Beside:
                 break
             budget.effort -= told.effort
             if not told.sequences:
-                return None, told.effort > 0
-            broken = self._broken(told.sequences[-1])
+                return None, not told.refused
+            sequence = told.sequences[-1]
+            if not self._allowed(sequence):
+                break
+            broken = self._broken(sequence)
             if not broken:
-                return told.sequences[-1], True
+                return sequence, True
             new = [limit for row in broken if (limit := self._limit(row)) is not None and limit not in limits]
             if len(new) < len(broken):
                 break
             limits += new
         return None, False
 
+    def _allowed(self, sequence: Sequence) -> bool:
+        """Whether a sequence comes to no more on aims that are held, and starts nothing where that is not possible."""
+        counts = self._part.model.counts(sequence)
+        starts = {(placement.lesson, placement.slot) for placement in sequence.placements}
+        return self._barred.isdisjoint(starts) and all(counts[name] <= end for name, end in self._most.items())
+
     def _charges(self) -> tuple[Charge, ...]:
         """What starts cost that would break a row by themselves, whatever else the part does, and those that are not possible."""
         rows = (row for row in self._rows if all(much >= 0 for _, much in row.terms))
         alone = {variable for row in rows for variable, much in row.terms if much > row.most}
         charges = (charge(self._shared.says[variable], TOO_MUCH) for variable in sorted(alone))
-        return (*(each for each in charges if each is not None), *self._barred)
+        barred = (Charge(lesson, start, start, TOO_MUCH) for lesson, start in sorted(self._barred))
+        return (*(each for each in charges if each is not None), *barred)
 
     def _limit(self, row: Left) -> tuple[ClassCost, int] | None:
         """A row as a limit of what starts come to, where it is one."""

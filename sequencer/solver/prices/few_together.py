@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from random import Random
 
 from ortools.sat.python import cp_model
@@ -14,7 +13,7 @@ from sequencer.solver.deadline import OutOfTime
 from sequencer.solver.links import Link
 from sequencer.solver.model import ClassesModel
 from sequencer.solver.posting import Literal, total
-from sequencer.solver.prices.beside import ALL_PAID, Beside, left_of
+from sequencer.solver.prices.beside import ALL_PAID, PlannedBeside, left_of
 from sequencer.solver.prices.columns import PartColumn, Shared
 from sequencer.solver.prices.pricing import SCALE, Paid, PricedPart
 from sequencer.solver.prices.rows import SharedRow
@@ -34,15 +33,6 @@ ABOUT_AS_NARROW = 1.5
 
 PENALTY = 50
 """What a unit of a broken row costs where rows may be broken."""
-
-
-@dataclass(frozen=True)
-class Anew:
-    """What was found for a few parts: their sequence, by how much it breaks rows, and whether nothing better exists."""
-
-    sequence: Sequence
-    broken: int
-    whole: bool
 
 
 class FewTogether:
@@ -92,7 +82,7 @@ class FewTogether:
 
     def anew(
         self, chosen: Chosen, free: tuple[int, ...], place: int | None, most: Mapping[int, int], soft: bool, budget: Budget
-    ) -> Anew | None:
+    ) -> Sequence | None:
         """The best sequence of a few parts beside what the others have; None where none is found.
 
         Parameters
@@ -106,11 +96,9 @@ class FewTogether:
         """
         one = self._parts[free[0]].model
         if len(free) == 1 and self._parts[free[0]].steps_through and (free[0] not in chosen or not soft):
-            sequence, told = self._stepped_through(chosen, free[0], place, most, budget)
-            if sequence is not None:
-                return Anew(sequence, 0, whole=False)
-            if told and free[0] in chosen:
-                return None
+            sequence, told = self._by_periods(chosen, free[0], place, most, budget)
+            if sequence is not None or (told and free[0] in chosen):
+                return sequence
         try:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
         except OutOfTime:
@@ -132,11 +120,11 @@ class FewTogether:
         question.make_small(place)
         begins = (chosen[part].sequence if part in chosen else self._parts[part].model.stood()[0] for part in free)
         question.hint(joined(begins))
-        found: list[Anew] = []
+        found: list[Sequence] = []
 
         def take(solver: cp_model.CpSolver, status: object) -> bool:
             if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-                found.append(Anew(sought.found(solver), question.broken(solver), status == cp_model.OPTIMAL))
+                found.append(sought.found(solver))
             if soft and not most and status == cp_model.INFEASIBLE:
                 self.impossible = True
             return status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
@@ -146,10 +134,10 @@ class FewTogether:
 
     def several(
         self, chosen: Chosen, frees: list[tuple[int, ...]], place: int | None, most: Mapping[int, int], soft: bool, budget: Budget
-    ) -> list[tuple[tuple[int, ...], Anew | None, float]]:
+    ) -> list[tuple[tuple[int, ...], Sequence | None, float]]:
         """Several lots of parts that have none in common, side by side, each within a budget of its own; what each took."""
 
-        def ask(free: tuple[int, ...]) -> tuple[tuple[int, ...], Anew | None, float]:
+        def ask(free: tuple[int, ...]) -> tuple[tuple[int, ...], Sequence | None, float]:
             own = Budget(budget.ends, budget.effort)
             return free, self.anew(chosen, free, place, most, soft, own), budget.effort - own.effort
 
@@ -225,7 +213,7 @@ class FewTogether:
             if there is not None:
                 yield [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
 
-    def _stepped_through(
+    def _by_periods(
         self, chosen: Chosen, part: int, place: int | None, most: Mapping[int, int], budget: Budget
     ) -> tuple[Sequence | None, bool]:
         """What is likely to be the best sequence of one part whose periods are stepped through; whether these could tell.
@@ -255,8 +243,8 @@ class FewTogether:
         aims = [(self._shared.aims[number], value) for number, value in most.items()]
         held = {aim.name: value - sum(column.counts[aim.name] for column in others.values()) for aim, value in aims if aim.alone}
         if part not in chosen:
-            held = {CARRIED_OVER: 0, NEXT_PLAN: 0}
-        return Beside(self._shared, self._parts[part], known, barred, held).best(paid, below, budget)
+            held = {aim.name: 0 for aim in self._shared.aims if aim.name in (CARRIED_OVER, NEXT_PLAN)}
+        return PlannedBeside(self._shared, self._parts[part], known, barred, held).best(paid, below, budget)
 
 
 FEW = 12
@@ -326,10 +314,6 @@ class _FewAsked:
             hints = {variable.index: (variable, value) for variable, value in self.sought.starts(sequence, frozenset())}
             for variable, value in hints.values():
                 self.model.add_hint(variable, value)
-
-    def broken(self, solver: cp_model.CpSolver) -> int:
-        """By how much rows are broken, all together."""
-        return sum(solver.value(over) for over in self._over)
 
     def _nobody(self, variable: int) -> cp_model.IntVar:
         if variable not in self._nobodys:

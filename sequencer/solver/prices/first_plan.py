@@ -76,7 +76,7 @@ class FirstPlan:
                 if found is None:
                     self.impossible = self._few.impossible
                     return None
-                plan |= self._learn(found.sequence, free)
+                plan |= self._learn(found, free)
         return self.mend(plan, place, {}, budget, tries)
 
     def mend(self, plan: Plan, place: int | None, most: dict[int, int], budget: Budget, tries: int = TRIES) -> Plan | None:
@@ -89,7 +89,7 @@ class FirstPlan:
             tries -= len(lots)
             own = Budget(budget.ends, EFFORT * max(len(lot) for lot in lots))
             found = [
-                self._learn(anew.sequence, lot)
+                self._learn(anew, lot)
                 for lot, anew, _ in self._few.several(plan, lots, place, most, True, own)
                 if anew is not None
             ]

@@ -32,8 +32,8 @@ SHARE_OF_FIRST = 0.4
 FEW_TRIES, TO_BEGIN = 2, 8.0
 """Tries for each part, and the effort with which the model of all classes is asked after them, before more are made."""
 
-SHARE_OF_NEXT = 0.7
-"""Share of what is left that an aim has at least: those after it are made small only as far as it leaves them room."""
+SHARE_OF_AIM = 0.7
+"""Share of what is left that each aim has at least: those after it are made small only as far as it leaves them room."""
 
 SHARE_OF_BOUNDS = 0.75
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
@@ -57,7 +57,7 @@ MOST_OF_TRY = 1.5
 """Most effort for one try."""
 
 IN_VAIN, MOST_IN_VAIN = 3, 60
-"""So many tries in vain for each part end the search for better plans, and no more than so many."""
+"""So many tries in vain for each part end the search for better plans, and no more than this in all."""
 
 IN_VAIN_FOR_ONE = 30
 """And so many for each unit of an aim that there is to gain."""
@@ -201,7 +201,7 @@ class ManyClasses:
         self._tell(place, bound)
         if self._values[name] <= bound:
             return bound
-        with budget.lent(max(SHARE_OF_NEXT, share_of_next(parts))) as own:
+        with budget.lent(max(SHARE_OF_AIM, share_of_next(parts))) as own:
             most = {number: self._values[aim.name] for number, aim in enumerate(self._aims[:place])}
             with own.lent(SHARE_OF_BOUNDS) as for_bounds:
                 bound = max(bound, self._prices.alone(place, self._sequence(self._plan), self._values, for_bounds))
@@ -284,7 +284,7 @@ class ManyClasses:
             budget.effort -= spent / AT_ONCE
             if found is None:
                 continue
-            plan = self._plan | self._learn(found.sequence, free)
+            plan = self._plan | self._learn(found, free)
             if self._plan is held or not self._broken(plan):
                 better |= self._keep_if_better(plan, place)
         return better

@@ -94,7 +94,8 @@ class PricedAim:
     def asked_first(self, asked: PartsAsked) -> None:
         """Begin from what was asked at prices of the first rows."""
         prices = asked.prices + [0] * (len(self.rows) - len(asked.prices))
-        self._best.take(self.rows, replace(asked, prices=prices), set())
+        proven = self._best.take(self.rows, replace(asked, prices=prices), set(range(len(self.parts))))
+        self.proved(self.rows, (asked.least, prices), (proven, self._best.prices))
 
     def bound(self, known: int, value: int, budget: Budget) -> int:
         """The best bound that rounds of prices prove, from one that is known up to the value reached."""

@@ -28,7 +28,7 @@ MOST_OF_PLAN = 1.0
 """Effort for completing a plan of which it is known where lessons start."""
 
 IN_ORDER, MOST_AIMS = 200, 5
-"""How many times the price of the next aim one has where several are to be small in their order; and how many are heeded."""
+"""How many times the price of the next aim one has where a class begins, which mostly outweighs it; and how many are heeded."""
 
 SCALE = 1000
 """Prices are whole numbers of thousandths: then every bound is exact."""
@@ -43,6 +43,8 @@ class Priced:
     effort: float
     whole: bool
     """Whether the search came to its end."""
+    refused: bool = False
+    """Whether its periods said a sequence that the part's model refuses."""
 
     def and_later(self, later: Priced) -> Priced:
         """With what a later search found under the same prices."""
@@ -136,7 +138,7 @@ class PricedPart:
         return self.hard or self.steps_through
 
     def all_aims(self, aims: Ordered[SharedAim]) -> Paid:
-        """Of all aims that steps tell the first ones, each at so much that it outweighs those after it."""
+        """Of all aims that steps tell the first ones, each at many times the price of the next; the last at 1."""
         told = self._periods.told if self._periods is not None else ()
         heeded = [aim for aim in aims if aim.name in told and aim.of_parts[self.number]][:MOST_AIMS]
         return Paid(tuple((aim, IN_ORDER**number) for number, aim in enumerate(reversed(heeded))), {})
@@ -249,7 +251,7 @@ class PricedPart:
         model.minimize(total(self.terms(paid, self.model)))
         effort = found.effort + self.search.calls.attempt(model, Budget(budget.ends, MOST_OF_PLAN), take, NONE)
         whole = found.whole and [pays for pays, _ in completed] == [least]
-        return Priced(least, tuple(sequence for _, sequence in completed), effort, whole)
+        return Priced(least, tuple(sequence for _, sequence in completed), effort, whole, refused=not completed)
 
     def _class_cost(self, paid: Paid) -> ClassCost | None:
         """What it pays, by aims and starts; None where something else is paid for."""

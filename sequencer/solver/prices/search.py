@@ -85,6 +85,11 @@ class SharedPrices:
 
         Where aims before it are held at a little more than the parts need, each part alone could have all of that. Then it has a
         price, and what a part comes to at that price says more of all of them together.
+
+        Parameters
+        ----------
+        values
+            What the aims come to in what is held.
         """
         aim, self.beside = self.shared.aims[place], held
         if not aim.summed_by_parts:
@@ -118,7 +123,7 @@ class SharedPrices:
         dearest = max(aim.cost(column.part, column.counts) for column in columns)
         leeway = 0
         for number, before in enumerate(self.shared.aims[:place]):
-            if before.alone and before.summed_by_parts:
+            if before.alone:
                 between = (part.search.held_between for part in self.parts)
                 over = values[before.name] - sum(held[before.name][0] for held in between if before.name in held)
                 if over > 0:
@@ -135,6 +140,10 @@ class SharedPrices:
         self._apart.bounded(place, [part.model.aims[place].floor for part in self.parts])
         self._asked_first = place, tuple(rows), asked
         return -(-asked.least // SCALE)
+
+    def asked_at_a_price(self, place: int) -> bool:
+        """Whether aims before one were held so loosely that a price for that was asked first."""
+        return self._asked_first is not None and self._asked_first[0] == place
 
     def _held(self, number: int, values: Mapping[str, int]) -> SharedRow:
         """The row of an aim that is held."""
@@ -170,20 +179,21 @@ class SharedPrices:
             A bound that is known, and what was reached.
         """
         aims = self.shared.aims
-        of, priced, asked = self._asked_first or (place, (), None)
-        priced = priced if of == place else ()
+        _, priced, asked = (
+            self._asked_first if self._asked_first is not None and self.asked_at_a_price(place) else (place, (), None)
+        )
         rows = tuple(row for number in range(place) if (row := self._held(number, held)) not in priced)
         columns = [column for column in self._columns if self._allowed(column)]
         self.aim = PricedAim(
             self.shared, self.parts, place, rows, columns, (*priced, *self._kept), self._take_broken, self._cut, self._learn
         )
-        if priced and asked is not None:
-            self.aim.asked_first(asked)
         least = SCALE * self._together(place) if aims[place].summed_by_parts else NOTHING
         worth = Worth(self._limits, self._cuts, least, frozenset(self._told))
         self._worth = worth
         pays = self._pays(place) if self.heard is not None and aims[place].summed_by_parts else {}
         self.aim.proved = lambda *proved: self._proved(worth, pays, *proved)
+        if priced and asked is not None:
+            self.aim.asked_first(asked)
         return self.aim.bound(known, value, budget)
 
     def leeway(self, place: int) -> Leeway | None:
