@@ -539,9 +539,24 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "periods, blocks of those to come",
-            "for size in range(2, min(self._room, place + 1) + 1):",
+            "for size in range(2, min(self.room, place + 1) + 1):",
             "for size in range(2, 2):",
             "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
+        ),
+    ),
+    *group(
+        "sequencer/solver/chain/order_outlook.py",
+        (
+            "periods, practice while a dense lesson is under way",
+            "+ chain.lessons[lesson].length - 1 for",
+            "for",
+            "chain/test_order_outlook.py::test_a_dense_lesson_under_way_leaves_its_practice_time",
+        ),
+        (
+            "periods, width of a block",
+            "half = size // 2",
+            "half = (size + 1) // 2",
+            "chain/test_order_outlook.py::test_the_same_is_best_with_it_and_without",
         ),
     ),
     *group(

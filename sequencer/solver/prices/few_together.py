@@ -95,9 +95,10 @@ class FewTogether:
             Whether rows may be broken; the rows between the free parts themselves are kept.
         """
         one = self._parts[free[0]].model
-        if len(free) == 1 and self._parts[free[0]].steps_through and (free[0] not in chosen or not soft):
-            sequence, told = self._by_periods(chosen, free[0], place, most, budget)
-            if sequence is not None or (told and free[0] in chosen):
+        if len(free) == 1 and self._parts[free[0]].steps_through:
+            better = free[0] in chosen and not soft
+            sequence, told = self._by_periods(chosen, free[0], place, most, better, budget)
+            if sequence is not None or (told and better):
                 return sequence
         try:
             sought = one if len(free) == 1 else SequenceSought(self._build(self._classes(free)))
@@ -214,19 +215,21 @@ class FewTogether:
                 yield [s for s in starts if (link.high[s] < there if link.before == lesson else s > link.high[there])]
 
     def _by_periods(
-        self, chosen: Chosen, part: int, place: int | None, most: Mapping[int, int], budget: Budget
+        self, chosen: Chosen, part: int, place: int | None, most: Mapping[int, int], better: bool, budget: Budget
     ) -> tuple[Sequence | None, bool]:
         """What is likely to be the best sequence of one part whose periods are stepped through; whether these could tell.
 
-        It is to come to less on an aim than what the part has. Where that has none yet it is best on all aims in their order,
-        with nothing left to the next plan.
+        Parameters
+        ----------
+        place
+            The aim on which it is best; where there is none, all in their order, with nothing left to the next plan.
+        better
+            Whether it is to come to less than what the part has.
         """
-        if part in chosen and place is None:
-            return None, False
-        paid, below = self._parts[part].all_aims(self._shared.aims), ALL_PAID
-        if part in chosen and place is not None:
+        paid = self._parts[part].all_aims(self._shared.aims)
+        if place is not None and part in chosen:
             paid = Paid(((self._shared.aims[place], SCALE),), {})
-            below = paid.by(chosen[part], self._shared)
+        below = paid.by(chosen[part], self._shared) if better else ALL_PAID
         others = {number: column for number, column in chosen.items() if number != part}
         rows = [left_of(self._rows[number], part, others, self._shared) for number in self._touched((part,))]
         known = [row for row in rows if row is not None]
@@ -242,7 +245,7 @@ class FewTogether:
         )
         aims = [(self._shared.aims[number], value) for number, value in most.items()]
         held = {aim.name: value - sum(column.counts[aim.name] for column in others.values()) for aim, value in aims if aim.alone}
-        if part not in chosen:
+        if len(paid.aims) > 1:
             held = {aim.name: 0 for aim in self._shared.aims if aim.name in (CARRIED_OVER, NEXT_PLAN)}
         return PlannedBeside(self._shared, self._parts[part], known, barred, held).best(paid, below, budget)
 

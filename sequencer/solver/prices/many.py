@@ -35,7 +35,7 @@ FEW_TRIES, TO_BEGIN = 2, 8.0
 SHARE_OF_AIM = 0.7
 """Share of what is left that each aim has at least: those after it are made small only as far as it leaves them room."""
 
-SHARE_OF_BOUNDS = 0.75
+SHARE_OF_BOUNDS = 0.8
 """Share of an aim's effort that goes to its bound; the rest goes to the plan."""
 
 SHARE_ONE_BY_ONE = 0.25
