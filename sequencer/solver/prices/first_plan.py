@@ -16,8 +16,8 @@ FREE = (1, 2, 3, 4, 8, 16, 32)
 FEW_FREE = 4
 """Of more parts than this those that are kept in step with them are planned anew, too: else they could hardly move."""
 
-MOST_LESSONS = 900
-"""So many lessons are planned anew at a time, at most."""
+MOST_LESSONS, MOST_FOR_AN_AIM = 900, 300
+"""So many lessons are planned anew at a time, at most; and where there is a plan already and an aim is to be small."""
 
 MOST_LOTS = 8
 """So many broken rules are mended at a time, at most."""
@@ -85,7 +85,7 @@ class FirstPlan:
         in_vain, tries = 0, tries * self._parts
         while broken and not budget.over and not self._stop.stopped and tries > 0:
             fewest = len(broken)
-            lots = self._lots(broken, FREE[in_vain % len(FREE)])
+            lots = self._lots(broken, FREE[in_vain % len(FREE)], MOST_LESSONS if place is None else MOST_FOR_AN_AIM)
             tries -= len(lots)
             own = Budget(budget.ends, EFFORT * max(len(lot) for lot in lots))
             found = [
@@ -116,12 +116,12 @@ class FirstPlan:
         waiting[:] = [part for part in waiting if part not in chosen]
         return [(part,) for part in chosen]
 
-    def _lots(self, broken: list[tuple[int, ...]], size: int) -> list[tuple[int, ...]]:
+    def _lots(self, broken: list[tuple[int, ...]], size: int, most: int) -> list[tuple[int, ...]]:
         """Parts to be planned anew for some broken rules that have nothing to do with each other."""
         lots: list[tuple[int, ...]] = []
         taken: set[int] = set()
         for concerned in self._random.sample(broken, len(broken)):
-            lot = self._lot(concerned, size)
+            lot = self._lot(concerned, size, most)
             if taken.isdisjoint(lot):
                 lots.append(lot)
                 taken |= {other for part in lot for other in (part, *self._few.vying(part))}
@@ -129,7 +129,7 @@ class FirstPlan:
                 break
         return lots
 
-    def _lot(self, concerned: tuple[int, ...], size: int) -> tuple[int, ...]:
+    def _lot(self, concerned: tuple[int, ...], size: int, most: int) -> tuple[int, ...]:
         """So many parts of one broken rule and, where there are too few, others that could make room."""
         around = self._few.around(concerned)
         lot: dict[int, int] = {}
@@ -137,6 +137,6 @@ class FirstPlan:
             if len(lot) >= size:
                 break
             for each in (part, *(self._few.beside(part) if size > FEW_FREE else ())):
-                if not lot or sum(lot.values()) + self._few.lessons[each] <= MOST_LESSONS:
+                if not lot or sum(lot.values()) + self._few.lessons[each] <= most:
                     lot[each] = self._few.lessons[each]
         return tuple(sorted(lot))
