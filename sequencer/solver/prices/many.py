@@ -54,7 +54,7 @@ SHARE_OF_MENDING = 0.5
 """Share of what an aim has left for planning a few classes at a time anew, while others wait."""
 
 TRIES_OF_CHOICE = 1
-"""Tries for each part to mend the best choice of whole columns; who breaks rules after them stands as in the plan that is held."""
+"""Tries for each part to mend the best choice of whole columns; who breaks rules then stands as in the plan that is held."""
 
 MOST_OF_TRY = 1.5
 """Most effort for one try."""
