@@ -41,7 +41,7 @@ DEAREST = 1e5
 CENTRED = 0.5
 """How far prices are drawn back to those of the best bound."""
 
-SECONDS_WHOLE = 12.0
+SECONDS_WHOLE = 40.0
 """Most time for whole columns."""
 
 
