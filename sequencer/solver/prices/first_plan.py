@@ -116,7 +116,7 @@ class FirstPlan:
         waiting[:] = [part for part in waiting if part not in chosen]
         return [(part,) for part in chosen]
 
-    def _lots(self, broken: list[tuple[int, ...]], size: int, most: int) -> list[tuple[int, ...]]:
+    def _lots(self, broken: list[tuple[int, ...]], size: int, most: int = MOST_LESSONS) -> list[tuple[int, ...]]:
         """Parts to be planned anew for some broken rules that have nothing to do with each other."""
         lots: list[tuple[int, ...]] = []
         taken: set[int] = set()
@@ -129,7 +129,7 @@ class FirstPlan:
                 break
         return lots
 
-    def _lot(self, concerned: tuple[int, ...], size: int, most: int) -> tuple[int, ...]:
+    def _lot(self, concerned: tuple[int, ...], size: int, most: int = MOST_LESSONS) -> tuple[int, ...]:
         """So many parts of one broken rule and, where there are too few, others that could make room."""
         around = self._few.around(concerned)
         lot: dict[int, int] = {}
