@@ -554,9 +554,9 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
         (
             "periods, width of a block",
-            "half = size // 2",
-            "half = (size + 1) // 2",
-            "chain/test_order_outlook.py::test_the_same_is_best_with_it_and_without",
+            "else 1 if number > size - half",
+            "else 2 if number > size - half",
+            "chain/test_each_rule.py::test_a_rule_by_itself_is_held",
         ),
     ),
     *group(
