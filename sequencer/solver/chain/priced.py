@@ -100,19 +100,6 @@ class PricedByPeriods:
         likely
             Whether a sequence that is likely to be the cheapest is enough.
         """
-        with _ALONE:
-            return self._cheapest(cost, within, most_load, most, narrower, budget, likely)
-
-    def _cheapest(
-        self,
-        cost: Weighed,
-        within: Within,
-        most_load: int | None,
-        most: int | None,
-        narrower: PricedByPeriods | None,
-        budget: Budget,
-        likely: bool,
-    ) -> SteppedThrough:
         prices, limit = self._all(cost, within), _limit(within, most)
         runs: list[RunFound] = []
         if most is not None and not likely:
@@ -127,10 +114,10 @@ class PricedByPeriods:
                 runs.append(self._run(prices, limit, most_load, budget, None))
         best = next((run for run in reversed(runs) if run.best is not None), None)
         found = None if best is None else {self._chain.index[lesson]: slot for lesson, slot in best.starts.items()}
-        if likely:
-            return SteppedThrough(NOTHING_SAID, found, whole=False, effort=sum(run.states for run in runs) / STATES_OF_EFFORT)
-        bound = limit + 1 if runs[-1].whole and runs[-1].best is None else runs[-1].bound
         effort = sum(run.states for run in runs) / STATES_OF_EFFORT
+        if likely:
+            return SteppedThrough(NOTHING_SAID, found, whole=False, effort=effort)
+        bound = limit + 1 if runs[-1].whole and runs[-1].best is None else runs[-1].bound
         return SteppedThrough(bound - _base(within), found, runs[-1].whole, effort)
 
     def _all(self, cost: Weighed, within: Within) -> Prices:
@@ -149,7 +136,8 @@ class PricedByPeriods:
         def over() -> bool:
             return self._stop.stopped or budget.ends <= time.monotonic()
 
-        return self._programme.run(prices, limit, beam, most_load, states, None if beam else WIDEST, over)
+        with _ALONE:
+            return self._programme.run(prices, limit, beam, most_load, states, None if beam else WIDEST, over)
 
 
 def _is_of_starts(price: StepPrice) -> bool:
