@@ -122,14 +122,13 @@ class InTurnOutlook:
             left = ((waiting >= 0).sum(axis=0) + to_come) * prices.carried
             must = ((waiting >= 0) & (waiting < self._waits_from)).any(axis=0)
             return np.where(must, FAR, np.where((waiting >= 0).any(axis=0), left, found))
-        off = np.where(self._off[ahead] < NEVER, self._off[ahead] * prices.distance, FAR)
         loose = self._loose[:, slot][:, ahead]
         loose = np.where(loose < NEVER, loose * prices.distance, FAR)
         best, at = [found], []
         for place, row in enumerate(waiting):
             if not (row >= 0).any():
                 break
-            at.append(off[:, np.maximum(row, 0)])
+            at.append(self.off(slot, row, prices))
             block = at[place]
             least = block.min(axis=0) + best[place]
             for size in range(2, min(self.room, place + 1) + 1):
