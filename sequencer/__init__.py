@@ -73,7 +73,6 @@ from sequencer.instance.facts import Instance
 from sequencer.instance.load import apply_changes, load_scenario, read_scenario, scenario_from_data
 from sequencer.instance.plain_names import naming_of
 from sequencer.instance.record_file import load_recorded, read_recorded, recorded_from_data
-from sequencer.lists.starters.assign import Starters, assign_starters
 from sequencer.next_term.draft import Misfit
 from sequencer.next_term.forward import NextTerm, next_term
 from sequencer.next_term.redate import MovedDate, Redated, redate
@@ -109,6 +108,7 @@ from sequencer.questions.explaining.repairs import Repair
 from sequencer.questions.explaining.statement import Statement
 from sequencer.questions.explaining.untitled import export_models, untitled
 from sequencer.questions.judge import Breach, Verdict
+from sequencer.questions.lists.starters.assign import Starters, assign_starters
 from sequencer.questions.more_worth import MoreWorth
 from sequencer.questions.opening.futures_side_by_side import OpeningPeriods
 from sequencer.questions.opening.opening_asked import OpeningsAsked, check_opening

@@ -27,7 +27,6 @@ ROOMS = (
     "solver",
     "questions",
     "next_term",
-    "lists",
     "render",
     "files",
     "",

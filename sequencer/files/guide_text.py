@@ -29,7 +29,7 @@ GUIDE = (
     Topic("rules", "what each rule and each aim means exactly", "sequencer/rules/README.md"),
     Topic("questions", "explanations, what-ifs, openings, alternatives, plans made again", "sequencer/questions/README.md"),
     Topic("next-term", "last year's scenario on this year's calendar, and the next term", "sequencer/next_term/README.md"),
-    Topic("lists", "what to prepare by when, starters, coverage, assessments", "sequencer/lists/README.md"),
+    Topic("lists", "what to prepare by when, starters, coverage, assessments", "sequencer/questions/lists/README.md"),
     Topic(
         "outlines", "what is done in each lesson, minute by minute, and content cut into lessons", "sequencer/outlines/README.md"
     ),

@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime, timedelta
 
 from icalendar import Event
 
-from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assessments
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.assessments import CohortAssessment, CohortCalendar, assessments
 from sequencer.questions.solve import Answer
 from sequencer.render.calendar_events import begun, told_apart, uid_of, written_calendar
 from sequencer.render.days_told import week_name, week_span, weeks_told, what_is_on

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sequencer.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, coverage
-from sequencer.lists.starters.assign import Starters
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.coverage import WAYS, ClassCoverage, Met, PointCoverage, coverage
+from sequencer.questions.lists.starters.assign import Starters
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Block, Cell, Either, Fact, Table, TableColumn, Value, section
 from sequencer.render.html import Markup, el

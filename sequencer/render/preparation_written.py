@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
-from sequencer.lists.preparation import LATER, OVERDUE, SOON, MinutesOfWeek, Preparation, preparation
-from sequencer.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.preparation import LATER, OVERDUE, SOON, MinutesOfWeek, Preparation, preparation
+from sequencer.questions.lists.tasks import BOOK, MARK, PREPARE, UPLOAD, Task
 from sequencer.questions.solve import Answer
 from sequencer.render.days_told import week_name
 from sequencer.render.document import Block, Either, Heading, Note, Table, TableColumn, Value, section, short_day

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from sequencer.instance.plain_names import naming_of
-from sequencer.lists.change_notice import Change, changes_by_class
 from sequencer.plan.differences import period_text
+from sequencer.questions.lists.change_notice import Change, changes_by_class
 from sequencer.questions.replan import Replanned, TradeOff
 from sequencer.render.document import Table, TableColumn, columns, lines_of, section
 from sequencer.render.explained import Source, explanation_text

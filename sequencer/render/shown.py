@@ -10,13 +10,13 @@ from sequencer.errors import NothingToShow, UnusableSettings
 from sequencer.instance.calendar import Slot
 from sequencer.instance.facts import ClassFacts, Instance, LessonFacts
 from sequencer.instance.naming import as_spelt
-from sequencer.lists.starters.assign import Starters
-from sequencer.lists.starters.starters_told import opens_with
 from sequencer.outlines.by_hand import GivenPart
 from sequencer.outlines.exercises import Before
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.notices import IN_LESSON, IN_STARTER, HomeworkSet, MetAgain, homework_of, met_again, practised_in
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.starters.assign import Starters
+from sequencer.questions.lists.starters.starters_told import opens_with
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.render.document import short_day
 from sequencer.scenario.school_weeks import SchoolWeek, monday_of

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sequencer.instance.facts import Instance
-from sequencer.lists.starters.assign import Starters
-from sequencer.lists.starters.starter_referee import served
-from sequencer.lists.starters.starters_told import OpensWith, forgotten, not_met, opens_with
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.starters.assign import Starters
+from sequencer.questions.lists.starters.starter_referee import served
+from sequencer.questions.lists.starters.starters_told import OpensWith, forgotten, not_met, opens_with
 from sequencer.questions.solve import Answer
 from sequencer.render.document import Block, Either, Note, Table, TableColumn, Value, day_cell, section
 from sequencer.render.html import Markup

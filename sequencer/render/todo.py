@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from sequencer.lists.tasks import BOOK, Task, tasks_of
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.tasks import BOOK, Task, tasks_of
 from sequencer.render.document import short_day
 from sequencer.render.html import Markup, el
 from sequencer.render.preparation_written import what_for

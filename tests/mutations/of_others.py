@@ -225,7 +225,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/lists/tasks.py",
+        "sequencer/questions/lists/tasks.py",
         (
             "preparing, days before",
             "place = bisect_left(calendar.school_days, day) - count",
@@ -258,7 +258,7 @@ OF_OTHERS: tuple[Mutation, ...] = (
         ),
     ),
     *group(
-        "sequencer/lists/preparation.py",
+        "sequencer/questions/lists/preparation.py",
         (
             "preparing, a fortnight",
             "return SOON if task.by <= day + FORTNIGHT else LATER",

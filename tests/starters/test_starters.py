@@ -19,10 +19,10 @@ from sequencer import (
     solve,
     starters_json,
 )
-from sequencer.lists.starters.question import Assigned, question
-from sequencer.lists.starters.starter_referee import breaches
-from sequencer.lists.starters.starters_told import when
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.starters.question import Assigned, question
+from sequencer.questions.lists.starters.starter_referee import breaches
+from sequencer.questions.lists.starters.starters_told import when
 from tests.builders import MONDAY, Data, a_class, around_text, assessment, day, practice, retrieval, scenario, solved, teach
 from tests.starters.reading import Reading, best_of_all, dues, is_allowed, read, size, worth
 

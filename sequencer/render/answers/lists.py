@@ -8,14 +8,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AliasPath, BeforeValidator, Field
 
-from sequencer.lists.assessments import CohortAssessment, CohortCalendar, assessments
-from sequencer.lists.coverage import ASSESSED, PRACTISED, RETRIEVED, TAUGHT, coverage
-from sequencer.lists.preparation import preparation
-from sequencer.lists.starters.assign import Starters
-from sequencer.lists.starters.starter_referee import served
-from sequencer.lists.starters.starters_told import forgotten, not_met, opens_with
-from sequencer.lists.tasks import Task
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.assessments import CohortAssessment, CohortCalendar, assessments
+from sequencer.questions.lists.coverage import ASSESSED, PRACTISED, RETRIEVED, TAUGHT, coverage
+from sequencer.questions.lists.preparation import preparation
+from sequencer.questions.lists.starters.assign import Starters
+from sequencer.questions.lists.starters.starter_referee import served
+from sequencer.questions.lists.starters.starters_told import forgotten, not_met, opens_with
+from sequencer.questions.lists.tasks import Task
 from sequencer.questions.solve import Answer
 from sequencer.render.answers.base import AimResultJson, Day, Json, OfClassJson, Status, UnitLessonJson, With, in_unit, within
 

@@ -6,9 +6,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainSerializer
 
-from sequencer.lists.change_notice import changes_by_class
 from sequencer.next_term.term import PlanChange, WholeTerm, term_data
 from sequencer.next_term.week_of_term import WeekDone
+from sequencer.questions.lists.change_notice import changes_by_class
 from sequencer.questions.replan import Replanned, TradeOff
 from sequencer.render.answers.base import AimResultJson, Day, FormatNumber, Json, LessonNameJson, OfClassJson, With
 from sequencer.render.answers.comparison import ShiftedLessonJson

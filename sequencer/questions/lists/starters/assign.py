@@ -11,10 +11,10 @@ from functools import partial
 from ortools.sat.python import cp_model
 
 from sequencer.errors import RefereeDisagrees
-from sequencer.lists.starters.question import STARTER_AIMS, WORST, Assigned, Question, question
-from sequencer.lists.starters.starter_model import StarterModel
-from sequencer.lists.starters.starter_referee import breaches, starter_aims
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.starters.question import STARTER_AIMS, WORST, Assigned, Question, question
+from sequencer.questions.lists.starters.starter_model import StarterModel
+from sequencer.questions.lists.starters.starter_referee import breaches, starter_aims
 from sequencer.questions.solve import AimResult, Answer
 from sequencer.solver.solver_calls import EFFORT_PER_SECOND, StopSignal
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from datetime import date
 from itertools import combinations
 
-from sequencer.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Assigned, Due, Question
+from sequencer.questions.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Assigned, Due, Question
 
 
 def breaches(question: Question, assigned: tuple[Assigned, ...]) -> list[str]:

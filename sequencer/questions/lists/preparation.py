@@ -10,9 +10,9 @@ from fractions import Fraction
 from sequencer.errors import UnusableSettings
 from sequencer.instance.facts import TeacherFacts
 from sequencer.instance.naming import as_spelt
-from sequencer.lists.tasks import MARK, Task, tasks_of
 from sequencer.plan.minutes import marking_by_week, preparation_by_week
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.tasks import MARK, Task, tasks_of
 from sequencer.scenario.school_weeks import SchoolWeek
 
 FORTNIGHT = timedelta(days=14)

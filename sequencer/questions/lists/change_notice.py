@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.lists.tasks import working_days_before
 from sequencer.plan.differences import Period, Shift
 from sequencer.plan.notes import cautions_of
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.tasks import working_days_before
 from sequencer.questions.replan import Replanned
 from sequencer.words import IN_CLASS, IN_SCHOOL, day_text
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from sequencer.lists.starters.assign import Starters
-from sequencer.lists.starters.question import Due
-from sequencer.lists.starters.starter_referee import is_forgotten, nearest
+from sequencer.questions.lists.starters.assign import Starters
+from sequencer.questions.lists.starters.question import Due
+from sequencer.questions.lists.starters.starter_referee import is_forgotten, nearest
 from sequencer.scenario.school_weeks import monday_of
 
 LAST_LESSON, THIS_WEEK, LAST_WEEK, WEEKS_AGO = "last topic", "this week", "last week", "{} weeks ago"

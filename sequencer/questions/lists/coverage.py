@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from sequencer.instance.facts import LessonFacts
-from sequencer.lists.starters.assign import Starters
 from sequencer.plan.notices import homework_of, met_again, practised_in
 from sequencer.plan.sequence import Laid
+from sequencer.questions.lists.starters.assign import Starters
 from sequencer.scenario.coverage_schema import Specification, SpecificationPoint
 
 TAUGHT, PRACTISED, RETRIEVED, ASSESSED = "taught", "practised", "met again", "assessed"

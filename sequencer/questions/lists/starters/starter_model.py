@@ -6,7 +6,7 @@ from datetime import date
 
 from ortools.sat.python import cp_model
 
-from sequencer.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Due, Question
+from sequencer.questions.lists.starters.question import FORGOTTEN, OFF, PREREQUISITES, USED, WORST, Due, Question
 
 Weighted = list[tuple[cp_model.IntVar, int]]
 
