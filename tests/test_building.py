@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from itertools import count
 
 import pytest
@@ -72,3 +74,16 @@ def test_where_lessons_cannot_fit_the_model_is_small() -> None:
     assert not any(prepared.domains.starts)
     assert len(build_model(prepared, (0,)).parts.posting.model.proto.variables) < 1000
     assert solve(scenario_from_data(data)).status == "infeasible"
+
+
+def test_a_model_that_nobody_holds_is_freed_at_once() -> None:
+    gc.disable()
+    try:
+        model = build_model(prepare(build_instance(scenario_from_data(one_class(3)))), (0,)).parts.posting.model
+        copy = model.clone()
+        assert copy.proto.variables[0].domain == model.proto.variables[0].domain
+        held = weakref.ref(model), weakref.ref(copy)
+        del model, copy
+        assert [each() for each in held] == [None, None]
+    finally:
+        gc.enable()

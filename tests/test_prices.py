@@ -26,6 +26,8 @@ from sequencer.solver.prices.asking import Asking, PartsAsked
 from sequencer.solver.prices.best_prices import BestPrices
 from sequencer.solver.prices.columns import PartColumn, Thousandths
 from sequencer.solver.prices.covers import broken_cover
+from sequencer.solver.prices.master import Master, Relaxed
+from sequencer.solver.prices.one_aim import PricedAim
 from sequencer.solver.prices.pricing import SCALE
 from sequencer.solver.prices.rows import SharedRow
 from sequencer.solver.prices.search import SharedPrices
@@ -159,6 +161,28 @@ def test_near_the_bound_a_class_pays_no_more_than_is_left() -> None:
             assert cp_model.CpSolver().solve(model) == (cp_model.OPTIMAL if allowed else cp_model.INFEASIBLE), (part.number, slot)
             shut_out += not allowed
     assert shut_out >= 3, "the last Monday is dearer than any wait that the set's prices are worth"
+
+
+def test_who_stands_in_a_row_that_a_choice_breaks_chooses_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All would be taught on the first Monday. That two share a kit is a row that waits: these choose anew, the third stays."""
+    units = [{"id": "g", "lessons": [teach("a", needs="kit")]}, {"id": "h", "lessons": [teach("a")]}]
+    classes = [a_class("9g0", "Mon 1", "g"), a_class("9g1", "Mon 1", "g"), a_class("9h", "Mon 1", "h")]
+    data = scenario(weeks=3, units=units, classes=classes, rules=QUIET, aims=["early finish"], shared=[{"name": "kit"}])
+    shared = Shared(data)
+    prices = shared.prices
+    columns = [prices.column(part, Sequence((Placement(part, slot, IN_CLASS),))) for part, slot in product(range(3), repeat=2)]
+    aim = PricedAim(prices.shared, prices.parts, 0, (), columns, (), prices._take_broken, prices._cut, prices._learn)
+    stays: list[list[int]] = []
+    whole = Master.whole
+
+    def first_of_all(master: Master, seconds: float, kept: Iterable[PartColumn] = ()) -> Relaxed | None:
+        stays.append([column.part for column in kept])
+        return whole(master, seconds, kept) if len(stays) == 1 or stays[-1] else None
+
+    monkeypatch.setattr(Master, "whole", first_of_all)
+    chosen = aim.chosen(shared.budget)
+    assert chosen is not None and sorted(each.placements[0].slot for each in chosen) == [0, 0, 1]
+    assert stays == [[], [2], []]
 
 
 def test_no_choice_of_lessons_breaks_a_cut() -> None:

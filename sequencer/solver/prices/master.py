@@ -6,6 +6,7 @@ at the end the penalty was too small and is raised.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from collections.abc import Sequence as Ordered
 from dataclasses import dataclass
 
@@ -36,15 +37,15 @@ class Relaxed:
         What variables come to: those of nobody, and those in rows by the columns taken.
     prices
         For each row what one more unit of it would be worth.
-    broken
-        By how much rows are broken, all together.
+    over
+        For each row by how much it is broken.
     """
 
     value: float
     weights: Numbers
     values: Numbers
     prices: Numbers
-    broken: float
+    over: Numbers
 
 
 class Master:
@@ -107,10 +108,19 @@ class Master:
         """The best that fractions of columns reach; None where the solver could not say."""
         return self._solved(self._highs)
 
-    def whole(self, seconds: float) -> Relaxed | None:
-        """The best that whole columns reach within so many seconds, or that was found."""
+    def whole(self, seconds: float, kept: Iterable[PartColumn] = ()) -> Relaxed | None:
+        """The best that whole columns reach within so many seconds, or that was found.
+
+        Parameters
+        ----------
+        kept
+            Columns that are taken whatever else is.
+        """
         highs = _Quiet()
         highs.passModel(self._highs.getModel())
+        at = {id(column): place for column, place in zip(self.columns, self._column_at, strict=True)}
+        for column in kept:
+            highs.changeColBounds(at[id(column)], 1.0, 1.0)
         whole = np.array([*self._column_at, *self._nobody_at.values()], dtype=np.int32)
         kinds = np.full(len(whole), int(highspy.HighsVarType.kInteger.value), dtype=np.uint8)
         highs.changeColsIntegrality(len(whole), whole, kinds)
@@ -119,6 +129,10 @@ class Master:
         found = self._solved(highs)
         self.clocked |= highs.getModelStatus() == highspy.HighsModelStatus.kTimeLimit
         return found
+
+    def taken(self, whole: Relaxed) -> list[PartColumn]:
+        """The column of each part in a choice of whole ones."""
+        return [column for column, weight in zip(self.columns, whole.weights.tolist(), strict=True) if weight > 0.5]
 
     def _solved(self, highs: highspy.Highs) -> Relaxed | None:
         highs.run()
@@ -135,7 +149,7 @@ class Master:
                 values[self._shared.variables(column.part)] += weight * np.array(self._shared.values(column), dtype=np.float64)
         values[list(self._nobody_at)] = found[list(self._nobody_at.values())]
         value = highs.getInfo().objective_function_value + self._aim.constant
-        return Relaxed(value, weights, values, prices, float(found[self._slack_at].sum()))
+        return Relaxed(value, weights, values, prices, found[self._slack_at])
 
 
 def _entries(entries: Ordered[tuple[int, int]]) -> tuple[npt.NDArray[np.int32], Numbers]:

@@ -41,8 +41,8 @@ DEAREST = 1e5
 CENTRED = 0.5
 """How far prices are drawn back to those of the best bound."""
 
-SECONDS_WHOLE = 40.0
-"""Most time for whole columns."""
+SECONDS_WHOLE, SECONDS_FEW = 40.0, 5.0
+"""Most time for whole columns of all parts, and for those of few of them after each choice."""
 
 
 class PricedAim:
@@ -148,17 +148,31 @@ class PricedAim:
         return Leeway(self.asking.paid(*self.best_prices), best.leasts, best.proven) if best.leasts else None
 
     def chosen(self, budget: Budget) -> list[Sequence] | None:
-        """The best choice of whole columns; None where none is found. Where time runs out it may break rows that wait."""
-        found, ends = None, min(budget.ends, time.monotonic() + SECONDS_WHOLE)
-        while not self.over_with(budget) and time.monotonic() < ends:
-            whole = self._master.whole(ends - time.monotonic())
-            if whole is None:
+        """The best choice of whole columns; None where none is found. It breaks rows where nobody in them has another column."""
+        chosen, ends = None, min(budget.ends, time.monotonic() + SECONDS_WHOLE)
+        while not self.over_with(budget) and (whole := self._master.whole(ends - time.monotonic())) is not None:
+            settled = self._settled(whole, min(budget.ends, time.monotonic() + SECONDS_FEW))
+            if chosen is None or settled.value < chosen.value:
+                chosen = settled
+            if settled.value <= whole.value + NEAR:
                 break
-            taken = zip(self._master.columns, whole.weights, strict=True)
-            found = [column.sequence for column, weight in taken if weight > 0.5]
-            if not self._take_up(whole):
-                break
-        return found
+        return None if chosen is None else [column.sequence for column in self._master.taken(chosen)]
+
+    def _settled(self, whole: Relaxed, ends: float) -> Relaxed:
+        """A choice of whole columns in which those parts choose anew that stand in rows that it breaks, until it breaks none."""
+        free: set[int] = set()
+        while True:
+            new = self._take_up(whole)
+            broken = new or [row for row, over in zip(self.rows, whole.over.tolist(), strict=True) if over > NEAR]
+            more = {part for row in broken for part in self.shared.parts_in(row)} - free
+            if not new and not more:
+                return whole
+            free |= more
+            kept = [column for column in self._master.taken(whole) if column.part not in free]
+            anew = self._master.whole(ends - time.monotonic(), kept)
+            if anew is None:
+                return whole
+            whole = anew
 
     def over_with(self, budget: Budget) -> bool:
         """Whether the search has to end: nothing is left, or a hand stopped it."""
@@ -178,14 +192,14 @@ class PricedAim:
                 return relaxed
         return None
 
-    def _take_up(self, found: Relaxed) -> bool:
-        """Take up rows that are broken but do not stand in the master yet; whether there were any."""
+    def _take_up(self, found: Relaxed) -> list[SharedRow]:
+        """Take up the rows that are broken but do not stand in the master yet."""
         new = self._broken(found, self._master.columns)
         new += [row for row in self._waiting if self._sum(row, found) > row.most + NEAR]
         self._waiting = [row for row in self._waiting if row not in new]
         for row in new:
             self._master.add_row(row)
-        return bool(new)
+        return new
 
     def _sum(self, row: SharedRow, found: Relaxed) -> float:
         """What the terms of a row come to, with what is paid of the aim that it holds."""
@@ -197,7 +211,7 @@ class PricedAim:
 
     def _tighten(self, relaxed: Relaxed) -> bool:
         """Ask more of the relaxation: a dearer penalty where that was too small, else cuts; whether there was more to ask."""
-        if relaxed.broken > NEAR:
+        if relaxed.over.sum() > NEAR:
             self._penalty_times(DEARER)
             return self._penalty < DEAREST
         cuts = self._cuts(relaxed.values)
