@@ -81,7 +81,7 @@ def test_a_model_that_nobody_holds_is_freed_at_once() -> None:
     try:
         model = build_model(prepare(build_instance(scenario_from_data(one_class(3)))), (0,)).parts.posting.model
         copy = model.clone()
-        assert copy.proto.variables[0].domain == model.proto.variables[0].domain
+        assert len(copy.proto.constraints) == len(model.proto.constraints) > 0
         held = weakref.ref(model), weakref.ref(copy)
         del model, copy
         assert [each() for each in held] == [None, None]
