@@ -10,8 +10,10 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema, models_json_schema
 
 from api.errors import ASKED_FOR, LIMITS, PROBLEM_TYPE, ProblemDocument, UnusableInputProblem, title_of
-from api.examples import answers_of, bodies_of, refusals
+from api.example_answers import answers_of
+from api.examples import bodies_of
 from api.media import EVENTS_TYPE, JSON_TYPE, XLSX_TYPE, YAML_TYPE
+from api.refusal_examples import refusals
 from api.requests import BODIES
 from api.routes.pages import BY_SECRET, OPEN_TO_ALL
 from api.settings import Settings

@@ -19,7 +19,6 @@ from pathlib import Path
 from sequencer import (
     AROUND,
     FORMATS,
-    GUIDE,
     Answer,
     Asked,
     ExplainSettings,
@@ -42,7 +41,6 @@ from sequencer import (
     explain,
     explanation_json,
     explanation_text,
-    guide_text,
     is_table,
     next_term,
     next_term_yaml,
@@ -53,9 +51,6 @@ from sequencer import (
     read_scenario_file,
     redate,
     redated_yaml,
-    rules_table,
-    rules_text,
-    scenario_schema,
     sequence_calendar,
     slot_rows,
     slots_text,
@@ -69,6 +64,7 @@ from sequencer.cli.arguments import parser_of
 from sequencer.cli.batch import parts_elsewhere, run_of_batch
 from sequencer.cli.comparing import run_compare
 from sequencer.cli.explain_commands import run_check, run_explain, run_export, run_price
+from sequencer.cli.guide_command import run_guide, run_rules, run_schema
 from sequencer.cli.outline_command import run_outline
 from sequencer.cli.replan_command import run_replan
 from sequencer.cli.shared import (
@@ -307,32 +303,6 @@ def _next(options: argparse.Namespace) -> int:
     return DONE
 
 
-def _schema(_options: argparse.Namespace) -> int:
-    put_text(json_text(scenario_schema()))
-    return DONE
-
-
-def _guide(options: argparse.Namespace) -> int:
-    if options.topic is None:
-        width = max(len(topic.name) for topic in GUIDE)
-        listed = "".join(f"  {topic.name:{width}}  {topic.says}\n" for topic in GUIDE)
-        put_text(f"The guide has these topics; `python -m sequencer guide TOPIC` prints one:\n{listed}")
-        return DONE
-    text = guide_text(options.topic)
-    if text is None:
-        raise UnusableSettings([f"the guide's page on {options.topic} did not come with this installation"])
-    put_text(text)
-    return DONE
-
-
-def _rules(options: argparse.Namespace) -> int:
-    text = rules_table() if options.table else rules_text(options.rule)
-    if text is None:
-        raise UnusableSettings([f"there is no rule {options.rule}; `python -m sequencer rules` lists them"])
-    put_text(text)
-    return DONE
-
-
 _COMMANDS = {
     "sequence": _sequence,
     "outline": run_outline,
@@ -348,9 +318,9 @@ _COMMANDS = {
     "next": _next,
     "start": run_start,
     "week": run_week,
-    "schema": _schema,
-    "guide": _guide,
-    "rules": _rules,
+    "schema": run_schema,
+    "guide": run_guide,
+    "rules": run_rules,
 }
 
 

@@ -27,7 +27,8 @@ from sequencer import (
     write_blank,
     written,
 )
-from sequencer.files.workbook.form import INSTRUCTIONS, SETTINGS, SHEETS
+from sequencer.files.workbook.all_sheets import INSTRUCTIONS, SHEETS
+from sequencer.files.workbook.form import SETTINGS
 
 
 def changed(path: Path, *changes: tuple[str, str, Any]) -> Path:

@@ -316,11 +316,10 @@ async def found(request: Request, holder: Holder, name: str) -> KeptTerm:
 def entry_of(kept: KeptTerm, holder: Holder) -> TermEntry:
     """A term as a list has it."""
     own = holder.own(kept.classes)
-    tag = kept.tag(own if holder.of_classes else None)
     whole = not holder.of_classes
     return TermEntry(
         term=kept.id,
-        tag=tag,
+        tag=_tag(kept, holder),
         version=kept.version if whole else None,
         title=kept.title if whole else None,
         classes=list(own),
@@ -377,9 +376,8 @@ async def _changed(store: Database, condition: Condition, name: str, holder: Hol
 
 
 def _tag(kept: KeptTerm | None, holder: Holder) -> str | None:
-    if kept is None:
-        return None
-    return kept.tag(holder.own(kept.classes)) if holder.of_classes else kept.tag()
+    """Its entity tag for a key; none where there is no term."""
+    return None if kept is None else kept.tag(holder.own(kept.classes) if holder.of_classes else None)
 
 
 def _told_to(holder: Holder, told: list[dict[str, Any]]) -> list[dict[str, Any]]:

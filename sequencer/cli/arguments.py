@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sequencer import AROUND, AROUND_FORMS, FORMATS, GUIDE, MOST_ALTERNATIVES, PRICED_RULES
-from sequencer.files.terminal import put_text, tell
-from sequencer.scenario.documents import LANGUAGES
+from sequencer.cli.argument_values import Parser, any_file, scenario_file, seconds, whole, yaml_file
 
 MOST_LISTED = 20
 """Conflicts, and repairs, that are listed at most."""
@@ -17,7 +15,7 @@ MOST_LISTED = 20
 MOST_AT_ONCE = 256
 """Processes of a batch, and searches of each, at most."""
 
-
+_SEED, _FEW, _HOW_MANY = whole("seed", 0, 2**31 - 1), whole("few", 1, MOST_AT_ONCE), whole("how_many", 1, MOST_LISTED)
 _A_SCENARIO = "a scenario file, .yaml or .json, or a workbook"
 _SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json", "text"))
 """The forms in which nothing but a sequence is written."""
@@ -25,7 +23,7 @@ _SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json
 
 def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> argparse.ArgumentParser:
     """The parser of the command line; ``commands`` says what runs each command, by its name."""
-    parser = _Parser(
+    parser = Parser(
         prog="python -m sequencer", description="Turns a teacher's scenario into a dated, proven sequence of lessons."
     )
     adding = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -108,7 +106,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         help="share the search over classes that share rules with the workers of the Dask cluster whose scheduler listens there",
     )  # fmt: skip
     sequence.add_argument(
-        "--alternatives", type=_whole("_alternatives", 0, MOST_ALTERNATIVES), default=0, metavar="N",
+        "--alternatives", type=whole("alternatives", 0, MOST_ALTERNATIVES), default=0, metavar="N",
         help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
     )  # fmt: skip
     sequence.add_argument(
@@ -116,7 +114,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         help="let one of the last aims be N worse in alternatives, such as distance=2; may be given several times",
     )  # fmt: skip
     _ids_argument(sequence)
-    sequence.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    sequence.add_argument("--output", type=any_file, help="write to this file instead of the terminal")
 
     _outline_arguments(command)
     _explaining_arguments(command)
@@ -130,7 +128,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     _record_argument(checking)
     checking.add_argument("--best", action="store_true", help="put the aims beside those of the best sequence")
     checking.add_argument("--complete", action="store_true", help="say whether a part of a sequence can be completed")
-    checking.add_argument("--seconds", type=_seconds, default=30.0, help="time for each of these (default: 30)")
+    checking.add_argument("--seconds", type=seconds, default=30.0, help="time for each of these (default: 30)")
     checking.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
     _ids_argument(checking)
 
@@ -140,7 +138,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
 
     redating = command("redate", "put last year's scenario on this year's calendar", "last year's scenario file, .yaml or .json")
     redating.add_argument("calendar", type=Path, help="this year's term, holidays, closures and timetables, .yaml or .json")
-    redating.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    redating.add_argument("--output", type=yaml_file, help="write to this .yaml file instead of the terminal")
 
     rolling = command(
         "next",
@@ -155,7 +153,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     rolling.add_argument("--first", required=True, metavar="DATE", help="first day of the next term, such as 2027-01-04")
     rolling.add_argument("--last", required=True, metavar="DATE", help="last day of the next term")
     rolling.add_argument(
-        "--output", type=_scenario_file, help="write to this file instead of the terminal: .yaml, .json, or a workbook (.xlsx)"
+        "--output", type=scenario_file, help="write to this file instead of the terminal: .yaml, .json, or a workbook (.xlsx)"
     )
 
     weekly = command("week", "record what a term's plan says happened, and plan the rest again; or make its plan")
@@ -177,7 +175,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
     )  # fmt: skip
     start.add_argument("--first", metavar="DATE", help="with --country: the first day of that term, such as 2027-01-04")
     start.add_argument("--last", metavar="DATE", help="with --country: its last day")
-    start.add_argument("--output", type=_yaml_file, help="write the scenario to this .yaml file instead of the terminal")
+    start.add_argument("--output", type=yaml_file, help="write the scenario to this .yaml file instead of the terminal")
 
     command("schema", "print the JSON Schema of scenarios, for editors")
 
@@ -196,7 +194,7 @@ def _explaining_arguments(command: Callable[..., argparse.ArgumentParser]) -> No
     explaining = command("explain", "say why a scenario has no sequence, and what would give it one", _A_SCENARIO)
     _record_argument(explaining)
     explaining.add_argument("--format", choices=("text", "json"), default="text", help="what to write (default: text)")
-    explaining.add_argument("--seconds", type=_seconds, default=60.0, help="time allowed (default: 60)")
+    explaining.add_argument("--seconds", type=seconds, default=60.0, help="time allowed (default: 60)")
     explaining.add_argument("--conflicts", type=_HOW_MANY, default=3, metavar="N", help="conflicts listed at most (default: 3)")
     explaining.add_argument("--repairs", type=_HOW_MANY, default=3, metavar="N", help="repairs listed at most (default: 3)")
     explaining.add_argument(
@@ -254,14 +252,14 @@ def _explaining_arguments(command: Callable[..., argparse.ArgumentParser]) -> No
         help="with --format calendar: the calendar (.ics) that the new one brings up to date, instead of that of --previous",
     )  # fmt: skip
     _ids_argument(again)
-    again.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    again.add_argument("--output", type=any_file, help="write to this file instead of the terminal")
 
     pricing = command("price", "say what each aim would gain if a rule were dropped", _A_SCENARIO)
     pricing.add_argument("--rule", required=True, choices=PRICED_RULES, help="the rule to drop")
-    pricing.add_argument("--seconds", type=_seconds, default=30.0, help="time allowed (default: 30)")
+    pricing.add_argument("--seconds", type=seconds, default=30.0, help="time allowed (default: 30)")
 
     exporting = command("export", "write a scenario for a bug report, titles and people's names replaced", _A_SCENARIO)
-    exporting.add_argument("--output", type=_yaml_file, help="write to this .yaml file instead of the terminal")
+    exporting.add_argument("--output", type=yaml_file, help="write to this .yaml file instead of the terminal")
     exporting.add_argument("--models", type=Path, metavar="FOLDER", help="write the solver's models there too")
 
 
@@ -276,7 +274,7 @@ def _outline_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
         "--before", type=Path, metavar="FILE",
         help="outlines made before (--format json): what pupils get within 7 days keeps its exercises where it can",
     )  # fmt: skip
-    outlining.add_argument("--minutes", type=_whole("_minutes", 1, 480), metavar="N", help="what if periods had so many minutes")
+    outlining.add_argument("--minutes", type=whole("minutes", 1, 480), metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--on", metavar="DATE", help="with --minutes: what if the periods of this day alone had so many")
     outlining.add_argument("--what-if", metavar="NAME", help="under this what-if of the scenario")
     _ids_argument(outlining)
@@ -284,7 +282,7 @@ def _outline_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
     outlining.add_argument("--starters", action="store_true", help="assign starters too; on sheets they fill the recall parts")
     outlining.add_argument("--format", choices=[*AROUND_FORMS], default="text", help="what to write (default: text)")
     _search_arguments(outlining, 30.0, "time allowed for the sequence")
-    outlining.add_argument("--output", type=_any_file, help="write to this file instead of the terminal")
+    outlining.add_argument("--output", type=any_file, help="write to this file instead of the terminal")
 
 
 def _batch_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
@@ -316,7 +314,7 @@ def _batch_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
     batch.add_argument(
         "--summary", choices=("text", "csv", "json"), default="text", help="how the table of all is written (default: text)"
     )
-    batch.add_argument("--output", type=_any_file, help="write the table to this file instead of the terminal")
+    batch.add_argument("--output", type=any_file, help="write the table to this file instead of the terminal")
 
 
 def _record_argument(command: argparse.ArgumentParser) -> None:
@@ -326,60 +324,10 @@ def _record_argument(command: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def _search_arguments(command: argparse.ArgumentParser, seconds: float, what: str) -> None:
-    command.add_argument("--seconds", type=_seconds, default=seconds, help=f"{what} (default: {seconds:g})")
+def _search_arguments(command: argparse.ArgumentParser, usual: float, what: str) -> None:
+    command.add_argument("--seconds", type=seconds, default=usual, help=f"{what} (default: {usual:g})")
     command.add_argument("--seed", type=_SEED, default=0, help="seed of the search (default: 0)")
 
 
 def _ids_argument(command: argparse.ArgumentParser) -> None:
     command.add_argument("--ids", action="store_true", help="name lessons by their ids too in text, as JSON always does")
-
-
-class _Parser(argparse.ArgumentParser):
-    """Says what it says in the one place where text leaves."""
-
-    def _print_message(self, message: str, file: object = None) -> None:
-        if file is sys.stdout:
-            put_text(message)
-        else:
-            tell(message.splitlines())
-
-
-def _seconds(text: str) -> float:
-    seconds = float(text)
-    if not 0 < seconds <= 86400:
-        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
-    return seconds
-
-
-def _whole(name: str, least: int, most: int) -> Callable[[str], int]:
-    """What reads a whole number between two; messages on what is none name it so."""
-
-    def read(text: str) -> int:
-        number = int(text)
-        if not least <= number <= most:
-            raise argparse.ArgumentTypeError(f"must be a whole number from {least} to {most}")
-        return number
-
-    read.__name__ = name
-    return read
-
-
-_SEED, _FEW, _HOW_MANY = _whole("_seed", 0, 2**31 - 1), _whole("_few", 1, MOST_AT_ONCE), _whole("_how_many", 1, MOST_LISTED)
-
-
-def _any_file(text: str) -> Path | None:
-    """A file to write; none for ``-``, which stands for standard output."""
-    return None if text == "-" else Path(text)
-
-
-def _scenario_file(text: str) -> Path | None:
-    return Path(text) if Path(text).suffix.lower() in (".xlsx", ".json") else _yaml_file(text)
-
-
-def _yaml_file(text: str) -> Path | None:
-    if text == "-":
-        return None
-    if LANGUAGES.get(Path(text).suffix.lower()) != "yaml":
-        raise argparse.ArgumentTypeError("must end in .yaml or .yml, since it is written as YAML")
-    return Path(text)

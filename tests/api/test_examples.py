@@ -9,7 +9,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from api.errors import PROBLEM_TYPES, TYPES
-from api.examples import ASKED, BODIES, KEPT_BODIES, ExampleRequest, kept
+from api.example_answers import kept
+from api.examples import ASKED, BODIES, KEPT_BODIES, ExampleRequest
 from tests.api.kept_answers import KEPT, answered
 from tests.api.service import PROBLEM, description
 

@@ -13,7 +13,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.render.document import csv_bytes
 from sequencer.render.tables import height_of, offer, print_on, put, saved
 from sequencer.scenario.bank_holidays import bank_holidays
@@ -42,13 +42,15 @@ class Contents:
         settings = [(each.name, self.settings.get(each.name), each.note) for each in form.SETTINGS]
         settings = [row for row in settings if row[0] != form.WEEK_ONE or row[1] is not None]
         yield form.TERM, [form.TERM_COLUMNS, *settings]
-        for each in form.SHEETS:
+        for each in all_sheets.SHEETS:
             rows = _grid(self.grid) if each.name == form.TIMETABLE else self.rows.get(each.name, ())
             yield each.name, [tuple(column.name for column in each.columns), *rows]
 
 
 EXAMPLE = Contents(
-    {each.name: each.example for each in form.SETTINGS}, {each.name: each.example for each in form.SHEETS}, form.GRID_EXAMPLE
+    {each.name: each.example for each in form.SETTINGS},
+    {each.name: each.example for each in all_sheets.SHEETS},
+    all_sheets.GRID_EXAMPLE,
 )
 """What is there to be typed over."""
 
@@ -73,7 +75,7 @@ def xlsx_of(contents: Contents) -> bytes:
     sheet = book.worksheets[0]
     sheet.title = form.READ_ME
     sheet.column_dimensions["A"].width = 120
-    for row, text in enumerate(form.INSTRUCTIONS, 1):
+    for row, text in enumerate(all_sheets.INSTRUCTIONS, 1):
         put(sheet.cell(row, 1), text)
         sheet.cell(row, 1).font = Font(bold=row == 1, size=14 if row == 1 else 11)
         sheet.row_dimensions[row].height = 20 if row == 1 else height_of([(text, 120)])
@@ -91,21 +93,21 @@ def add_sheet(book: Workbook, name: str, rows: Sequence[Sequence[form.Cell]]) ->
         for row, setting in enumerate(form.SETTINGS, 2):
             _offer(sheet, setting.offers, f"B{row}")
         return
-    each = next(each for each in form.SHEETS if each.name == name)
+    each = next(each for each in all_sheets.SHEETS if each.name == name)
     _table(sheet, each.columns, rows[1:], each.purpose)
     for number, column in enumerate(each.columns, 1):
         letter = get_column_letter(number)
         _offer(sheet, column.offers, f"{letter}{3 if each.purpose else 2}:{letter}{_ROWS}", column.open)
     if name == form.LESSONS:
         sheet.print_area = f"A1:{get_column_letter(_PRINTED)}{sheet.max_row}"
-    if each in form.BASIC:
+    if each in all_sheets.BASIC:
         sheet.sheet_properties.tabColor = _BASIC
 
 
 def csv_of(contents: Contents) -> dict[str, bytes]:
     """The files of a folder to fill in, by their names."""
-    notes = [f"{each.name}, {column.name}: {column.note}" for each in form.SHEETS for column in each.columns]
-    found = {f"{form.READ_ME}.txt": "\n".join((*form.INSTRUCTIONS, "", *notes)).encode()}
+    notes = [f"{each.name}, {column.name}: {column.note}" for each in all_sheets.SHEETS for column in each.columns]
+    found = {f"{form.READ_ME}.txt": "\n".join((*all_sheets.INSTRUCTIONS, "", *notes)).encode()}
     return found | {f"{name}.csv": csv_bytes(rows) for name, rows in contents.tables()}
 
 
@@ -154,7 +156,7 @@ def _offer(sheet: Worksheet, words: Sequence[str], cells: str, others: bool = Fa
 
 def _grid(filled: Mapping[form.Place, str]) -> list[tuple[form.Cell, ...]]:
     """The rows of the timetable: those of the first one, and those of the periods that are other ones from a date on."""
-    most = max([form.GRID_PERIODS, *(period for _, _, _, period in filled)])
+    most = max([all_sheets.GRID_PERIODS, *(period for _, _, _, period in filled)])
     later = sorted({(since, period) for since, _, _, period in filled if since is not None})
     places = [*((None, period) for period in range(1, most + 1)), *later]
     return [(period, *(filled.get((since, *column, period)) for column in form.GRID), since) for since, period in places]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from sequencer.errors import Problem, UnusableInput
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.files.workbook.cells import CellPlace, Sheet, Value
 from sequencer.files.workbook.day_rows import read_days
 from sequencer.files.workbook.further_rows import read_further, read_listed, topics_before
@@ -60,7 +60,7 @@ def filled_in(sheets: list[Sheet]) -> Filled:
     """What the sheets of a filled-in workbook mean; sheets that are not of the form are the teacher's own."""
     filled = Filled()
     by_name = {sheet.name.lower(): sheet for sheet in sheets}
-    forms = {each.name: each for each in form.SHEETS}
+    forms = {each.name: each for each in all_sheets.SHEETS}
     missing = [name for name in (form.TERM, *forms) if name.lower() not in by_name]
     for sheet in sheets:
         if name := misspelt(sheet.name, missing):

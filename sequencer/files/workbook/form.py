@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from sequencer.files.workbook.limit_kinds import CYCLE as PER_CYCLE
-from sequencer.files.workbook.limit_kinds import DAY, LIMITS, WEEK, WISH_WORDS
 from sequencer.scenario.parts_schema import PART_KINDS
 from sequencer.scenario.preparing_schema import ELSEWHERE, READY, TO_ADAPT, TO_MAKE
-from sequencer.words import AIMS, KINDS, LIVE, LIVE_WISHES, SET_WORK, WEEKDAYS
+from sequencer.words import KINDS, LIVE, LIVE_WISHES, SET_WORK, WEEKDAYS
 
 TERM, DAYS, BELLS, TIMETABLE, CLASSES, LESSONS = "Term", "Days off", "Bell times", "Timetable", "Classes", "Lessons"
 COVER, LIMITED, BEFORE, KIT = "Cover and visits", "Limits and wishes", "Taught before", "Shared kit"
@@ -140,7 +138,7 @@ WHO, AT_LEAST, AT_MOST, PER, WORD, WISH = "who", "at least", "at most", "per", "
 AS_IT_SUITS, NEW_CONTENT, TESTS, HARD, NOTHING_ELSE = "as it suits", "new content", "tests", "hard lessons", "nothing else"
 """Plain words of the workbook: for ``open``, for kinds of lesson, for high load, and where nothing follows in a list of aims."""
 
-_DATES = (
+DATE_COLUMNS = (
     Column(FIRST, "Its first date; or several single dates, with commas.", width=13),
     Column(LAST, "Its last date; empty for one day.", width=13),
     Column(CLASSES_OF, "Classes concerned, with commas; empty for all.", width=18),
@@ -152,16 +150,16 @@ _DATES = (
         open=True,
     ),
 )
-_REMOTE = (
+REMOTE_COLUMNS = (
     Column(TAUGHT, "For lessons from home: live, set work, or as it suits (so where empty).", (AS_IT_SUITS, LIVE, SET_WORK), 11),
     Column(LIVE_ON, "What is live in any case: weekdays, dates or periods, such as Tue, or Tue period 2.", width=14),
     Column(WORK_ON, "What is set work in any case, said in the same way.", width=14),
 )
-_TAKES_NO = Column(
+TAKES_NO_COLUMN = Column(
     TAKES_NO, "Which lessons it does not take, with commas: new content, tests, hard lessons, or a kind or tag of lesson.",
     (NEW_CONTENT, TESTS, HARD), 20, open=True,
 )  # fmt: skip
-_LASTS = Column(LASTS, "How many minutes its periods last, such as 35, where that is not as on other days.", width=12)
+LASTS_COLUMN = Column(LASTS, "How many minutes its periods last, such as 35, where that is not as on other days.", width=12)
 
 LESSON_COLUMNS = (
     Column(UNIT, "The unit; empty where it is that of the row above.", width=16),
@@ -256,198 +254,5 @@ TIMETABLE_COLUMNS = (
     Column("from", "The date from which classes of this row have a new timetable; empty for the first one.", width=13),
 )
 
-BASIC: tuple[Form, ...] = (
-    Form(
-        DAYS,
-        (
-            Column(WHAT, "holiday: outside term; closure: no lessons; remote: lessons from home.", (HOLIDAY, CLOSURE, REMOTE)),
-            Column(NAME, "What it is called.", width=28),
-            *_DATES,
-            *_REMOTE,
-        ),
-        (WHAT,), (NAME, WHAT), ((CLOSURE, "Training day", date(2026, 11, 20)),),
-    ),
-    Form(TIMETABLE, TIMETABLE_COLUMNS, ("period",), ("period", "from")),
-    Form(CLASSES, CLASS_COLUMNS, ("class",), ("class",), (("9B", "Ms Ferris", "Coasts"),)),
-    Form(
-        LESSONS, LESSON_COLUMNS, (LESSON,), (LESSON, UNIT),
-        (
-            ("Coasts", "Waves that build and destroy", None, 2),
-            (None, "Headlands and bays", None, 4),
-            (None, "A labelled cliff sketch", "practice", 2),
-            (None, "Longshore drift", None, 3),
-            (None, "What we know so far", "retrieval", 1),
-            (None, "Walls or sand?", None, 3),
-            (None, "Coasts test", "assessment", 4),
-            (None, "Test talked through", "feedback", 1),
-        ),
-    ),
-)  # fmt: skip
-"""The sheets that everyone fills in, after the first one; the columns of the timetable are its periods."""
-
-FURTHER: tuple[Form, ...] = (
-    Form(
-        PARTS, PART_COLUMNS, (PART, KIND), (PART, LESSON, UNIT),
-        purpose="What is done in a lesson, a row for each part, for an outline minute by minute. Such as: Coasts, Longshore "
-        "drift, The zigzag, explain, 6 to 9; and for every lesson: lessons open with, no lesson, Register, settle, 3.",
-    ),
-    Form(
-        COVER,
-        (Column(NAME, "What it is called, such as Cover teacher.", width=28), *_DATES, _TAKES_NO, _LASTS),
-        (TAKES_NO,), (NAME,),
-        purpose="Days that take only some lessons, or have shorter periods: cover, visits, weekdays without tests. Such as: "
-        "Cover teacher, 2026-11-19, takes no new content.",
-    ),
-    Form(
-        LIMITED,
-        (
-            Column(WHO, "A class, several with commas, a teacher, year group, unit or lesson; empty for all.", width=18),
-            Column(
-                WHAT, "What is counted; the column per says over what.",
-                tuple(dict.fromkeys(limit.what for limit in LIMITS)), 24,
-            ),
-            Column(AT_LEAST, "At least so many.", width=9),
-            Column(AT_MOST, "At most so many.", width=9),
-            Column(
-                PER,
-                "A week where empty. Live lessons: cycle, too. Tests, and a teacher's live or hard lessons: day, too. Lessons "
-                "with a tag: of how many periods in a row. Lessons on weekdays: on which, such as Mon, Tue.",
-                (DAY, WEEK, PER_CYCLE), 9, open=True,
-            ),
-            Column(WORD, "Which tag is counted; for lessons on weekdays a tag or a kind, or empty for all.", width=12),
-            Column(FIRST, "Live lessons: counted from this date to the next column's, instead of by week.", width=13),
-            Column(LAST, "The last date of these.", width=13),
-            Column(
-                WISH, "Empty: it must be so. Otherwise it is only wished: rather, much rather, or a weight from 1 to 1000.",
-                tuple(WISH_WORDS), 12, open=True,
-            ),
-        ),
-        (WHO, WHAT), (WHAT, WHO),
-        purpose="What must be at least, or at most, or would rather be. Such as: 9B, live lessons, at least 2, per week; "
-        "Ms Ferris, minutes of marking, at most 120; nobody named, hard lessons in a row, at most 1, rather; "
-        "lessons on weekdays, per Mon, Tue, tag practical, rather.",
-    ),
-    Form(
-        BEFORE,
-        (
-            Column("class", "The class, or several with commas; empty for all.", width=12),
-            Column("title", "What was taught.", width=36),
-            Column("date", "When, before term; about will do.", width=13, key="date", holds=DATE),
-            Column("load", "How hard it was, 1 to 5.", ("1", "2", "3", "4", "5"), 7, key="load", holds=NUMBER),
-            Column("tags", "Words such as fieldwork, with commas.", width=16, key="tags", holds=WORDS),
-            Column(ID, "Its short name in a scenario file; made of the title where empty."),
-        ),
-        ("class", "title"), ("title", "class"),
-        purpose="What classes were taught before term and are to meet again like the rest. Such as: 9B, Rivers, 2026-10-15.",
-    ),
-    Form(
-        KIT,
-        (
-            Column("kit", "The word that lessons have under needs.", width=24, key="name", holds=TEXT),
-            Column("how many", "Classes that can use it in one period; 1 where empty.", width=11, key="capacity", holds=NUMBER),
-            Column(
-                "only in its room", "yes where the room must have it (Classes, its room has); empty where it can be carried.",
-                YES_NO, 16, key="only_where_offered", holds=YES,
-            ),
-        ),
-        ("kit",), ("kit",),
-        purpose="What all classes share, so that only so many can use it in one period. Such as: laptops, 1.",
-    ),
-    Form(
-        YEARS,
-        (
-            Column("year group", "Its short name, such as Y9; empty where it is that of the row above.", width=12),
-            Column("title", "What it is called; once for each year group.", width=20),
-            Column("subject", "A subject that its pupils are taught.", width=18, key="name", holds=TEXT),
-            Column("classes", "The classes of which each pupil is in one, with commas.", width=18, key="classes", holds=WORDS),
-            Column("tests fixed on", "Dates of tests that are fixed elsewhere, with commas; they count and stay.", width=24),
-        ),
-        ("subject",), ("subject", "year group"),
-        purpose="Whose pupils meet which subjects, a row for each; how much they may have a day and a week is said under limits. "
-        "Such as: Y9, Year 9, Geography, 9G1 and 9G2.",
-    ),
-    Form(
-        WHAT_IF,
-        (
-            Column("what if", "What it is called; several rows of one name come together.", width=28),
-            Column(
-                WHAT, "What then comes; or what does not, of that name on another sheet.",
-                (CLOSURE, REMOTE, RESTRICTED, NO_CLOSURE, NOT_REMOTE, AS_USUAL), 17,
-            ),
-            *_DATES,
-            *_REMOTE,
-            _TAKES_NO,
-            _LASTS,
-            Column(NAME, "What the closure, visit or spell is called, where that is something else.", width=20),
-            Column("builds on", "Another what-if that comes true with it.", width=20, key="builds_on", holds=TEXT),
-            Column("weight", "How much it counts beside the others; 1 where empty.", width=9, key="weight", holds=NUMBER),
-        ),
-        ("what if", WHAT), ("what if", WHAT),
-        purpose="What may come, to be compared with the plan; the plan itself heeds none. Such as: Snow, closure, 2026-11-12.",
-    ),
-    Form(
-        ORDER,
-        (
-            Column(
-                "aim", "What is made small, most important first. The others follow in their usual order: " + ", ".join(AIMS[:-1])
-                + ". Where nothing else matters, end with: nothing else.", (*AIMS, NOTHING_ELSE), 28, open=True,
-            ),
-        ),
-        ("aim",), ("aim",),
-        purpose="What matters most, a row for each, where that is not the usual. Such as: even load; then distance.",
-    ),
-    Form(
-        BELLS,
-        (
-            Column("period", "The period's number.", width=9, key="number", holds=NUMBER),
-            Column("starts", "When it starts, such as 09:00.", key="starts", holds=CLOCK),
-            Column("ends", "When it ends.", key="ends", holds=CLOCK),
-        ),
-        ("period", "starts", "ends"), ("period",),
-        purpose="When periods start and end; only calendars need it.",
-    ),
-    Form(
-        MORE,
-        (
-            Column("where", "A part of a scenario file, such as: classes > 9B > plan_shared.", width=48),
-            Column("value", "What it says there, as a scenario file has it; empty for nothing.", width=80),
-        ),
-        ("where", "value"), ("where",),
-        purpose="What a scenario file can say and no other sheet has; see the guide.",
-    ),
-)  # fmt: skip
-"""The sheets that are there for when they are needed."""
-
-SHEETS = (*BASIC, *FURTHER)
-"""All sheets but the first one and what is to be read first, in their order."""
-
 APART = " > "
 """What stands between the parts of a place on the sheet More."""
-
-GRID_PERIODS = 8
-"""Rows of the timetable that are offered; more can be added."""
-
-GRID_EXAMPLE: dict[Place, str] = dict.fromkeys(
-    [(None, "A", "Mon", 2), (None, "A", "Thu", 4), (None, "B", "Tue", 1), (None, "B", "Fri", 3)], "9B"
-)
-
-INSTRUCTIONS = (
-    "From this workbook to a plan",
-    "",
-    "Begin with these five sheets. Each has an example in it: type over it, and delete what you do not need. Headings stay.",
-    "1. Term: the dates of term, and whether your timetable has one week or two. The rest can stay as it is.",
-    "2. Days off: holidays, training days, days on which lessons are from home. May be empty.",
-    "3. Timetable: write a class in each period in which you have it; several with commas.",
-    "4. Classes: each class with its units.",
-    "5. Lessons: a row for each lesson, unit by unit. Title and load are enough to begin with.",
-    "",
-    "The other sheets are there for when you need them. They are empty, and that means the usual.",
-    *(f"{form.name}: {form.purpose}" for form in FURTHER),
-    "",
-    "Rest the pointer on a heading to read what it is for. An empty cell means the usual. Your own columns and sheets are kept.",
-    "Save the workbook. Then 'python -m sequencer week' with its name writes the plan into it, and does each Friday after that;",
-    "so does the page (python -m api --open), where you open it. What cannot be used is named by sheet and cell.",
-    "",
-    "Write no pupil's name or data anywhere. For practical work, fieldwork and live video the employer's risk assessment and the",
-    "school's policies come first, and its qualified staff decide.",
-)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.files.workbook.cells import CellPlace
 from sequencer.files.workbook.day_rows import COMES, GOES, day_cells, day_entry, what_of
 from sequencer.files.workbook.rows import (
@@ -38,7 +38,7 @@ _SAID_ELSEWHERE = {
 }  # fmt: skip
 """What is no thing that a lesson needs, and the column that says it."""
 
-_COLUMNS = {each.name: each.columns for each in form.SHEETS}
+_COLUMNS = {each.name: each.columns for each in all_sheets.SHEETS}
 
 
 def read_further(filled: Filled, rows: Mapping[str, list[Row]]) -> None:
@@ -53,7 +53,7 @@ def read_further(filled: Filled, rows: Mapping[str, list[Row]]) -> None:
 
 def read_listed(filled: Filled, rows: list[Row], sheet: str, key: str) -> None:
     """The entries of a list of the scenario, a row for each, which says them word for word."""
-    needed = next(each.needed for each in form.SHEETS if each.name == sheet)
+    needed = next(each.needed for each in all_sheets.SHEETS if each.name == sheet)
     for row in rows:
         path: Path = (key, len(filled.data.get(key, ())))
         missing = [name for name in needed if name not in row.values]

@@ -11,7 +11,7 @@ import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sequencer.errors import UnusableInput, UnusableSettings
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.files.workbook.blank import Contents, add_sheet
 from sequencer.files.workbook.cells import Sheet, workbook_sheets
 from sequencer.files.workbook.filled import filled_in
@@ -21,7 +21,7 @@ from sequencer.instance.load import scenario_from_data
 from sequencer.render.tables import put, saved
 from sequencer.scenario.schema import Scenario
 
-KNOWN_BY = {form.TERM: ("what",), **{each.name: each.known_by for each in form.SHEETS}}
+KNOWN_BY = {form.TERM: ("what",), **{each.name: each.known_by for each in all_sheets.SHEETS}}
 """The columns by which a row of a sheet is known again."""
 
 

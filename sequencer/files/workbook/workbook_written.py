@@ -11,13 +11,13 @@ from typing import Any
 from pydantic import BaseModel
 
 from sequencer.errors import UnusableInput, UnusableSettings
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.files.workbook.blank import Contents
 from sequencer.files.workbook.cells import Sheet
 from sequencer.files.workbook.day_rows import LISTS, day_cells
 from sequencer.files.workbook.filled import filled_in
 from sequencer.files.workbook.further_rows import aim_cells, cohort_cells, what_if_cells
-from sequencer.files.workbook.limit_rows import limit_cells
+from sequencer.files.workbook.limits_written import limit_cells
 from sequencer.files.workbook.more import differences
 from sequencer.files.workbook.part_rows import part_cells, unit_name
 from sequencer.files.workbook.rows import held_in, near_miss, plain_id
@@ -31,7 +31,7 @@ from sequencer.words import BEFORE, EVERY_WEEK, WEEKDAYS
 LONGEST = 32_000
 """Characters that a cell can hold."""
 
-COLUMNS = {each.name: each.columns for each in form.SHEETS}
+COLUMNS = {each.name: each.columns for each in all_sheets.SHEETS}
 
 USUAL_PATTERN = {"id": "usual", "practice": {}}
 """The pattern of every unit where practice lessons are made."""

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from sequencer import UnusableInput, UnusableSettings, read_workbook
-from sequencer.files.workbook import form
+from sequencer.files.workbook import all_sheets, form
 from sequencer.files.workbook.cells import Sheet, read_sheets
 from sequencer.instance.load import scenario_from_tree
 from sequencer.scenario.documents import LANGUAGES, read_file, read_tree
@@ -24,7 +24,7 @@ _OF_SCENARIOS = frozenset(about.alias or name for name, about in Scenario.model_
 _OF_CALENDARS = frozenset(about.alias or name for name, about in NewCalendar.model_fields.items())
 _OF_ANYTHING = frozenset({"format", "title"})
 
-_SHEETS = frozenset(name.lower() for name in (form.TERM, form.TIMETABLE, *(sheet.name for sheet in form.SHEETS)))
+_SHEETS = frozenset(name.lower() for name in (form.TERM, form.TIMETABLE, *(sheet.name for sheet in all_sheets.SHEETS)))
 
 
 @dataclass(frozen=True)
