@@ -159,7 +159,10 @@ class PricedAim:
         return None if chosen is None else [column.sequence for column in self._master.taken(chosen)]
 
     def _settled(self, whole: Relaxed, ends: float) -> Relaxed:
-        """A choice of whole columns in which those parts choose anew that stand in rows that it breaks, until it breaks none."""
+        """A choice of whole columns in which those parts choose anew that stand in rows that it breaks, until it breaks none.
+
+        Where time runs out before, it counts as worse than any other.
+        """
         free: set[int] = set()
         while True:
             new = self._take_up(whole)
@@ -171,7 +174,7 @@ class PricedAim:
             kept = [column for column in self._master.taken(whole) if column.part not in free]
             anew = self._master.whole(ends - time.monotonic(), kept)
             if anew is None:
-                return whole
+                return replace(whole, value=math.inf)
             whole = anew
 
     def over_with(self, budget: Budget) -> bool:
