@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
+import subprocess
+import sys
 import weakref
 from itertools import count
 
@@ -87,3 +90,33 @@ def test_a_model_that_nobody_holds_is_freed_at_once() -> None:
         assert [each() for each in held] == [None, None]
     finally:
         gc.enable()
+
+
+@pytest.mark.skipif(not hasattr(ctypes.CDLL(None), "malloc_info"), reason="only glibc has a heap for each thread")
+@pytest.mark.parametrize("shared", [True, False])
+def test_threads_share_one_heap(shared: bool) -> None:
+    """In a process of its own, three threads that ask for memory at the same time, by what the C library says of itself."""
+    code = f"""
+import ctypes, tempfile, threading
+from sequencer.solver.prices.one_heap import share_one_heap
+if {shared}:
+    share_one_heap()
+together = threading.Barrier(4)
+def ask():
+    held = bytearray(50_000)
+    together.wait()
+    together.wait()
+for _ in range(3):
+    threading.Thread(target=ask).start()
+together.wait()
+library = ctypes.CDLL(None)
+library.fopen.restype = ctypes.c_void_p
+with tempfile.NamedTemporaryFile() as told:
+    into = ctypes.c_void_p(library.fopen(told.name.encode(), b"w"))
+    library.malloc_info(0, into)
+    library.fclose(into)
+    print(told.read().count(b"<heap nr"))
+together.wait()
+"""
+    heaps = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
+    assert (int(heaps) == 1) == shared

@@ -20,6 +20,7 @@ from sequencer.solver.prices.columns import PartColumn
 from sequencer.solver.prices.elsewhere import AskMany
 from sequencer.solver.prices.few_together import FewTogether
 from sequencer.solver.prices.first_plan import TRIES, FirstPlan, Plan
+from sequencer.solver.prices.one_heap import share_one_heap
 from sequencer.solver.prices.search import SharedPrices
 from sequencer.solver.prices.shared_rules import sharing
 from sequencer.solver.progress import PricesNow, Progress
@@ -97,6 +98,7 @@ class ManyClasses:
         elsewhere: AskMany | None = None,
         floor: Callable[[int, Mapping[str, int]], int] | None = None,
     ) -> None:
+        share_one_heap()
         self._prepared, self._apart, self._report, self._stop = prepared, apart, report, stop
         self._build, self._seed, self._workers = build, seed, workers
         self._started = time.monotonic()
