@@ -1,6 +1,6 @@
-"""Examples for the description: a body for every address, and what it is answered with in every form.
+"""Examples for the description: a body for every address, and the requests whose answers are kept in ``answers``.
 
-What requests are answered with is kept in ``answers``; ``python -m tests.api.test_examples`` writes it anew.
+``python -m tests.api.kept_answers`` keeps the answers anew.
 """
 
 from __future__ import annotations

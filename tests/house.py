@@ -107,8 +107,11 @@ def floors(pairs: set[tuple[str, str]]) -> int:
 
 def lines_of_code(text: str) -> int:
     """Lines of a module that are neither empty nor a comment nor in a docstring."""
-    told = [node for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)]
-    docstrings = {line for node in told for line in range(node.lineno, (node.end_lineno or node.lineno) + 1)}
+    told = [
+        node.value for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    ]
+    said = [each for each in told if isinstance(each.value, str)]
+    docstrings = {line for each in said for line in range(each.lineno, (each.end_lineno or each.lineno) + 1)}
     code: set[int] = set()
     for token in tokenize.generate_tokens(io.StringIO(text).readline):
         if token.type not in NO_CODE:

@@ -1,4 +1,4 @@
-"""What the command line takes: its commands, their arguments, and what each must be."""
+"""What the command line takes: its commands and their arguments."""
 
 from __future__ import annotations
 

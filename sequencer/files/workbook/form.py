@@ -1,4 +1,4 @@
-"""The workbook to fill in, described: its sheets, their columns with a note each, what can be chosen, an example to type over."""
+"""The workbook to fill in, described: its first sheet, and columns with a note each and what can be chosen in them."""
 
 from __future__ import annotations
 

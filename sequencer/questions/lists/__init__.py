@@ -1,1 +1,1 @@
-"""What goes with a sequence: preparation, starters, coverage, the change notice."""
+"""What goes with a sequence: preparation, starters, coverage, assessments, the change notice."""

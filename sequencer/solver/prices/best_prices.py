@@ -85,5 +85,4 @@ class BestPrices:
     def _tied_by(self, row: SharedRow) -> tuple[int, ...]:
         """Parts by their numbers, and variables that belong to nobody, each as the complement of its own."""
         nobodys = {~variable for variable, _ in row.terms if variable not in self._shared.part_of}
-        paying = self._shared.aims[row.aim].of_parts if row.aim is not None else ()
-        return tuple(self._shared.parts_in(row) | {part for part, terms in enumerate(paying) if terms} | nobodys)
+        return tuple(self._shared.parts_under(row) | nobodys)

@@ -104,6 +104,11 @@ class Shared:
         """The parts whose variables stand in a row."""
         return {self.part_of[variable] for variable, _ in row.terms if variable in self.part_of}
 
+    def parts_under(self, row: SharedRow) -> set[int]:
+        """The parts whose variables stand in a row, and those that pay of the aim that it holds."""
+        paying = self.aims[row.aim].of_parts if row.aim is not None else ()
+        return self.parts_in(row) | {part for part, terms in enumerate(paying) if terms}
+
     def by_part(self, terms: Iterable[tuple[int, int]]) -> dict[int, list[tuple[int, int]]]:
         """The terms of a row by part, each variable by its place there."""
         found: dict[int, list[tuple[int, int]]] = {}

@@ -55,7 +55,7 @@ SHARE_OF_MENDING = 0.5
 """Share of what an aim has left for planning a few classes at a time anew, while others wait."""
 
 TRIES_OF_CHOICE = 1
-"""Tries for each part to mend the best choice of whole columns, which breaks hardly a rule."""
+"""Tries for each part to mend the best choice of whole columns; who breaks rules then stands as in the plan that is held."""
 
 MOST_OF_TRY = 1.5
 """Most effort for one try."""
@@ -220,7 +220,7 @@ class ManyClasses:
                 bound = self._prices.bound(place, bound, self._values[name], self._values, for_bounds)
             self._tell(place, bound)
             if self._values[name] > bound and (chosen := self._prices.chosen(own)) is not None:
-                self._try(chosen, place, most, own)
+                self._try(chosen, place, bound, most, own)
             with own.lent(SHARE_TOGETHER) as for_all:
                 bound = self._together_by(AllTogether.better, place, bound, most, for_all)
             with own.lent(SHARE_OF_MENDING if parts > 1 else 1.0) as for_mending:
@@ -244,13 +244,25 @@ class ManyClasses:
         self._keep_if_better(self._learn(together.search.held, self._every), place)
         return bound
 
-    def _try(self, sequence: Sequence, place: int, most: dict[int, int], budget: Budget) -> None:
+    def _try(self, sequence: Sequence, place: int, bound: int, most: dict[int, int], budget: Budget) -> None:
         """Take up the best choice of columns, mended where it breaks rules."""
         plan = self._learn(sequence, self._every)
         with budget.lent(0.5) as own:
             mended = self._first.mend(plan, place, most, own, TRIES_OF_CHOICE)
         if mended is not None:
             self._keep_if_better(mended, place)
+        elif self._keep_if_better(self._mixed(plan), place):
+            with budget.lent(0.5) as own:
+                self._sweep(place, bound, most, own)
+
+    def _mixed(self, plan: Plan) -> Plan:
+        """A plan that breaks no rule: parts that broke one stand as in the plan that is held, and so on until none is broken."""
+        while broken := self._broken(plan):
+            back = {part: self._plan[part] for parts in broken for part in parts if plan[part] is not self._plan[part]}
+            if not back:
+                return self._plan
+            plan = plan | back
+        return plan
 
     def _sweep(self, place: int, bound: int, most: dict[int, int], budget: Budget) -> None:
         """Plan one class after another anew, and all again while that gains much of what there is to gain."""

@@ -148,31 +148,36 @@ class PricedAim:
         return Leeway(self.asking.paid(*self.best_prices), best.leasts, best.proven) if best.leasts else None
 
     def chosen(self, budget: Budget) -> list[Sequence] | None:
-        """The best choice of whole columns; None where none is found. It breaks rows where nobody in them has another column."""
+        """The best choice of whole columns that was found; None where there is none.
+
+        It may break rows: those that are cheaper broken than kept, and where time ran out any.
+        """
         chosen, ends = None, min(budget.ends, time.monotonic() + SECONDS_WHOLE)
         while not self.over_with(budget) and (whole := self._master.whole(ends - time.monotonic())) is not None:
-            settled = self._settled(whole, min(budget.ends, time.monotonic() + SECONDS_FEW))
-            if chosen is None or settled.value < chosen.value:
+            known = len(self.rows)
+            settled = self._settled(whole, budget)
+            if chosen is None or settled.value <= chosen.value:
                 chosen = settled
-            if settled.value <= whole.value + NEAR:
+            if settled.value <= whole.value + NEAR or len(self.rows) == known:
                 break
         return None if chosen is None else [column.sequence for column in self._master.taken(chosen)]
 
-    def _settled(self, whole: Relaxed, ends: float) -> Relaxed:
+    def _settled(self, whole: Relaxed, budget: Budget) -> Relaxed:
         """A choice of whole columns in which those parts choose anew that stand in rows that it breaks, until it breaks none.
 
-        Where time runs out before, it counts as worse than any other.
+        Where the search has to end before, it counts as worse than any other.
         """
-        free: set[int] = set()
+        ends, free = min(budget.ends, time.monotonic() + SECONDS_FEW), set[int]()
         while True:
             new = self._take_up(whole)
             broken = new or [row for row, over in zip(self.rows, whole.over.tolist(), strict=True) if over > NEAR]
-            more = {part for row in broken for part in self.shared.parts_in(row)} - free
+            more = {part for row in broken for part in self.shared.parts_under(row)} - free
             if not new and not more:
                 return whole
             free |= more
             kept = [column for column in self._master.taken(whole) if column.part not in free]
-            anew = self._master.whole(ends - time.monotonic(), kept)
+            over = self.over_with(budget) or time.monotonic() >= ends
+            anew = None if over else self._master.whole(ends - time.monotonic(), kept)
             if anew is None:
                 return replace(whole, value=math.inf)
             whole = anew

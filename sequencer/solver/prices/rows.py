@@ -89,10 +89,10 @@ class Ends(dict[int, tuple[int, int]]):
 
     def __init__(self, proto: Any) -> None:
         super().__init__()
-        self._variables = proto.variables
+        self._proto = proto
 
     def __missing__(self, index: int) -> tuple[int, int]:
-        domain = self._variables[index].domain
+        domain = self._proto.variables[index].domain
         self[index] = domain[0], domain[len(domain) - 1]
         return self[index]
 
