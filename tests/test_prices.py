@@ -229,7 +229,7 @@ def test_a_choice_that_costs_more_when_settled_is_not_made_again_without_a_new_r
 
 
 def test_a_row_that_nobody_can_keep_is_broken(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each class knows only the first Monday: who stands in the row chooses anew, all do, and again who stands in what is broken."""
+    """Each class knows only the first Monday: who stands in the row chooses anew, then all do, and then these again."""
     choices = Choices(monkeypatch, slots=[0])
     assert choices.chosen() == [0, 0, 0]
     assert choices.stay == [[], [2], [], [2]]
