@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import copy
+import re
+from random import Random
 from typing import Any
 
 import pytest
@@ -17,6 +19,7 @@ from sequencer import (
     scenario_from_data,
     sequence_from_data,
 )
+from sequencer.instance.plain_names import any_of
 from sequencer.scenario.references.titles import Titles
 
 WHERE = "Why here: choosing a site?"
@@ -189,3 +192,16 @@ def test_the_unit_before_a_slash_may_be_named_either_way() -> None:
     }
     assert {word: titles.lessons(word) for word in meant} == meant
     assert titles.lessons("Floods", "c") == [("c", "a")] and titles.lessons("Floods", None, ["r"]) == [("r", "a")]
+
+
+def test_names_are_found_in_a_text_as_each_by_itself_would_be_the_longest_first() -> None:
+    """Against a plain list of all names, on random ones of which many begin alike."""
+    rng, found = Random("names"), 0
+    for _ in range(3000):
+        names = {"".join(rng.choices('ab/-( "', k=rng.randint(1, 6))) for _ in range(rng.randint(1, 8))}
+        text = "".join(rng.choices('ab/-( "', k=30))
+        listed = "|".join(re.escape(each) for each in sorted(names, key=len, reverse=True))
+        one, other = (re.compile(rf"(?<![\w/])(?:{each})(?![\w/-])").findall(text) for each in (any_of(names), listed))
+        assert one == other, (names, text)
+        found += bool(other)
+    assert found > 500

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from itertools import groupby, takewhile
+from operator import itemgetter
 from typing import cast
 
 from sequencer.instance.facts import Instance, LessonFacts
@@ -42,8 +44,22 @@ def by_title(instance: Instance) -> Naming:
     said |= {f'"{lesson.title}" ({ref})': called(lesson) for ref, lesson in lessons.items()}
     said |= {ref: called(lesson) for ref, lesson in lessons.items()}
     said |= {f'unit "{title}" ({unit})': f'unit "{title}"' for unit, title in units.items()}
-    # One may be the beginning of another.
-    longest_first = "|".join(re.escape(each) for each in sorted(said, key=len, reverse=True))
-    known = re.compile(rf"(?<![\w/])(?:{longest_first})(?![\w/-])")
+    known = re.compile(rf"(?<![\w/])(?:{any_of(said)})(?![\w/-])")
     naming = instance.known[by_title] = lambda text: known.sub(lambda found: said[found[0]], text)
     return naming
+
+
+def any_of(texts: Iterable[str]) -> str:
+    """A pattern of any of some texts, the longest that fits.
+
+    What several begin with stands in it once: else each place of a text would be held against every one of thousands.
+    """
+    found = []
+    for _, alike in groupby(sorted({*texts} - {""}), key=itemgetter(0)):
+        group = [*alike]
+        alike_so_far = takewhile(lambda pair: pair[0] == pair[1], zip(group[0], group[-1], strict=False))
+        begin = "".join(one for one, _ in alike_so_far)
+        rests = [each[len(begin) :] for each in group]
+        more = any_of(rests)
+        found.append(re.escape(begin) + (f"(?:{more})" if more else "") + ("?" if more and "" in rests else ""))
+    return "|".join(found)
