@@ -668,6 +668,30 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/prices/one_aim.py",
+        (
+            "prices, a choice that is not settled",
+            "return replace(whole, value=math.inf)",
+            "return whole",
+            "test_prices.py::test_a_choice_that_is_not_settled_in_time_counts_for_nothing",
+        ),
+        (
+            "prices, a choice that would be the same again",
+            "or len(self.rows) == known:",
+            "or False:",
+            "test_prices.py::test_a_choice_is_not_made_again_where_it_would_be_the_same",
+        ),
+    ),
+    *group(
+        "sequencer/solver/prices/columns.py",
+        (
+            "prices, who stands under an aim that is held",
+            "return self.parts_in(row) | {part for part, terms in enumerate(paying) if terms}",
+            "return self.parts_in(row)",
+            "test_prices.py::test_who_pays_an_aim_that_is_held_chooses_anew",
+        ),
+    ),
+    *group(
         "sequencer/solver/prices/covers.py",
         (
             "prices, how many of a cover",

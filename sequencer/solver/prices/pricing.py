@@ -24,6 +24,9 @@ from sequencer.solver.solution import fix, hint_numbers
 from sequencer.solver.solver_calls import NONE, Budget
 from sequencer.solver.sought import SequenceSought
 
+LEAST_OF_STEPS = 0.01
+"""With less effort than this periods are not stepped through: it takes as much to begin."""
+
 MOST_OF_PLAN = 1.0
 """Effort for completing a plan of which it is known where lessons start."""
 
@@ -217,7 +220,7 @@ class PricedPart:
             Whether a sequence that is likely to be the cheapest is enough.
         """
         periods = self._periods
-        if periods is None or budget.over:
+        if periods is None or budget.over or budget.effort < LEAST_OF_STEPS:
             return None
         constant = self._constant(paid)
         held = dict(self.search.held_between)
