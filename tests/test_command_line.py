@@ -563,3 +563,19 @@ def test_how_much_is_explained_is_limited(option: str, capsys: Captured) -> None
     with pytest.raises(SystemExit):
         run("explain", NO_SEQUENCE, option, 0)
     assert "must be a whole number from 1 to 20" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("option", "says"),
+    [
+        (("--seconds", "soon"), "argument --seconds: must be a number of seconds, more than 0 and at most 86400"),
+        (("--seconds", "nan"), "argument --seconds: must be a number of seconds, more than 0 and at most 86400"),
+        (("--seed", "1.5"), "argument --seed: must be a whole number from 0 to 2147483647"),
+    ],
+)
+def test_a_number_that_is_none_is_told_with_what_it_must_be(
+    option: tuple[str, str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        main(["sequence", "half-term.yaml", *option])
+    assert capsys.readouterr().err.splitlines()[-1].endswith(says)

@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from sequencer.files.terminal import put_text, tell
 from sequencer.scenario.documents import LANGUAGES
+
+MOST_SECONDS = 86400
+"""A day."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -23,22 +27,21 @@ class Parser(argparse.ArgumentParser):
 
 def seconds(text: str) -> float:
     """Time allowed, in seconds."""
-    number = float(text)
-    if not 0 < number <= 86400:
-        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400 seconds")
-    return number
+    with suppress(ValueError):
+        if 0 < float(text) <= MOST_SECONDS:
+            return float(text)
+    raise argparse.ArgumentTypeError(f"must be a number of seconds, more than 0 and at most {MOST_SECONDS}")
 
 
-def whole(name: str, least: int, most: int) -> Callable[[str], int]:
-    """What reads a whole number between two; messages on what is none name it so."""
+def whole(least: int, most: int) -> Callable[[str], int]:
+    """What reads a whole number between two."""
 
     def read(text: str) -> int:
-        number = int(text)
-        if not least <= number <= most:
-            raise argparse.ArgumentTypeError(f"must be a whole number from {least} to {most}")
-        return number
+        with suppress(ValueError):
+            if least <= int(text) <= most:
+                return int(text)
+        raise argparse.ArgumentTypeError(f"must be a whole number from {least} to {most}")
 
-    read.__name__ = name
     return read
 
 

@@ -15,7 +15,7 @@ MOST_LISTED = 20
 MOST_AT_ONCE = 256
 """Processes of a batch, and searches of each, at most."""
 
-_SEED, _FEW, _HOW_MANY = whole("seed", 0, 2**31 - 1), whole("few", 1, MOST_AT_ONCE), whole("how_many", 1, MOST_LISTED)
+_SEED, _FEW, _HOW_MANY = whole(0, 2**31 - 1), whole(1, MOST_AT_ONCE), whole(1, MOST_LISTED)
 _A_SCENARIO = "a scenario file, .yaml or .json, or a workbook"
 _SEQUENCE_ALONE = tuple(each.name for each in FORMATS if each.name not in ("json", "text"))
 """The forms in which nothing but a sequence is written."""
@@ -106,7 +106,7 @@ def parser_of(commands: Mapping[str, Callable[[argparse.Namespace], int]]) -> ar
         help="share the search over classes that share rules with the workers of the Dask cluster whose scheduler listens there",
     )  # fmt: skip
     sequence.add_argument(
-        "--alternatives", type=whole("alternatives", 0, MOST_ALTERNATIVES), default=0, metavar="N",
+        "--alternatives", type=whole(0, MOST_ALTERNATIVES), default=0, metavar="N",
         help="look for up to N further sequences as good as the best, as different as can be (default: 0)",
     )  # fmt: skip
     sequence.add_argument(
@@ -274,7 +274,7 @@ def _outline_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
         "--before", type=Path, metavar="FILE",
         help="outlines made before (--format json): what pupils get within 7 days keeps its exercises where it can",
     )  # fmt: skip
-    outlining.add_argument("--minutes", type=whole("minutes", 1, 480), metavar="N", help="what if periods had so many minutes")
+    outlining.add_argument("--minutes", type=whole(1, 480), metavar="N", help="what if periods had so many minutes")
     outlining.add_argument("--on", metavar="DATE", help="with --minutes: what if the periods of this day alone had so many")
     outlining.add_argument("--what-if", metavar="NAME", help="under this what-if of the scenario")
     _ids_argument(outlining)
