@@ -26,7 +26,7 @@ from sequencer.solver.prices.shared_names import SequenceSays
 from sequencer.solver.prices.worth import Worth, shared_limits
 from sequencer.solver.progress import PricesNow
 from sequencer.solver.raised import RaisedLimit
-from sequencer.solver.solver_calls import Budget, abreast
+from sequencer.solver.solver_calls import LEAST_EFFORT, Budget, abreast
 
 SHARE_OF_LEEWAY = 0.1
 """Where what is held above its least comes to no more than this part of the aim, at the price of all that the dearest part pays,
@@ -94,6 +94,8 @@ class SharedPrices:
         aim, self.beside = self.shared.aims[place], held
         if not aim.summed_by_parts:
             return aim.floor
+        if budget.effort < LEAST_EFFORT:
+            return max(aim.floor, self._together(place))
         floors = [part.model.aims[place].floor for part in self.parts]
         columns = [self.column(part.number, part.model.own(held)) for part in self.parts]
         open_parts = [part for part in self.parts if columns[part.number].counts[aim.name] > floors[part.number]]
