@@ -10,7 +10,7 @@ from sequencer.solver.prices.columns import PartColumn
 from sequencer.solver.prices.few_together import FewTogether
 from sequencer.solver.solver_calls import AT_ONCE, FIRST_ALONE, Budget, StopSignal
 
-FREE = (1, 2, 3, 4, 8, 16, 32)
+FREE = (1, 2, 4, 8, 16, 32)
 """So many parts are planned anew at a time: more after each try that mended nothing, then few again."""
 
 FEW_FREE = 4
