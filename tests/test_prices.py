@@ -24,15 +24,17 @@ from sequencer.solver.apart import ClassesApart
 from sequencer.solver.model import build_model, prepare
 from sequencer.solver.prices import one_aim
 from sequencer.solver.prices.asking import Asking, PartsAsked
+from sequencer.solver.prices.beside import left_of
 from sequencer.solver.prices.best_prices import BestPrices
 from sequencer.solver.prices.columns import PartColumn, Thousandths
+from sequencer.solver.prices.columns import Shared as SharedVariables
 from sequencer.solver.prices.covers import broken_cover
 from sequencer.solver.prices.master import Master, Relaxed
 from sequencer.solver.prices.one_aim import PricedAim
 from sequencer.solver.prices.pricing import SCALE
-from sequencer.solver.prices.rows import SharedRow
+from sequencer.solver.prices.rows import Coupling, SharedRow
 from sequencer.solver.prices.search import SharedPrices
-from sequencer.solver.prices.shared_names import SequenceSays
+from sequencer.solver.prices.shared_names import Said, SequenceSays
 from sequencer.solver.solver_calls import Budget, StopSignal
 from sequencer.solver.sought import SequenceSought
 from sequencer.words import IN_CLASS, INFEASIBLE, OPTIMAL
@@ -240,6 +242,42 @@ def test_who_pays_an_aim_that_is_held_chooses_anew(monkeypatch: pytest.MonkeyPat
     choices = Choices(monkeypatch, held=[SharedRow("early finish as held", (), 0, 0)])
     choices.chosen()
     assert choices.stay[:3] == [[], [2], []]
+
+
+def test_what_others_leave_of_rows_is_what_can_still_be() -> None:
+    """Random rows over own variables, others' and such as belong to nobody, against all values of these."""
+    rng, told, binds = Random("left"), 0, 0
+    for _ in range(2000):
+        own, others, nobodys = (0, 1, 2), (3, 4), (5, 6)
+        rows = []
+        for number in range(rng.randint(1, 5)):
+            terms = {each: rng.choice((-1, 1, 2, 3)) for each in rng.sample((*own, *others), rng.randint(1, 3))}
+            terms |= {each: rng.choice((-1, 1)) for each in rng.sample(nobodys, rng.randint(0, 2))}
+            rows.append(SharedRow.of(f"{number}", terms, rng.randint(-1, 3)))
+        ends = {each: (0, rng.randint(1, 3)) for each in nobodys}
+        says = {each: Said("placed", each, 0, 0) for each in (*own, *others)}
+        part_of = {each: int(each in others) for each in says}
+        shared = SharedVariables(Coupling(tuple(rows), ends, False), (), says, part_of, 2, 7)
+        column = PartColumn(1, Sequence(()), None, {}, [rng.random() < 0.5 for _ in others])  # type: ignore[arg-type]
+        left = left_of(rows, 0, {1: column}, shared)
+        if left is None:
+            continue
+        told += 1
+        values: dict[int, int] = dict(zip(others, map(int, column.values), strict=True))
+        can: list[bool] = []
+        within: list[bool] = []
+        for mine in product((0, 1), repeat=3):
+            values |= dict(zip(own, mine, strict=True))
+            every = (
+                {**values, **dict(zip(nobodys, each, strict=True))} for each in product(*(range(ends[n][1] + 1) for n in nobodys))
+            )
+            can.append(any(all(sum(much * of[v] for v, much in row.terms) <= row.most for row in rows) for of in every))
+            within.append(all(sum(much * values[v] for v, much in row.terms) <= row.most for row in left))
+        # Where the others break a row by themselves, nothing can be; what is left says of the part's own rows only.
+        if any(can):
+            assert can == within, rows
+            binds += not all(can)
+    assert told > 500 and binds > 200
 
 
 def test_no_choice_of_lessons_breaks_a_cut() -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import product
 
 from sequencer.plan.sequence import Sequence
 from sequencer.solver.aim_search import Charge, ClassCost
@@ -25,6 +26,13 @@ MOST_TRIES = 4
 """So often rows that a sequence broke are limited and another one is looked for."""
 
 
+MOST_TIED = 60
+"""Most pairs of rows that are put together for something that belongs to nobody."""
+
+_Sum = tuple[dict[int, int], dict[int, int], int]
+"""Of a row the terms of the part, those that belong to nobody, and what both may come to."""
+
+
 @dataclass(frozen=True)
 class Left:
     """What the others leave of a row: a sum over variables of the part that may come to so much."""
@@ -38,18 +46,52 @@ class Left:
         return sum(max(0, much) for _, much in self.terms) > self.most
 
 
-def left_of(row: SharedRow, part: int, others: Mapping[int, PartColumn], shared: Shared) -> Left | None:
-    """What the other parts leave of a row; None where that is not settled, since something in it belongs to nobody."""
-    own, most = [], row.most
-    for variable, much in row.terms:
-        whose = shared.part_of.get(variable)
-        if whose is None:
+def left_of(rows: Iterable[SharedRow], part: int, others: Mapping[int, PartColumn], shared: Shared) -> list[Left] | None:
+    """What the other parts leave of some rows, and of all that are tied to them; None where that is not simply settled.
+
+    What belongs to nobody, such as whether a subject has a test on a day, is left out of the rows: two in which it stands with
+    opposite signs say together what they say without it (Fourier and Motzkin). It stands there once each, so that whole numbers
+    lose nothing.
+    """
+    ends = {variable: [*each] for variable, each in shared.coupling.bounds.items()}
+    sums: list[_Sum] = []
+    for row in rows:
+        own, nobodys, most = {}, {}, row.most
+        for variable, much in row.terms:
+            whose = shared.part_of.get(variable)
+            if whose is None:
+                nobodys[variable] = much
+            elif whose == part:
+                own[variable] = much
+            elif whose in others:
+                most -= much * shared.holds(others[whose], variable)
+        if any(abs(much) != 1 for much in nobodys.values()):
             return None
-        if whose == part:
-            own.append((variable, much))
-        elif whose in others:
-            most -= much * shared.holds(others[whose], variable)
-    return Left(tuple(own), most)
+        if not own and len(nobodys) == 1:
+            ((variable, much),) = nobodys.items()
+            least, greatest = ends[variable]
+            ends[variable] = [least, min(greatest, most)] if much > 0 else [max(least, -most), greatest]
+        else:
+            sums.append((own, nobodys, most))
+    for variable in sorted({variable for _, nobodys, _ in sums for variable in nobodys}):
+        least, greatest = ends[variable]
+        above = [each for each in sums if each[1].get(variable) == 1] + [({}, {variable: 1}, greatest)]
+        below = [each for each in sums if each[1].get(variable) == -1] + [({}, {variable: -1}, -least)]
+        if least > greatest or len(above) * len(below) > MOST_TIED:
+            return None
+        sums = [each for each in sums if variable not in each[1]] + [_together(*each) for each in product(above, below)]
+        if any(abs(much) > 1 for _, nobodys, _ in sums for much in nobodys.values()):
+            return None
+    return [Left(tuple(own.items()), most) for own, _, most in sums if own]
+
+
+def _together(one: _Sum, other: _Sum) -> _Sum:
+    """What two sums that may come to so much say together."""
+    added = []
+    for mine, more in zip(one[:2], other[:2], strict=True):
+        both = {variable: mine.get(variable, 0) + more.get(variable, 0) for variable in (*mine, *more)}
+        added.append({variable: much for variable, much in both.items() if much})
+    return added[0], added[1], one[2] + other[2]
 
 
 class PlannedBeside:

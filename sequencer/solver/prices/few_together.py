@@ -231,9 +231,8 @@ class FewTogether:
             paid = Paid(((self._shared.aims[place], SCALE),), {})
         below = paid.by(chosen[part], self._shared) if better else ALL_PAID
         others = {number: column for number, column in chosen.items() if number != part}
-        rows = [left_of(self._rows[number], part, others, self._shared) for number in self._touched((part,))]
-        known = [row for row in rows if row is not None]
-        if len(known) < len(rows) or any(aim.of_nobody for aim, _ in paid.aims):
+        rows = left_of((self._rows[number] for number in self._touched((part,))), part, others, self._shared)
+        if rows is None or any(aim.of_nobody for aim, _ in paid.aims):
             return None, False
         at = {p.lesson: p.slot for column in others.values() for p in column.sequence.placements}
         lessons = self._parts[part].model.model.parts.variables.lessons
@@ -247,7 +246,7 @@ class FewTogether:
         held = {aim.name: value - sum(column.counts[aim.name] for column in others.values()) for aim, value in aims if aim.alone}
         if len(paid.aims) > 1:
             held = {aim.name: 0 for aim in self._shared.aims if aim.name in (CARRIED_OVER, NEXT_PLAN)}
-        return PlannedBeside(self._shared, self._parts[part], known, barred, held).best(paid, below, budget)
+        return PlannedBeside(self._shared, self._parts[part], rows, barred, held).best(paid, below, budget)
 
 
 FEW = 12
