@@ -683,6 +683,15 @@ OF_MODEL: tuple[Mutation, ...] = (
         ),
     ),
     *group(
+        "sequencer/solver/prices/beside.py",
+        (
+            "prices, what belongs to nobody at its least",
+            "[({}, {variable: -1}, -least)]",
+            "[({}, {variable: -1}, 0)]",
+            "test_prices.py::test_what_others_leave_of_rows_is_what_can_still_be",
+        ),
+    ),
+    *group(
         "sequencer/solver/prices/columns.py",
         (
             "prices, who stands under an aim that is held",
