@@ -53,7 +53,7 @@ def left_of(rows: Iterable[SharedRow], part: int, others: Mapping[int, PartColum
     opposite signs say together what they say without it (Fourier and Motzkin). It stands there once each, so that whole numbers
     lose nothing.
     """
-    ends = {variable: [*each] for variable, each in shared.coupling.bounds.items()}
+    ends = dict(shared.coupling.bounds)
     sums: list[_Sum] = []
     for row in rows:
         own, nobodys, most = {}, {}, row.most
@@ -70,7 +70,7 @@ def left_of(rows: Iterable[SharedRow], part: int, others: Mapping[int, PartColum
         if not own and len(nobodys) == 1:
             ((variable, much),) = nobodys.items()
             least, greatest = ends[variable]
-            ends[variable] = [least, min(greatest, most)] if much > 0 else [max(least, -most), greatest]
+            ends[variable] = (least, min(greatest, most)) if much > 0 else (max(least, -most), greatest)
         else:
             sums.append((own, nobodys, most))
     for variable in sorted({variable for _, nobodys, _ in sums for variable in nobodys}):
